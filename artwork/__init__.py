@@ -1,0 +1,11 @@
+"""The carving engine: bytes and values in, values out.
+
+Nothing here knows a web server, a database or a shop's settings. An upload flows once through
+intake → ink → tracing → outline → medial axis → tooling arithmetic → findings → remedies →
+placement → relief → preview and drawings.
+
+Units everywhere: millimetres, y upwards; degrees at the edges of the package, radians inside.
+"""
+
+ENGINE_VERSION = "1"
+"""Part of every proof digest: raise it when the same cut would be judged or drawn differently."""

@@ -1,0 +1,103 @@
+"""What is carved and with what: the slat, the bit, the allowances."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from shapely import Polygon
+
+
+@dataclass(frozen=True)
+class KeepOut:
+    """A place on the face where nothing may be carved.
+
+    Attributes:
+        shape: the place itself, slat mm; the margin around it is an allowance.
+        reason: what is there, in the trade's words (``"screw hole"``, ``"joint"``).
+    """
+
+    shape: Polygon
+    reason: str
+
+
+@dataclass(frozen=True)
+class Slat:
+    """One part that can carry art, as it lies on the bench: x across, y upwards as it stands in the piece.
+
+    Attributes:
+        key: stable name within its furniture model (``"back-centre"``).
+        name: what people call it.
+        outline: the finished edge after cutting out, mm.
+        thickness: mm, before sanding.
+        grain_deg: direction of the grain, degrees counter-clockwise from x (90: along y).
+        round_over: radius of the quarter-circle edge routed after carving, mm; 0 for none.
+        mill_radius: the board's own rounded edge as bought, mm; 0 for square-edged boards.
+        species: key of the wood (``"western-redcedar"``).
+        keep_outs: screw holes, joints.
+    """
+
+    key: str
+    name: str
+    outline: Polygon
+    thickness: float
+    grain_deg: float = 90.0
+    round_over: float = 9.525
+    mill_radius: float = 0.0
+    species: str = "western-redcedar"
+    keep_outs: tuple[KeepOut, ...] = ()
+
+
+@dataclass(frozen=True)
+class Bit:
+    """A V-bit.
+
+    Attributes:
+        key: the shop's name for it.
+        angle_deg: included angle.
+        tip_flat: width of the flat at the tip, mm.
+        diameter: cutting diameter, mm.
+        height: cutting height, mm.
+    """
+
+    key: str
+    angle_deg: float = 60.0
+    tip_flat: float = 0.15
+    diameter: float = 12.7
+    height: float = 11.0
+
+
+@dataclass(frozen=True)
+class Allowances:
+    """What a shop allows for; every default is common practice, no source. All mm unless said.
+
+    Attributes:
+        sanding: depth sanded off the face after carving.
+        sanding_made_up: the bit's zero is set ``sanding`` below the face, so widths after sanding are true.
+        unevenness: the board's face may lie this much above or below where the bit's zero was set.
+        least_depth: the shallowest groove that still reads.
+        land_along: least width of wood left standing, its length along the grain.
+        land_across: the same with its length across the grain (short grain breaks).
+        depth_limit_share: deepest cut as a share of the thickness.
+        least_wood: wood that must stay under the deepest cut.
+        edge_margin: kept free inside the round-over's inner edge.
+        keep_out_margin: kept free around a keep-out's shape.
+        end_margin: kept free at the slat's ends (edges across the grain).
+        feed: mm per minute along the cut.
+        plunge: mm per minute downwards.
+        pass_depth: deepest bite of one pass.
+    """
+
+    sanding: float = 0.3
+    sanding_made_up: bool = False
+    unevenness: float = 0.4
+    least_depth: float = 0.8
+    land_along: float = 1.5
+    land_across: float = 2.5
+    depth_limit_share: float = 1 / 3
+    least_wood: float = 10.0
+    edge_margin: float = 1.5
+    keep_out_margin: float = 20.0
+    end_margin: float = 25.0
+    feed: float = 2000.0
+    plunge: float = 700.0
+    pass_depth: float = 4.0

@@ -1,0 +1,1 @@
+"""A made-up workshop to try the service with."""

@@ -1,0 +1,1 @@
+"""The service: orders, store, background work, access, mail, the doors."""
