@@ -1,0 +1,1 @@
+"""Tables, migrations, engines, blobs and the unit of work."""

@@ -1,0 +1,39 @@
+"""The one table catalogue, and the column types that behave the same on SQLite and PostgreSQL."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from typing import Any
+
+from sqlalchemy import DateTime, Dialect, MetaData
+from sqlalchemy.types import TypeDecorator
+
+# Named constraints, so that a migration can find them on either database.
+metadata = MetaData(
+    naming_convention={
+        "ix": "ix_%(column_0_N_label)s",
+        "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+        "ck": "ck_%(table_name)s_%(constraint_name)s",
+        "fk": "fk_%(table_name)s_%(column_0_N_name)s_%(referred_table_name)s",
+        "pk": "pk_%(table_name)s",
+    }
+)
+
+
+class Instant(TypeDecorator[datetime]):
+    """A moment in UTC. Aware datetimes in, aware datetimes out; SQLite itself would drop the zone."""
+
+    impl = DateTime(timezone=True)
+    cache_ok = True
+
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+        if value is None:
+            return None
+        if value.tzinfo is None:
+            raise ValueError("a stored moment needs a time zone; use datetime.now(UTC)")
+        return value.astimezone(UTC)
+
+    def process_result_value(self, value: Any | None, dialect: Dialect) -> datetime | None:
+        if value is None:
+            return None
+        return value.replace(tzinfo=UTC) if value.tzinfo is None else value.astimezone(UTC)
