@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
-from typing import Any
 
 from sqlalchemy import DateTime, Dialect, MetaData
 from sqlalchemy.types import TypeDecorator
@@ -26,14 +25,16 @@ class Instant(TypeDecorator[datetime]):
     impl = DateTime(timezone=True)
     cache_ok = True
 
-    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:  # noqa: ARG002
+        """To UTC; a moment without a zone is a fault of the caller."""
         if value is None:
             return None
         if value.tzinfo is None:
             raise ValueError("a stored moment needs a time zone; use datetime.now(UTC)")
         return value.astimezone(UTC)
 
-    def process_result_value(self, value: Any | None, dialect: Dialect) -> datetime | None:
+    def process_result_value(self, value: datetime | None, dialect: Dialect) -> datetime | None:  # noqa: ARG002
+        """From UTC, with its zone."""
         if value is None:
             return None
         return value.replace(tzinfo=UTC) if value.tzinfo is None else value.astimezone(UTC)
