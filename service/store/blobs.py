@@ -1,0 +1,279 @@
+"""Files by the SHA-256 of their bytes: in a folder, or in an S3 bucket.
+
+What is kept never changes: a key names its content, a second ``put`` of the same bytes changes nothing.
+A ``put`` that returned has reached the disk (or the bucket), so a row written after it points at something.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import os
+import re
+import tempfile
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING, Protocol
+
+if TYPE_CHECKING:
+    from obstore.store import S3Store
+
+CHUNK = 256 * 1024
+_DIGEST = re.compile(r"[0-9a-f]{64}")
+
+
+class BlobMissing(LookupError):  # noqa: N818
+    """There are no bytes under this digest."""
+
+
+class BlobDamaged(Exception):  # noqa: N818
+    """The bytes under a digest are not the ones it names: a failing disk, or someone changed them."""
+
+
+class BlobsAway(Exception):  # noqa: N818
+    """The store does not answer, or takes no more; trying again later may help."""
+
+
+@dataclass(frozen=True)
+class BlobEntry:
+    """One kept file, as a listing shows it.
+
+    Attributes:
+        digest: 64 hex digits.
+        size: bytes.
+        kept_at: when it was stored.
+    """
+
+    digest: str
+    size: int
+    kept_at: datetime
+
+
+class Blobs(Protocol):
+    """What the service asks of a place for files; digests are 64 lower-case hex digits."""
+
+    def put(self, data: bytes | Iterable[bytes]) -> str:
+        """Keep the bytes for good and return their digest. Raises BlobsAway."""
+
+    def read(self, digest: str, start: int = 0, length: int | None = None) -> bytes:
+        """Bytes from ``start``, the rest or ``length`` of them; a whole read is checked against its digest.
+
+        Raises BlobMissing, BlobDamaged, BlobsAway.
+        """
+
+    def size(self, digest: str) -> int | None:
+        """Bytes kept under the digest, ``None`` where there are none. Raises BlobsAway."""
+
+    def remove(self, digest: str) -> None:
+        """Forget the bytes; nothing happens where there are none. Raises BlobsAway."""
+
+    def entries(self) -> Iterator[BlobEntry]:
+        """Everything kept, in no set order. Raises BlobsAway."""
+
+
+def pieces(blobs: Blobs, digest: str, start: int, stop: int) -> Iterator[bytes]:
+    """The bytes from ``start`` up to ``stop`` in chunks, so that a large file is never in memory at once."""
+    for offset in range(start, stop, CHUNK):
+        yield blobs.read(digest, offset, min(CHUNK, stop - offset))
+
+
+def sweep(blobs: Blobs, wanted: frozenset[str], now: datetime, grace: timedelta) -> list[str]:
+    """Remove files that no row names, older than ``grace`` (an upload may be about to be named)."""
+    orphans = [e.digest for e in blobs.entries() if e.digest not in wanted and now - e.kept_at > grace]
+    for digest in orphans:
+        blobs.remove(digest)
+    return orphans
+
+
+def damaged(blobs: Blobs, digests: Iterable[str]) -> Iterator[tuple[str, str]]:
+    """Compare every file with its name; yields ``(digest, "missing" | "damaged")`` for each that fails."""
+    for digest in digests:
+        try:
+            blobs.read(digest)
+        except BlobMissing:
+            yield digest, "missing"
+        except BlobDamaged:
+            yield digest, "damaged"
+
+
+def _checked_name(digest: str) -> str:
+    if not _DIGEST.fullmatch(digest):
+        raise BlobMissing(digest)
+    return digest
+
+
+def _checked_bytes(digest: str, data: bytes) -> bytes:
+    if hashlib.sha256(data).hexdigest() != digest:
+        raise BlobDamaged(digest)
+    return data
+
+
+def _chunks(data: bytes | Iterable[bytes]) -> Iterable[bytes]:
+    return (data,) if isinstance(data, bytes) else data
+
+
+class FolderBlobs:
+    """Files in a folder, each under the first two digits of its digest."""
+
+    def __init__(self, root: Path) -> None:
+        self._root = root
+        self._incoming = root / "incoming"
+        self._incoming.mkdir(parents=True, exist_ok=True)
+
+    def put(self, data: bytes | Iterable[bytes]) -> str:
+        """Write beside, reach the disk, then link under the digest: a crash leaves all or nothing."""
+        try:
+            return self._put(data)
+        except OSError as error:
+            raise BlobsAway(str(error)) from error
+
+    def _put(self, data: bytes | Iterable[bytes]) -> str:
+        handle, name = tempfile.mkstemp(dir=self._incoming)
+        try:
+            with os.fdopen(handle, "wb") as file:
+                sha = hashlib.sha256()
+                for chunk in _chunks(data):
+                    sha.update(chunk)
+                    file.write(chunk)
+                file.flush()
+                os.fsync(file.fileno())
+            digest = sha.hexdigest()
+            self._link(Path(name), digest)
+        finally:
+            Path(name).unlink(missing_ok=True)
+        return digest
+
+    def _link(self, temporary: Path, digest: str) -> None:
+        target = self._path(digest)
+        if not target.parent.is_dir():
+            target.parent.mkdir(exist_ok=True)
+            _sync_folder(self._root)
+        with contextlib.suppress(FileExistsError):
+            os.link(temporary, target)
+        _sync_folder(target.parent)
+
+    def read(self, digest: str, start: int = 0, length: int | None = None) -> bytes:
+        """See Blobs."""
+        try:
+            with self._path(digest).open("rb") as file:
+                file.seek(start)
+                data = file.read() if length is None else file.read(length)
+        except FileNotFoundError:
+            raise BlobMissing(digest) from None
+        except OSError as error:
+            raise BlobsAway(str(error)) from error
+        return _checked_bytes(digest, data) if start == 0 and length is None else data
+
+    def size(self, digest: str) -> int | None:
+        """See Blobs."""
+        try:
+            return self._path(digest).stat().st_size
+        except (FileNotFoundError, BlobMissing):
+            return None
+
+    def remove(self, digest: str) -> None:
+        """See Blobs."""
+        try:
+            self._path(digest).unlink(missing_ok=True)
+        except OSError as error:
+            raise BlobsAway(str(error)) from error
+
+    def entries(self) -> Iterator[BlobEntry]:
+        """See Blobs."""
+        for path in self._root.glob("[0-9a-f][0-9a-f]/*"):
+            state = path.stat()
+            yield BlobEntry(path.name, state.st_size, datetime.fromtimestamp(state.st_mtime, UTC))
+
+    def clear_incoming(self, older_than: timedelta, now: datetime) -> int:
+        """Remove what a crash left half written; returns how many."""
+        left = 0
+        for path in self._incoming.iterdir():
+            with contextlib.suppress(FileNotFoundError):
+                if now - datetime.fromtimestamp(path.stat().st_mtime, UTC) > older_than:
+                    path.unlink()
+                    left += 1
+        return left
+
+    def _path(self, digest: str) -> Path:
+        return self._root / _checked_name(digest)[:2] / digest
+
+
+def _sync_folder(folder: Path) -> None:
+    handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+class BucketBlobs:
+    """Files in an S3 bucket under ``blobs/``; a create never overwrites."""
+
+    def __init__(self, store: S3Store) -> None:
+        self._store = store
+
+    def put(self, data: bytes | Iterable[bytes]) -> str:
+        """Collect in a temporary file, then create under the digest; an existing object is left alone."""
+        from obstore.exceptions import AlreadyExistsError, BaseError
+
+        with tempfile.SpooledTemporaryFile(max_size=CHUNK * 16) as file:
+            sha = hashlib.sha256()
+            for chunk in _chunks(data):
+                sha.update(chunk)
+                file.write(chunk)
+            digest = sha.hexdigest()
+            file.seek(0)
+            try:
+                self._store.put(self._key(digest), file.read(), mode="create", use_multipart=False)
+            except AlreadyExistsError:
+                pass
+            except BaseError as error:
+                raise BlobsAway(str(error)) from error
+        return digest
+
+    def read(self, digest: str, start: int = 0, length: int | None = None) -> bytes:
+        """See Blobs."""
+        key = self._key(digest)
+        with _bucket_errors(digest):
+            if length is None:
+                data = bytes(self._store.get(key).bytes())
+                return _checked_bytes(digest, data) if start == 0 else data[start:]
+            return bytes(self._store.get_range(key, start=start, length=length)) if length else b""
+
+    def size(self, digest: str) -> int | None:
+        """See Blobs."""
+        try:
+            with _bucket_errors(digest):
+                return int(self._store.head(self._key(digest))["size"])
+        except BlobMissing:
+            return None
+
+    def remove(self, digest: str) -> None:
+        """See Blobs."""
+        with contextlib.suppress(BlobMissing), _bucket_errors(digest):
+            self._store.delete(self._key(digest))
+
+    def entries(self) -> Iterator[BlobEntry]:
+        """See Blobs."""
+        with _bucket_errors("listing"):
+            for page in self._store.list(prefix="blobs/"):
+                for item in page:
+                    yield BlobEntry(item["path"].rsplit("/", 1)[-1], item["size"], item["last_modified"])
+
+    @staticmethod
+    def _key(digest: str) -> str:
+        return f"blobs/{_checked_name(digest)[:2]}/{digest}"
+
+
+@contextlib.contextmanager
+def _bucket_errors(digest: str) -> Iterator[None]:
+    from obstore.exceptions import BaseError, NotFoundError
+
+    try:
+        yield
+    except (NotFoundError, FileNotFoundError):
+        raise BlobMissing(digest) from None
+    except BaseError as error:
+        raise BlobsAway(str(error)) from error

@@ -1,0 +1,1 @@
+"""Background work: durable jobs, and the processes that do the carving arithmetic."""

@@ -1,0 +1,233 @@
+"""Processes that can be killed: strangers' files are read, and cuts are judged, outside the service itself.
+
+Each of a fixed number of places runs one computation at a time in a process of its own (Pebble, spawned),
+with a limit on address space and on time. A computation that breaks its process is answered with a
+``Refusal``; its neighbours do not notice. A call names what it works on, and goes to the place that last had
+that in hand.
+"""
+
+from __future__ import annotations
+
+import ctypes
+import multiprocessing
+import os
+import resource
+import signal
+import threading
+import time
+from collections.abc import Callable
+from concurrent.futures import CancelledError, ThreadPoolExecutor, TimeoutError
+from concurrent.futures.process import BrokenProcessPool
+from dataclasses import dataclass
+from typing import Any, TypeVar, cast
+
+from pebble import ProcessExpired, ProcessPool
+
+from artwork.refusal import Refusal
+
+R = TypeVar("R")
+
+_PR_SET_PDEATHSIG = 1
+_TASKS_PER_PROCESS = 500  # a fresh process now and then gives back what a native library may leak
+
+
+class Busy(Exception):  # noqa: N818
+    """Every place is taken and none became free in time."""
+
+    def __init__(self, retry_after: float) -> None:
+        super().__init__(retry_after)
+        self.retry_after = retry_after
+
+
+@dataclass(frozen=True)
+class Limits:
+    """What one computation may use.
+
+    Attributes:
+        seconds: longest run, from the moment it is handed over.
+        memory: address space of its process, bytes.
+    """
+
+    seconds: float = 60.0
+    memory: int = 3072 * 1024 * 1024
+
+
+@dataclass(eq=False)
+class _Place:
+    """One process and what it has in hand; used by one caller at a time."""
+
+    pool: ProcessPool | None = None
+    holds: str | None = None
+    used_at: float = 0.0
+    taken: bool = False
+
+
+class Processes:
+    """A fixed number of killable processes; start with ``warm``, end with ``stop``."""
+
+    def __init__(self, places: int, limits: Limits = Limits(), idle_seconds: float = 120.0) -> None:
+        self._places = [_Place() for _ in range(places)]
+        self._limits = limits
+        self._idle_seconds = idle_seconds
+        self._free = threading.Condition()
+        # A process also gets its death signal when the thread that started it ends: one lasting thread starts all.
+        self._starter = ThreadPoolExecutor(1, thread_name_prefix="processes-starter")
+        self._stopped = False
+
+    def warm(self) -> None:
+        """Start the first process now, so that the first caller does not wait for its imports."""
+        place = self._take(None, None)
+        try:
+            place.pool = place.pool or self._new_pool()
+        finally:
+            self._give_back(place)
+
+    def run(
+        self,
+        function: Callable[..., R],
+        *args: Any,
+        about: str | None = None,
+        seconds: float | None = None,
+        wait: float | None = None,
+    ) -> R:
+        """Run ``function(*args)`` in a process and return what it returns.
+
+        Args:
+            function: importable by name in the process.
+            *args: picklable.
+            about: what the call works on (an outline's digest); the place that last had it is preferred.
+            seconds: longest run, where it differs from the usual.
+            wait: longest wait for a free place; ``None`` waits as long as it takes.
+
+        Raises:
+            Refusal: ``too-slow``, ``too-large`` or ``broke-the-reader``, besides those the function raises.
+            Busy: no place became free within ``wait``.
+        """
+        place = self._take(about, wait)
+        try:
+            return self._run(place, function, args, seconds or self._limits.seconds)
+        finally:
+            self._give_back(place)
+
+    def stop(self) -> None:
+        """End every process, at once."""
+        self._stopped = True
+        for place in self._places:
+            self._drop(place)
+        self._starter.shutdown()
+
+    def rest(self) -> None:
+        """End processes that nobody used for a while, all but the first; call this now and then."""
+        for place in self._places[1:]:
+            with self._free:
+                idle = not place.taken and time.monotonic() - place.used_at > self._idle_seconds
+                if not idle or place.pool is None:
+                    continue
+                place.taken = True
+            self._drop(place)
+            self._give_back(place)
+
+    def _take(self, about: str | None, wait: float | None) -> _Place:
+        deadline = None if wait is None else time.monotonic() + wait
+        with self._free:
+            while True:
+                free = [place for place in self._places if not place.taken]
+                if free:
+                    place = min(free, key=lambda place: self._preference(place, about))
+                    place.taken = True
+                    place.holds = about
+                    return place
+                left = None if deadline is None else deadline - time.monotonic()
+                if left is not None and left <= 0:
+                    raise Busy(retry_after=2.0)
+                self._free.wait(left)
+
+    @staticmethod
+    def _preference(place: _Place, about: str | None) -> tuple[bool, bool, float]:
+        return (about is None or place.holds != about, place.pool is None, -place.used_at)
+
+    def _give_back(self, place: _Place) -> None:
+        with self._free:
+            place.taken = False
+            place.used_at = time.monotonic()
+            self._free.notify()
+
+    def _run(self, place: _Place, function: Callable[..., R], args: tuple[Any, ...], seconds: float) -> R:
+        if place.pool is None or not place.pool.active:
+            self._drop(place)
+            place.pool = self._new_pool()
+        future = place.pool.schedule(_guarded, args=(function, args))
+        # The wait is measured here on the monotonic clock: Pebble's own timeout follows the wall clock, and
+        # a clock set forward would end every computation under way.
+        try:
+            answer = future.result(timeout=seconds)
+        except TimeoutError:
+            self._drop(place)
+            raise Refusal(
+                "too-slow",
+                f"This file takes longer than {seconds:.0f} s to work out.",
+                "Send a simpler drawing: fewer points, or a smaller picture.",
+            ) from None
+        except (ProcessExpired, BrokenProcessPool, CancelledError) as error:
+            self._drop(place)
+            raise Refusal(
+                "broke-the-reader",
+                "Reading this file ended the program that reads it.",
+                "Save it afresh from the program that drew it, as SVG or PNG, and send that.",
+            ) from error
+        if isinstance(answer, _OutOfMemory):
+            self._drop(place)
+            raise Refusal(
+                "too-large",
+                "This file needs more memory than one file may use.",
+                "Send a smaller picture, or the drawing as SVG.",
+            )
+        return cast("R", answer)
+
+    def _drop(self, place: _Place) -> None:
+        pool, place.pool = place.pool, None
+        place.holds = None
+        if pool is not None:
+            pool.stop()  # type: ignore[no-untyped-call]
+            pool.join()
+
+    def _new_pool(self) -> ProcessPool:
+        if self._stopped:
+            raise Busy(retry_after=5.0)
+        return self._starter.submit(self._start).result()
+
+    def _start(self) -> ProcessPool:
+        pool = ProcessPool(
+            max_workers=1,
+            max_tasks=_TASKS_PER_PROCESS,
+            initializer=_begin,
+            initargs=(os.getpid(), self._limits.memory),
+            context=multiprocessing.get_context("spawn"),
+        )
+        pool.schedule(os.getpid)  # Pebble starts the process with its first task
+        return pool
+
+
+class _OutOfMemory:
+    """Answered instead of an error, so that the place can be given a fresh process."""
+
+
+def _guarded(function: Callable[..., Any], args: tuple[Any, ...]) -> Any:
+    try:
+        return function(*args)
+    except MemoryError:
+        return _OutOfMemory()
+
+
+def _begin(parent: int, memory: int) -> None:
+    """Set the limits of a new process, tie its life to its parent's, and load the engine."""
+    ctypes.CDLL(None, use_errno=True).prctl(_PR_SET_PDEATHSIG, signal.SIGKILL)
+    if os.getppid() != parent:  # the parent ended before the line above took hold
+        os._exit(1)
+    resource.setrlimit(resource.RLIMIT_AS, (memory, memory))
+    resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+    # One thread each: the processes already share the cores, and every BLAS thread reserves address space.
+    os.environ.update(OPENBLAS_NUM_THREADS="1", OMP_NUM_THREADS="1", MKL_NUM_THREADS="1")
+    from service.work import tasks
+
+    tasks.load()

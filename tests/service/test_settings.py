@@ -1,0 +1,50 @@
+"""A bad setting stops the start and says which one and why."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from service.settings import BadSettings, load_settings
+
+
+def test_nothing_set_is_the_embedded_shape(tmp_path):
+    settings = load_settings({}, data=tmp_path)
+    assert settings.embedded
+    assert settings.database_url == f"sqlite:///{tmp_path}/slatproof.db"
+    assert (settings.role, settings.s3_bucket, settings.smtp) == ("all", "", "")
+
+
+def test_flags_win_over_variables(tmp_path):
+    settings = load_settings({"SLATPROOF_PORT": "8101", "SLATPROOF_DATA": "/elsewhere"}, data=tmp_path)
+    assert (settings.port, settings.data) == (8101, Path(tmp_path))
+
+
+@pytest.mark.parametrize(
+    ("environ", "line"),
+    [
+        ({"SLATPROOF_PORT": "eighty"}, "SLATPROOF_PORT:"),
+        ({"SLATPROOF_PORT": "70000"}, "SLATPROOF_PORT:"),
+        ({"SLATPROOF_ROLE": "king"}, "SLATPROOF_ROLE:"),
+        ({"SLATPROOF_PROT": "8101"}, "SLATPROOF_PROT: there is no such setting"),
+        ({"SLATPROOF_DATABASE": "mysql://x"}, "DATABASE must start with sqlite"),
+        ({"SLATPROOF_S3_BUCKET": "files"}, "S3_BUCKET needs S3_ENDPOINT"),
+        ({"SLATPROOF_SMTP": "mail.example"}, "SMTP must look like"),
+        ({"SLATPROOF_PUBLIC_URL": "javascript:alert(1)"}, "PUBLIC_URL must start with"),
+    ],
+)
+def test_a_bad_value_names_itself(environ, line):
+    with pytest.raises(BadSettings) as bad:
+        load_settings(environ)
+    assert line in str(bad.value)
+
+
+def test_all_problems_are_told_at_once():
+    with pytest.raises(BadSettings) as bad:
+        load_settings({"SLATPROOF_PORT": "x", "SLATPROOF_COMPUTE": "0", "SLATPROOF_NOSUCH": "1"})
+    assert len(bad.value.problems) == 3
+
+
+def test_a_secret_is_not_shown():
+    assert "hunter2" not in repr(load_settings({"SLATPROOF_S3_SECRET": "hunter2"}))

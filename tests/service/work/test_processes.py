@@ -1,0 +1,149 @@
+"""A computation that hangs, crashes or eats memory costs its sender an answer, and nobody else anything."""
+
+from __future__ import annotations
+
+import ctypes
+import os
+import subprocess
+import sys
+import threading
+import time
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+import pytest
+
+from artwork.refusal import Refusal
+from service.work.processes import Busy, Limits, Processes
+
+
+def add(a: int, b: int) -> int:
+    return a + b
+
+
+def own_pid() -> int:
+    return os.getpid()
+
+
+def refuse() -> None:
+    raise Refusal("blank", "Nothing is drawn on this page.", "Send a page with the drawing on it.")
+
+
+def crash() -> None:
+    ctypes.string_at(0)
+
+
+def eat() -> int:
+    return len(bytearray(8 * 1024**3))
+
+
+def hang() -> None:
+    time.sleep(600)
+
+
+def nap(seconds: float) -> int:
+    time.sleep(seconds)
+    return os.getpid()
+
+
+@pytest.fixture(scope="module")
+def processes():
+    made = Processes(2, Limits(seconds=20, memory=2 * 1024**3))
+    made.warm()
+    yield made
+    made.stop()
+
+
+def test_a_result_and_a_refusal_come_back_as_they_are(processes):
+    assert processes.run(add, 2, 3) == 5
+    with pytest.raises(Refusal) as refusal:
+        processes.run(refuse)
+    assert (refusal.value.code, refusal.value.cure) == ("blank", "Send a page with the drawing on it.")
+
+
+def test_a_crash_is_refused_and_the_neighbour_survives(processes):
+    with ThreadPoolExecutor(2) as threads:
+        neighbour = threads.submit(processes.run, nap, 1.5)
+        time.sleep(0.3)
+        with pytest.raises(Refusal) as refusal:
+            processes.run(crash)
+        assert refusal.value.code == "broke-the-reader"
+        assert neighbour.result() > 0
+    assert processes.run(add, 1, 1) == 2
+
+
+def test_too_much_memory_is_refused_and_the_place_works_again(processes):
+    with pytest.raises(Refusal) as refusal:
+        processes.run(eat)
+    assert refusal.value.code == "too-large"
+    assert processes.run(add, 1, 1) == 2
+
+
+def test_a_hanging_computation_is_ended(processes):
+    processes.run(add, 1, 1)
+    with pytest.raises(Refusal) as refusal:
+        processes.run(hang, seconds=0.5)
+    assert refusal.value.code == "too-slow"
+    assert processes.run(add, 1, 1) == 2
+
+
+def test_work_on_the_same_thing_goes_to_the_same_process(processes):
+    first = processes.run(own_pid, about="a" * 64)
+    second = processes.run(own_pid, about="b" * 64)
+    assert {processes.run(own_pid, about="a" * 64) for _ in range(3)} == {first}
+    assert processes.run(own_pid, about="b" * 64) == second
+
+
+def test_no_free_place_within_the_wait_is_told(processes):
+    done = threading.Event()
+    with ThreadPoolExecutor(2) as threads:
+        naps = [threads.submit(processes.run, nap, 1.0) for _ in range(2)]
+        time.sleep(0.3)
+        with pytest.raises(Busy):
+            processes.run(add, 1, 1, wait=0.05)
+        done.set()
+        assert all(n.result() for n in naps)
+
+
+def test_processes_started_from_a_short_lived_thread_outlive_it(processes):
+    seen: list[int] = []
+    thread = threading.Thread(target=lambda: seen.append(processes.run(own_pid, about="c" * 64)))
+    thread.start()
+    thread.join()
+    time.sleep(0.3)
+    assert processes.run(own_pid, about="c" * 64) == seen[0]
+
+
+PARENT = """
+import os, sys, time
+from service.work.processes import Limits, Processes
+from tests.service.work.test_processes import own_pid
+if __name__ == "__main__":
+    processes = Processes(1, Limits(memory=2 * 1024**3))
+    print(processes.run(own_pid), flush=True)
+    time.sleep(60)
+"""
+
+
+def test_processes_end_with_a_killed_parent(tmp_path: Path):
+    script = tmp_path / "parent.py"
+    script.write_text(PARENT)
+    parent = subprocess.Popen(
+        [sys.executable, str(script)],
+        stdout=subprocess.PIPE,
+        env=os.environ | {"PYTHONPATH": str(Path.cwd())},
+    )
+    try:
+        assert parent.stdout is not None
+        child = int(parent.stdout.readline())
+        assert Path(f"/proc/{child}").exists()
+    finally:
+        parent.kill()
+        parent.communicate()
+    for _ in range(50):
+        state = Path(f"/proc/{child}/stat")
+        if not state.exists() or state.read_text().rsplit(")", 1)[1].split()[0] == "Z":
+            break
+        time.sleep(0.1)
+    else:
+        pytest.fail("the process outlived its parent")
