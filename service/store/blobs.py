@@ -24,7 +24,7 @@ CHUNK = 256 * 1024
 _DIGEST = re.compile(r"[0-9a-f]{64}")
 
 
-class BlobMissing(LookupError):  # noqa: N818
+class BlobMissing(KeyError):  # noqa: N818
     """There are no bytes under this digest."""
 
 
@@ -57,16 +57,16 @@ class Blobs(Protocol):
     def put(self, data: bytes | Iterable[bytes]) -> str:
         """Keep the bytes for good and return their digest. Raises BlobsAway."""
 
-    def read(self, digest: str, start: int = 0, length: int | None = None) -> bytes:
-        """Bytes from ``start``, the rest or ``length`` of them; a whole read is checked against its digest.
+    def get(self, digest: str) -> bytes:
+        """All bytes, checked against their digest. Raises BlobMissing, BlobDamaged, BlobsAway."""
 
-        Raises BlobMissing, BlobDamaged, BlobsAway.
-        """
+    def part(self, digest: str, start: int, length: int) -> bytes:
+        """At most ``length`` bytes from ``start``. Raises BlobMissing, BlobsAway."""
 
     def size(self, digest: str) -> int | None:
-        """Bytes kept under the digest, ``None`` where there are none. Raises BlobsAway."""
+        """How many bytes there are, ``None`` where there are none. Raises BlobsAway."""
 
-    def remove(self, digest: str) -> None:
+    def delete(self, digest: str) -> None:
         """Forget the bytes; nothing happens where there are none. Raises BlobsAway."""
 
     def entries(self) -> Iterator[BlobEntry]:
@@ -76,14 +76,14 @@ class Blobs(Protocol):
 def pieces(blobs: Blobs, digest: str, start: int, stop: int) -> Iterator[bytes]:
     """The bytes from ``start`` up to ``stop`` in chunks, so that a large file is never in memory at once."""
     for offset in range(start, stop, CHUNK):
-        yield blobs.read(digest, offset, min(CHUNK, stop - offset))
+        yield blobs.part(digest, offset, min(CHUNK, stop - offset))
 
 
 def sweep(blobs: Blobs, wanted: frozenset[str], now: datetime, grace: timedelta) -> list[str]:
     """Remove files that no row names, older than ``grace`` (an upload may be about to be named)."""
     orphans = [e.digest for e in blobs.entries() if e.digest not in wanted and now - e.kept_at > grace]
     for digest in orphans:
-        blobs.remove(digest)
+        blobs.delete(digest)
     return orphans
 
 
@@ -91,7 +91,7 @@ def damaged(blobs: Blobs, digests: Iterable[str]) -> Iterator[tuple[str, str]]:
     """Compare every file with its name; yields ``(digest, "missing" | "damaged")`` for each that fails."""
     for digest in digests:
         try:
-            blobs.read(digest)
+            blobs.get(digest)
         except BlobMissing:
             yield digest, "missing"
         except BlobDamaged:
@@ -154,17 +154,20 @@ class FolderBlobs:
             os.link(temporary, target)
         _sync_folder(target.parent)
 
-    def read(self, digest: str, start: int = 0, length: int | None = None) -> bytes:
+    def get(self, digest: str) -> bytes:
+        """See Blobs."""
+        return _checked_bytes(digest, self.part(digest, 0, -1))
+
+    def part(self, digest: str, start: int, length: int) -> bytes:
         """See Blobs."""
         try:
             with self._path(digest).open("rb") as file:
                 file.seek(start)
-                data = file.read() if length is None else file.read(length)
+                return file.read(length)
         except FileNotFoundError:
             raise BlobMissing(digest) from None
         except OSError as error:
             raise BlobsAway(str(error)) from error
-        return _checked_bytes(digest, data) if start == 0 and length is None else data
 
     def size(self, digest: str) -> int | None:
         """See Blobs."""
@@ -173,7 +176,7 @@ class FolderBlobs:
         except (FileNotFoundError, BlobMissing):
             return None
 
-    def remove(self, digest: str) -> None:
+    def delete(self, digest: str) -> None:
         """See Blobs."""
         try:
             self._path(digest).unlink(missing_ok=True)
@@ -233,14 +236,15 @@ class BucketBlobs:
                 raise BlobsAway(str(error)) from error
         return digest
 
-    def read(self, digest: str, start: int = 0, length: int | None = None) -> bytes:
+    def get(self, digest: str) -> bytes:
         """See Blobs."""
-        key = self._key(digest)
         with _bucket_errors(digest):
-            if length is None:
-                data = bytes(self._store.get(key).bytes())
-                return _checked_bytes(digest, data) if start == 0 else data[start:]
-            return bytes(self._store.get_range(key, start=start, length=length)) if length else b""
+            return _checked_bytes(digest, bytes(self._store.get(self._key(digest)).bytes()))
+
+    def part(self, digest: str, start: int, length: int) -> bytes:
+        """See Blobs."""
+        with _bucket_errors(digest):
+            return bytes(self._store.get_range(self._key(digest), start=start, length=length))
 
     def size(self, digest: str) -> int | None:
         """See Blobs."""
@@ -250,7 +254,7 @@ class BucketBlobs:
         except BlobMissing:
             return None
 
-    def remove(self, digest: str) -> None:
+    def delete(self, digest: str) -> None:
         """See Blobs."""
         with contextlib.suppress(BlobMissing), _bucket_errors(digest):
             self._store.delete(self._key(digest))

@@ -2,8 +2,8 @@
 
 Each of a fixed number of places runs one computation at a time in a process of its own (Pebble, spawned),
 with a limit on address space and on time. A computation that breaks its process is answered with a
-``Refusal``; its neighbours do not notice. A call names what it works on, and goes to the place that last had
-that in hand.
+``Refusal``; its neighbours do not notice. Work on the same bytes goes to the place that last had them in
+hand, whose process may still hold what it made of them.
 """
 
 from __future__ import annotations
@@ -19,24 +19,19 @@ from collections.abc import Callable
 from concurrent.futures import CancelledError, ThreadPoolExecutor, TimeoutError
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
-from typing import Any, TypeVar, cast
+from functools import partial
+from typing import Any, ParamSpec, TypeVar, cast
 
 from pebble import ProcessExpired, ProcessPool
 
 from artwork.refusal import Refusal
+from service.orders.errors import TooMany
 
+P = ParamSpec("P")
 R = TypeVar("R")
 
 _PR_SET_PDEATHSIG = 1
 _TASKS_PER_PROCESS = 500  # a fresh process now and then gives back what a native library may leak
-
-
-class Busy(Exception):  # noqa: N818
-    """Every place is taken and none became free in time."""
-
-    def __init__(self, retry_after: float) -> None:
-        super().__init__(retry_after)
-        self.retry_after = retry_after
 
 
 @dataclass(frozen=True)
@@ -46,10 +41,12 @@ class Limits:
     Attributes:
         seconds: longest run, from the moment it is handed over.
         memory: address space of its process, bytes.
+        wait: longest wait for a free place, seconds.
     """
 
     seconds: float = 60.0
     memory: int = 3072 * 1024 * 1024
+    wait: float = 120.0
 
 
 @dataclass(eq=False)
@@ -57,7 +54,7 @@ class _Place:
     """One process and what it has in hand; used by one caller at a time."""
 
     pool: ProcessPool | None = None
-    holds: str | None = None
+    holds: int | None = None
     used_at: float = 0.0
     taken: bool = False
 
@@ -70,42 +67,30 @@ class Processes:
         self._limits = limits
         self._idle_seconds = idle_seconds
         self._free = threading.Condition()
-        # A process also gets its death signal when the thread that started it ends: one lasting thread starts all.
+        # A process is also ended when the thread that started it ends, so one lasting thread starts them all.
         self._starter = ThreadPoolExecutor(1, thread_name_prefix="processes-starter")
         self._stopped = False
 
     def warm(self) -> None:
         """Start the first process now, so that the first caller does not wait for its imports."""
-        place = self._take(None, None)
+        place = self._take(None)
         try:
             place.pool = place.pool or self._new_pool()
         finally:
             self._give_back(place)
 
-    def run(
-        self,
-        function: Callable[..., R],
-        *args: Any,
-        about: str | None = None,
-        seconds: float | None = None,
-        wait: float | None = None,
-    ) -> R:
-        """Run ``function(*args)`` in a process and return what it returns.
+    def run(self, function: Callable[P, R], /, *args: P.args, **kwargs: P.kwargs) -> R:
+        """Run a function in a process and return what it returns; everything must be picklable.
 
-        Args:
-            function: importable by name in the process.
-            *args: picklable.
-            about: what the call works on (an outline's digest); the place that last had it is preferred.
-            seconds: longest run, where it differs from the usual.
-            wait: longest wait for a free place; ``None`` waits as long as it takes.
+        The first argument of type ``bytes`` tells what the work is on.
 
         Raises:
-            Refusal: ``too-slow``, ``too-large`` or ``broke-the-reader``, besides those the function raises.
-            Busy: no place became free within ``wait``.
+            Refusal: ``too-slow``, ``too-much-memory`` or ``crashed``, besides those the function raises.
+            TooMany: no place became free in time.
         """
-        place = self._take(about, wait)
+        place = self._take(next((hash(arg) for arg in args if isinstance(arg, bytes)), None))
         try:
-            return self._run(place, function, args, seconds or self._limits.seconds)
+            return self._run(place, partial(function, *args, **kwargs))
         finally:
             self._give_back(place)
 
@@ -127,8 +112,8 @@ class Processes:
             self._drop(place)
             self._give_back(place)
 
-    def _take(self, about: str | None, wait: float | None) -> _Place:
-        deadline = None if wait is None else time.monotonic() + wait
+    def _take(self, about: int | None) -> _Place:
+        deadline = time.monotonic() + self._limits.wait
         with self._free:
             while True:
                 free = [place for place in self._places if not place.taken]
@@ -137,13 +122,13 @@ class Processes:
                     place.taken = True
                     place.holds = about
                     return place
-                left = None if deadline is None else deadline - time.monotonic()
-                if left is not None and left <= 0:
-                    raise Busy(retry_after=2.0)
+                left = deadline - time.monotonic()
+                if left <= 0:
+                    raise TooMany(retry_after=5.0)
                 self._free.wait(left)
 
     @staticmethod
-    def _preference(place: _Place, about: str | None) -> tuple[bool, bool, float]:
+    def _preference(place: _Place, about: int | None) -> tuple[bool, bool, float]:
         return (about is None or place.holds != about, place.pool is None, -place.used_at)
 
     def _give_back(self, place: _Place) -> None:
@@ -152,33 +137,33 @@ class Processes:
             place.used_at = time.monotonic()
             self._free.notify()
 
-    def _run(self, place: _Place, function: Callable[..., R], args: tuple[Any, ...], seconds: float) -> R:
+    def _run(self, place: _Place, work: partial[R]) -> R:
         if place.pool is None or not place.pool.active:
             self._drop(place)
             place.pool = self._new_pool()
-        future = place.pool.schedule(_guarded, args=(function, args))
+        future = place.pool.schedule(_guarded, args=(work,))
         # The wait is measured here on the monotonic clock: Pebble's own timeout follows the wall clock, and
         # a clock set forward would end every computation under way.
         try:
-            answer = future.result(timeout=seconds)
+            answer = future.result(timeout=self._limits.seconds)
         except TimeoutError:
             self._drop(place)
             raise Refusal(
                 "too-slow",
-                f"This file takes longer than {seconds:.0f} s to work out.",
+                f"This file takes longer than {self._limits.seconds:.0f} s to work out.",
                 "Send a simpler drawing: fewer points, or a smaller picture.",
             ) from None
         except (ProcessExpired, BrokenProcessPool, CancelledError) as error:
             self._drop(place)
             raise Refusal(
-                "broke-the-reader",
+                "crashed",
                 "Reading this file ended the program that reads it.",
                 "Save it afresh from the program that drew it, as SVG or PNG, and send that.",
             ) from error
         if isinstance(answer, _OutOfMemory):
             self._drop(place)
             raise Refusal(
-                "too-large",
+                "too-much-memory",
                 "This file needs more memory than one file may use.",
                 "Send a smaller picture, or the drawing as SVG.",
             )
@@ -193,7 +178,7 @@ class Processes:
 
     def _new_pool(self) -> ProcessPool:
         if self._stopped:
-            raise Busy(retry_after=5.0)
+            raise TooMany(retry_after=5.0)
         return self._starter.submit(self._start).result()
 
     def _start(self) -> ProcessPool:
@@ -212,9 +197,9 @@ class _OutOfMemory:
     """Answered instead of an error, so that the place can be given a fresh process."""
 
 
-def _guarded(function: Callable[..., Any], args: tuple[Any, ...]) -> Any:
+def _guarded(work: partial[Any]) -> Any:
     try:
-        return function(*args)
+        return work()
     except MemoryError:
         return _OutOfMemory()
 
