@@ -1,0 +1,111 @@
+"""The assembled piece: where each slat sits, and the parts it is cut from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from shapely import Polygon, affinity
+
+from artwork.workpiece import Slat
+
+
+@dataclass(frozen=True)
+class PlacedSlat:
+    """A slat where it sits in the front view of the assembled piece.
+
+    A point ``(u, v)`` of the slat goes to ``(x, y) + R(turn) · (u, v)``, mm, y upwards.
+
+    Attributes:
+        slat: the part, in its own frame.
+        x, y: where the slat's own origin lies in the piece.
+        turn_deg: counter-clockwise.
+        carries_art: whether a client may put art on it.
+    """
+
+    slat: Slat
+    x: float
+    y: float
+    turn_deg: float = 0.0
+    carries_art: bool = True
+
+    @property
+    def outline(self) -> Polygon:
+        """The slat's outline in the piece's frame."""
+        return self.into_piece(self.slat.outline)
+
+    def into_piece(self, shape: Polygon) -> Polygon:
+        """A shape of the slat's frame in the piece's frame."""
+        turned = affinity.rotate(shape, self.turn_deg, origin=(0.0, 0.0))
+        return affinity.translate(turned, self.x, self.y)
+
+
+@dataclass(frozen=True)
+class Surround:
+    """A part that is seen but never carved: a leg, an arm, the front of the seat.
+
+    Attributes:
+        name: what people call it.
+        outline: its edge in the front view of the piece, mm.
+        grain_deg: counter-clockwise from the piece's x.
+        behind: drawn behind the slats rather than in front of them.
+    """
+
+    name: str
+    outline: Polygon
+    grain_deg: float = 0.0
+    behind: bool = True
+
+
+@dataclass(frozen=True)
+class Part:
+    """One line of a model's part list, as sawn from boards.
+
+    Attributes:
+        key: the slat's key where the part is a slat, else a name of its own.
+        name: what people call it.
+        count: how many of it one piece has.
+        length, width, thickness: the rectangle it is cut from, mm; length along the grain.
+    """
+
+    key: str
+    name: str
+    count: int
+    length: float
+    width: float
+    thickness: float
+
+
+@dataclass(frozen=True)
+class ModelLayout:
+    """A furniture model: what it looks like from the front and what it is made of.
+
+    Attributes:
+        key: stable name (``"longwalk-bench"``).
+        name: what people call it.
+        words: one sentence about it.
+        slats: every slat, the ones lowest in the stack first.
+        surrounds: what else is seen.
+        parts: the full part list for one piece, the slats among them.
+        shop_minutes: the maker's own work on the parts of one piece while the machine runs beside.
+        assembly_minutes: putting one piece together at the customer's place.
+    """
+
+    key: str
+    name: str
+    words: str
+    slats: tuple[PlacedSlat, ...]
+    surrounds: tuple[Surround, ...] = ()
+    parts: tuple[Part, ...] = ()
+    shop_minutes: float = 0.0
+    assembly_minutes: float = 0.0
+
+    def slat(self, key: str) -> Slat:
+        """The slat of that key; ``KeyError`` when the model has none."""
+        return self.placed(key).slat
+
+    def placed(self, key: str) -> PlacedSlat:
+        """The slat of that key where it sits; ``KeyError`` when the model has none."""
+        for placed in self.slats:
+            if placed.slat.key == key:
+                return placed
+        raise KeyError(key)
