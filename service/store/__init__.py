@@ -1,1 +1,1 @@
-"""Tables, migrations, engines, blobs and the unit of work."""
+"""Tables, migrations, engine and queries; SQLite and PostgreSQL alike."""

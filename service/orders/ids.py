@@ -1,0 +1,20 @@
+"""Names that cannot be guessed."""
+
+from __future__ import annotations
+
+import base64
+import re
+import secrets
+
+ID_BITS = 128
+_ID = re.compile(r"[a-z2-7]{26}")
+
+
+def new_id() -> str:
+    """128 random bits in lower-case base32 without padding: 26 characters."""
+    return base64.b32encode(secrets.token_bytes(ID_BITS // 8)).decode().rstrip("=").lower()
+
+
+def is_id(text: str) -> bool:
+    """Whether ``text`` could be one of our ids."""
+    return _ID.fullmatch(text) is not None

@@ -1,0 +1,114 @@
+"""The order, its lines and its carvings, as they stand now."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
+
+from artwork.cut import Placement
+from service.orders.states import CarvingState, OrderState
+
+
+@dataclass(frozen=True)
+class Contact:
+    """Whom to reach about an order. Erased when the client asks."""
+
+    name: str = ""
+    email: str = ""
+    phone: str = ""
+    organisation: str = ""
+
+
+@dataclass(frozen=True)
+class Order:
+    """One client's order.
+
+    Attributes:
+        number: what people say aloud, counted per workshop from 1.
+        revision: raised by every change to the order itself or its lines; ``expected_revision`` names it.
+        activity: raised by every change to anything inside the order, carvings and jobs' results included;
+            for cache validators and for noticing that something happened.
+        needed_by: the day it must be at the client's place.
+        rights_granted: the client has stated that they may use the art.
+        reason: why it was cancelled, else empty.
+        copied_from: the order this one was reordered from.
+        erased_at: when the client's particulars and art were erased, else ``None``.
+    """
+
+    id: str
+    workshop_id: str
+    number: int
+    state: OrderState
+    revision: int
+    activity: int
+    contact: Contact
+    needed_by: date | None
+    rights_granted: bool
+    note: str
+    created_at: datetime
+    updated_at: datetime
+    submitted_at: datetime | None = None
+    released_at: datetime | None = None
+    reason: str = ""
+    copied_from: str | None = None
+    erased_at: datetime | None = None
+
+
+@dataclass(frozen=True)
+class Line:
+    """So many pieces of one furniture model."""
+
+    id: str
+    order_id: str
+    position: int
+    model_key: str
+    quantity: int
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Trouble:
+    """Why artwork or a carving could not be taken further; the engine's refusal, kept."""
+
+    code: str
+    message: str
+    cure: str
+
+
+@dataclass(frozen=True)
+class Carving:
+    """The art on one slat of every piece of a line, or of one piece of it.
+
+    Attributes:
+        slat_key: which slat of the line's model.
+        piece: ordinal of the one piece it is on (from 1), ``None`` for all pieces of the line.
+        revision: raised by every change to the carving; ``expected_revision`` of carving use cases names it.
+        artwork_id, reading_id: the file and the reading of it that is used.
+        outline: SHA-256 of the packed outline carved, ``None`` until read (a remedy may have changed it).
+        outline_note: how the outline differs from the reading's, in words; empty for not at all.
+        placement: where it lies, ``None`` until placed.
+        bit_key: the bit, ``None`` for the workshop's usual one.
+        thickness: mm, for a board other than the model's, else ``None``.
+        allowances: field → value set for this carving alone, over the slat's and the workshop's.
+        proof_id: the current proof, ``None`` while there is none for what is set now.
+        trouble: set while the state is ``refused``.
+    """
+
+    id: str
+    order_id: str
+    line_id: str
+    slat_key: str
+    piece: int | None
+    state: CarvingState
+    revision: int
+    artwork_id: str | None
+    reading_id: str | None
+    outline: str | None
+    outline_note: str
+    placement: Placement | None
+    bit_key: str | None
+    thickness: float | None
+    allowances: Mapping[str, float | bool] = field(default_factory=dict)
+    proof_id: str | None = None
+    trouble: Trouble | None = None

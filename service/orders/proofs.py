@@ -1,0 +1,64 @@
+"""The proof: one judged cut, never changed once made."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+
+@dataclass(frozen=True)
+class Proof:
+    """One immutable revision of one carving.
+
+    Going back to an earlier placement makes a new proof with the same digest and a new number: approvals
+    belong to the proof, so a new proof has none.
+
+    Attributes:
+        number: counted per carving from 1.
+        digest: ``artwork.digest.digest`` of the cut, 64 hex digits.
+        facts: ``artwork.digest.facts`` without the outline's geometry, which ``outline`` names.
+        outline, picture: SHA-256 of the blobs: packed outline, preview PNG that people are shown.
+        pieces: how many pieces it will be cut on.
+        verdict: ``"carves"``, ``"carves-with-remarks"`` or ``"will-not-carve"``.
+        check: the whole check as plain JSON values (``artwork.jsonable.check``).
+        remarks: names of the findings that only warn (``"thin-line-2"``: kind, then its ordinal in it);
+            the client accepts each by name before signing off.
+        waived: those already accepted.
+        signed_at, judged_at: when it was signed off and found feasible; ``None`` for not, or no longer.
+        stale_because: what changed in the workshop's settings since, empty while it is current.
+    """
+
+    id: str
+    order_id: str
+    carving_id: str
+    number: int
+    digest: str
+    facts: Mapping[str, Any]
+    outline: str
+    picture: str
+    pieces: int
+    verdict: str
+    sentence: str
+    check: Mapping[str, Any]
+    remarks: tuple[str, ...]
+    waived: tuple[str, ...]
+    signed_at: datetime | None
+    judged_at: datetime | None
+    stale_because: str
+    made_at: datetime
+
+
+@dataclass(frozen=True)
+class Shown:
+    """What somebody had before their eyes when they decided: refused unless it is the current proof.
+
+    Attributes:
+        digest: of the proof.
+        picture: SHA-256 of the preview shown.
+    """
+
+    carving_id: str
+    digest: str
+    picture: str

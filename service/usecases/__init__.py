@@ -1,0 +1,1 @@
+"""One verb per function: the only code that changes anything."""

@@ -1,0 +1,99 @@
+"""What use cases give back, beside the values of ``service.orders``: ready to be turned into JSON."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Generic, TypeVar
+
+from artwork.cut import Placement
+from service.orders.artworks import Artwork, StoredReading
+from service.orders.order import Carving, Line, Order
+from service.orders.proofs import Proof
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True)
+class WholeOrder:
+    """An order with everything a page about it shows; ``proofs`` holds each carving's current one."""
+
+    order: Order
+    lines: tuple[Line, ...]
+    carvings: tuple[Carving, ...]
+    artworks: tuple[Artwork, ...]
+    readings: tuple[StoredReading, ...]
+    proofs: tuple[Proof, ...]
+
+
+@dataclass(frozen=True)
+class PlacedOrder:
+    """A new order and the secret of its client's link: the only moment it is known."""
+
+    whole: WholeOrder
+    link_token: str
+
+
+@dataclass(frozen=True)
+class Page(Generic[T]):
+    """One page of a list.
+
+    Attributes:
+        cursors: one per item; give one back as ``after`` to go on from there.
+        more: whether there is anything after the last item.
+    """
+
+    items: tuple[T, ...]
+    cursors: tuple[str, ...]
+    more: bool
+
+
+@dataclass(frozen=True)
+class Judged:
+    """The answer to a trial: nothing of it is kept.
+
+    Attributes:
+        check: ``artwork.jsonable.check`` values.
+        picture: preview PNG where it was asked for.
+    """
+
+    digest: str
+    placement: Placement
+    verdict: str
+    sentence: str
+    check: Mapping[str, Any]
+    picture: bytes | None
+
+
+@dataclass(frozen=True)
+class Cure:
+    """One remedy on offer.
+
+    Attributes:
+        code: give it back to ``apply_remedy``.
+        sentence: what it does, for people.
+        change: what would change, plain JSON values (size, offset, slat, bit).
+    """
+
+    code: str
+    sentence: str
+    placement: Placement
+    slat_key: str
+    bit_key: str
+    change: Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class BlobFile:
+    """A file that the person asking may have.
+
+    Attributes:
+        digest: SHA-256, names the bytes in the blob store.
+        name: to save it under.
+        original: a stranger's bytes: served only as attachment, with nosniff and a sandboxing policy.
+    """
+
+    digest: str
+    content_type: str
+    name: str
+    original: bool

@@ -1,0 +1,132 @@
+"""What people send: plain values, checked by the use case that takes them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+
+from artwork.cut import Placement
+from artwork.workpiece import Allowances
+from service.orders.order import Contact
+
+
+@dataclass(frozen=True)
+class Once:
+    """An idempotency key: the same call again gives the first answer and does nothing.
+
+    Attributes:
+        key: chosen by the caller, at most 255 characters.
+        body: SHA-256 of what was asked; another body under the same key is refused.
+    """
+
+    key: str
+    body: str
+
+
+@dataclass(frozen=True)
+class LineContent:
+    """A line as asked for.
+
+    Attributes:
+        slats: keys of the slats that carry art.
+        id: of the line to keep when amending; ``None`` for a new one.
+    """
+
+    model_key: str
+    quantity: int
+    slats: tuple[str, ...]
+    note: str = ""
+    id: str | None = None
+
+
+@dataclass(frozen=True)
+class OrderContent:
+    """An order as asked for; amending replaces all of it."""
+
+    contact: Contact = field(default_factory=Contact)
+    lines: tuple[LineContent, ...] = ()
+    needed_by: date | None = None
+    rights_granted: bool = False
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Upload:
+    """A file as sent, and the carvings it is for."""
+
+    data: bytes
+    name: str
+    content_type: str = "application/octet-stream"
+    carving_ids: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class CutChange:
+    """What the maker changes of a cut; ``None`` leaves it. Only makers may set anything but ``slat_key``.
+
+    Attributes:
+        slat_key: another slat of the same model that carries no art yet.
+        bit_key: one of the workshop's bits.
+        thickness: of the board used, mm.
+        allowances: the whole set of field → value for this carving; empty takes the workshop's again.
+    """
+
+    slat_key: str | None = None
+    bit_key: str | None = None
+    thickness: float | None = None
+    allowances: Mapping[str, float | bool] | None = None
+
+
+@dataclass(frozen=True)
+class Trial:
+    """A cut to be judged without keeping anything: the carving as it is, changed by what is given."""
+
+    placement: Placement | None = None
+    change: CutChange = field(default_factory=CutChange)
+
+
+@dataclass(frozen=True)
+class OrderFilter:
+    """Which orders; everything given must hold.
+
+    Attributes:
+        states, carving_states, verdicts: any of them; an order matches by one of its carvings.
+        words: found in number, contact, note or artwork names, each word as a prefix.
+        order_by: ``"newest"`` or ``"needed-by"`` (earliest first, those without a date last).
+    """
+
+    states: tuple[str, ...] = ()
+    carving_states: tuple[str, ...] = ()
+    verdicts: tuple[str, ...] = ()
+    needed_from: date | None = None
+    needed_until: date | None = None
+    words: str = ""
+    order_by: str = "newest"
+
+
+@dataclass(frozen=True)
+class WorkshopContent:
+    """A workshop's own settings; saving replaces all of them."""
+
+    name: str
+    allowances: Allowances
+    usual_bit: str
+    retention_days: int = 365
+
+
+@dataclass(frozen=True)
+class PageAsk:
+    """Which page of a list.
+
+    Attributes:
+        first: how many, 1 to 100.
+        after: the cursor of the last one had, ``None`` for the first page.
+    """
+
+    first: int = 50
+    after: str | None = None
+
+
+FIRST_PAGE = PageAsk()
+EVERY_ORDER = OrderFilter()

@@ -1,0 +1,91 @@
+"""What a use case needs from outside, as the composition root hands it over."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from contextlib import AbstractContextManager
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Protocol, TypeVar
+
+from sqlalchemy import Connection
+
+from service.orders.letters import Letter
+from service.store.blobs import Blobs
+
+T = TypeVar("T")
+
+
+class UnitOfWork(Protocol):
+    """Transactions. Leaving the block commits; leaving it by an error rolls everything back."""
+
+    def reading(self) -> AbstractContextManager[Connection]:
+        """One consistent view of the store; writes nothing."""
+
+    def writing(self) -> AbstractContextManager[Connection]:
+        """A transaction that may write (``BEGIN IMMEDIATE`` on SQLite)."""
+
+
+class Queue(Protocol):
+    """Durable background work."""
+
+    def enqueue(self, connection: Connection, kind: str, key: str, payload: Mapping[str, Any]) -> None:
+        """Ask for work within the caller's own transaction: rolled back with it, run at least once after it.
+
+        Args:
+            kind: ``service.orders.work.JobKind`` value, or a mail.
+            key: deterministic; the same key is never run twice side by side, a known one is not run again.
+            payload: plain JSON values.
+        """
+
+
+class Compute(Protocol):
+    """CPU work in processes that can be killed."""
+
+    def run(
+        self,
+        function: Callable[..., T],
+        *args: Any,
+        about: str | None = None,
+        seconds: float | None = None,
+        wait: float | None = None,
+    ) -> T:
+        """Run an importable function elsewhere and wait for its value.
+
+        Args:
+            function: importable by name; takes and gives picklable values.
+            *args: its arguments.
+            about: what it works on (an outline's digest): the process that last had it in hand is preferred.
+            seconds: longest run, where it differs from the usual.
+            wait: longest wait for a free process; ``None`` waits as long as it takes.
+
+        Raises:
+            Refusal: the function's own, and one when the process went over a limit or died.
+            TooMany: no process became free within ``wait``.
+        """
+
+
+class Clock(Protocol):
+    """The time."""
+
+    def now(self) -> datetime:
+        """Now, in UTC, with its time zone."""
+
+
+class Outbox(Protocol):
+    """Mail to be sent after the transaction has been committed, once per key."""
+
+    def put(self, connection: Connection, letter: Letter) -> None:
+        """Put one letter out within the caller's transaction."""
+
+
+@dataclass(frozen=True)
+class Context:
+    """Everything outside, by protocol; tests hand in their own."""
+
+    store: UnitOfWork
+    blobs: Blobs
+    queue: Queue
+    compute: Compute
+    clock: Clock
+    outbox: Outbox
