@@ -3,16 +3,25 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
+from typing import cast
 
-from artwork.curves import Contour
+import numpy as np
+import shapely
+from shapely import MultiPolygon, Polygon
+
+from artwork.curves import Contour, Floats
+
+FLATNESS = 1e-4
+"""Default tolerance of flattening, as a share of the outline's larger side: 0.01 mm on art of 100 mm."""
 
 
 @dataclass(frozen=True, eq=False)
 class Outline:
     """Regions to be carved, in the artwork's own units, y upwards.
 
-    The contours never cross or touch along a length; outer ones run counter-clockwise, holes clockwise, so the
-    even-odd and the non-zero rule give the same regions.
+    The contours never cross or touch along a length; outer ones run counter-clockwise, holes clockwise, so
+    the even-odd and the non-zero rule give the same regions.
 
     Attributes:
         contours: the closed curves.
@@ -23,3 +32,44 @@ class Outline:
     contours: tuple[Contour, ...]
     pixel: float | None = None
     stated_mm: float | None = None
+
+    @cached_property
+    def bounds(self) -> tuple[float, float, float, float]:
+        """Least x, least y, greatest x, greatest y of the curves themselves (not of their control points)."""
+        boxes = np.array([contour.bounds for contour in self.contours])
+        left, low = boxes[:, :2].min(axis=0).tolist()
+        right, high = boxes[:, 2:].max(axis=0).tolist()
+        return left, low, right, high
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """Width and height of :attr:`bounds`."""
+        left, low, right, high = self.bounds
+        return right - left, high - low
+
+    @property
+    def nodes(self) -> int:
+        """How many segments all contours have together."""
+        return sum(len(contour.knots) for contour in self.contours)
+
+    def region(self, tolerance: float | None = None) -> Polygon | MultiPolygon:
+        """The regions as valid polygons whose edges lie within ``tolerance`` (outline units) of the curves.
+
+        ``None`` stands for :data:`FLATNESS` of the larger side.
+        """
+        if tolerance is None:
+            tolerance = FLATNESS * max(self.size)
+        rings = [contour.polyline(tolerance) for contour in self.contours]
+        return polygons(rings)
+
+
+def polygons(rings: list[Floats]) -> Polygon | MultiPolygon:
+    """Valid polygons from rings that do not cross: what an odd number of rings surrounds is inside."""
+    linear = [shapely.LinearRing(ring) for ring in rings if len(ring) >= 3]
+    region = shapely.build_area(shapely.multilinestrings(linear))
+    if not shapely.is_valid(region) or region.is_empty:
+        # Flattening has made neighbouring curves touch: the structure method keeps area by winding parity.
+        region = shapely.make_valid(
+            shapely.multipolygons([shapely.Polygon(ring) for ring in linear]), method="structure"
+        )
+    return cast("Polygon | MultiPolygon", region)

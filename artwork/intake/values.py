@@ -1,0 +1,118 @@
+"""What intake takes and gives."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from artwork.outline import Outline
+
+Severity = Literal["warns", "tells"]
+Kind = Literal["traced", "vector"]
+
+
+@dataclass(frozen=True)
+class Wishes:
+    """What the client or the maker says about how the file should be read.
+
+    Attributes:
+        shade: −3 (lighter: less of the picture becomes art) to +3 (darker: more of it does).
+        invert: carve what is taken for the background; ``None`` lets intake decide.
+        inks: which of :attr:`Reading.inks` are carved, by their place in it; ``None`` lets intake decide.
+        page: which page of a file with several, from 0.
+        straighten: turn a crooked scan upright.
+    """
+
+    shade: int = 0
+    invert: bool | None = None
+    inks: tuple[int, ...] | None = None
+    page: int = 0
+    straighten: bool = False
+
+
+@dataclass(frozen=True)
+class Limits:
+    """How much one file may ask for; each limit has its own refusal code.
+
+    Attributes:
+        file_bytes: size of the file (``file-too-large``).
+        pixels: width × height that a raster file claims (``image-too-large``).
+        side: greatest width or height it claims, pixels (``image-too-large``).
+        working_pixels: a picture above this is read at half, a quarter … of its resolution, with a remark.
+        text_bytes: size of an SVG or DXF text, unpacked (``drawing-too-large``).
+        elements: drawing elements after references are followed (``too-many-elements``).
+        nesting: depth of groups, blocks or forms within each other (``nested-too-deep``).
+        commands: path commands in the whole drawing (``too-many-path-commands``).
+        nodes: segments of the finished outline (``outline-too-detailed``).
+        regions: closed contours of the finished outline (``outline-too-detailed``).
+        pages: pages of a file that are looked at (``page-not-there`` above).
+    """
+
+    file_bytes: int = 40_000_000
+    pixels: int = 50_000_000
+    side: int = 16_000
+    working_pixels: int = 16_000_000
+    text_bytes: int = 12_000_000
+    elements: int = 40_000
+    nesting: int = 64
+    commands: int = 300_000
+    nodes: int = 200_000
+    regions: int = 20_000
+    pages: int = 500
+
+
+@dataclass(frozen=True)
+class Remark:
+    """Something about the file that its sender should know.
+
+    Attributes:
+        code: stable identifier, lower case with hyphens.
+        message: one or two sentences.
+        severity: ``"warns"`` where the result may not be what was meant, else ``"tells"``.
+        place: left, low, right, high in outline units, where it is about one place.
+    """
+
+    code: str
+    message: str
+    severity: Severity = "tells"
+    place: tuple[float, float, float, float] | None = None
+
+
+@dataclass(frozen=True)
+class Ink:
+    """One colour of the artwork.
+
+    Attributes:
+        colour: ``"#rrggbb"``.
+        share: part of the picture it covers, 0 to 1.
+        carved: whether it is taken as art.
+    """
+
+    colour: str
+    share: float
+    carved: bool
+
+
+@dataclass(frozen=True, eq=False)
+class Reading:
+    """What was read from one file.
+
+    Attributes:
+        outline: the regions to be carved.
+        kind: ``"vector"`` where the file's own curves were taken, ``"traced"`` where a picture was.
+        format: ``"png"``, ``"svg"``, …: what the file is, whatever its name says.
+        remarks: what its sender should know.
+        inks: its colours, most of the picture first; which are carved can be wished for.
+        counts: what was found and done in cleaning (``"specks-dropped"``, ``"nodes"``, …).
+        picture: small PNG of the ink that was read, black on white.
+        pages: how many pages the file has.
+    """
+
+    outline: Outline
+    kind: Kind
+    format: str
+    remarks: tuple[Remark, ...]
+    inks: tuple[Ink, ...]
+    counts: dict[str, int] = field(default_factory=dict)
+    picture: bytes = b""
+    pages: int = 1
