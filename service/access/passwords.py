@@ -1,0 +1,92 @@
+"""Passwords: argon2id, a few at a time, and what a new one must be."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from threading import BoundedSemaphore
+
+from argon2 import PasswordHasher
+from argon2.exceptions import InvalidHashError, VerificationError
+
+LEAST_LENGTH = 12
+GREATEST_LENGTH = 256
+_AT_ONCE = 2  # 64 MiB and about 140 ms each
+_WAIT_SECONDS = 5.0
+
+_hasher = PasswordHasher()  # argon2-cffi's defaults: RFC 9106's low-memory choice
+_slots = BoundedSemaphore(_AT_ONCE)
+# Verified against when there is no such account, so that both answers take the same time.
+_NOBODY = _hasher.hash("the password of nobody")
+
+
+class Busy(Exception):  # noqa: N818 - says when, not what went wrong
+    """Too many passwords are being checked at this moment; try again in a few seconds."""
+
+
+@contextmanager
+def _slot() -> Iterator[None]:
+    if not _slots.acquire(timeout=_WAIT_SECONDS):
+        raise Busy
+    try:
+        yield
+    finally:
+        _slots.release()
+
+
+def hash_password(password: str) -> str:
+    """The argon2id hash to store. Takes about 140 ms; call it outside a transaction.
+
+    Raises:
+        Busy: no slot became free in time.
+    """
+    with _slot():
+        return _hasher.hash(password)
+
+
+def verify_password(stored: str | None, password: str) -> bool:
+    """Whether ``password`` belongs to ``stored``; ``None`` (no such account) takes as long and is never
+    right.
+
+    Raises:
+        Busy: no slot became free in time.
+    """
+    with _slot():
+        try:
+            return _hasher.verify(stored or _NOBODY, password) and stored is not None
+        except (VerificationError, InvalidHashError):
+            return False
+
+
+def is_outdated(stored: str) -> bool:
+    """Whether ``stored`` was made with weaker parameters than today's and should be made again at sign-in."""
+    return _hasher.check_needs_rehash(stored)
+
+
+def problem_with(password: str, email: str, name: str) -> str | None:
+    """Why a new password will not do, in one sentence; ``None`` when it will.
+
+    Length and not being one's own name are asked, no mixture of signs (NIST SP 800-63B §5.1.1.2).
+    """
+    if len(password) < LEAST_LENGTH:
+        return f"Use at least {LEAST_LENGTH} characters; a short sentence is easy to remember."
+    if len(password) > GREATEST_LENGTH:
+        return f"Use at most {GREATEST_LENGTH} characters."
+    plain = password.casefold()
+    if len(set(plain)) < 5:
+        return "Use more different characters."
+    if plain in {part.casefold() for part in (email, email.split("@", maxsplit=1)[0], name)}:
+        return "Use something other than your own name or address."
+    if plain in COMMON or plain.rstrip("0123456789!") in COMMON:
+        return "That password is on every list of common ones; use a short sentence of your own."
+    return None
+
+
+# Long enough to pass the length rule and yet tried first by everyone (common practice, no source).
+COMMON = frozenset(
+    {
+        "password1234", "passwordpassword", "123456789012", "1234567890123", "qwertyuiop12", "qwertyuiopas",
+        "letmeinletmein", "iloveyouiloveyou", "administrator", "changemechangeme", "welcomewelcome",
+        "correcthorsebatterystaple", "correct horse battery staple", "workshopworkshop", "slatproofslatproof",
+    }
+)  # fmt: skip

@@ -1,0 +1,61 @@
+"""How often something may be tried: counted in the database, so that a restart forgives nothing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from sqlalchemy import Connection, delete, func, insert, select
+
+from service.access.secrets import digest
+from service.store.access_tables import attempts
+
+
+@dataclass(frozen=True)
+class Limit:
+    """At most ``times`` attempts within ``window`` for one key; ``what`` names the kind in the key."""
+
+    what: str
+    times: int
+    window: timedelta
+
+
+QUARTER = timedelta(minutes=15)
+# One visitor at one account; one visitor at all accounts; everybody at one account. The last slows a guesser
+# who is spread over many addresses to 200 guesses a day; it is not asked of an address that was signed in
+# to the account before, so that the guesser cannot lock the owner out.
+SIGN_IN_PAIR = Limit("sign-in pair", 5, QUARTER)
+SIGN_IN_ADDRESS = Limit("sign-in address", 30, QUARTER)
+SIGN_IN_ACCOUNT = Limit("sign-in account", 50, timedelta(hours=6))
+NEW_LINK_ORDER = Limit("new link order", 3, timedelta(hours=1))
+NEW_LINK_ADDRESS = Limit("new link address", 10, timedelta(hours=1))
+ORDER_ADDRESS = Limit("order address", 30, timedelta(hours=1))
+_LONGEST = timedelta(hours=6)
+
+
+def _key(limit: Limit, subject: str) -> str:
+    return digest(f"{limit.what}\n{subject}")
+
+
+def count_attempt(connection: Connection, limit: Limit, subject: str, now: datetime) -> timedelta | None:
+    """Count one attempt, unless the limit is already reached: then say how long to wait.
+
+    Call it inside a write transaction: counting before trying is what stops a burst of parallel attempts.
+    """
+    key = _key(limit, subject)
+    if connection.dialect.name == "postgresql":  # SQLite's write transactions already follow one another
+        connection.execute(select(func.pg_advisory_xact_lock(int(key[:15], 16))))
+    connection.execute(delete(attempts).where(attempts.c.at < now - _LONGEST))
+    since = now - limit.window
+    seen = select(func.count(), func.min(attempts.c.at)).where(attempts.c.key == key, attempts.c.at > since)
+    count, oldest = connection.execute(seen).one()
+    if count >= limit.times:
+        wait: timedelta = oldest + limit.window - now
+        return max(wait, timedelta(seconds=1))
+    connection.execute(insert(attempts).values(key=key, at=now))
+    return None
+
+
+def forgive(connection: Connection, limit: Limit, subject: str) -> None:
+    """Forget the attempts of one key: after a right password the wrong ones no longer count."""
+    connection.execute(delete(attempts).where(attempts.c.key == _key(limit, subject)))
