@@ -2,8 +2,8 @@
 
 Each of a fixed number of places runs one computation at a time in a process of its own (Pebble, spawned),
 with a limit on address space and on time. A computation that breaks its process is answered with a
-``Refusal``; its neighbours do not notice. Work on the same bytes goes to the place that last had them in
-hand, whose process may still hold what it made of them.
+``Refusal``; its neighbours do not notice. A call may name what it works on, and goes to the place that last
+had that in hand, whose process may still hold what it made of it.
 """
 
 from __future__ import annotations
@@ -20,14 +20,13 @@ from concurrent.futures import CancelledError, ThreadPoolExecutor, TimeoutError
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from functools import partial
-from typing import Any, ParamSpec, TypeVar, cast
+from typing import Any, TypeVar, cast
 
 from pebble import ProcessExpired, ProcessPool
 
 from artwork.refusal import Refusal
 from service.orders.errors import TooMany
 
-P = ParamSpec("P")
 R = TypeVar("R")
 
 _PR_SET_PDEATHSIG = 1
@@ -41,12 +40,10 @@ class Limits:
     Attributes:
         seconds: longest run, from the moment it is handed over.
         memory: address space of its process, bytes.
-        wait: longest wait for a free place, seconds.
     """
 
     seconds: float = 60.0
     memory: int = 3072 * 1024 * 1024
-    wait: float = 120.0
 
 
 @dataclass(eq=False)
@@ -54,7 +51,7 @@ class _Place:
     """One process and what it has in hand; used by one caller at a time."""
 
     pool: ProcessPool | None = None
-    holds: int | None = None
+    holds: str | None = None
     used_at: float = 0.0
     taken: bool = False
 
@@ -73,24 +70,36 @@ class Processes:
 
     def warm(self) -> None:
         """Start the first process now, so that the first caller does not wait for its imports."""
-        place = self._take(None)
+        place = self._take(None, None)
         try:
             place.pool = place.pool or self._new_pool()
         finally:
             self._give_back(place)
 
-    def run(self, function: Callable[P, R], /, *args: P.args, **kwargs: P.kwargs) -> R:
-        """Run a function in a process and return what it returns; everything must be picklable.
+    def run(
+        self,
+        function: Callable[..., R],
+        *args: Any,
+        about: str | None = None,
+        seconds: float | None = None,
+        wait: float | None = None,
+    ) -> R:
+        """Run ``function(*args)`` in a process and return what it returns.
 
-        The first argument of type ``bytes`` tells what the work is on.
+        Args:
+            function: importable by name in the process.
+            *args: picklable.
+            about: what the call works on (an outline's digest); the place that last had it is preferred.
+            seconds: longest run, where it differs from the usual.
+            wait: longest wait for a free place; ``None`` waits as long as it takes.
 
         Raises:
             Refusal: ``too-slow``, ``too-much-memory`` or ``crashed``, besides those the function raises.
-            TooMany: no place became free in time.
+            TooMany: no place became free within ``wait``.
         """
-        place = self._take(next((hash(arg) for arg in args if isinstance(arg, bytes)), None))
+        place = self._take(about, wait)
         try:
-            return self._run(place, partial(function, *args, **kwargs))
+            return self._run(place, partial(function, *args), seconds or self._limits.seconds)
         finally:
             self._give_back(place)
 
@@ -112,8 +121,8 @@ class Processes:
             self._drop(place)
             self._give_back(place)
 
-    def _take(self, about: int | None) -> _Place:
-        deadline = time.monotonic() + self._limits.wait
+    def _take(self, about: str | None, wait: float | None) -> _Place:
+        deadline = None if wait is None else time.monotonic() + wait
         with self._free:
             while True:
                 free = [place for place in self._places if not place.taken]
@@ -122,13 +131,13 @@ class Processes:
                     place.taken = True
                     place.holds = about
                     return place
-                left = deadline - time.monotonic()
-                if left <= 0:
+                left = None if deadline is None else deadline - time.monotonic()
+                if left is not None and left <= 0:
                     raise TooMany(retry_after=5.0)
                 self._free.wait(left)
 
     @staticmethod
-    def _preference(place: _Place, about: int | None) -> tuple[bool, bool, float]:
+    def _preference(place: _Place, about: str | None) -> tuple[bool, bool, float]:
         return (about is None or place.holds != about, place.pool is None, -place.used_at)
 
     def _give_back(self, place: _Place) -> None:
@@ -137,7 +146,7 @@ class Processes:
             place.used_at = time.monotonic()
             self._free.notify()
 
-    def _run(self, place: _Place, work: partial[R]) -> R:
+    def _run(self, place: _Place, work: partial[R], seconds: float) -> R:
         if place.pool is None or not place.pool.active:
             self._drop(place)
             place.pool = self._new_pool()
@@ -145,12 +154,12 @@ class Processes:
         # The wait is measured here on the monotonic clock: Pebble's own timeout follows the wall clock, and
         # a clock set forward would end every computation under way.
         try:
-            answer = future.result(timeout=self._limits.seconds)
+            answer = future.result(timeout=seconds)
         except TimeoutError:
             self._drop(place)
             raise Refusal(
                 "too-slow",
-                f"This file takes longer than {self._limits.seconds:.0f} s to work out.",
+                f"This file takes longer than {seconds:.0f} s to work out.",
                 "Send a simpler drawing: fewer points, or a smaller picture.",
             ) from None
         except (ProcessExpired, BrokenProcessPool, CancelledError) as error:
