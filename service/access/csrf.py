@@ -42,7 +42,7 @@ def form_token(secret: str) -> str:
 def is_form_token(token: str, secret: str) -> bool:
     """Whether ``token`` was made for ``secret``."""
     try:
-        raw = base64.urlsafe_b64decode(token.encode())
+        raw = base64.b64decode(token.encode("utf-8", "surrogatepass"), altchars=b"-_", validate=True)
     except ValueError:
         return False
     if len(raw) != 2 * _PAD:
