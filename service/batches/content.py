@@ -1,0 +1,145 @@
+"""What goes into a batch, as values: the use case fills them in, the assembler writes them out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+
+from service.orders.record import Entry
+
+ReadBlob = Callable[[str], bytes]
+"""All bytes under a SHA-256 (64 hex digits), checked against it; raises when missing or damaged."""
+
+
+@dataclass(frozen=True)
+class ShopContent:
+    """Who made the batch.
+
+    Attributes:
+        key, name: of the workshop.
+        software: name and version of this program, as printed on sheets.
+    """
+
+    key: str
+    name: str
+    software: str
+
+
+@dataclass(frozen=True)
+class ModelContent:
+    """A furniture model as it was when the order was released.
+
+    Attributes:
+        key, name: of the model.
+        quantity: pieces ordered.
+        note: the client's words on the line.
+    """
+
+    key: str
+    name: str
+    quantity: int
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class OrderContent:
+    """One order of the batch, without its carvings.
+
+    Attributes:
+        id: of the order.
+        number: what people say aloud.
+        client: name or organisation, for the job sheet.
+        address: where the order is seen in a browser, for the sheet's QR code; empty for none.
+        lines: what was ordered.
+        note: the client's words on the order.
+        released_at: when it was released.
+        needed_by: the day it must be at the client's place.
+    """
+
+    id: str
+    number: int
+    client: str
+    address: str
+    lines: tuple[ModelContent, ...]
+    note: str
+    released_at: datetime
+    needed_by: date | None
+
+
+@dataclass(frozen=True)
+class ArtworkContent:
+    """The uploaded file a carving was made from.
+
+    Attributes:
+        name: as the client called it.
+        sha256: of its bytes.
+    """
+
+    name: str
+    sha256: str
+
+
+@dataclass(frozen=True)
+class CarvingContent:
+    """One carving of a released order.
+
+    Attributes:
+        id: of the carving.
+        order_id: of the order it belongs to.
+        line: position of its line within the order, from 1.
+        model_key, model_name: of that line.
+        slat_key, slat_name: what is carved.
+        piece: ordinal of the one piece it is on (from 1), ``None`` for all pieces of the line.
+        pieces: on how many pieces it is cut.
+        proof_number: of the released proof.
+        digest: of the released proof; the SHA-256 of ``facts``' canonical JSON.
+        facts: ``artwork.digest.facts`` of the cut, the outline's geometry included.
+        picture: SHA-256 of the preview that was signed.
+        check: the whole check as plain JSON values.
+        waived: names of the remarks the client accepted.
+        artwork: the file it was made from.
+        drawings: file ending → SHA-256 of its blob (``{"svg": …, "dxf": …, "pdf": …}``).
+    """
+
+    id: str
+    order_id: str
+    line: int
+    model_key: str
+    model_name: str
+    slat_key: str
+    slat_name: str
+    piece: int | None
+    pieces: int
+    proof_number: int
+    digest: str
+    facts: Mapping[str, Any]
+    picture: str
+    check: Mapping[str, Any]
+    waived: tuple[str, ...]
+    artwork: ArtworkContent
+    drawings: Mapping[str, str]
+
+
+@dataclass(frozen=True)
+class BatchContent:
+    """Everything a batch is made of.
+
+    Attributes:
+        id: of the batch.
+        shop: who made it.
+        orders: by number.
+        carvings: one after the other, in the order they are to stand in the archive; read once, lazily, so that
+            a thousand of them never lie in memory together. All carvings of one order stand together.
+        record: every entry of the workshop's record from the first to the last one about these orders, oldest first;
+            entries about anything else are written without their content.
+        read: gives the bytes of a blob.
+    """
+
+    id: str
+    shop: ShopContent
+    orders: tuple[OrderContent, ...]
+    carvings: Iterable[CarvingContent]
+    record: Iterable[Entry]
+    read: ReadBlob
