@@ -130,10 +130,10 @@ class BatchContent:
         id: of the batch.
         shop: who made it.
         orders: by number.
-        carvings: one after the other, in the order they are to stand in the archive; read once, lazily, so that
-            a thousand of them never lie in memory together. All carvings of one order stand together.
-        record: every entry of the workshop's record from the first to the last one about these orders, oldest first;
-            entries about anything else are written without their content.
+        carvings: one after the other, as they are to stand in the archive, those of one order together; read
+            once, lazily, so that a thousand of them never lie in memory together.
+        record: every entry of the workshop's record from the first to the last one about these orders, oldest
+            first; entries about anything else are written without their content.
         read: gives the bytes of a blob.
     """
 
