@@ -55,8 +55,10 @@ python_environment() {  # python_environment LOCK
     "$base" -m venv .venv
   fi
   say "Python packages of requirements/$1.lock (about a minute)"
-  "$python" -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements/uv.lock
-  "$root/.venv/bin/uv" pip install --quiet --python "$python" --require-hashes -r "requirements/$1.lock"
+  "$python" -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements/uv.lock \
+    || fail "the package registry did not give uv; is there a connection?"
+  "$root/.venv/bin/uv" pip install --quiet --python "$python" --require-hashes -r "requirements/$1.lock" \
+    || fail "the packages of requirements/$1.lock could not be installed"
   echo "$wanted" >"$stamp"
 }
 
@@ -65,7 +67,7 @@ node_packages() {  # node_packages DIR
   wanted=$(sha256sum <"$1/package-lock.json")
   [ "$(cat "$stamp" 2>/dev/null)" != "$wanted" ] || return 0
   say "open data sets and tools of $1/package-lock.json"
-  (cd "$1" && npm ci --silent --ignore-scripts --no-audit --no-fund)
+  (cd "$1" && npm ci --silent --ignore-scripts --no-audit --no-fund) || fail "npm could not install $1"
   echo "$wanted" >"$stamp"
 }
 
