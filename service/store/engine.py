@@ -1,0 +1,124 @@
+"""The database: one engine for SQLite in a file and for PostgreSQL, and its transactions."""
+
+from __future__ import annotations
+
+import json
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy import Connection, Engine, event
+from sqlalchemy.exc import DBAPIError, OperationalError
+
+from service.orders.errors import TooMany
+
+BUSY_SECONDS = 20.0
+"""How long a writer waits for another before it is told to come back."""
+
+_COME_BACK_SECONDS = 2.0
+_WRITES = "slatproof_writes"
+_SQLITE_PRAGMAS = (
+    "journal_mode=WAL",
+    "synchronous=FULL",  # NORMAL may lose the last commits at a power cut
+    f"busy_timeout={int(BUSY_SECONDS * 1000)}",
+    "foreign_keys=ON",
+    "cache_size=-16000",  # KiB
+)
+# PostgreSQL: serialization failure, deadlock, lock not available
+_TRY_AGAIN_STATES = frozenset({"40001", "40P01", "55P03"})
+
+
+class Database:
+    """Transactions on one database; the ``UnitOfWork`` of the use cases."""
+
+    def __init__(self, url: str) -> None:
+        self.engine = _sqlite_engine(url) if url.startswith("sqlite") else _postgres_engine(url)
+        self._writer = threading.Lock() if self.engine.dialect.name == "sqlite" else None
+
+    @contextmanager
+    def reading(self) -> Iterator[Connection]:
+        """One consistent view of the store; rolled back at the end, so it cannot write by accident."""
+        with self.engine.connect() as connection:
+            options = {} if self._writer else {"isolation_level": "REPEATABLE READ"}
+            yield connection.execution_options(**options)
+
+    @contextmanager
+    def writing(self) -> Iterator[Connection]:
+        """A transaction that may write: committed when the block ends, rolled back when an error leaves it.
+
+        Raises:
+            TooMany: another writer kept the database for too long, or the database asks to try again.
+        """
+        with self._turn():
+            try:
+                with (
+                    self.engine.connect().execution_options(**{_WRITES: True}) as connection,
+                    connection.begin(),
+                ):
+                    yield connection
+            except DBAPIError as error:
+                if _asks_to_try_again(error):
+                    raise TooMany(_COME_BACK_SECONDS) from error
+                raise
+
+    def close(self) -> None:
+        """Let go of every connection."""
+        self.engine.dispose()
+
+    @contextmanager
+    def _turn(self) -> Iterator[None]:
+        """SQLite has one writer at a time: threads of this process queue here instead of polling."""
+        if self._writer is None:
+            yield
+            return
+        if not self._writer.acquire(timeout=BUSY_SECONDS):
+            raise TooMany(_COME_BACK_SECONDS)
+        try:
+            yield
+        finally:
+            self._writer.release()
+
+
+def _asks_to_try_again(error: DBAPIError) -> bool:
+    if isinstance(error, OperationalError) and "database is locked" in str(error.orig):
+        return True
+    return getattr(error.orig, "sqlstate", None) in _TRY_AGAIN_STATES
+
+
+def _compact(value: Any) -> str:
+    return json.dumps(value, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+
+
+def _postgres_engine(url: str) -> Engine:
+    return sa.create_engine(
+        url,
+        pool_size=10,
+        max_overflow=20,
+        pool_timeout=BUSY_SECONDS,
+        pool_pre_ping=True,
+        json_serializer=_compact,
+    )
+
+
+def _sqlite_engine(url: str) -> Engine:
+    from pysqlite3 import dbapi2  # Debian's SQLite has the WAL-reset fault, the package's has not
+
+    engine = sa.create_engine(
+        url, module=dbapi2, pool_size=10, max_overflow=30, pool_timeout=BUSY_SECONDS, json_serializer=_compact
+    )
+    event.listen(engine, "connect", _prepare_sqlite)
+    event.listen(engine, "begin", _begin_sqlite)
+    return engine
+
+
+def _prepare_sqlite(connection: Any, _record: object) -> None:
+    connection.isolation_level = None  # the driver must not begin transactions of its own
+    for pragma in _SQLITE_PRAGMAS:
+        connection.execute(f"PRAGMA {pragma}")
+
+
+def _begin_sqlite(connection: Connection) -> None:
+    writes = connection.get_execution_options().get(_WRITES, False)
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")

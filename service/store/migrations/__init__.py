@@ -1,0 +1,1 @@
+"""Schema changes, in order; the same ones for SQLite and PostgreSQL."""

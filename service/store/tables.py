@@ -1,0 +1,221 @@
+"""Orders and what belongs to them. Every row names its workshop, so that every query can be walled off."""
+
+from __future__ import annotations
+
+from sqlalchemy import (
+    JSON,
+    Boolean,
+    CheckConstraint,
+    Column,
+    Date,
+    Float,
+    ForeignKey,
+    Index,
+    Integer,
+    String,
+    Table,
+    Text,
+    UniqueConstraint,
+)
+
+from service.store.metadata import Instant, metadata
+
+ID = String(40)
+DIGEST = String(64)
+KEY = String(64)
+STATE = String(16)
+JSON_VALUE = JSON(none_as_null=True)
+
+# Compared byte by byte on both databases, so that a range of prefixes means the same on both.
+_WORD = String(40).with_variant(String(40, collation="C"), "postgresql")
+
+workshops = Table(
+    "workshops",
+    metadata,
+    Column("id", ID, primary_key=True),
+    Column("key", KEY, nullable=False, unique=True),
+    Column("name", String(120), nullable=False),
+    Column("revision", Integer, nullable=False),
+    Column("allowances", JSON_VALUE, nullable=False),
+    Column("usual_bit", KEY, nullable=False),
+    Column("retention_days", Integer, nullable=False),
+    Column("created_at", Instant, nullable=False),
+)
+
+counters = Table(
+    "counters",
+    metadata,
+    Column("workshop_id", ID, ForeignKey("workshops.id"), primary_key=True),
+    Column("orders", Integer, nullable=False),  # the last order number given out
+)
+
+shop_models = Table(
+    "shop_models",
+    metadata,
+    Column("workshop_id", ID, ForeignKey("workshops.id"), primary_key=True),
+    Column("key", KEY, primary_key=True),
+    Column("layout", JSON_VALUE, nullable=False),
+    Column("allowances", JSON_VALUE, nullable=False),
+    Column("revision", Integer, nullable=False),
+    Column("retired", Boolean, nullable=False),
+)
+
+shop_bits = Table(
+    "shop_bits",
+    metadata,
+    Column("workshop_id", ID, ForeignKey("workshops.id"), primary_key=True),
+    Column("key", KEY, primary_key=True),
+    Column("bit", JSON_VALUE, nullable=False),
+    Column("revision", Integer, nullable=False),
+    Column("retired", Boolean, nullable=False),
+)
+
+orders = Table(
+    "orders",
+    metadata,
+    Column("id", ID, primary_key=True),
+    Column("workshop_id", ID, ForeignKey("workshops.id"), nullable=False),
+    Column("number", Integer, nullable=False),
+    Column("state", STATE, nullable=False),
+    Column("revision", Integer, nullable=False),
+    Column("activity", Integer, nullable=False),
+    Column("contact_name", String(120), nullable=False),
+    Column("contact_email", String(254), nullable=False),
+    Column("contact_phone", String(40), nullable=False),
+    Column("contact_organisation", String(120), nullable=False),
+    Column("needed_by", Date, nullable=True),
+    Column(
+        "due", Date, nullable=False
+    ),  # needed_by, or the last day there is: orders without a date come last
+    Column("rights_granted", Boolean, nullable=False),
+    Column("note", Text, nullable=False),
+    Column("reason", Text, nullable=False),
+    Column("copied_from", ID, nullable=True),
+    Column("created_at", Instant, nullable=False),
+    Column("updated_at", Instant, nullable=False),
+    Column("submitted_at", Instant, nullable=True),
+    Column("released_at", Instant, nullable=True),
+    Column("erased_at", Instant, nullable=True),
+    UniqueConstraint("workshop_id", "number"),
+    Index("ix_orders_state_number", "workshop_id", "state", "number"),
+    Index("ix_orders_state_due", "workshop_id", "state", "due", "number"),
+    Index("ix_orders_due", "workshop_id", "due", "number"),
+    Index("ix_orders_state_updated", "state", "updated_at"),  # for the retention sweep
+)
+
+order_words = Table(
+    "order_words",
+    metadata,
+    Column("order_id", ID, ForeignKey("orders.id"), primary_key=True),
+    Column("word", _WORD, primary_key=True),
+    Column("workshop_id", ID, nullable=False),
+    Index("ix_order_words_word", "workshop_id", "word", "order_id"),
+)
+
+lines = Table(
+    "lines",
+    metadata,
+    Column("id", ID, primary_key=True),
+    Column("order_id", ID, ForeignKey("orders.id"), nullable=False),
+    Column("position", Integer, nullable=False),
+    Column("model_key", KEY, nullable=False),
+    Column("quantity", Integer, nullable=False),
+    Column("note", Text, nullable=False),
+    Index("ix_lines_order", "order_id", "position"),
+    CheckConstraint("quantity > 0", name="quantity"),
+)
+
+artworks = Table(
+    "artworks",
+    metadata,
+    Column("id", ID, primary_key=True),
+    Column("workshop_id", ID, nullable=False),
+    Column("order_id", ID, ForeignKey("orders.id"), nullable=False, index=True),
+    Column("sha256", DIGEST, nullable=False, index=True),
+    Column("name", String(200), nullable=False),
+    Column("content_type", String(100), nullable=False),
+    Column("size", Integer, nullable=False),
+    Column("uploaded_at", Instant, nullable=False),
+)
+
+readings = Table(
+    "readings",
+    metadata,
+    Column("id", ID, primary_key=True),
+    Column("workshop_id", ID, nullable=False),
+    Column("order_id", ID, ForeignKey("orders.id"), nullable=False, index=True),
+    Column("artwork_id", ID, ForeignKey("artworks.id"), nullable=False),
+    Column("wishes", JSON_VALUE, nullable=False),
+    Column("wishes_digest", DIGEST, nullable=False),
+    Column("state", STATE, nullable=False),
+    Column("outline", DIGEST, nullable=True),
+    Column("picture", DIGEST, nullable=True),
+    Column("kind", STATE, nullable=True),
+    Column("format", STATE, nullable=True),
+    Column("report", JSON_VALUE, nullable=True),
+    Column("trouble", JSON_VALUE, nullable=True),
+    UniqueConstraint("artwork_id", "wishes_digest"),
+)
+
+carvings = Table(
+    "carvings",
+    metadata,
+    Column("id", ID, primary_key=True),
+    Column("workshop_id", ID, nullable=False),
+    Column("order_id", ID, ForeignKey("orders.id"), nullable=False),
+    Column("line_id", ID, ForeignKey("lines.id"), nullable=False),
+    Column("slat_key", KEY, nullable=False),
+    Column("piece", Integer, nullable=False),  # 0: all pieces of the line
+    Column("state", STATE, nullable=False),
+    Column("revision", Integer, nullable=False),
+    Column("artwork_id", ID, ForeignKey("artworks.id"), nullable=True, index=True),
+    Column("reading_id", ID, ForeignKey("readings.id"), nullable=True, index=True),
+    Column("outline", DIGEST, nullable=True),
+    Column("outline_note", Text, nullable=False),
+    Column("placement", JSON_VALUE, nullable=True),
+    Column("bit_key", KEY, nullable=True),
+    Column("thickness", Float(53), nullable=True),
+    Column("allowances", JSON_VALUE, nullable=False),
+    Column("proof_id", ID, nullable=True),
+    Column("verdict", String(24), nullable=True),  # the current proof's, here to be filtered by
+    Column("trouble", JSON_VALUE, nullable=True),
+    UniqueConstraint("line_id", "slat_key", "piece"),
+    Index("ix_carvings_order", "order_id", "id"),
+    Index("ix_carvings_state", "workshop_id", "state", "order_id"),
+    Index("ix_carvings_verdict", "workshop_id", "verdict", "order_id"),
+)
+
+# What was judged never changes (a trigger refuses it); what people decided about it stands beside.
+proofs = Table(
+    "proofs",
+    metadata,
+    Column("id", ID, primary_key=True),
+    Column("workshop_id", ID, nullable=False),
+    Column("order_id", ID, ForeignKey("orders.id"), nullable=False, index=True),
+    Column("carving_id", ID, ForeignKey("carvings.id"), nullable=False),
+    Column("number", Integer, nullable=False),
+    Column("digest", DIGEST, nullable=False),
+    Column(
+        "basis", DIGEST, nullable=False
+    ),  # of slat, bit and allowances alone: tells when settings have changed
+    Column("facts", JSON_VALUE, nullable=False),
+    Column("outline", DIGEST, nullable=False),
+    Column("picture", DIGEST, nullable=False),
+    Column("pieces", Integer, nullable=False),
+    Column("verdict", String(24), nullable=False),
+    Column("sentence", Text, nullable=False),
+    Column("check", JSON_VALUE, nullable=False),
+    Column("remarks", JSON_VALUE, nullable=False),
+    Column("made_at", Instant, nullable=False),
+    UniqueConstraint("carving_id", "number"),
+)
+
+standings = Table(
+    "standings",
+    metadata,
+    Column("proof_id", ID, ForeignKey("proofs.id"), primary_key=True),
+    Column("waived", JSON_VALUE, nullable=False),
+    Column("signed_at", Instant, nullable=True),
+    Column("judged_at", Instant, nullable=True),
+    Column("stale_because", Text, nullable=False),
+)
