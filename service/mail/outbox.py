@@ -1,0 +1,157 @@
+"""Messages to be sent: put out with the event, taken in hand by one postman at a time, marked when gone."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any, Protocol
+
+from sqlalchemy import Connection, select, update
+from sqlalchemy.dialects import postgresql, sqlite
+
+from service.mail.writing import KINDS
+from service.orders.ids import new_id
+from service.store.mail_tables import messages
+
+# Waits between tries; about three days in all, then a person has to look (common practice, no source).
+WAITS = tuple(timedelta(seconds=s) for s in (5, 30, 120, 600, 3600, *[6 * 3600] * 11))
+# How long a postman may hold a message; longer than a try can take.
+LEASE = timedelta(minutes=2)
+TO_MAKERS = frozenset({"change-asked", "submitted"})
+
+
+@dataclass(frozen=True)
+class Message:
+    """One message in hand.
+
+    Attributes:
+        audience: ``client``, ``makers`` or ``account``.
+        attempts: tries so far, this one included.
+    """
+
+    id: str
+    workshop_id: str
+    order_id: str | None
+    account_id: str | None
+    audience: str
+    kind: str
+    facts: Mapping[str, Any]
+    created_at: datetime
+    attempts: int
+
+
+class Clock(Protocol):
+    """The time."""
+
+    def now(self) -> datetime:
+        """Now, in UTC, with its time zone."""
+
+
+class StoredOutbox:
+    """The ``Outbox`` that use cases are given."""
+
+    def __init__(self, clock: Clock) -> None:
+        self._clock = clock
+
+    def put(  # noqa: PLR0917 - the shape that use cases call
+        self,
+        connection: Connection,
+        key: str,
+        workshop_id: str,
+        order_id: str,
+        kind: str,
+        facts: Mapping[str, Any],
+    ) -> None:
+        """Put one message about an order out within the caller's transaction; see
+        ``usecases.context.Outbox``.
+        """
+        audience = "makers" if kind in TO_MAKERS else "client"
+        put_message(
+            connection, key, self._clock.now(), kind, facts,
+            workshop_id=workshop_id, order_id=order_id, audience=audience,
+        )  # fmt: skip
+
+
+def put_message(
+    connection: Connection,
+    key: str,
+    now: datetime,
+    kind: str,
+    facts: Mapping[str, Any],
+    *,
+    workshop_id: str,
+    audience: str,
+    order_id: str | None = None,
+    account_id: str | None = None,
+) -> None:
+    """Write the message's row unless one of that key is there already.
+
+    Raises:
+        ValueError: there are no words for that kind.
+    """
+    if kind not in KINDS:
+        raise ValueError(f"no words for a mail of kind {kind!r}; there are {sorted(KINDS)}")
+    insert = postgresql.insert if connection.dialect.name == "postgresql" else sqlite.insert
+    connection.execute(
+        insert(messages)
+        .values(
+            id=new_id(),
+            key=key,
+            workshop_id=workshop_id,
+            order_id=order_id,
+            account_id=account_id,
+            audience=audience,
+            kind=kind,
+            facts=json.dumps(facts, ensure_ascii=False),
+            created_at=now,
+            due_at=now,
+            attempts=0,
+        )
+        .on_conflict_do_nothing(index_elements=["key"])
+    )
+
+
+def take_due(connection: Connection, now: datetime) -> Message | None:
+    """Take the message that has waited longest in hand; nobody else gets it before the lease is over.
+
+    Needs a write transaction. Between processes on PostgreSQL a row that another one is taking is passed
+    over.
+    """
+    row = connection.execute(
+        select(messages)
+        .where(messages.c.due_at <= now)
+        .order_by(messages.c.due_at, messages.c.id)
+        .limit(1)
+        .with_for_update(skip_locked=True)
+    ).one_or_none()
+    if row is None:
+        return None
+    attempts = row.attempts + 1
+    connection.execute(
+        update(messages).where(messages.c.id == row.id).values(due_at=now + LEASE, attempts=attempts)
+    )
+    return Message(
+        row.id, row.workshop_id, row.order_id, row.account_id, row.audience, row.kind,
+        json.loads(row.facts), row.created_at, attempts,
+    )  # fmt: skip
+
+
+def mark_sent(connection: Connection, message_id: str, now: datetime) -> None:
+    """The message is gone."""
+    connection.execute(
+        update(messages).where(messages.c.id == message_id).values(sent_at=now, due_at=None, trouble="")
+    )
+
+
+def mark_not_sent(
+    connection: Connection, message: Message, trouble: str, now: datetime, *, for_good: bool = False
+) -> None:
+    """It did not go: try again later, or give up and keep the reason."""
+    again = None
+    if not for_good and message.attempts <= len(WAITS):
+        again = now + WAITS[message.attempts - 1]
+    connection.execute(
+        update(messages).where(messages.c.id == message.id).values(due_at=again, trouble=trouble[:1000])
+    )

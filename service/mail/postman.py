@@ -1,0 +1,126 @@
+"""The postman: a thread that sends what is due, one message after another, and tries again what did not
+go.
+"""
+
+from __future__ import annotations
+
+import logging
+import threading
+from collections.abc import Mapping
+from contextlib import AbstractContextManager
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Protocol
+
+from sqlalchemy import Connection
+
+from service.mail.outbox import Clock, Message, mark_not_sent, mark_sent, take_due
+from service.mail.transport import NotSent, Transport
+from service.mail.writing import Envelope, write_mail
+
+_log = logging.getLogger("slatproof.mail")
+_EVERY_SECONDS = 1.0
+
+
+class Store(Protocol):
+    """Transactions that may write."""
+
+    def writing(self) -> AbstractContextManager[Connection]:
+        """Leaving the block commits; leaving it by an error rolls back."""
+
+
+@dataclass(frozen=True)
+class Addressed:
+    """Whom a message goes to, and the facts its words need.
+
+    Attributes:
+        to: (name, address) pairs, at least one.
+        sender: (name, address).
+        facts: the message's own, and what was looked up; ``url`` among them.
+    """
+
+    to: tuple[tuple[str, str], ...]
+    sender: tuple[str, str]
+    facts: Mapping[str, Any]
+
+
+class Directory(Protocol):
+    """Looks up whom a message goes to."""
+
+    def __call__(self, connection: Connection, message: Message, now: datetime) -> Addressed | None:
+        """The message addressed, or ``None`` where there is nobody to write to.
+
+        Makes the link that the mail carries, in this transaction: no secret waits in the outbox.
+        """
+
+
+class Postman:
+    """Sends what is due, in a thread of its own. Several may run, in several processes."""
+
+    def __init__(self, store: Store, transport: Transport, directory: Directory, clock: Clock) -> None:
+        self._store = store
+        self._transport = transport
+        self._directory = directory
+        self._clock = clock
+        self._ending = threading.Event()
+        self._thread = threading.Thread(target=self._run, name="postman", daemon=True)
+
+    def start(self) -> None:
+        """Begin."""
+        self._thread.start()
+
+    def stop(self, seconds: float = 5.0) -> None:
+        """Finish the message in hand, waiting at most so long, and end."""
+        self._ending.set()
+        self._thread.join(seconds)
+
+    def deliver_due(self) -> int:
+        """Try every message that is due, once; how many went."""
+        gone = 0
+        while not self._ending.is_set():
+            with self._store.writing() as connection:
+                message = take_due(connection, self._clock.now())
+            if message is None:
+                break
+            gone += self._deliver(message)
+        return gone
+
+    def _run(self) -> None:
+        while not self._ending.wait(_EVERY_SECONDS):
+            try:
+                self.deliver_due()
+            except Exception:  # noqa: BLE001 - see below
+                # The database may be away for a moment; the thread must outlive that.
+                _log.exception("mail could not be looked after; trying again")
+
+    def _deliver(self, message: Message) -> bool:
+        now = self._clock.now()
+        try:
+            with self._store.writing() as connection:
+                addressed = self._directory(connection, message, now)
+                if addressed is None:
+                    mark_not_sent(connection, message, "nobody to write to", now, for_good=True)
+                    return False
+            self._transport.send(_written(message, addressed))
+        except NotSent as trouble:
+            _log.warning("mail %s (%s) did not go: %s", message.id, message.kind, trouble)
+            self._note(message, str(trouble), for_good=trouble.for_good)
+            return False
+        except Exception as fault:  # noqa: BLE001 - see below
+            # A fault of ours in one message must not hold up the others behind it.
+            _log.exception("mail %s (%s) could not be written", message.id, message.kind)
+            self._note(message, f"{type(fault).__name__}: {fault}", for_good=False)
+            return False
+        with self._store.writing() as connection:
+            mark_sent(connection, message.id, self._clock.now())
+        return True
+
+    def _note(self, message: Message, trouble: str, *, for_good: bool) -> None:
+        with self._store.writing() as connection:
+            mark_not_sent(connection, message, trouble, self._clock.now(), for_good=for_good)
+
+
+def _written(message: Message, addressed: Addressed) -> Any:
+    domain = addressed.sender[1].rpartition("@")[2]
+    envelope = Envelope(addressed.to, addressed.sender, f"{message.id}@{domain}", message.created_at)
+    return write_mail(message.kind, addressed.facts, envelope)
