@@ -95,7 +95,9 @@ def resolve(
 
     A bearer token decides alone: a wrong one is nobody, never a fall-back to a cookie. Of cookies, the
     client's session speaks for the order the request names if it opens that order; else the account's
-    session speaks; else the client's session for its newest order; else the visitor of ``workshop_id``.
+    session speaks; else the client's session for its newest order. At the public door of a workshop
+    (``workshop_id``) a client who names no order, and an account of another workshop, are visitors like
+    everybody else.
 
     Reads only. At most three statements.
     """
@@ -112,12 +114,12 @@ def resolve(
     if named and client:
         return Resolved(_client(named, credentials), Means.COOKIE, client.id, orders=orders)
     account = find_account_session(connection, credentials.session, now) if credentials.session else None
-    if account:
+    if account and workshop_id in {None, account.workshop_id}:
         kind = Maker if account.role == Role.MAKER else Helper
         actor = kind(account.workshop_id, account.account_id, account.name, credentials.address)
         unwritten = (("session", account.id),) if account.stale else ()
         return Resolved(actor, Means.COOKIE, account.id, account.email, orders, unwritten)
-    if grants and client and not credentials.order_id:
+    if grants and client and credentials.order_id is None and workshop_id is None:
         return Resolved(_client(grants[0], credentials), Means.COOKIE, client.id, orders=orders)
     return Resolved(_visitor(credentials, workshop_id), Means.NONE, orders=orders)
 

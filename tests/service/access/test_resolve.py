@@ -111,15 +111,27 @@ def test_in_one_browser_the_named_order_decides_who_speaks(connection, cast):
     client = sessions.open_client_session(connection, cast["link"].id, None, HERE, NOW)
     client = sessions.open_client_session(connection, cast["other link"].id, client, HERE, NOW)
 
-    def who(**given):
-        return resolve(connection, Credentials(client_session=client, **given), NOW, "w1").actor
+    def who(workshop=None, **given):
+        return resolve(connection, Credentials(client_session=client, **given), NOW, workshop).actor
 
-    assert who() == Client("w1", "o2", cast["other link"].id) or who() == Client("w1", "o1", cast["link"].id)
+    assert isinstance(who(), Client)
     assert who(order_id="o1") == Client("w1", "o1", cast["link"].id)
-    assert isinstance(who(order_id="o3"), VisitorActor)
+    assert who(order_id="o2") == Client("w1", "o2", cast["other link"].id)
+    assert who(order_id="o3") is None
     assert isinstance(who(session=cast["maker"]), Maker)
     assert who(session=cast["maker"], order_id="o1") == Client("w1", "o1", cast["link"].id)
     assert isinstance(who(session=cast["maker"], order_id="o3"), Maker)
+
+
+def test_at_a_public_door_only_the_workshops_own_people_are_more_than_visitors(connection, cast):
+    client = sessions.open_client_session(connection, cast["link"].id, None, HERE, NOW)
+
+    def who(**given):
+        return resolve(connection, Credentials(client_session=client, **given), NOW, "w1").actor
+
+    assert isinstance(who(), VisitorActor)  # somebody with one order places another
+    assert isinstance(who(session=cast["maker"]), Maker)
+    assert isinstance(who(session=cast["other maker"]), VisitorActor)
 
 
 def test_without_anything_one_is_a_visitor_of_the_workshop_or_nobody(connection):
