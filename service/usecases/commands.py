@@ -8,7 +8,21 @@ from datetime import date
 
 from artwork.cut import Placement
 from artwork.workpiece import Allowances
-from service.orders.order import Contact
+from service.orders.content import LineContent, OrderContent
+
+__all__ = [
+    "EVERY_ORDER",
+    "FIRST_PAGE",
+    "CutChange",
+    "LineContent",
+    "Once",
+    "OrderContent",
+    "OrderFilter",
+    "PageAsk",
+    "Trial",
+    "Upload",
+    "WorkshopContent",
+]
 
 
 @dataclass(frozen=True)
@@ -22,33 +36,6 @@ class Once:
 
     key: str
     body: str
-
-
-@dataclass(frozen=True)
-class LineContent:
-    """A line as asked for.
-
-    Attributes:
-        slats: keys of the slats that carry art.
-        id: of the line to keep when amending; ``None`` for a new one.
-    """
-
-    model_key: str
-    quantity: int
-    slats: tuple[str, ...]
-    note: str = ""
-    id: str | None = None
-
-
-@dataclass(frozen=True)
-class OrderContent:
-    """An order as asked for; amending replaces all of it."""
-
-    contact: Contact = field(default_factory=Contact)
-    lines: tuple[LineContent, ...] = ()
-    needed_by: date | None = None
-    rights_granted: bool = False
-    note: str = ""
 
 
 @dataclass(frozen=True)

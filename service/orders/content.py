@@ -1,0 +1,35 @@
+"""An order as asked for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date
+
+from service.orders.order import Contact
+
+
+@dataclass(frozen=True)
+class LineContent:
+    """A line as asked for.
+
+    Attributes:
+        slats: keys of the slats that carry art.
+        id: of the line to keep when amending; ``None`` for a new one.
+    """
+
+    model_key: str
+    quantity: int
+    slats: tuple[str, ...]
+    note: str = ""
+    id: str | None = None
+
+
+@dataclass(frozen=True)
+class OrderContent:
+    """An order as asked for; amending replaces all of it."""
+
+    contact: Contact = field(default_factory=Contact)
+    lines: tuple[LineContent, ...] = ()
+    needed_by: date | None = None
+    rights_granted: bool = False
+    note: str = ""

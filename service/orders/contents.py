@@ -1,0 +1,88 @@
+"""What is wrong with an order as asked for: in its shape at any time, and for sending it off."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import date
+
+from service.orders.content import LineContent, OrderContent
+from service.orders.errors import Problem
+from service.orders.order import Carving, Contact, Order
+from service.orders.texts import email_problems, text_problems
+from service.orders.workshop import Settings
+
+MOST_LINES = 50
+MOST_PIECES = 10_000
+LONGEST_NOTE = 4_000
+_LONGEST_NAME = 120
+_LONGEST_PHONE = 40
+LAST_DAY = date(2200, 1, 1)
+
+
+def content_problems(
+    content: OrderContent, settings: Settings, known_lines: frozenset[str]
+) -> Iterator[Problem]:
+    """Everything that keeps this content from being stored, a draft's gaps excepted.
+
+    Args:
+        known_lines: ids of the lines the order has already.
+    """
+    yield from _contact_problems(content.contact)
+    yield from text_problems("note", content.note, LONGEST_NOTE, lines=True)
+    if content.needed_by is not None and not date(2000, 1, 1) <= content.needed_by <= LAST_DAY:
+        yield Problem("needed_by", "date", "Give a day in this century.")
+    if len(content.lines) > MOST_LINES:
+        yield Problem("lines", "too-many", f"An order has at most {MOST_LINES} lines; split it in two.")
+        return
+    kept = [line.id for line in content.lines if line.id is not None]
+    if len(set(kept)) != len(kept):
+        yield Problem("lines", "twice", "Name each line once.")
+    for index, line in enumerate(content.lines):
+        field = f"lines.{index}"
+        if line.id is not None and line.id not in known_lines:
+            yield Problem(
+                f"{field}.id", "unknown", "This order has no such line; leave the id out for a new one."
+            )
+        yield from _line_problems(field, line, settings)
+
+
+def _contact_problems(contact: Contact) -> Iterator[Problem]:
+    yield from text_problems("contact.name", contact.name, _LONGEST_NAME)
+    yield from text_problems("contact.organisation", contact.organisation, _LONGEST_NAME)
+    yield from text_problems("contact.phone", contact.phone, _LONGEST_PHONE)
+    yield from email_problems("contact.email", contact.email)
+
+
+def _line_problems(field: str, line: LineContent, settings: Settings) -> Iterator[Problem]:
+    yield from text_problems(f"{field}.note", line.note, LONGEST_NOTE, lines=True)
+    if not 1 <= line.quantity <= MOST_PIECES:
+        yield Problem(f"{field}.quantity", "quantity", f"Order between 1 and {MOST_PIECES} pieces.")
+    model = settings.model(line.model_key)
+    if model is None or (model.retired and line.id is None):
+        yield Problem(
+            f"{field}.model_key", "unknown", "The workshop does not offer this model; choose another."
+        )
+        return
+    if len(set(line.slats)) != len(line.slats):
+        yield Problem(f"{field}.slats", "twice", "Name each slat once.")
+    carries = {placed.slat.key for placed in model.layout.slats if placed.carries_art}
+    for place, key in enumerate(line.slats):
+        if key not in carries:
+            offered = ", ".join(sorted(carries))
+            yield Problem(
+                f"{field}.slats.{place}", "unknown", f"This slat carries no art; the ones that do: {offered}."
+            )
+
+
+def sending_problems(order: Order, carvings: Sequence[Carving], today: date) -> Iterator[Problem]:
+    """What a draft still lacks before it can be sent off."""
+    if not order.contact.name.strip():
+        yield Problem("contact.name", "missing", "Say whom the order is for.")
+    if not order.contact.email:
+        yield Problem("contact.email", "missing", "Give an e-mail address: the proof is sent there.")
+    if not order.rights_granted:
+        yield Problem("rights_granted", "missing", "State that you may use this art.")
+    if not carvings:
+        yield Problem("lines", "missing", "Choose a model, and at least one slat that carries art.")
+    if order.needed_by is not None and order.needed_by < today:
+        yield Problem("needed_by", "past", "The day you need it by has passed; choose another.")

@@ -1,0 +1,100 @@
+"""From a carving and the workshop's settings to the cut that would be made."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, fields, replace
+from typing import cast
+
+from artwork.cut import Placement
+from artwork.workpiece import Allowances, Bit, Slat
+from service.orders.errors import Conflict, Problem
+from service.orders.order import Carving, Line
+from service.orders.workshop import Settings
+
+_FLAGS = frozenset(field.name for field in fields(Allowances) if field.type in (bool, "bool"))
+_FIGURES = frozenset(field.name for field in fields(Allowances)) - _FLAGS
+_GREATEST = 100_000.0
+# Zero or less makes no sense of these: something is divided by it, or nothing could ever be cut.
+_ABOVE_ZERO = frozenset({"depth_limit_share", "feed", "plunge", "pass_depth", "coarsest_pixel"})
+_GREATEST_SIZE = 10_000.0
+
+
+@dataclass(frozen=True)
+class Circumstances:
+    """All that decides a cut, except what is drawn and where."""
+
+    slat: Slat
+    bit: Bit
+    allowances: Allowances
+
+
+def circumstances(carving: Carving, line: Line, settings: Settings) -> Circumstances:
+    """The slat, bit and allowances this carving would be cut with today.
+
+    Raises:
+        Conflict: ``"slat-gone"`` or ``"bit-gone"``, the workshop no longer has what the carving names.
+    """
+    model = settings.model(line.model_key)
+    slats = {} if model is None else {placed.slat.key: placed.slat for placed in model.layout.slats}
+    slat = slats.get(carving.slat_key)
+    if model is None or slat is None:
+        raise Conflict("slat-gone", "The workshop no longer makes this slat. Choose another model or slat.")
+    bit = settings.bit(carving.bit_key)
+    if bit is None:
+        raise Conflict("bit-gone", "The workshop no longer has this bit. Choose another bit.")
+    if carving.thickness is not None:
+        slat = replace(slat, thickness=carving.thickness)
+    for_slat = model.allowances.get(carving.slat_key, {})
+    allowances = with_changes(settings.workshop.allowances, {**for_slat, **carving.allowances})
+    return Circumstances(slat, bit, allowances)
+
+
+def with_changes(allowances: Allowances, changes: Mapping[str, float | bool]) -> Allowances:
+    """The allowances with some fields changed; the changes must be free of :func:`allowance_problems`."""
+    return cast(Allowances, replace(allowances, **changes))  # type: ignore[arg-type]
+
+
+def allowance_problems(field: str, changes: Mapping[str, float | bool]) -> Iterator[Problem]:
+    """What is wrong with a set of allowances, field → value."""
+    for name, value in changes.items():
+        at = f"{field}.{name}"
+        if name in _FLAGS:
+            if not isinstance(value, bool):
+                yield Problem(at, "not-a-flag", "Say true or false.")
+        elif name not in _FIGURES:
+            yield Problem(
+                at,
+                "unknown",
+                f"There is no such allowance; there are {', '.join(sorted(_FIGURES | _FLAGS))}.",
+            )
+        elif isinstance(value, bool) or not math.isfinite(value) or not 0 <= value <= _GREATEST:
+            yield Problem(at, "out-of-range", f"Give a figure between 0 and {_GREATEST:,.0f}.")
+        elif name in _ABOVE_ZERO and value == 0:
+            yield Problem(at, "zero", "Give a figure above 0.")
+        elif name == "depth_limit_share" and value > 1:
+            yield Problem(at, "out-of-range", "Give the share of the thickness as a figure of at most 1.")
+
+
+def placement_problems(placement: Placement, field: str = "placement") -> Iterator[Problem]:
+    """What is wrong with a placement before any slat is looked at."""
+    for name in ("x", "y"):
+        if not _within(getattr(placement, name), -_GREATEST_SIZE, _GREATEST_SIZE):
+            yield Problem(
+                f"{field}.{name}", "out-of-range", f"Give millimetres within ±{_GREATEST_SIZE:,.0f}."
+            )
+    if not (_within(placement.scale, 0.0, _GREATEST_SIZE) and placement.scale > 0):
+        yield Problem(f"{field}.scale", "out-of-range", "Give a size above 0.")
+    if not _within(placement.rotation_deg, -360.0, 360.0):
+        yield Problem(f"{field}.rotation_deg", "out-of-range", "Give degrees between −360 and 360.")
+
+
+def thickness_problems(thickness: float, field: str = "thickness") -> Iterator[Problem]:
+    """What is wrong with a board's thickness, mm."""
+    if not _within(thickness, 3.0, 200.0):
+        yield Problem(field, "out-of-range", "Give the board's thickness between 3 and 200 mm.")
+
+
+def _within(value: float, least: float, most: float) -> bool:
+    return math.isfinite(value) and least <= value <= most

@@ -1,0 +1,40 @@
+"""What people type: cleaned by one rule, with the problems it may have."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterator
+
+from service.orders.errors import Problem
+
+_EMAIL = re.compile(r"[^@\s<>,;:\"\\()\[\]]+@[^@\s<>,;:\"\\()\[\].]+(\.[^@\s<>,;:\"\\()\[\].]+)+")
+LONGEST_EMAIL = 254  # RFC 5321 §4.5.3.1.3, less the angle brackets
+_WORD = re.compile(r"[^\W_]+")
+_LONGEST_WORD = 40
+_MOST_WORDS = 200
+
+
+def text_problems(field: str, text: str, longest: int, *, lines: bool = False) -> Iterator[Problem]:
+    """Too long, or with characters that cannot be shown or stored; line breaks only where ``lines``."""
+    if len(text) > longest:
+        yield Problem(field, "too-long", f"Use at most {longest} characters here; these are {len(text)}.")
+    allowed = "\n\r\t" if lines else ""
+    if any(unicodedata.category(sign) in {"Cc", "Cs"} and sign not in allowed for sign in text):
+        yield Problem(field, "control-characters", "Remove the control characters from this text.")
+
+
+def email_problems(field: str, email: str) -> Iterator[Problem]:
+    """Not an address mail can be sent to; an empty one is no problem here."""
+    if email and (len(email) > LONGEST_EMAIL or not _EMAIL.fullmatch(email)):
+        yield Problem(field, "email", "Write the e-mail address as in name@garden.example.")
+
+
+def words_of(*texts: str) -> frozenset[str]:
+    """The words an order is found by: without case and accents, at most 40 characters each."""
+    found: set[str] = set()
+    for text in texts:
+        plain = unicodedata.normalize("NFKD", text.casefold())
+        bare = "".join(sign for sign in plain if not unicodedata.combining(sign))
+        found.update(word[:_LONGEST_WORD] for word in _WORD.findall(bare))
+    return frozenset(sorted(found)[:_MOST_WORDS])
