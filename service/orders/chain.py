@@ -137,10 +137,8 @@ def _fault_of(entry: Entry, number: int, previous: str, erased_orders: frozenset
         return f"Entry {number} does not name the entry before it."
     if canonical_digest(body_of(entry)) != entry.this:
         return f"Entry {number} was changed: it no longer gives its own digest."
-    if entry.particulars is None:
-        if entry.order_id in erased_orders:
-            return None
+    if entry.particulars is None and entry.order_id not in erased_orders:
         return f"The particulars of entry {number} are gone, and no erasure of its order is on record."
-    if seal_of(entry.particulars) != entry.seal:
+    if entry.particulars is not None and seal_of(entry.particulars) != entry.seal:
         return f"The particulars of entry {number} were changed: they no longer fit its seal."
     return None

@@ -40,9 +40,7 @@ def content_problems(
     for index, line in enumerate(content.lines):
         field = f"lines.{index}"
         if line.id is not None and line.id not in known_lines:
-            yield Problem(
-                f"{field}.id", "unknown", "This order has no such line; leave the id out for a new one."
-            )
+            yield Problem(f"{field}.id", "unknown", "There is no such line here; leave the id out.")
         yield from _line_problems(field, line, settings)
 
 
@@ -59,9 +57,7 @@ def _line_problems(field: str, line: LineContent, settings: Settings) -> Iterato
         yield Problem(f"{field}.quantity", "quantity", f"Order between 1 and {MOST_PIECES} pieces.")
     model = settings.model(line.model_key)
     if model is None or (model.retired and line.id is None):
-        yield Problem(
-            f"{field}.model_key", "unknown", "The workshop does not offer this model; choose another."
-        )
+        yield Problem(f"{field}.model_key", "unknown", "The workshop does not offer this model.")
         return
     if len(set(line.slats)) != len(line.slats):
         yield Problem(f"{field}.slats", "twice", "Name each slat once.")

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, replace
-from typing import cast
 
 from artwork.cut import Placement
 from artwork.workpiece import Allowances, Bit, Slat
@@ -53,7 +52,7 @@ def circumstances(carving: Carving, line: Line, settings: Settings) -> Circumsta
 
 def with_changes(allowances: Allowances, changes: Mapping[str, float | bool]) -> Allowances:
     """The allowances with some fields changed; the changes must be free of :func:`allowance_problems`."""
-    return cast(Allowances, replace(allowances, **changes))  # type: ignore[arg-type]
+    return replace(allowances, **changes)  # type: ignore[arg-type]
 
 
 def allowance_problems(field: str, changes: Mapping[str, float | bool]) -> Iterator[Problem]:
@@ -81,9 +80,7 @@ def placement_problems(placement: Placement, field: str = "placement") -> Iterat
     """What is wrong with a placement before any slat is looked at."""
     for name in ("x", "y"):
         if not _within(getattr(placement, name), -_GREATEST_SIZE, _GREATEST_SIZE):
-            yield Problem(
-                f"{field}.{name}", "out-of-range", f"Give millimetres within ±{_GREATEST_SIZE:,.0f}."
-            )
+            yield Problem(f"{field}.{name}", "out-of-range", f"Give mm within ±{_GREATEST_SIZE:,.0f}.")
     if not (_within(placement.scale, 0.0, _GREATEST_SIZE) and placement.scale > 0):
         yield Problem(f"{field}.scale", "out-of-range", "Give a size above 0.")
     if not _within(placement.rotation_deg, -360.0, 360.0):
