@@ -29,7 +29,7 @@ SIGN_IN_ADDRESS = Limit("sign-in address", 30, QUARTER)
 SIGN_IN_ACCOUNT = Limit("sign-in account", 50, timedelta(hours=6))
 NEW_LINK_ORDER = Limit("new link order", 3, timedelta(hours=1))
 NEW_LINK_ADDRESS = Limit("new link address", 10, timedelta(hours=1))
-ORDER_ADDRESS = Limit("order address", 30, timedelta(hours=1))
+NEW_PASSWORD_ACCOUNT = Limit("new password account", 3, timedelta(hours=1))
 _LONGEST = timedelta(hours=6)
 
 

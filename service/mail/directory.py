@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, Row, select
+from sqlalchemy import Connection, select
 
 from service.access.accounts import clean_address, make_password_link
 from service.access.links import make_link
@@ -51,7 +51,7 @@ class StoredDirectory:
         return Addressed(tuple(to), (workshop, self.sender), facts | dict(message.facts))
 
     def _client(
-        self, connection: Connection, order: Row[Any], now: datetime, facts: dict[str, Any]
+        self, connection: Connection, order: Any, now: datetime, facts: dict[str, Any]
     ) -> list[tuple[str, str]]:
         address = clean_address(order.contact_email)
         if address is None:
@@ -63,7 +63,7 @@ class StoredDirectory:
         return [(order.contact_name, address)]
 
     def _makers(
-        self, connection: Connection, order: Row[Any], facts: dict[str, Any]
+        self, connection: Connection, order: Any, facts: dict[str, Any]
     ) -> list[tuple[str, str]]:
         facts["url"] = f"{self.base_url}/bench/orders/{order.id}"
         facts["greeting"] = "Good day,"
@@ -93,7 +93,7 @@ class StoredDirectory:
         return [(row.name, row.email)]
 
 
-def _order(connection: Connection, message: Message) -> Row[Any] | None:
+def _order(connection: Connection, message: Message) -> Any:
     return connection.execute(
         select(
             orders.c.id,

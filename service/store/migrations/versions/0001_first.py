@@ -460,3 +460,24 @@ def _tables() -> None:  # noqa: PLR0915 - one table after another
         sa.ForeignKeyConstraint(["proof_id"], ["proofs.id"], name=op.f("fk_standings_proof_id_proofs")),
         sa.PrimaryKeyConstraint("proof_id", name=op.f("pk_standings")),
     )
+    op.create_table(
+        "messages",
+        sa.Column("id", sa.String(length=40), nullable=False),
+        sa.Column("key", sa.String(length=200), nullable=False),
+        sa.Column("workshop_id", sa.String(length=40), nullable=False),
+        sa.Column("order_id", sa.String(length=40), nullable=True),
+        sa.Column("account_id", sa.String(length=40), nullable=True),
+        sa.Column("audience", sa.String(length=10), nullable=False),
+        sa.Column("kind", sa.String(length=20), nullable=False),
+        sa.Column("facts", sa.Text(), nullable=False),
+        sa.Column("created_at", Instant(), nullable=False),
+        sa.Column("due_at", Instant(), nullable=True),
+        sa.Column("attempts", sa.Integer(), nullable=False),
+        sa.Column("sent_at", Instant(), nullable=True),
+        sa.Column("trouble", sa.Text(), nullable=False),
+        sa.CheckConstraint("audience IN ('client', 'makers', 'account')", name=op.f("ck_messages_audience")),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_messages")),
+        sa.UniqueConstraint("key", name=op.f("uq_messages_key")),
+    )
+    op.create_index("ix_messages_due_at", "messages", ["due_at"], unique=False)
+    op.create_index(op.f("ix_messages_order_id"), "messages", ["order_id"], unique=False)

@@ -1,0 +1,263 @@
+"""The people of a workshop, its sites' tokens, and the links of its clients: who may come in."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import Connection, select
+from sqlalchemy.exc import IntegrityError
+
+from service.access import accounts, links, passwords, sessions, tokens
+from service.access.accounts import Account, clean_address
+from service.access.links import LinkRow
+from service.access.sessions import SessionRow
+from service.access.tokens import NewToken, TokenRow
+from service.mail.outbox import put_message
+from service.orders.actors import Actor, Helper, Maker, Role, Scope
+from service.orders.errors import Conflict, Invalid, NotAllowed, NotFound, Problem
+from service.orders.ids import new_id
+from service.store.tables import orders, workshops
+from service.usecases.context import Context
+
+_LONGEST_NAME = 120
+
+
+@dataclass(frozen=True)
+class Person:
+    """Somebody of the workshop, as people see them."""
+
+    id: str
+    name: str
+    email: str
+    role: Role
+    disabled: bool
+    has_password: bool
+
+
+def _person(account: Account) -> Person:
+    return Person(
+        account.id,
+        account.name,
+        account.email,
+        account.role,
+        account.disabled_at is not None,
+        account.password_hash is not None,
+    )
+
+
+def list_people(ctx: Context, actor: Actor) -> tuple[Person, ...]:
+    """The people of the workshop by name; makers and helpers. NotAllowed."""
+    _staff(actor)
+    with ctx.store.reading() as connection:
+        return tuple(_person(account) for account in accounts.list_accounts(connection, actor.workshop_id))
+
+
+def invite(ctx: Context, actor: Actor, email: str, name: str, role: Role) -> Person:
+    """Add a person and mail them a link to set their password. NotAllowed, Invalid, Conflict
+    "known-address".
+    """
+    maker = _maker(actor)
+    address, name = _checked(email, name, role)
+    now = ctx.clock.now()
+    try:
+        with ctx.store.writing() as connection:
+            row = accounts.add_account(connection, actor.workshop_id, address, name=name, role=role, now=now)
+            put_message(
+                connection, f"invitation:{row}", now, "invitation", {"by": maker.name},
+                workshop_id=actor.workshop_id, audience="account", account_id=row,
+            )  # fmt: skip
+    except IntegrityError as error:
+        raise Conflict("known-address", "There is an account with that address already.") from error
+    return Person(row, name, address, role, disabled=False, has_password=False)
+
+
+def open_account(ctx: Context, workshop_id: str, email: str, *, name: str, role: Role, password: str) -> str:
+    """Add a person with a password, for the command line of the workshop's own machine. Invalid, Conflict."""
+    address, name = _checked(email, name, role)
+    problem = passwords.problem_with(password, address, name)
+    if problem:
+        raise Invalid(Problem("password", "weak-password", problem))
+    hashed = passwords.hash_password(password)
+    try:
+        with ctx.store.writing() as connection:
+            return accounts.add_account(
+                connection, workshop_id, address,
+                name=name, role=role, now=ctx.clock.now(), password_hash=hashed,
+            )  # fmt: skip
+    except IntegrityError as error:
+        raise Conflict("known-address", "There is an account with that address already.") from error
+
+
+def change_person(
+    ctx: Context,
+    actor: Actor,
+    person_id: str,
+    *,
+    name: str | None = None,
+    role: Role | None = None,
+    disabled: bool | None = None,
+) -> Person:
+    """Change a person's name or role, shut them out or let them in. NotAllowed, NotFound, Invalid,
+    Conflict.
+    """
+    maker = _maker(actor)
+    if name is not None:
+        name = _checked("a@b.example", name, Role.MAKER)[1]
+    now = ctx.clock.now()
+    with ctx.store.writing() as connection:
+        account = _account(connection, actor.workshop_id, person_id)
+        loses_maker = (role is not None and role is not Role.MAKER) or disabled
+        if account.role is Role.MAKER and loses_maker:
+            _keep_one_maker(connection, actor.workshop_id, person_id)
+        if disabled and person_id == maker.account_id:
+            raise Conflict("yourself", "You cannot shut yourself out; ask another maker to.")
+        accounts.change_account(connection, actor.workshop_id, person_id, name=name, role=role)
+        if disabled is not None:
+            accounts.set_disabled(connection, person_id, disabled, now)
+        return _person(_account(connection, actor.workshop_id, person_id))
+
+
+def list_my_sessions(ctx: Context, actor: Actor) -> tuple[SessionRow, ...]:
+    """Where the person asking is signed in. NotAllowed."""
+    me = _staff(actor)
+    with ctx.store.reading() as connection:
+        return tuple(sessions.list_sessions(connection, me.account_id, ctx.clock.now()))
+
+
+def end_my_session(ctx: Context, actor: Actor, session_id: str) -> None:
+    """End one of one's own sessions. NotAllowed, NotFound."""
+    me = _staff(actor)
+    with ctx.store.writing() as connection:
+        if not sessions.revoke_session(connection, me.account_id, session_id, ctx.clock.now()):
+            raise NotFound("session")
+
+
+def list_site_tokens(ctx: Context, actor: Actor) -> tuple[TokenRow, ...]:
+    """The tokens of the workshop's sites; makers. NotAllowed."""
+    _maker(actor)
+    with ctx.store.reading() as connection:
+        return tuple(tokens.list_tokens(connection, actor.workshop_id))
+
+
+def make_site_token(
+    ctx: Context, actor: Actor, name: str, scopes: frozenset[Scope], expires_at: datetime | None = None
+) -> NewToken:
+    """A token for a site; its secret is shown this once. NotAllowed, Invalid."""
+    maker = _maker(actor)
+    name = name.strip()
+    now = ctx.clock.now()
+    problems = []
+    if not 0 < len(name) <= _LONGEST_NAME:
+        problems.append(
+            Problem(
+                "name",
+                "bad-name",
+                f"Name the site in 1 to {_LONGEST_NAME} characters, so that you know it later.",
+            )
+        )
+    if not scopes:
+        problems.append(Problem("scopes", "no-scope", "Choose at least one thing the site may do."))
+    if expires_at is not None and expires_at <= now:
+        problems.append(Problem("expires_at", "past", "Choose a day that is still to come."))
+    if problems:
+        raise Invalid(*problems)
+    with ctx.store.writing() as connection:
+        return tokens.make_token(
+            connection, actor.workshop_id, name, scopes,
+            created_by=maker.account_id, now=now, expires_at=expires_at,
+        )  # fmt: skip
+
+
+def revoke_site_token(ctx: Context, actor: Actor, token_id: str) -> None:
+    """End a site's token at once. NotAllowed, NotFound."""
+    _maker(actor)
+    with ctx.store.writing() as connection:
+        if not tokens.revoke_token(connection, actor.workshop_id, token_id, ctx.clock.now()):
+            raise NotFound("token")
+
+
+def list_client_links(ctx: Context, actor: Actor, order_id: str) -> tuple[LinkRow, ...]:
+    """The links of an order; makers and helpers. NotAllowed, NotFound."""
+    _staff(actor)
+    with ctx.store.reading() as connection:
+        _own_order(connection, actor, order_id)
+        return tuple(links.list_links(connection, order_id))
+
+
+def mail_client_link(ctx: Context, actor: Actor, order_id: str) -> None:
+    """Mail the client a new link. NotAllowed, NotFound."""
+    _maker(actor)
+    with ctx.store.writing() as connection:
+        _own_order(connection, actor, order_id)
+        put_message(
+            connection, f"link:{new_id()}", ctx.clock.now(), "link", {},
+            workshop_id=actor.workshop_id, audience="client", order_id=order_id,
+        )  # fmt: skip
+
+
+def revoke_client_links(ctx: Context, actor: Actor, order_id: str, link_id: str | None = None) -> int:
+    """Revoke one link of an order, or all; how many were good until now. NotAllowed, NotFound."""
+    _maker(actor)
+    with ctx.store.writing() as connection:
+        _own_order(connection, actor, order_id)
+        count = links.revoke_links(connection, order_id, ctx.clock.now(), link_id)
+        if link_id is not None and count == 0:
+            raise NotFound("link")
+        return count
+
+
+def _staff(actor: Actor) -> Maker | Helper:
+    if not isinstance(actor, Maker | Helper):
+        raise NotAllowed("Only the people of the workshop may see this.")
+    return actor
+
+
+def _maker(actor: Actor) -> Maker:
+    if not isinstance(actor, Maker):
+        raise NotAllowed("Only a maker may do this.")
+    return actor
+
+
+def _checked(email: str, name: str, role: Role) -> tuple[str, str]:
+    address = clean_address(email)
+    name = " ".join(name.split())
+    problems = []
+    if address is None:
+        problems.append(
+            Problem(
+                "email", "bad-address", "That is not an e-mail address; it looks like name@place.example."
+            )
+        )
+    if not 0 < len(name) <= _LONGEST_NAME:
+        problems.append(Problem("name", "bad-name", f"Give a name of 1 to {_LONGEST_NAME} characters."))
+    if role not in accounts.STAFF:
+        problems.append(Problem("role", "bad-role", "Choose maker or helper."))
+    if problems or address is None:
+        raise Invalid(*problems)
+    return address, name
+
+
+def _account(connection: Connection, workshop_id: str, person_id: str) -> Account:
+    account = accounts.get_account(connection, workshop_id, person_id)
+    if account is None:
+        raise NotFound("person")
+    return account
+
+
+def _keep_one_maker(connection: Connection, workshop_id: str, leaving: str) -> None:
+    # Two makers who demote each other at once follow one another here.
+    connection.execute(select(workshops.c.id).where(workshops.c.id == workshop_id).with_for_update())
+    others = (
+        account
+        for account in accounts.list_accounts(connection, workshop_id)
+        if account.role is Role.MAKER and account.disabled_at is None and account.id != leaving
+    )
+    if next(others, None) is None:
+        raise Conflict("last-maker", "The workshop needs at least one maker; make somebody else one first.")
+
+
+def _own_order(connection: Connection, actor: Actor, order_id: str) -> None:
+    found = select(orders.c.id).where(orders.c.id == order_id, orders.c.workshop_id == actor.workshop_id)
+    if connection.scalar(found) is None:
+        raise NotFound("order")

@@ -1,0 +1,181 @@
+"""Coming in and going out: sign-in, passwords, and the links of clients.
+
+Passwords are hashed and compared outside of transactions: 140 ms would keep every other writer waiting.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from sqlalchemy import Connection, select
+
+from service.access import accounts, links, passwords, sessions, throttle
+from service.access.accounts import Account, clean_address
+from service.access.sessions import Visitor
+from service.mail.outbox import put_message
+from service.orders.errors import Conflict, Invalid, NotFound, Problem, TooMany
+from service.orders.ids import new_id
+from service.store.access_tables import sessions as session_rows
+from service.usecases.context import Context
+
+_BUSY_SECONDS = 5.0
+
+
+@dataclass(frozen=True)
+class SignedIn:
+    """A session just begun.
+
+    Attributes:
+        secret: for the cookie; known here and now only.
+    """
+
+    secret: str
+    account: Account
+
+
+@dataclass(frozen=True)
+class OpenedLink:
+    """A client's link just opened.
+
+    Attributes:
+        secret: of the browser's new client session, for the cookie.
+    """
+
+    secret: str
+    order_id: str
+
+
+def sign_in(ctx: Context, visitor: Visitor, email: str, password: str) -> SignedIn:
+    """Begin a session of an account. Conflict "wrong-password" (also for no such account), TooMany."""
+    now = ctx.clock.now()
+    address = clean_address(email) or ""
+    with ctx.store.writing() as connection:
+        account = accounts.find_account(connection, address)
+        _count_sign_in(ctx, connection, visitor, address, account)
+    usable = account if account and account.disabled_at is None else None
+    if not _verify(usable.password_hash if usable else None, password) or usable is None:
+        raise Conflict(
+            "wrong-password", "The address or the password is not right. Check both and try again."
+        )
+    renewed = _hash(password) if passwords.is_outdated(usable.password_hash or "") else None
+    with ctx.store.writing() as connection:
+        throttle.forgive(connection, throttle.SIGN_IN_PAIR, f"{visitor.address} {address}")
+        if renewed:
+            accounts.replace_hash(connection, usable.id, renewed)
+        secret = sessions.open_account_session(connection, usable.id, visitor, now)
+    return SignedIn(secret, usable)
+
+
+def sign_out(ctx: Context, secret: str) -> None:
+    """End the session of that cookie; no error where there is none."""
+    with ctx.store.writing() as connection:
+        sessions.end_session(connection, secret, ctx.clock.now())
+
+
+def ask_for_password(ctx: Context, visitor: Visitor, email: str) -> None:
+    """Mail a link to set a new password, if there is such an account; the answer never tells. TooMany."""
+    now = ctx.clock.now()
+    address = clean_address(email) or ""
+    with ctx.store.writing() as connection:
+        _count(ctx, connection, throttle.NEW_LINK_ADDRESS, visitor.address)
+        account = accounts.find_account(connection, address)
+        if account is None or account.disabled_at is not None:
+            return
+        if throttle.count_attempt(connection, throttle.NEW_PASSWORD_ACCOUNT, account.id, now) is not None:
+            return  # mailed already; saying so would tell that the account exists
+        put_message(
+            connection, f"password:{new_id()}", now, "password", {},
+            workshop_id=account.workshop_id, audience="account", account_id=account.id,
+        )  # fmt: skip
+
+
+def whose_password(ctx: Context, secret: str) -> Account:
+    """Whose password a link may set. NotFound."""
+    with ctx.store.reading() as connection:
+        account = accounts.find_password_link(connection, secret, ctx.clock.now())
+    if account is None:
+        raise NotFound("link, or it was used already")
+    return account
+
+
+def choose_password(ctx: Context, secret: str, password: str) -> None:
+    """Set the password a link is for; every session of the account ends. NotFound, Invalid, TooMany."""
+    account = whose_password(ctx, secret)
+    problem = passwords.problem_with(password, account.email, account.name)
+    if problem:
+        raise Invalid(Problem("password", "weak-password", problem))
+    hashed = _hash(password)
+    now = ctx.clock.now()
+    with ctx.store.writing() as connection:
+        if accounts.find_password_link(connection, secret, now) is None:  # used in the meantime
+            raise NotFound("link, or it was used already")
+        accounts.set_password(connection, account.id, hashed, now)
+
+
+def open_link(ctx: Context, visitor: Visitor, token: str, previous: str | None) -> OpenedLink:
+    """Let a client's browser in by a link; ``previous`` is the client session it had, whose orders it keeps.
+
+    NotFound for a wrong, expired or revoked link alike.
+    """
+    now = ctx.clock.now()
+    with ctx.store.writing() as connection:
+        grant = links.find_link(connection, token, now)
+        if grant is None:
+            raise NotFound("link, or it has expired")
+        links.note_link_used(connection, grant.link_id, now)
+        secret = sessions.open_client_session(connection, grant.link_id, previous, visitor, now)
+    return OpenedLink(secret, grant.order_id)
+
+
+def ask_for_link(ctx: Context, visitor: Visitor, token: str) -> None:
+    """Mail a new link to the client of the order that ``token`` once opened; the answer never tells.
+    TooMany.
+    """
+    now = ctx.clock.now()
+    with ctx.store.writing() as connection:
+        _count(ctx, connection, throttle.NEW_LINK_ADDRESS, visitor.address)
+        grant = links.find_lapsed_link(connection, token)
+        if grant is None:
+            return
+        if throttle.count_attempt(connection, throttle.NEW_LINK_ORDER, grant.order_id, now) is not None:
+            return
+        put_message(
+            connection, f"link:{new_id()}", now, "link", {},
+            workshop_id=grant.workshop_id, audience="client", order_id=grant.order_id,
+        )  # fmt: skip
+
+
+def _count(ctx: Context, connection: Connection, limit: throttle.Limit, subject: str) -> None:
+    wait = throttle.count_attempt(connection, limit, subject, ctx.clock.now())
+    if wait is not None:
+        raise TooMany(wait.total_seconds())
+
+
+def _count_sign_in(
+    ctx: Context, connection: Connection, visitor: Visitor, address: str, account: Account | None
+) -> None:
+    _count(ctx, connection, throttle.SIGN_IN_ADDRESS, visitor.address)
+    _count(ctx, connection, throttle.SIGN_IN_PAIR, f"{visitor.address} {address}")
+    if account is None or not _was_here(connection, account.id, visitor.address):
+        _count(ctx, connection, throttle.SIGN_IN_ACCOUNT, address)
+
+
+def _was_here(connection: Connection, account_id: str, address: str) -> bool:
+    found = select(session_rows.c.id).where(
+        session_rows.c.account_id == account_id, session_rows.c.address == address
+    )
+    return connection.execute(found.limit(1)).first() is not None
+
+
+def _verify(stored: str | None, password: str) -> bool:
+    try:
+        return passwords.verify_password(stored, password)
+    except passwords.Busy:
+        raise TooMany(_BUSY_SECONDS) from None
+
+
+def _hash(password: str) -> str:
+    try:
+        return passwords.hash_password(password)
+    except passwords.Busy:
+        raise TooMany(_BUSY_SECONDS) from None
