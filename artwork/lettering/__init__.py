@@ -1,0 +1,1 @@
+"""Text as carveable outlines: typefaces, shaping, rules of fit, personalised runs."""

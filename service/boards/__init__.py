@@ -1,0 +1,1 @@
+"""What an order takes: boards from a part list, days from minutes."""
