@@ -92,6 +92,7 @@ class Carving:
         thickness: mm, for a board other than the model's, else ``None``.
         allowances: field → value set for this carving alone, over the slat's and the workshop's.
         proof_id: the current proof, ``None`` while there is none for what is set now.
+        verdict: the current proof's.
         trouble: set while the state is ``refused``.
     """
 
@@ -111,4 +112,5 @@ class Carving:
     thickness: float | None
     allowances: Mapping[str, float | bool] = field(default_factory=dict)
     proof_id: str | None = None
+    verdict: str | None = None
     trouble: Trouble | None = None

@@ -18,6 +18,7 @@ class Proof:
     Attributes:
         number: counted per carving from 1.
         digest: ``artwork.digest.digest`` of the cut, 64 hex digits.
+        basis: digest of slat, bit and allowances alone: tells whether the settings have changed since.
         facts: ``artwork.digest.facts`` without the outline's geometry, which ``outline`` names.
         outline, picture: SHA-256 of the blobs: packed outline, preview PNG that people are shown.
         pieces: how many pieces it will be cut on.
@@ -35,6 +36,7 @@ class Proof:
     carving_id: str
     number: int
     digest: str
+    basis: str
     facts: Mapping[str, Any]
     outline: str
     picture: str

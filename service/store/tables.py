@@ -116,6 +116,7 @@ lines = Table(
     "lines",
     metadata,
     Column("id", ID, primary_key=True),
+    Column("workshop_id", ID, nullable=False),
     Column("order_id", ID, ForeignKey("orders.id"), nullable=False),
     Column("position", Integer, nullable=False),
     Column("model_key", KEY, nullable=False),
@@ -148,8 +149,8 @@ readings = Table(
     Column("wishes", JSON_VALUE, nullable=False),
     Column("wishes_digest", DIGEST, nullable=False),
     Column("state", STATE, nullable=False),
-    Column("outline", DIGEST, nullable=True),
-    Column("picture", DIGEST, nullable=True),
+    Column("outline", DIGEST, nullable=True, index=True),
+    Column("picture", DIGEST, nullable=True, index=True),
     Column("kind", STATE, nullable=True),
     Column("format", STATE, nullable=True),
     Column("report", JSON_VALUE, nullable=True),
@@ -170,7 +171,7 @@ carvings = Table(
     Column("revision", Integer, nullable=False),
     Column("artwork_id", ID, ForeignKey("artworks.id"), nullable=True, index=True),
     Column("reading_id", ID, ForeignKey("readings.id"), nullable=True, index=True),
-    Column("outline", DIGEST, nullable=True),
+    Column("outline", DIGEST, nullable=True, index=True),
     Column("outline_note", Text, nullable=False),
     Column("placement", JSON_VALUE, nullable=True),
     Column("bit_key", KEY, nullable=True),
@@ -194,13 +195,13 @@ proofs = Table(
     Column("order_id", ID, ForeignKey("orders.id"), nullable=False, index=True),
     Column("carving_id", ID, ForeignKey("carvings.id"), nullable=False),
     Column("number", Integer, nullable=False),
-    Column("digest", DIGEST, nullable=False),
+    Column("digest", DIGEST, nullable=False, index=True),
     Column(
         "basis", DIGEST, nullable=False
     ),  # of slat, bit and allowances alone: tells when settings have changed
     Column("facts", JSON_VALUE, nullable=False),
-    Column("outline", DIGEST, nullable=False),
-    Column("picture", DIGEST, nullable=False),
+    Column("outline", DIGEST, nullable=False, index=True),
+    Column("picture", DIGEST, nullable=False, index=True),
     Column("pieces", Integer, nullable=False),
     Column("verdict", String(24), nullable=False),
     Column("sentence", Text, nullable=False),
@@ -218,4 +219,13 @@ standings = Table(
     Column("signed_at", Instant, nullable=True),
     Column("judged_at", Instant, nullable=True),
     Column("stale_because", Text, nullable=False),
+)
+
+# Drawings are made when first asked for; a proof's drawing is always the same bytes.
+drawings = Table(
+    "drawings",
+    metadata,
+    Column("proof_id", ID, ForeignKey("proofs.id"), primary_key=True),
+    Column("form", String(4), primary_key=True),
+    Column("digest", DIGEST, nullable=False, index=True),
 )

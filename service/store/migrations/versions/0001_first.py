@@ -79,6 +79,27 @@ def _tables() -> None:  # noqa: PLR0915 - one table after another
     )
     op.create_index(op.f("ix_client_links_order_id"), "client_links", ["order_id"], unique=False)
     op.create_table(
+        "messages",
+        sa.Column("id", sa.String(length=40), nullable=False),
+        sa.Column("key", sa.String(length=200), nullable=False),
+        sa.Column("workshop_id", sa.String(length=40), nullable=False),
+        sa.Column("order_id", sa.String(length=40), nullable=True),
+        sa.Column("account_id", sa.String(length=40), nullable=True),
+        sa.Column("audience", sa.String(length=10), nullable=False),
+        sa.Column("kind", sa.String(length=20), nullable=False),
+        sa.Column("facts", sa.Text(), nullable=False),
+        sa.Column("created_at", Instant(), nullable=False),
+        sa.Column("due_at", Instant(), nullable=True),
+        sa.Column("attempts", sa.Integer(), nullable=False),
+        sa.Column("sent_at", Instant(), nullable=True),
+        sa.Column("trouble", sa.Text(), nullable=False),
+        sa.CheckConstraint("audience IN ('client', 'makers', 'account')", name=op.f("ck_messages_audience")),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_messages")),
+        sa.UniqueConstraint("key", name=op.f("uq_messages_key")),
+    )
+    op.create_index("ix_messages_due_at", "messages", ["due_at"], unique=False)
+    op.create_index(op.f("ix_messages_order_id"), "messages", ["order_id"], unique=False)
+    op.create_table(
         "once_answers",
         sa.Column("workshop_id", sa.String(length=40), nullable=False),
         sa.Column("principal", sa.String(length=64), nullable=False),
@@ -325,6 +346,7 @@ def _tables() -> None:  # noqa: PLR0915 - one table after another
     op.create_table(
         "lines",
         sa.Column("id", sa.String(length=40), nullable=False),
+        sa.Column("workshop_id", sa.String(length=40), nullable=False),
         sa.Column("order_id", sa.String(length=40), nullable=False),
         sa.Column("position", sa.Integer(), nullable=False),
         sa.Column("model_key", sa.String(length=64), nullable=False),
@@ -389,6 +411,8 @@ def _tables() -> None:  # noqa: PLR0915 - one table after another
         sa.UniqueConstraint("artwork_id", "wishes_digest", name=op.f("uq_readings_artwork_id_wishes_digest")),
     )
     op.create_index(op.f("ix_readings_order_id"), "readings", ["order_id"], unique=False)
+    op.create_index(op.f("ix_readings_outline"), "readings", ["outline"], unique=False)
+    op.create_index(op.f("ix_readings_picture"), "readings", ["picture"], unique=False)
     op.create_table(
         "carvings",
         sa.Column("id", sa.String(length=40), nullable=False),
@@ -423,6 +447,7 @@ def _tables() -> None:  # noqa: PLR0915 - one table after another
     )
     op.create_index(op.f("ix_carvings_artwork_id"), "carvings", ["artwork_id"], unique=False)
     op.create_index("ix_carvings_order", "carvings", ["order_id", "id"], unique=False)
+    op.create_index(op.f("ix_carvings_outline"), "carvings", ["outline"], unique=False)
     op.create_index(op.f("ix_carvings_reading_id"), "carvings", ["reading_id"], unique=False)
     op.create_index("ix_carvings_state", "carvings", ["workshop_id", "state", "order_id"], unique=False)
     op.create_index("ix_carvings_verdict", "carvings", ["workshop_id", "verdict", "order_id"], unique=False)
@@ -449,7 +474,19 @@ def _tables() -> None:  # noqa: PLR0915 - one table after another
         sa.PrimaryKeyConstraint("id", name=op.f("pk_proofs")),
         sa.UniqueConstraint("carving_id", "number", name=op.f("uq_proofs_carving_id_number")),
     )
+    op.create_index(op.f("ix_proofs_digest"), "proofs", ["digest"], unique=False)
     op.create_index(op.f("ix_proofs_order_id"), "proofs", ["order_id"], unique=False)
+    op.create_index(op.f("ix_proofs_outline"), "proofs", ["outline"], unique=False)
+    op.create_index(op.f("ix_proofs_picture"), "proofs", ["picture"], unique=False)
+    op.create_table(
+        "drawings",
+        sa.Column("proof_id", sa.String(length=40), nullable=False),
+        sa.Column("form", sa.String(length=4), nullable=False),
+        sa.Column("digest", sa.String(length=64), nullable=False),
+        sa.ForeignKeyConstraint(["proof_id"], ["proofs.id"], name=op.f("fk_drawings_proof_id_proofs")),
+        sa.PrimaryKeyConstraint("proof_id", "form", name=op.f("pk_drawings")),
+    )
+    op.create_index(op.f("ix_drawings_digest"), "drawings", ["digest"], unique=False)
     op.create_table(
         "standings",
         sa.Column("proof_id", sa.String(length=40), nullable=False),
@@ -460,24 +497,3 @@ def _tables() -> None:  # noqa: PLR0915 - one table after another
         sa.ForeignKeyConstraint(["proof_id"], ["proofs.id"], name=op.f("fk_standings_proof_id_proofs")),
         sa.PrimaryKeyConstraint("proof_id", name=op.f("pk_standings")),
     )
-    op.create_table(
-        "messages",
-        sa.Column("id", sa.String(length=40), nullable=False),
-        sa.Column("key", sa.String(length=200), nullable=False),
-        sa.Column("workshop_id", sa.String(length=40), nullable=False),
-        sa.Column("order_id", sa.String(length=40), nullable=True),
-        sa.Column("account_id", sa.String(length=40), nullable=True),
-        sa.Column("audience", sa.String(length=10), nullable=False),
-        sa.Column("kind", sa.String(length=20), nullable=False),
-        sa.Column("facts", sa.Text(), nullable=False),
-        sa.Column("created_at", Instant(), nullable=False),
-        sa.Column("due_at", Instant(), nullable=True),
-        sa.Column("attempts", sa.Integer(), nullable=False),
-        sa.Column("sent_at", Instant(), nullable=True),
-        sa.Column("trouble", sa.Text(), nullable=False),
-        sa.CheckConstraint("audience IN ('client', 'makers', 'account')", name=op.f("ck_messages_audience")),
-        sa.PrimaryKeyConstraint("id", name=op.f("pk_messages")),
-        sa.UniqueConstraint("key", name=op.f("uq_messages_key")),
-    )
-    op.create_index("ix_messages_due_at", "messages", ["due_at"], unique=False)
-    op.create_index(op.f("ix_messages_order_id"), "messages", ["order_id"], unique=False)

@@ -1,0 +1,235 @@
+"""Queries about artwork, its readings, and proofs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import Any
+
+from sqlalchemy import Connection, Select, delete, func, insert, select, union_all, update
+
+from service.orders.artworks import Artwork, StoredReading
+from service.orders.chain import canonical_digest
+from service.orders.proofs import Proof
+from service.store.reach import Reach
+from service.store.record_tables import batches
+from service.store.rows import (
+    artwork_of,
+    proof_of,
+    reading_of,
+    trouble_plain,
+    wishes_plain,
+)
+from service.store.tables import artworks, carvings, drawings, proofs, readings, standings
+
+_PROOF_ROW = select(proofs, standings).join(standings, standings.c.proof_id == proofs.c.id)
+
+
+def insert_artwork(connection: Connection, workshop_id: str, artwork: Artwork) -> None:
+    """Store a new file's row."""
+    connection.execute(insert(artworks).values(**vars(artwork), workshop_id=workshop_id))
+
+
+def artworks_of_orders(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Artwork]:
+    """The files of orders, oldest first."""
+    query = select(artworks).where(artworks.c.order_id.in_(ids), *reach.within(artworks))
+    return [
+        artwork_of(row) for row in connection.execute(query.order_by(artworks.c.uploaded_at, artworks.c.id))
+    ]
+
+
+def artworks_by_ids(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Artwork]:
+    """Files within reach, in no set order."""
+    query = select(artworks).where(artworks.c.id.in_(ids), *reach.within(artworks))
+    return [artwork_of(row) for row in connection.execute(query)]
+
+
+def insert_reading(connection: Connection, workshop_id: str, reading: StoredReading) -> None:
+    """Store a reading that is yet to be made."""
+    plain = wishes_plain(reading.wishes)
+    connection.execute(
+        insert(readings).values(
+            id=reading.id,
+            workshop_id=workshop_id,
+            order_id=reading.order_id,
+            artwork_id=reading.artwork_id,
+            wishes=plain,
+            wishes_digest=canonical_digest(plain),
+            state=reading.state.value,
+        )
+    )
+
+
+def finish_reading(connection: Connection, reading: StoredReading) -> None:
+    """Store what was read, or why it was refused."""
+    connection.execute(
+        update(readings)
+        .where(readings.c.id == reading.id)
+        .values(
+            state=reading.state.value,
+            outline=reading.outline,
+            picture=reading.picture,
+            kind=reading.kind,
+            format=reading.format,
+            report=reading.report,
+            trouble=trouble_plain(reading.trouble),
+        )
+    )
+
+
+def find_reading(
+    connection: Connection, reach: Reach, artwork_id: str, wishes: Mapping[str, Any]
+) -> StoredReading | None:
+    """The reading of a file under these wishes (``rows.wishes_plain``), if it was asked for before."""
+    query = select(readings).where(
+        readings.c.artwork_id == artwork_id,
+        readings.c.wishes_digest == canonical_digest(wishes),
+        *reach.within(readings),
+    )
+    row = connection.execute(query).one_or_none()
+    return None if row is None else reading_of(row)
+
+
+def readings_of_orders(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[StoredReading]:
+    """The readings of orders, in no set order."""
+    query = select(readings).where(readings.c.order_id.in_(ids), *reach.within(readings))
+    return [reading_of(row) for row in connection.execute(query)]
+
+
+def readings_by_ids(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[StoredReading]:
+    """Readings within reach, in no set order."""
+    query = select(readings).where(readings.c.id.in_(ids), *reach.within(readings))
+    return [reading_of(row) for row in connection.execute(query)]
+
+
+def insert_proof(connection: Connection, workshop_id: str, proof: Proof) -> None:
+    """Store a new proof with nothing decided about it."""
+    connection.execute(
+        insert(proofs).values(
+            id=proof.id,
+            workshop_id=workshop_id,
+            order_id=proof.order_id,
+            carving_id=proof.carving_id,
+            number=proof.number,
+            digest=proof.digest,
+            basis=proof.basis,
+            facts=dict(proof.facts),
+            outline=proof.outline,
+            picture=proof.picture,
+            pieces=proof.pieces,
+            verdict=proof.verdict,
+            sentence=proof.sentence,
+            check=dict(proof.check),
+            remarks=list(proof.remarks),
+            made_at=proof.made_at,
+        )
+    )
+    connection.execute(insert(standings).values(proof_id=proof.id, **_standing(proof)))
+
+
+def update_standing(connection: Connection, proof: Proof) -> None:
+    """Store what people decided about a proof; the proof itself never changes."""
+    connection.execute(update(standings).where(standings.c.proof_id == proof.id).values(_standing(proof)))
+
+
+def _standing(proof: Proof) -> dict[str, Any]:
+    return {
+        "waived": list(proof.waived),
+        "signed_at": proof.signed_at,
+        "judged_at": proof.judged_at,
+        "stale_because": proof.stale_because,
+    }
+
+
+def next_proof_number(connection: Connection, carving_id: str) -> int:
+    """The number of a carving's next proof."""
+    query = select(func.coalesce(func.max(proofs.c.number), 0)).where(proofs.c.carving_id == carving_id)
+    return int(connection.execute(query).scalar_one()) + 1
+
+
+def current_proofs(connection: Connection, reach: Reach, order_ids: Sequence[str]) -> list[Proof]:
+    """The proof each carving of these orders stands by, in no set order."""
+    query = _PROOF_ROW.join(carvings, carvings.c.proof_id == proofs.c.id)
+    return _proofs(connection, query.where(carvings.c.order_id.in_(order_ids), *reach.within(proofs)))
+
+
+def proofs_by_ids(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Proof]:
+    """Proofs within reach, in no set order."""
+    return _proofs(connection, _PROOF_ROW.where(proofs.c.id.in_(ids), *reach.within(proofs)))
+
+
+def proofs_of_carvings(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Proof]:
+    """Every proof these carvings ever had, newest first."""
+    query = _PROOF_ROW.where(proofs.c.carving_id.in_(ids), *reach.within(proofs))
+    return _proofs(connection, query.order_by(proofs.c.number.desc()))
+
+
+def proofs_of_orders(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Proof]:
+    """Every proof in these orders, oldest first."""
+    query = _PROOF_ROW.where(proofs.c.order_id.in_(ids), *reach.within(proofs))
+    return _proofs(connection, query.order_by(proofs.c.carving_id, proofs.c.number))
+
+
+def _proofs(connection: Connection, query: Select[Any]) -> list[Proof]:
+    return [proof_of(row) for row in connection.execute(query)]
+
+
+def delete_proofs_of_carvings(connection: Connection, carving_ids: Sequence[str]) -> None:
+    """Remove every proof of these carvings."""
+    doomed = select(proofs.c.id).where(proofs.c.carving_id.in_(carving_ids))
+    connection.execute(delete(drawings).where(drawings.c.proof_id.in_(doomed)))
+    connection.execute(delete(standings).where(standings.c.proof_id.in_(doomed)))
+    connection.execute(delete(proofs).where(proofs.c.carving_id.in_(carving_ids)))
+
+
+def delete_art_of_order(connection: Connection, order_id: str) -> None:
+    """Remove the order's files and readings, once no carving names them."""
+    connection.execute(delete(readings).where(readings.c.order_id == order_id))
+    connection.execute(delete(artworks).where(artworks.c.order_id == order_id))
+
+
+def find_drawing(connection: Connection, proof_id: str, form: str) -> str | None:
+    """Digest of a proof's drawing in this form, if it was made before."""
+    query = select(drawings.c.digest).where(drawings.c.proof_id == proof_id, drawings.c.form == form)
+    return connection.execute(query).scalar_one_or_none()
+
+
+def insert_drawing(connection: Connection, proof_id: str, form: str, digest: str) -> None:
+    """Remember a drawing, unless somebody else just did."""
+    if find_drawing(connection, proof_id, form) is None:
+        connection.execute(insert(drawings).values(proof_id=proof_id, form=form, digest=digest))
+
+
+def blobs_of_order(connection: Connection, order_id: str) -> frozenset[str]:
+    """Every blob that the order's files, readings, carvings and proofs name."""
+    of_order = [
+        select(artworks.c.sha256).where(artworks.c.order_id == order_id),
+        select(readings.c.outline).where(readings.c.order_id == order_id),
+        select(readings.c.picture).where(readings.c.order_id == order_id),
+        select(carvings.c.outline).where(carvings.c.order_id == order_id),
+        select(proofs.c.digest).where(proofs.c.order_id == order_id),
+        select(proofs.c.outline).where(proofs.c.order_id == order_id),
+        select(proofs.c.picture).where(proofs.c.order_id == order_id),
+        select(drawings.c.digest)
+        .join(proofs, proofs.c.id == drawings.c.proof_id)
+        .where(proofs.c.order_id == order_id),
+    ]
+    return frozenset(name for name in connection.scalars(union_all(*of_order)) if name is not None)
+
+
+def named_blobs(connection: Connection, among: Iterable[str] | None = None) -> Iterator[str]:
+    """Every blob that any row of any workshop names; with ``among``, only those of them."""
+    columns = (
+        artworks.c.sha256,
+        readings.c.outline,
+        readings.c.picture,
+        carvings.c.outline,
+        proofs.c.digest,
+        proofs.c.outline,
+        proofs.c.picture,
+        drawings.c.digest,
+        batches.c.archive,
+    )
+    wanted = None if among is None else list(among)
+    for column in columns:
+        query = select(column).where(column.is_not(None) if wanted is None else column.in_(wanted)).distinct()
+        yield from connection.execution_options(yield_per=1000).scalars(query)

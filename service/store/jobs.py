@@ -1,0 +1,142 @@
+"""Queries about background work, batches, and answers kept for idempotency keys."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime, timedelta
+from typing import Any
+
+from sqlalchemy import Connection, delete, insert, or_, select, update
+
+from service.orders.work import Batch, Job, JobState
+from service.store.reach import Reach
+from service.store.record_tables import batches, jobs, once_answers
+from service.store.rows import batch_of, job_of
+
+ONCE_LIFE = timedelta(hours=24)
+
+
+def insert_job(connection: Connection, job: Job, payload: Mapping[str, Any]) -> None:
+    """Store new background work; the queue is told by the caller."""
+    values = {**vars(job), "kind": job.kind.value, "state": job.state.value, "payload": dict(payload)}
+    connection.execute(insert(jobs).values(values))
+
+
+def update_job(connection: Connection, job_id: str, now: datetime, **changes: Any) -> None:
+    """Store how far work is; a state is given as :class:`JobState`."""
+    if "state" in changes:
+        changes["state"] = JobState(changes["state"]).value
+    connection.execute(update(jobs).where(jobs.c.id == job_id).values(**changes, updated_at=now))
+
+
+def begin_job(connection: Connection, job_id: str, now: datetime) -> None:
+    """Note that work on it began, once more."""
+    connection.execute(
+        update(jobs)
+        .where(jobs.c.id == job_id)
+        .values(state=JobState.RUNNING.value, attempts=jobs.c.attempts + 1, updated_at=now)
+    )
+
+
+def find_job(connection: Connection, reach: Reach, job_id: str) -> Job | None:
+    """One piece of work within reach."""
+    row = connection.execute(select(jobs).where(jobs.c.id == job_id, *reach.within(jobs))).one_or_none()
+    return None if row is None else job_of(row)
+
+
+def find_payload(connection: Connection, job_id: str) -> Mapping[str, Any] | None:
+    """What work was asked for with, to ask for it again."""
+    return connection.execute(select(jobs.c.payload).where(jobs.c.id == job_id)).scalar_one_or_none()
+
+
+def jobs_of_orders(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Job]:
+    """The work of these orders, newest first."""
+    query = select(jobs).where(jobs.c.order_id.in_(ids), *reach.within(jobs))
+    return [job_of(row) for row in connection.execute(query.order_by(jobs.c.created_at.desc(), jobs.c.id))]
+
+
+def jobs_in_state(connection: Connection, workshop_id: str, state: JobState, limit: int) -> list[Job]:
+    """The workshop's work in one state, newest first."""
+    query = select(jobs).where(jobs.c.workshop_id == workshop_id, jobs.c.state == state.value)
+    return [job_of(row) for row in connection.execute(query.order_by(jobs.c.created_at.desc()).limit(limit))]
+
+
+def insert_batch(connection: Connection, batch: Batch) -> None:
+    """Store a batch that is asked for."""
+    values = {**vars(batch), "state": batch.state.value, "order_ids": list(batch.order_ids)}
+    connection.execute(insert(batches).values(values))
+
+
+def finish_batch(connection: Connection, batch: Batch) -> None:
+    """Store what became of a batch."""
+    changed = {
+        "state": batch.state.value,
+        "archive": batch.archive,
+        "size": batch.size,
+        "message": batch.message,
+    }
+    connection.execute(update(batches).where(batches.c.id == batch.id).values(changed))
+
+
+def find_batch(connection: Connection, workshop_id: str, batch_id: str) -> Batch | None:
+    """One batch of the workshop."""
+    query = select(batches).where(batches.c.id == batch_id, batches.c.workshop_id == workshop_id)
+    row = connection.execute(query).one_or_none()
+    return None if row is None else batch_of(row)
+
+
+def newest_batches(
+    connection: Connection, workshop_id: str, before: tuple[datetime, str] | None, limit: int
+) -> list[Batch]:
+    """Batches older than ``before`` (time and id), newest first."""
+    query = select(batches).where(batches.c.workshop_id == workshop_id)
+    if before is not None:
+        at, key = before
+        query = query.where(
+            or_(batches.c.created_at < at, (batches.c.created_at == at) & (batches.c.id < key))
+        )
+    query = query.order_by(batches.c.created_at.desc(), batches.c.id.desc()).limit(limit)
+    return [batch_of(row) for row in connection.execute(query)]
+
+
+def find_answer(
+    connection: Connection, workshop_id: str, principal: str, key: str, now: datetime
+) -> tuple[str, str, Any] | None:
+    """Verb, body digest and answer kept under an idempotency key within its life."""
+    row = connection.execute(
+        select(once_answers.c.verb, once_answers.c.body, once_answers.c.answer).where(
+            once_answers.c.workshop_id == workshop_id,
+            once_answers.c.principal == principal,
+            once_answers.c.key == key,
+            once_answers.c.created_at > now - ONCE_LIFE,
+        )
+    ).one_or_none()
+    return None if row is None else (row.verb, row.body, row.answer)
+
+
+def claim_key(
+    connection: Connection, workshop_id: str, principal: str, key: str, values: Mapping[str, Any]
+) -> None:
+    """Take an idempotency key before the work begins: whoever comes second waits here, then fails.
+
+    Raises:
+        IntegrityError: somebody took it at the same moment.
+    """
+    now = values["created_at"]
+    connection.execute(delete(once_answers).where(once_answers.c.created_at <= now - ONCE_LIFE))
+    connection.execute(
+        insert(once_answers).values(workshop_id=workshop_id, principal=principal, key=key, **values)
+    )
+
+
+def keep_answer(connection: Connection, workshop_id: str, principal: str, key: str, answer: Any) -> None:
+    """Store the answer under a key taken in this transaction."""
+    connection.execute(
+        update(once_answers)
+        .where(
+            once_answers.c.workshop_id == workshop_id,
+            once_answers.c.principal == principal,
+            once_answers.c.key == key,
+        )
+        .values(answer=answer)
+    )

@@ -1,0 +1,144 @@
+"""Lists of orders by keyset: the cost of a page does not grow with the number of orders.
+
+A filter on words, carvings' states or verdicts may match few orders or nearly all, and no index serves both.
+So each filter is first asked whether it matches fewer than :data:`FEW`. If so, its orders are looked up;
+otherwise the list is walked in its own order and each order asked whether it matches, which soon fills a page.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from sqlalchemy import (
+    ColumnElement,
+    Connection,
+    Select,
+    and_,
+    exists,
+    func,
+    literal,
+    select,
+    tuple_,
+    union_all,
+)
+
+from service.orders.order import Order
+from service.orders.states import OrderState
+from service.store.reach import Reach
+from service.store.rows import NO_DATE, order_of
+from service.store.tables import carvings, order_words, orders
+
+FEW = 2000
+_LAST_LETTER = "\U0010ffff"
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """Which orders; see ``usecases.commands.OrderFilter``. ``words`` are cut into words already."""
+
+    states: tuple[str, ...] = ()
+    carving_states: tuple[str, ...] = ()
+    verdicts: tuple[str, ...] = ()
+    needed_from: date | None = None
+    needed_until: date | None = None
+    words: tuple[str, ...] = ()
+    by_due: bool = False
+
+
+@dataclass(frozen=True)
+class Key:
+    """Where a page ended: the last order's number, and the day it is due where the list goes by that."""
+
+    number: int
+    due: date = NO_DATE
+
+
+def key_of(order: Order) -> Key:
+    """The key of an order, to go on after it."""
+    return Key(order.number, order.needed_by or NO_DATE)
+
+
+def page_of_orders(
+    connection: Connection, reach: Reach, wanted: Wanted, after: Key | None, limit: int
+) -> list[Order]:
+    """At most ``limit`` orders after ``after``; newest first, or earliest due first."""
+    conditions = [*reach.within(orders), *_plain_conditions(wanted)]
+    conditions += [_deciding(connection, each) for each in _filters(reach, wanted)]
+    if after is not None:
+        conditions.append(_beyond(after, by_due=wanted.by_due))
+    query = _by_state(conditions, wanted, limit)
+    return [order_of(row) for row in connection.execute(query)]
+
+
+def counts_by_state(connection: Connection, workshop_id: str) -> dict[str, int]:
+    """How many orders the workshop has in each state."""
+    query = select(orders.c.state, func.count()).where(orders.c.workshop_id == workshop_id)
+    found = {state: count for state, count in connection.execute(query.group_by(orders.c.state)).tuples()}
+    return {state.value: found.get(state.value, 0) for state in OrderState}
+
+
+def _by_state(
+    conditions: Sequence[ColumnElement[bool]], wanted: Wanted, limit: int
+) -> Select[tuple[object, ...]]:
+    """Each state has its own run of the index: take a page's worth of each, then the first of all."""
+    order = (orders.c.due, orders.c.number) if wanted.by_due else (orders.c.number.desc(),)
+    if len(wanted.states) <= 1:
+        alone = [orders.c.state == state for state in wanted.states]
+        return select(orders).where(*conditions, *alone).order_by(*order).limit(limit)
+    runs = [
+        select(
+            select(orders.c.id)
+            .where(*conditions, orders.c.state == state)
+            .order_by(*order)
+            .limit(limit)
+            .subquery()
+            .c.id
+        )
+        for state in wanted.states
+    ]
+    return select(orders).where(orders.c.id.in_(union_all(*runs))).order_by(*order).limit(limit)
+
+
+def _plain_conditions(wanted: Wanted) -> Iterator[ColumnElement[bool]]:
+    if wanted.needed_from is not None:
+        yield orders.c.due >= wanted.needed_from
+    if wanted.needed_until is not None:
+        yield orders.c.due <= wanted.needed_until
+
+
+def _beyond(after: Key, *, by_due: bool) -> ColumnElement[bool]:
+    if by_due:
+        return tuple_(orders.c.due, orders.c.number) > tuple_(literal(after.due), literal(after.number))
+    return orders.c.number < after.number
+
+
+@dataclass(frozen=True)
+class _Filter:
+    """One filter two ways: ids of the orders that match, or whether one order does."""
+
+    matching: Select[tuple[str]]
+    matches: ColumnElement[bool]
+
+
+def _deciding(connection: Connection, wanted: _Filter) -> ColumnElement[bool]:
+    some = wanted.matching.limit(FEW).subquery()
+    count = connection.execute(select(func.count()).select_from(some)).scalar_one()
+    return orders.c.id.in_(wanted.matching) if count < FEW else wanted.matches
+
+
+def _filters(reach: Reach, wanted: Wanted) -> Iterator[_Filter]:
+    for column, values in ((carvings.c.state, wanted.carving_states), (carvings.c.verdict, wanted.verdicts)):
+        if values:
+            among = column.in_(values)
+            yield _Filter(
+                select(carvings.c.order_id).where(carvings.c.workshop_id == reach.workshop_id, among),
+                exists().where(carvings.c.order_id == orders.c.id, among),
+            )
+    for word in wanted.words:
+        begins = and_(order_words.c.word >= word, order_words.c.word < word + _LAST_LETTER)
+        yield _Filter(
+            select(order_words.c.order_id).where(order_words.c.workshop_id == reach.workshop_id, begins),
+            exists().where(order_words.c.order_id == orders.c.id, begins),
+        )

@@ -1,0 +1,174 @@
+"""Queries about orders, their lines and carvings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from sqlalchemy import Connection, delete, insert, select, update
+
+from service.orders.order import Carving, Line, Order
+from service.orders.states import CarvingState, OrderState
+from service.orders.texts import words_of
+from service.store.reach import Reach
+from service.store.rows import carving_of, carving_values, line_of, order_of, order_values
+from service.store.tables import artworks, carvings, counters, lines, order_words, orders, workshops
+
+
+def lock_workshop_settings(connection: Connection, workshop_id: str, *, to_change: bool) -> None:
+    """Keep the workshop's settings as they are until the transaction ends, or keep everybody off them.
+
+    SQLite has one writer anyway. Locks are always taken in this order: settings, orders by id, the record.
+    """
+    lock = select(workshops.c.id).where(workshops.c.id == workshop_id)
+    connection.execute(lock.with_for_update(read=not to_change, key_share=to_change))
+
+
+def find_order(connection: Connection, reach: Reach, order_id: str, *, lock: bool = False) -> Order | None:
+    """One order within reach; with ``lock`` nobody else changes anything in it until the transaction ends."""
+    query = select(orders).where(orders.c.id == order_id, *reach.within(orders))
+    row = connection.execute(query.with_for_update() if lock else query).one_or_none()
+    return None if row is None else order_of(row)
+
+
+def next_number(connection: Connection, workshop_id: str) -> int:
+    """The next order number of the workshop; nobody else gets it."""
+    taken = update(counters).where(counters.c.workshop_id == workshop_id)
+    one_up = taken.values(orders=counters.c.orders + 1).returning(counters.c.orders)
+    return int(connection.execute(one_up).scalar_one())
+
+
+def insert_order(connection: Connection, order: Order) -> None:
+    """Store a new order."""
+    connection.execute(insert(orders).values(order_values(order)))
+    _store_words(connection, order)
+
+
+def update_order(connection: Connection, before: Order, after: Order) -> bool:
+    """Store what changed; whether ``before`` was still what is stored."""
+    values = order_values(after)
+    changed = {name: value for name, value in values.items() if name not in {"id", "workshop_id", "number"}}
+    done = connection.execute(
+        update(orders)
+        .where(
+            orders.c.id == before.id,
+            orders.c.revision == before.revision,
+            orders.c.activity == before.activity,
+        )
+        .values(changed)
+    )
+    if done.rowcount == 1 and (before.contact, before.note) != (after.contact, after.note):
+        _store_words(connection, after)
+    return done.rowcount == 1
+
+
+def _store_words(connection: Connection, order: Order) -> None:
+    """Make the order findable by its number, its contact, its note and its files' names."""
+    names = connection.scalars(select(artworks.c.name).where(artworks.c.order_id == order.id)).all()
+    contact = order.contact
+    words = words_of(
+        str(order.number),
+        contact.name,
+        contact.email,
+        contact.phone,
+        contact.organisation,
+        order.note,
+        *names,
+    )
+    connection.execute(delete(order_words).where(order_words.c.order_id == order.id))
+    rows = [{"order_id": order.id, "word": w, "workshop_id": order.workshop_id} for w in sorted(words)]
+    connection.execute(insert(order_words), rows)
+
+
+def refresh_words(connection: Connection, order: Order) -> None:
+    """The order's files changed: find it by their names too."""
+    _store_words(connection, order)
+
+
+def orders_by_ids(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Order]:
+    """Those of the orders that are within reach, in no set order."""
+    return [
+        order_of(row)
+        for row in connection.execute(select(orders).where(orders.c.id.in_(ids), *reach.within(orders)))
+    ]
+
+
+def lines_of_orders(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Line]:
+    """Their lines, by position."""
+    query = select(lines).where(lines.c.order_id.in_(ids), *reach.within(lines)).order_by(lines.c.position)
+    return [line_of(row) for row in connection.execute(query)]
+
+
+def carvings_of_orders(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Carving]:
+    """Their carvings, by line, slat and piece."""
+    query = (
+        select(carvings)
+        .join(lines, lines.c.id == carvings.c.line_id)
+        .where(carvings.c.order_id.in_(ids), *reach.within(carvings))
+        .order_by(lines.c.position, carvings.c.slat_key, carvings.c.piece)
+    )
+    return [carving_of(row) for row in connection.execute(query)]
+
+
+def carvings_by_ids(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Carving]:
+    """Those of the carvings that are within reach, in no set order."""
+    query = select(carvings).where(carvings.c.id.in_(ids), *reach.within(carvings))
+    return [carving_of(row) for row in connection.execute(query)]
+
+
+def open_carvings(
+    connection: Connection, workshop_id: str, states: Iterable[CarvingState]
+) -> list[tuple[Carving, Line]]:
+    """Carvings in these states in orders not yet released, each with its line, by order id."""
+    open_states = [OrderState.DRAFT.value, OrderState.SUBMITTED.value]
+    wanted = (
+        carvings.c.workshop_id == workshop_id,
+        carvings.c.state.in_([state.value for state in states]),
+        orders.c.state.in_(open_states),
+    )
+    base = orders.join(carvings, orders.c.id == carvings.c.order_id)
+    found = connection.execute(select(carvings).select_from(base).where(*wanted).order_by(orders.c.id)).all()
+    theirs = select(lines).where(lines.c.id.in_(select(carvings.c.line_id).select_from(base).where(*wanted)))
+    by_id = {row.id: line_of(row) for row in connection.execute(theirs)}
+    return [(carving_of(row), by_id[row.line_id]) for row in found]
+
+
+def insert_lines(connection: Connection, workshop_id: str, new: Sequence[Line]) -> None:
+    """Store new lines."""
+    if new:
+        connection.execute(insert(lines), [{**vars(line), "workshop_id": workshop_id} for line in new])
+
+
+def update_line(connection: Connection, line: Line) -> None:
+    """Store a changed line."""
+    connection.execute(update(lines).where(lines.c.id == line.id).values(**vars(line)))
+
+
+def delete_lines(connection: Connection, ids: Sequence[str]) -> None:
+    """Remove lines that have no carvings any more."""
+    connection.execute(delete(lines).where(lines.c.id.in_(ids)))
+
+
+def insert_carvings(connection: Connection, workshop_id: str, new: Sequence[Carving]) -> None:
+    """Store new carvings."""
+    if new:
+        connection.execute(insert(carvings), [carving_values(carving, workshop_id) for carving in new])
+
+
+def update_carving(connection: Connection, workshop_id: str, before: Carving, after: Carving) -> bool:
+    """Store what changed; whether ``before`` was still what is stored."""
+    done = connection.execute(
+        update(carvings)
+        .where(
+            carvings.c.id == before.id,
+            carvings.c.workshop_id == workshop_id,
+            carvings.c.revision == before.revision,
+            carvings.c.state == before.state.value,
+        )
+        .values(carving_values(after, workshop_id))
+    )
+    return done.rowcount == 1
+
+
+def delete_carvings(connection: Connection, ids: Sequence[str]) -> None:
+    """Remove carvings that have no proofs any more."""
+    connection.execute(delete(carvings).where(carvings.c.id.in_(ids)))

@@ -1,0 +1,26 @@
+"""How far somebody sees: one workshop, and within it one order or all."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from sqlalchemy import ColumnElement, Table
+
+
+@dataclass(frozen=True)
+class Reach:
+    """Every query about orders takes one; there is no other way to ask.
+
+    Attributes:
+        order_id: the one order, ``None`` for all of the workshop's.
+    """
+
+    workshop_id: str
+    order_id: str | None = None
+
+    def within(self, table: Table) -> Iterator[ColumnElement[bool]]:
+        """Conditions for a table with ``workshop_id`` and ``order_id`` (for orders: ``id``)."""
+        yield table.c.workshop_id == self.workshop_id
+        if self.order_id is not None:
+            yield (table.c.id if table.name == "orders" else table.c.order_id) == self.order_id

@@ -1,0 +1,138 @@
+"""Queries about the record of decisions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from sqlalchemy import Connection, Select, and_, delete, insert, select, update
+
+from service.orders.chain import BEFORE_THE_FIRST, Deed, link
+from service.orders.record import Entry, EntryKind
+from service.store.record_tables import record, record_heads, record_particulars
+from service.store.rows import entry_of
+
+_AT_ONCE = 1000
+_ENTRY_ROW = select(
+    record,
+    record_particulars.c.salt,
+    record_particulars.c.name,
+    record_particulars.c.address,
+    record_particulars.c.words,
+).outerjoin(
+    record_particulars,
+    and_(
+        record_particulars.c.workshop_id == record.c.workshop_id,
+        record_particulars.c.number == record.c.number,
+    ),
+)
+
+
+def append(connection: Connection, workshop_id: str, deed: Deed) -> Entry:
+    """Enter a deed after the last one. Waits for whoever is entering something at this moment."""
+    number, previous = _lock_head(connection, workshop_id)
+    entry = link(deed, workshop_id, number + 1, previous)
+    connection.execute(
+        insert(record).values(
+            workshop_id=workshop_id,
+            number=entry.number,
+            kind=entry.kind.value,
+            at=entry.at,
+            actor=entry.actor,
+            order_id=entry.order_id,
+            carving_id=entry.carving_id,
+            proof_id=entry.proof_id,
+            digest=entry.digest,
+            picture=entry.picture,
+            facts=dict(entry.facts),
+            seal=entry.seal,
+            previous=entry.previous,
+            this=entry.this,
+        )
+    )
+    connection.execute(
+        insert(record_particulars).values(
+            **vars(entry.particulars), workshop_id=workshop_id, number=entry.number, order_id=entry.order_id
+        )
+    )
+    head = update(record_heads).where(record_heads.c.workshop_id == workshop_id)
+    connection.execute(head.values(number=entry.number, this=entry.this))
+    return entry
+
+
+def found(connection: Connection, workshop_id: str) -> None:
+    """Begin a new workshop's record."""
+    connection.execute(insert(record_heads).values(workshop_id=workshop_id, number=0, this=BEFORE_THE_FIRST))
+
+
+def head(connection: Connection, workshop_id: str) -> tuple[int, str]:
+    """Number and digest of the last entry; (0, zeros) where there is none."""
+    query = select(record_heads.c.number, record_heads.c.this).where(
+        record_heads.c.workshop_id == workshop_id
+    )
+    row = connection.execute(query).one()
+    return row.number, row.this
+
+
+def _head(workshop_id: str) -> Select[tuple[int, str]]:
+    columns = select(record_heads.c.number, record_heads.c.this)
+    return columns.where(record_heads.c.workshop_id == workshop_id)
+
+
+def _lock_head(connection: Connection, workshop_id: str) -> tuple[int, str]:
+    query = select(record_heads.c.number, record_heads.c.this).where(
+        record_heads.c.workshop_id == workshop_id
+    )
+    row = connection.execute(query.with_for_update()).one()
+    return row.number, row.this
+
+
+def walk(
+    connection: Connection, workshop_id: str, first: int = 1, last: int | None = None
+) -> Iterator[Entry]:
+    """The workshop's entries from ``first`` to ``last``, oldest first, a thousand in memory at a time."""
+    after = first - 1
+    while True:
+        query = _ENTRY_ROW.where(record.c.workshop_id == workshop_id, record.c.number > after)
+        if last is not None:
+            query = query.where(record.c.number <= last)
+        rows = connection.execute(query.order_by(record.c.number).limit(_AT_ONCE)).all()
+        yield from (entry_of(row) for row in rows)
+        if len(rows) < _AT_ONCE:
+            return
+        after = rows[-1].number
+
+
+def newest(connection: Connection, workshop_id: str, before: int | None, limit: int) -> list[Entry]:
+    """Entries older than number ``before``, newest first."""
+    query = _ENTRY_ROW.where(record.c.workshop_id == workshop_id)
+    if before is not None:
+        query = query.where(record.c.number < before)
+    return _entries(connection, query.order_by(record.c.number.desc()).limit(limit))
+
+
+def about_orders(connection: Connection, workshop_id: str, order_ids: Sequence[str]) -> list[Entry]:
+    """Entries about these orders, oldest first."""
+    query = _ENTRY_ROW.where(record.c.order_id.in_(order_ids), record.c.workshop_id == workshop_id)
+    return _entries(connection, query.order_by(record.c.number))
+
+
+def erased_orders(connection: Connection, workshop_id: str) -> frozenset[str]:
+    """Orders whose client's particulars were erased, by the record's own word."""
+    query = select(record.c.order_id).where(
+        record.c.workshop_id == workshop_id, record.c.kind == EntryKind.ERASURE.value
+    )
+    return frozenset(connection.scalars(query))
+
+
+def erase_particulars(connection: Connection, workshop_id: str, order_id: str) -> None:
+    """Forget who decided what in an order, in words; the chain keeps its seals."""
+    connection.execute(
+        delete(record_particulars).where(
+            record_particulars.c.workshop_id == workshop_id, record_particulars.c.order_id == order_id
+        )
+    )
+
+
+def _entries(connection: Connection, query: Select[Any]) -> list[Entry]:
+    return [entry_of(row) for row in connection.execute(query)]

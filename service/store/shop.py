@@ -1,0 +1,114 @@
+"""Queries about workshops and their settings."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from sqlalchemy import Connection, insert, select, update
+
+from service.orders.workshop import Settings, ShopBit, ShopModel, Workshop
+from service.store.layouts import (
+    allowances_from,
+    allowances_plain,
+    bit_from,
+    bit_plain,
+    layout_from,
+    layout_plain,
+)
+from service.store.rows import AnyRow
+from service.store.tables import counters, shop_bits, shop_models, workshops
+
+
+def insert_workshop(connection: Connection, workshop: Workshop, now: datetime) -> None:
+    """Store a new workshop."""
+    connection.execute(insert(workshops).values(**_workshop_values(workshop), created_at=now))
+    connection.execute(insert(counters).values(workshop_id=workshop.id, orders=0))
+
+
+def update_workshop(connection: Connection, workshop: Workshop) -> None:
+    """Store changed settings."""
+    connection.execute(
+        update(workshops).where(workshops.c.id == workshop.id).values(_workshop_values(workshop))
+    )
+
+
+def find_workshop(connection: Connection, workshop_id: str) -> Workshop | None:
+    """One workshop by id."""
+    row = connection.execute(select(workshops).where(workshops.c.id == workshop_id)).one_or_none()
+    return None if row is None else _workshop_of(row)
+
+
+def find_workshop_by_key(connection: Connection, key: str) -> Workshop | None:
+    """One workshop by its public key."""
+    row = connection.execute(select(workshops).where(workshops.c.key == key)).one_or_none()
+    return None if row is None else _workshop_of(row)
+
+
+def all_workshops(connection: Connection) -> list[Workshop]:
+    """Every workshop, by key."""
+    return [_workshop_of(row) for row in connection.execute(select(workshops).order_by(workshops.c.key))]
+
+
+def read_settings(connection: Connection, workshop_id: str) -> Settings:
+    """Everything a workshop sets. The workshop must exist."""
+    workshop = find_workshop(connection, workshop_id)
+    if workshop is None:
+        raise LookupError(workshop_id)
+    models = connection.execute(
+        select(shop_models).where(shop_models.c.workshop_id == workshop_id).order_by(shop_models.c.key)
+    )
+    bits = connection.execute(
+        select(shop_bits).where(shop_bits.c.workshop_id == workshop_id).order_by(shop_bits.c.key)
+    )
+    return Settings(workshop, tuple(_model_of(row) for row in models), tuple(_bit_of(row) for row in bits))
+
+
+def save_model(connection: Connection, workshop_id: str, model: ShopModel) -> None:
+    """Store a model, new (revision 1) or changed."""
+    values = {
+        "layout": layout_plain(model.layout),
+        "allowances": {key: dict(each) for key, each in model.allowances.items()},
+        "revision": model.revision,
+        "retired": model.retired,
+    }
+    key = model.layout.key
+    if model.revision == 1:
+        connection.execute(insert(shop_models).values(workshop_id=workshop_id, key=key, **values))
+    else:
+        this = (shop_models.c.workshop_id == workshop_id) & (shop_models.c.key == key)
+        connection.execute(update(shop_models).where(this).values(values))
+
+
+def save_bit(connection: Connection, workshop_id: str, bit: ShopBit) -> None:
+    """Store a bit, new (revision 1) or changed."""
+    values = {"bit": bit_plain(bit.bit), "revision": bit.revision, "retired": bit.retired}
+    key = bit.bit.key
+    if bit.revision == 1:
+        connection.execute(insert(shop_bits).values(workshop_id=workshop_id, key=key, **values))
+    else:
+        this = (shop_bits.c.workshop_id == workshop_id) & (shop_bits.c.key == key)
+        connection.execute(update(shop_bits).where(this).values(values))
+
+
+def _workshop_values(workshop: Workshop) -> dict[str, object]:
+    return {**vars(workshop), "allowances": allowances_plain(workshop.allowances)}
+
+
+def _workshop_of(row: AnyRow) -> Workshop:
+    return Workshop(
+        id=row.id,
+        key=row.key,
+        name=row.name,
+        revision=row.revision,
+        allowances=allowances_from(row.allowances),
+        usual_bit=row.usual_bit,
+        retention_days=row.retention_days,
+    )
+
+
+def _model_of(row: AnyRow) -> ShopModel:
+    return ShopModel(layout_from(row.layout), row.allowances, row.revision, row.retired)
+
+
+def _bit_of(row: AnyRow) -> ShopBit:
+    return ShopBit(bit_from(row.bit), row.revision, row.retired)
