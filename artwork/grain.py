@@ -1,0 +1,140 @@
+"""What the wood looks like: year rings cut by the real surface, fibre along the grain, colour by species.
+
+A board is taken as sawn flat out of a trunk whose pith runs a little askew under it. The tone at a point
+comes from its distance to the pith, so rings run on truly down the walls of a groove and over a rounded
+edge. Which trunk is decided by a seed: the same slat always gets the same wood.
+"""
+
+from __future__ import annotations
+
+import zlib
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+Tone = NDArray[np.float32]
+
+FIBRE = 0.28
+"""Width of a visible fibre, mm."""
+FIBRE_RUN = 9.0
+"""Length of a visible fibre, mm."""
+
+
+@dataclass(frozen=True)
+class Look:
+    """Colours of one species, red, green, blue from 0 to 1; chosen by eye.
+
+    Attributes:
+        early, late: of the pale wood grown in spring and the dark wood grown in summer.
+        ring: distance between year rings, mm.
+        fibre: how strongly single fibres show.
+    """
+
+    early: tuple[float, float, float]
+    late: tuple[float, float, float]
+    ring: float
+    fibre: float
+
+
+LOOKS = {
+    "western-redcedar": Look((0.82, 0.60, 0.42), (0.55, 0.33, 0.21), 3.4, 0.10),
+    "redwood": Look((0.74, 0.46, 0.34), (0.47, 0.24, 0.18), 3.0, 0.09),
+    "eastern-white-pine": Look((0.91, 0.80, 0.60), (0.76, 0.59, 0.37), 4.2, 0.07),
+    "white-oak": Look((0.78, 0.66, 0.48), (0.58, 0.45, 0.30), 2.6, 0.16),
+    "sapele": Look((0.60, 0.34, 0.24), (0.42, 0.21, 0.15), 2.2, 0.12),
+    "mahogany": Look((0.65, 0.38, 0.26), (0.47, 0.25, 0.17), 2.6, 0.12),
+    "sugar-maple": Look((0.90, 0.80, 0.66), (0.78, 0.64, 0.48), 3.0, 0.06),
+}
+ANY_WOOD = Look((0.80, 0.64, 0.46), (0.58, 0.42, 0.28), 3.2, 0.10)
+WEATHERED = ((0.69, 0.68, 0.65), (0.46, 0.45, 0.43))
+"""Early and late wood after a year or two outdoors."""
+
+
+def look_of(species: str, wood: str) -> Look:
+    """Colours of a species, ``"fresh"`` from the saw or ``"weathered"`` to silver grey."""
+    look = LOOKS.get(species, ANY_WOOD)
+    if wood == "fresh":
+        return look
+    early, late = (
+        tuple(0.82 * grey + 0.18 * own for grey, own in zip(greys, owns, strict=True))
+        for greys, owns in zip(WEATHERED, (look.early, look.late), strict=True)
+    )
+    return Look(early, late, look.ring, look.fibre * 1.4)  # type: ignore[arg-type]
+
+
+def tone(below: Tone, px_per_mm: float, grain_deg: float, look: Look, seed: str) -> Tone:
+    """How dark the wood is, 0 early to 1 late wood, at each pixel of a surface ``below`` mm under the face.
+
+    Args:
+        below: shape (h, w), mm, row 0 at the top.
+        px_per_mm: pixels per millimetre.
+        grain_deg: counter-clockwise from the picture's x.
+        look: of the species.
+        seed: names the board.
+    """
+    turned = grain_deg % 180
+    if turned == 90:
+        return _upright(below, px_per_mm, look, seed)
+    if turned == 0:
+        return np.ascontiguousarray(_upright(np.ascontiguousarray(below.T), px_per_mm, look, seed).T)
+    return _slanting(below, px_per_mm, turned, look, seed)
+
+
+def _slanting(below: Tone, px_per_mm: float, grain_deg: float, look: Look, seed: str) -> Tone:
+    """Grain at any angle: laid out upright on a square that holds the picture, then turned."""
+    height, width = below.shape
+    side = int(np.ceil(np.hypot(height, width)))
+    turn = cv2.getRotationMatrix2D((side / 2, side / 2), grain_deg - 90, 1.0)
+    turn[:, 2] += [(width - side) / 2, (height - side) / 2]
+    level = cv2.warpAffine(below, turn, (side, side), flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP)
+    upright = _upright(np.asarray(level, np.float32), px_per_mm, look, seed)
+    return np.asarray(cv2.warpAffine(upright, turn, (width, height), flags=cv2.INTER_LINEAR), np.float32)
+
+
+def _upright(below: Tone, px_per_mm: float, look: Look, seed: str) -> Tone:
+    """The tone with the grain running up and down."""
+    rng = np.random.default_rng(zlib.crc32(seed.encode()))
+    height, width = below.shape
+    pith = rng.uniform(-0.2, 0.2) * width / px_per_mm
+    depth, askew = rng.uniform(22, 34), rng.uniform(0.02, 0.035) * rng.choice([-1, 1])
+    across = (np.arange(width, dtype=np.float32) + 0.5 - width / 2) / px_per_mm - np.float32(pith)
+    along = (np.arange(height, dtype=np.float32) + 0.5 - height / 2) / px_per_mm
+    radius = np.float32(depth) + np.float32(askew) * along[:, None] - below
+    radius += _cloud(rng, height, width, (px_per_mm * 110, px_per_mm * 26), 2.6)
+    np.square(radius, out=radius)
+    radius += np.square(across)[None, :]
+    np.sqrt(radius, out=radius)
+    radius *= np.float32(_LEVELS / look.ring)
+    rings = _rings(rng).take(radius.astype(np.int32), mode="wrap")
+    rings += _fibres(rng, height, width, px_per_mm, look.fibre)
+    return np.asarray(rings, np.float32)
+
+
+_LEVELS = 256
+_YEARS = 64
+
+
+def _rings(rng: np.random.Generator) -> Tone:
+    """Tone over 64 years, 256 levels each: pale for most of a year, darkening, then pale again at once."""
+    part = (np.arange(_LEVELS) + 0.5) / _LEVELS
+    year = np.where(part < 0.90, 0.12 + 0.88 * (part / 0.90) ** 3.2, (1 - part) / 0.10)
+    strength = rng.uniform(0.45, 1.0, _YEARS)
+    base = rng.uniform(-0.04, 0.06, _YEARS)
+    return (strength[:, None] * year[None, :] + base[:, None]).astype(np.float32).ravel()
+
+
+def _cloud(rng: np.random.Generator, height: int, width: int, cell: tuple[float, float], size: float) -> Tone:
+    """Smooth noise of standard deviation about ``size``; ``cell`` is its grain in pixels, down and across."""
+    rows, columns = (max(int(np.ceil(n / c)) + 3, 4) for n, c in zip((height, width), cell, strict=True))
+    coarse = rng.normal(0, size, (rows, columns)).astype(np.float32)
+    return np.asarray(cv2.resize(coarse, (width, height), interpolation=cv2.INTER_CUBIC), np.float32)
+
+
+def _fibres(rng: np.random.Generator, height: int, width: int, px_per_mm: float, size: float) -> Tone:
+    """Fine streaks along the grain."""
+    rows = max(int(height / (FIBRE_RUN * px_per_mm)) + 2, 4)
+    columns = max(min(int(width / (FIBRE * px_per_mm)), width), 4)
+    streaks = rng.normal(0, size, (rows, columns)).astype(np.float32)
+    return np.asarray(cv2.resize(streaks, (width, height), interpolation=cv2.INTER_LINEAR), np.float32)

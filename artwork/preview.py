@@ -1,0 +1,169 @@
+"""The relief as a picture: lit, on wood of the slat's species, with the found places marked."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image, ImageDraw, ImageFont
+from shapely import transform
+
+from artwork.cut import Cut
+from artwork.grain import Look, look_of, tone
+from artwork.lighting import light
+from artwork.marks import Mark, draw_badge, draw_marks
+from artwork.relief import Relief, relief
+from artwork.tooling import MM_PER_INCH
+
+if TYPE_CHECKING:
+    from artwork.findings import Check
+
+Picture = NDArray[np.uint8]
+Font = ImageFont.ImageFont | ImageFont.FreeTypeFont
+
+BORDER = 8.0
+"""Paper left around the slat, mm."""
+FOOT = 13.0
+"""Height of the strip with the scale bar below the picture, mm; never under ``LEAST_FOOT`` pixels."""
+LEAST_FOOT = 34
+PAPER = np.array([0.955, 0.950, 0.935], np.float32)
+LAMP_COLOUR = np.array([0.84, 0.80, 0.74], np.float32)
+SKY_COLOUR = np.array([0.56, 0.585, 0.62], np.float32)
+"""Warm lamp, cool sky: the shadows in the grooves turn blue rather than black."""
+END_GRAIN_DARKER = 0.34
+"""How much of its light wood cut square across the grain swallows."""
+SCALE_BARS = (100, 50, 25, 10)
+"""Lengths a scale bar may have, mm."""
+INK = (52, 48, 44)
+_QUICK_PNG = [
+    *(cv2.IMWRITE_PNG_FILTER, cv2.IMWRITE_PNG_FILTER_PAETH),
+    *(cv2.IMWRITE_PNG_STRATEGY, cv2.IMWRITE_PNG_STRATEGY_HUFFMAN_ONLY),
+]
+"""Half the time of libpng's default and no larger on wood: its noise leaves nothing for longer matches."""
+
+
+def preview_png(
+    cut: Cut, check: Check | None, px_per_mm: float = 4.0, marks: bool = True, wood: str = "fresh"
+) -> bytes:
+    """The finished slat as people will see it: same value, same bytes.
+
+    Args:
+        cut: what is cut.
+        check: its findings, for the marks; ``None`` for none.
+        px_per_mm: pixels per millimetre.
+        marks: whether the found places are marked.
+        wood: ``"fresh"`` from the shop or ``"weathered"`` to silver grey.
+    """
+    return png(preview(cut, check if marks else None, px_per_mm, wood))
+
+
+def preview_webp(
+    cut: Cut, check: Check | None, px_per_mm: float = 4.0, marks: bool = True, wood: str = "fresh"
+) -> bytes:
+    """As :func:`preview_png`, about a tenth of its size: for pages, never for signing."""
+    picture = preview(cut, check if marks else None, px_per_mm, wood)
+    return _encoded(".webp", picture, [cv2.IMWRITE_WEBP_QUALITY, 80])
+
+
+def preview(cut: Cut, check: Check | None, px_per_mm: float, wood: str) -> Picture:
+    """The picture itself, shape (h, w, 3), red green blue."""
+    face = relief(cut, px_per_mm, BORDER)
+    lit = render(face, look_of(cut.slat.species, wood), cut.slat.grain_deg, cut.slat.key)
+    found = [] if check is None else check.findings
+    marked = [
+        Mark(number, finding.severity == "stops", transform(finding.place, face.pixels))
+        for number, finding in enumerate(found, start=1)
+    ]
+    return _finished(lit, marked, px_per_mm)
+
+
+def png(picture: Picture) -> bytes:
+    """A picture as PNG: quick to write, and the same bytes every time."""
+    return _encoded(
+        ".png",
+        picture,
+        _QUICK_PNG,
+    )
+
+
+def _encoded(ending: str, picture: Picture, settings: list[int]) -> bytes:
+    return bytes(cv2.imencode(ending, cv2.cvtColor(picture, cv2.COLOR_RGB2BGR), settings)[1])
+
+
+def render(face: Relief, look: Look, grain_deg: float, seed: str) -> Picture:
+    """The lit relief on paper, shape (h, w, 3), red green blue."""
+    shine = light(face.height, face.px_per_mm, grain_deg)
+    dark = np.clip(tone(face.height, face.px_per_mm, grain_deg, look, seed), 0, 1)
+    shine.end_grain[...] = 1 - END_GRAIN_DARKER * np.square(shine.end_grain)
+    cover = np.clip(face.to_edge * np.float32(face.px_per_mm) + np.float32(0.5), 0, 1)
+    cast = _cast_shadow(cover, face.px_per_mm)
+    picture = np.empty((*dark.shape, 3), np.uint8)
+    for channel in range(3):
+        early, late = np.float32(look.early[channel]), np.float32(look.late[channel])
+        wood = shine.lamp * LAMP_COLOUR[channel]
+        wood += shine.sky * SKY_COLOUR[channel]
+        wood *= early + (late - early) * dark
+        wood *= shine.end_grain
+        paper = cast * PAPER[channel]
+        wood -= paper
+        wood *= cover
+        wood += paper
+        picture[..., channel] = cv2.convertScaleAbs(np.minimum(wood, 1), alpha=255)
+    return picture
+
+
+def _cast_shadow(cover: NDArray[np.float32], px_per_mm: float) -> NDArray[np.float32]:
+    """Brightness of the paper under the slat's soft shadow; worked out on a coarse grid."""
+    height, width = cover.shape
+    small = cv2.resize(cover, (max(width // 4, 1), max(height // 4, 1)), interpolation=cv2.INTER_AREA)
+    shift = 0.45 * px_per_mm
+    moved = cv2.warpAffine(small, np.array([[1, 0, shift], [0, 1, shift]], np.float32), small.shape[::-1])
+    soft = cv2.GaussianBlur(moved, (0, 0), max(0.6 * px_per_mm, 0.5))
+    return np.asarray(
+        1 - 0.42 * cv2.resize(soft, (width, height), interpolation=cv2.INTER_LINEAR), np.float32
+    )
+
+
+def _finished(lit: Picture, marked: list[Mark], px_per_mm: float) -> Picture:
+    """The lit slat with its marks, over a strip with the scale bar and what the marks mean."""
+    height, width = lit.shape[:2]
+    foot = max(round(FOOT * px_per_mm), LEAST_FOOT)
+    paper = tuple(round(float(part) * 255) for part in PAPER)
+    whole = Image.new("RGB", (width, height + foot), paper)
+    whole.paste(Image.fromarray(lit), (0, 0))
+    if marked:
+        draw_marks(whole, marked, px_per_mm)
+    pen = ImageDraw.Draw(whole)
+    font = ImageFont.load_default(size=max(2.9 * px_per_mm, 11))
+    _scale_bar(pen, font, (width, height, foot), px_per_mm)
+    _legend(pen, font, marked, (width, height, foot))
+    return np.asarray(whole)
+
+
+def _scale_bar(pen: ImageDraw.ImageDraw, font: Font, size: tuple[int, int, int], px_per_mm: float) -> None:
+    """A bar of a round length, below the slat's left edge."""
+    width, height, foot = size
+    room = width - 2 * BORDER * px_per_mm
+    length = next((mm for mm in SCALE_BARS if mm * px_per_mm <= room * 0.45), SCALE_BARS[-1])
+    left, right = BORDER * px_per_mm, (BORDER + length) * px_per_mm
+    y, tick = height + foot * 0.36, foot * 0.13
+    pen.line((left, y, right, y), fill=INK, width=max(1, round(0.4 * px_per_mm)))
+    for x in np.linspace(left, right, 6 if length > 10 else 3):
+        pen.line((x, y - tick, x, y + tick), fill=INK, width=max(1, round(0.3 * px_per_mm)))
+    words = f"{length} mm  ({length / MM_PER_INCH:.2f} in)"
+    pen.text((right + 2 * px_per_mm, y), words, fill=INK, font=font, anchor="lm")
+
+
+def _legend(pen: ImageDraw.ImageDraw, font: Font, marked: list[Mark], size: tuple[int, int, int]) -> None:
+    """What the two shapes mean, from the right."""
+    width, height, foot = size
+    y, x = height + foot * 0.78, float(width) - foot * 0.5
+    for stops, words in ((False, "worth knowing"), (True, "must be changed")):
+        if any(mark.stops == stops for mark in marked):
+            x -= pen.textlength(words, font=font)
+            pen.text((x, y), words, fill=INK, font=font, anchor="lm")
+            x -= foot * 0.28
+            draw_badge(pen, (x, y), foot * 0.13, stops)
+            x -= foot * 0.5
