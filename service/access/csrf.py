@@ -69,8 +69,9 @@ def comes_from_here(headers: Headers, own_hosts: frozenset[str]) -> bool | None:
 class Guard:
     """ASGI middleware that refuses foreign requests and hands pages their form token.
 
-    In ``scope["state"]`` it leaves ``form_token`` (for the pages' templates) and ``form_token_good``, a
-    function that says whether a posted token belongs to this browser. A browser without any cookie gets the
+    In ``scope["state"]`` it leaves ``form_token``, a function for the pages' templates,
+    ``form_token_good``, one that says whether a posted token belongs to this browser, and ``secure``:
+    whether cookies are for TLS only. A browser without any cookie gets the
     visit cookie.
     """
 
@@ -103,9 +104,11 @@ class Guard:
         fresh = "" if visit else secrets.token_urlsafe(_PAD)
         holder = cookies.get(COOKIE_SESSION) or visit or fresh
         state = scope.setdefault("state", {})
+        secure = self._secure or scope["scheme"] in {"https", "wss"}
+        state["secure"] = secure
         state["form_token"] = lambda: form_token(holder)
         state["form_token_good"] = lambda token: not fresh and is_form_token(token, holder)
-        await self._app(scope, receive, self._with_visit(send, fresh) if fresh else send)
+        await self._app(scope, receive, _with_visit(send, fresh, secure) if fresh else send)
 
     def _let_in(self, headers: Headers, cookies: dict[str, str]) -> bool:
         here = comes_from_here(headers, self._own_hosts)
@@ -114,15 +117,16 @@ class Guard:
         # No browser of the last years sends neither header; a program does, and has no cookie of ours.
         return COOKIE_SESSION not in cookies and COOKIE_CLIENT not in cookies
 
-    def _with_visit(self, send: Send, visit: str) -> Send:
-        async def sending(message: Message) -> None:
-            if message["type"] == "http.response.start":
-                headers = MutableHeaders(scope=message)
-                if headers.get("content-type", "").startswith("text/html"):
-                    headers.append("set-cookie", cookie(COOKIE_VISIT, visit, _VISIT, secure=self._secure))
-            await send(message)
 
-        return sending
+def _with_visit(send: Send, visit: str, secure: bool) -> Send:
+    async def sending(message: Message) -> None:
+        if message["type"] == "http.response.start":
+            headers = MutableHeaders(scope=message)
+            if headers.get("content-type", "").startswith("text/html"):
+                headers.append("set-cookie", cookie(COOKIE_VISIT, visit, _VISIT, secure=secure))
+        await send(message)
+
+    return sending
 
 
 def cookie(name: str, value: str, life: timedelta, *, secure: bool) -> str:

@@ -46,6 +46,16 @@ def _person(account: Account) -> Person:
     )
 
 
+def public_name(ctx: Context, workshop_id: str) -> tuple[str, str]:
+    """A workshop's public key and its name. NotFound."""
+    with ctx.store.reading() as connection:
+        found = select(workshops.c.key, workshops.c.name).where(workshops.c.id == workshop_id)
+        row = connection.execute(found).one_or_none()
+    if row is None:
+        raise NotFound("workshop")
+    return row.key, row.name
+
+
 def list_people(ctx: Context, actor: Actor) -> tuple[Person, ...]:
     """The people of the workshop by name; makers and helpers. NotAllowed."""
     _staff(actor)

@@ -1,0 +1,65 @@
+"""Signing in, people, tokens and links as they are asked for."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from service.orders.actors import Role, Scope
+from service.rest.asks.base import Ask, ShortText
+
+Secret = Annotated[str, Field(min_length=1, max_length=200)]
+Password = Annotated[str, Field(max_length=1000)]
+Address = Annotated[str, Field(max_length=254)]
+StaffRole = Literal[Role.MAKER, Role.HELPER]
+
+
+class SignInAsk(Ask):
+    """Address and password of an account."""
+
+    email: Address
+    password: Password
+
+
+class EmailAsk(Ask):
+    """The address of an account, which may or may not exist."""
+
+    email: Address
+
+
+class SecretAsk(Ask):
+    """The secret part of a link that came by mail."""
+
+    secret: Secret
+
+
+class ChoosePasswordAsk(SecretAsk):
+    """A new password, and the link that allows to set it."""
+
+    password: Password
+
+
+class InviteAsk(Ask):
+    """Somebody who is to have an account at the workshop."""
+
+    email: Address
+    name: ShortText
+    role: StaffRole = Role.HELPER
+
+
+class PersonChangeAsk(Ask):
+    """What to change of a person; what is left out stays."""
+
+    name: ShortText | None = None
+    role: StaffRole | None = None
+    disabled: bool | None = None
+
+
+class TokenAsk(Ask):
+    """A token for a shop's own site."""
+
+    name: ShortText
+    scopes: Annotated[frozenset[Scope], Field(description="what the site may do")]
+    expires_at: datetime | None = None

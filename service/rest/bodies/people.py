@@ -1,0 +1,166 @@
+"""Sessions, people, tokens and links, as JSON."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from service.access.links import LinkRow
+from service.access.sessions import SessionRow
+from service.access.tokens import TokenRow
+from service.orders.actors import Role, Scope
+from service.usecases.people import Person
+
+
+@dataclass(frozen=True)
+class WorkshopBody:
+    """A workshop's public name."""
+
+    key: str
+    name: str
+
+
+@dataclass(frozen=True)
+class SessionBody:
+    """Who the request comes from; `orders` are those this browser's client links open."""
+
+    role: Role
+    name: str
+    email: str
+    workshop: WorkshopBody | None
+    order_id: str | None
+    orders: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class OpenedLinkBody:
+    """The order that a client's link opens."""
+
+    order_id: str
+
+
+@dataclass(frozen=True)
+class SessionRowBody:
+    """One place where you are signed in; `current` is this one."""
+
+    id: str
+    created_at: datetime
+    last_seen_at: datetime
+    address: str
+    agent: str
+    current: bool
+
+
+@dataclass(frozen=True)
+class SessionsBody:
+    """Where you are signed in, latest first."""
+
+    items: tuple[SessionRowBody, ...]
+
+
+@dataclass(frozen=True)
+class PersonBody:
+    """Somebody of the workshop."""
+
+    id: str
+    name: str
+    email: str
+    role: Role
+    disabled: bool
+    has_password: bool
+
+
+@dataclass(frozen=True)
+class PeopleBody:
+    """The people of the workshop by name."""
+
+    items: tuple[PersonBody, ...]
+
+
+@dataclass(frozen=True)
+class WhoseBody:
+    """Whose password a link may set."""
+
+    name: str
+    email: str
+
+
+@dataclass(frozen=True)
+class TokenBody:
+    """A site's token; its secret is shown when it is made, this once."""
+
+    id: str
+    name: str
+    scopes: tuple[Scope, ...]
+    created_at: datetime
+    expires_at: datetime | None
+    revoked_at: datetime | None
+    last_used_at: datetime | None
+
+
+@dataclass(frozen=True)
+class TokensBody:
+    """The tokens of the workshop's sites, newest first."""
+
+    items: tuple[TokenBody, ...]
+
+
+@dataclass(frozen=True)
+class NewTokenBody:
+    """A token just made; send `secret` as `Authorization: Bearer …`."""
+
+    id: str
+    secret: str
+
+
+@dataclass(frozen=True)
+class LinkBody:
+    """A client's link; its secret is known to the client alone."""
+
+    id: str
+    created_at: datetime
+    expires_at: datetime
+    revoked_at: datetime | None
+    last_used_at: datetime | None
+
+
+@dataclass(frozen=True)
+class LinksBody:
+    """The links of an order, newest first."""
+
+    items: tuple[LinkBody, ...]
+
+
+@dataclass(frozen=True)
+class RevokedBody:
+    """How many links were good until now."""
+
+    revoked: int
+
+
+def person_body(person: Person) -> PersonBody:
+    """From the use cases' person."""
+    return PersonBody(person.id, person.name, person.email, person.role, person.disabled, person.has_password)
+
+
+def session_row_body(row: SessionRow, current: str | None) -> SessionRowBody:
+    """From a listed session."""
+    return SessionRowBody(row.id, row.created_at, row.last_seen_at, row.address, row.agent, row.id == current)
+
+
+def token_body(row: TokenRow) -> TokenBody:
+    """From a listed token."""
+    return TokenBody(
+        row.id,
+        row.name,
+        tuple(sorted(row.scopes)),
+        row.created_at,
+        row.expires_at,
+        row.revoked_at,
+        row.last_used_at,
+    )
+
+
+def link_body(row: LinkRow) -> LinkBody:
+    """From a listed link."""
+    return LinkBody(row.id, row.created_at, row.expires_at, row.revoked_at, row.last_used_at)
