@@ -88,7 +88,7 @@ def _lowered(to_edge: Heights, radius: float) -> Heights:
 
 def _carve(cut: Cut, face: Relief) -> None:
     """Lower the face, in place, to the grooves' depths where they lie deeper."""
-    rings = [face.pixels(contour.polyline(CURVE_TOLERANCE)) for contour in cut.contours]
+    rings = [face.pixels(contour.polyline(CURVE_TOLERANCE)) for contour in cut.placed().contours]
     points = np.concatenate(rings)
     c0, r0 = np.maximum(np.floor(points.min(axis=0)).astype(int) - 1, 0)
     c1, r1 = np.minimum(np.ceil(points.max(axis=0)).astype(int) + 1, face.height.shape[::-1])
