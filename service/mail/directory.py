@@ -62,9 +62,7 @@ class StoredDirectory:
         facts["greeting"] = f"Dear {order.contact_name}," if order.contact_name else "Good day,"
         return [(order.contact_name, address)]
 
-    def _makers(
-        self, connection: Connection, order: Any, facts: dict[str, Any]
-    ) -> list[tuple[str, str]]:
+    def _makers(self, connection: Connection, order: Any, facts: dict[str, Any]) -> list[tuple[str, str]]:
         facts["url"] = f"{self.base_url}/bench/orders/{order.id}"
         facts["greeting"] = "Good day,"
         rows = connection.execute(

@@ -13,13 +13,14 @@ from sqlalchemy.dialects import postgresql, sqlite
 
 from service.mail.writing import KINDS
 from service.orders.ids import new_id
+from service.orders.letters import Letter, LetterKind
 from service.store.mail_tables import messages
 
 # Waits between tries; about three days in all, then a person has to look (common practice, no source).
 WAITS = tuple(timedelta(seconds=s) for s in (5, 30, 120, 600, 3600, *[6 * 3600] * 11))
 # How long a postman may hold a message; longer than a try can take.
 LEASE = timedelta(minutes=2)
-TO_MAKERS = frozenset({"change-asked", "submitted"})
+TO_MAKERS = frozenset({LetterKind.CHANGE_ASKED, LetterKind.SUBMITTED})
 
 
 @dataclass(frozen=True)
@@ -55,23 +56,18 @@ class StoredOutbox:
     def __init__(self, clock: Clock) -> None:
         self._clock = clock
 
-    def put(  # noqa: PLR0917 - the shape that use cases call
-        self,
-        connection: Connection,
-        key: str,
-        workshop_id: str,
-        order_id: str,
-        kind: str,
-        facts: Mapping[str, Any],
-    ) -> None:
-        """Put one message about an order out within the caller's transaction; see
-        ``usecases.context.Outbox``.
-        """
-        audience = "makers" if kind in TO_MAKERS else "client"
+    def put(self, connection: Connection, letter: Letter) -> None:
+        """Put one letter about an order out within the caller's transaction."""
         put_message(
-            connection, key, self._clock.now(), kind, facts,
-            workshop_id=workshop_id, order_id=order_id, audience=audience,
-        )  # fmt: skip
+            connection,
+            letter.key,
+            self._clock.now(),
+            letter.kind.value,
+            letter.facts,
+            workshop_id=letter.workshop_id,
+            order_id=letter.order_id,
+            audience="makers" if letter.kind in TO_MAKERS else "client",
+        )
 
 
 def put_message(

@@ -9,6 +9,7 @@ from service.mail import outbox
 from service.mail.outbox import StoredOutbox
 from service.mail.postman import Postman
 from service.mail.transport import Folder, NotSent, Smtp
+from service.orders.letters import Letter, LetterKind
 from service.store.mail_tables import messages
 
 from .conftest import directory
@@ -16,7 +17,7 @@ from .conftest import directory
 
 def put(store, clock, key="e1", kind="proof-ready", **facts):
     with store.writing() as connection:
-        StoredOutbox(clock).put(connection, key, "w1", "o1", kind, facts)
+        StoredOutbox(clock).put(connection, Letter(key, "w1", "o1", LetterKind(kind), facts))
 
 
 def rows(store):
@@ -44,7 +45,7 @@ def test_a_message_reaches_a_real_server_once(store, clock, catcher, postman):
 
 def test_nothing_is_sent_of_a_transaction_that_failed(store, clock, catcher, postman):
     with pytest.raises(ZeroDivisionError), store.writing() as connection:
-        StoredOutbox(clock).put(connection, "e1", "w1", "o1", "released", {})
+        StoredOutbox(clock).put(connection, Letter("e1", "w1", "o1", LetterKind.RELEASED))
         raise ZeroDivisionError
     assert postman.deliver_due() == 0
     assert catcher[0].caught == []
