@@ -10,7 +10,8 @@ from service.access.resolve import COOKIE_CLIENT, COOKIE_SESSION, Resolved
 from service.access.sessions import CLIENT_LONGEST, LONGEST, Visitor
 from service.orders.actors import Client, Helper, Maker, Role
 from service.rest.asks.people import ChoosePasswordAsk, EmailAsk, SecretAsk, SignInAsk
-from service.rest.bodies.people import OpenedLinkBody, SessionBody, WhoseBody, WorkshopBody
+from service.rest.bodies.people import OpenedLinkBody, SessionBody, WhoseBody
+from service.rest.bodies.shop import WorkshopBody
 from service.rest.operation import Answer, Call, Operation
 from service.usecases import people, signing_in
 
