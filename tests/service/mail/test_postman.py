@@ -9,6 +9,7 @@ from service.mail import outbox
 from service.mail.outbox import StoredOutbox
 from service.mail.postman import Postman
 from service.mail.transport import Folder, NotSent, Smtp
+from service.mail.writing import KINDS
 from service.orders.letters import Letter, LetterKind
 from service.store.mail_tables import messages
 
@@ -79,6 +80,7 @@ def test_no_server_at_all_is_tried_for_days_then_given_up(store, clock, free_por
 
 def test_an_address_that_is_refused_for_good_is_not_tried_again(store, clock, catcher, postman):
     put(store, clock, "a")
+    clock.pass_by(seconds=1)
     put(store, clock, "b")
     catcher[0].refusals = ["550 no such person", "450 mailbox busy"]
     assert postman.deliver_due() == 0
@@ -111,9 +113,15 @@ def test_a_message_in_hand_is_nobody_elses_until_the_lease_ends(store, clock):
     assert again and again.attempts == 2
 
 
+def test_there_are_words_for_every_letter():
+    assert {kind.value for kind in LetterKind} <= KINDS
+
+
 def test_there_must_be_words_for_it(store, clock):
-    with pytest.raises(ValueError, match="no words"):
-        put(store, clock, kind="greetings")
+    with store.writing() as connection, pytest.raises(ValueError, match="no words"):
+        outbox.put_message(
+            connection, "e1", clock.now(), "greetings", {}, workshop_id="w1", audience="client"
+        )
 
 
 def test_makers_hear_of_changes_asked_for_clients_of_the_rest(store, clock):
