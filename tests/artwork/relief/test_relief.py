@@ -83,9 +83,13 @@ def test_every_wall_has_the_slope_of_the_bit(seed, corners) -> None:
     rows, columns = np.mgrid[0 : face.height.shape[0] : 7, 0 : face.height.shape[1] : 7]
     x, y = face.left + (columns + 0.5) / 4, face.top - (rows + 0.5) / 4
     inside = shapely.contains_xy(polygon, x, y)
-    reach = shapely.distance(polygon.exterior, shapely.points(x, y))
-    expected = np.where(inside, np.minimum(reach * STEEP, 40 - 1e-9), 0)
-    assert np.abs(face.height[::7, ::7] - expected).max() <= DEPTH_ERROR
+    # wood that stands thinner than a measuring sample (1/12 mm) between two walls may be missed
+    coarse = polygon.buffer(1 / 12).buffer(-1 / 12)
+    ours = face.height[::7, ::7]
+    for edge, sign in ((polygon, 1), (coarse, -1)):
+        reach = shapely.distance(edge.boundary, shapely.points(x, y))
+        expected = np.where(inside, np.minimum(reach * STEEP, 40), 0)
+        assert (sign * (expected - ours)).max() <= DEPTH_ERROR
 
 
 @pytest.mark.parametrize(
