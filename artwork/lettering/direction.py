@@ -36,8 +36,8 @@ class Stretch:
 def stretches(line: str) -> tuple[Stretch, ...]:
     """The line from left to right as it is seen.
 
-    The order is that of the Unicode bidirectional algorithm (UAX #9, by the ``unicode-bidi`` crate). Right-to-left
-    letters are then handed on in reading order, since a shaper wants them so; spaces, digits and punctuation,
+    The order is that of the Unicode bidirectional algorithm (UAX #9, by the ``unicode-bidi`` crate).
+    Right-to-left letters are then handed on in reading order, since a shaper wants them so; spaces, digits and punctuation,
     already mirrored where needed, stand on their own.
     """
     seen = bidi.get_display(line)
@@ -46,7 +46,9 @@ def stretches(line: str) -> tuple[Stretch, ...]:
         length = len(list(run))
         text, seen = seen[:length], seen[length:]
         parts = _by_script(text[::-1] if leftward else text)
-        found += [Stretch(part, not leftward, script) for part, script in (parts[::-1] if leftward else parts)]
+        found += [
+            Stretch(part, not leftward, script) for part, script in (parts[::-1] if leftward else parts)
+        ]
     return tuple(found)
 
 

@@ -12,7 +12,9 @@ import shapely
 from artwork.curves import Contour, Floats
 from artwork.lettering.typefaces import Typeface
 
-_Points = list[tuple[float, float]]
+_Point = tuple[float, float]
+_Piece = tuple[_Point, Floats | None]
+"""Where a segment starts, and its two control points unless it is straight."""
 
 SAME_POINT = 1e-3
 """Points nearer than this, font units, are one: less than 0.0001 mm at any size letters are carved."""
@@ -63,8 +65,8 @@ def path_of(contours: Iterable[Contour]) -> pathops.Path:
 
 def contours_of(path: pathops.Path) -> Iterator[Contour]:
     """A Skia path as contours; quadratics become the same curves as cubics."""
-    pieces: list[tuple[_Points, Floats | None]] = []
-    here: tuple[float, float] = (0.0, 0.0)
+    pieces: list[_Piece] = []
+    here: _Point = (0.0, 0.0)
     for verb, points in path:
         if verb == pathops.PathVerb.MOVE:
             yield from _closed(pieces)
@@ -77,7 +79,7 @@ def contours_of(path: pathops.Path) -> Iterator[Contour]:
     yield from _closed(pieces)
 
 
-def _controls(verb: int, start: tuple[float, float], points: _Points) -> Floats | None:
+def _controls(verb: int, start: _Point, points: list[_Point]) -> Floats | None:
     if verb == pathops.PathVerb.LINE:
         return None
     given = np.array([start, *points])
@@ -88,7 +90,7 @@ def _controls(verb: int, start: tuple[float, float], points: _Points) -> Floats 
     raise ValueError(f"unexpected verb {verb}")  # fonts have no conics
 
 
-def _closed(pieces: list[tuple[tuple[float, float], Floats | None]]) -> Iterator[Contour]:
+def _closed(pieces: list[_Piece]) -> Iterator[Contour]:
     if not pieces:
         return
     knots = np.array([start for start, _ in pieces], float)

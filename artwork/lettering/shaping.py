@@ -25,7 +25,7 @@ class GlyphLine:
     Attributes:
         glyphs: shape (n,), glyph numbers of the font.
         at: shape (n, 2), where each glyph's own origin stands.
-        middles: shape (n,), x of the middle of the advance of the letter it belongs to (a mark: of its letter).
+        middles: shape (n,), x of the middle of the advance of the letter (for a mark: of its letter).
         advance: width of the whole line, without letter spacing after the last letter.
     """
 
