@@ -1,8 +1,9 @@
-"""Durable background work: asked for inside the asker's own transaction, done at least once, by whoever is free.
+"""Durable background work: asked for in the asker's own transaction, done at least once by whoever is free.
 
-Every piece of work is one DBOS workflow of one step, named by its key, so the same work is never asked for twice
-and a crash repeats at most that step; what a step changes is written by use cases that can be repeated. Because
-there is a single step, the stored form never depends on the order of steps and one application version serves all.
+Every piece of work is one DBOS workflow, named by its key, so the same work is never asked for twice. What
+failed is asked for again under the next attempt's name, later each time, and given up after some attempts.
+Stored workflows hold nothing that depends on this code but the kind of work and its payload, so one
+application version serves all.
 """
 
 from __future__ import annotations
@@ -12,21 +13,28 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 import sqlalchemy as sa
-from dbos import DBOS, DBOSClient, DBOSConfig, EnqueueOptions
-from dbos import DBOSPortableJSONSerializer as PortableJson  # type: ignore[attr-defined,unused-ignore]
+from dbos import DBOS, DBOSClient, DBOSConfig, DBOSPortableJSONSerializer, EnqueueOptions
 from sqlalchemy import Connection, event
 
-Work = Callable[[str, str, Mapping[str, Any]], None]
-"""Called with kind, key and payload; raising means: try again later, or give up after some tries."""
+Work = Callable[[str, Mapping[str, Any]], None]
+"""Called with kind and payload; an error means: try again later."""
+GiveUp = Callable[[str, Mapping[str, Any], str], None]
+"""Called with kind, payload and what went wrong last, after the last attempt."""
 
 APPLICATION = "slatproof"
 WORKFLOW = "work"
 STORED_FORM = "1"
-POLLING_SECONDS = 0.1
 SINGLE_EXECUTOR = "single"
+MOST_ATTEMPTS = 8
+MOST_RECOVERIES = 10
+"""How often one attempt may take its whole process down with it before it is left alone."""
 
-QUEUES = {"read-artwork": "artwork", "prove": "artwork", "batch": "batches", "mail": "mail"}
-"""Kind of work → queue; a kind not named here goes on ``artwork``."""
+_POLLING_SECONDS = 0.1
+_SLOW_QUEUE = "batches"
+_QUICK_QUEUE = "artwork"
+_QUEUES = {"batch": _SLOW_QUEUE}
+
+log = logging.getLogger("slatproof.work")
 
 
 def system_engine(database_url: str) -> sa.Engine:
@@ -39,18 +47,18 @@ def system_engine(database_url: str) -> sa.Engine:
     from pysqlite3 import dbapi2
 
     engine = sa.create_engine(database_url, module=dbapi2, connect_args={"timeout": 30})
-
-    @event.listens_for(engine, "connect")
-    def _prepare(connection: Any, _record: object) -> None:
-        connection.isolation_level = "IMMEDIATE"
-        for pragma in ("busy_timeout=30000", "foreign_keys=ON", "journal_mode=WAL", "synchronous=FULL"):
-            connection.execute(f"PRAGMA {pragma}")
-
+    event.listen(engine, "connect", _prepare_sqlite)
     return engine
 
 
+def _prepare_sqlite(connection: Any, _record: object) -> None:
+    connection.isolation_level = "IMMEDIATE"
+    for pragma in ("busy_timeout=30000", "foreign_keys=ON", "journal_mode=WAL", "synchronous=FULL"):
+        connection.execute(f"PRAGMA {pragma}")
+
+
 def prepare_tables(engine: sa.Engine) -> None:
-    """Make or bring up to date the tables that DBOS keeps its own state in."""
+    """Make the tables that DBOS keeps its own state in, or bring them up to date."""
     from dbos._sys_db import SystemDatabase
 
     database = SystemDatabase.create(
@@ -58,7 +66,7 @@ def prepare_tables(engine: sa.Engine) -> None:
         engine_kwargs={},
         engine=engine,
         schema="dbos",
-        serializer=PortableJson(),
+        serializer=DBOSPortableJSONSerializer(),
         executor_id=None,
         use_listen_notify=False,
     )
@@ -69,72 +77,98 @@ class DurableQueue:
     """Where use cases ask for work; needs no worker in this process."""
 
     def __init__(self, engine: sa.Engine) -> None:
+        serializer = DBOSPortableJSONSerializer()
         self._client = DBOSClient(
-            system_database_engine=engine, serializer=PortableJson(), application_name=APPLICATION, lazy=True
+            system_database_engine=engine, serializer=serializer, application_name=APPLICATION, lazy=True
         )
 
     def enqueue(self, connection: Connection, kind: str, key: str, payload: Mapping[str, Any]) -> None:
         """See ``service.usecases.context.Queue``."""
-        options: EnqueueOptions = {
-            "workflow_name": WORKFLOW,
-            "queue_name": QUEUES.get(kind, "artwork"),
-            "workflow_id": key,
-        }
-        self._client.enqueue_in_transaction(connection, options, kind, key, dict(payload))
+        options = _options(kind, key)
+        self._client.enqueue_in_transaction(connection, options, kind, key, dict(payload), 1)
 
-    def forget(self, key: str) -> None:
-        """Let go of work that ended, so that the same key may be asked for again."""
-        self._client.delete_workflow(key)
+    def again(self, kind: str, key: str, payload: Mapping[str, Any], attempt: int, seconds: float) -> None:
+        """Ask for the next attempt of work that failed, ``seconds`` from now."""
+        options = _options(kind, f"{key}~{attempt}")
+        options["delay_seconds"] = seconds
+        self._client.enqueue(options, kind, key, dict(payload), attempt)
 
     def close(self) -> None:
         """Let go of the database."""
         self._client.destroy()
 
 
+def _options(kind: str, workflow: str) -> EnqueueOptions:
+    queue = _QUEUES.get(kind, _QUICK_QUEUE)
+    return {"workflow_name": WORKFLOW, "queue_name": queue, "workflow_id": workflow}
+
+
 class Worker:
-    """The part of a process that does the work; at most one per process, as DBOS keeps its state per process."""
+    """The part of a process that does the work; at most one per process, as DBOS keeps state per process."""
 
     def __init__(
-        self, engine: sa.Engine, work: Work, concurrency: int, executor: str = SINGLE_EXECUTOR
+        self,
+        engine: sa.Engine,
+        queue: DurableQueue,
+        work: Work,
+        give_up: GiveUp,
+        *,
+        at_once: int,
+        executor: str = SINGLE_EXECUTOR,
     ) -> None:
         self._engine = engine
+        self._queue = queue
         self._work = work
-        self._concurrency = concurrency
+        self._give_up = give_up
+        self._at_once = at_once
         self._executor = executor
 
     def start(self) -> None:
         """Take up what an earlier process left, then whatever is asked for."""
-        logging.getLogger("dbos").setLevel(logging.WARNING)
         config: DBOSConfig = {
             "name": APPLICATION,
             "system_database_engine": self._engine,
             "system_database_url": _url(self._engine),
-            "serializer": PortableJson(),
+            "serializer": DBOSPortableJSONSerializer(),
             "application_version": STORED_FORM,
             "executor_id": self._executor,
             "use_listen_notify": False,
             "log_level": "WARNING",
         }
         DBOS(config=config)
-        _register(self._work)
+        self._register()
         DBOS.launch()
-        limits = {"artwork": self._concurrency, "batches": 1, "mail": 2}
-        for queue, at_once in limits.items():
-            DBOS.register_queue(queue, worker_concurrency=at_once, polling_interval_sec=POLLING_SECONDS)
+        for queue, at_once in ((_QUICK_QUEUE, self._at_once), (_SLOW_QUEUE, 1)):
+            DBOS.register_queue(queue, worker_concurrency=at_once, polling_interval_sec=_POLLING_SECONDS)
 
     def stop(self, seconds: int = 10) -> None:
         """Take no more, wait up to so long for what is under way, and leave the rest for the next start."""
         DBOS.destroy(destroy_registry=True, workflow_completion_timeout_sec=seconds)
 
+    def _register(self) -> None:
+        attempt_it = DBOS.step(name="attempt")(self._attempt)
+        settle = DBOS.step(name="settle", retries_allowed=True, max_attempts=6)(self._settle)
 
-def _register(work: Work) -> None:
-    step = DBOS.step(name="do", retries_allowed=True, interval_seconds=0.5, backoff_rate=2.0, max_attempts=8)(
-        work
-    )
+        @DBOS.workflow(name=WORKFLOW, max_recovery_attempts=MOST_RECOVERIES)
+        def run(kind: str, key: str, payload: dict[str, Any], attempt: int) -> None:
+            trouble = attempt_it(kind, payload)
+            if trouble:
+                settle(kind, key, payload, attempt, trouble)
 
-    @DBOS.workflow(name=WORKFLOW)
-    def run(kind: str, key: str, payload: dict[str, Any]) -> None:
-        step(kind, key, payload)
+    def _attempt(self, kind: str, payload: dict[str, Any]) -> str:
+        """Try once; what went wrong, empty when nothing did."""
+        try:
+            self._work(kind, payload)
+        except Exception as error:
+            log.warning("%s failed", kind, exc_info=error)
+            return f"{type(error).__name__}: {error}"
+        return ""
+
+    def _settle(self, kind: str, key: str, payload: dict[str, Any], attempt: int, trouble: str) -> None:
+        if attempt < MOST_ATTEMPTS:
+            self._queue.again(kind, key, payload, attempt + 1, seconds=0.5 * 2**attempt)
+        else:
+            self._give_up(kind, payload, trouble)
 
 
 def _url(engine: sa.Engine) -> str:

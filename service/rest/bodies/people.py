@@ -1,4 +1,4 @@
-"""Who is asking, the people of a workshop, their sessions, sites' tokens and clients' links, as JSON."""
+"""Sessions, people, tokens and links, as JSON."""
 
 from __future__ import annotations
 
@@ -7,24 +7,48 @@ from datetime import datetime
 
 from service.access.links import LinkRow
 from service.access.sessions import SessionRow
-from service.access.tokens import NewToken, TokenRow
-from service.orders.actors import Helper, Maker, Role, Scope
-from service.rest.operation import Call
+from service.access.tokens import TokenRow
+from service.orders.actors import Role, Scope
+from service.rest.bodies.shop import WorkshopBody
 from service.usecases.people import Person
 
 
 @dataclass(frozen=True)
-class MeBody:
-    """Who is asking, by what was sent. `orders` are those whose links this browser has opened."""
+class SessionBody:
+    """Who the request comes from; `orders` are those this browser's client links open."""
 
     role: Role
-    name: str | None
-    email: str | None
-    workshop_id: str
-    account_id: str | None
+    name: str
+    email: str
+    workshop: WorkshopBody | None
     order_id: str | None
-    scopes: tuple[Scope, ...]
     orders: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class OpenedLinkBody:
+    """The order that a client's link opens."""
+
+    order_id: str
+
+
+@dataclass(frozen=True)
+class SessionRowBody:
+    """One place where you are signed in; `current` is this one."""
+
+    id: str
+    created_at: datetime
+    last_seen_at: datetime
+    address: str
+    agent: str
+    current: bool
+
+
+@dataclass(frozen=True)
+class SessionsBody:
+    """Where you are signed in, latest first."""
+
+    items: tuple[SessionRowBody, ...]
 
 
 @dataclass(frozen=True)
@@ -41,38 +65,26 @@ class PersonBody:
 
 @dataclass(frozen=True)
 class PeopleBody:
-    """The people of the workshop, by name."""
+    """The people of the workshop by name."""
 
     items: tuple[PersonBody, ...]
 
 
 @dataclass(frozen=True)
-class SessionBody:
-    """Where you are signed in."""
+class WhoseBody:
+    """Whose password a link may set."""
 
-    id: str
-    created_at: datetime
-    last_seen_at: datetime
-    address: str
-    agent: str
-    current: bool
-
-
-@dataclass(frozen=True)
-class SessionsBody:
-    """Where you are signed in, latest first."""
-
-    items: tuple[SessionBody, ...]
+    name: str
+    email: str
 
 
 @dataclass(frozen=True)
 class TokenBody:
-    """A site's token; its secret is not kept."""
+    """A site's token; its secret is shown when it is made, this once."""
 
     id: str
     name: str
     scopes: tuple[Scope, ...]
-    created_by: str
     created_at: datetime
     expires_at: datetime | None
     revoked_at: datetime | None
@@ -81,14 +93,14 @@ class TokenBody:
 
 @dataclass(frozen=True)
 class TokensBody:
-    """The tokens of the workshop's sites."""
+    """The tokens of the workshop's sites, newest first."""
 
     items: tuple[TokenBody, ...]
 
 
 @dataclass(frozen=True)
 class NewTokenBody:
-    """A token just made; `secret` is shown this once."""
+    """A token just made; send `secret` as `Authorization: Bearer …`."""
 
     id: str
     secret: str
@@ -96,7 +108,7 @@ class NewTokenBody:
 
 @dataclass(frozen=True)
 class LinkBody:
-    """A client's link; its secret is not kept."""
+    """A client's link; its secret is known to the client alone."""
 
     id: str
     created_at: datetime
@@ -113,72 +125,35 @@ class LinksBody:
 
 
 @dataclass(frozen=True)
-class OpenedBody:
-    """The order that a link has opened for this browser."""
+class RevokedBody:
+    """How many links were good until now."""
 
-    order_id: str
-
-
-@dataclass(frozen=True)
-class OwnerBody:
-    """Whose password a link sets."""
-
-    name: str
-    email: str
-
-
-def me_body(call: Call) -> MeBody:
-    """From the request itself."""
-    actor = call.actor
-    named = isinstance(actor, Maker | Helper)
-    return MeBody(
-        role=actor.role,
-        name=actor.name if isinstance(actor, Maker | Helper) else None,
-        email=call.resolved.email if named else None,
-        workshop_id=actor.workshop_id,
-        account_id=getattr(actor, "account_id", None),
-        order_id=getattr(actor, "order_id", None),
-        scopes=tuple(sorted(getattr(actor, "scopes", ()))),
-        orders=call.resolved.orders,
-    )
+    revoked: int
 
 
 def person_body(person: Person) -> PersonBody:
-    """From a person."""
+    """From the use cases' person."""
     return PersonBody(person.id, person.name, person.email, person.role, person.disabled, person.has_password)
 
 
-def session_body(session: SessionRow, current: str | None) -> SessionBody:
-    """From a session; ``current`` is the one that asks."""
-    return SessionBody(
-        session.id,
-        session.created_at,
-        session.last_seen_at,
-        session.address,
-        session.agent,
-        session.id == current,
-    )
+def session_row_body(row: SessionRow, current: str | None) -> SessionRowBody:
+    """From a listed session."""
+    return SessionRowBody(row.id, row.created_at, row.last_seen_at, row.address, row.agent, row.id == current)
 
 
-def token_body(token: TokenRow) -> TokenBody:
-    """From a token's row."""
+def token_body(row: TokenRow) -> TokenBody:
+    """From a listed token."""
     return TokenBody(
-        id=token.id,
-        name=token.name,
-        scopes=tuple(sorted(token.scopes)),
-        created_by=token.created_by,
-        created_at=token.created_at,
-        expires_at=token.expires_at,
-        revoked_at=token.revoked_at,
-        last_used_at=token.last_used_at,
+        row.id,
+        row.name,
+        tuple(sorted(row.scopes)),
+        row.created_at,
+        row.expires_at,
+        row.revoked_at,
+        row.last_used_at,
     )
 
 
-def new_token_body(token: NewToken) -> NewTokenBody:
-    """From a token just made."""
-    return NewTokenBody(token.id, token.secret)
-
-
-def link_body(link: LinkRow) -> LinkBody:
-    """From a link's row."""
-    return LinkBody(link.id, link.created_at, link.expires_at, link.revoked_at, link.last_used_at)
+def link_body(row: LinkRow) -> LinkBody:
+    """From a listed link."""
+    return LinkBody(row.id, row.created_at, row.expires_at, row.revoked_at, row.last_used_at)

@@ -129,8 +129,8 @@ OPERATIONS = (
         ask=SecretAsk,
         gives=OpenedLinkBody,
         more="Sets a cookie that opens this order, and those opened before, to this browser. Programs send "
-        "the link's secret as a bearer token instead. Name the order in `Slatproof-Order` where a browser has "
-        "several.",
+        "the link's secret as a bearer token instead. Name the order in `Slatproof-Order` where a browser "
+        "has several.",
     ),
     replace(
         _OPEN,
@@ -141,7 +141,7 @@ OPERATIONS = (
         ask=SecretAsk,
         status=202,
         problems=("too-many",),
-        more="The answer is the same whether or not there was such a link. It goes to the order's address.",
+        more="The answer is the same whether there was such a link or not. It goes to the order's address.",
     ),
     replace(
         _OPEN,

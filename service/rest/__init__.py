@@ -1,0 +1,1 @@
+"""The REST door: ``/api/v1``, its problems, its OpenAPI document."""

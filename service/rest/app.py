@@ -1,0 +1,77 @@
+"""The REST door as routes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import cache
+
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, JSONResponse, Response
+from starlette.routing import BaseRoute, Route
+
+from service.rest import problems
+from service.rest.events import order_events
+from service.rest.openapi import document
+from service.rest.operation import Serving
+from service.rest.serving import Endpoint, endpoint
+from service.rest.table import OPERATIONS
+
+API = "/api/v1"
+
+
+def rest_routes(serving: Serving) -> list[BaseRoute]:
+    """Everything below ``/api/v1`` and ``/problems``."""
+    by_path: dict[str, dict[str, Endpoint]] = {}
+    for operation in OPERATIONS:
+        answers = endpoint(operation, serving)
+        by_path.setdefault(operation.path, {})[operation.method] = answers
+    by_path["/orders/{order}/events"] = {"GET": order_events(serving)}
+    by_path["/openapi.json"] = {"GET": _openapi}
+    # Fixed parts before parameters, so that /orders/counts is not taken for an order.
+    paths = sorted(by_path, key=lambda path: [part.startswith("{") for part in path.split("/")])
+    return [
+        *(Route(API + path, _by_method(by_path[path]), methods=_EVERY_METHOD) for path in paths),
+        Route(API + "/{rest:path}", _nothing_here, methods=_EVERY_METHOD),
+        Route("/problems/{code}", _problem_page, methods=["GET"]),
+    ]
+
+
+_EVERY_METHOD = ["GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS", "TRACE", "CONNECT", "QUERY"]
+
+
+def _by_method(answers: Mapping[str, Endpoint]) -> Endpoint:
+    allowed = ", ".join(sorted({*answers, *(["HEAD"] if "GET" in answers else [])}))
+
+    async def respond(request: Request) -> Response:
+        answer = answers.get("GET" if request.method == "HEAD" else request.method)
+        if answer is None:
+            return problems.answer(problems.KINDS["method-not-allowed"], headers={"Allow": allowed})
+        return await answer(request)
+
+    return respond
+
+
+async def _nothing_here(_request: Request) -> Response:
+    return problems.answer(problems.KINDS["not-found"], "There is no such address; see /api/v1/openapi.json.")
+
+
+async def _openapi(_request: Request) -> Response:
+    return JSONResponse(document(), headers={"Cache-Control": "no-cache"})
+
+
+async def _problem_page(request: Request) -> Response:
+    kind = problems.KINDS.get(request.path_params["code"])
+    if kind is None:
+        return problems.answer(problems.KINDS["not-found"])
+    return HTMLResponse(_page(kind))
+
+
+@cache
+def _page(kind: problems.Kind) -> str:
+    from html import escape
+
+    return (
+        '<!doctype html><html lang="en"><meta charset="utf-8">'
+        f"<title>{escape(kind.title)}</title><main><h1>{escape(kind.title)}</h1>"
+        f"<p><code>{escape(kind.uri)}</code>, status {kind.status}</p><p>{escape(kind.meaning)}</p></main>"
+    )

@@ -1,0 +1,1 @@
+"""What the REST door takes: pydantic models that say what is wrong, and turn into the use cases' commands."""

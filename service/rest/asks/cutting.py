@@ -1,0 +1,139 @@
+"""Readings, placements, cuts and decisions as they are asked for."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from artwork.cut import Placement
+from artwork.intake.values import Wishes
+from service.orders.proofs import Shown
+from service.rest.asks.base import Ask, Digest, Id, Key, LongText, Millimetres, Reason
+from service.usecases.commands import CutChange, Trial
+
+
+class PlacementAsk(Ask):
+    """Where the art lies: its centre in slat mm, mm per outline unit, turned counter-clockwise."""
+
+    x: Millimetres
+    y: Millimetres
+    scale: Annotated[float, Field(gt=0, lt=1e6, allow_inf_nan=False)]
+    rotation_deg: Annotated[float, Field(ge=-360, le=360, allow_inf_nan=False)] = 0.0
+    mirrored: bool = False
+
+    def placement(self) -> Placement:
+        """As the engine takes it."""
+        return Placement(**self.model_dump())
+
+
+class CutAsk(Ask):
+    """What to change of a cut; what is left out stays. Anything but `slat_key` is the maker's to change."""
+
+    slat_key: Key | None = None
+    bit_key: Key | None = None
+    thickness: Annotated[float | None, Field(gt=0, le=500, allow_inf_nan=False, description="mm")] = None
+    allowances: Annotated[
+        dict[str, bool | float] | None,
+        Field(max_length=40, description="the whole set for this carving; empty takes the workshop's again"),
+    ] = None
+
+    def change(self) -> CutChange:
+        """As the use cases take it."""
+        return CutChange(**self.model_dump())
+
+
+class TrialAsk(Ask):
+    """A cut to be judged without keeping anything."""
+
+    placement: PlacementAsk | None = None
+    change: CutAsk = CutAsk()
+    picture: Annotated[bool, Field(description="draw it too; takes longer")] = False
+
+    def trial(self) -> Trial:
+        """As the use cases take it."""
+        return Trial(self.placement.placement() if self.placement else None, self.change.change())
+
+
+class WishesAsk(Ask):
+    """How the file should be read."""
+
+    shade: Annotated[
+        int, Field(ge=-3, le=3, description="less (−) or more (+) of the picture becomes art")
+    ] = 0
+    invert: Annotated[bool | None, Field(description="carve what is taken for the background")] = None
+    inks: Annotated[tuple[Annotated[int, Field(ge=0, le=64)], ...] | None, Field(max_length=64)] = None
+    page: Annotated[int, Field(ge=0, le=500)] = 0
+    straighten: bool = False
+
+    def wishes(self) -> Wishes:
+        """As the engine takes them."""
+        return Wishes(**self.model_dump())
+
+
+class UseArtworkAsk(Ask):
+    """Which of the order's files."""
+
+    artwork_id: Id
+
+
+class ShownAsk(Ask):
+    """What the person had before their eyes: refused unless it is the current proof."""
+
+    carving_id: Id
+    digest: Digest
+    picture: Digest
+
+    def shown(self) -> Shown:
+        """As the use cases take it."""
+        return Shown(self.carving_id, self.digest, self.picture)
+
+
+class ProofsAsk(Ask):
+    """The proofs decided about."""
+
+    shown: Annotated[tuple[ShownAsk, ...], Field(min_length=1, max_length=500)]
+
+    def all_shown(self) -> tuple[Shown, ...]:
+        """As the use cases take them."""
+        return tuple(one.shown() for one in self.shown)
+
+
+class FeasibilityAsk(ProofsAsk):
+    """The proofs judged feasible, and a word about it."""
+
+    words: LongText = ""
+
+
+class WaiverAsk(Ask):
+    """Remarks of one proof that the client accepts, by name."""
+
+    shown: ShownAsk
+    remarks: Annotated[tuple[Annotated[str, Field(max_length=100)], ...], Field(min_length=1, max_length=500)]
+
+
+class ChangeRequestAsk(Ask):
+    """What the client wants changed, perhaps pinned on a place (slat mm)."""
+
+    shown: ShownAsk
+    words: Reason
+    place: tuple[Millimetres, Millimetres] | None = None
+
+
+class RejectionAsk(Ask):
+    """One proof that cannot be made as it is, and why."""
+
+    shown: ShownAsk
+    reason: Reason
+
+
+class BatchAsk(Ask):
+    """Which released orders."""
+
+    order_ids: Annotated[tuple[Id, ...], Field(min_length=1, max_length=200)]
+
+
+class DrawingPath(Ask):
+    """Which form of drawing."""
+
+    form: Literal["svg", "dxf", "pdf"]

@@ -1,0 +1,167 @@
+"""What a workshop sets, as it is asked for."""
+
+from __future__ import annotations
+
+from dataclasses import fields
+from typing import Annotated, Any, get_type_hints
+
+from pydantic import Field, create_model
+from shapely import Polygon
+
+from artwork.furniture import ModelLayout, Part, PlacedSlat, Surround
+from artwork.workpiece import Allowances, Bit, KeepOut, Slat
+from service.orders.errors import Invalid, Problem
+from service.rest.asks.base import Ask, Key, LongText, Millimetres, ShortText
+from service.usecases.commands import WorkshopContent
+
+Point = tuple[Millimetres, Millimetres]
+Ring = Annotated[tuple[Point, ...], Field(min_length=3, max_length=2000)]
+RingsAsk = Annotated[tuple[Ring, ...], Field(min_length=1, max_length=50, description="outer ring first, mm")]
+Length = Annotated[float, Field(ge=0, lt=100_000, allow_inf_nan=False, description="mm")]
+Degrees = Annotated[float, Field(ge=-360, le=360, allow_inf_nan=False)]
+
+
+def _like(kind: type[Any], name: str, words: str) -> type[Ask]:
+    """A model with the fields of a value type of the engine, all optional, numbers finite."""
+    hints = get_type_hints(kind)
+    given: dict[str, Any] = {
+        f.name: (bool if hints[f.name] is bool else Annotated[float, Field(allow_inf_nan=False)], f.default)
+        for f in fields(kind)
+        if f.name != "key"
+    }
+    made: type[Ask] = create_model(name, __base__=Ask, __doc__=words, **given)
+    return made
+
+
+AllowancesAsk = _like(
+    Allowances, "AllowancesAsk", "What a shop allows for; all mm unless the name says otherwise."
+)
+BitAsk = _like(Bit, "BitAsk", "A V-bit: its included angle in degrees, lengths in mm.")
+
+
+class KeepOutAsk(Ask):
+    """A place on the face where nothing may be carved."""
+
+    shape: RingsAsk
+    reason: ShortText
+
+
+class SlatAsk(Ask):
+    """One slat in its own frame and where it sits in the piece."""
+
+    key: Key
+    name: ShortText
+    outline: RingsAsk
+    thickness: Annotated[float, Field(gt=0, le=500, allow_inf_nan=False, description="mm")]
+    grain_deg: Degrees = 90.0
+    round_over: Length = 9.525
+    mill_radius: Length = 0.0
+    species: Key = "western-redcedar"
+    keep_outs: Annotated[tuple[KeepOutAsk, ...], Field(max_length=200)] = ()
+    x: Millimetres = 0.0
+    y: Millimetres = 0.0
+    turn_deg: Degrees = 0.0
+    carries_art: bool = True
+
+
+class SurroundAsk(Ask):
+    """A part that is seen but never carved."""
+
+    name: ShortText
+    outline: RingsAsk
+    grain_deg: Degrees = 0.0
+    behind: bool = True
+
+
+class PartAsk(Ask):
+    """One line of the part list."""
+
+    key: Key
+    name: ShortText
+    count: Annotated[int, Field(ge=1, le=1000)]
+    length: Length
+    width: Length
+    thickness: Length
+
+
+class ModelAsk(Ask):
+    """A furniture model."""
+
+    name: ShortText
+    words: LongText = ""
+    slats: Annotated[tuple[SlatAsk, ...], Field(min_length=1, max_length=64)]
+    surrounds: Annotated[tuple[SurroundAsk, ...], Field(max_length=64)] = ()
+    parts: Annotated[tuple[PartAsk, ...], Field(max_length=200)] = ()
+    shop_minutes: Annotated[float, Field(ge=0, le=100_000, allow_inf_nan=False)] = 0.0
+    assembly_minutes: Annotated[float, Field(ge=0, le=100_000, allow_inf_nan=False)] = 0.0
+    allowances: Annotated[
+        dict[Key, dict[Key | str, bool | float]],
+        Field(max_length=64, description="slat key → over the workshop's"),
+    ] = Field(default_factory=dict)
+
+    def layout(self, key: str) -> ModelLayout:
+        """As the engine takes it. Raises Invalid for an outline that crosses itself."""
+        return ModelLayout(
+            key=key,
+            name=self.name,
+            words=self.words,
+            slats=tuple(_placed(slat, f"slats.{i}") for i, slat in enumerate(self.slats)),
+            surrounds=tuple(
+                Surround(s.name, _polygon(s.outline, f"surrounds.{i}.outline"), s.grain_deg, s.behind)
+                for i, s in enumerate(self.surrounds)
+            ),
+            parts=tuple(Part(**part.model_dump()) for part in self.parts),
+            shop_minutes=self.shop_minutes,
+            assembly_minutes=self.assembly_minutes,
+        )
+
+
+class WorkshopAsk(Ask):
+    """A workshop's own settings; saving replaces all of them."""
+
+    name: Annotated[str, Field(min_length=1, max_length=200)]
+    allowances: AllowancesAsk  # type: ignore[valid-type]
+    usual_bit: Key
+    retention_days: Annotated[int, Field(ge=1, le=36_500)] = 365
+
+    def content(self) -> WorkshopContent:
+        """As the use cases take it."""
+        allowances = Allowances(**self.allowances.model_dump())  # type: ignore[attr-defined]
+        return WorkshopContent(self.name, allowances, self.usual_bit, self.retention_days)
+
+
+class RetirementAsk(Ask):
+    """Whether it is kept for old orders only."""
+
+    retired: bool
+
+
+def bit_of(key: str, ask: Any) -> Bit:
+    """A bit from what was asked."""
+    return Bit(key, **ask.model_dump())
+
+
+def _placed(ask: SlatAsk, field: str) -> PlacedSlat:
+    slat = Slat(
+        key=ask.key,
+        name=ask.name,
+        outline=_polygon(ask.outline, f"{field}.outline"),
+        thickness=ask.thickness,
+        grain_deg=ask.grain_deg,
+        round_over=ask.round_over,
+        mill_radius=ask.mill_radius,
+        species=ask.species,
+        keep_outs=tuple(
+            KeepOut(_polygon(k.shape, f"{field}.keep_outs.{i}.shape"), k.reason)
+            for i, k in enumerate(ask.keep_outs)
+        ),
+    )
+    return PlacedSlat(slat, ask.x, ask.y, ask.turn_deg, ask.carries_art)
+
+
+def _polygon(rings: tuple[tuple[tuple[float, float], ...], ...], field: str) -> Polygon:
+    polygon = Polygon(rings[0], rings[1:])
+    if not polygon.is_valid or polygon.area <= 0:
+        message = "This outline crosses itself or has no area. Draw it as one closed curve."
+        raise Invalid(Problem(field, "bad-outline", message))
+    return polygon

@@ -1,0 +1,85 @@
+"""Entity tags, preconditions and ranges (RFC 9110 §8.8.3, §13, §14)."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from dataclasses import dataclass
+
+_TAG = re.compile(r'(?:W/)?"([\x21\x23-\x7e\x80-\xff]*)"')
+_REVISION = re.compile(r'"(\d{1,9})(?:\.[0-9a-f]+)?"')
+_RANGE = re.compile(r"bytes=(\d*)-(\d*)")
+
+
+class NoPrecondition(Exception):  # noqa: N818
+    """``If-Match`` is missing, or names no revision."""
+
+
+class NoSuchRange(Exception):  # noqa: N818
+    """The part asked for lies outside the file."""
+
+
+@dataclass(frozen=True)
+class Span:
+    """Bytes from ``start`` up to ``stop``."""
+
+    start: int
+    stop: int
+
+
+def revision_tag(revision: int, body: bytes) -> str:
+    """A strong tag for something that changes: its revision, then what tells this very body from others."""
+    return f'"{revision}.{hashlib.sha256(body).hexdigest()[:16]}"'
+
+
+def body_tag(body: bytes) -> str:
+    """A strong tag for something without a revision."""
+    return f'"{hashlib.sha256(body).hexdigest()[:32]}"'
+
+
+def expected_revision(if_match: str | None) -> int:
+    """The revision named by ``If-Match``: a tag as it was given, or the bare revision in quotes.
+
+    Raises:
+        NoPrecondition: nothing, ``*`` or something else was sent. A star would mean 'whatever it is now',
+            and nobody may decide about what they have not seen.
+    """
+    found = _REVISION.fullmatch(if_match.strip()) if if_match else None
+    if found is None:
+        raise NoPrecondition
+    return int(found[1])
+
+
+def unchanged(if_none_match: str | None, tag: str) -> bool:
+    """Whether the one asking already has what ``tag`` names (weak comparison, as for GET)."""
+    if if_none_match is None:
+        return False
+    if if_none_match.strip() == "*":
+        return True
+    return tag.strip('"') in _TAG.findall(if_none_match)
+
+
+def span_of(header: str | None, size: int, if_range: str | None, tag: str) -> Span | None:
+    """The one part asked for, ``None`` for the whole file.
+
+    Several parts at once, other units and malformed headers are ignored, as RFC 9110 §14.2 allows.
+
+    Raises:
+        NoSuchRange: the part lies outside the file.
+    """
+    found = _RANGE.fullmatch(header.strip()) if header else None
+    if found is None or (if_range is not None and if_range.strip() != tag):
+        return None
+    first, last = found.groups()
+    if not first and not last:
+        return None
+    if not first:
+        if int(last) == 0:
+            raise NoSuchRange
+        return Span(max(0, size - int(last)), size)
+    start = int(first)
+    if last and int(last) < start:
+        return None
+    if start >= size:
+        raise NoSuchRange
+    return Span(start, min(size, int(last) + 1) if last else size)

@@ -1,0 +1,236 @@
+"""Orders: placed, looked at, amended, sent off, cancelled, ordered again, made."""
+
+from __future__ import annotations
+
+from service.rest.asks.cutting import ProofsAsk
+from service.rest.asks.orders import OrderAsk, OrdersQuery, ReasonAsk
+from service.rest.bodies.orders import (
+    ActivityBody,
+    NewOrderBody,
+    OrderBody,
+    OrdersBody,
+    new_order_body,
+    order_body,
+    order_url,
+    orders_body,
+)
+from service.rest.operation import Answer, Call, Operation
+from service.usecases import looking, ordering, producing
+from service.usecases.answers import PlacedOrder, WholeOrder
+from service.usecases.commands import PageAsk
+
+TAG = "Orders"
+
+
+def whole(order: WholeOrder) -> Answer:
+    """The answer of everything that changes an order."""
+    return Answer(order_body(order), order.order.revision)
+
+
+def _placed(placed: PlacedOrder) -> Answer:
+    order = placed.whole.order
+    return Answer(new_order_body(placed), order.revision, order_url(order.id))
+
+
+def _place(call: Call) -> Answer:
+    return _placed(ordering.place_order(call.ctx, call.actor, call.ask.content(), call.once))
+
+
+def _list(call: Call) -> Answer:
+    page = PageAsk(call.query.first, call.query.after)
+    return Answer(orders_body(looking.list_orders(call.ctx, call.actor, call.query.wanted(), page)))
+
+
+def _counts(call: Call) -> Answer:
+    return Answer(looking.count_states(call.ctx, call.actor))
+
+
+def _get(call: Call) -> Answer:
+    return whole(looking.get_order(call.ctx, call.actor, call.path["order"]))
+
+
+def _activity(call: Call) -> Answer:
+    return Answer(ActivityBody(looking.get_activity(call.ctx, call.actor, call.path["order"])))
+
+
+def _amend(call: Call) -> Answer:
+    content = call.ask.content()
+    return whole(ordering.amend_order(call.ctx, call.actor, call.path["order"], call.revision, content))
+
+
+def _submit(call: Call) -> Answer:
+    return whole(ordering.submit_order(call.ctx, call.actor, call.path["order"], call.revision))
+
+
+def _cancel(call: Call) -> Answer:
+    reason = call.ask.reason
+    return whole(ordering.cancel_order(call.ctx, call.actor, call.path["order"], call.revision, reason))
+
+
+def _reorder(call: Call) -> Answer:
+    return _placed(ordering.reorder(call.ctx, call.actor, call.path["order"], call.once))
+
+
+def _release(call: Call) -> Answer:
+    shown = call.ask.all_shown()
+    return whole(producing.release(call.ctx, call.actor, call.path["order"], call.revision, shown))
+
+
+def _recall(call: Call) -> Answer:
+    reason = call.ask.reason
+    return whole(producing.recall(call.ctx, call.actor, call.path["order"], call.revision, reason))
+
+
+def _start(call: Call) -> Answer:
+    return whole(producing.start_production(call.ctx, call.actor, call.path["order"], call.revision))
+
+
+def _finish(call: Call) -> Answer:
+    return whole(producing.finish_production(call.ctx, call.actor, call.path["order"], call.revision))
+
+
+_ORDER = "/orders/{order}"
+_CHANGES = ("stale", "wrong-state")
+
+OPERATIONS = (
+    Operation(
+        "POST",
+        "/workshops/{workshop}/orders",
+        "placeOrder",
+        "Place an order at a workshop; it starts as a draft.",
+        TAG,
+        _place,
+        ask=OrderAsk,
+        gives=NewOrderBody,
+        status=201,
+        once=True,
+        public=True,
+        problems=("key-reused", "too-many"),
+        more="The answer holds the secret of the client's link, this once. Use it as a bearer token for "
+        "everything else about the order.",
+    ),
+    Operation(
+        "GET",
+        "/orders",
+        "listOrders",
+        "List the orders you may see.",
+        TAG,
+        _list,
+        query=OrdersQuery,
+        gives=OrdersBody,
+    ),
+    Operation(
+        "GET",
+        "/orders/counts",
+        "countOrders",
+        "Count the orders in each state.",
+        TAG,
+        _counts,
+        gives=dict[str, int],
+    ),
+    Operation("GET", _ORDER, "getOrder", "Get an order with everything in it.", TAG, _get, gives=OrderBody),
+    Operation(
+        "GET",
+        _ORDER + "/activity",
+        "getOrderActivity",
+        "Ask whether anything within an order has changed.",
+        TAG,
+        _activity,
+        gives=ActivityBody,
+    ),
+    Operation(
+        "PUT",
+        _ORDER,
+        "amendOrder",
+        "Replace what an order says.",
+        TAG,
+        _amend,
+        ask=OrderAsk,
+        gives=OrderBody,
+        conditional=True,
+        problems=_CHANGES,
+        more="A line whose model or quantity changes loses its approvals.",
+    ),
+    Operation(
+        "POST",
+        _ORDER + "/submission",
+        "submitOrder",
+        "Send a complete draft to the maker.",
+        TAG,
+        _submit,
+        gives=OrderBody,
+        conditional=True,
+        problems=_CHANGES,
+    ),
+    Operation(
+        "POST",
+        _ORDER + "/cancellation",
+        "cancelOrder",
+        "Cancel an order, with a reason.",
+        TAG,
+        _cancel,
+        ask=ReasonAsk,
+        gives=OrderBody,
+        conditional=True,
+        problems=_CHANGES,
+    ),
+    Operation(
+        "POST",
+        _ORDER + "/copies",
+        "reorder",
+        "Order the same again: a new draft, checked under today's settings.",
+        TAG,
+        _reorder,
+        gives=NewOrderBody,
+        status=201,
+        once=True,
+        problems=("erased", "model-retired", "key-reused"),
+    ),
+    Operation(
+        "POST",
+        _ORDER + "/release",
+        "releaseOrder",
+        "Release a fully approved order for production.",
+        TAG,
+        _release,
+        ask=ProofsAsk,
+        gives=OrderBody,
+        conditional=True,
+        problems=("not-approved", "not-current", *_CHANGES),
+        more="`shown` names the proof of every carving. What is not fully approved is refused.",
+    ),
+    Operation(
+        "POST",
+        _ORDER + "/recall",
+        "recallOrder",
+        "Take a release back, with a reason.",
+        TAG,
+        _recall,
+        ask=ReasonAsk,
+        gives=OrderBody,
+        conditional=True,
+        problems=_CHANGES,
+    ),
+    Operation(
+        "POST",
+        _ORDER + "/production",
+        "startProduction",
+        "Say that the first board is on the machine.",
+        TAG,
+        _start,
+        gives=OrderBody,
+        conditional=True,
+        problems=_CHANGES,
+    ),
+    Operation(
+        "POST",
+        _ORDER + "/completion",
+        "finishProduction",
+        "Say that all pieces are done.",
+        TAG,
+        _finish,
+        gives=OrderBody,
+        conditional=True,
+        problems=_CHANGES,
+    ),
+)

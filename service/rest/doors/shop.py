@@ -1,0 +1,196 @@
+"""What a workshop offers, to anyone; what it sets, to its people."""
+
+from __future__ import annotations
+
+from service.rest.asks.shop import BitAsk, ModelAsk, RetirementAsk, WorkshopAsk, bit_of
+from service.rest.bodies.shop import (
+    BitBody,
+    ModelBody,
+    ModelsBody,
+    SettingsBody,
+    WorkshopBody,
+    WorkshopsBody,
+    WorkshopSettingsBody,
+    bit_body,
+    model_body,
+    settings_body,
+    workshop_body,
+    workshop_settings_body,
+)
+from service.rest.operation import Answer, Call, Operation
+from service.usecases import shop
+
+OFFER = "What is offered"
+SETTINGS = "Settings"
+
+
+def _workshop(call: Call) -> Answer:
+    return Answer(workshop_body(shop.find_workshop(call.ctx, call.path["workshop"])))
+
+
+def _workshops(call: Call) -> Answer:
+    return Answer(WorkshopsBody(tuple(workshop_body(w) for w in shop.list_workshops(call.ctx))))
+
+
+def _models(call: Call) -> Answer:
+    return Answer(ModelsBody(tuple(model_body(m) for m in shop.list_models(call.ctx, call.actor))))
+
+
+def _model(call: Call) -> Answer:
+    model = shop.get_model(call.ctx, call.actor, call.path["model"])
+    return Answer(model_body(model), model.revision)
+
+
+def _settings(call: Call) -> Answer:
+    settings = shop.get_settings(call.ctx, call.actor)
+    return Answer(settings_body(settings), settings.workshop.revision)
+
+
+def _save_workshop(call: Call) -> Answer:
+    saved = shop.save_workshop(call.ctx, call.actor, call.ask.content(), call.revision)
+    return Answer(workshop_settings_body(saved), saved.revision)
+
+
+def _save_model(call: Call) -> Answer:
+    layout, allowances = call.ask.layout(call.path["model"]), call.ask.allowances
+    saved = shop.save_model(call.ctx, call.actor, layout, allowances, call.revision)
+    return Answer(model_body(saved), saved.revision)
+
+
+def _retire_model(call: Call) -> Answer:
+    saved = shop.retire_model(call.ctx, call.actor, call.path["model"], call.ask.retired, call.revision)
+    return Answer(model_body(saved), saved.revision)
+
+
+def _save_bit(call: Call) -> Answer:
+    saved = shop.save_bit(call.ctx, call.actor, bit_of(call.path["bit"], call.ask), call.revision)
+    return Answer(bit_body(saved), saved.revision)
+
+
+def _retire_bit(call: Call) -> Answer:
+    saved = shop.retire_bit(call.ctx, call.actor, call.path["bit"], call.ask.retired, call.revision)
+    return Answer(bit_body(saved), saved.revision)
+
+
+_NEW = '`If-Match: "0"` adds a new one; any other revision changes the one there is.'
+
+OPERATIONS = (
+    Operation(
+        "GET",
+        "/workshops",
+        "listWorkshops",
+        "List the workshops that take orders here.",
+        OFFER,
+        _workshops,
+        gives=WorkshopsBody,
+        open=True,
+    ),
+    Operation(
+        "GET",
+        "/workshops/{workshop}",
+        "getWorkshop",
+        "Get a workshop by its public key.",
+        OFFER,
+        _workshop,
+        gives=WorkshopBody,
+        public=True,
+    ),
+    Operation(
+        "GET",
+        "/workshops/{workshop}/models",
+        "listOfferedModels",
+        "List what a workshop offers.",
+        OFFER,
+        _models,
+        gives=ModelsBody,
+        public=True,
+    ),
+    Operation(
+        "GET",
+        "/workshops/{workshop}/models/{model}",
+        "getOfferedModel",
+        "Get one model with its slats.",
+        OFFER,
+        _model,
+        gives=ModelBody,
+        public=True,
+    ),
+    Operation(
+        "GET", "/models", "listModels", "List your workshop's models.", OFFER, _models, gives=ModelsBody
+    ),
+    Operation(
+        "GET",
+        "/models/{model}",
+        "getModel",
+        "Get one model of your workshop.",
+        OFFER,
+        _model,
+        gives=ModelBody,
+    ),
+    Operation(
+        "GET", "/settings", "getSettings", "Get all settings.", SETTINGS, _settings, gives=SettingsBody
+    ),
+    Operation(
+        "PUT",
+        "/settings/workshop",
+        "saveWorkshop",
+        "Change the workshop's own settings.",
+        SETTINGS,
+        _save_workshop,
+        ask=WorkshopAsk,
+        gives=WorkshopSettingsBody,
+        conditional=True,
+        problems=("stale",),
+        more="Open proofs that were judged under other settings become stale; released ones keep theirs.",
+    ),
+    Operation(
+        "PUT",
+        "/settings/models/{model}",
+        "saveModel",
+        "Add or change a furniture model.",
+        SETTINGS,
+        _save_model,
+        ask=ModelAsk,
+        gives=ModelBody,
+        conditional=True,
+        problems=("stale",),
+        more=_NEW,
+    ),
+    Operation(
+        "PUT",
+        "/settings/models/{model}/retirement",
+        "retireModel",
+        "Stop offering a model, or go on.",
+        SETTINGS,
+        _retire_model,
+        ask=RetirementAsk,
+        gives=ModelBody,
+        conditional=True,
+        problems=("stale",),
+    ),
+    Operation(
+        "PUT",
+        "/settings/bits/{bit}",
+        "saveBit",
+        "Add or change a bit.",
+        SETTINGS,
+        _save_bit,
+        ask=BitAsk,
+        gives=BitBody,
+        conditional=True,
+        problems=("stale",),
+        more=_NEW,
+    ),
+    Operation(
+        "PUT",
+        "/settings/bits/{bit}/retirement",
+        "retireBit",
+        "Stop using a bit, or go on.",
+        SETTINGS,
+        _retire_bit,
+        ask=RetirementAsk,
+        gives=BitBody,
+        conditional=True,
+        problems=("stale", "usual-bit"),
+    ),
+)

@@ -1,0 +1,294 @@
+"""The OpenAPI 3.1 document, made from the table of operations and the types that they take and give."""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+from importlib.metadata import version
+from typing import Any
+
+from pydantic import TypeAdapter
+from pydantic.json_schema import JsonSchemaMode
+
+from service.rest import problems
+from service.rest.operation import Operation
+from service.rest.serving import LONGEST_KEY, adapter
+from service.rest.table import OPERATIONS
+
+_SHARED = ("unauthenticated", "not-allowed", "not-found", "bad-request", "too-many", "fault", "overloaded")
+_TEMPLATE = "#/components/schemas/{model}"
+_PROBLEM = {"$ref": "#/components/schemas/Problem"}
+_INTRODUCTION = """\
+Orders for engraved furniture: from a client's logo to approved, carveable art. All lengths are millimetres.
+
+**Who asks.** `Authorization: Bearer …` with the secret of a client's link (one order) or with an API token (a
+shop's own site). Browsers use the cookies of a signed-in person or of an opened link.
+
+**Changes.** Whatever changes carries a strong `ETag` that begins with its revision. Send it back in
+`If-Match`: without it the answer is 428, with an old one 412. Creating calls take `Idempotency-Key`: the
+same call again gives the first answer and does nothing.
+
+**Decisions** name what was shown: the carving, its proof's `digest` and the `picture`. If that is not the
+current proof, nothing happens and the answer is 409 `not-current`.
+
+**Problems** are `application/problem+json` (RFC 9457); each `type` is an address that explains it.
+"""
+
+
+@cache
+def document() -> dict[str, Any]:
+    """The whole document."""
+    schemas, definitions = _schemas()
+    paths: dict[str, dict[str, Any]] = {}
+    for operation in OPERATIONS:
+        paths.setdefault(operation.path, {})[operation.method.lower()] = _operation(operation, schemas)
+    paths["/orders/{order}/events"] = {"get": _events()}
+    return {
+        "openapi": "3.1.1",
+        "info": {
+            "title": "Slatproof",
+            "version": version("slatproof"),
+            "description": _INTRODUCTION,
+            "license": {"name": "GPL-2.0-or-later", "identifier": "GPL-2.0-or-later"},
+        },
+        "servers": [{"url": "/api/v1"}],
+        "security": [{"bearer": []}, {"signedIn": []}, {"openedLink": []}],
+        "tags": [{"name": tag} for tag in dict.fromkeys(op.tag for op in OPERATIONS)],
+        "paths": paths,
+        "components": {
+            "schemas": definitions | {"Problem": _problem_schema()},
+            "securitySchemes": _security(),
+        },
+    }
+
+
+Key = tuple[str, JsonSchemaMode]
+
+
+def _schemas() -> tuple[dict[Key, Any], dict[str, Any]]:
+    inputs: list[tuple[str, JsonSchemaMode, TypeAdapter[Any]]] = []
+    for op in OPERATIONS:
+        if op.gives is not None:
+            inputs.append((op.name, "serialization", adapter(op.gives)))
+        if op.ask is not None:
+            inputs.append((op.name, "validation", adapter(op.ask)))
+    schemas, shared = TypeAdapter.json_schemas(inputs, ref_template=_TEMPLATE)
+    return {(str(name), mode): schema for (name, mode), schema in schemas.items()}, shared.get("$defs", {})
+
+
+def _operation(op: Operation, schemas: dict[Key, Any]) -> dict[str, Any]:
+    described: dict[str, Any] = {
+        "operationId": op.name,
+        "summary": op.does,
+        "tags": [op.tag],
+        "parameters": [*_path_parameters(op.path), *_query_parameters(op), *_header_parameters(op)],
+        "responses": _responses(op, schemas),
+    }
+    if op.more:
+        described["description"] = op.more
+    if op.ask is not None:
+        schema = schemas[op.name, "validation"]
+        described["requestBody"] = {"required": True, "content": {"application/json": {"schema": schema}}}
+    if op.takes_file:
+        described["requestBody"] = _file_body()
+    if op.public or op.open:
+        described["security"] = [{}, {"bearer": []}, {"signedIn": []}]
+    return described
+
+
+def _path_parameters(path: str) -> list[dict[str, Any]]:
+    forms = {"form": {"type": "string", "enum": ["svg", "dxf", "pdf"]}}
+    return [
+        {
+            "name": name,
+            "in": "path",
+            "required": True,
+            "schema": forms.get(name, {"type": "string", "minLength": 1, "maxLength": 200}),
+        }
+        for name in re.findall(r"{(\w+)}", path)
+    ]
+
+
+def _query_parameters(op: Operation) -> list[dict[str, Any]]:
+    found: list[dict[str, Any]] = []
+    if op.takes_file:
+        found.append(
+            {
+                "name": "carvings",
+                "in": "query",
+                "description": "ids of the carvings it is for, separated by commas (raw bodies only)",
+                "schema": {"type": "string"},
+            }
+        )
+    if op.query is None:
+        return found
+    schema = op.query.model_json_schema(ref_template=_TEMPLATE)
+    definitions = schema.get("$defs", {})
+    for name, field in schema["properties"].items():
+        plain = _inlined(field, definitions)
+        words = plain.pop("description", None)
+        plain.pop("title", None)
+        found.append(
+            {"name": name, "in": "query", "schema": plain} | ({"description": words} if words else {})
+        )
+    return found
+
+
+def _inlined(schema: Any, definitions: dict[str, Any]) -> Any:
+    if isinstance(schema, list):
+        return [_inlined(item, definitions) for item in schema]
+    if not isinstance(schema, dict):
+        return schema
+    if "$ref" in schema:
+        return _inlined(definitions[schema["$ref"].rsplit("/", 1)[-1]], definitions)
+    return {key: _inlined(value, definitions) for key, value in schema.items()}
+
+
+def _header_parameters(op: Operation) -> list[dict[str, Any]]:
+    found: list[dict[str, Any]] = []
+    if op.conditional:
+        words = "the `ETag` of what you saw, or its revision in quotes"
+        found.append(
+            {
+                "name": "If-Match",
+                "in": "header",
+                "required": True,
+                "description": words,
+                "schema": {"type": "string", "pattern": r'^"\d{1,9}(\.[0-9a-f]+)?"$'},
+                "example": '"3"',
+            }
+        )
+    if op.once:
+        found.append(
+            {
+                "name": "Idempotency-Key",
+                "in": "header",
+                "description": "any text of your own; the same call again under it gives the first answer",
+                "schema": {
+                    "type": "string",
+                    "minLength": 1,
+                    "maxLength": LONGEST_KEY,
+                    "pattern": r"^[!-~]+$",
+                },
+            }
+        )
+    return found
+
+
+def _responses(op: Operation, schemas: dict[Key, Any]) -> dict[str, Any]:
+    success: dict[str, Any] = {"description": "Done."}
+    if op.gives is not None:
+        success["content"] = {"application/json": {"schema": schemas[op.name, "serialization"]}}
+        success["headers"] = {"ETag": {"schema": {"type": "string"}}}
+    if op.file:
+        success["content"] = {kind: {"schema": {"type": "string", "format": "binary"}} for kind in op.file}
+    responses = {str(op.status): success}
+    if op.method == "GET":
+        responses["304"] = {"description": "You have it already."}
+    if op.file:
+        responses["206"] = success | {"description": "A part of it."}
+    for status, codes in _by_status(_codes(op)).items():
+        titles = "; ".join(f"`{code}`: {problems.KINDS[code].title}" for code in codes)
+        responses[status] = {"description": titles, "content": {problems.MEDIA_TYPE: {"schema": _PROBLEM}}}
+    return responses
+
+
+def _codes(op: Operation) -> tuple[str, ...]:
+    codes = list(_SHARED)
+    if op.ask is not None or op.takes_file or op.query is not None:
+        codes += ["invalid"]
+    if op.ask is not None or op.takes_file:
+        codes += ["too-large", "unsupported-type"]
+    if op.method != "GET":
+        codes += ["other-site"]
+    if op.conditional:
+        codes += ["precondition-required", "stale"]
+    if op.file:
+        codes += ["range-not-satisfiable"]
+    if op.once:
+        codes += ["key-reused"]
+    return tuple(dict.fromkeys([*codes, *op.problems]))
+
+
+def _by_status(codes: tuple[str, ...]) -> dict[str, list[str]]:
+    grouped: dict[str, list[str]] = {}
+    for code in codes:
+        grouped.setdefault(str(problems.KINDS[code].status), []).append(code)
+    return dict(sorted(grouped.items()))
+
+
+def _file_body() -> dict[str, Any]:
+    form = {
+        "type": "object",
+        "required": ["file"],
+        "properties": {
+            "file": {"type": "string", "contentMediaType": "application/octet-stream"},
+            "carvings": {"type": "string", "description": "ids, separated by commas"},
+        },
+    }
+    return {
+        "required": True,
+        "content": {
+            "multipart/form-data": {"schema": form},
+            "application/octet-stream": {"schema": {"type": "string", "format": "binary"}},
+        },
+    }
+
+
+def _events() -> dict[str, Any]:
+    words = (
+        "Server-sent events: `order` (`{activity}`) whenever anything within the order changes, `jobs` (the "
+        "list of background work) whenever that moves on."
+    )
+    failures = {
+        status: {"description": "See `/problems/`.", "content": {problems.MEDIA_TYPE: {"schema": _PROBLEM}}}
+        for status in ("401", "404", "429")
+    }
+    return {
+        "operationId": "getOrderEvents",
+        "summary": "Follow what happens within an order.",
+        "description": words,
+        "tags": ["Background work"],
+        "parameters": _path_parameters("{order}"),
+        "responses": {
+            "200": {
+                "description": "Events.",
+                "content": {"text/event-stream": {"schema": {"type": "string"}}},
+            }
+        }
+        | failures,
+    }
+
+
+def _problem_schema() -> dict[str, Any]:
+    field = {
+        "type": "object",
+        "required": ["field", "code", "message"],
+        "properties": {name: {"type": "string"} for name in ("field", "code", "message")},
+    }
+    return {
+        "type": "object",
+        "required": ["type", "title", "status"],
+        "properties": {
+            "type": {"type": "string", "enum": [kind.uri for kind in problems.KINDS.values()]},
+            "title": {"type": "string"},
+            "status": {"type": "integer"},
+            "detail": {"type": "string"},
+            "problems": {"type": "array", "items": field},
+            "current": {"type": "integer", "description": "the revision now stored (type `stale`)"},
+        },
+    }
+
+
+def _security() -> dict[str, Any]:
+    from service.access.resolve import COOKIE_CLIENT, COOKIE_SESSION
+
+    return {
+        "bearer": {
+            "type": "http",
+            "scheme": "bearer",
+            "description": "A link's secret, or an API token.",
+        },
+        "signedIn": {"type": "apiKey", "in": "cookie", "name": COOKIE_SESSION},
+        "openedLink": {"type": "apiKey", "in": "cookie", "name": COOKIE_CLIENT},
+    }

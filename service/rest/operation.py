@@ -1,0 +1,142 @@
+"""One operation of the REST door: a row of the table that routes, documents and tests are made from."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from anyio import CapacityLimiter
+from pydantic import BaseModel
+from starlette.requests import Request
+
+from service.access.resolve import Resolved
+from service.orders.actors import Actor
+from service.usecases.answers import BlobFile
+from service.usecases.commands import Once
+from service.usecases.context import Context
+
+
+@dataclass(frozen=True)
+class Call:
+    """One request, checked and understood.
+
+    Attributes:
+        actor: who asks; for open operations, the visitor of no workshop where nobody is known.
+        path: path parameters.
+        query: the query, as its model; ``None`` where the operation takes none.
+        ask: the body, as its model; ``None`` where the operation takes none.
+        upload: the file, where the operation takes one.
+        revision: what ``If-Match`` names, where the operation needs it.
+        once: the idempotency key, where one was sent.
+    """
+
+    ctx: Context
+    actor: Actor
+    resolved: Resolved
+    request: Request
+    path: Mapping[str, str]
+    query: Any = None
+    ask: Any = None
+    upload: Received | None = None
+    revision: int = 0
+    once: Once | None = None
+
+
+@dataclass(frozen=True)
+class Received:
+    """A file as it came in."""
+
+    data: bytes
+    name: str
+    content_type: str
+    fields: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Serving:
+    """What every operation is served with.
+
+    Attributes:
+        ctx: what use cases need.
+        threads: how many requests are worked on at once.
+        body_limit: largest JSON body, bytes.
+        upload_limit: largest file, bytes.
+    """
+
+    ctx: Context
+    threads: CapacityLimiter
+    body_limit: int = 64 * 1024
+    upload_limit: int = 10 * 1024 * 1024
+
+
+@dataclass(frozen=True)
+class Answer:
+    """A JSON answer.
+
+    Attributes:
+        body: a value of the type the operation gives.
+        revision: of what the body shows, for its entity tag; ``None`` for things without one.
+        location: address of what was made.
+        headers: anything else.
+    """
+
+    body: Any = None
+    revision: int | None = None
+    location: str | None = None
+    headers: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Bytes:
+    """Bytes made on the spot, served like a file."""
+
+    data: bytes
+    content_type: str
+    name: str
+
+
+Handler = Callable[[Call], Answer | BlobFile | Bytes]
+
+
+@dataclass(frozen=True)
+class Operation:
+    """One row of the table.
+
+    Attributes:
+        method, path: as Starlette routes them, below ``/api/v1``.
+        name: stable identifier (OpenAPI's operationId).
+        does: one sentence in the imperative.
+        tag: which group of the reference it is in.
+        run: the handler; runs in a thread.
+        query, ask: models of the query and of the JSON body.
+        gives: type of the JSON answer, ``None`` for no content or a file.
+        status: on success.
+        file: content types of a file answer.
+        takes_file: the body is a file (raw, or a multipart form with it).
+        conditional: needs ``If-Match``.
+        once: takes ``Idempotency-Key``.
+        public: a visitor of the workshop in the path may call it.
+        open: needs nobody at all (signing in); ``Call.actor`` is then a visitor of no workshop.
+        problems: codes of the problems it may answer with, besides those every operation may.
+        more: what the reference says beyond ``does``.
+    """
+
+    method: str
+    path: str
+    name: str
+    does: str
+    tag: str
+    run: Handler
+    query: type[BaseModel] | None = None
+    ask: type[BaseModel] | None = None
+    gives: Any = None
+    status: int = 200
+    file: tuple[str, ...] = ()
+    takes_file: bool = False
+    conditional: bool = False
+    once: bool = False
+    public: bool = False
+    open: bool = False
+    problems: tuple[str, ...] = ()
+    more: str = ""

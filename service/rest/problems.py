@@ -1,0 +1,209 @@
+"""Every answer other than yes, as ``application/problem+json`` (RFC 9457), and the types there are."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from starlette.responses import JSONResponse
+
+from service.orders.errors import Conflict, Invalid, NotAllowed, NotFound, Problem, Refused, Stale, TooMany
+
+MEDIA_TYPE = "application/problem+json"
+BASE = "/problems/"
+
+
+@dataclass(frozen=True)
+class Kind:
+    """One type of problem: what its URI means for good.
+
+    Attributes:
+        code: the last part of its URI.
+        status: HTTP status it comes with.
+        title: the same words every time.
+        meaning: what happened and what helps, for the person who reads the reference.
+    """
+
+    code: str
+    status: int
+    title: str
+    meaning: str
+
+    @property
+    def uri(self) -> str:
+        """The type URI, relative to wherever the service is reached."""
+        return BASE + self.code
+
+
+def _kinds(*rows: tuple[str, int, str, str]) -> dict[str, Kind]:
+    return {row[0]: Kind(*row) for row in rows}
+
+
+KINDS = _kinds(
+    ("bad-request", 400, "The request cannot be read", "Its JSON, form or headers are not well formed."),
+    ("unauthenticated", 401, "Nobody is signed in", "Send a token, open the client's link, or sign in."),
+    (
+        "not-allowed",
+        403,
+        "You may not do this",
+        "You may see this, but someone else has to do it; `detail` says who.",
+    ),
+    (
+        "other-site",
+        403,
+        "The request came from another site",
+        "Open the page here again and send it from there.",
+    ),
+    (
+        "not-found",
+        404,
+        "There is no such thing",
+        "It does not exist, or it is not yours: both look the same.",
+    ),
+    ("method-not-allowed", 405, "This address does not take that method", "See `Allow`."),
+    (
+        "not-acceptable",
+        406,
+        "There is no such form",
+        "Ask for one of the content types that the reference lists.",
+    ),
+    (
+        "stale",
+        412,
+        "It has changed since you looked",
+        "Load it again, look, and send the new `ETag` in `If-Match`.",
+    ),
+    (
+        "too-large",
+        413,
+        "This is more than one request may hold",
+        "Send less; `detail` says how much is taken.",
+    ),
+    (
+        "unsupported-type",
+        415,
+        "This content type is not taken",
+        "Send one of the types that the reference lists.",
+    ),
+    ("range-not-satisfiable", 416, "The file has no such part", "Ask for a part within the file's length."),
+    (
+        "invalid",
+        422,
+        "What was sent cannot be used",
+        "`problems` names each field, what is wrong and what to do.",
+    ),
+    (
+        "key-reused",
+        422,
+        "The idempotency key was used for something else",
+        "Take a new key for a new request.",
+    ),
+    ("precondition-required", 428, "Say which revision you saw", "Send the `ETag` you got in `If-Match`."),
+    ("too-many", 429, "Too many requests", "Wait as long as `Retry-After` says."),
+    (
+        "fault",
+        500,
+        "Something went wrong here",
+        "It is not your doing; tell the workshop the `request` number.",
+    ),
+    (
+        "overloaded",
+        503,
+        "Too much to do at the moment",
+        "Nothing was changed; try again after `Retry-After`.",
+    ),
+    (
+        "wrong-state",
+        409,
+        "Not from where it stands now",
+        "The order or carving is not in a state to do this from.",
+    ),
+    (
+        "not-current",
+        409,
+        "Another proof is current",
+        "What you were shown is not the current proof. Look again.",
+    ),
+    (
+        "not-approved",
+        409,
+        "Not everything is approved",
+        "Each carving needs the maker's and the client's yes first.",
+    ),
+    ("remarks-open", 409, "Remarks are still open", "Accept each remark by its name before signing."),
+    (
+        "no-outline",
+        409,
+        "There is nothing to carve yet",
+        "Wait until the artwork is read, or send other artwork.",
+    ),
+    ("cure-gone", 409, "This cure is not on offer any more", "Ask for the cures again."),
+    ("slat-taken", 409, "The slat carries art already", "Choose another slat."),
+    ("will-not-carve", 409, "The proof does not carve", "Take one of the cures, or change the cut, first."),
+    ("not-released", 409, "Not released", "Only released orders go into a batch."),
+    ("not-ready", 409, "Not ready yet", "The batch is still being put together; ask again in a moment."),
+    ("in-hand", 409, "The order is being made", "Recall or finish it first."),
+    (
+        "erased",
+        409,
+        "The art was erased",
+        "The client asked for it, or nobody went on with the order in time.",
+    ),
+    ("model-retired", 409, "This model is not made any more", "Choose another model."),
+    ("key-taken", 409, "The key is taken", "Choose another key."),
+    ("usual-bit", 409, "This is the usual bit", "Make another bit the usual one first."),
+    (
+        "wrong-password",
+        403,
+        "The address or the password is not right",
+        "Check both; or have a link mailed to set a new password.",
+    ),
+    (
+        "known-address",
+        409,
+        "There is an account with that address",
+        "Change that one, or take another address.",
+    ),
+    ("last-maker", 409, "The workshop needs a maker", "Make somebody else a maker first."),
+    ("yourself", 409, "Not for yourself", "Ask another maker to do this."),
+    ("in-flight", 409, "The same request is under way", "Wait for its answer, or ask again in a moment."),
+)
+
+
+def answer(
+    kind: Kind,
+    detail: str = "",
+    *,
+    problems: tuple[Problem, ...] = (),
+    headers: dict[str, str] | None = None,
+    **more: Any,
+) -> JSONResponse:
+    """One problem as a response; empty members are left out."""
+    body: dict[str, Any] = {"type": kind.uri, "title": kind.title, "status": kind.status}
+    if detail:
+        body["detail"] = detail
+    if problems:
+        body["problems"] = [{"field": p.field, "code": p.code, "message": p.message} for p in problems]
+    body |= more
+    return JSONResponse(
+        body, kind.status, headers={"Cache-Control": "no-store"} | (headers or {}), media_type=MEDIA_TYPE
+    )
+
+
+def refused(error: Refused) -> JSONResponse:
+    """The answer to an error of the use cases."""
+    match error:
+        case NotFound():
+            return answer(KINDS["not-found"], str(error))
+        case NotAllowed():
+            return answer(KINDS["not-allowed"], str(error))
+        case Invalid():
+            return answer(KINDS["invalid"], str(error), problems=error.problems)
+        case Stale():
+            return answer(KINDS["stale"], str(error), current=error.current)
+        case Conflict():
+            return answer(KINDS[error.code], str(error))
+        case TooMany():
+            seconds = str(max(1, round(error.retry_after)))
+            return answer(KINDS["too-many"], str(error), headers={"Retry-After": seconds})
+    raise TypeError(type(error))

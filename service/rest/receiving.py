@@ -1,0 +1,117 @@
+"""Bodies as they come in: never more of them than is taken, never trusted for what they say they are."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import AsyncGenerator
+from urllib.parse import unquote
+
+from starlette.datastructures import FormData, Headers, UploadFile
+from starlette.formparsers import MultiPartException, MultiPartParser
+from starlette.requests import ClientDisconnect, Request
+
+from service.rest.operation import Received
+
+_NAME = re.compile(r"filename\*=UTF-8''([^;]+)|filename=\"([^\"]*)\"|filename=([^;\s]+)", re.IGNORECASE)
+LONGEST_NAME = 255
+
+
+class TooLarge(Exception):  # noqa: N818
+    """The body is larger than is taken."""
+
+    def __init__(self, limit: int) -> None:
+        super().__init__(limit)
+        self.limit = limit
+
+
+class Unreadable(Exception):  # noqa: N818
+    """The body is not what its content type says."""
+
+
+class WrongType(Exception):  # noqa: N818
+    """The content type is not taken."""
+
+
+async def read_body(request: Request, limit: int) -> bytes:
+    """The whole body. Raises TooLarge as soon as that is known, Unreadable where the sender went away."""
+    declared = request.headers.get("content-length", "")
+    if declared.isdecimal() and int(declared) > limit:
+        raise TooLarge(limit)
+    parts: list[bytes] = []
+    size = 0
+    try:
+        async for chunk in request.stream():
+            size += len(chunk)
+            if size > limit:
+                raise TooLarge(limit)
+            parts.append(chunk)
+    except ClientDisconnect as error:
+        raise Unreadable("the connection was closed before the whole body had come") from error
+    return b"".join(parts)
+
+
+def content_type(headers: Headers) -> str:
+    """The media type alone, in lower case."""
+    return headers.get("content-type", "").partition(";")[0].strip().lower()
+
+
+async def read_json(request: Request, limit: int) -> bytes:
+    """A JSON body, not parsed yet. Raises WrongType, TooLarge, Unreadable."""
+    if content_type(request.headers) != "application/json":
+        raise WrongType("application/json")
+    return await read_body(request, limit)
+
+
+async def read_file(request: Request, limit: int) -> Received:
+    """The one file of an upload: a multipart form's part named ``file``, or the body itself.
+
+    A raw body's name comes from ``Content-Disposition``, its other fields from the query.
+
+    Raises WrongType, TooLarge, Unreadable.
+    """
+    kind = content_type(request.headers)
+    if kind == "multipart/form-data":
+        overhead = 64 * 1024  # boundaries, part headers, the other fields
+        return await _from_form(request.headers, await read_body(request, limit + overhead), limit)
+    if not kind or kind in ("application/x-www-form-urlencoded", "application/json"):
+        raise WrongType("multipart/form-data with a part named file, or the file's own type")
+    fields = {key: tuple(request.query_params.getlist(key)) for key in request.query_params}
+    name = _name_in(request.headers.get("content-disposition", ""))
+    return Received(await read_body(request, limit), name, kind, fields)
+
+
+async def _from_form(headers: Headers, body: bytes, limit: int) -> Received:
+    async def once() -> AsyncGenerator[bytes, None]:
+        yield body
+
+    try:
+        form = await MultiPartParser(headers, once(), max_files=1, max_fields=220).parse()
+    except (MultiPartException, KeyError, UnicodeDecodeError) as error:
+        raise Unreadable(str(getattr(error, "message", error)) or "the form is not well formed") from error
+    try:
+        return await _pick(form, limit)
+    finally:
+        await form.close()
+
+
+async def _pick(form: FormData, limit: int) -> Received:
+    file = form.get("file")
+    if not isinstance(file, UploadFile):
+        raise Unreadable("the form needs a part named file that holds the artwork")
+    data = await file.read()
+    if len(data) > limit:
+        raise TooLarge(limit)
+    fields = {
+        key: tuple(value for value in form.getlist(key) if isinstance(value, str))
+        for key in form
+        if key != "file"
+    }
+    return Received(data, file.filename or "", file.content_type or "application/octet-stream", fields)
+
+
+def _name_in(disposition: str) -> str:
+    found = _NAME.search(disposition)
+    if found is None:
+        return ""
+    encoded, quoted, bare = found.groups()
+    return (unquote(encoded) if encoded else quoted or bare or "")[:LONGEST_NAME]

@@ -1,0 +1,233 @@
+"""From a request to an answer: one pipeline for every operation.
+
+Reading the body is asynchronous; everything else of a request runs in one thread: who asks, whether what
+they sent makes sense, the use case, and the JSON.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import logging
+import re
+from collections.abc import Awaitable, Callable
+from functools import cache
+from typing import Any, get_origin
+
+from anyio import to_thread
+from pydantic import TypeAdapter, ValidationError
+from sqlalchemy.exc import DBAPIError
+from starlette.requests import Request
+from starlette.responses import Response
+
+from service.access.csrf import cookies_of
+from service.access.resolve import Resolved, credentials_of, note_use, resolve
+from service.orders.actors import Visitor
+from service.orders.errors import Invalid, NotFound, Problem, Refused
+from service.rest import conditional, problems, receiving
+from service.rest.files import serve_blob, serve_bytes
+from service.rest.operation import Answer, Bytes, Call, Operation, Received, Serving
+from service.store.blobs import BlobDamaged, BlobMissing, BlobsAway
+from service.usecases import shop
+from service.usecases.answers import BlobFile
+from service.usecases.commands import Once
+from service.usecases.context import Context
+
+Endpoint = Callable[[Request], Awaitable[Response]]
+LONGEST_KEY = 255
+_NAME = re.compile(r"[A-Za-z0-9._:~-]{1,200}")
+NOBODY = Visitor(workshop_id="")
+log = logging.getLogger("slatproof.rest")
+
+
+class Unauthenticated(Exception):  # noqa: N818
+    """Nobody is signed in, or what was sent opens nothing."""
+
+
+class BadRequest(Exception):  # noqa: N818
+    """A header is not well formed."""
+
+
+def endpoint(operation: Operation, serving: Serving) -> Endpoint:
+    """The ASGI endpoint of one operation."""
+
+    async def respond(request: Request) -> Response:
+        try:
+            body: bytes | Received | None = None
+            if operation.takes_file:
+                body = await receiving.read_file(request, serving.upload_limit)
+            elif operation.ask is not None:
+                body = await receiving.read_json(request, serving.body_limit)
+            return await to_thread.run_sync(
+                _respond, operation, serving.ctx, request, body, limiter=serving.threads
+            )
+        except Exception as error:  # noqa: BLE001 - the one place where errors become answers
+            return problem_of(error)
+
+    return respond
+
+
+def problem_of(error: Exception) -> Response:  # noqa: PLR0911 - one return a row
+    """The answer to any error; what nobody foresaw is logged and answered without its text."""
+    kinds = problems.KINDS
+    match error:
+        case Refused():
+            return problems.refused(error)
+        case Unauthenticated():
+            challenge = {"WWW-Authenticate": 'Bearer realm="slatproof"'}
+            return problems.answer(kinds["unauthenticated"], headers=challenge)
+        case BadRequest() | receiving.Unreadable():
+            return problems.answer(kinds["bad-request"], str(error))
+        case receiving.WrongType():
+            return problems.answer(kinds["unsupported-type"], f"Send {error}.")
+        case receiving.TooLarge():
+            return problems.answer(kinds["too-large"], f"At most {error.limit:,} bytes are taken here.")
+        case conditional.NoPrecondition():
+            return problems.answer(kinds["precondition-required"])
+        case BlobMissing():
+            return problems.answer(kinds["not-found"])
+        case BlobsAway() | DBAPIError():
+            log.warning("store away: %s", type(error).__name__, exc_info=error)
+            return problems.answer(kinds["overloaded"], headers={"Retry-After": "5"})
+        case BlobDamaged():
+            log.error("damaged file", exc_info=error)
+            return problems.answer(kinds["fault"])
+    log.error("unforeseen error", exc_info=error)
+    return problems.answer(kinds["fault"])
+
+
+def _respond(operation: Operation, ctx: Context, request: Request, body: bytes | Received | None) -> Response:
+    call = _understand(operation, ctx, request, body)
+    answer = operation.run(call)
+    if isinstance(answer, BlobFile):
+        return serve_blob(ctx.blobs, answer, request.headers)
+    if isinstance(answer, Bytes):
+        return serve_bytes(answer, request.headers)
+    return _json(operation, answer, request)
+
+
+def _understand(operation: Operation, ctx: Context, request: Request, body: bytes | Received | None) -> Call:
+    resolved = who_asks(ctx, request, request.path_params.get("workshop") if operation.public else None)
+    if resolved.actor is None and not operation.open:
+        raise Unauthenticated
+    _plain_path(request)
+    return Call(
+        ctx=ctx,
+        actor=resolved.actor or NOBODY,
+        resolved=resolved,
+        request=request,
+        path=request.path_params,
+        query=_query(operation, request),
+        ask=_ask(operation, body) if isinstance(body, bytes) else None,
+        upload=body if isinstance(body, Received) else None,
+        revision=conditional.expected_revision(request.headers.get("if-match"))
+        if operation.conditional
+        else 0,
+        once=_once(operation, request, body) if operation.once else None,
+    )
+
+
+def who_asks(ctx: Context, request: Request, workshop_key: str | None) -> Resolved:
+    """Who a request comes from; a visitor only where it names a workshop. NotFound for an unknown one."""
+    workshop = shop.find_workshop(ctx, workshop_key) if workshop_key is not None else None
+    credentials = credentials_of(request.headers, cookies_of(request.headers), address_of(request))
+    now = ctx.clock.now()
+    with ctx.store.reading() as connection:
+        resolved = resolve(connection, credentials, now, workshop.id if workshop else None)
+    if workshop and resolved.actor and resolved.actor.workshop_id != workshop.id:
+        raise NotFound("workshop")
+    if resolved.unwritten:
+        with ctx.store.writing() as connection:
+            note_use(connection, resolved, now)
+    return resolved
+
+
+def address_of(request: Request) -> str:
+    """Where a request came from."""
+    return request.client.host if request.client else ""
+
+
+def _plain_path(request: Request) -> None:
+    """Nothing of ours is named by anything else, and PostgreSQL would choke on a NUL."""
+    for name, value in request.path_params.items():
+        if not _NAME.fullmatch(str(value)):
+            raise NotFound(name)
+
+
+def _query(operation: Operation, request: Request) -> Any:
+    if operation.query is None:
+        return None
+    fields = operation.query.model_fields.items()
+    lists = {name for name, field in fields if get_origin(field.annotation) is tuple}
+    given: dict[str, Any] = {
+        key: request.query_params.getlist(key) if key in lists else request.query_params[key]
+        for key in request.query_params
+    }
+    try:
+        return operation.query.model_validate(given)
+    except ValidationError as error:
+        raise invalid(error) from None
+
+
+def _ask(operation: Operation, body: bytes) -> Any:
+    assert operation.ask is not None  # noqa: S101 - only read where there is a model
+    try:
+        return operation.ask.model_validate_json(body)
+    except ValidationError as error:
+        if error.errors()[0]["type"] == "json_invalid":
+            raise BadRequest(f"The body is not JSON: {error.errors()[0]['ctx']['error']}.") from None
+        raise invalid(error) from None
+
+
+def invalid(error: ValidationError) -> Invalid:
+    """The use cases' error for values that do not fit a model."""
+    return Invalid(
+        *(
+            Problem(".".join(map(str, e["loc"])), e["type"].replace("_", "-"), _sentence(e["msg"]))
+            for e in error.errors(include_url=False, include_context=False, include_input=False)
+        )
+    )
+
+
+def _sentence(message: str) -> str:
+    text = message.removeprefix("Value error, ")
+    return text if text.endswith(".") else text + "."
+
+
+def _once(operation: Operation, request: Request, body: bytes | Received | None) -> Once | None:
+    key = request.headers.get("idempotency-key")
+    if key is None:
+        return None
+    if not key.strip() or len(key) > LONGEST_KEY:
+        raise BadRequest(f"Idempotency-Key must have 1 to {LONGEST_KEY} characters.")
+    sha = hashlib.sha256(f"{operation.method} {request.url.path}\n".encode())
+    if isinstance(body, Received):
+        sha.update(repr((body.name, body.content_type, sorted(body.fields.items()))).encode())
+        sha.update(body.data)
+    elif body is not None:
+        sha.update(body)
+    return Once(key, sha.hexdigest())
+
+
+def _json(operation: Operation, answer: Answer, request: Request) -> Response:
+    headers = {"Cache-Control": "private, no-cache", "Vary": "Cookie, Authorization"} | dict(answer.headers)
+    if answer.location:
+        headers["Location"] = answer.location
+    if operation.gives is None:
+        return Response(None, operation.status, headers=headers)
+    body = adapter(operation.gives).dump_json(answer.body, by_alias=True)
+    tag = (
+        conditional.body_tag(body)
+        if answer.revision is None
+        else conditional.revision_tag(answer.revision, body)
+    )
+    if operation.method == "GET" or answer.revision is not None:
+        headers["ETag"] = tag
+    if operation.method == "GET" and conditional.unchanged(request.headers.get("if-none-match"), tag):
+        return Response(None, 304, headers=headers)
+    return Response(body, operation.status, headers=headers, media_type="application/json")
+
+
+@cache
+def adapter(kind: Any) -> TypeAdapter[Any]:
+    """The serialiser of a type, made once."""
+    return TypeAdapter(kind)

@@ -1,0 +1,17 @@
+"""The whole table of operations."""
+
+from __future__ import annotations
+
+from service.rest.doors import approving, carvings, files, ordering, people, shop, signing_in, work
+from service.rest.operation import Operation
+
+OPERATIONS: tuple[Operation, ...] = (
+    *shop.OPERATIONS,
+    *ordering.OPERATIONS,
+    *carvings.OPERATIONS,
+    *approving.OPERATIONS,
+    *files.OPERATIONS,
+    *work.OPERATIONS,
+    *signing_in.OPERATIONS,
+    *people.OPERATIONS,
+)

@@ -1,0 +1,88 @@
+"""What stands before both doors: request numbers, security headers, a limit on how much goes on at once."""
+
+from __future__ import annotations
+
+import logging
+import secrets
+import time
+
+from starlette.datastructures import MutableHeaders
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from service.rest import problems
+
+# No inline script, nothing from elsewhere; pictures may be data URIs (trial previews), styles stay in files.
+POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; font-src 'self'; "
+    "connect-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'; manifest-src 'self'"
+)
+HEADERS = {
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "same-origin",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Permissions-Policy": "camera=(), geolocation=(), microphone=(), payment=(), usb=()",
+    "X-Frame-Options": "DENY",
+    "Content-Security-Policy": POLICY,
+}
+YEAR = 365 * 24 * 3600
+
+log = logging.getLogger("slatproof.request")
+
+
+class Shields:
+    """ASGI middleware, outermost."""
+
+    def __init__(self, app: ASGIApp, at_once: int, *, secure: bool) -> None:
+        """Wrap ``app``.
+
+        Args:
+            app: what is shielded.
+            at_once: most requests under way; more are told to come back. Open event streams do not count.
+            secure: whether people reach it by TLS; browsers are then told to stay with it.
+        """
+        self._app = app
+        self._at_once = at_once
+        self._under_way = 0
+        self._headers = HEADERS | ({"Strict-Transport-Security": f"max-age={YEAR}"} if secure else {})
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer one request, or say that there is too much to do."""
+        if scope["type"] != "http":
+            await self._app(scope, receive, send)
+            return
+        number = secrets.token_hex(8)
+        scope.setdefault("state", {})["request"] = number
+        shielded = self._shielded(send, scope, number)
+        counts = not scope["path"].endswith("/events")
+        if counts and self._under_way >= self._at_once:
+            busy = problems.answer(problems.KINDS["overloaded"], headers={"Retry-After": "2"})
+            await busy(scope, receive, shielded)
+            return
+        self._under_way += counts
+        try:
+            await self._app(scope, receive, shielded)
+        finally:
+            self._under_way -= counts
+
+    def _shielded(self, send: Send, scope: Scope, number: str) -> Send:
+        begun = time.perf_counter()
+
+        async def sending(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                headers = MutableHeaders(scope=message)
+                headers["X-Request-Id"] = number
+                for name, value in self._headers.items():
+                    headers.setdefault(name, value)
+                milliseconds = (time.perf_counter() - begun) * 1000
+                log.info(
+                    "%s %s %d %.1f ms %s",
+                    scope["method"],
+                    scope["path"],
+                    message["status"],
+                    milliseconds,
+                    number,
+                )
+            await send(message)
+
+        return sending
