@@ -1,0 +1,182 @@
+"""What a workshop asks for its work: a dated list of prices in whole minor units of one currency."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from decimal import ROUND_HALF_EVEN, ROUND_HALF_UP, Decimal
+from enum import StrEnum
+from typing import Any
+
+from service.orders.chain import canonical_digest
+from service.orders.errors import Invalid, Problem
+
+_CURRENCY = re.compile(r"[A-Z]{3}")
+DEAREST = 10**12
+"""No price and no total may reach this many minor units: exact in every JSON reader (up to 2⁵³)."""
+
+
+class PriceKind(StrEnum):
+    """What one price is for, and so what is counted."""
+
+    MODEL = "model"
+    CARVED_SLAT = "carved-slat"
+    CARVING_MINUTE = "carving-minute"
+    ORDER_SETUP = "order-setup"
+    PERSONALISED_PIECE = "personalised-piece"
+
+
+UNIT = {
+    PriceKind.MODEL: "piece",
+    PriceKind.CARVED_SLAT: "carved slat",
+    PriceKind.CARVING_MINUTE: "minute",
+    PriceKind.ORDER_SETUP: "order",
+    PriceKind.PERSONALISED_PIECE: "personalised piece",
+}
+
+
+class Rounding(StrEnum):
+    """How a fraction of a minor unit is rounded; once per line of a quote, never again.
+
+    ``half-even``: to the nearest, a tie to the even one (IEEE 754's default). ``half-up``: a tie away from
+    zero.
+    """
+
+    HALF_EVEN = "half-even"
+    HALF_UP = "half-up"
+
+    def whole(self, amount: Decimal) -> int:
+        """The amount in whole minor units."""
+        mode = ROUND_HALF_EVEN if self is Rounding.HALF_EVEN else ROUND_HALF_UP
+        return int(amount.quantize(Decimal(1), mode))
+
+
+@dataclass(frozen=True)
+class PriceEntry:
+    """One price.
+
+    Attributes:
+        key: names it within its list; a quote's line points at it.
+        kind: what is counted.
+        price: minor units for one of it.
+        subject: model key (``MODEL``, must be given) or slat key (``CARVED_SLAT``, empty for every slat);
+            empty for the other kinds.
+        words: what people read on the quote.
+    """
+
+    key: str
+    kind: PriceKind
+    price: int
+    subject: str = ""
+    words: str = ""
+
+
+@dataclass(frozen=True)
+class PriceList:
+    """All prices of a workshop at one time. A change makes a new version; old quotes keep pointing at theirs.
+
+    Attributes:
+        version: counted from 1.
+        currency: ISO 4217 code.
+        minor_digits: decimals of the currency (2: cents; 0: none).
+        rounding: how each line of a quote is rounded.
+        entries: the prices.
+    """
+
+    version: int
+    currency: str
+    minor_digits: int
+    rounding: Rounding
+    entries: tuple[PriceEntry, ...]
+
+    def __post_init__(self) -> None:
+        problems = tuple(_problems(self))
+        if problems:
+            raise Invalid(*problems)
+
+    def find(self, kind: PriceKind, subject: str = "") -> PriceEntry | None:
+        """The price for that subject, else the one for every subject of the kind, else ``None``."""
+        of_kind = {entry.subject: entry for entry in self.entries if entry.kind is kind}
+        return of_kind.get(subject) or of_kind.get("")
+
+    @property
+    def facts(self) -> dict[str, Any]:
+        """The list as plain JSON values."""
+        return {
+            "version": self.version,
+            "currency": self.currency,
+            "minor_digits": self.minor_digits,
+            "rounding": self.rounding.value,
+            "entries": [
+                {
+                    "key": entry.key,
+                    "kind": entry.kind.value,
+                    "price": entry.price,
+                    "subject": entry.subject,
+                    "words": entry.words,
+                }
+                for entry in self.entries
+            ],
+        }
+
+    @property
+    def digest(self) -> str:
+        """SHA-256 over the RFC 8785 canonical JSON of :attr:`facts`, hex."""
+        return canonical_digest(self.facts)
+
+
+def price_list_from(facts: Mapping[str, Any]) -> PriceList:
+    """The list that :attr:`PriceList.facts` came from. KeyError, ValueError or Invalid for anything else."""
+    return PriceList(
+        int(facts["version"]),
+        str(facts["currency"]),
+        int(facts["minor_digits"]),
+        Rounding(facts["rounding"]),
+        tuple(
+            PriceEntry(
+                entry["key"], PriceKind(entry["kind"]), entry["price"], entry["subject"], entry["words"]
+            )
+            for entry in facts["entries"]
+        ),
+    )
+
+
+def amount_text(amount: int, currency: str, minor_digits: int) -> str:
+    """``"USD 1,234.50"``: the ISO code, thousands by commas, as many decimals as the currency has."""
+    sign, whole = ("−" if amount < 0 else ""), abs(amount)
+    units, rest = divmod(whole, 10**minor_digits)
+    decimals = f".{rest:0{minor_digits}d}" if minor_digits else ""
+    return f"{currency} {sign}{units:,}{decimals}"
+
+
+def _problems(prices: PriceList) -> Iterator[Problem]:
+    if not _CURRENCY.fullmatch(prices.currency):
+        yield Problem("currency", "currency", "Give the currency as its three-letter ISO code, such as USD.")
+    if not 0 <= prices.minor_digits <= 4:
+        yield Problem("minor_digits", "minor-digits", "A currency has 0 to 4 decimals; most have 2.")
+    if prices.version < 1:
+        yield Problem("version", "version", "Versions are counted from 1.")
+    for at, entry in enumerate(prices.entries):
+        yield from _entry_problems(f"entries.{at}", entry)
+    for key, times in Counter(entry.key for entry in prices.entries).items():
+        if times > 1:
+            yield Problem("entries", "same-key", f"Two prices are called “{key}”. Give each its own name.")
+    for (kind, subject), times in Counter((entry.kind, entry.subject) for entry in prices.entries).items():
+        if times > 1:
+            what = f"{kind.value} {subject}".strip()
+            yield Problem("entries", "same-price-twice", f"There are two prices for {what}. Keep one.")
+
+
+def _entry_problems(at: str, entry: PriceEntry) -> Iterator[Problem]:
+    if not entry.key:
+        yield Problem(f"{at}.key", "no-key", "Give every price a name of its own.")
+    if isinstance(entry.price, bool) or not isinstance(entry.price, int):
+        yield Problem(f"{at}.price", "price", "Give prices in whole minor units (cents), without a point.")
+    elif not 0 <= entry.price < DEAREST:
+        yield Problem(f"{at}.price", "price", "A price is 0 or more, and less than a million million.")
+    if entry.kind is PriceKind.MODEL and not entry.subject:
+        yield Problem(f"{at}.subject", "no-model", "Say which model this price is for.")
+    if entry.subject and entry.kind not in (PriceKind.MODEL, PriceKind.CARVED_SLAT):
+        yield Problem(f"{at}.subject", "no-subject", f"A price per {UNIT[entry.kind]} is the same for all.")

@@ -1,0 +1,280 @@
+"""The quote: what an order costs, every figure traced to a price and a quantity. Part of what is signed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from decimal import ROUND_HALF_EVEN, Decimal
+from typing import Any
+
+from service.orders.chain import canonical_digest
+from service.orders.errors import Conflict, Invalid, Problem
+from service.orders.price_list import (
+    DEAREST,
+    UNIT,
+    PriceEntry,
+    PriceKind,
+    PriceList,
+    Rounding,
+    amount_text,
+)
+
+_MINUTE_STEP = Decimal("0.1")
+NOT_INCLUDED = "Taxes and delivery are not included."
+
+
+@dataclass(frozen=True)
+class CarvedSlat:
+    """One slat of a line's model that carries carved art, whatever art on whichever pieces.
+
+    Attributes:
+        slat_key, name: which slat.
+        pieces: on how many pieces of the line.
+        minutes: carving time of all of them together, as estimated for their proofs.
+        personalised: how many of the pieces carry a text of their own.
+    """
+
+    slat_key: str
+    name: str
+    pieces: int
+    minutes: float
+    personalised: int = 0
+
+
+@dataclass(frozen=True)
+class QuotedLine:
+    """What is counted of one line of an order."""
+
+    position: int
+    model_key: str
+    model_name: str
+    quantity: int
+    carved: tuple[CarvedSlat, ...] = ()
+
+
+@dataclass(frozen=True)
+class QuoteLine:
+    """One figure of a quote: ``amount = round(quantity × price)``.
+
+    Attributes:
+        entry: key of the price within its list.
+        words: what it is for.
+        position: of the order's line; ``None`` for the whole order.
+        quantity: how many, exact; minutes to a tenth.
+        unit: of what.
+        price: minor units for one.
+        amount: minor units.
+    """
+
+    entry: str
+    words: str
+    position: int | None
+    quantity: Decimal
+    unit: str
+    price: int
+    amount: int
+
+
+@dataclass(frozen=True)
+class Quote:
+    """An order's price as the client is shown it.
+
+    Attributes:
+        currency, minor_digits, rounding: of the price list.
+        price_list_version, price_list: version and digest of the list it was made from.
+        lines: every figure; their amounts add up to ``total`` exactly.
+        total: minor units.
+    """
+
+    currency: str
+    minor_digits: int
+    rounding: Rounding
+    price_list_version: int
+    price_list: str
+    lines: tuple[QuoteLine, ...]
+    total: int
+
+    @property
+    def facts(self) -> dict[str, Any]:
+        """The quote as plain JSON values; quantities as decimal text."""
+        return {
+            "currency": self.currency,
+            "minor_digits": self.minor_digits,
+            "rounding": self.rounding.value,
+            "price_list_version": self.price_list_version,
+            "price_list": self.price_list,
+            "lines": [
+                {
+                    "entry": line.entry,
+                    "words": line.words,
+                    "position": line.position,
+                    "quantity": str(line.quantity),
+                    "unit": line.unit,
+                    "price": line.price,
+                    "amount": line.amount,
+                }
+                for line in self.lines
+            ],
+            "total": self.total,
+            "not_included": NOT_INCLUDED,
+        }
+
+    @property
+    def digest(self) -> str:
+        """SHA-256 over the RFC 8785 canonical JSON of :attr:`facts`, hex: what a sign-off names."""
+        return canonical_digest(self.facts)
+
+    @property
+    def sentence(self) -> str:
+        """The total in words a client can check."""
+        return (
+            f"{_money(self.total, self)} by price list {self.price_list_version}; "
+            f"each line rounded {self.rounding.value} to the smallest unit. {NOT_INCLUDED}"
+        )
+
+
+def quote(lines: Sequence[QuotedLine], prices: PriceList) -> Quote:
+    """The price of an order.
+
+    Carving minutes are an estimate, taken to a tenth of a minute per line and slat (ties to even).
+
+    Raises:
+        Invalid: the list lacks a price that the order needs, a count makes no sense, or the total is absurd.
+    """
+    problems = [*_count_problems(lines), *_missing(lines, prices)]
+    if problems:
+        raise Invalid(*problems)
+    figures = tuple(_figures(lines, prices))
+    total = sum(figure.amount for figure in figures)
+    if total >= DEAREST:
+        raise Invalid(Problem("", "too-dear", "This order is too large to be quoted at once. Split it."))
+    return Quote(
+        prices.currency,
+        prices.minor_digits,
+        prices.rounding,
+        prices.version,
+        prices.digest,
+        figures,
+        total,
+    )
+
+
+def minutes_counted(minutes: float) -> Decimal:
+    """Carving minutes as a quote counts them: to a tenth, ties to even."""
+    return Decimal(repr(minutes)).quantize(_MINUTE_STEP, ROUND_HALF_EVEN)
+
+
+def refuse_other_quote(shown: str, current: Quote) -> None:
+    """Signing needs the quote as it stands.
+
+    Raises:
+        Conflict: ``quote-changed`` where ``shown`` is not the current quote's digest.
+    """
+    if shown != current.digest:
+        raise Conflict(
+            "quote-changed",
+            "The price has changed since this page was loaded. Load it again and look at the new quote.",
+        )
+
+
+def changes(before: Quote, after: Quote) -> tuple[str, ...]:
+    """What a new quote changes against an earlier one, a sentence per figure; empty for nothing."""
+    old, new = ({_about(line): line for line in each.lines} for each in (before, after))
+    said = [
+        f"New: {line.words}, {_money(line.amount, after)}." for key, line in new.items() if key not in old
+    ]
+    said += [
+        f"No longer: {line.words}, {_money(line.amount, before)}."
+        for key, line in old.items()
+        if key not in new
+    ]
+    for key, now in new.items():
+        was = old.get(key, now)
+        if was != now:
+            said.append(
+                f"{now.words}: {was.quantity} × {_money(was.price, before)} becomes "
+                f"{now.quantity} × {_money(now.price, after)}, {_money(was.amount, before)} becomes "
+                f"{_money(now.amount, after)}."
+            )
+    if before.total != after.total or before.currency != after.currency:
+        said.append(f"The total changes from {_money(before.total, before)} to {_money(after.total, after)}.")
+    return tuple(said)
+
+
+def _about(line: QuoteLine) -> tuple[int | None, str, str]:
+    """What a figure is about, whatever its price and quantity."""
+    return line.position, line.entry, line.words
+
+
+def _money(amount: int, quoted: Quote) -> str:
+    return amount_text(amount, quoted.currency, quoted.minor_digits)
+
+
+def _figures(lines: Sequence[QuotedLine], prices: PriceList) -> Iterator[QuoteLine]:
+    for line in lines:
+        at = line.position
+        model = prices.find(PriceKind.MODEL, line.model_key)
+        yield from _figure(prices, model, line.quantity, line.model_name, at)
+        for carved in line.carved:
+            name = f"{line.model_name}, {carved.name}"
+            slat = prices.find(PriceKind.CARVED_SLAT, carved.slat_key)
+            minute = prices.find(PriceKind.CARVING_MINUTE)
+            text = prices.find(PriceKind.PERSONALISED_PIECE)
+            yield from _figure(prices, slat, carved.pieces, f"carving: {name}", at)
+            yield from _figure(prices, minute, minutes_counted(carved.minutes), f"machine time: {name}", at)
+            yield from _figure(prices, text, carved.personalised, f"own texts: {name}", at)
+    if lines:
+        yield from _figure(prices, prices.find(PriceKind.ORDER_SETUP), 1, "setting up the order", None)
+
+
+def _figure(
+    prices: PriceList, entry: PriceEntry | None, quantity: int | Decimal, words: str, position: int | None
+) -> Iterator[QuoteLine]:
+    """The figure, unless there is nothing to count or the shop asks nothing for it."""
+    if entry is None or not quantity:
+        return
+    exact = Decimal(quantity)
+    yield QuoteLine(
+        entry.key,
+        f"{entry.words}: {words}" if entry.words else words,
+        position,
+        exact,
+        UNIT[entry.kind],
+        entry.price,
+        prices.rounding.whole(exact * entry.price),
+    )
+
+
+def _missing(lines: Sequence[QuotedLine], prices: PriceList) -> Iterator[Problem]:
+    """Prices an order must not do without: its models, and carving where slats are carved."""
+
+    def wanted(kind: PriceKind, subject: str, what: str) -> Iterator[Problem]:
+        if prices.find(kind, subject) is None:
+            yield Problem(
+                "", "no-price", f"The price list has no price for {what}. Add one, then quote again."
+            )
+
+    for line in lines:
+        yield from wanted(PriceKind.MODEL, line.model_key, f"the model “{line.model_name}”")
+        for carved in line.carved:
+            slat = f"carving on “{carved.name}” of “{line.model_name}”"
+            yield from wanted(PriceKind.CARVED_SLAT, carved.slat_key, slat)
+            if carved.personalised:
+                yield from wanted(PriceKind.PERSONALISED_PIECE, "", "texts of their own per piece")
+
+
+def _count_problems(lines: Sequence[QuotedLine]) -> Iterator[Problem]:
+    for at, line in enumerate(lines):
+        if line.quantity < 1:
+            yield Problem(f"lines.{at}.quantity", "quantity", "Order at least one piece.")
+        if len({carved.slat_key for carved in line.carved}) < len(line.carved):
+            yield Problem(f"lines.{at}.carved", "same-slat-twice", "Count each slat of a line once.")
+        for carved in line.carved:
+            counts = 0 <= carved.personalised <= carved.pieces <= line.quantity
+            if not counts or not 0 <= carved.minutes < 10**7:
+                yield Problem(
+                    f"lines.{at}.carved",
+                    "carved-count",
+                    f"The counts for “{carved.name}” do not go together: {carved.pieces} of {line.quantity} "
+                    f"pieces, {carved.personalised} with texts of their own, {carved.minutes:g} minutes.",
+                )
