@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 
-from artwork.curves import Contour, Floats
+from artwork.curves import Floats
 from artwork.outline import Outline
 from artwork.workpiece import Allowances, Bit, Slat
 
@@ -16,8 +15,8 @@ from artwork.workpiece import Allowances, Bit, Slat
 class Placement:
     """A similarity transform of an outline onto a slat.
 
-    A point ``p`` of the outline goes to ``(x, y) + scale · R(rotation) · M · (p − c)``, where ``c`` is the centre
-    of the outline's bounding box and ``M`` mirrors x when ``mirrored``.
+    A point ``p`` of the outline goes to ``(x, y) + scale · R(rotation) · M · (p − c)``, where ``c`` is the
+    centre of the outline's bounding box and ``M`` mirrors x when ``mirrored``.
 
     Attributes:
         x, y: where the outline's centre lies, slat mm.
@@ -32,14 +31,17 @@ class Placement:
     rotation_deg: float = 0.0
     mirrored: bool = False
 
-    def affine(self, outline: Outline) -> tuple[Floats, Floats]:
-        """The same transform as ``p → matrix @ p + shift``: shapes (2, 2) and (2,)."""
-        turn = np.radians(self.rotation_deg)
-        rotation = np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]])
-        matrix = self.scale * rotation @ np.diag([-1.0 if self.mirrored else 1.0, 1.0])
-        left, low, right, high = outline.bounds
-        centre = np.array([(left + right) / 2, (low + high) / 2])
-        return matrix, np.array([self.x, self.y]) - matrix @ centre
+    @property
+    def matrix(self) -> Floats:
+        """``scale · R · M``, shape (2, 2)."""
+        angle = np.radians(self.rotation_deg)
+        cos, sin = np.cos(angle), np.sin(angle)
+        across = -self.scale if self.mirrored else self.scale
+        return np.array([[across * cos, -self.scale * sin], [across * sin, self.scale * cos]])
+
+    def place(self, points: Floats, centre: Floats) -> Floats:
+        """Outline points, shape (…, 2), in slat mm, given the outline's centre."""
+        return np.asarray((points - centre) @ self.matrix.T + np.array([self.x, self.y]))
 
 
 @dataclass(frozen=True)
@@ -52,9 +54,20 @@ class Cut:
     bit: Bit
     allowances: Allowances
 
-    @cached_property
-    def contours(self) -> tuple[Contour, ...]:
-        """The art's curves in slat mm; outer ones counter-clockwise, mirrored or not."""
-        matrix, shift = self.placement.affine(self.outline)
+    @property
+    def centre(self) -> Floats:
+        """Centre of the outline's bounding box, outline units, shape (2,)."""
+        left, low, right, high = self.outline.bounds
+        return np.array([(left + right) / 2, (low + high) / 2])
+
+    def placed(self) -> Outline:
+        """The outline in slat mm, outer contours counter-clockwise as ever."""
+        matrix = self.placement.matrix
+        shift = np.array([self.placement.x, self.placement.y]) - matrix @ self.centre
         moved = (contour.moved(matrix, shift) for contour in self.outline.contours)
-        return tuple(curve.reversed() if self.placement.mirrored else curve for curve in moved)
+        pixel = self.outline.pixel
+        return Outline(
+            tuple(contour.reversed() if self.placement.mirrored else contour for contour in moved),
+            pixel=None if pixel is None else pixel * self.placement.scale,
+            stated_mm=1.0,
+        )

@@ -9,15 +9,18 @@ from shapely import Polygon
 
 @dataclass(frozen=True)
 class KeepOut:
-    """A place on the face where nothing may be carved.
+    """A place on the face where nothing, or nothing deep, may be carved.
 
     Attributes:
         shape: the place itself, slat mm; the margin around it is an allowance.
         reason: what is there, in the trade's words (``"screw hole"``, ``"joint"``).
+        free_depth: for a screw or joint that lies below the face: how deep may be carved over it before it is
+            met, mm; 0 where nothing may be carved at all.
     """
 
     shape: Polygon
     reason: str
+    free_depth: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -85,6 +88,7 @@ class Allowances:
         feed: mm per minute along the cut.
         plunge: mm per minute downwards.
         pass_depth: deepest bite of one pass.
+        coarsest_pixel: largest size of a picture's pixel on the wood; a coarser edge looks stepped.
     """
 
     sanding: float = 0.3
@@ -101,3 +105,4 @@ class Allowances:
     feed: float = 2000.0
     plunge: float = 700.0
     pass_depth: float = 4.0
+    coarsest_pixel: float = 0.4

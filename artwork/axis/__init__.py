@@ -1,0 +1,107 @@
+"""The exact medial axis of an outline, carved and uncarved side, with the clearance everywhere along it."""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
+
+from artwork.axis.anatomy import Anatomy, Axis, Bools, Floats, Ints, Tapers
+from artwork.axis.flattening import Boundary, flattened
+from artwork.axis.stretches import Stretches, corner_branches, stretches
+from artwork.axis.tapers import tapers
+from artwork.axis.voronoi import Diagram, voronoi
+from artwork.outline import Outline
+
+__all__ = ["Anatomy", "Axis", "Tapers", "study"]
+
+
+def study(outline: Outline) -> Anatomy:
+    """Everything about an outline that no placement changes: once per outline, the costly part of a check.
+
+    The outline is flattened to an integer grid, and the Voronoi diagram of its boundary segments read as two
+    axes: of the lines (inside) and of the lands (outside, and inside letter forms).
+    """
+    boundary = flattened(outline)
+    diagram = voronoi(boundary)
+    found = stretches(boundary, diagram)
+    pieces, lands = _regions(boundary, diagram)
+    outer = int(lands[diagram.outermost[0]])
+    left, low, right, high = outline.bounds
+    return Anatomy(
+        lines=_axis(boundary, diagram, found, diagram.carved, pieces),
+        lands=_open_axis(_axis(boundary, diagram, found, ~diagram.carved, lands), outer),
+        points=boundary.in_units(boundary.points),
+        ring=boundary.ring,
+        ring_piece=pieces,
+        ring_land=lands,
+        outer_land=outer,
+        error=boundary.error,
+        centre=np.array([(left + right) / 2, (low + high) / 2]),
+        size=(right - left, high - low),
+        pixel=outline.pixel,
+    )
+
+
+def _regions(boundary: Boundary, diagram: Diagram) -> tuple[Ints, Ints]:
+    """For each ring the piece of art and the piece of land it bounds: rings that share an axis share it."""
+    ring = boundary.ring[diagram.segments]
+    found = []
+    for chosen in (diagram.carved, ~diagram.carved):
+        pairs = ring[chosen]
+        if chosen is not diagram.carved:
+            # the frame joins all rings that face it
+            outermost = diagram.outermost
+            pairs = np.concatenate([pairs, np.stack([outermost, np.roll(outermost, 1)], axis=1)])
+        count = int(boundary.ring.max()) + 1
+        links = coo_array((np.ones(len(pairs), np.int8), (pairs[:, 0], pairs[:, 1])), shape=(count, count))
+        found.append(connected_components(links, directed=False)[1].astype(np.int64))
+    return found[0], found[1]
+
+
+def _axis(boundary: Boundary, diagram: Diagram, found: Stretches, side: Bools, ring_region: Ints) -> Axis:
+    """One side's stretches in outline units."""
+    step = boundary.step
+    here = np.flatnonzero(side[found.edge])
+    _, ends = np.unique(found.ends[here], return_inverse=True)
+    ends = ends.reshape(-1, 2).astype(np.int64)
+    places, clearance = boundary.in_units(found.places[here]), found.clearance[here] * step
+    taper, tapering = tapers(ends, places, clearance, boundary.error)
+    edge_region = ring_region[boundary.ring[diagram.segments[:, 0]]]
+    peak, where = _peaks(diagram, side, edge_region, int(ring_region.max()) + 1)
+    corner, length, mean = corner_branches(boundary, diagram)
+    inside = side[corner]
+    return Axis(
+        ends=ends,
+        places=places,
+        clearance=clearance,
+        runs=found.runs[here] * step,
+        kind=found.kind[here],
+        headings=found.headings[here],
+        region=edge_region[found.edge[here]],
+        taper=taper,
+        tapers=tapering,
+        peak=peak * step,
+        peak_place=boundary.in_units(where),
+        corner_lengths=length[inside] * step,
+        corner_clearance=mean[inside] * step,
+    )
+
+
+def _peaks(diagram: Diagram, side: Bools, edge_region: Ints, regions: int) -> tuple[Floats, Floats]:
+    """Largest clearance of each region and where it is, grid units. It is always at a vertex of the axis."""
+    vertex = np.concatenate([diagram.start[side], diagram.end[side]])
+    region = np.concatenate([edge_region[side], edge_region[side]])
+    order = np.lexsort((diagram.clearance[vertex], region))
+    vertex, region = vertex[order], region[order]
+    last = np.flatnonzero(np.append(region[1:] != region[:-1], True)) if len(region) else []
+    peak, where = np.zeros(regions), np.zeros((regions, 2))
+    peak[region[last]] = diagram.clearance[vertex[last]]
+    where[region[last]] = diagram.vertices[vertex[last]]
+    return peak, where
+
+
+def _open_axis(axis: Axis, outer: int) -> Axis:
+    """The surrounding land goes on beyond the frame: no clearance bounds it."""
+    axis.peak[outer] = np.inf
+    return axis

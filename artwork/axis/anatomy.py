@@ -1,0 +1,121 @@
+"""What is known about an outline once its axis has been found: values in outline units, for any placement."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from artwork.curves import Floats
+
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+
+STRAIGHT, PARABOLA, BISECTOR = 0, 1, 2
+"""What an axis stretch lies between: two segments, a segment and a point, two points."""
+
+
+@dataclass(frozen=True, eq=False)
+class Axis:
+    """The medial axis of the carved side (lines) or of the uncarved side (lands), cut into stretches.
+
+    Only parts whose two feet are seen under 120° or more are kept: along them the clearance is half the width
+    of a line. What is left out are branches into corners of 60° and more, which a V-bit cuts sharp. Along a
+    stretch the clearance never turns: it rises, falls or stays.
+
+    Attributes:
+        ends: shape (n, 2), vertex numbers; equal numbers are the same place.
+        places: shape (n, 2, 2), both ends.
+        clearance: shape (n, 2), at both ends.
+        runs: shape (n, 2), each end's coordinate along the stretch's own base line, 0 at the apex.
+        kind: shape (n,), STRAIGHT, PARABOLA or BISECTOR.
+        headings: shape (n, 2), direction of the axis at both ends, radians.
+        region: shape (n,), the piece of art (or of land) each stretch is in.
+        taper: shape (n,), number of the taper a stretch belongs to, −1 for none.
+        tapers: every taper that ends in a point.
+        peak: shape (regions,), largest clearance of each region.
+        peak_place: shape (regions, 2), where it is.
+        corner_lengths, corner_clearance: shape (m,), length and mean clearance of the left-out corner branches
+            a bit runs into (for the length of its path).
+    """
+
+    ends: Ints
+    places: Floats
+    clearance: Floats
+    runs: Floats
+    kind: NDArray[np.int8]
+    headings: Floats
+    region: Ints
+    taper: Ints
+    tapers: Tapers
+    peak: Floats
+    peak_place: Floats
+    corner_lengths: Floats
+    corner_clearance: Floats
+
+    @cached_property
+    def least(self) -> Floats:
+        """Shape (n,): smallest clearance along each stretch."""
+        return np.asarray(self.clearance.min(axis=1))
+
+    @cached_property
+    def lengths(self) -> Floats:
+        """Shape (n,): straight length of each stretch."""
+        return np.asarray(np.hypot(*(self.places[:, 1] - self.places[:, 0]).T))
+
+
+@dataclass(frozen=True, eq=False)
+class Tapers:
+    """Branches that narrow to a point of less than 60°.
+
+    Attributes:
+        tip: shape (k, 2), where the axis ends.
+        tip_clearance: shape (k,), what is left of the width there (a rounded point has some).
+        root_clearance: shape (k,), half the width where the taper begins.
+        length: shape (k,), along the axis.
+    """
+
+    tip: Floats
+    tip_clearance: Floats
+    root_clearance: Floats
+    length: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class Anatomy:
+    """An outline's axes and flattened boundary, outline units. Made once by :func:`artwork.axis.study`.
+
+    Attributes:
+        lines: axis of what is carved.
+        lands: axis of what is left standing between carved places.
+        points: shape (p, 2), the flattened boundary.
+        ring: shape (p,), which ring each point is on.
+        ring_piece: shape (rings,), the piece of art each ring bounds.
+        ring_land: shape (rings,), the piece of land each ring bounds.
+        outer_land: number of the land that surrounds everything.
+        error: how far the flattened boundary may lie off the outline.
+        centre: the outline's centre, which placements turn about, shape (2,).
+        size: width and height of the outline's box.
+        pixel: one source pixel, ``None`` for vector art.
+    """
+
+    lines: Axis
+    lands: Axis
+    points: Floats
+    ring: Ints
+    ring_piece: Ints
+    ring_land: Ints
+    outer_land: int
+    error: float
+    centre: Floats
+    size: tuple[float, float]
+    pixel: float | None
+
+    @cached_property
+    def hull(self) -> Floats:
+        """Corners of the convex hull, shape (h, 2), counter-clockwise, first not repeated."""
+        hull = shapely.convex_hull(shapely.multipoints(self.points))
+        return np.asarray(shapely.get_coordinates(hull)[:-1])

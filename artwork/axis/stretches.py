@@ -1,0 +1,198 @@
+"""Voronoi edges → stretches along which the clearance only rises or only falls.
+
+On the edge between two points, and on the parabola between a point and a segment, the clearance has its least
+value at the apex, in closed form; edges are cut there, and where their feet come to be seen under 120°.
+Base line coordinates ``t``: along the bisector from the midpoint of the two points, ``r² = h² + t²``; along
+the segment from the foot of the point, ``r = (t² + p²) / (2p)``; both give 120° at a fixed ``t``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from artwork.axis.anatomy import BISECTOR, PARABOLA, STRAIGHT
+from artwork.axis.flattening import Boundary
+from artwork.axis.voronoi import Diagram
+from artwork.curves import Floats
+
+Ints = NDArray[np.int64]
+
+WIDE = -0.5 - 1e-7
+"""Cosine of the angle of 120° under which the feet of a line's axis are seen at least. The remainder keeps
+exact 60° corners, as in equilateral triangles, corners."""
+CORNER_SEEN = np.cos(np.radians(30.0))
+"""Branches whose feet are seen under less than 30° are no corners but joints of chords: the bit does not go there."""
+
+
+@dataclass(frozen=True, eq=False)
+class Stretches:
+    """Axis stretches with feet seen under 120° or more, in grid units; see :class:`artwork.axis.anatomy.Axis`.
+
+    ``edge`` tells the Voronoi edge of each. Vertex numbers beyond the diagram's are cuts inside an edge.
+    """
+
+    edge: Ints
+    ends: Ints
+    places: Floats
+    clearance: Floats
+    runs: Floats
+    kind: NDArray[np.int8]
+    headings: Floats
+
+
+def stretches(boundary: Boundary, diagram: Diagram) -> Stretches:
+    """All stretches of both sides."""
+    on_point = diagram.points >= 0
+    kind = on_point.sum(axis=1)
+    parts = [
+        _between_segments(boundary, diagram, np.flatnonzero(kind == 0)),
+        _around_apex(diagram, _parabolas(boundary, diagram, np.flatnonzero(kind == 1), on_point)),
+        _around_apex(diagram, _bisectors(boundary, diagram, np.flatnonzero(kind == 2))),
+    ]
+    names = ("edge", "ends", "places", "clearance", "runs", "kind", "headings")
+    return Stretches(*(np.concatenate([getattr(part, name) for part in parts]) for name in names))
+
+
+def corner_branches(boundary: Boundary, diagram: Diagram) -> tuple[Ints, Floats, Floats]:
+    """Carved branches into corners: their edges, lengths and mean clearances, grid units."""
+    first = boundary.points[diagram.segments]
+    along = boundary.points[boundary.following[diagram.segments]] - first
+    cosine = _cosine(along)
+    straight = (diagram.points < 0).all(axis=1)
+    chosen = np.flatnonzero(straight & diagram.carved & (cosine > WIDE) & (cosine < CORNER_SEEN))
+    a, b = diagram.start[chosen], diagram.end[chosen]
+    length = np.hypot(*(diagram.vertices[b] - diagram.vertices[a]).T)
+    return chosen, length, (diagram.clearance[a] + diagram.clearance[b]) / 2
+
+
+def _cosine(along: Floats) -> Floats:
+    """Cosine of the angle under which the feet on two segments are seen: that between their normals."""
+    dot = (along[:, 0] * along[:, 1]).sum(axis=1)
+    return np.asarray(dot / np.sqrt((along**2).sum(axis=2).prod(axis=1)))
+
+
+def _between_segments(boundary: Boundary, diagram: Diagram, edges: Ints) -> Stretches:
+    first = boundary.points[diagram.segments[edges]]
+    along = boundary.points[boundary.following[diagram.segments[edges]]] - first
+    wide = _cosine(along) <= WIDE
+    edges, along = edges[wide], along[wide]
+    ends = np.stack([diagram.start[edges], diagram.end[edges]], axis=1)
+    places, clearance = diagram.vertices[ends], diagram.clearance[ends]
+    length = np.hypot(*(places[:, 1] - places[:, 0]).T)
+    # the axis runs along the difference of the two unit directions (they are nearly opposite)
+    unit = along / np.hypot(along[..., 0], along[..., 1])[..., None]
+    heading = np.arctan2(*(unit[:, 0] - unit[:, 1]).T[::-1])
+    return Stretches(
+        edges,
+        ends,
+        places,
+        clearance,
+        np.stack([np.zeros(len(edges)), length], axis=1),
+        np.full(len(edges), STRAIGHT, np.int8),
+        np.stack([heading, heading], axis=1),
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class _Curved:
+    """Edges with an apex: base line through ``origin`` along ``axis``, ``t`` at both ends, least size."""
+
+    edge: Ints
+    kind: int
+    origin: Floats  # where t = 0 lies on the base line
+    axis: Floats
+    normal: Floats  # from the base line to the apex's side
+    t: Floats
+    size: Floats  # p: focus to line; or h: half of point to point
+
+    def clearance(self, which: Ints, t: Floats) -> Floats:
+        size = self.size[which]
+        if self.kind == PARABOLA:
+            return (t * t + size * size) / (2 * size)
+        return np.hypot(size, t)
+
+    def place(self, which: Ints, t: Floats) -> Floats:
+        found = self.origin[which] + t[:, None] * self.axis[which]
+        if self.kind == PARABOLA:
+            found = found + self.clearance(which, t)[:, None] * self.normal[which]
+        return found
+
+    def heading(self, which: Ints, t: Floats) -> Floats:
+        way = self.axis[which]
+        if self.kind == PARABOLA:
+            way = way + (t / self.size[which])[:, None] * self.normal[which]
+        return np.arctan2(way[:, 1], way[:, 0])
+
+
+def _parabolas(boundary: Boundary, diagram: Diagram, edges: Ints, on_point: NDArray[np.bool_]) -> _Curved:
+    side = on_point[edges].argmax(axis=1)
+    focus = boundary.points[diagram.points[edges, side]]
+    segment = diagram.segments[edges, 1 - side]
+    first = boundary.points[segment]
+    along = boundary.points[boundary.following[segment]] - first
+    axis = along / np.hypot(along[:, 0], along[:, 1])[:, None]
+    normal = np.stack([-axis[:, 1], axis[:, 0]], axis=1)
+    height = ((focus - first) * normal).sum(axis=1)
+    normal *= np.sign(height)[:, None]
+    size = np.abs(height)
+    origin = focus - size[:, None] * normal
+    return _Curved(edges, PARABOLA, origin, axis, normal, _along(diagram, edges, focus, axis), size)
+
+
+def _bisectors(boundary: Boundary, diagram: Diagram, edges: Ints) -> _Curved:
+    pair = boundary.points[diagram.points[edges]]
+    across = pair[:, 1] - pair[:, 0]
+    distance = np.hypot(across[:, 0], across[:, 1])
+    axis = np.stack([-across[:, 1], across[:, 0]], axis=1) / distance[:, None]
+    middle = pair.mean(axis=1)
+    return _Curved(edges, BISECTOR, middle, axis, axis, _along(diagram, edges, middle, axis), distance / 2)
+
+
+def _along(diagram: Diagram, edges: Ints, origin: Floats, axis: Floats) -> Floats:
+    """Base line coordinate of both ends, shape (n, 2)."""
+    ends = np.stack([diagram.start[edges], diagram.end[edges]], axis=1)
+    off = diagram.vertices[ends] - origin[:, None]
+    return np.asarray((off * axis[:, None]).sum(axis=2))
+
+
+def _around_apex(diagram: Diagram, curved: _Curved) -> Stretches:
+    """Up to two stretches per edge, one each side of the apex, each no farther than where 120° is reached."""
+    limit = curved.size / np.sqrt(3)  # 1 − p/r = −½, and h/r = sin 60°, both at t = size/√3
+    backwards = curved.t[:, 0] > curved.t[:, 1]
+    t = np.sort(curved.t, axis=1)
+    vertex = np.stack([diagram.start[curved.edge], diagram.end[curved.edge]], axis=1)
+    vertex[backwards] = vertex[backwards][:, ::-1]
+    cut = len(diagram.vertices) + 4 * curved.edge
+    pieces = []
+    for number, (low, high) in enumerate(((-limit, np.zeros_like(limit)), (np.zeros_like(limit), limit))):
+        left, right = np.maximum(t[:, 0], low), np.minimum(t[:, 1], high)
+        which = np.flatnonzero(left < right)
+        apex, rim = cut[which], cut[which] + 1 + number
+        ends = np.stack(
+            [
+                np.where(t[which, 0] >= low[which], vertex[which, 0], rim if number == 0 else apex),
+                np.where(t[which, 1] <= high[which], vertex[which, 1], apex if number == 0 else rim),
+            ],
+            axis=1,
+        )
+        pieces.append(_piece(curved, which, ends, left[which], right[which]))
+    names = ("edge", "ends", "places", "clearance", "runs", "kind", "headings")
+    return Stretches(*(np.concatenate([getattr(piece, name) for piece in pieces]) for name in names))
+
+
+def _piece(curved: _Curved, which: Ints, ends: Ints, left: Floats, right: Floats) -> Stretches:
+    def both(values: Floats, other: Floats) -> Floats:
+        return np.stack([values, other], axis=1)
+
+    return Stretches(
+        curved.edge[which],
+        ends,
+        both(curved.place(which, left), curved.place(which, right)),
+        both(curved.clearance(which, left), curved.clearance(which, right)),
+        both(left, right),
+        np.full(len(which), curved.kind, np.int8),
+        both(curved.heading(which, left), curved.heading(which, right)),
+    )

@@ -1,0 +1,222 @@
+"""Lines: does every stroke survive the worst board, the round-over and the sanding?"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import inf
+from typing import cast
+
+import numpy as np
+import shapely
+from shapely import MultiLineString
+
+from artwork import tooling
+from artwork.curves import Floats
+from artwork.findings.finer import lowered_strip
+from artwork.findings.runs import Ints, Run, Strip, strip_of, thin_runs
+from artwork.findings.values import Finding
+from artwork.findings.wording import at_least, at_most, counted, down, up
+from artwork.scene import Scene
+
+MOST_RUNS = 40
+"""Thin runs beyond this many are told in one finding together, so that a list stays readable."""
+
+
+@dataclass(frozen=True, eq=False)
+class Lines:
+    """What the lines are like.
+
+    Attributes:
+        findings: thin lines, tips, parts that vanish.
+        least, required: width of the line with the least to spare, and what it needs; mm.
+        vanishing: numbers of the pieces of art of which nothing survives.
+        tips: how many points end early.
+    """
+
+    findings: tuple[Finding, ...]
+    least: float
+    required: float
+    vanishing: Ints
+    tips: int
+
+
+def judge_lines(scene: Scene) -> Lines:
+    """Judges every stretch of the carved axis, and every piece of art as a whole."""
+    axis = scene.anatomy.lines
+    base = flat_requirement(scene)
+    if scene.lowered_anywhere:
+        strip = lowered_strip(scene, axis)
+    else:
+        count = len(axis.region)
+        strip = strip_of(axis, np.full(count, base), np.zeros(count))
+    pieces = _piece_requirements(scene, base)
+    vanishing = _vanishing(scene, strip, pieces)
+    runs = thin_runs(strip, scene.scale, scene.anatomy.error)
+    runs = [run for run in runs if not np.isin(strip.region[run.stretch], vanishing)]
+    lines = [run for run in runs if not run.tapering]
+    tips = [run for run in runs if run.tapering]
+    least, required = _tightest(scene, strip, pieces)
+    found = [
+        *_line_findings(scene, strip, lines),
+        *_tip_findings(scene, strip, tips),
+        *_vanished(scene, vanishing, pieces),
+    ]
+    return Lines(tuple(found), least, required, vanishing, len(tips))
+
+
+def flat_requirement(scene: Scene) -> float:
+    """Least line width on the flat face, mm; infinite where the depth limit lets no line survive."""
+    allowances = scene.cut.allowances
+    if tooling.needed_depth(allowances, 0.0) > scene.limit:
+        return inf
+    return up(tooling.least_line(scene.cut.bit, allowances, 0.0))
+
+
+def _piece_requirements(scene: Scene, base: float) -> Floats:
+    """What each piece needs at its widest place, mm."""
+    axis = scene.anatomy.lines
+    if not scene.lowered_anywhere:
+        return np.full(len(axis.peak), base)
+    allowances = scene.cut.allowances
+    lowered = scene.lowered(scene.inside(scene.place(axis.peak_place)))
+    needed = np.array([up(width) for width in tooling.least_line(scene.cut.bit, allowances, lowered)])
+    return np.where(tooling.needed_depth(allowances, lowered) > scene.limit, inf, needed)
+
+
+def _vanishing(scene: Scene, strip: Strip, pieces: Floats) -> Ints:
+    """Pieces that are too narrow everywhere."""
+    error = scene.anatomy.error
+    survives = 2 * scene.scale * (scene.anatomy.lines.peak - error) >= pieces
+    lasting = 2 * scene.scale * (strip.clearance.max(axis=1, initial=0.0) - error) >= strip.required
+    survives[strip.region[lasting]] = True
+    return np.flatnonzero(~survives)
+
+
+def _tightest(scene: Scene, strip: Strip, pieces: Floats) -> tuple[float, float]:
+    """Width and requirement of the line with the least to spare: strokes, roots of tapers, whole pieces."""
+    axis = scene.anatomy.lines
+    stroke = strip.taper < 0
+    widths = [axis.peak, strip.least[stroke]]
+    needs = [pieces, strip.required[stroke]]
+    if len(axis.tapers.length):
+        widths.append(axis.tapers.root_clearance)
+        root = np.full(len(axis.tapers.length), np.inf)
+        np.minimum.at(root, strip.taper[~stroke], strip.required[~stroke])
+        needs.append(root)
+    width = 2 * scene.scale * (np.concatenate(widths) - scene.anatomy.error)
+    need = np.concatenate(needs)
+    spare = np.where(np.isinf(need), -np.inf, width - need)
+    worst = int(np.lexsort((width, spare))[0])
+    return max(float(width[worst]), 0.0), float(need[worst])
+
+
+def _line_findings(scene: Scene, strip: Strip, runs: list[Run]) -> list[Finding]:
+    shown, rest = runs[:MOST_RUNS], runs[MOST_RUNS:]
+    found = [_line_finding(scene, strip, [run]) for run in shown]
+    if rest:
+        found.append(_line_finding(scene, strip, rest))
+    return found
+
+
+def _line_finding(scene: Scene, strip: Strip, runs: list[Run]) -> Finding:
+    run = runs[0]
+    width = max(2 * scene.scale * (run.clearance - scene.anatomy.error), 0.0)
+    required = float(strip.required[run.stretch])
+    lowered = float(strip.lowered[run.stretch])
+    length = up(sum(each.length for each in runs) * scene.scale)
+    bit, allowances = scene.cut.bit, scene.cut.allowances
+    nominal = down(min(tooling.groove_depth(width, bit), scene.limit))
+    worst = down(tooling.worst_depth(width, scene.limit, bit, allowances, lowered))
+    by_edge = lowered > 0 and width >= flat_requirement(scene)
+    what = (
+        f"A line {at_least(width)} wide, {at_most(length)} of its length,"
+        if len(runs) == 1
+        else f"Another {len(runs)} lines, the thinnest {at_least(width)} wide,"
+    )
+    left = f"At worst {at_least(worst)} of depth is left" if worst > 0 else "At worst nothing of it is left"
+    if np.isinf(required):
+        needs = "lies where no line can survive at any width"
+    else:
+        needs = f"needs {at_most(required)} here"
+    because = " because the round-over takes the face away" if by_edge else ""
+    return Finding(
+        kind="round-over" if by_edge else "line",
+        severity="stops",
+        place=on_slat(scene, runs),
+        measured=down(width),
+        required=None if np.isinf(required) else required,
+        nominal=nominal,
+        worst=worst,
+        message=f"{what} {needs}{because}. {left}; {at_most(allowances.least_depth)} still reads.",
+        cure="Move the art away from the rounded edge, or make it smaller."
+        if by_edge
+        else "Make the art larger, thicken its lines, or use a wider slat.",
+        count=len(runs),
+        length=length,
+    )
+
+
+def _tip_findings(scene: Scene, strip: Strip, runs: list[Run]) -> list[Finding]:
+    if not runs:
+        return []
+    longest = max(runs, key=lambda run: run.length)
+    # beyond the axis' end a rounded point goes on for its own radius
+    lost = up((longest.length + longest.clearance) * scene.scale)
+    required = float(strip.required[longest.stretch])
+    many = counted(len(runs), "point ends", "points end")
+    return [
+        Finding(
+            kind="tip",
+            severity="warns",
+            place=on_slat(scene, runs),
+            measured=0.0,
+            required=None if np.isinf(required) else required,
+            nominal=None,
+            worst=0.0,
+            message=f"{many} earlier than drawn, by up to {at_most(lost)}: "
+            f"there the art gets narrower than {at_most(required)}.",
+            cure="Nothing need be done if that is acceptable; blunter points lose less.",
+            count=len(runs),
+            length=lost,
+        )
+    ]
+
+
+def _vanished(scene: Scene, vanishing: Ints, pieces: Floats) -> list[Finding]:
+    """Parts of which nothing survives, from dust specks to whole hairlines, in one finding."""
+    if not len(vanishing):
+        return []
+    axis = scene.anatomy.lines
+    shapes = scene.pieces(list(vanishing))
+    widths = 2 * scene.scale * (axis.peak[vanishing] - scene.anatomy.error)
+    required = pieces[vanishing]
+    widest = int(np.argmax(widths))
+    width, need = max(float(widths[widest]), 0.0), float(required[widest])
+    bit = scene.cut.bit
+    reach = max(
+        max(part.bounds[2] - part.bounds[0], part.bounds[3] - part.bounds[1]) for part in shapes.geoms
+    )
+    what = counted(len(vanishing), "part vanishes", "parts vanish")
+    needs = "no width would survive there" if np.isinf(need) else f"it needs {at_most(need)}"
+    return [
+        Finding(
+            kind="vanishing",
+            severity="stops",
+            place=shapes,
+            measured=down(width),
+            required=None if np.isinf(need) else need,
+            nominal=down(min(tooling.groove_depth(width, bit), scene.limit)),
+            worst=0.0,
+            message=f"{what} altogether; the widest is {at_least(width)} wide where {needs}, "
+            f"the longest {at_most(reach)} across.",
+            cure="Leave these parts out, make the art larger, or thicken it.",
+            count=len(vanishing),
+            length=up(reach),
+        )
+    ]
+
+
+def on_slat(scene: Scene, runs: list[Run]) -> MultiLineString:
+    """The runs' ways in slat mm."""
+    lines = scene.place(np.concatenate([run.lines for run in runs]))
+    return cast("MultiLineString", shapely.multilinestrings(shapely.linestrings(lines)))

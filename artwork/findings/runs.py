@@ -1,0 +1,153 @@
+"""Thin stretches of an axis, joined to runs: one per place that people would point at."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
+
+from artwork.axis.anatomy import BISECTOR, PARABOLA, Axis
+from artwork.curves import Floats
+
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, eq=False)
+class Strip:
+    """Stretches of an axis with what is required of each: outline units, except where said.
+
+    Attributes:
+        places, clearance, ends, region, taper: as in :class:`artwork.axis.Axis`.
+        least: shape (n,), smallest clearance of each.
+        crossing: where a stretch has a given clearance, as a share of its length: function of (index, r).
+        required: shape (n,), least width of each, mm.
+        lowered: shape (n,), how much the rounded edge lowers the face there at most, mm.
+    """
+
+    places: Floats
+    clearance: Floats
+    ends: Ints
+    region: Ints
+    taper: Ints
+    least: Floats
+    crossing: Callable[[Ints, Floats], Floats]
+    required: Floats
+    lowered: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class Run:
+    """Connected thin stretches.
+
+    Attributes:
+        lines: shape (m, 2, 2), the thin parts of its stretches, outline units.
+        stretch: index of the stretch that lacks most; of a run with strokes and points, among its strokes.
+        clearance: least clearance there, outline units.
+        length: of the whole run, outline units.
+        tapering: whether all of it belongs to branches that end in a point.
+    """
+
+    lines: Floats
+    stretch: int
+    clearance: float
+    length: float
+    tapering: bool
+
+
+def strip_of(axis: Axis, required: Floats, lowered: Floats) -> Strip:
+    """A whole axis as a strip."""
+    return Strip(
+        axis.places,
+        axis.clearance,
+        axis.ends,
+        axis.region,
+        axis.taper,
+        axis.least,
+        lambda which, r: _crossing(axis, which, r),
+        required,
+        lowered,
+    )
+
+
+def _crossing(axis: Axis, which: Ints, radius: Floats) -> Floats:
+    """Share of each stretch's length, from its first end, at which the clearance is ``radius``.
+
+    ``t²`` grows evenly with r on parabolas and with r² between points, and t itself with r between segments.
+    """
+    r, t = axis.clearance[which], axis.runs[which]
+    squared = axis.kind[which] == BISECTOR
+    r = np.where(squared[:, None], r**2, r)
+    target = np.where(squared, radius**2, radius)
+    curved = squared | (axis.kind[which] == PARABOLA)
+    base = np.where(curved[:, None], t**2, t)
+    gain = r[:, 1] - r[:, 0]
+    share = (target - r[:, 0]) / np.where(gain == 0, 1.0, gain)
+    here = base[:, 0] + share * (base[:, 1] - base[:, 0])
+    side = np.where(t.sum(axis=1) < 0, -1.0, 1.0)
+    here = np.where(curved, side * np.sqrt(np.maximum(here, 0.0)), here)
+    width = t[:, 1] - t[:, 0]
+    return np.asarray(np.clip((here - t[:, 0]) / np.where(width == 0, 1.0, width), 0.0, 1.0))
+
+
+def thin_runs(strip: Strip, scale: float, error: float) -> list[Run]:
+    """Runs of a strip that are narrower than required, narrowest first.
+
+    Args:
+        strip: what to look at.
+        scale: mm per outline unit.
+        error: how much smaller than measured a clearance may be, outline units.
+    """
+    needed = strip.required / (2 * scale) + error
+    thin = np.flatnonzero(strip.least < needed)
+    if not len(thin):
+        return []
+    start, end, touches = _portions(strip, thin, needed[thin])
+    label = _joined(strip.ends[thin], touches)
+    tapering = strip.taper[thin] >= 0
+    lack = needed[thin] - strip.least[thin]
+    order = np.lexsort((-lack, tapering, label))
+    places = strip.places[thin][order]
+    way = places[:, 1] - places[:, 0]
+    lines = np.stack([places[:, 0] + start[order, None] * way, places[:, 0] + end[order, None] * way], axis=1)
+    length = np.hypot(*(lines[:, 1] - lines[:, 0]).T)
+    first = np.flatnonzero(np.append(True, np.diff(label[order]) > 0))
+    total = np.add.reduceat(length, first)
+    worst = thin[order[first]]
+    found = [
+        Run(part, int(stretch), float(strip.least[stretch]), float(whole), bool(sharp))
+        for part, stretch, whole, sharp in zip(
+            np.split(lines, first[1:]), worst, total, tapering[order[first]], strict=True
+        )
+    ]
+    return [found[i] for i in np.argsort(strip.least[worst] - needed[worst], kind="stable")]
+
+
+def _portions(strip: Strip, thin: Ints, needed: Floats) -> tuple[Floats, Floats, Bools]:
+    """Which share of each thin stretch is thin (from, to), and which of its two ends that touches."""
+    r = strip.clearance[thin]
+    whole = r.max(axis=1) < needed
+    share = np.ones(len(thin))
+    share[~whole] = strip.crossing(thin[~whole], needed[~whole])
+    rising = r[:, 0] <= r[:, 1]
+    start = np.where(whole | rising, 0.0, share)
+    end = np.where(whole | ~rising, 1.0, share)
+    touches = np.stack([whole | rising, whole | ~rising], axis=1)
+    return start, end, touches
+
+
+def _joined(ends: Ints, touches: Bools) -> Ints:
+    """A number for each stretch, equal for stretches that hang together by the ends they touch."""
+    count = len(ends)
+    _, vertex = np.unique(ends, return_inverse=True)
+    vertex = vertex.reshape(-1, 2)
+    stretch, side = np.nonzero(touches)
+    nodes = count + int(vertex.max()) + 1
+    links = coo_array(
+        (np.ones(len(stretch), np.int8), (stretch, count + vertex[stretch, side])), shape=(nodes, nodes)
+    )
+    return np.asarray(connected_components(links, directed=False)[1][:count])

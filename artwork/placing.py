@@ -1,0 +1,167 @@
+"""Where on a slat art may lie, and the largest size at which it fits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely import MultiPolygon, Polygon
+
+from artwork import tooling
+from artwork.curves import Floats
+from artwork.cut import Placement
+from artwork.outline import Outline
+from artwork.refusal import Refusal
+from artwork.workpiece import Allowances, Slat
+
+ARC_SEGMENTS = 32
+"""Chords per quarter circle of a margin's round."""
+END_ANGLE_DEG = 45.0
+"""An edge that crosses the grain at more than this is an end of the slat."""
+LEAST_SIZE = 5.0
+"""Art is not placed smaller than this, longer side, mm."""
+POSITIONS = 48
+"""Places along the slat's axis at which the largest size is sought first."""
+ROUNDS = 26
+"""Halvings of the size: beyond the thousandth of a millimetre on the longest slat."""
+
+
+def safe_area(slat: Slat, allowances: Allowances) -> Polygon | MultiPolygon:
+    """Where art may lie: inside the round-over and its margin, off the ends, clear of keep-outs. Slat mm.
+
+    Rounds are drawn outside their true circles, so nothing in the area is nearer than its margin says.
+    """
+    inner = slat.outline.buffer(-(tooling.edge_radius(slat) + allowances.edge_margin), quad_segs=ARC_SEGMENTS)
+    taken = [_around(slat_end, allowances.end_margin) for slat_end in slat_ends(slat)]
+    taken += [
+        _around(keep_out.shape, allowances.keep_out_margin)
+        for keep_out in slat.keep_outs
+        if keep_out.free_depth == 0
+    ]
+    area = inner.difference(shapely.union_all(taken)) if taken else inner
+    parts = [part for part in shapely.get_parts(area) if isinstance(part, Polygon) and part.area > 0]
+    return parts[0] if len(parts) == 1 else MultiPolygon(parts)
+
+
+def slat_ends(slat: Slat) -> list[shapely.LineString]:
+    """The parts of the slat's edge that cross the grain."""
+    corners = np.asarray(slat.outline.exterior.coords)
+    along = np.diff(corners, axis=0)
+    angle = np.arctan2(along[:, 1], along[:, 0]) - np.radians(slat.grain_deg)
+    across = np.abs(np.sin(angle)) > np.sin(np.radians(END_ANGLE_DEG))
+    lines = [shapely.LineString(corners[i : i + 2]) for i in np.flatnonzero(across)]
+    merged = shapely.line_merge(shapely.MultiLineString(lines)) if lines else shapely.MultiLineString()
+    return list(shapely.get_parts(merged))
+
+
+def _around(shape: shapely.Geometry, margin: float) -> shapely.Geometry:
+    """The shape grown by at least the margin everywhere."""
+    return shape.buffer(margin / np.cos(np.pi / (4 * ARC_SEGMENTS)), quad_segs=ARC_SEGMENTS)
+
+
+def largest_fit(
+    outline: Outline, slat: Slat, allowances: Allowances, rotation_deg: float = 0.0, mirrored: bool = False
+) -> Placement:
+    """The largest placement inside the safe area, centred on the slat's long axis where that is possible.
+
+    Raises:
+        Refusal: ``"no-room"`` where the slat has no safe area that art of a few millimetres fits.
+    """
+    area = safe_area(slat, allowances)
+    shape = _Shape.of(outline, rotation_deg, mirrored)
+    found = None if area.is_empty else _along_axis(area, slat, shape) or _anywhere(area, slat, shape)
+    if found is None:
+        raise Refusal(
+            "no-room",
+            f"The slat '{slat.name}' has no room for art: round-over, ends, screws and their margins take it all.",
+            "Choose another slat, or reduce the margins.",
+        )
+    x, y, scale = found
+    return Placement(x, y, scale, rotation_deg, mirrored)
+
+
+@dataclass(frozen=True, eq=False)
+class _Shape:
+    """The art's convex hull about its centre, turned, at scale 1; and the smallest scale worth trying."""
+
+    hull: Floats
+    least: float
+
+    @classmethod
+    def of(cls, outline: Outline, rotation_deg: float, mirrored: bool) -> _Shape:
+        left, low, right, high = outline.bounds
+        points = np.concatenate([contour.polyline(max(outline.size) / 2000) for contour in outline.contours])
+        unit = Placement(0.0, 0.0, 1.0, rotation_deg, mirrored)
+        turned = unit.place(points, np.array([(left + right) / 2, (low + high) / 2]))
+        hull = shapely.convex_hull(shapely.multipoints(turned))
+        # chords lie up to their tolerance inside the curve
+        grown = hull.buffer(max(outline.size) / 2000, quad_segs=4)
+        return cls(shapely.get_coordinates(grown)[:-1], LEAST_SIZE / max(outline.size))
+
+    def at(self, places: Floats, scales: Floats) -> list[Polygon]:
+        """The hull at each place (n, 2) and scale (n,)."""
+        rings = places[:, None] + scales[:, None, None] * self.hull
+        return list(shapely.polygons(shapely.linearrings(rings)))
+
+
+def _along_axis(area: Polygon | MultiPolygon, slat: Slat, shape: _Shape) -> tuple[float, float, float] | None:
+    """Best on the centre line of the slat's long direction."""
+    left, low, right, high = slat.outline.bounds
+    middle = np.array([(left + right) / 2, (low + high) / 2])
+    upright = high - low >= right - left
+    least, most = (area.bounds[1], area.bounds[3]) if upright else (area.bounds[0], area.bounds[2])
+    for _ in range(3):
+        along = np.linspace(least, most, POSITIONS)
+        places = np.tile(middle, (POSITIONS, 1))
+        places[:, 1 if upright else 0] = along
+        best = _best(area, shape, places, middle)
+        if best is None:
+            return None
+        number, scale = best
+        spacing = (most - least) / (POSITIONS - 1)
+        least, most = along[number] - spacing, along[number] + spacing
+    return _settled(area, shape, places[number], scale)
+
+
+def _anywhere(area: Polygon | MultiPolygon, slat: Slat, shape: _Shape) -> tuple[float, float, float] | None:
+    """Best on a grid over the safe area, where its axis has no room."""
+    left, low, right, high = area.bounds
+    x, y = np.meshgrid(np.linspace(left, right, 24), np.linspace(low, high, 24))
+    places = np.stack([x.ravel(), y.ravel()], axis=1)
+    middle = np.array([slat.outline.centroid.x, slat.outline.centroid.y])
+    best = _best(area, shape, places, middle)
+    return None if best is None else _settled(area, shape, places[best[0]], best[1])
+
+
+def _best(
+    area: Polygon | MultiPolygon, shape: _Shape, places: Floats, middle: Floats
+) -> tuple[int, float] | None:
+    """Number of the place with the largest fit, of equals the one nearest the middle, and its scale."""
+    shapely.prepare(area)
+    left, low, right, high = area.bounds
+    most = max(right - left, high - low) / np.ptp(shape.hull, axis=0).max()
+    good, bad = np.zeros(len(places)), np.full(len(places), most)
+    for _ in range(ROUNDS):
+        middle_scale = (good + bad) / 2
+        fits = shapely.contains(area, shape.at(places, middle_scale))
+        good, bad = np.where(fits, middle_scale, good), np.where(fits, bad, middle_scale)
+    if good.max() < shape.least:
+        return None
+    equal = np.flatnonzero(good >= good.max() * (1 - 1e-3))
+    number = int(equal[np.argmin(np.hypot(*(places[equal] - middle).T))])
+    return number, float(good[number])
+
+
+def _settled(
+    area: Polygon | MultiPolygon, shape: _Shape, place: Floats, scale: float
+) -> tuple[float, float, float] | None:
+    """Position rounded to 0.001 mm and the size down to six digits, still inside."""
+    x, y = round(float(place[0]), 3), round(float(place[1]), 3)
+    digits = 10.0 ** (np.floor(np.log10(scale)) - 5)
+    for _ in range(200):
+        scale = float(np.floor(scale / digits) * digits)
+        if shapely.contains(area, shape.at(np.array([[x, y]]), np.array([scale]))[0]):
+            return x, y, round(scale, 12)
+        scale -= digits * 0.5
+    return None

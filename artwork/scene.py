@@ -1,0 +1,106 @@
+"""A cut with its outline's anatomy laid onto the slat: what every finding looks at."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import shapely
+from shapely import MultiPolygon, Polygon
+
+from artwork import tooling
+from artwork.axis import Anatomy
+from artwork.curves import Floats
+from artwork.cut import Cut
+
+
+@dataclass(frozen=True, eq=False)
+class Scene:
+    """One cut, ready to be judged. Everything in slat mm."""
+
+    cut: Cut
+    anatomy: Anatomy
+
+    @property
+    def scale(self) -> float:
+        """mm per outline unit."""
+        return self.cut.placement.scale
+
+    @property
+    def error(self) -> float:
+        """How far the flattened boundary may lie off the outline, mm. Every width is judged twice that less."""
+        return self.anatomy.error * self.scale
+
+    @cached_property
+    def limit(self) -> float:
+        """``D``, the deepest the program may go."""
+        return tooling.depth_limit(self.cut.slat, self.cut.bit, self.cut.allowances)
+
+    def place(self, points: Floats) -> Floats:
+        """Outline points, shape (…, 2), in slat mm."""
+        return self.cut.placement.place(points, self.anatomy.centre)
+
+    @cached_property
+    def hull(self) -> Polygon:
+        """Convex hull of the art, grown by the flattening error."""
+        return Polygon(self.place(self.anatomy.hull)).buffer(self.error)
+
+    @cached_property
+    def art(self) -> MultiPolygon:
+        """The art as polygons, one per piece."""
+        return self._regions(self.anatomy.ring_piece, range(int(self.anatomy.ring_piece.max()) + 1))
+
+    @cached_property
+    def _loops(self) -> list[Polygon]:
+        points = self.place(self.anatomy.points)
+        return list(shapely.polygons(shapely.linearrings(points, indices=self.anatomy.ring)))
+
+    def pieces(self, numbers: Floats | list[int]) -> MultiPolygon:
+        """The chosen pieces of art."""
+        return self._regions(self.anatomy.ring_piece, numbers)
+
+    def lands(self, numbers: Floats | list[int]) -> MultiPolygon:
+        """The chosen pieces of land; never the outer one, which has no edge of its own."""
+        return self._regions(self.anatomy.ring_land, numbers)
+
+    def _regions(self, ring_region: Floats, numbers: object) -> MultiPolygon:
+        """Each region is its largest ring less the other rings that bound it."""
+        found = []
+        for number in numbers:  # type: ignore[attr-defined]
+            loops = sorted(
+                (self._loops[ring] for ring in np.flatnonzero(ring_region == number)),
+                key=lambda loop: -loop.area,
+            )
+            found.append(Polygon(loops[0].exterior, [loop.exterior for loop in loops[1:]]))
+        return MultiPolygon(found)
+
+    @cached_property
+    def clear_of_edge(self) -> float:
+        """Distance from the art's hull to the slat's edge; 0 where it reaches it or lies outside."""
+        slat = self.cut.slat.outline
+        if not slat.contains(self.hull):
+            return 0.0
+        return float(self.hull.distance(slat.exterior))
+
+    @property
+    def lowered_anywhere(self) -> bool:
+        """Whether any of the art is where the round-over lowers the face."""
+        return self.clear_of_edge < tooling.edge_radius(self.cut.slat)
+
+    def lowered(self, inside: Floats) -> Floats:
+        """How much the rounded edge lowers the face at so many mm inside the slat's edge."""
+        return tooling.drop(inside, tooling.edge_radius(self.cut.slat))
+
+    def inside(self, points: Floats) -> Floats:
+        """Distance of each point, shape (n, 2), to the slat's edge; 0 outside the slat."""
+        slat = self.cut.slat.outline
+        shapely.prepare(slat)
+        where = shapely.points(points)
+        return np.asarray(np.where(shapely.covers(slat, where), shapely.distance(slat.exterior, where), 0.0))
+
+    @cached_property
+    def slat_is_convex(self) -> bool:
+        """On a convex slat the distance to the edge is smallest at the ends of any straight way."""
+        slat = self.cut.slat.outline
+        return bool(slat.convex_hull.area - slat.area <= 1e-9 * slat.area)

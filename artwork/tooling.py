@@ -1,0 +1,153 @@
+"""Tooling arithmetic: V-bit, round-over, sanding, uneven board.
+
+Pure formulas on numbers or arrays, millimetres; design.md §3.1–3.4 in the words below. ``φ`` is half the
+bit's included angle, ``t`` its tip flat, ``s`` the sanding loss, ``e`` the unevenness of the board, ``m`` how
+far the bit's zero is set below the face (``s`` where the shop makes up for sanding, else 0).
+
+Checked in ``tests/published`` against the countersink factors, the centre-drill table and the worked
+round-over rows of ``check-values.md`` §3 and §7.
+"""
+
+from __future__ import annotations
+
+from math import inf, radians, tan
+from typing import TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from artwork.workpiece import Allowances, Bit, Slat
+
+Number = TypeVar("Number", float, NDArray[np.float64])
+
+MM_PER_INCH = 25.4
+
+
+def slope(bit: Bit) -> float:
+    """tan φ: half-width gained per millimetre of depth."""
+    return tan(radians(bit.angle_deg) / 2)
+
+
+def groove_width(depth: Number, bit: Bit) -> Number:
+    """Width at the face of a groove of that depth: ``t + 2·d·tan φ``."""
+    return bit.tip_flat + 2 * depth * slope(bit)
+
+
+def groove_depth(width: Number, bit: Bit) -> Number:
+    """Depth that gives that width, before any limit: ``max(w − t, 0) / (2·tan φ)``."""
+    return _at_least(width - bit.tip_flat, 0.0) / (2 * slope(bit))
+
+
+def drop(inside: Number, radius: float) -> Number:
+    """How much a quarter-circle edge lowers the face at ``inside`` mm from the original edge.
+
+    ``R − √(R² − (R − x)²)`` for x < R, 0 beyond; at and outside the edge itself the whole radius.
+    """
+    if radius <= 0:
+        return inside * 0.0
+    reach = np.clip(radius - np.asarray(inside, float), 0.0, radius)
+    lost = radius - np.sqrt(radius**2 - reach**2)
+    return lost if isinstance(inside, np.ndarray) else float(lost)  # type: ignore[return-value]
+
+
+def reach_of(lowered: float, radius: float) -> float:
+    """How far from the original edge the face is lowered by ``lowered``: the inverse of :func:`drop`.
+
+    The curve is its own mirror image, so it is the same formula.
+    """
+    return drop(min(max(lowered, 0.0), radius), radius)
+
+
+def edge_radius(slat: Slat) -> float:
+    """The larger of the routed round-over and the mill's own rounded edge: both lower the same strip."""
+    return max(slat.round_over, slat.mill_radius)
+
+
+def zero_below_face(allowances: Allowances) -> float:
+    """``m``: how far below the face the bit's zero is set."""
+    return allowances.sanding if allowances.sanding_made_up else 0.0
+
+
+def depth_limit(slat: Slat, bit: Bit, allowances: Allowances) -> float:
+    """``D``: the deepest the program may go below its own zero.
+
+    The least of: the shop's share of the thickness; the bit's cutting height; the depth at which the bit's
+    full diameter is reached (beyond it the walls would stand upright); the thickness less the wood that must
+    stay. ``m`` is taken off each, and ``e`` off those that a high board would break.
+    """
+    lowered = zero_below_face(allowances)
+    high = lowered + allowances.unevenness
+    cone = groove_depth(bit.diameter, bit)
+    return max(
+        min(
+            slat.thickness * allowances.depth_limit_share - lowered,
+            bit.height - high,
+            cone - high,
+            slat.thickness - allowances.least_wood - high,
+        ),
+        0.0,
+    )
+
+
+def depth_lost(allowances: Allowances) -> float:
+    """Depth a groove on the flat face can lose: ``s − m + e``."""
+    return allowances.sanding - zero_below_face(allowances) + allowances.unevenness
+
+
+def needed_depth(allowances: Allowances, lowered: Number) -> Number:
+    """Program depth that still leaves the least depth where the edge has lowered the face by ``lowered``."""
+    return allowances.least_depth + depth_lost(allowances) + lowered
+
+
+def least_line(bit: Bit, allowances: Allowances, lowered: Number) -> Number:
+    """Least line width that survives: ``t + 2·(d_min + L + e)·tan φ`` (depth limit not looked at)."""
+    return groove_width(needed_depth(allowances, lowered), bit)
+
+
+def worst_depth(width: Number, limit: float, bit: Bit, allowances: Allowances, lowered: Number) -> Number:
+    """Depth left of a line of that width on the low board, after round-over and sanding; not below 0."""
+    carved = _at_most(groove_depth(width, bit), limit)
+    return _at_least(carved - depth_lost(allowances) - lowered, 0.0)
+
+
+def deepest_cut(depth: float, allowances: Allowances) -> float:
+    """How far below the face a program depth may really reach: ``d + m + e``."""
+    return depth + zero_below_face(allowances) + allowances.unevenness
+
+
+def land_loss(bit: Bit, allowances: Allowances) -> float:
+    """Width a land loses while it is carved on the high board: ``2·(e + m)·tan φ``."""
+    return 2 * (allowances.unevenness + zero_below_face(allowances)) * slope(bit)
+
+
+def least_land(allowances: Allowances, across: Number) -> Number:
+    """Least wood that may stand between two grooves at their worst.
+
+    Args:
+        allowances: the shop's figures along and across the grain.
+        across: sin² of the angle between the land's length and the grain; 0 along, 1 across. Between the two
+            the requirement is ``along + (across − along)·sin²`` (common practice, no source).
+    """
+    return allowances.land_along + (allowances.land_across - allowances.land_along) * across
+
+
+def tolerated_unevenness(slack_line: float, slack_land: float, bit: Bit, allowances: Allowances) -> float:
+    """The unevenness up to which the narrowest line and land still hold, mm.
+
+    Args:
+        slack_line: least line less its requirement (at the present unevenness), mm.
+        slack_land: least land less its requirement, mm.
+        bit, allowances: those of the cut.
+    """
+    slack = min(slack_line, slack_land)
+    if slack == inf:
+        return inf
+    return allowances.unevenness + slack / (2 * slope(bit))
+
+
+def _at_least(value: Number, floor: float) -> Number:
+    return np.maximum(value, floor) if isinstance(value, np.ndarray) else max(value, floor)  # type: ignore[return-value]
+
+
+def _at_most(value: Number, ceiling: float) -> Number:
+    return np.minimum(value, ceiling) if isinstance(value, np.ndarray) else min(value, ceiling)  # type: ignore[return-value]
