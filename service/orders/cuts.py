@@ -6,8 +6,14 @@ import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, replace
 
-from artwork.cut import Placement
+import numpy as np
+
+from artwork.curves import Contour
+from artwork.cut import Cut, Placement
+from artwork.digest import facts
+from artwork.outline import Outline
 from artwork.workpiece import Allowances, Bit, Slat
+from service.orders.chain import canonical_digest
 from service.orders.errors import Conflict, Problem
 from service.orders.order import Carving, Line
 from service.orders.workshop import Settings
@@ -18,6 +24,9 @@ _GREATEST = 100_000.0
 # Zero or less makes no sense of these: something is divided by it, or nothing could ever be cut.
 _ABOVE_ZERO = frozenset({"depth_limit_share", "feed", "plunge", "pass_depth", "coarsest_pixel"})
 _GREATEST_SIZE = 10_000.0
+
+
+_ANY_ART = Outline((Contour(np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]]), np.full((3, 2, 2), np.nan)),))
 
 
 @dataclass(frozen=True)
@@ -95,3 +104,9 @@ def thickness_problems(thickness: float, field: str = "thickness") -> Iterator[P
 
 def _within(value: float, least: float, most: float) -> bool:
     return math.isfinite(value) and least <= value <= most
+
+
+def basis_of(at: Circumstances) -> str:
+    """Digest of the circumstances alone: another one means that the cut itself would be another."""
+    deciding = facts(Cut(_ANY_ART, at.slat, Placement(0.0, 0.0, 1.0), at.bit, at.allowances))
+    return canonical_digest({name: deciding[name] for name in ("engine", "slat", "bit", "allowances")})

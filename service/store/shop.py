@@ -6,15 +6,9 @@ from datetime import datetime
 
 from sqlalchemy import Connection, insert, select, update
 
+from artwork.jsonable import allowances_from_json, allowances_to_json, bit_from_json, bit_to_json
 from service.orders.workshop import Settings, ShopBit, ShopModel, Workshop
-from service.store.layouts import (
-    allowances_from,
-    allowances_plain,
-    bit_from,
-    bit_plain,
-    layout_from,
-    layout_plain,
-)
+from service.store.layouts import layout_from_json, layout_to_json
 from service.store.rows import AnyRow
 from service.store.tables import counters, shop_bits, shop_models, workshops
 
@@ -66,7 +60,7 @@ def read_settings(connection: Connection, workshop_id: str) -> Settings:
 def save_model(connection: Connection, workshop_id: str, model: ShopModel) -> None:
     """Store a model, new (revision 1) or changed."""
     values = {
-        "layout": layout_plain(model.layout),
+        "layout": layout_to_json(model.layout),
         "allowances": {key: dict(each) for key, each in model.allowances.items()},
         "revision": model.revision,
         "retired": model.retired,
@@ -81,7 +75,7 @@ def save_model(connection: Connection, workshop_id: str, model: ShopModel) -> No
 
 def save_bit(connection: Connection, workshop_id: str, bit: ShopBit) -> None:
     """Store a bit, new (revision 1) or changed."""
-    values = {"bit": bit_plain(bit.bit), "revision": bit.revision, "retired": bit.retired}
+    values = {"bit": bit_to_json(bit.bit), "revision": bit.revision, "retired": bit.retired}
     key = bit.bit.key
     if bit.revision == 1:
         connection.execute(insert(shop_bits).values(workshop_id=workshop_id, key=key, **values))
@@ -91,7 +85,7 @@ def save_bit(connection: Connection, workshop_id: str, bit: ShopBit) -> None:
 
 
 def _workshop_values(workshop: Workshop) -> dict[str, object]:
-    return {**vars(workshop), "allowances": allowances_plain(workshop.allowances)}
+    return {**vars(workshop), "allowances": allowances_to_json(workshop.allowances)}
 
 
 def _workshop_of(row: AnyRow) -> Workshop:
@@ -100,15 +94,15 @@ def _workshop_of(row: AnyRow) -> Workshop:
         key=row.key,
         name=row.name,
         revision=row.revision,
-        allowances=allowances_from(row.allowances),
+        allowances=allowances_from_json(row.allowances),
         usual_bit=row.usual_bit,
         retention_days=row.retention_days,
     )
 
 
 def _model_of(row: AnyRow) -> ShopModel:
-    return ShopModel(layout_from(row.layout), row.allowances, row.revision, row.retired)
+    return ShopModel(layout_from_json(row.layout), row.allowances, row.revision, row.retired)
 
 
 def _bit_of(row: AnyRow) -> ShopBit:
-    return ShopBit(bit_from(row.bit), row.revision, row.retired)
+    return ShopBit(bit_from_json(row.bit), row.revision, row.retired)

@@ -2,11 +2,44 @@
 
 from __future__ import annotations
 
+import unicodedata
+from collections.abc import Iterator
+from typing import Any
+
+from sqlalchemy import Connection
+
 from artwork.intake.values import Wishes
 from service.orders.actors import Actor
+from service.orders.artworks import Artwork, ReadingState, StoredReading
+from service.orders.errors import Conflict, Invalid, NotFound, Problem
+from service.orders.ids import new_id
+from service.orders.order import Carving
+from service.orders.states import carving_after
+from service.orders.work import JobKind
+from service.store import art, orders
+from service.store.reach import Reach
+from service.store.rows import wishes_plain
 from service.usecases.answers import WholeOrder
 from service.usecases.commands import Once, Upload
 from service.usecases.context import Context
+from service.usecases.guard import reach_of, scope_for
+from service.usecases.once import do_once
+from service.usecases.opened import OpenOrder, open_carving, open_within
+
+MOST_FILES = 500
+_LONGEST_NAME = 200
+_LONGEST_TYPE = 100
+_MOST_SHADE = 3
+_MOST_PAGES = 500
+_MOST_INKS = 64
+_AS_IT_COMES = Wishes()
+_FRESH = {
+    "outline": None,
+    "outline_note": "",
+    "proof_id": None,
+    "verdict": None,
+    "trouble": None,
+}
 
 
 def upload_artwork(
@@ -20,18 +53,128 @@ def upload_artwork(
 
     NotFound, NotAllowed, Invalid, Conflict, TooMany.
     """
-    raise NotImplementedError
+    _check_upload(ctx, actor, order_id, upload)
+    # The bytes first: a row never names what is not there. What no row names is swept away later.
+    digest = ctx.blobs.put(upload.data)
+
+    def work(connection: Connection) -> tuple[WholeOrder, Any]:
+        opened = open_within(ctx, actor, connection, order_id, "give-art")
+        _take_in(opened, upload, digest)
+        return opened.whole(), {}
+
+    def again(connection: Connection, _kept: Any) -> WholeOrder:
+        opened = open_within(ctx, actor, connection, order_id, "give-art")
+        return opened.whole()
+
+    whole = do_once(ctx, actor, once, verb=f"upload_artwork {order_id}", work=work, again=again)
+    if ctx.blobs.size(digest) is None:  # a sweep of unnamed blobs came between the two
+        ctx.blobs.put(upload.data)
+    return whole
 
 
 def read_again(
     ctx: Context, actor: Actor, carving_id: str, expected_revision: int, wishes: Wishes
 ) -> WholeOrder:
     """Read the carving's file with other wishes. NotFound, NotAllowed, Invalid, Stale, Conflict."""
-    raise NotImplementedError
+    problems = tuple(_wishes_problems(wishes))
+    if problems:
+        raise Invalid(*problems)
+    with open_carving(ctx, actor, carving_id, "give-art", expected_revision) as (opened, carving):
+        if carving.artwork_id is None:
+            raise Conflict("no-art", "This slat has no artwork yet. Send a file first.")
+        reading = _reading(opened, carving.artwork_id, wishes)
+        opened.move_carving(carving, "give-art", reading_id=reading.id, **_FRESH)
+        opened.ask(JobKind.READ_ARTWORK, reading.id)
+        return opened.whole()
 
 
 def use_artwork(
     ctx: Context, actor: Actor, carving_id: str, expected_revision: int, artwork_id: str
 ) -> WholeOrder:
     """Put a file the order already has on a carving. NotFound, NotAllowed, Stale, Conflict."""
-    raise NotImplementedError
+    with open_carving(ctx, actor, carving_id, "give-art", expected_revision) as (opened, carving):
+        if not art.artworks_by_ids(opened.connection, opened.reach, [artwork_id]):
+            raise NotFound("artwork")
+        reading = _reading(opened, artwork_id, _AS_IT_COMES)
+        _put_on(opened, carving, reading)
+        opened.ask(JobKind.READ_ARTWORK, reading.id)
+        return opened.whole()
+
+
+def _check_upload(ctx: Context, actor: Actor, order_id: str, upload: Upload) -> None:
+    """Everything that can be known before the bytes are kept: nobody fills the disk by being refused."""
+    if not upload.data:
+        raise Invalid(Problem("file", "empty", "This file is empty. Choose the artwork again and resend it."))
+    reach = reach_of(actor, scope_for("give-art"))
+    with ctx.store.reading() as connection:
+        order = orders.find_order(connection, reach, order_id)
+        if order is None:
+            raise NotFound("order")
+        within = Reach(order.workshop_id, order.id)
+        found = orders.carvings_by_ids(connection, within, upload.carving_ids)
+        files = art.artworks_of_orders(connection, within, [order.id])
+    if len(found) != len(upload.carving_ids) or not found:
+        raise Invalid(Problem("carving_ids", "unknown", "Name the slats of this order that carry the art."))
+    for carving in found:
+        carving_after("give-art", carving.state, actor.role, order.state)
+    if len(files) >= MOST_FILES:
+        raise Conflict("too-many-files", f"An order keeps at most {MOST_FILES} files. Use one of them.")
+
+
+def _take_in(opened: OpenOrder, upload: Upload, digest: str) -> None:
+    files = art.artworks_of_orders(opened.connection, opened.reach, [opened.order.id])
+    file = next((known for known in files if known.sha256 == digest), None)
+    if file is None:
+        file = Artwork(
+            id=new_id(),
+            order_id=opened.order.id,
+            sha256=digest,
+            name=_shown_name(upload.name),
+            content_type=_shown_type(upload.content_type),
+            size=len(upload.data),
+            uploaded_at=opened.now,
+        )
+        art.insert_artwork(opened.connection, opened.order.workshop_id, file)
+        orders.refresh_words(opened.connection, opened.order)
+    reading = _reading(opened, file.id, _AS_IT_COMES)
+    for carving_id in upload.carving_ids:
+        _put_on(opened, opened.carving(carving_id), reading)
+    opened.ask(JobKind.READ_ARTWORK, reading.id)
+
+
+def _put_on(opened: OpenOrder, carving: Carving, reading: StoredReading) -> None:
+    opened.move_carving(
+        carving, "give-art", artwork_id=reading.artwork_id, reading_id=reading.id, placement=None, **_FRESH
+    )
+
+
+def _reading(opened: OpenOrder, artwork_id: str, wishes: Wishes) -> StoredReading:
+    """The reading of a file under these wishes, asked for now or before."""
+    known = art.find_reading(opened.connection, opened.reach, artwork_id, wishes_plain(wishes))
+    if known is not None:
+        return known
+    reading = StoredReading(new_id(), artwork_id, opened.order.id, wishes, ReadingState.WAITING)
+    art.insert_reading(opened.connection, opened.order.workshop_id, reading)
+    return reading
+
+
+def _wishes_problems(wishes: Wishes) -> Iterator[Problem]:
+    if not -_MOST_SHADE <= wishes.shade <= _MOST_SHADE:
+        yield Problem("shade", "out-of-range", "Choose from 3 steps lighter (−3) to 3 steps darker (3).")
+    if not 0 <= wishes.page < _MOST_PAGES:
+        yield Problem("page", "out-of-range", f"Choose a page from 0 to {_MOST_PAGES - 1}.")
+    inks = wishes.inks or ()
+    if len(inks) > _MOST_INKS or any(not 0 <= ink < _MOST_INKS for ink in inks):
+        yield Problem("inks", "out-of-range", "Choose inks by their place in the list that was read.")
+
+
+def _shown_name(name: str) -> str:
+    """The sender's file name without folders and without what cannot be shown; never used as a path."""
+    last = name.replace("\\", "/").rsplit("/", 1)[-1]
+    clean = "".join(sign for sign in last if unicodedata.category(sign)[0] != "C").strip()
+    return clean[-_LONGEST_NAME:] or "artwork"
+
+
+def _shown_type(content_type: str) -> str:
+    plain = content_type.isascii() and content_type.isprintable()
+    return content_type[:_LONGEST_TYPE] if plain and content_type else "application/octet-stream"

@@ -54,8 +54,8 @@ class CutChange:
 
     Attributes:
         slat_key: another slat of the same model that carries no art yet.
-        bit_key: one of the workshop's bits.
-        thickness: of the board used, mm.
+        bit_key: one of the workshop's bits; empty takes the usual one again.
+        thickness: of the board used, mm; 0 takes the model's again.
         allowances: the whole set of field → value for this carving; empty takes the workshop's again.
     """
 

@@ -2,15 +2,62 @@
 
 from __future__ import annotations
 
-from service.orders.actors import Actor
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import Connection
+
+from service.access.links import make_link
+from service.orders.actors import Actor, Role, Scope
+from service.orders.content import LineContent, OrderContent
+from service.orders.contents import LONGEST_NOTE, content_problems, sending_problems
+from service.orders.errors import Conflict, Invalid, NotFound, Problem
+from service.orders.ids import new_id
+from service.orders.letters import LetterKind
+from service.orders.order import Carving, Line, Order
+from service.orders.record import EntryKind
+from service.orders.states import CarvingState, OrderState
+from service.orders.texts import text_problems
+from service.orders.work import JobKind
+from service.orders.workshop import Settings
+from service.store import art, orders, shop
+from service.store.reach import Reach
 from service.usecases.answers import PlacedOrder, WholeOrder
-from service.usecases.commands import Once, OrderContent
+from service.usecases.commands import Once
 from service.usecases.context import Context
+from service.usecases.copying import copy_order
+from service.usecases.guard import need_role, need_scope, reach_of
+from service.usecases.once import do_once
+from service.usecases.opened import OpenOrder, open_order, write_letter
+from service.usecases.wholes import read_whole
+
+_HAS_A_CUT = frozenset(CarvingState) - {
+    CarvingState.NO_ART,
+    CarvingState.READING,
+    CarvingState.REFUSED,
+    CarvingState.RELEASED,
+}
 
 
 def place_order(ctx: Context, actor: Actor, content: OrderContent, once: Once | None = None) -> PlacedOrder:
     """A new draft, and its client's link. Invalid, NotAllowed, Conflict "key-reused"."""
-    raise NotImplementedError
+    need_role(actor, "place an order here", Role.VISITOR, Role.MAKER, Role.SHOP_SITE)
+    need_scope(actor, Scope.ORDERS_WRITE)
+
+    def work(connection: Connection) -> tuple[PlacedOrder, Any]:
+        now = ctx.clock.now()
+        settings = _settings(connection, actor.workshop_id)
+        problems = tuple(content_problems(content, settings, frozenset()))
+        if problems:
+            raise Invalid(*problems)
+        order = _draft(connection, actor.workshop_id, content, now)
+        orders.insert_order(connection, order)
+        _add_lines(connection, order, content.lines)
+        return _placed(ctx, connection, order), order.id
+
+    return do_once(ctx, actor, once, verb="place_order", work=work, again=_placed_again(ctx, actor))
 
 
 def amend_order(
@@ -20,19 +67,54 @@ def amend_order(
 
     NotFound, NotAllowed, Invalid, Stale, Conflict "wrong-state".
     """
-    raise NotImplementedError
+    with open_order(ctx, actor, order_id, "amend", expected_revision) as opened:
+        problems = tuple(content_problems(content, opened.settings, frozenset(opened.lines)))
+        if problems:
+            raise Invalid(*problems)
+        opened.move(
+            "amend",
+            contact=content.contact,
+            needed_by=content.needed_by,
+            rights_granted=content.rights_granted,
+            note=content.note,
+        )
+        _amend_lines(opened, content.lines)
+        return opened.whole()
 
 
 def submit_order(ctx: Context, actor: Actor, order_id: str, expected_revision: int) -> WholeOrder:
     """Send a complete draft to the maker. NotFound, NotAllowed, Invalid, Stale, Conflict."""
-    raise NotImplementedError
+    with open_order(ctx, actor, order_id, "submit", expected_revision) as opened:
+        opened.move("submit", submitted_at=opened.now)
+        order, carvings = opened.order, list(opened.carvings.values())
+        problems = tuple(sending_problems(order, carvings, opened.now.date()))
+        if problems:
+            raise Invalid(*problems)
+        lines = [
+            {
+                "model": line.model_key,
+                "quantity": line.quantity,
+                "slats": sorted(carving.slat_key for carving in carvings if carving.line_id == line.id),
+            }
+            for line in opened.lines.values()
+        ]
+        opened.enter(EntryKind.SUBMISSION, facts={"rights_granted": True, "lines": lines})
+        needed_by = "" if order.needed_by is None else order.needed_by.isoformat()
+        opened.write(LetterKind.SUBMITTED, needed_by=needed_by)
+        opened.write(LetterKind.LINK, about="first")
+        return opened.whole()
 
 
 def cancel_order(
     ctx: Context, actor: Actor, order_id: str, expected_revision: int, reason: str
 ) -> WholeOrder:
     """Cancel, with a reason. NotFound, NotAllowed, Invalid, Stale, Conflict."""
-    raise NotImplementedError
+    reason = checked_reason("reason", reason)
+    with open_order(ctx, actor, order_id, "cancel", expected_revision) as opened:
+        opened.move("cancel", reason=reason)
+        opened.enter(EntryKind.CANCELLATION, words=reason)
+        opened.write(LetterKind.CANCELLED, reason=reason)
+        return opened.whole()
 
 
 def reorder(ctx: Context, actor: Actor, order_id: str, once: Once | None = None) -> PlacedOrder:
@@ -40,4 +122,166 @@ def reorder(ctx: Context, actor: Actor, order_id: str, once: Once | None = None)
 
     NotFound, NotAllowed, Conflict "erased" or "model-retired".
     """
-    raise NotImplementedError
+    need_role(actor, "order again", Role.CLIENT, Role.MAKER, Role.SHOP_SITE)
+    reach = reach_of(actor, Scope.ORDERS_WRITE)
+
+    def work(connection: Connection) -> tuple[PlacedOrder, Any]:
+        settings = _settings(connection, actor.workshop_id)
+        old = orders.find_order(connection, reach, order_id)
+        if old is None:
+            raise NotFound("order")
+        if old.erased_at is not None:
+            raise Conflict(
+                "erased", "This order's art was erased. Place a new order and send the file again."
+            )
+        order = copy_order(ctx, connection, old, settings)
+        return _placed(ctx, connection, order), order.id
+
+    return do_once(ctx, actor, once, verb=f"reorder {order_id}", work=work, again=_placed_again(ctx, actor))
+
+
+def checked_reason(field: str, reason: str) -> str:
+    """A reason given by a person, cleaned of space around it. Invalid."""
+    cleaned = reason.strip()
+    problems = list(text_problems(field, cleaned, LONGEST_NOTE, lines=True))
+    if not cleaned:
+        problems.append(Problem(field, "missing", "Say why, so that the other side knows what to do."))
+    if problems:
+        raise Invalid(*problems)
+    return cleaned
+
+
+def _settings(connection: Connection, workshop_id: str) -> Settings:
+    orders.lock_workshop_settings(connection, workshop_id, to_change=False)
+    try:
+        return shop.read_settings(connection, workshop_id)
+    except LookupError:
+        raise NotFound("workshop") from None
+
+
+def _draft(connection: Connection, workshop_id: str, content: OrderContent, now: datetime) -> Order:
+    return Order(
+        id=new_id(),
+        workshop_id=workshop_id,
+        number=orders.next_number(connection, workshop_id),
+        state=OrderState.DRAFT,
+        revision=1,
+        activity=1,
+        contact=content.contact,
+        needed_by=content.needed_by,
+        rights_granted=content.rights_granted,
+        note=content.note,
+        created_at=now,
+        updated_at=now,
+    )
+
+
+def _placed(ctx: Context, connection: Connection, order: Order) -> PlacedOrder:
+    link = make_link(connection, order.id, order.workshop_id, ctx.clock.now())
+    if order.contact.email:
+        write_letter(ctx, connection, order, LetterKind.LINK, about="first")
+    reach = Reach(order.workshop_id, order.id)
+    return PlacedOrder(read_whole(connection, reach, order), link.token)
+
+
+def _placed_again(ctx: Context, actor: Actor) -> Callable[[Connection, Any], PlacedOrder]:
+    """The answer to a repeated call. The first link's secret is not kept, so there is a new one."""
+
+    def again(connection: Connection, order_id: Any) -> PlacedOrder:
+        reach = Reach(actor.workshop_id, str(order_id))
+        order = orders.find_order(connection, reach, str(order_id))
+        if order is None:
+            raise NotFound("order")
+        link = make_link(connection, order.id, order.workshop_id, ctx.clock.now())
+        return PlacedOrder(read_whole(connection, reach, order), link.token)
+
+    return again
+
+
+def _add_lines(connection: Connection, order: Order, contents: Sequence[LineContent]) -> None:
+    new = [
+        Line(new_id(), order.id, position, content.model_key, content.quantity, content.note)
+        for position, content in enumerate(contents, start=1)
+    ]
+    orders.insert_lines(connection, order.workshop_id, new)
+    blank = [
+        _blank_carving(line, key)
+        for line, content in zip(new, contents, strict=True)
+        for key in content.slats
+    ]
+    orders.insert_carvings(connection, order.workshop_id, blank)
+
+
+def _blank_carving(line: Line, slat_key: str) -> Carving:
+    return Carving(
+        id=new_id(),
+        order_id=line.order_id,
+        line_id=line.id,
+        slat_key=slat_key,
+        piece=None,
+        state=CarvingState.NO_ART,
+        revision=1,
+        artwork_id=None,
+        reading_id=None,
+        outline=None,
+        outline_note="",
+        placement=None,
+        bit_key=None,
+        thickness=None,
+    )
+
+
+def _amend_lines(opened: OpenOrder, contents: Sequence[LineContent]) -> None:
+    kept = {content.id for content in contents if content.id is not None}
+    gone = [line_id for line_id in opened.lines if line_id not in kept]
+    _drop_carvings(opened, [c for c in opened.carvings.values() if c.line_id in gone])
+    orders.delete_lines(opened.connection, gone)
+    for position, content in enumerate(contents, start=1):
+        if content.id is None:
+            line = Line(
+                new_id(), opened.order.id, position, content.model_key, content.quantity, content.note
+            )
+            orders.insert_lines(opened.connection, opened.order.workshop_id, [line])
+            _fit_slats(opened, line, content.slats)
+        else:
+            _amend_line(opened, opened.lines[content.id], position, content)
+
+
+def _amend_line(opened: OpenOrder, line: Line, position: int, content: LineContent) -> None:
+    after = replace(
+        line,
+        position=position,
+        model_key=content.model_key,
+        quantity=content.quantity,
+        note=content.note,
+    )
+    orders.update_line(opened.connection, after)
+    theirs = [carving for carving in opened.carvings.values() if carving.line_id == line.id]
+    if after.model_key != line.model_key:
+        _drop_carvings(opened, theirs)
+    elif after.quantity != line.quantity:
+        # How many are cut is part of what was approved.
+        for carving in theirs:
+            if carving.slat_key in content.slats and carving.state in _HAS_A_CUT:
+                changed = opened.move_carving(carving, "change", proof_id=None, verdict=None)
+                opened.ask(JobKind.PROVE, changed.id, revision=changed.revision)
+    _fit_slats(opened, after, content.slats)
+
+
+def _fit_slats(opened: OpenOrder, line: Line, slats: Sequence[str]) -> None:
+    """Drop the carvings of slats that are no longer named, add blank ones for new slats."""
+    theirs = [carving for carving in opened.carvings.values() if carving.line_id == line.id]
+    _drop_carvings(opened, [carving for carving in theirs if carving.slat_key not in slats])
+    has = {carving.slat_key for carving in theirs}
+    new = [_blank_carving(line, key) for key in slats if key not in has]
+    orders.insert_carvings(opened.connection, opened.order.workshop_id, new)
+
+
+def _drop_carvings(opened: OpenOrder, doomed: Sequence[Carving]) -> None:
+    ids = [carving.id for carving in doomed]
+    if not ids:
+        return
+    art.delete_proofs_of_carvings(opened.connection, ids)
+    orders.delete_carvings(opened.connection, ids)
+    for carving_id in ids:
+        del opened.carvings[carving_id]

@@ -1,0 +1,185 @@
+"""The engine's work, as functions that run in killable processes: plain values in, plain values out.
+
+A process keeps the last outlines it studied, so that trying placement after placement of one outline costs
+the study once; callers pass the outline's digest as ``about`` to come back to the same process.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass, replace
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+
+import rfc8785
+
+from artwork.cut import Cut, Placement
+from artwork.intake.values import Wishes
+from artwork.outline import Outline
+from artwork.outline_file import pack, unpack
+from artwork.workpiece import Bit, Slat
+from service.orders.cuts import Circumstances
+
+if TYPE_CHECKING:
+    from artwork.axis import Anatomy
+    from artwork.findings import Check
+
+_STUDIED_AT_ONCE = 4
+
+
+@dataclass(frozen=True)
+class ReadArt:
+    """What was read from a file.
+
+    Attributes:
+        outline: packed.
+        picture: PNG.
+        report: remarks, inks, counts and pages as plain JSON values.
+    """
+
+    outline: bytes
+    picture: bytes
+    kind: str
+    format: str
+    report: Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class JudgedCut:
+    """What the engine says of a cut.
+
+    Attributes:
+        facts: canonical JSON of all that decides the cut; ``digest`` is its SHA-256.
+        check: plain JSON values.
+        remarks: names of the findings that only warn.
+        picture: preview PNG, empty where it was not asked for.
+    """
+
+    facts: bytes
+    digest: str
+    verdict: str
+    sentence: str
+    check: Mapping[str, Any]
+    remarks: tuple[str, ...]
+    picture: bytes
+
+
+@dataclass(frozen=True)
+class FoundCure:
+    """One remedy.
+
+    Attributes:
+        outline: packed, of the cut it proposes.
+        changed: whether that is another outline than the one asked about.
+    """
+
+    code: str
+    sentence: str
+    outline: bytes
+    changed: bool
+    placement: Placement
+    slat_key: str
+    bit_key: str
+    change: Mapping[str, Any]
+
+
+def read_art(data: bytes, name: str, wishes: Wishes) -> ReadArt:
+    """Read a stranger's file. Refusal."""
+    from artwork.intake import read_artwork
+
+    reading = read_artwork(data, name, wishes)
+    report = {
+        "remarks": [asdict(remark) for remark in reading.remarks],
+        "inks": [asdict(ink) for ink in reading.inks],
+        "counts": dict(reading.counts),
+        "pages": reading.pages,
+    }
+    return ReadArt(pack(reading.outline), reading.picture, reading.kind, reading.format, report)
+
+
+def lay(outline: bytes, at: Circumstances) -> Placement:
+    """Where art starts out: at its own stated size where that fits, else as large as fits. Refusal."""
+    from artwork.placing import largest_fit
+
+    drawn = _outline(outline)
+    largest = largest_fit(drawn, at.slat, at.allowances)
+    if drawn.stated_mm is not None and drawn.stated_mm < largest.scale:
+        return replace(largest, scale=drawn.stated_mm)
+    return largest
+
+
+def judge(outline: bytes, at: Circumstances, placement: Placement, picture: bool) -> JudgedCut:
+    """Check a cut, and draw what will be left of it. Refusal."""
+    from artwork.digest import facts
+    from artwork.findings import check as check_cut
+    from artwork.jsonable import check_to_json
+    from artwork.preview import preview_png
+
+    cut = Cut(_outline(outline), at.slat, placement, at.bit, at.allowances)
+    check = check_cut(cut, _anatomy(outline))
+    canonical = rfc8785.dumps(facts(cut))
+    return JudgedCut(
+        facts=canonical,
+        digest=hashlib.sha256(canonical).hexdigest(),
+        verdict=check.verdict,
+        sentence=check.sentence,
+        check=check_to_json(check),
+        remarks=_remarks(check),
+        picture=preview_png(cut, check) if picture else b"",
+    )
+
+
+def find_cures(
+    outline: bytes, at: Circumstances, placement: Placement, slats: Sequence[Slat], bits: Sequence[Bit]
+) -> tuple[FoundCure, ...]:
+    """What would make a cut carve, best first; each has passed the full check."""
+    from artwork.remedies import remedies
+
+    drawn = _outline(outline)
+    cut = Cut(drawn, at.slat, placement, at.bit, at.allowances)
+    return tuple(
+        FoundCure(
+            code=remedy.code,
+            sentence=remedy.sentence,
+            outline=outline if remedy.cut.outline is drawn else pack(remedy.cut.outline),
+            changed=remedy.cut.outline is not drawn,
+            placement=remedy.cut.placement,
+            slat_key=remedy.cut.slat.key,
+            bit_key=remedy.cut.bit.key,
+            change=dict(remedy.change),
+        )
+        for remedy in remedies(cut, _anatomy(outline), slats, bits)
+    )
+
+
+def draw(outline: bytes, at: Circumstances, placement: Placement, form: str) -> bytes:
+    """The placed art at true size as ``"svg"``, ``"dxf"`` or ``"pdf"``."""
+    from artwork import drawings
+
+    cut = Cut(_outline(outline), at.slat, placement, at.bit, at.allowances)
+    drawer = {"svg": drawings.svg, "dxf": drawings.dxf, "pdf": drawings.pdf}[form]
+    return drawer(cut)
+
+
+def _remarks(check: Check) -> tuple[str, ...]:
+    """Each warning's name: its kind, then its ordinal among those of its kind."""
+    seen: dict[str, int] = {}
+    names = []
+    for finding in check.findings:
+        if finding.severity == "warns":
+            seen[finding.kind] = seen.get(finding.kind, 0) + 1
+            names.append(f"{finding.kind}-{seen[finding.kind]}")
+    return tuple(names)
+
+
+@lru_cache(maxsize=_STUDIED_AT_ONCE)
+def _outline(packed: bytes) -> Outline:
+    return unpack(packed)
+
+
+@lru_cache(maxsize=_STUDIED_AT_ONCE)
+def _anatomy(packed: bytes) -> Anatomy:
+    from artwork.axis import study
+
+    return study(_outline(packed))

@@ -1,0 +1,125 @@
+"""A new order from an old one: same lines, art and placements, to be checked again under today's settings."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from datetime import datetime
+
+from sqlalchemy import Connection
+
+from service.orders.artworks import Artwork, ReadingState, StoredReading
+from service.orders.errors import Conflict
+from service.orders.ids import new_id
+from service.orders.order import Carving, Line, Order
+from service.orders.states import CarvingState, OrderState
+from service.orders.work import JobKind
+from service.orders.workshop import Settings
+from service.store import art, orders
+from service.store.reach import Reach
+from service.usecases.context import Context
+from service.usecases.opened import ask_for_work
+
+
+def copy_order(ctx: Context, connection: Connection, old: Order, settings: Settings) -> Order:
+    """Store the copy and ask for its proofs. Conflict "model-retired"."""
+    now = ctx.clock.now()
+    reach = Reach(old.workshop_id, old.id)
+    old_lines = orders.lines_of_orders(connection, reach, [old.id])
+    old_carvings = orders.carvings_of_orders(connection, reach, [old.id])
+    _still_offered(old_lines, old_carvings, settings)
+    order = _copied_order(connection, old, now)
+    orders.insert_order(connection, order)
+    lines = {line.id: replace(line, id=new_id(), order_id=order.id) for line in old_lines}
+    orders.insert_lines(connection, old.workshop_id, list(lines.values()))
+    files, readings = _copy_art(connection, old, order, now)
+    new = [_copied_carving(carving, order, lines, files, readings) for carving in old_carvings]
+    orders.insert_carvings(connection, old.workshop_id, new)
+    orders.refresh_words(connection, order)
+    for carving in new:
+        if carving.state is CarvingState.CHECKING:
+            ask_for_work(ctx, connection, order, JobKind.PROVE, carving.id, revision=carving.revision)
+    unread = {c.reading_id for c in new if c.state is CarvingState.READING and c.reading_id}
+    for reading_id in sorted(unread):
+        ask_for_work(ctx, connection, order, JobKind.READ_ARTWORK, reading_id)
+    return order
+
+
+def _still_offered(lines: Sequence[Line], carvings: Sequence[Carving], settings: Settings) -> None:
+    for line in lines:
+        model = settings.model(line.model_key)
+        if model is None or model.retired:
+            raise Conflict("model-retired", "The workshop no longer makes this model. Place a new order.")
+        has = {placed.slat.key for placed in model.layout.slats if placed.carries_art}
+        wanted = {carving.slat_key for carving in carvings if carving.line_id == line.id}
+        if not wanted <= has:
+            raise Conflict("model-retired", "The model has other slats now. Place a new order.")
+
+
+def _copied_order(connection: Connection, old: Order, now: datetime) -> Order:
+    return Order(
+        id=new_id(),
+        workshop_id=old.workshop_id,
+        number=orders.next_number(connection, old.workshop_id),
+        state=OrderState.DRAFT,
+        revision=1,
+        activity=1,
+        contact=old.contact,
+        needed_by=None,
+        rights_granted=old.rights_granted,
+        note=old.note,
+        created_at=now,
+        updated_at=now,
+        copied_from=old.id,
+    )
+
+
+def _copy_art(
+    connection: Connection, old: Order, order: Order, now: datetime
+) -> tuple[dict[str, Artwork], dict[str, StoredReading]]:
+    """Rows of the old order's files and readings for the new order, by the old ids; the bytes are shared."""
+    reach, only = Reach(old.workshop_id, old.id), [old.id]
+    files = {
+        file.id: replace(file, id=new_id(), order_id=order.id, uploaded_at=now)
+        for file in art.artworks_of_orders(connection, reach, only)
+    }
+    for file in files.values():
+        art.insert_artwork(connection, order.workshop_id, file)
+    readings = {
+        reading.id: replace(reading, id=new_id(), order_id=order.id, artwork_id=files[reading.artwork_id].id)
+        for reading in art.readings_of_orders(connection, reach, only)
+    }
+    for reading in readings.values():
+        art.insert_reading(connection, order.workshop_id, reading)
+        if reading.state is not ReadingState.WAITING:
+            art.finish_reading(connection, reading)
+    return files, readings
+
+
+def _copied_carving(
+    old: Carving,
+    order: Order,
+    lines: Mapping[str, Line],
+    files: Mapping[str, Artwork],
+    readings: Mapping[str, StoredReading],
+) -> Carving:
+    state, trouble = CarvingState.NO_ART, None
+    if old.outline is not None and old.placement is not None:
+        state = CarvingState.CHECKING
+    elif old.state is CarvingState.REFUSED:
+        state, trouble = CarvingState.REFUSED, old.trouble
+    elif old.reading_id is not None:
+        state = CarvingState.READING
+    return replace(
+        old,
+        id=new_id(),
+        order_id=order.id,
+        line_id=lines[old.line_id].id,
+        state=state,
+        revision=1,
+        artwork_id=None if old.artwork_id is None else files[old.artwork_id].id,
+        reading_id=None if old.reading_id is None else readings[old.reading_id].id,
+        proof_id=None,
+        verdict=None,
+        trouble=trouble,
+    )

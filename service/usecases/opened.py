@@ -1,0 +1,257 @@
+"""One order opened for change: locked, its steps checked against the table of states, stored when it closes.
+
+Locks are taken in one order everywhere (settings, the order, the record), so nobody waits in a circle;
+whatever a decision rests on cannot change until it is stored.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import replace
+from datetime import datetime
+from functools import cached_property
+from typing import Any
+
+from sqlalchemy import Connection
+
+from service.orders.actors import Actor, Helper, Maker, Role
+from service.orders.chain import Deed
+from service.orders.errors import NotFound, Stale
+from service.orders.ids import new_id
+from service.orders.letters import Letter, LetterKind
+from service.orders.order import Carving, Line, Order
+from service.orders.proofs import Proof
+from service.orders.record import EntryKind
+from service.orders.states import carving_after, order_after
+from service.orders.work import Job, JobKind, JobState
+from service.orders.workshop import Settings
+from service.store import art, jobs, orders, record, shop
+from service.store.reach import Reach
+from service.usecases.answers import WholeOrder
+from service.usecases.context import Context
+from service.usecases.guard import reach_of, scope_for
+from service.usecases.wholes import read_whole
+
+
+class OpenOrder:
+    """An order in hand, within one transaction; only :func:`open_order` and :func:`open_carving` make one.
+
+    Attributes:
+        order: as it stands now, changes included.
+        now: the moment all of this happens at.
+    """
+
+    def __init__(self, ctx: Context, actor: Actor, connection: Connection, order: Order) -> None:
+        self.ctx = ctx
+        self.actor = actor
+        self.connection = connection
+        self.order = order
+        self.now: datetime = ctx.clock.now()
+        self.reach = Reach(order.workshop_id, order.id)
+        self._before = order
+        self._touched = False
+
+    @cached_property
+    def settings(self) -> Settings:
+        """What the workshop sets; stays so until the transaction ends."""
+        return shop.read_settings(self.connection, self.order.workshop_id)
+
+    @cached_property
+    def lines(self) -> dict[str, Line]:
+        """The order's lines by id, in their order."""
+        found = orders.lines_of_orders(self.connection, self.reach, [self.order.id])
+        return {line.id: line for line in found}
+
+    @cached_property
+    def carvings(self) -> dict[str, Carving]:
+        """The order's carvings by id, as they stand now."""
+        found = orders.carvings_of_orders(self.connection, self.reach, [self.order.id])
+        return {carving.id: carving for carving in found}
+
+    @cached_property
+    def proofs(self) -> dict[str, Proof]:
+        """Each carving's current proof, by carving id."""
+        found = art.current_proofs(self.connection, self.reach, [self.order.id])
+        return {proof.carving_id: proof for proof in found}
+
+    def carving(self, carving_id: str, expected_revision: int | None = None) -> Carving:
+        """One carving of this order. NotFound, Stale."""
+        carving = self.carvings.get(carving_id)
+        if carving is None:
+            raise NotFound("carving")
+        if expected_revision is not None and carving.revision != expected_revision:
+            raise Stale(carving.revision)
+        return carving
+
+    def move(self, event: str, **changes: Any) -> None:
+        """Take a step of the order's table, with other changes to the order. NotAllowed, Conflict."""
+        state = order_after(event, self.order.state, self.actor.role)
+        self.order = replace(self.order, state=state, revision=self._before.revision + 1, **changes)
+        self._touched = True
+
+    def move_carving(self, carving: Carving, event: str, **changes: Any) -> Carving:
+        """Take a step of a carving's table, with other changes to the carving. NotAllowed, Conflict.
+
+        What people do raises the carving's revision; what background work finds out does not, for nobody
+        could overwrite it.
+        """
+        state = carving_after(event, carving.state, self.actor.role, self.order.state)
+        raised = carving.revision + (self.actor.role is not Role.SYSTEM)
+        return self._put(carving, replace(carving, state=state, revision=raised, **changes))
+
+    def _put(self, before: Carving, after: Carving) -> Carving:
+        if not orders.update_carving(self.connection, self.order.workshop_id, before, after):
+            raise Stale(before.revision)
+        self.carvings[after.id] = after
+        self._touched = True
+        return after
+
+    def stand(self, proof: Proof, **changes: Any) -> None:
+        """Store what was decided about a current proof."""
+        changed = replace(proof, **changes)
+        art.update_standing(self.connection, changed)
+        self.proofs[proof.carving_id] = changed
+        self._touched = True
+
+    def touch(self) -> None:
+        """Something within the order changed that none of the above knows of."""
+        self._touched = True
+
+    def enter(
+        self,
+        kind: EntryKind,
+        proof: Proof | None = None,
+        words: str = "",
+        facts: Mapping[str, Any] | None = None,
+    ) -> None:
+        """Enter what the actor does into the workshop's record."""
+        person = self.actor.name if isinstance(self.actor, Maker | Helper) else ""
+        deed = Deed(
+            kind=kind,
+            at=self.now,
+            actor=self.actor.identity,
+            order_id=self.order.id,
+            carving_id=None if proof is None else proof.carving_id,
+            proof_id=None if proof is None else proof.id,
+            digest=None if proof is None else proof.digest,
+            picture=None if proof is None else proof.picture,
+            facts=facts or {},
+            name=person,
+            address=self.actor.address[:64],
+            words=words,
+        )
+        record.append(self.connection, self.order.workshop_id, deed)
+
+    def ask(self, kind: JobKind, subject_id: str, **payload: Any) -> None:
+        """Ask for background work, to begin once this transaction is committed."""
+        ask_for_work(self.ctx, self.connection, self.order, kind, subject_id, **payload)
+
+    def write(self, kind: LetterKind, about: str = "", **facts: Any) -> None:
+        """Put out a letter about this order; ``about`` tells several events of one kind apart."""
+        about = about or str(self.order.activity)
+        write_letter(self.ctx, self.connection, self.order, kind, about=about, **facts)
+
+    def whole(self) -> WholeOrder:
+        """Store the order, and read all of it."""
+        self.close()
+        return read_whole(self.connection, self.reach, self.order)
+
+    def close(self) -> None:
+        """Store the order if anything in it changed."""
+        if not self._touched:
+            return
+        after = replace(self.order, activity=self._before.activity + 1, updated_at=self.now)
+        if not orders.update_order(self.connection, self._before, after):
+            raise Stale(self._before.revision)
+        self.order = self._before = after
+        self._touched = False
+
+
+@contextmanager
+def open_order(
+    ctx: Context, actor: Actor, order_id: str, event: str, expected_revision: int | None = None
+) -> Iterator[OpenOrder]:
+    """Open an order for a step of either table. NotFound, NotAllowed (scope), Stale."""
+    with ctx.store.writing() as connection:
+        opened = open_within(ctx, actor, connection, order_id, event)
+        if expected_revision is not None and opened.order.revision != expected_revision:
+            raise Stale(opened.order.revision)
+        yield opened
+        opened.close()
+
+
+@contextmanager
+def open_carving(
+    ctx: Context, actor: Actor, carving_id: str, event: str, expected_revision: int | None = None
+) -> Iterator[tuple[OpenOrder, Carving]]:
+    """Open the order of a carving. NotFound, NotAllowed (scope), Stale (the carving's revision)."""
+    with ctx.store.writing() as connection:
+        found = orders.carvings_by_ids(connection, reach_of(actor, scope_for(event)), [carving_id])
+        if not found:
+            raise NotFound("carving")
+        opened = open_within(ctx, actor, connection, found[0].order_id, event)
+        yield opened, opened.carving(carving_id, expected_revision)
+        opened.close()
+
+
+def open_within(ctx: Context, actor: Actor, connection: Connection, order_id: str, event: str) -> OpenOrder:
+    """Open an order in the caller's transaction; the caller closes it. NotFound, NotAllowed (scope)."""
+    reach = reach_of(actor, scope_for(event))
+    orders.lock_workshop_settings(connection, reach.workshop_id, to_change=False)
+    order = orders.find_order(connection, reach, order_id, lock=True)
+    if order is None:
+        raise NotFound("order")
+    return OpenOrder(ctx, actor, connection, order)
+
+
+def ask_for_work(
+    ctx: Context, connection: Connection, order: Order, kind: JobKind, subject_id: str, **payload: Any
+) -> None:
+    """Write a job's row and hand it to the queue, in the caller's transaction."""
+    start_job(ctx, connection, order.workshop_id, order.id, kind=kind, subject_id=subject_id, **payload)
+
+
+def start_job(
+    ctx: Context,
+    connection: Connection,
+    workshop_id: str,
+    order_id: str | None,
+    *,
+    kind: JobKind,
+    subject_id: str,
+    **payload: Any,
+) -> None:
+    """As :func:`ask_for_work`, for work that may be about several orders."""
+    now = ctx.clock.now()
+    job = Job(
+        id=new_id(),
+        workshop_id=workshop_id,
+        order_id=order_id,
+        subject_id=subject_id,
+        kind=kind,
+        state=JobState.WAITING,
+        stage="waiting",
+        fraction=0.0,
+        message="",
+        attempts=0,
+        created_at=now,
+        updated_at=now,
+    )
+    full = {"job": job.id, "workshop": workshop_id, "subject": subject_id, **payload}
+    jobs.insert_job(connection, job, full)
+    ctx.queue.enqueue(connection, kind.value, job.id, full)
+
+
+def write_letter(
+    ctx: Context,
+    connection: Connection,
+    order: Order,
+    kind: LetterKind,
+    *,
+    about: str,
+    **facts: Any,
+) -> None:
+    """Put out a letter about an order, once per kind and ``about``."""
+    key = f"{kind.value}:{order.id}:{about}"
+    ctx.outbox.put(connection, Letter(key, order.workshop_id, order.id, kind, facts))
