@@ -41,6 +41,11 @@ def read_artwork(data: bytes, name: str, wishes: Wishes = _AS_IT_COMES, limits: 
             "Send a smaller file: 3000 pixels across is plenty for a picture, and a drawing is better still.",
         )
     kind = sniff(data)
+    if kind == "svg":
+        from artwork.intake.svg import read_svg
+
+        reading = read_svg(data, kind, wishes, limits)
+        return replace(reading, remarks=(*_misnamed(name, kind), *reading.remarks))
     if kind in DRAWINGS:
         raise Refusal("not-artwork", f"{kind.upper()} files are not read yet.", "Send it as SVG or PNG.")
     from artwork.intake.raster import read_raster as read

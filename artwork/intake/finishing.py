@@ -1,0 +1,197 @@
+"""From a painted drawing to a reading: which colours are carved, the outline, the report."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import cv2
+import numpy as np
+
+from artwork.curves import Contour
+from artwork.intake.colours import STANDS_OUT, WHITE, distance, grouped, hex_of
+from artwork.intake.composing import compose
+from artwork.intake.marks import Area, Colour, Mark
+from artwork.intake.paths import Builder
+from artwork.intake.raster import PICTURE_SIDE, check_size
+from artwork.intake.values import Ink, Limits, Reading, Remark, Wishes
+from artwork.outline import Outline
+from artwork.refusal import Refusal
+
+_WHOLE_GROUND = 0.98
+"""A first mark covering this share of the page's width and height is its ground."""
+_SPECK = 1e-4
+"""Contours smaller than this share of the drawing's larger side, squared, are slivers: 0.06 mm on 600 mm."""
+
+
+@dataclass(eq=False)
+class Drawing:
+    """What a drawing file was found to hold, y upwards.
+
+    Attributes:
+        marks: what it paints, in order.
+        page: left, low, right, high of the page, where it has one.
+        stated_mm: mm per drawing unit, where the file truly states it.
+        remarks: what was noticed so far.
+        counts: what was counted so far.
+    """
+
+    marks: list[Mark] = field(default_factory=list)
+    page: tuple[float, float, float, float] | None = None
+    stated_mm: float | None = None
+    remarks: list[Remark] = field(default_factory=list)
+    counts: dict[str, int] = field(default_factory=dict)
+    pages: int = 1
+
+    def remark(self, code: str, message: str, severity: str = "warns") -> None:
+        """Notes something once."""
+        if all(each.code != code for each in self.remarks):
+            self.remarks.append(Remark(code, message, severity))  # type: ignore[arg-type]
+
+
+def finish(drawing: Drawing, kind: str, wishes: Wishes, limits: Limits) -> Reading:
+    """The reading of a drawing. Refusal where it draws nothing or too much."""
+    marks = drawing.marks
+    if not marks:
+        raise nothing_drawn()
+    _check_coordinates(marks)
+    inks, carved = _chosen(drawing, wishes)
+    composed = compose(marks, carved)
+    contours, specks = _without_slivers(composed.contours)
+    if not contours:
+        raise nothing_drawn()
+    check_size(contours, limits)
+    outline = Outline(contours, None, drawing.stated_mm)
+    counts = {
+        **drawing.counts,
+        "marks": len(marks),
+        "nodes-before": sum(len(mark.area.path.verbs) for mark in marks),
+        "slivers-dropped": specks,
+        "contours": len(contours),
+        "nodes": outline.nodes,
+    }
+    if composed.way == "flattened":
+        drawing.remark(
+            "curves-flattened",
+            "The shapes overlap in a way that curves could not be kept for; they became fine straight lines.",
+        )
+    return Reading(
+        outline, "vector", kind, tuple(drawing.remarks), inks, counts, outline_picture(outline), drawing.pages
+    )
+
+
+def nothing_drawn() -> Refusal:
+    """The file is sound and empty."""
+    return Refusal(
+        "nothing-drawn",
+        "The drawing holds no filled or stroked shape that could be carved.",
+        "Check that the logo is visible and not only text, a picture or guides, and export it again.",
+    )
+
+
+def _check_coordinates(marks: list[Mark]) -> None:
+    for mark in marks:
+        areas = [mark.area, *(area for clip in mark.clips for area in clip)]
+        for area in areas:
+            points = area.path.points
+            if not np.isfinite(points).all() or (np.abs(points) > 1e9).any():
+                raise Refusal(
+                    "coordinate-out-of-range",
+                    "The drawing holds a coordinate that is not a usable number.",
+                    "Check the drawing for stray objects far away, and export it again.",
+                )
+
+
+def _chosen(drawing: Drawing, wishes: Wishes) -> tuple[tuple[Ink, ...], list[bool]]:
+    """The drawing's inks, and for each mark whether it carves."""
+    marks = drawing.marks
+    weights = [_box_area(mark) for mark in marks]
+    colours, belongs = grouped([mark.colour for mark in marks], weights)
+    ground, filled = _ground(drawing)
+    chosen = [distance(colour, ground) >= _stands_out(wishes.shade) for colour in colours]
+    if wishes.inks is not None:
+        chosen = [i in wishes.inks for i in range(len(colours))]
+    elif not any(chosen):
+        chosen = [True] * len(colours)
+        drawing.remark(
+            "light-art", "All of the drawing is as light as its ground; all of it was taken.", "tells"
+        )
+    if wishes.invert:
+        chosen = [not each for each in chosen]
+        if not filled:
+            drawing.marks = [_paper(drawing), *marks]
+            belongs, chosen = [len(colours), *belongs], [*chosen, True]
+    total = sum(weights) or 1.0
+    shares = [0.0] * (len(colours) + 1)
+    for ink, weight in zip(belongs[-len(marks) :], weights, strict=True):
+        shares[ink] += weight / total
+    inks = tuple(Ink(hex_of(c), shares[i], chosen[i]) for i, c in enumerate(colours))
+    return inks, [chosen[i] for i in belongs]
+
+
+def _stands_out(shade: int) -> float:
+    """Darker takes fainter colours as art too."""
+    return STANDS_OUT * 2.0**-shade
+
+
+def _ground(drawing: Drawing) -> tuple[Colour, bool]:
+    """The colour of a first mark that fills the page, and whether there is one; else white."""
+    first = drawing.marks[0]
+    left, low, right, high = first.area.path.box
+    if len(drawing.marks) == 1 or first.clips:
+        return WHITE, False
+    page = _page(drawing)
+    wide, tall = page[2] - page[0], page[3] - page[1]
+    fills = right - left >= _WHOLE_GROUND * wide and high - low >= _WHOLE_GROUND * tall
+    rectangle = abs(sum(c.area for c in first.area.path.contours())) >= _WHOLE_GROUND * wide * tall
+    return (first.colour, True) if fills and rectangle else (WHITE, False)
+
+
+def _page(drawing: Drawing) -> tuple[float, float, float, float]:
+    """The file's page, or the box around all that is painted."""
+    if drawing.page is not None:
+        return drawing.page
+    boxes = np.array([mark.area.path.box for mark in drawing.marks])
+    left, low = boxes[:, :2].min(axis=0).tolist()
+    right, high = boxes[:, 2:].max(axis=0).tolist()
+    return left, low, right, high
+
+
+def _paper(drawing: Drawing) -> Mark:
+    """A mark behind all others, as large as the page."""
+    left, low, right, high = _page(drawing)
+    builder = Builder()
+    builder.rectangle(left, low, right - left, high - low)
+    return Mark(Area(builder.path()), WHITE)
+
+
+def _box_area(mark: Mark) -> float:
+    left, low, right, high = mark.area.path.box
+    return (right - left) * (high - low)
+
+
+def _without_slivers(contours: tuple[Contour, ...]) -> tuple[tuple[Contour, ...], int]:
+    """Contours too small to be seen at any size are left out; how many is counted."""
+    if not contours:
+        return (), 0
+    side = max(Outline(contours).size)
+    kept = tuple(c for c in contours if abs(c.area) > (_SPECK * side) ** 2)
+    return kept, len(contours) - len(kept)
+
+
+def outline_picture(outline: Outline) -> bytes:
+    """PNG of the outline, black on white, longer side at most :data:`PICTURE_SIDE`."""
+    left, low, right, high = outline.bounds
+    scale = PICTURE_SIDE / max(right - left, high - low)
+    margin, fraction = 10, 4
+    width, height = (max(1, round(side * scale)) + 2 * margin for side in (right - left, high - low))
+    sheet = np.full((height, width), 255, np.uint8)
+    rings = []
+    for contour in outline.contours:
+        points = (contour.polyline(0.1 / scale) - (left, low)) * scale + margin
+        points[:, 1] = height - points[:, 1]
+        rings.append(np.round(points * 2**fraction).astype(np.int32))
+    cv2.fillPoly(sheet, rings, 0, lineType=cv2.LINE_AA, shift=fraction)
+    done, encoded = cv2.imencode(".png", sheet)
+    if not done:
+        raise RuntimeError("the picture of the outline could not be encoded")
+    return bytes(encoded)

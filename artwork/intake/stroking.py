@@ -1,0 +1,59 @@
+"""Strokes → the areas they cover."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import pathops
+
+from artwork.intake.paths import CUBIC, IDENTITY, LINE, Matrix, Path, from_skia
+
+CAPS = {
+    "butt": pathops.LineCap.BUTT_CAP,
+    "round": pathops.LineCap.ROUND_CAP,
+    "square": pathops.LineCap.SQUARE_CAP,
+}
+JOINS = {
+    "miter": pathops.LineJoin.MITER_JOIN,
+    "round": pathops.LineJoin.ROUND_JOIN,
+    "bevel": pathops.LineJoin.BEVEL_JOIN,
+}
+_SIZE = 2.0**14
+"""Side of the stroked path in skia's units: its stroker is exact to a quarter of one."""
+_CONIC = 0.25
+
+
+@dataclass(frozen=True)
+class Stroke:
+    """How a line is drawn: lengths in the units of the path it is drawn along."""
+
+    width: float
+    cap: str = "butt"
+    join: str = "miter"
+    miter_limit: float = 4.0
+    dashes: tuple[float, ...] = ()
+    dash_offset: float = 0.0
+
+
+def stroked(path: Path, stroke: Stroke, matrix: Matrix = IDENTITY) -> Path:
+    """The area of the stroke, filled by the non-zero rule, under ``matrix`` (which also bends the pen)."""
+    left, low, right, high = path.box
+    side = max(right - left, high - low, stroke.width)
+    scale = _SIZE / side
+    skia = path.to_skia(scale, (-left, -low))
+    dashes = [dash * scale for dash in stroke.dashes] * (1 + len(stroke.dashes) % 2)
+    skia.stroke(
+        stroke.width * scale,
+        CAPS.get(stroke.cap, CAPS["butt"]),
+        JOINS.get(stroke.join, JOINS["miter"]),
+        max(stroke.miter_limit, 1.0),
+        dashes or None,
+        stroke.dash_offset * scale if dashes else 0.0,
+    )
+    skia.convertConicsToQuads(_CONIC)
+    return from_skia(skia, scale, (-left, -low)).moved(matrix)
+
+
+def drawn_segments(path: Path) -> int:
+    """How many lines and curves a path holds."""
+    return int(((path.verbs == LINE) | (path.verbs == CUBIC)).sum())

@@ -1,0 +1,67 @@
+"""SVG → reading."""
+
+from __future__ import annotations
+
+from xml.etree.ElementTree import Element
+
+from artwork.intake.finishing import Drawing, finish
+from artwork.intake.marks import Area, Mark
+from artwork.intake.paths import IDENTITY, Matrix
+from artwork.intake.svg_shapes import Port
+from artwork.intake.svg_style import INHERITED
+from artwork.intake.svg_tree import parse_tree
+from artwork.intake.svg_units import length, millimetres, view_box
+from artwork.intake.svg_walk import Place, Walk
+from artwork.intake.values import Limits, Reading, Wishes
+from artwork.refusal import Refusal
+
+_PORT = (300.0, 150.0)
+"""Size of a view that states none (CSS 2.2 §10.3.2)."""
+
+
+def read_svg(data: bytes, kind: str, wishes: Wishes, limits: Limits) -> Reading:
+    """The outline of an SVG's painted shapes."""
+    root = parse_tree(data, limits)
+    return finish(_drawn(root, limits), kind, wishes, limits)
+
+
+def _drawn(root: Element, limits: Limits) -> Drawing:
+    """All marks, in the root view's units, y upwards."""
+    drawing = Drawing()
+    walk = Walk(root, drawing, limits)
+    if walk.styles.reaches_out:
+        drawing.remark("outside-reference", "The drawing refers to another file, which was not fetched.")
+    box = view_box(root.get("viewBox"))
+    if box is not None and (box[2] <= 0 or box[3] <= 0):
+        raise Refusal(
+            "zero-size-view",
+            "The drawing's view (viewBox) has no width or no height, so nothing in it shows.",
+            "Open it in the program it was drawn in, set the page to the art, and export it again.",
+        )
+    wide, tall = box[2:] if box else _PORT
+    width, height = length(root.get("width"), wide, wide), length(root.get("height"), tall, tall)
+    if width <= 0 or height <= 0:
+        width, height = wide, tall
+    place = Place(IDENTITY, walk.styles.of(root, INHERITED), Port(wide, tall))
+    walk.view(root, place, width, height)
+    drawing.marks = [_upright(mark) for mark in drawing.marks]
+    drawing.page = (0.0, -height, width, 0.0)
+    drawing.stated_mm = _stated(root, width, height)
+    return drawing
+
+
+_FLIP: Matrix = (1.0, 0.0, 0.0, -1.0, 0.0, 0.0)
+
+
+def _upright(mark: Mark) -> Mark:
+    clips = tuple(tuple(Area(a.path.moved(_FLIP), a.rule) for a in clip) for clip in mark.clips)
+    return Mark(Area(mark.area.path.moved(_FLIP), mark.area.rule), mark.colour, clips)
+
+
+def _stated(root: Element, width: float, height: float) -> float | None:
+    """Millimetres per unit where width or height names a unit of measure."""
+    for name, units in (("width", width), ("height", height)):
+        stated = millimetres(root.get(name))
+        if stated is not None and stated > 0 and units > 0:
+            return stated / units
+    return None
