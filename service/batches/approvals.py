@@ -1,0 +1,96 @@
+"""Whether the record of decisions really lets a carving go: one rule, for exporting and for verifying."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from service.orders.record import EntryKind
+
+_VOIDS_APPROVAL = frozenset({EntryKind.CHANGE_REQUEST, EntryKind.REJECTION})
+_VOIDS_RELEASE = frozenset({EntryKind.RECALL, EntryKind.CANCELLATION})
+_OF_THE_ORDER = _VOIDS_RELEASE | {EntryKind.RELEASE}
+
+
+@dataclass(frozen=True)
+class Decision:
+    """What the rule needs of one entry of the record.
+
+    Attributes:
+        number: of the entry.
+        kind: what was decided.
+        order_id, carving_id, digest, picture: as in the entry.
+    """
+
+    number: int
+    kind: EntryKind
+    order_id: str | None
+    carving_id: str | None
+    digest: str | None
+    picture: str | None
+
+
+@dataclass(frozen=True)
+class Claim:
+    """What is about to be cut, and so must have been approved.
+
+    Attributes:
+        order_id, carving_id: which carving.
+        digest, picture: of the proof it says it is.
+    """
+
+    order_id: str
+    carving_id: str
+    digest: str
+    picture: str
+
+
+class Decisions:
+    """The decisions of a record, found by order and by carving.
+
+    Args:
+        record: in any order; their numbers say which came first.
+    """
+
+    def __init__(self, record: Iterable[Decision]) -> None:
+        self._orders: dict[str | None, list[Decision]] = defaultdict(list)
+        self._carvings: dict[str | None, list[Decision]] = defaultdict(list)
+        for decision in record:
+            if decision.kind in _OF_THE_ORDER:
+                self._orders[decision.order_id].append(decision)
+            else:
+                self._carvings[decision.carving_id].append(decision)
+
+    def missing(self, claim: Claim) -> Iterator[str]:
+        """What is lacking for that carving to be cut, in words; nothing when it may.
+
+        Sign-off and feasibility must name this very proof and come after the last change request and
+        rejection of the carving; the sign-off must name the picture too. The order's release must come after
+        both, and no recall or cancellation after it.
+        """
+        own = [each for each in self._carvings[claim.carving_id] if each.order_id == claim.order_id]
+        of_order = [
+            each for each in self._orders[claim.order_id] if each.carving_id in {None, claim.carving_id}
+        ]
+        proof = [each for each in own if each.digest == claim.digest]
+        voided = _last(own, _VOIDS_APPROVAL)
+        signed = _last([each for each in proof if each.picture == claim.picture], {EntryKind.SIGN_OFF})
+        feasible = _last(proof, {EntryKind.FEASIBILITY})
+        released = _last(
+            [each for each in of_order if each.digest in {None, claim.digest}], {EntryKind.RELEASE}
+        )
+        if signed <= voided:
+            yield "the client has not signed this proof with this picture"
+        if feasible <= voided:
+            yield "the maker has not found this proof feasible"
+        if released < max(signed, feasible, 1):
+            yield "the order was not released after both approvals"
+        elif _last(of_order, _VOIDS_RELEASE) > released:
+            yield "the release was taken back"
+
+
+def _last(decisions: Iterable[Decision], kinds: Iterable[EntryKind]) -> int:
+    """Number of the last decision of those kinds, 0 for none."""
+    wanted = frozenset(kinds)
+    return max((each.number for each in decisions if each.kind in wanted), default=0)

@@ -1,0 +1,210 @@
+"""Assembles a batch: facts and blobs in, the bytes of the archive out, one file after the other."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import re
+from collections.abc import Iterator
+from typing import Any
+
+import rfc8785
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+
+from service.batches.approvals import Claim, Decision, Decisions
+from service.batches.bag import Bag
+from service.batches.content import BatchContent, CarvingContent, OrderContent
+from service.batches.record_file import decision, record_file, record_line
+from service.batches.signing import sign
+from service.orders.chain import moment
+
+FORMAT = 1
+"""Version of ``batch.json``; see ``schema/batch.schema.json``."""
+
+
+class NotApproved(Exception):  # noqa: N818 - a refusal with its reason, not a fault of ours
+    """The record does not let a carving of the batch go: nothing may be exported."""
+
+    def __init__(self, carving: CarvingContent, reasons: tuple[str, ...]) -> None:
+        super().__init__(carving.id, reasons)
+        self.carving_id = carving.id
+        self.reasons = reasons
+
+    def __str__(self) -> str:
+        return f"Carving {self.carving_id} may not be exported: {'; '.join(self.reasons)}."
+
+
+class DamagedFile(Exception):  # noqa: N818 - names what must be restored
+    """The bytes of a file are not the ones the proof names: nothing may be exported."""
+
+    def __init__(self, what: str, digest: str) -> None:
+        super().__init__(what, digest)
+        self.what = what
+        self.digest = digest
+
+    def __str__(self) -> str:
+        return (
+            f"{self.what} is missing or damaged (SHA-256 {self.digest}). "
+            "Restore it from a backup, then export again."
+        )
+
+
+def archive(content: BatchContent, signer: Ed25519PrivateKey) -> Iterator[bytes]:
+    """The archive as a stream of bytes: the same content gives the same bytes.
+
+    Args:
+        content: what goes in.
+        signer: the workshop's key.
+
+    Raises:
+        NotApproved: a carving is not signed, feasible and released for the very proof it claims.
+        DamagedFile: a blob's bytes are not the ones it is named by.
+
+    Either may come after bytes have been given out: throw those away.
+    """
+    bag = Bag(f"batch-{_slug(content.id)}")
+    orders = {order.id: order for order in content.orders}
+    known, record = _read_record(content)
+    carved: dict[str, list[dict[str, Any]]] = {order.id: [] for order in content.orders}
+    files: list[dict[str, Any]] = []
+
+    def put(path: str, data: bytes) -> bytes:
+        files.append({"path": path, "sha256": hashlib.sha256(data).hexdigest(), "size": len(data)})
+        return bag.add(path, data)
+
+    for carving in content.carvings:
+        _refuse_unapproved(carving, known)
+        order = orders[carving.order_id]
+        folder = f"{order_folder(order)}/{len(carved[order.id]) + 1:03}-{_carving_slug(carving)}"
+        entry = _carving_entry(carving, folder)
+        carved[order.id].append(entry)
+        for name, data in _carving_files(carving, content, entry):
+            yield put(f"{folder}/{name}", data)
+    yield put("record.json", record)
+    batch = {
+        "format": FORMAT,
+        "batch": content.id,
+        "workshop": {"key": content.shop.key, "name": content.shop.name},
+        "software": content.shop.software,
+        "orders": [_order_entry(order, carved[order.id]) for order in content.orders],
+        "files": sorted(files, key=lambda file: str(file["path"])),
+    }
+    listing = as_json(batch)
+    yield bag.add("batch.json", listing)
+    yield bag.add("batch.sig.json", sign(listing, signer))
+    yield from bag.close(_bag_info(content))
+
+
+def as_json(value: Any) -> bytes:
+    """Readable JSON, keys in order: the same value gives the same bytes."""
+    return (json.dumps(value, ensure_ascii=False, indent=1, sort_keys=True) + "\n").encode()
+
+
+def order_folder(order: OrderContent) -> str:
+    """Where an order's files stand in the archive."""
+    return f"order-{order.number:05}"
+
+
+def _read_record(content: BatchContent) -> tuple[Decisions, bytes]:
+    """The decisions and the record's file, in one pass over the entries."""
+    order_ids = frozenset(order.id for order in content.orders)
+    known: list[Decision] = []
+    lines: list[str] = []
+    for entry in content.record:
+        known.append(decision(entry))
+        lines.append(record_line(entry, order_ids))
+    return Decisions(known), record_file(lines)
+
+
+def _refuse_unapproved(carving: CarvingContent, known: Decisions) -> None:
+    claim = Claim(carving.order_id, carving.id, carving.digest, carving.picture)
+    reasons = tuple(known.missing(claim))
+    if reasons:
+        raise NotApproved(carving, reasons)
+
+
+def _carving_files(
+    carving: CarvingContent, content: BatchContent, entry: dict[str, Any]
+) -> Iterator[tuple[str, bytes]]:
+    """Name and bytes of each file of one carving."""
+    what = f"The {{}} of carving {carving.id} ({carving.slat_name})"
+    yield "preview.png", _blob(content, carving.picture, what.format("preview"))
+    for ending, digest in sorted(carving.drawings.items()):
+        yield f"art.{ending}", _blob(content, digest, what.format(f"{ending.upper()} drawing"))
+    facts = rfc8785.dumps(dict(carving.facts))
+    if hashlib.sha256(facts).hexdigest() != carving.digest:
+        raise DamagedFile(what.format("proof"), carving.digest)
+    yield "proof.json", facts
+    yield "carving.json", as_json({**entry, "check": carving.check})
+    # the original is not handed on, but a batch whose source was damaged is not one to cut from
+    _blob(content, carving.artwork.sha256, f"The artwork “{carving.artwork.name}”")
+
+
+def _blob(content: BatchContent, digest: str, what: str) -> bytes:
+    try:
+        data = content.read(digest)
+    except Exception as error:
+        raise DamagedFile(what, digest) from error
+    if hashlib.sha256(data).hexdigest() != digest:
+        raise DamagedFile(what, digest)
+    return data
+
+
+def _carving_entry(carving: CarvingContent, folder: str) -> dict[str, Any]:
+    return {
+        "id": carving.id,
+        "order": carving.order_id,
+        "line": carving.line,
+        "model": {"key": carving.model_key, "name": carving.model_name},
+        "slat": {"key": carving.slat_key, "name": carving.slat_name},
+        "piece": carving.piece,
+        "pieces": carving.pieces,
+        "proof": {"number": carving.proof_number, "digest": carving.digest, "picture": carving.picture},
+        "verdict": carving.check.get("verdict"),
+        "accepted_remarks": list(carving.waived),
+        "artwork": {"name": carving.artwork.name, "sha256": carving.artwork.sha256},
+        "folder": folder,
+    }
+
+
+def _order_entry(order: OrderContent, carvings: list[dict[str, Any]]) -> dict[str, Any]:
+    return {
+        "id": order.id,
+        "number": order.number,
+        "client": order.client,
+        "address": order.address,
+        "released_at": moment(order.released_at),
+        "needed_by": order.needed_by.isoformat() if order.needed_by else None,
+        "note": order.note,
+        "lines": [
+            {"model": {"key": line.key, "name": line.name}, "quantity": line.quantity, "note": line.note}
+            for line in order.lines
+        ],
+        "folder": order_folder(order),
+        "carvings": carvings,
+    }
+
+
+def _bag_info(content: BatchContent) -> dict[str, str]:
+    """Tags of RFC 8493 §2.2.2; the date is that of the latest release: a batch knows no clock."""
+    latest = max(order.released_at for order in content.orders)
+    return {
+        "Source-Organization": _one_line(content.shop.name),
+        "External-Identifier": _one_line(content.id),
+        "Bagging-Date": moment(latest)[:10],
+        "Bag-Software-Agent": _one_line(content.shop.software),
+    }
+
+
+def _one_line(text: str) -> str:
+    return " ".join(text.split())
+
+
+def _carving_slug(carving: CarvingContent) -> str:
+    piece = "" if carving.piece is None else f"-piece-{carving.piece:03}"
+    return f"{_slug(carving.slat_key)}{piece}"
+
+
+def _slug(text: str) -> str:
+    """Plain lower-case ASCII for a folder's name; never empty."""
+    return re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-")[:60] or "x"

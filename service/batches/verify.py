@@ -1,0 +1,170 @@
+"""Checks a batch archive with nothing but the archive: files, signature, record, approvals."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import zipfile
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from service.batches.approvals import Claim, Decisions
+from service.batches.record_file import chain_faults, read_decisions
+from service.batches.signing import Signature, fingerprint, read_signature
+
+CHUNK = 1 << 20
+LARGEST_LISTING = 256 << 20
+"""``batch.json``, ``record.json`` and the manifests are read whole; a larger one is not one of ours."""
+_TAGS = frozenset({"bagit.txt", "bag-info.txt", "manifest-sha256.txt", "tagmanifest-sha256.txt"})
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """What was found.
+
+    Attributes:
+        problems: what is wrong, in words, each naming its file or carving; none for a sound batch.
+        batch: ``batch.json`` as read, empty when it could not be.
+        signed_by: fingerprint of the key that signed, empty when the signature does not hold.
+    """
+
+    problems: tuple[str, ...]
+    batch: Mapping[str, Any] = field(default_factory=dict)
+    signed_by: str = ""
+
+    @property
+    def sound(self) -> bool:
+        """Whether nothing is wrong."""
+        return not self.problems
+
+    @property
+    def sentence(self) -> str:
+        """The verdict for people."""
+        if not self.sound:
+            return f"This batch is not sound: {'; '.join(self.problems)}."
+        carvings = sum(len(order["carvings"]) for order in self.batch["orders"])
+        return (
+            f"This batch is sound: {carvings} carvings, each signed, found feasible and released, "
+            f"no file changed; signed by key {self.signed_by}."
+        )
+
+
+def verify(path: Path, trusted_key: bytes | None = None) -> Verdict:
+    """Check one archive.
+
+    Args:
+        path: of the ZIP file.
+        trusted_key: the workshop's public key, 32 bytes; without it the key in the archive is used, and
+            whether that is the workshop's own is for the reader to compare by its fingerprint.
+    """
+    try:
+        with zipfile.ZipFile(path) as opened:
+            return _Archive(opened).verdict(trusted_key)
+    except zipfile.BadZipFile as error:
+        return Verdict((f"the file is not a whole ZIP archive ({error})",))
+    except _Unreadable as error:
+        return Verdict((str(error),))
+
+
+class _Unreadable(Exception):  # noqa: N818 - internal: ends the check with its words
+    """The archive lacks something without which nothing else can be checked."""
+
+
+class _Archive:
+    def __init__(self, opened: zipfile.ZipFile) -> None:
+        self._zip = opened
+        names = [entry.filename for entry in opened.infolist() if not entry.is_dir()]
+        tops = {name.split("/", 1)[0] for name in names if "/" in name}
+        if len(tops) != 1 or any("/" not in name for name in names):
+            raise _Unreadable("the archive does not hold exactly one bag in one folder")
+        self._folder = f"{tops.pop()}/"
+        self._names = [name.removeprefix(self._folder) for name in names]
+
+    def verdict(self, trusted_key: bytes | None) -> Verdict:
+        batch = self._json("data/batch.json")
+        signature = read_signature(self._whole("data/batch.sig.json"))
+        problems = [*self._files(batch), *self._signature(signature, trusted_key)]
+        try:
+            problems += self._decisions(batch)
+        except (KeyError, TypeError, ValueError, AttributeError) as error:
+            problems.append(f"batch.json or record.json is not of a form this program knows ({error!r})")
+        signed_by = fingerprint(signature.key) if signature and not problems else ""
+        return Verdict(tuple(problems), batch, signed_by)
+
+    def _files(self, batch: Mapping[str, Any]) -> Iterator[str]:
+        """Doubled, unlisted, missing and changed files, by the manifests and by the signed listing."""
+        if len(set(self._names)) != len(self._names):
+            yield "a file stands in the archive twice"
+        payload, tags = self._manifest("manifest-sha256.txt"), self._manifest("tagmanifest-sha256.txt")
+        listed = {f"data/{file['path']}": file["sha256"] for file in batch.get("files", ())}
+        present = {name: self._digest(name) for name in self._names}
+        for name in sorted(present.keys() - payload.keys() - _TAGS):
+            yield f"{name} is not listed in the manifest"
+        for name, digest in sorted({**payload, **tags}.items()):
+            if name not in present:
+                yield f"{name} is missing"
+            elif present[name] != digest:
+                yield f"{name} was changed or damaged"
+        own = {"data/batch.json", "data/batch.sig.json"}
+        for name in sorted((payload.keys() - own) ^ listed.keys()):
+            yield f"{name} is not in both the manifest and batch.json"
+        for name in sorted(payload.keys() & listed.keys()):
+            if payload[name] != listed[name]:
+                yield f"{name} is not the file that batch.json was signed with"
+
+    def _signature(self, signature: Signature | None, trusted_key: bytes | None) -> Iterator[str]:
+        if signature is None:
+            yield "batch.sig.json holds no signature this program can read"
+        elif not signature.fits(self._whole("data/batch.json")):
+            yield "batch.json does not fit its signature: it was changed after signing"
+        elif trusted_key is not None and signature.key != trusted_key:
+            yield f"batch.json is signed by another key ({signature.fingerprint}), not by the workshop's"
+
+    def _decisions(self, batch: Mapping[str, Any]) -> Iterator[str]:
+        """The record's chain, and for each carving its proof and its approvals."""
+        record = self._json("data/record.json")
+        yield from chain_faults(record)
+        known = Decisions(read_decisions(record))
+        for order in batch["orders"]:
+            for carving in order["carvings"]:
+                where = f"order {order['number']}, {carving['slat']['name']} ({carving['folder']})"
+                proof, folder = carving["proof"], f"data/{carving['folder']}"
+                if self._digest(f"{folder}/proof.json") != proof["digest"]:
+                    yield f"{where}: proof.json is not the proof that was approved"
+                if self._digest(f"{folder}/preview.png") != proof["picture"]:
+                    yield f"{where}: preview.png is not the picture that was signed"
+                claim = Claim(order["id"], carving["id"], proof["digest"], proof["picture"])
+                yield from (f"{where}: {reason}" for reason in known.missing(claim))
+
+    def _manifest(self, name: str) -> dict[str, str]:
+        lines = self._whole(name).decode("utf-8", "replace").splitlines()
+        parts = [line.split(None, 1) for line in lines if line.strip()]
+        if any(len(part) != 2 for part in parts):
+            raise _Unreadable(f"{name} is not a manifest")
+        return {part[1]: part[0].lower() for part in parts}
+
+    def _json(self, name: str) -> Any:
+        try:
+            return json.loads(self._whole(name))
+        except ValueError as error:
+            raise _Unreadable(f"{name} cannot be read ({error})") from error
+
+    def _whole(self, name: str) -> bytes:
+        if name not in self._names:
+            raise _Unreadable(f"{name} is missing")
+        if self._zip.getinfo(self._folder + name).file_size > LARGEST_LISTING:
+            raise _Unreadable(f"{name} is too large to be one of ours")
+        return self._zip.read(self._folder + name)
+
+    def _digest(self, name: str) -> str:
+        """SHA-256 of a file of the archive, read in pieces; empty when it is not there or cannot be read."""
+        found = hashlib.sha256()
+        try:
+            with self._zip.open(self._folder + name) as file:
+                while piece := file.read(CHUNK):
+                    found.update(piece)
+        except (KeyError, zipfile.BadZipFile):
+            return ""
+        return found.hexdigest()

@@ -1,0 +1,137 @@
+"""Batch contents for the tests: released orders with a true record, without a store."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+from typing import Any
+
+import rfc8785
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+
+from service.batches.content import (
+    ArtworkContent,
+    BatchContent,
+    CarvingContent,
+    ModelContent,
+    OrderContent,
+    ShopContent,
+)
+from service.orders.chain import BEFORE_THE_FIRST, Deed, link
+from service.orders.record import Entry, EntryKind
+
+SIGNER = Ed25519PrivateKey.from_private_bytes(bytes(range(32)))
+SHOP = ShopContent("oxbarrow", "Oxbarrow Benchworks", "Slatproof 0.1.0")
+START = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
+
+
+class Shelf:
+    """Blobs in memory."""
+
+    def __init__(self) -> None:
+        self.blobs: dict[str, bytes] = {}
+
+    def put(self, data: bytes) -> str:
+        digest = hashlib.sha256(data).hexdigest()
+        self.blobs[digest] = data
+        return digest
+
+    def get(self, digest: str) -> bytes:
+        return self.blobs[digest]
+
+
+class Book:
+    """A record of decisions being written."""
+
+    def __init__(self) -> None:
+        self.entries: list[Entry] = []
+
+    def enter(self, kind: EntryKind, order: str | None, **more: Any) -> None:
+        number = len(self.entries) + 1
+        previous = self.entries[-1].this if self.entries else BEFORE_THE_FIRST
+        carving = more.pop("carving", None)
+        deed = Deed(
+            kind=kind,
+            at=START + timedelta(minutes=number),
+            actor="maker:m1" if kind in {EntryKind.FEASIBILITY, EntryKind.RELEASE} else "client:c1",
+            order_id=order,
+            carving_id=carving,
+            name="Imke Harrowdale",
+            address="127.0.0.1",
+            words="Lovely.",
+            **more,
+        )
+        self.entries.append(link(deed, "w1", number, previous))
+
+    def approve(self, carving: CarvingContent) -> None:
+        for kind in (EntryKind.SIGN_OFF, EntryKind.FEASIBILITY):
+            self.enter(
+                kind, carving.order_id, carving=carving.id, digest=carving.digest, picture=carving.picture
+            )
+
+    def release(self, order: str) -> None:
+        self.enter(EntryKind.RELEASE, order)
+
+
+def carving_of(shelf: Shelf, order: OrderContent, number: int, **change: Any) -> CarvingContent:
+    """A carving whose blobs are on the shelf; small made-up bytes stand for pictures and drawings."""
+    facts = {"engine": "1", "slat": {"key": "back-centre"}, "number": number, "order": order.id}
+    carving = CarvingContent(
+        id=f"{order.id}-c{number}",
+        order_id=order.id,
+        line=1,
+        model_key="fernhollow-chair",
+        model_name="Fernhollow chair",
+        slat_key="back-centre",
+        slat_name="wide centre back slat",
+        piece=None,
+        pieces=12,
+        proof_number=2,
+        digest=hashlib.sha256(rfc8785.dumps(facts)).hexdigest(),
+        facts=facts,
+        picture=shelf.put(f"picture {order.id} {number}".encode()),
+        check={"verdict": "carves", "sentence": "It carves.", "findings": [], "figures": {"minutes": 14.2}},
+        waived=(),
+        artwork=ArtworkContent("crest.svg", shelf.put(b"<svg/>")),
+        drawings={ending: shelf.put(f"{ending} {number}".encode()) for ending in ("svg", "dxf", "pdf")},
+    )
+    return replace(carving, **change)
+
+
+def order_of(number: int) -> OrderContent:
+    """A released order."""
+    return OrderContent(
+        id=f"o{number}",
+        number=number,
+        client="Quillfern Botanical Garden",
+        address=f"http://127.0.0.1:8000/orders/o{number}",
+        lines=(ModelContent("fernhollow-chair", "Fernhollow chair", 12, "by the pond"),),
+        note="",
+        released_at=START + timedelta(days=1),
+        needed_by=date(2026, 5, 1),
+    )
+
+
+def batch_of(
+    shelf: Shelf, orders: int = 1, carvings: int = 2, after: Callable[[Book], None] = lambda book: None
+) -> BatchContent:
+    """A batch of released orders; ``after`` may add to the record what came later."""
+    book = Book()
+    book.enter(EntryKind.SETTING, None, facts={"what": "sanding"})
+    all_orders = tuple(order_of(number) for number in range(7, 7 + orders))
+    made: list[CarvingContent] = []
+    for order in all_orders:
+        mine = [carving_of(shelf, order, number) for number in range(1, carvings + 1)]
+        for carving in mine:
+            book.approve(carving)
+        book.enter(EntryKind.SUBMISSION, "someone-else")
+        book.release(order.id)
+        made += mine
+    after(book)
+    return BatchContent("b1", SHOP, all_orders, iter(made), book.entries, shelf.get)
+
+
+def joined(stream: Iterator[bytes]) -> bytes:
+    return b"".join(stream)

@@ -1,0 +1,256 @@
+"""The archive: checked by bagit, zipfile and our own verifier, and made wrong in many ways."""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import json
+import os
+import subprocess
+import sys
+import zipfile
+from dataclasses import replace
+from pathlib import Path
+
+import bagit
+import jsonschema
+import pytest
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+
+from service.batches.assemble import DamagedFile, NotApproved, archive
+from service.batches.verify import verify
+from service.orders.record import EntryKind
+from tests.service.batches.making import SIGNER, Shelf, batch_of, carving_of, joined, order_of
+
+KEY = SIGNER.public_key().public_bytes_raw()
+
+
+@pytest.fixture
+def shelf() -> Shelf:
+    return Shelf()
+
+
+def written(tmp_path, data: bytes):
+    path = tmp_path / "batch.zip"
+    path.write_bytes(data)
+    return path
+
+
+def rewritten(data: bytes, change) -> bytes:
+    """The archive with files changed: ``change(name, bytes)`` gives new bytes, ``None`` drops the file."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(data)) as old, zipfile.ZipFile(out, "w") as new:
+        for entry in old.infolist():
+            body = change(entry.filename.split("/", 1)[1], old.read(entry))
+            if body is not None:
+                new.writestr(entry.filename, body)
+    return out.getvalue()
+
+
+def test_it_is_a_valid_bag_for_the_bagit_library(shelf, tmp_path) -> None:
+    path = written(tmp_path, joined(archive(batch_of(shelf, orders=2), SIGNER)))
+    with zipfile.ZipFile(path) as opened:
+        assert opened.testzip() is None
+        opened.extractall(tmp_path / "out")
+    bag = bagit.Bag(str(tmp_path / "out" / "batch-b1"))
+    bag.validate()
+    assert bag.version_info == (1, 0)
+    assert bag.info["Source-Organization"] == "Oxbarrow Benchworks"
+
+
+def test_it_verifies_and_says_so_in_words(shelf, tmp_path) -> None:
+    verdict = verify(written(tmp_path, joined(archive(batch_of(shelf, orders=2), SIGNER))), KEY)
+    assert verdict.sound, verdict.sentence
+    assert "4 carvings, each signed, found feasible and released" in verdict.sentence
+    assert verdict.signed_by
+
+
+def test_every_carving_has_its_files_and_proof_json_is_what_was_signed(shelf) -> None:
+    data = joined(archive(batch_of(shelf), SIGNER))
+    with zipfile.ZipFile(io.BytesIO(data)) as opened:
+        folder = "batch-b1/data/order-00007/001-back-centre"
+        names = {name.removeprefix(folder + "/") for name in opened.namelist() if name.startswith(folder)}
+        assert names == {"art.dxf", "art.pdf", "art.svg", "carving.json", "preview.png", "proof.json"}
+        facts = json.loads(opened.read(f"{folder}/carving.json"))
+        digest = hashlib.sha256(opened.read(f"{folder}/proof.json")).hexdigest()
+        assert facts["proof"]["digest"] == digest
+
+
+def test_the_same_content_gives_the_same_bytes_in_any_time_zone_and_locale(shelf) -> None:
+    program = """
+import hashlib, secrets, time
+secrets.token_hex = lambda n: "00" * n  # the only random thing: the salts of the record
+time.tzset()
+from service.batches.assemble import archive
+from tests.service.batches.making import SIGNER, Shelf, batch_of, joined
+print(hashlib.sha256(joined(archive(batch_of(Shelf()), SIGNER))).hexdigest())
+"""
+    seen = {
+        subprocess.run(
+            [sys.executable, "-c", program],
+            env={**os.environ, "TZ": zone, "LC_ALL": locale, "PYTHONHASHSEED": seed},
+            capture_output=True,
+            text=True,
+            check=True,
+        ).stdout
+        for zone, locale, seed in (("Pacific/Kiritimati", "C", "1"), ("America/St_Johns", "de_DE.UTF-8", "2"))
+    }
+    assert len(seen) == 1
+
+
+CHANGES = {
+    "a changed drawing": ("art.svg", lambda b: b + b" ", "art.svg was changed or damaged"),
+    "a missing drawing": ("art.pdf", lambda b: None, "art.pdf is missing"),
+    "another preview": ("preview.png", lambda b: b"other", "preview.png is not the picture that was signed"),
+    "another proof": ("proof.json", lambda b: b"{}", "proof.json is not the proof that was approved"),
+    "a changed listing": (
+        "batch.json",
+        lambda b: b.replace(b"Quillfern", b"Quillfarm"),
+        "batch.json does not fit its signature",
+    ),
+    "no signature": ("batch.sig.json", lambda b: b"{}", "holds no signature"),
+    "a changed decision": (
+        "record.json",
+        lambda b: b.replace(b'"sign-off"', b'"offer"', 1),
+        "was changed; it no longer gives its own digest",
+    ),
+    "a changed name": (
+        "record.json",
+        lambda b: b.replace(b"Imke Harrowdale", b"Somebody Else", 1),
+        "no longer fit their seal",
+    ),
+    "a dropped decision": (
+        "record.json",
+        lambda b: json.dumps([e for e in json.loads(b) if e["number"] != 3]).encode(),
+        "between entries 2 and 4 some are missing",
+    ),
+    "no record": ("record.json", lambda b: None, "record.json is missing"),
+    "no listing": ("batch.json", lambda b: None, "batch.json is missing"),
+    "broken json": ("batch.json", lambda b: b[:-20], "batch.json cannot be read"),
+    "a changed manifest": ("manifest-sha256.txt", lambda b: b"0" * 64 + b[64:], "was changed or damaged"),
+}
+
+
+@pytest.mark.parametrize("what", CHANGES)
+def test_it_says_what_is_wrong_with_a_changed_batch(shelf, tmp_path, what) -> None:
+    ending, change, words = CHANGES[what]
+    data = joined(archive(batch_of(shelf), SIGNER))
+    bad = rewritten(
+        data, lambda name, body: change(body) if name.endswith(ending) and name[0] != "t" else body
+    )
+    verdict = verify(written(tmp_path, bad), KEY)
+    assert not verdict.sound
+    assert words in verdict.sentence
+    assert not verdict.signed_by
+
+
+def test_a_smuggled_file_and_a_truncated_archive_are_found(shelf, tmp_path) -> None:
+    data = joined(archive(batch_of(shelf), SIGNER))
+    out = io.BytesIO(data)
+    with zipfile.ZipFile(out, "a") as opened:
+        opened.writestr("batch-b1/data/extra.svg", b"<svg/>")
+    assert "data/extra.svg is not listed" in verify(written(tmp_path, out.getvalue()), KEY).sentence
+    assert "not a whole ZIP archive" in verify(written(tmp_path, data[:-50]), KEY).sentence
+    assert not verify(written(tmp_path, b""), KEY).sound
+
+
+def test_a_signature_by_somebody_else_is_told_from_the_workshops(shelf, tmp_path) -> None:
+    other = Ed25519PrivateKey.from_private_bytes(b"x" * 32)
+    path = written(tmp_path, joined(archive(batch_of(shelf), other)))
+    assert "signed by another key" in verify(path, KEY).sentence
+    assert verify(path).sound
+
+
+def test_a_flipped_bit_in_any_file_is_found(shelf, tmp_path) -> None:
+    data = joined(archive(batch_of(shelf, carvings=1), SIGNER))
+    with zipfile.ZipFile(io.BytesIO(data)) as opened:
+        places = [(e.filename, e.header_offset + 30 + len(e.filename)) for e in opened.infolist()]
+    for name, place in places:
+        bad = bytearray(data)
+        bad[place] ^= 1
+        verdict = verify(written(tmp_path, bytes(bad)), KEY)
+        assert not verdict.sound, name
+
+
+def test_nothing_unapproved_is_exported(shelf) -> None:
+    order = order_of(7)
+    carving = carving_of(shelf, order, 1)
+    content = batch_of(shelf, carvings=1)
+    unsigned = replace(content, record=[e for e in content.record if e.kind is not EntryKind.SIGN_OFF])
+    with pytest.raises(NotApproved, match="client has not signed"):
+        joined(archive(replace(unsigned, carvings=[carving]), SIGNER))
+    unjudged = replace(content, record=[e for e in content.record if e.kind is not EntryKind.FEASIBILITY])
+    with pytest.raises(NotApproved, match="maker has not found"):
+        joined(archive(replace(unjudged, carvings=[carving]), SIGNER))
+    unreleased = replace(content, record=[e for e in content.record if e.kind is not EntryKind.RELEASE])
+    with pytest.raises(NotApproved, match="not released"):
+        joined(archive(replace(unreleased, carvings=[carving]), SIGNER))
+
+
+@pytest.mark.parametrize("kind", [EntryKind.RECALL, EntryKind.CANCELLATION])
+def test_a_release_taken_back_between_request_and_stream_stops_the_export(shelf, kind) -> None:
+    content = batch_of(shelf, after=lambda book: book.enter(kind, "o7"))
+    with pytest.raises(NotApproved, match="taken back"):
+        joined(archive(content, SIGNER))
+
+
+@pytest.mark.parametrize("kind", [EntryKind.CHANGE_REQUEST, EntryKind.REJECTION])
+def test_a_later_objection_voids_both_approvals(shelf, kind) -> None:
+    content = batch_of(shelf, after=lambda book: book.enter(kind, "o7", carving="o7-c1"))
+    with pytest.raises(NotApproved, match=r"has not signed.*has not found"):
+        joined(archive(content, SIGNER))
+
+
+def test_approvals_of_another_proof_or_picture_do_not_count(shelf) -> None:
+    content = batch_of(shelf, carvings=1)
+    (carving,) = content.carvings
+    other = replace(carving, picture=shelf.put(b"another picture"))
+    with pytest.raises(NotApproved, match="with this picture"):
+        joined(archive(replace(content, carvings=[other]), SIGNER))
+
+
+@pytest.mark.parametrize("damage", ["changed", "gone"])
+@pytest.mark.parametrize("which", ["picture", "artwork", "drawing"])
+def test_a_damaged_file_is_named_and_nothing_is_exported(shelf, which, damage) -> None:
+    content = batch_of(shelf, carvings=1)
+    (carving,) = content.carvings
+    digest = {
+        "picture": carving.picture,
+        "artwork": carving.artwork.sha256,
+        "drawing": carving.drawings["dxf"],
+    }
+    if damage == "gone":
+        del shelf.blobs[digest[which]]
+    else:
+        shelf.blobs[digest[which]] = b"rotten"
+    with pytest.raises(DamagedFile) as raised:
+        joined(archive(replace(content, carvings=[carving]), SIGNER))
+    assert digest[which] in str(raised.value)
+    assert "Restore it from a backup" in str(raised.value)
+
+
+def test_facts_that_are_not_the_proofs_are_refused(shelf) -> None:
+    content = batch_of(shelf, carvings=1)
+    (carving,) = content.carvings
+    with pytest.raises(DamagedFile, match="proof"):
+        joined(archive(replace(content, carvings=[replace(carving, facts={"engine": "2"})]), SIGNER))
+
+
+def test_other_orders_in_the_record_are_only_digests(shelf) -> None:
+    data = joined(archive(batch_of(shelf), SIGNER))
+    with zipfile.ZipFile(io.BytesIO(data)) as opened:
+        record = json.loads(opened.read("batch-b1/data/record.json"))
+    assert any(set(entry) == {"number", "previous", "this"} for entry in record)
+    assert all(entry.get("order") in {None, "o7"} for entry in record)
+
+
+def test_the_listing_follows_its_published_schema(shelf) -> None:
+    schema = json.loads((Path(__file__).parents[3] / "schema" / "batch.schema.json").read_text())
+    jsonschema.Draft202012Validator.check_schema(schema)
+    data = joined(archive(batch_of(shelf, orders=2), SIGNER))
+    with zipfile.ZipFile(io.BytesIO(data)) as opened:
+        listing = json.loads(opened.read("batch-b1/data/batch.json"))
+    jsonschema.Draft202012Validator(schema).validate(listing)
+    del listing["files"][0]["sha256"]
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.Draft202012Validator(schema).validate(listing)
