@@ -1,0 +1,124 @@
+"""Makeable sizes: a linear programme in the size k and the outward offset δ, solved in closed form.
+
+    k·w + 2δ ≥ w_req          the thinnest line
+    k·g − 2δ ≥ g_req          every land, by its direction to the grain
+    k·m + 2δ ≤ k_fit·m        the slat (m: the art's smaller side), k ≤ k_resolution
+
+Two variables and one-sided slopes: for a given k the feasible δ is an interval, and the feasible k for some δ
+is one too. The programme proposes; the full check decides.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import inf
+
+import numpy as np
+
+from artwork import tooling
+from artwork.curves import Floats
+from artwork.findings.lands import counter_requirements, land_requirements
+from artwork.findings.lines import flat_requirement
+from artwork.scene import Scene
+
+MARGIN = 1e-6
+"""Share by which a proposed size or offset stays clear of its bound, against rounding."""
+
+
+@dataclass(frozen=True, eq=False)
+class Programme:
+    """The constraints of one outline on one slat with one bit.
+
+    Attributes:
+        line: width of the thinnest line at scale 1, outline units.
+        line_required: mm; infinite where the depth limit lets no line survive.
+        lands: shape (n,), width of the narrowest land for each requirement, outline units.
+        lands_required: shape (n,), mm.
+        side: the art's smaller side, outline units.
+        fit: largest scale at which it fits the slat, mm per unit; 0 where it has no room.
+        resolution: largest scale that the picture's pixels allow.
+        floor: scale up to which the bit's depth limit leaves no flat bottom.
+    """
+
+    line: float
+    line_required: float
+    lands: Floats
+    lands_required: Floats
+    side: float
+    fit: float
+    resolution: float
+    floor: float
+
+    @property
+    def most(self) -> float:
+        """Largest scale."""
+        return min(self.fit, self.resolution)
+
+    @property
+    def least(self) -> float:
+        """Smallest scale at which lines and lands hold without any offset."""
+        return max(_ratio(self.line_required, self.line), self.least_for_lands)
+
+    @property
+    def least_for_lands(self) -> float:
+        return max((_ratio(r, g) for r, g in zip(self.lands_required, self.lands, strict=True)), default=0.0)
+
+    def offsets(self, scale: float) -> tuple[float, float]:
+        """Least and greatest offset at a scale, mm; the least is above the greatest where none will do."""
+        least = (self.line_required - scale * self.line) / 2
+        greatest = float(((scale * self.lands - self.lands_required) / 2).min(initial=inf))
+        return least, min(greatest, (self.fit - scale) * self.side / 2)
+
+    def with_offset(self) -> tuple[float, float]:
+        """Smallest and largest scale at which some offset will do."""
+        together = self.line + self.lands
+        least = float(((self.line_required + self.lands_required) / together).max(initial=0.0))
+        most = self.most
+        if self.side > self.line:
+            # where the offset that the line needs still fits the slat
+            most = min(most, max((self.fit * self.side - self.line_required) / (self.side - self.line), 0.0))
+        return least, min(most, self.most)
+
+    def tightest_land(self) -> int:
+        """Index of the land that asks for the largest scale together with the thinnest line."""
+        return int(np.argmax((self.line_required + self.lands_required) / (self.line + self.lands)))
+
+
+def programme(scene: Scene, fit: float) -> Programme:
+    """Reads the constraints off an outline's anatomy for the scene's slat, bit, allowances and turn."""
+    anatomy = scene.anatomy
+    lines = anatomy.lines
+    stroke = lines.least[lines.taper < 0]
+    widths = [lines.peak.min(), stroke.min(initial=inf), lines.tapers.root_clearance.min(initial=inf)]
+    pixel = anatomy.pixel
+
+    reach = tooling.groove_width(scene.limit, scene.cut.bit)
+    lands, required = _lands(scene)
+    return Programme(
+        line=max(2 * (float(min(widths)) - anatomy.error), 0.0),
+        line_required=flat_requirement(scene),
+        lands=lands,
+        lands_required=required,
+        side=min(anatomy.size),
+        fit=fit,
+        resolution=inf if pixel is None else scene.cut.allowances.coarsest_pixel / pixel,
+        floor=reach / (2 * (float(lines.peak.max()) + anatomy.error)),
+    )
+
+
+def _lands(scene: Scene) -> tuple[Floats, Floats]:
+    """The narrowest land for each requirement (given to 0.01 mm, so there are few)."""
+    axis, anatomy = scene.anatomy.lands, scene.anatomy
+    required = land_requirements(scene, axis)
+    counters = counter_requirements(scene, axis, required)
+    inner = np.arange(len(axis.peak)) != anatomy.outer_land
+    stroke = axis.taper < 0
+    clearance = np.concatenate([axis.least[stroke], axis.peak[inner]])
+    needed, which = np.unique(np.concatenate([required[stroke], counters[inner]]), return_inverse=True)
+    narrowest = np.full(len(needed), inf)
+    np.minimum.at(narrowest, which, clearance)
+    return np.maximum(2 * (narrowest - anatomy.error), 0.0), needed
+
+
+def _ratio(required: float, width: float) -> float:
+    return inf if width <= 0 else float(required / width)
