@@ -11,10 +11,12 @@ from typing import Any
 from urllib.parse import urlsplit
 
 import sqlalchemy as sa
-from anyio import CapacityLimiter
+from anyio import CapacityLimiter, to_thread
 from starlette.applications import Starlette
+from starlette.routing import Route, WebSocketRoute
 from starlette.types import ASGIApp
 
+from schema.door import GraphDoor
 from service.access.csrf import Guard
 from service.mail.directory import StoredDirectory
 from service.mail.outbox import StoredOutbox
@@ -168,14 +170,15 @@ def _application(service: Service) -> ASGIApp:
 
     @asynccontextmanager
     async def lifespan(_app: Starlette) -> AsyncIterator[None]:
-        service.start()
+        await to_thread.run_sync(service.start)
         try:
             yield
         finally:
-            service.stop()
+            await to_thread.run_sync(service.stop)
 
     serving = Serving(service.ctx, CapacityLimiter(THREADS), settings.body_limit, settings.upload_limit)
-    routes = rest_routes(serving)
+    door = GraphDoor(serving, page=settings.graphiql)
+    routes = [*rest_routes(serving), Route("/graphql", door), WebSocketRoute("/graphql", door)]
     app = Starlette(routes=routes, lifespan=lifespan)
     base = urlsplit(settings.base_url)
     secure = base.scheme == "https"

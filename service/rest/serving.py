@@ -16,7 +16,7 @@ from typing import Any, get_origin
 from anyio import to_thread
 from pydantic import TypeAdapter, ValidationError
 from sqlalchemy.exc import DBAPIError
-from starlette.requests import Request
+from starlette.requests import HTTPConnection, Request
 from starlette.responses import Response
 
 from service.access.csrf import cookies_of
@@ -126,10 +126,20 @@ def _understand(operation: Operation, ctx: Context, request: Request, body: byte
     )
 
 
-def who_asks(ctx: Context, request: Request, workshop_key: str | None) -> Resolved:
-    """Who a request comes from; a visitor only where it names a workshop. NotFound for an unknown one."""
+def who_asks(
+    ctx: Context, request: HTTPConnection, workshop_key: str | None, bearer: str | None = None
+) -> Resolved:
+    """Who a request or socket comes from; a visitor only where it names a workshop.
+
+    Args:
+        ctx: what use cases need.
+        request: what came in.
+        workshop_key: of the workshop at whose public door it came in. Raises NotFound for an unknown one.
+        bearer: an ``Authorization`` value that came another way than as a header.
+    """
     workshop = shop.find_workshop(ctx, workshop_key) if workshop_key is not None else None
-    credentials = credentials_of(request.headers, cookies_of(request.headers), address_of(request))
+    headers = {**request.headers, "authorization": bearer} if bearer else request.headers
+    credentials = credentials_of(headers, cookies_of(request.headers), address_of(request))
     now = ctx.clock.now()
     with ctx.store.reading() as connection:
         resolved = resolve(connection, credentials, now, workshop.id if workshop else None)
@@ -141,7 +151,7 @@ def who_asks(ctx: Context, request: Request, workshop_key: str | None) -> Resolv
     return resolved
 
 
-def address_of(request: Request) -> str:
+def address_of(request: HTTPConnection) -> str:
     """Where a request came from."""
     return request.client.host if request.client else ""
 

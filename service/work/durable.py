@@ -146,8 +146,13 @@ class Worker:
         DBOS.destroy(destroy_registry=True, workflow_completion_timeout_sec=seconds)
 
     def _register(self) -> None:
-        attempt_it = DBOS.step(name="attempt")(self._attempt)
-        settle = DBOS.step(name="settle", retries_allowed=True, max_attempts=6)(self._settle)
+        @DBOS.step(name="attempt")
+        def attempt_it(kind: str, payload: dict[str, Any]) -> str:
+            return self._attempt(kind, payload)
+
+        @DBOS.step(name="settle", retries_allowed=True, max_attempts=6)
+        def settle(kind: str, key: str, payload: dict[str, Any], attempt: int, trouble: str) -> None:
+            self._settle(kind, key, payload, attempt, trouble)
 
         @DBOS.workflow(name=WORKFLOW, max_recovery_attempts=MOST_RECOVERIES)
         def run(kind: str, key: str, payload: dict[str, Any], attempt: int) -> None:

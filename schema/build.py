@@ -1,0 +1,100 @@
+"""The schema put together, with its limits."""
+
+from __future__ import annotations
+
+import inspect
+import logging
+from functools import cache
+from typing import Any
+
+import strawberry
+from graphql import GraphQLError, GraphQLNamedType
+from strawberry.extensions import (
+    MaskErrors,
+    MaxAliasesLimiter,
+    MaxTokensLimiter,
+    ParserCache,
+    QueryDepthLimiter,
+    ValidationCache,
+)
+from strawberry.schema.config import StrawberryConfig
+from strawberry.tools import merge_types
+
+from schema.context import Denied
+from schema.mutations.approving import ApprovingMutations
+from schema.mutations.cutting import CuttingMutations
+from schema.mutations.ordering import OrderingMutations
+from schema.mutations.producing import ProducingMutations
+from schema.mutations.shop import ShopMutations
+from schema.outcomes import Refusal
+from schema.queries import Query
+from schema.subscriptions import Subscription
+from schema.types.orders import Artwork, Carving, Order, Proof, Reading, field_of
+from schema.types.work import Batch, Job
+
+DEEPEST = 9
+MOST_ALIASES = 15
+MOST_TOKENS = 1500
+_CACHED_DOCUMENTS = 256
+
+log = logging.getLogger("slatproof.graphql")
+
+
+class Schema(strawberry.Schema):
+    """Strawberry's schema without its log of every mistake in a stranger's query; ours are logged below."""
+
+    def process_errors(self, errors: list[GraphQLError], execution_context: object = None) -> None:
+        """Log nothing."""
+
+
+@cache
+def build_schema() -> strawberry.Schema:
+    """The one schema."""
+    parts = (OrderingMutations, CuttingMutations, ApprovingMutations, ProducingMutations, ShopMutations)
+    schema = Schema(
+        query=Query,
+        mutation=merge_types("Mutation", parts),
+        subscription=Subscription,
+        types=[Artwork, Batch, Carving, Job, Order, Proof, Reading, Refusal],
+        config=StrawberryConfig(default_resolver=field_of, disable_field_suggestions=True),
+        extensions=[
+            lambda: ParserCache(maxsize=_CACHED_DOCUMENTS),
+            lambda: ValidationCache(maxsize=_CACHED_DOCUMENTS),
+            lambda: QueryDepthLimiter(max_depth=DEEPEST),
+            lambda: MaxAliasesLimiter(max_alias_count=MOST_ALIASES),
+            lambda: MaxTokensLimiter(max_token_count=MOST_TOKENS),
+            lambda: MaskErrors(
+                should_mask_error=_is_ours_to_hide, error_message="Something went wrong here."
+            ),
+        ],
+    )
+    _describe(schema)
+    return schema
+
+
+def _is_ours_to_hide(error: GraphQLError) -> bool:
+    """Whether an error came out of our code unforeseen; what is said about the query is for its sender."""
+    cause = error.original_error
+    if cause is None or isinstance(cause, Denied | GraphQLError):
+        return False
+    log.error("unforeseen error", exc_info=cause)
+    return True
+
+
+def _describe(schema: strawberry.Schema) -> None:
+    """Docstrings of types and resolvers become the graph's descriptions, so that each is written once."""
+    for kind in schema._schema.type_map.values():
+        definition = kind.extensions.get("strawberry-definition")
+        if definition is None:
+            continue
+        _describe_type(kind, getattr(definition, "origin", None))
+
+
+def _describe_type(kind: GraphQLNamedType, origin: Any) -> None:
+    if kind.description is None and origin is not None and origin.__doc__:
+        kind.description = inspect.cleandoc(origin.__doc__)
+    for field in getattr(kind, "fields", {}).values():
+        definition = field.extensions.get("strawberry-definition")
+        resolver = getattr(definition, "base_resolver", None)
+        if field.description is None and resolver is not None and resolver.wrapped_func.__doc__:
+            field.description = inspect.cleandoc(resolver.wrapped_func.__doc__)

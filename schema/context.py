@@ -1,0 +1,170 @@
+"""What a GraphQL request carries: who asks, and one loader per kind of thing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property, partial
+from typing import Any, Concatenate, ParamSpec, TypeVar
+
+import strawberry
+from anyio import to_thread
+from graphql import GraphQLError
+from starlette.requests import HTTPConnection
+from strawberry.dataloader import DataLoader
+
+from service.orders.actors import Actor
+from service.orders.errors import Refused
+from service.rest.operation import Serving
+from service.rest.serving import who_asks
+from service.usecases import looking
+from service.usecases.context import Context
+
+P = ParamSpec("P")
+T = TypeVar("T")
+Load = Callable[[Context, Actor, Sequence[str]], list[Any]]
+
+
+class Denied(GraphQLError):  # noqa: N818 - an answer, not a fault of ours
+    """An answer other than yes where a field has no outcome type for it."""
+
+    def __init__(self, code: str, message: str) -> None:
+        super().__init__(message, extensions={"code": code})
+
+
+@dataclass
+class Graph:
+    """The context of one request or socket.
+
+    Attributes:
+        connection_params: what a socket sent when it began; ``authorization`` in it is taken like the header.
+    """
+
+    serving: Serving
+    connection: HTTPConnection
+    connection_params: dict[str, Any] | None = None
+    _actors: dict[str | None, Actor | None] = field(default_factory=dict)
+
+    async def actor(self, workshop: str | None = None) -> Actor:
+        """Who asks; a visitor of ``workshop`` (its public key) where one is named and nobody is known.
+
+        Raises:
+            Denied: nobody is known.
+            NotFound: there is no such workshop.
+        """
+        if workshop not in self._actors:
+            params = self.connection_params if isinstance(self.connection_params, dict) else {}
+            bearer = params.get("authorization")
+            asked = partial(
+                who_asks,
+                self.serving.ctx,
+                self.connection,
+                workshop,
+                bearer if isinstance(bearer, str) else None,
+            )
+            resolved = await to_thread.run_sync(asked, limiter=self.serving.threads)
+            self._actors[workshop] = resolved.actor
+        actor = self._actors[workshop]
+        if actor is None:
+            raise Denied(
+                "UNAUTHENTICATED", "Nobody is signed in. Send a token, open the client's link, or sign in."
+            )
+        return actor
+
+    async def run(
+        self, work: Callable[Concatenate[Context, Actor, P], T], *args: P.args, **kwargs: P.kwargs
+    ) -> T:
+        """Run a use case in a thread, as the one who asks. Raises what it raises."""
+        actor = await self.actor()
+        call = partial(work, self.serving.ctx, actor, *args, **kwargs)
+        return await to_thread.run_sync(call, limiter=self.serving.threads)
+
+    async def look(
+        self, work: Callable[Concatenate[Context, Actor, P], T], *args: P.args, **kwargs: P.kwargs
+    ) -> T:
+        """As ``run``, for fields without an outcome type: what the use case refuses becomes a Denied."""
+        try:
+            return await self.run(work, *args, **kwargs)
+        except Refused as error:
+            code = type(error).__name__
+            raise Denied(_CODES.get(code, "REFUSED"), str(error)) from None
+
+    def _loader(self, load: Load) -> DataLoader[str, Any]:
+        async def batch(ids: list[str]) -> list[Any]:
+            return await self.run(load, ids)
+
+        return DataLoader(batch)
+
+    @cached_property
+    def orders(self) -> DataLoader[str, Any]:
+        """Orders by id."""
+        return self._loader(looking.orders_by_ids)
+
+    @cached_property
+    def lines(self) -> DataLoader[str, Any]:
+        """Lines by order."""
+        return self._loader(looking.lines_by_order_ids)
+
+    @cached_property
+    def carvings_of_order(self) -> DataLoader[str, Any]:
+        """Carvings by order."""
+        return self._loader(looking.carvings_by_order_ids)
+
+    @cached_property
+    def carvings(self) -> DataLoader[str, Any]:
+        """Carvings by id."""
+        return self._loader(looking.carvings_by_ids)
+
+    @cached_property
+    def artworks_of_order(self) -> DataLoader[str, Any]:
+        """Files by order."""
+        return self._loader(looking.artworks_by_order_ids)
+
+    @cached_property
+    def artworks(self) -> DataLoader[str, Any]:
+        """Files by id."""
+        return self._loader(looking.artworks_by_ids)
+
+    @cached_property
+    def readings(self) -> DataLoader[str, Any]:
+        """Readings by id."""
+        return self._loader(looking.readings_by_ids)
+
+    @cached_property
+    def proofs(self) -> DataLoader[str, Any]:
+        """Proofs by id."""
+        return self._loader(looking.proofs_by_ids)
+
+    @cached_property
+    def proofs_of_carving(self) -> DataLoader[str, Any]:
+        """Every proof by carving."""
+        return self._loader(looking.proofs_by_carving_ids)
+
+    @cached_property
+    def jobs_of_order(self) -> DataLoader[str, Any]:
+        """Background work by order."""
+        return self._loader(looking.jobs_by_order_ids)
+
+    @cached_property
+    def decisions_of_order(self) -> DataLoader[str, Any]:
+        """Record entries by order."""
+        return self._loader(looking.decisions_by_order_ids)
+
+    def forget(self) -> None:
+        """Drop what was loaded: something has changed since."""
+        for name in ("orders", "lines", "carvings_of_order", "carvings", "artworks_of_order", "artworks"):
+            self.__dict__.pop(name, None)
+        for name in ("readings", "proofs", "proofs_of_carving", "jobs_of_order", "decisions_of_order"):
+            self.__dict__.pop(name, None)
+
+
+_CODES = {
+    "NotFound": "NOT_FOUND",
+    "NotAllowed": "NOT_ALLOWED",
+    "Invalid": "INVALID",
+    "Stale": "STALE",
+    "Conflict": "CONFLICT",
+    "TooMany": "TOO_MANY",
+}
+
+Info = strawberry.Info[Graph, None]

@@ -1,0 +1,111 @@
+"""The GraphQL door: one ASGI application at ``/graphql``, after the GraphQL-over-HTTP specification."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from cross_web import HTTPException
+from starlette.datastructures import Headers
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.types import Message, Receive, Scope, Send
+from starlette.websockets import WebSocket
+from strawberry.asgi import GraphQL
+from strawberry.http import GraphQLHTTPResponse
+from strawberry.subscriptions import GRAPHQL_SSE_PROTOCOL, GRAPHQL_TRANSPORT_WS_PROTOCOL
+
+from schema.build import build_schema
+from schema.context import Graph
+from service.rest import receiving
+from service.rest.operation import Serving
+from service.rest.serving import problem_of
+
+GRAPHQL_JSON = "application/graphql-response+json"
+MOST_SUBSCRIPTIONS = 20
+
+
+class GraphDoor(GraphQL[Graph, None]):
+    """Strawberry's view with the specification's media type, and 400 for what is no document at all."""
+
+    def __init__(self, serving: Serving, *, page: bool = False) -> None:
+        """Open the door.
+
+        Args:
+            serving: as at the REST door.
+            page: serve a page to try it in.
+        """
+        super().__init__(
+            build_schema(),
+            graphql_ide="graphiql" if page else None,
+            subscription_protocols=[GRAPHQL_TRANSPORT_WS_PROTOCOL, GRAPHQL_SSE_PROTOCOL],
+            max_subscriptions_per_connection=MOST_SUBSCRIPTIONS,
+        )
+        self._serving = serving
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer one request or socket."""
+        if scope["type"] == "websocket":
+            await super().__call__(scope, receive, send)
+            return
+        request = Request(scope, receive)
+        try:
+            body = await receiving.read_body(request, self._serving.body_limit)
+            response = await self.run(Request(scope, _replay(body, receive)))
+        except HTTPException as error:
+            response = _transport_error(error.status_code, error.reason, request.headers)
+        except (receiving.TooLarge, receiving.Unreadable) as error:
+            response = problem_of(error)
+        await response(scope, receive, send)
+
+    async def get_context(self, request: Request | WebSocket, response: Any) -> Graph:  # noqa: ARG002
+        """One context per request or socket."""
+        return Graph(self._serving, request)
+
+    async def get_sub_response(self, request: Request | WebSocket) -> Response:
+        """Carries what the sender accepts to where the answer is made."""
+        carried = await super().get_sub_response(request)
+        carried.media_type = _accepted(request.headers)
+        return carried
+
+    def create_response(
+        self, response_data: GraphQLHTTPResponse | list[GraphQLHTTPResponse], sub_response: Response
+    ) -> Response:
+        """The answer in the media type asked for; 400 where nothing was executed."""
+        kind = sub_response.media_type or "application/json"
+        status, data = 200, response_data
+        if not isinstance(data, list) and _was_not_executed(data):
+            data = {key: value for key, value in data.items() if key != "data"}  # type: ignore[assignment]
+            status = 200 if kind == "application/json" else 400
+        headers = {"Cache-Control": "private, no-store"}
+        return Response(self.encode_json(data), status, headers=headers, media_type=kind)
+
+
+def _was_not_executed(response: GraphQLHTTPResponse) -> bool:
+    """An error of execution has the path of its field; one of parsing, validation or variables has none."""
+    return response.get("data") is None and not any("path" in error for error in response.get("errors", ()))
+
+
+def _accepted(headers: Headers) -> str:
+    accept = headers.get("accept", "")
+    return GRAPHQL_JSON if GRAPHQL_JSON in accept else "application/json"
+
+
+def _transport_error(status: int, reason: str, headers: Headers) -> Response:
+    more = {"Allow": "GET, POST"} if status == 405 else {}
+    body = {"errors": [{"message": reason}]}
+    return JSONResponse(
+        body, status, headers={"Cache-Control": "no-store"} | more, media_type=_accepted(headers)
+    )
+
+
+def _replay(body: bytes, receive: Receive) -> Receive:
+    sent = False
+
+    async def receiving_again() -> Message:
+        nonlocal sent
+        if sent:
+            return await receive()
+        sent = True
+        return {"type": "http.request", "body": body, "more_body": False}
+
+    return receiving_again

@@ -1,0 +1,1 @@
+"""Everything that changes something, by subject; each gives a typed outcome."""

@@ -1,0 +1,67 @@
+"""What the mutations share: running a use case and telling how it went."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Callable
+from functools import partial
+from typing import Annotated, TypeVar, cast
+
+import strawberry
+from anyio import to_thread
+
+from schema.context import Graph
+from schema.outcomes import Conflict, Invalid, NotAllowed, NotFound, Refusals, Stale, TooMany, refusal_of
+from schema.types.orders import Order
+from service.orders.actors import Actor
+from service.orders.errors import Refused
+from service.usecases.answers import WholeOrder
+from service.usecases.commands import Once
+from service.usecases.context import Context
+
+T = TypeVar("T")
+
+
+@strawberry.type
+class OrderChanged:
+    """It was done; the order as it is now."""
+
+    order: Order
+
+
+OrderOutcome = Annotated[
+    OrderChanged | Stale | Invalid | NotAllowed | NotFound | Conflict | TooMany,
+    strawberry.union("OrderOutcome", description="How a change of an order went."),
+]
+
+
+async def attempt(
+    graph: Graph, work: Callable[[Context, Actor], T], workshop: str | None = None
+) -> T | Refusals:
+    """Run a use case in a thread; what it refuses becomes an outcome."""
+    try:
+        actor = await graph.actor(workshop)
+        done = await to_thread.run_sync(
+            partial(work, graph.serving.ctx, actor), limiter=graph.serving.threads
+        )
+    except Refused as error:
+        return refusal_of(error)
+    graph.forget()
+    return done
+
+
+async def change(graph: Graph, work: Callable[[Context, Actor], WholeOrder]) -> OrderOutcome:
+    """Run a use case that gives a whole order."""
+    done = await attempt(graph, work)
+    if isinstance(done, WholeOrder):
+        return OrderChanged(order=cast("Order", done.order))
+    return done
+
+
+def once(key: str | None, name: str, given: object) -> Once | None:
+    """The idempotency key of a call, with what tells this call's input from another's."""
+    if key is None:
+        return None
+    body = json.dumps([name, given], sort_keys=True, default=str)
+    return Once(key, hashlib.sha256(body.encode()).hexdigest())

@@ -1,0 +1,59 @@
+"""Relay connections over pages by keyset."""
+
+from __future__ import annotations
+
+from typing import Annotated, Generic, TypeVar
+
+import strawberry
+
+from service.usecases.answers import Page
+from service.usecases.commands import PageAsk
+
+T = TypeVar("T")
+First = Annotated[int, strawberry.argument(description="How many, 1 to 100.")]
+After = Annotated[str | None, strawberry.argument(description="The cursor of the last one had.")]
+
+
+@strawberry.type
+class PageInfo:
+    """Whether there is more."""
+
+    has_next_page: bool
+    has_previous_page: bool
+    start_cursor: str | None
+    end_cursor: str | None
+
+
+@strawberry.type
+class Edge(Generic[T]):
+    """One item of a page."""
+
+    cursor: str
+    node: T
+
+
+@strawberry.type
+class Connection(Generic[T]):
+    """One page of a list."""
+
+    page_info: PageInfo
+    edges: list[Edge[T]]
+
+
+def page_ask(first: int, after: str | None) -> PageAsk:
+    """As the use cases take it; they check the values."""
+    return PageAsk(first, after)
+
+
+def connection_of(page: Page[T], after: str | None) -> Connection[T]:
+    """A page of the use cases as a connection."""
+    cursors = page.cursors
+    return Connection(
+        page_info=PageInfo(
+            has_next_page=page.more,
+            has_previous_page=after is not None,
+            start_cursor=cursors[0] if cursors else None,
+            end_cursor=cursors[-1] if cursors else None,
+        ),
+        edges=[Edge(cursor=c, node=item) for item, c in zip(page.items, cursors, strict=True)],
+    )

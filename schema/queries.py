@@ -1,0 +1,241 @@
+"""Everything that only looks."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, cast
+
+import strawberry
+from anyio import to_thread
+from strawberry.scalars import JSON
+
+from schema.context import Info
+from schema.inputs import CutInput, OrderFilterInput, PlacementInput, checked, plain
+from schema.mutations.outcome import attempt
+from schema.outcomes import Conflict, Invalid, NotAllowed, NotFound, Stale, TooMany
+from schema.paging import After, Connection, First, connection_of, page_ask
+from schema.types.node import Node
+from schema.types.orders import Carving, Order, Placement, Proof
+from schema.types.shop import Model, Settings, Workshop, bit_of, model_of, workshop_settings_of
+from schema.types.work import Batch, Entry, Job, Verification
+from service.orders.actors import Helper, Maker, Role
+from service.orders.errors import Refused
+from service.orders.ids import is_id
+from service.rest.asks.cutting import TrialAsk
+from service.rest.asks.orders import OrdersQuery
+from service.usecases import cutting, keeping, looking, producing, shop
+from service.usecases.answers import Judged
+
+
+@strawberry.type
+class Viewer:
+    """Who is asking."""
+
+    role: Role
+    name: str | None
+    workshop_id: strawberry.ID
+
+
+@strawberry.type
+class StateCount:
+    """How many orders are in one state."""
+
+    state: str
+    count: int
+
+
+@strawberry.type
+class Cure:
+    """What would make it carve; it is taken by its code."""
+
+    code: str
+    sentence: str
+    placement: Placement
+    slat_key: str
+    bit_key: str
+    change: JSON
+
+
+@strawberry.type
+class Trial:
+    """The answer to a trial, of which nothing is kept."""
+
+    digest: str
+    placement: Placement
+    verdict: str
+    sentence: str
+    check: JSON
+
+
+TrialOutcome = Annotated[
+    Trial | Stale | Invalid | NotAllowed | NotFound | Conflict | TooMany,
+    strawberry.union("TrialOutcome", description="How judging a trial went."),
+]
+
+
+@strawberry.type
+class Query:
+    """Everything that only looks."""
+
+    @strawberry.field
+    async def viewer(self, info: Info) -> Viewer:
+        """Who is asking."""
+        actor = await info.context.actor()
+        name = actor.name if isinstance(actor, Maker | Helper) else None
+        return Viewer(role=actor.role, name=name, workshop_id=strawberry.ID(actor.workshop_id))
+
+    @strawberry.field
+    async def node(self, info: Info, id: strawberry.ID) -> Node | None:
+        """Anything that has an id, by it."""
+        if not is_id(id):
+            return None
+        graph = info.context
+        for loader in (graph.orders, graph.carvings, graph.proofs, graph.artworks, graph.readings):
+            found: Node | None = await loader.load(id)
+            if found is not None:
+                return found
+        return None
+
+    @strawberry.field
+    async def workshop(self, info: Info, key: str) -> Workshop | None:
+        """A workshop as anyone sees it, by its public key; asked for without credentials too."""
+        graph = info.context
+        try:
+            actor = await graph.actor(key)
+            found, models = await to_thread.run_sync(
+                lambda: (
+                    shop.find_workshop(graph.serving.ctx, key),
+                    shop.list_models(graph.serving.ctx, actor),
+                ),
+                limiter=graph.serving.threads,
+            )
+        except Refused:
+            return None
+        return Workshop(key=found.key, name=found.name, models=[model_of(model) for model in models])
+
+    @strawberry.field
+    async def order(self, info: Info, id: strawberry.ID) -> Order | None:
+        """An order by id."""
+        found: Order | None = await info.context.orders.load(id)
+        return found
+
+    @strawberry.field
+    async def orders(
+        self,
+        info: Info,
+        first: First = 50,
+        after: After = None,
+        filter: OrderFilterInput | None = None,
+    ) -> Connection[Order]:
+        """The orders you may see, newest first unless asked otherwise."""
+        wanted = filter or OrderFilterInput()
+        page = await info.context.look(
+            lambda ctx, actor: looking.list_orders(
+                ctx, actor, checked(OrdersQuery, wanted).wanted(), page_ask(first, after)
+            )
+        )
+        return cast("Connection[Order]", connection_of(page, after))
+
+    @strawberry.field
+    async def order_counts(self, info: Info) -> list[StateCount]:
+        """How many orders are in each state."""
+        counts = await info.context.look(looking.count_states)
+        return [StateCount(state=state, count=count) for state, count in counts.items()]
+
+    @strawberry.field
+    async def carving(self, info: Info, id: strawberry.ID) -> Carving | None:
+        """A carving by id."""
+        found: Carving | None = await info.context.carvings.load(id)
+        return found
+
+    @strawberry.field
+    async def proof(self, info: Info, id: strawberry.ID) -> Proof | None:
+        """A proof by id."""
+        found: Proof | None = await info.context.proofs.load(id)
+        return found
+
+    @strawberry.field
+    async def cures(self, info: Info, carving_id: strawberry.ID) -> list[Cure]:
+        """What would make a carving carve, best first; each has passed the full check."""
+        found = await info.context.look(cutting.list_cures, carving_id)
+        return cast("list[Cure]", list(found))
+
+    @strawberry.field
+    async def trial(
+        self,
+        info: Info,
+        carving_id: strawberry.ID,
+        placement: PlacementInput | None = None,
+        cut: CutInput | None = None,
+    ) -> TrialOutcome:
+        """Judge a cut at once, keeping nothing."""
+        given: dict[str, Any] = {"placement": plain(placement), "change": plain(cut) or {}}
+        done = await attempt(
+            info.context,
+            lambda ctx, actor: cutting.try_cut(ctx, actor, carving_id, checked(TrialAsk, given).trial()),
+        )
+        if isinstance(done, Judged):
+            return Trial(
+                digest=done.digest,
+                placement=cast("Placement", done.placement),
+                verdict=done.verdict,
+                sentence=done.sentence,
+                check=JSON(done.check),
+            )
+        return done
+
+    @strawberry.field
+    async def job(self, info: Info, id: strawberry.ID) -> Job | None:
+        """One piece of background work."""
+        return cast("Job | None", await _or_none(info, looking.get_job, id))
+
+    @strawberry.field
+    async def batch(self, info: Info, id: strawberry.ID) -> Batch | None:
+        """A batch by id."""
+        return cast("Batch | None", await _or_none(info, producing.get_batch, id))
+
+    @strawberry.field
+    async def batches(self, info: Info, first: First = 50, after: After = None) -> Connection[Batch]:
+        """The workshop's batches, newest first."""
+        page = await info.context.look(producing.list_batches, page_ask(first, after))
+        return cast("Connection[Batch]", connection_of(page, after))
+
+    @strawberry.field
+    async def models(self, info: Info) -> list[Model]:
+        """Your workshop's models."""
+        return [model_of(model) for model in await info.context.look(shop.list_models)]
+
+    @strawberry.field
+    async def settings(self, info: Info) -> Settings:
+        """All settings of your workshop."""
+        found = await info.context.look(shop.get_settings)
+        return Settings(
+            workshop=workshop_settings_of(found.workshop),
+            models=[model_of(model) for model in found.models],
+            bits=[bit_of(bit) for bit in found.bits],
+        )
+
+    @strawberry.field
+    async def record(self, info: Info, first: First = 50, after: After = None) -> Connection[Entry]:
+        """The workshop's record, newest first."""
+        page = await info.context.look(keeping.list_record, page_ask(first, after))
+        return cast("Connection[Entry]", connection_of(page, after))
+
+    @strawberry.field
+    async def record_verification(self, info: Info) -> Verification:
+        """Re-check the whole chain of the record."""
+        fault = await info.context.look(keeping.verify_record)
+        if fault is None:
+            return Verification(holds=True, first_bad_entry=None, reason="")
+        return Verification(holds=False, first_bad_entry=fault.number, reason=fault.reason)
+
+    @strawberry.field
+    async def order_export(self, info: Info, order_id: strawberry.ID) -> JSON:
+        """Everything held about an order, files by digest."""
+        return JSON(await info.context.look(keeping.export_order, order_id))
+
+
+async def _or_none(info: Info, work: Any, id: str) -> Any:
+    try:
+        return await info.context.run(work, id)
+    except Refused:
+        return None

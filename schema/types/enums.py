@@ -1,0 +1,34 @@
+"""States and kinds, by the names the rules give them."""
+
+from __future__ import annotations
+
+import strawberry
+
+from service.orders.actors import Role
+from service.orders.artworks import ReadingState
+from service.orders.record import EntryKind
+from service.orders.states import CarvingState, OrderState
+from service.orders.work import BatchState, JobKind, JobState
+
+for _enum, _words in (
+    (OrderState, "Where an order stands."),
+    (CarvingState, "Where one carving stands."),
+    (ReadingState, "How far one reading of a file is."),
+    (EntryKind, "What was decided."),
+    (JobKind, "What is being done in the background."),
+    (JobState, "How far a piece of background work is."),
+    (BatchState, "How far a batch is."),
+    (Role, "What the rules distinguish people by."),
+):
+    strawberry.enum(_enum, description=_words)
+
+__all__ = [
+    "BatchState",
+    "CarvingState",
+    "EntryKind",
+    "JobKind",
+    "JobState",
+    "OrderState",
+    "ReadingState",
+    "Role",
+]

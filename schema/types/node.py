@@ -1,0 +1,12 @@
+"""Things that can be asked for again by id. Ids are the same at both doors."""
+
+from __future__ import annotations
+
+import strawberry
+
+
+@strawberry.interface
+class Node:
+    """Something that can be asked for again by its id."""
+
+    id: strawberry.ID

@@ -1,0 +1,288 @@
+"""Orders, lines, carvings, artwork, readings, proofs, findings."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date, datetime
+from typing import Any
+
+import strawberry
+from strawberry.scalars import JSON
+
+from schema.context import Info
+from schema.types.enums import CarvingState, OrderState, ReadingState
+from schema.types.node import Node
+from schema.types.work import Entry, Job
+from service.orders import artworks as art
+from service.orders import order as orders
+from service.orders import proofs
+
+API = "/api/v1"
+
+
+@strawberry.type
+class Contact:
+    """Whom to reach about an order; empty once erased."""
+
+    name: str
+    email: str
+    phone: str
+    organisation: str
+
+
+@strawberry.type
+class Trouble:
+    """Why artwork or a carving could not be taken further."""
+
+    code: str
+    message: str
+    cure: str
+
+
+@strawberry.type
+class Placement:
+    """Where art lies on a slat: centre in slat mm, mm per outline unit, degrees ccw."""
+
+    x: float
+    y: float
+    scale: float
+    rotation_deg: float
+    mirrored: bool
+
+
+@strawberry.type
+class Wishes:
+    """How a file was asked to be read."""
+
+    shade: int
+    invert: bool | None
+    inks: list[int] | None
+    page: int
+    straighten: bool
+
+
+@strawberry.type
+class Artwork(Node):
+    """One file of an order, kept byte for byte."""
+
+    name: str
+    content_type: str
+    size: int
+    sha256: str
+    uploaded_at: datetime
+
+    @strawberry.field
+    def original_url(self: strawberry.Parent[art.Artwork]) -> str:
+        """Gives it back as an attachment."""
+        return f"{API}/artworks/{self.id}/original"
+
+    @classmethod
+    def is_type_of(cls, value: object, _info: object) -> bool:
+        """Values of the rules are given as they are."""
+        return isinstance(value, art.Artwork)
+
+
+@strawberry.type
+class Reading(Node):
+    """What was read from a file under one set of wishes."""
+
+    wishes: Wishes
+    state: ReadingState
+    kind: str | None
+    format: str | None
+    report: JSON | None = strawberry.field(description="Remarks, inks and counts.")
+    trouble: Trouble | None
+
+    @strawberry.field
+    def picture_url(self: strawberry.Parent[art.StoredReading]) -> str | None:
+        """A PNG of what was read."""
+        return f"{API}/readings/{self.id}/picture" if self.picture else None
+
+    @strawberry.field
+    async def artwork(self: strawberry.Parent[art.StoredReading], info: Info) -> Artwork | None:
+        """The file it was read from."""
+        found: Artwork | None = await info.context.artworks.load(self.artwork_id)
+        return found
+
+    @classmethod
+    def is_type_of(cls, value: object, _info: object) -> bool:
+        """Values of the rules are given as they are."""
+        return isinstance(value, art.StoredReading)
+
+
+@strawberry.type
+class Finding:
+    """One thing wrong at one place; lengths in mm."""
+
+    kind: str
+    severity: str = strawberry.field(description="`stops` or `warns`.")
+    place: JSON = strawberry.field(description="GeoJSON geometry in slat mm, y up.")
+    measured: float
+    required: float | None
+    nominal: float | None
+    message: str
+    cure: str
+
+
+@strawberry.type
+class Proof(Node):
+    """One judged cut. A decision names its digest and its picture."""
+
+    number: int
+    digest: str
+    picture: str = strawberry.field(description="SHA-256 of the preview that people are shown.")
+    pieces: int
+    verdict: str
+    sentence: str
+    remarks: list[str]
+    waived: list[str]
+    signed_at: datetime | None
+    judged_at: datetime | None
+    stale_because: str
+    made_at: datetime
+    check: JSON = strawberry.field(description="The whole check: findings and figures.")
+    facts: JSON = strawberry.field(description="All that decides the cut, without the outline's geometry.")
+
+    @strawberry.field
+    def findings(self: strawberry.Parent[proofs.Proof]) -> list[Finding]:
+        """Those that stop first."""
+        found: list[Finding] = list(self.check["findings"])
+        return found
+
+    @strawberry.field
+    def picture_url(self: strawberry.Parent[proofs.Proof]) -> str:
+        """The preview that people sign."""
+        return f"{API}/proofs/{self.id}/picture"
+
+    @strawberry.field
+    def drawing_url(self: strawberry.Parent[proofs.Proof], form: str = "svg") -> str | None:
+        """The placed art at true size; `form` is `svg`, `dxf` or `pdf`."""
+        return f"{API}/proofs/{self.id}/drawing.{form}" if form in ("svg", "dxf", "pdf") else None
+
+    @classmethod
+    def is_type_of(cls, value: object, _info: object) -> bool:
+        """Values of the rules are given as they are."""
+        return isinstance(value, proofs.Proof)
+
+
+@strawberry.type
+class Carving(Node):
+    """The art on one slat of every piece of a line, or of one piece of it."""
+
+    slat_key: str
+    piece: int | None
+    state: CarvingState
+    revision: int = strawberry.field(description="Give it back as `expectedRevision`.")
+    outline_note: str
+    placement: Placement | None
+    bit_key: str | None
+    thickness: float | None
+    allowances: JSON
+    trouble: Trouble | None
+
+    @strawberry.field
+    async def artwork(self: strawberry.Parent[orders.Carving], info: Info) -> Artwork | None:
+        """The file that is used."""
+        found: Artwork | None = await info.context.artworks.load(self.artwork_id) if self.artwork_id else None
+        return found
+
+    @strawberry.field
+    async def reading(self: strawberry.Parent[orders.Carving], info: Info) -> Reading | None:
+        """The reading of it that is used."""
+        found: Reading | None = await info.context.readings.load(self.reading_id) if self.reading_id else None
+        return found
+
+    @strawberry.field
+    async def proof(self: strawberry.Parent[orders.Carving], info: Info) -> Proof | None:
+        """The current proof."""
+        found: Proof | None = await info.context.proofs.load(self.proof_id) if self.proof_id else None
+        return found
+
+    @strawberry.field
+    async def proofs(self: strawberry.Parent[orders.Carving], info: Info) -> list[Proof]:
+        """Every proof it ever had, newest first."""
+        found: list[Proof] = await info.context.proofs_of_carving.load(self.id)
+        return found
+
+    @classmethod
+    def is_type_of(cls, value: object, _info: object) -> bool:
+        """Values of the rules are given as they are."""
+        return isinstance(value, orders.Carving)
+
+
+@strawberry.type
+class Line:
+    """So many pieces of one furniture model."""
+
+    id: strawberry.ID
+    position: int
+    model_key: str
+    quantity: int
+    note: str
+
+    @strawberry.field
+    async def carvings(self: strawberry.Parent[orders.Line], info: Info) -> list[Carving]:
+        """What is carved on them."""
+        found = await info.context.carvings_of_order.load(self.order_id)
+        return [carving for carving in found if carving.line_id == self.id]
+
+
+@strawberry.type
+class Order(Node):
+    """One client's order."""
+
+    number: int
+    state: OrderState
+    revision: int = strawberry.field(description="Give it back as `expectedRevision`.")
+    activity: int = strawberry.field(description="Raised by every change to anything within the order.")
+    contact: Contact
+    needed_by: date | None
+    rights_granted: bool
+    note: str
+    reason: str
+    created_at: datetime
+    updated_at: datetime
+    submitted_at: datetime | None
+    released_at: datetime | None
+    copied_from: strawberry.ID | None
+    erased_at: datetime | None
+
+    @strawberry.field
+    async def lines(self: strawberry.Parent[orders.Order], info: Info) -> list[Line]:
+        """What is ordered."""
+        found: list[Line] = await info.context.lines.load(self.id)
+        return found
+
+    @strawberry.field
+    async def carvings(self: strawberry.Parent[orders.Order], info: Info) -> list[Carving]:
+        """What is carved, over all lines."""
+        found: list[Carving] = await info.context.carvings_of_order.load(self.id)
+        return found
+
+    @strawberry.field
+    async def artworks(self: strawberry.Parent[orders.Order], info: Info) -> list[Artwork]:
+        """The files of the order."""
+        found: list[Artwork] = await info.context.artworks_of_order.load(self.id)
+        return found
+
+    @strawberry.field
+    async def jobs(self: strawberry.Parent[orders.Order], info: Info) -> list[Job]:
+        """The background work, newest first."""
+        found: list[Job] = await info.context.jobs_of_order.load(self.id)
+        return found
+
+    @strawberry.field
+    async def decisions(self: strawberry.Parent[orders.Order], info: Info) -> list[Entry]:
+        """What was decided, oldest first."""
+        found: list[Entry] = await info.context.decisions_of_order.load(self.id)
+        return found
+
+    @classmethod
+    def is_type_of(cls, value: object, _info: object) -> bool:
+        """Values of the rules are given as they are."""
+        return isinstance(value, orders.Order)
+
+
+def field_of(source: Any, name: str) -> object:
+    """How a field without a resolver is read: from a value's attribute, or from a plain JSON object."""
+    return source.get(name) if isinstance(source, Mapping) else getattr(source, name)
