@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 import cv2
@@ -94,24 +95,35 @@ def _encoded(ending: str, picture: Picture, settings: list[int]) -> bytes:
 
 def render(face: Relief, look: Look, grain_deg: float, seed: str) -> Picture:
     """The lit relief on paper, shape (h, w, 3), red green blue."""
+    cover = cover_of(face)
+    cast = _cast_shadow(cover, face.px_per_mm)
+    picture = np.empty((*cover.shape, 3), np.uint8)
+    for channel, wood in enumerate(lit_wood(face, look, grain_deg, seed)):
+        shown = cast * PAPER[channel]
+        shown += (wood - shown) * cover
+        picture[..., channel] = cv2.convertScaleAbs(np.minimum(shown, 1), alpha=255)
+    return picture
+
+
+def cover_of(face: Relief) -> NDArray[np.float32]:
+    """How much of each pixel the slat covers, 0 to 1."""
+    cover = face.to_edge * np.float32(face.px_per_mm)
+    cover += np.float32(0.5)
+    return np.clip(cover, 0, 1, out=cover)
+
+
+def lit_wood(face: Relief, look: Look, grain_deg: float, seed: str) -> Iterator[NDArray[np.float32]]:
+    """Red, green and blue of the wood as lit, shape (h, w) each, about 0 to 1."""
     shine = light(face.height, face.px_per_mm, grain_deg)
     dark = np.clip(tone(face.height, face.px_per_mm, grain_deg, look, seed), 0, 1)
-    shine.end_grain[...] = 1 - END_GRAIN_DARKER * np.square(shine.end_grain)
-    cover = np.clip(face.to_edge * np.float32(face.px_per_mm) + np.float32(0.5), 0, 1)
-    cast = _cast_shadow(cover, face.px_per_mm)
-    picture = np.empty((*dark.shape, 3), np.uint8)
+    swallowed = 1 - END_GRAIN_DARKER * np.square(shine.end_grain)
     for channel in range(3):
         early, late = np.float32(look.early[channel]), np.float32(look.late[channel])
         wood = shine.lamp * LAMP_COLOUR[channel]
         wood += shine.sky * SKY_COLOUR[channel]
         wood *= early + (late - early) * dark
-        wood *= shine.end_grain
-        paper = cast * PAPER[channel]
-        wood -= paper
-        wood *= cover
-        wood += paper
-        picture[..., channel] = cv2.convertScaleAbs(np.minimum(wood, 1), alpha=255)
-    return picture
+        wood *= swallowed
+        yield wood
 
 
 def _cast_shadow(cover: NDArray[np.float32], px_per_mm: float) -> NDArray[np.float32]:

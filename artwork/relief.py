@@ -12,6 +12,7 @@ from artwork.curves import Floats
 from artwork.cut import Cut
 from artwork.raster import inside, near_edge
 from artwork.tooling import depth_limit, drop, edge_radius, slope, zero_below_face
+from artwork.workpiece import Slat
 
 Heights = NDArray[np.float32]
 
@@ -63,7 +64,14 @@ def relief(cut: Cut, px_per_mm: float, border: float = 0.0) -> Relief:
     Distances to the art's edge are good to half a sample of the measuring grid along an edge and to
     √2 − ½ of one at a corner (``FINEST_SAMPLE``: 0.042 and 0.076 mm), so depths to that over tan φ.
     """
-    slat, radius = cut.slat, edge_radius(cut.slat)
+    face = bare(cut.slat, px_per_mm, border)
+    _carve(cut, face)
+    return face
+
+
+def bare(slat: Slat, px_per_mm: float, border: float = 0.0) -> Relief:
+    """A slat that carries no art: rounded over and sanded. Arguments as for :func:`relief`."""
+    radius = edge_radius(slat)
     x0, y0, x1, y1 = slat.outline.bounds
     left, top = x0 - border, y1 + border
     width = int(np.ceil((x1 - x0 + 2 * border) * px_per_mm))
@@ -71,10 +79,7 @@ def relief(cut: Cut, px_per_mm: float, border: float = 0.0) -> Relief:
     ring = (np.asarray(slat.outline.exterior.coords)[:-1] - [left, top]) * [px_per_mm, -px_per_mm]
     to_edge = near_edge(ring, width, height, max(radius * px_per_mm, 2.0))
     to_edge *= np.where(inside([ring], width, height), np.float32(1 / px_per_mm), np.float32(-1 / px_per_mm))
-    lowered = _lowered(to_edge, radius)
-    face = Relief(lowered, to_edge, px_per_mm, left, top)
-    _carve(cut, face)
-    return face
+    return Relief(_lowered(to_edge, radius), to_edge, px_per_mm, left, top)
 
 
 def _lowered(to_edge: Heights, radius: float) -> Heights:
