@@ -1,0 +1,96 @@
+"""The pages as one ASGI application beside the API that they call."""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable
+from functools import wraps
+from urllib.parse import quote
+
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import BaseRoute, Mount, Route, Router
+from starlette.types import ASGIApp, Receive, Scope, Send
+
+from service.pages import bench, client, door, placing, proof, settings
+from service.pages.assets import serve_asset
+from service.pages.calling import API, ORDER_HEADER, Refused
+from service.pages.forms import ForeignForm
+from service.pages.rendering import go, render
+
+View = Callable[[Request], Awaitable[Response]]
+
+
+class Pages:
+    """Answers everything that is no API; ``api`` is called in process with the visitor's own credentials."""
+
+    def __init__(self, api: ASGIApp, upload_limit: int) -> None:
+        self._api = api
+        self._router = Router(_routes(upload_limit), redirect_slashes=False, default=_missing)
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer one request."""
+        scope["slatproof.api"] = self._api
+        await self._router(scope, receive, send)
+
+
+def _routes(upload_limit: int) -> list[BaseRoute]:
+    # A form holds the file, its other fields and the marks between them.
+    with_file = upload_limit + 64 * 1024
+    routes: list[BaseRoute] = [Route("/static/{path:path}", serve_asset, methods=["GET"])]
+    for path, method, view in (
+        *door.ROUTES,
+        *client.ROUTES,
+        *placing.ROUTES,
+        *proof.ROUTES,
+        *bench.ROUTES,
+        *settings.ROUTES,
+    ):
+        routes.append(Route(path, _guarded(view), methods=[method], max_body_size=with_file))
+    routes.append(Mount("/order/{order}/api", _for_order))
+    return routes
+
+
+def _guarded(view: View) -> View:
+    @wraps(view)
+    async def answer(request: Request) -> Response:
+        try:
+            return await view(request)
+        except Refused as refused:
+            return _refusal(request, refused)
+        except ForeignForm:
+            return render(request, "door/old_form.html", 403)
+
+    return answer
+
+
+def _refusal(request: Request, refused: Refused) -> Response:
+    """The page for a no that the view itself has no better answer to."""
+    at_bench = request.url.path.startswith("/bench")
+    if refused.status == 401 and at_bench:
+        return go(f"/bench/sign-in?to={quote(request.url.path)}")
+    if refused.status == 401:
+        return render(request, "door/no_link.html", 401)
+    return render(request, "door/refused.html", refused.status, refused=refused, at_bench=at_bench)
+
+
+async def _missing(scope: Scope, receive: Receive, send: Send) -> None:
+    if scope["type"] != "http":
+        await send({"type": "websocket.close", "code": 4404})
+        return
+    refused = Refused(404, {"title": "There is no such page", "detail": "Check the address, or start again."})
+    page = render(Request(scope), "door/refused.html", 404, refused=refused, at_bench=False)
+    await page(scope, receive, send)
+
+
+async def _for_order(scope: Scope, receive: Receive, send: Send) -> None:
+    """``/order/{order}/api/…`` is ``/api/v1/…`` with the order named, for what cannot set a header itself.
+
+    A picture's or an event stream's address is all that a browser sends of them.
+    """
+    inner = scope["path"].removeprefix(scope["root_path"]) or "/"
+    named = [(name, value) for name, value in scope["headers"] if name != ORDER_HEADER.lower().encode()]
+    named.append((ORDER_HEADER.lower().encode(), scope["path_params"]["order"].encode()))
+    path = API + inner
+    asked = dict(scope) | {"path": path, "raw_path": path.encode(), "root_path": "", "headers": named}
+    asked.pop("path_params", None)
+    await scope["slatproof.api"](asked, receive, send)

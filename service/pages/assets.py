@@ -1,0 +1,76 @@
+"""Style, scripts, fonts and marks: named by their content, kept by browsers for good, compressed once."""
+
+from __future__ import annotations
+
+import gzip
+import hashlib
+import mimetypes
+import re
+from functools import cache
+from pathlib import Path
+
+import brotli  # type: ignore[import-untyped]
+from starlette.requests import Request
+from starlette.responses import Response
+
+_ROOT = Path(__file__).parent / "static"
+_KEEP = "public, max-age=31536000, immutable"
+_SQUEEZED = frozenset({".css", ".js", ".svg", ".txt"})
+_TYPES = {".js": "text/javascript; charset=utf-8", ".css": "text/css; charset=utf-8", ".woff2": "font/woff2"}
+_MARK = re.compile(r"^(?P<stem>.+)\.(?P<mark>[0-9a-f]{12})(?P<ending>\.[a-z0-9]+)$")
+_REFERENCE = re.compile(
+    r"(?P<before>url\(|from \"|import\(\")(?P<name>\.{1,2}/[a-z0-9/._-]+)(?P<after>\)|\")"
+)
+
+
+@cache
+def asset_url(name: str) -> str:
+    """Where the asset ``name`` (``"css/slatproof.css"``) is served; changes with its content."""
+    path = Path(name)
+    mark = hashlib.sha256(_content(name)).hexdigest()[:12]
+    return f"/static/{path.with_suffix('')}.{mark}{path.suffix}"
+
+
+@cache
+def _content(name: str) -> bytes:
+    """An asset's bytes; what CSS and modules name of each other is replaced by where that is served."""
+    path = (_ROOT / name).resolve()
+    if not path.is_relative_to(_ROOT) or not path.is_file():
+        raise FileNotFoundError(name)
+    data = path.read_bytes()
+    if path.suffix not in {".css", ".js"} or "vendor" in path.parts:
+        return data
+
+    def replaced(found: re.Match[str]) -> str:
+        target = (path.parent / found["name"]).resolve().relative_to(_ROOT)
+        return found["before"] + asset_url(str(target)) + found["after"]
+
+    return _REFERENCE.sub(replaced, data.decode()).encode()
+
+
+@cache
+def _squeezed(name: str, coding: str) -> bytes:
+    data = _content(name)
+    return bytes(brotli.compress(data)) if coding == "br" else gzip.compress(data, mtime=0)
+
+
+async def serve_asset(request: Request) -> Response:
+    """One asset by its marked name; an old mark gets today's content, but not for good."""
+    found = _MARK.match(request.path_params["path"])
+    name = f"{found['stem']}{found['ending']}" if found else ""
+    try:
+        data = _content(name)
+    except FileNotFoundError:
+        return Response("There is no such file.", 404, media_type="text/plain")
+    current = asset_url(name) == request.url.path
+    ending = Path(name).suffix
+    headers = {"Cache-Control": _KEEP if current else "no-cache", "X-Content-Type-Options": "nosniff"}
+    if ending in _SQUEEZED:
+        headers["Vary"] = "Accept-Encoding"
+        accepted = request.headers.get("accept-encoding", "")
+        coding = next((c for c in ("br", "gzip") if c in accepted), None)
+        if coding:
+            data = _squeezed(name, coding)
+            headers["Content-Encoding"] = coding
+    kind = _TYPES.get(ending) or mimetypes.guess_type(name)[0] or "application/octet-stream"
+    return Response(data, headers=headers, media_type=kind)

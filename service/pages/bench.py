@@ -1,0 +1,277 @@
+"""The maker's bench: the queue, one order on one screen, decisions, release, batches, the record."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Mapping
+from typing import Any
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from service.pages.calling import Api, Refused
+from service.pages.drawing import piece_view, slat_view
+from service.pages.forms import Sent, read_form
+from service.pages.proof import remarks_of, shown_of
+from service.pages.rendering import go, render
+from service.pages.words import state_steps
+
+Json = Mapping[str, Any]
+PAGE = 30
+REASONS = (
+    "The lines are thinner than the bit can carve at this size.",
+    "The letters are too close together: the wood between them would break out.",
+    "The picture is too coarse; please send a larger or a vector file.",
+    "The art reaches into the screws or the rounded edge.",
+    "We may not carve this: please confirm that you may use it.",
+)
+
+
+async def queue(request: Request) -> Response:
+    """Orders by the day they are needed, with filters and search."""
+    api = Api(request)
+    asked = request.query_params
+    wanted = {
+        "state": asked.getlist("state") or (["submitted"] if not asked else []),
+        "verdict": asked.getlist("verdict"),
+        "words": asked.get("words", ""),
+        "order_by": asked.get("order_by", "needed-by"),
+        "after": asked.get("after", ""),
+    }
+    session = await _session(api)
+    page = await api.get("/orders", first=PAGE, **wanted)
+    counts = await api.get("/orders/counts")
+    orders = [await api.get(f"/orders/{brief['id']}") for brief in page["items"]]
+    return render(
+        request,
+        "bench/queue.html",
+        session=session,
+        workshop=session["workshop"],
+        orders=orders,
+        counts=counts,
+        wanted=wanted,
+        more=page["next"],
+    )
+
+
+async def _session(api: Api) -> Json:
+    """Who is at the bench. Raises Refused for anybody who does not belong there."""
+    session: Json = await api.get("/session")
+    if session["role"] not in {"maker", "helper"}:
+        raise Refused(401, {"title": "Nobody is signed in"})
+    return session
+
+
+async def order_page(request: Request) -> Response:
+    """One order on one screen."""
+    return await _show(request)
+
+
+async def _show(request: Request, status: int = 200, trouble: str = "") -> Response:
+    order_id = request.path_params["order"]
+    api = Api(request)
+    session = await _session(api)
+    order = await api.get(f"/orders/{order_id}")
+    settings = await api.get("/settings")
+    models = {model["key"]: model for model in settings["models"]}
+    slats = {(m["key"], slat["key"]): slat for m in models.values() for slat in m["slats"]}
+    rows = [
+        {
+            "line": line,
+            "carving": carving,
+            "proof": carving["proof"],
+            "slat": slats[line["model_key"], carving["slat_key"]],
+            "view": slat_view(slats[line["model_key"], carving["slat_key"]]),
+            "remarks": remarks_of(carving["proof"]) if carving["proof"] else [],
+            "cures": await _cures(api, order, carving),
+        }
+        for line in order["lines"]
+        for carving in line["carvings"]
+    ]
+    return render(
+        request,
+        "bench/order.html",
+        status,
+        session=session,
+        workshop=session["workshop"],
+        order=order,
+        rows=rows,
+        models=models,
+        bits=[bit for bit in settings["bits"] if not bit["retired"]],
+        settings=settings["workshop"],
+        views={line["model_key"]: piece_view(models[line["model_key"]]) for line in order["lines"]},
+        record=(await api.get(f"/orders/{order_id}/decisions"))["items"],
+        links=(await api.get(f"/orders/{order_id}/links"))["items"],
+        busy=any(row["carving"]["state"] in {"reading", "checking"} for row in rows),
+        steps=state_steps(order),
+        reasons=REASONS,
+        once=secrets.token_urlsafe(16),
+        trouble=trouble,
+    )
+
+
+async def _cures(api: Api, order: Json, carving: Json) -> list[Json]:
+    proof = carving["proof"]
+    if proof is None or proof["verdict"] == "carves" or order["state"] != "submitted":
+        return []
+    try:
+        items: list[Json] = (await api.get(f"/carvings/{carving['id']}/cures"))["items"]
+    except Refused as refused:
+        if refused.status in {409, 429, 503}:  # not now; the page is of use without them
+            return []
+        raise
+    return items
+
+
+async def _do(request: Request, sent: Sent, calls: list[tuple[str, str, Any, int | None]]) -> Response:
+    """Make some calls one after another; back to the order, with the reason where one is refused."""
+    order_id = request.path_params["order"]
+    api = Api(request)
+    try:
+        for method, path, body, revision in calls:
+            await api.send(method, path, body, revision=revision, once=sent.text("once") or None)
+    except Refused as refused:
+        if refused.status not in {403, 409, 412, 422, 429}:
+            raise
+        return await _show(request, refused.status, refused.words)
+    anchor = f"#carving-{sent.text('carving')}" if sent.text("carving") else ""
+    return go(f"/bench/orders/{order_id}{anchor}")
+
+
+async def find_feasible(request: Request) -> Response:
+    """Judge the proofs shown feasible."""
+    sent = await read_form(request)
+    order_id = request.path_params["order"]
+    body = {"shown": shown_of(sent), "words": sent.text("words")}
+    return await _do(request, sent, [("POST", f"/orders/{order_id}/feasibility", body, None)])
+
+
+async def reject(request: Request) -> Response:
+    """Reject one proof, with a ready reason or one's own."""
+    sent = await read_form(request)
+    reason = " ".join(part for part in (sent.text("reason"), sent.text("words")) if part)
+    shown = shown_of(sent)
+    if not reason or not shown:
+        return await _show(request, 422, "Choose a reason, or write one.")
+    return await _do(request, sent, [("POST", "/rejections", {"shown": shown[0], "reason": reason}, None)])
+
+
+async def release(request: Request) -> Response:
+    """Release the order: every carving is approved."""
+    sent = await read_form(request)
+    order_id = request.path_params["order"]
+    body = {"shown": shown_of(sent)}
+    return await _do(
+        request, sent, [("POST", f"/orders/{order_id}/release", body, sent.whole("revision") or 0)]
+    )
+
+
+async def step(request: Request) -> Response:
+    """Start or finish production, recall a release, cancel."""
+    sent = await read_form(request)
+    order_id, what = request.path_params["order"], request.path_params["step"]
+    bodies = {
+        "production": None,
+        "completion": None,
+        "recall": {"reason": sent.text("reason")},
+        "cancellation": {"reason": sent.text("reason")},
+    }
+    if what not in bodies:
+        raise Refused(404, {"title": "There is no such page"})
+    call = ("POST", f"/orders/{order_id}/{what}", bodies[what], sent.whole("revision") or 0)
+    return await _do(request, sent, [call])
+
+
+async def change_cut(request: Request) -> Response:
+    """Another slat, bit, board or allowances for one carving."""
+    sent = await read_form(request)
+    carving = sent.text("carving")
+    body: dict[str, Any] = {}
+    if sent.text("slat_key"):
+        body["slat_key"] = sent.text("slat_key")
+    if sent.text("bit_key"):
+        body["bit_key"] = sent.text("bit_key")
+    if sent.number("thickness") is not None:
+        body["thickness"] = sent.number("thickness")
+    call = ("PATCH", f"/carvings/{carving}/cut", body, sent.whole("revision") or 0)
+    return await _do(request, sent, [call])
+
+
+async def carving_step(request: Request) -> Response:
+    """Take a cure, or check again under today's settings."""
+    sent = await read_form(request)
+    carving, code = sent.text("carving"), sent.text("code")
+    path = f"/carvings/{carving}/cures/{code}" if code else f"/carvings/{carving}/checks"
+    return await _do(request, sent, [("POST", path, None, sent.whole("revision") or 0)])
+
+
+async def links(request: Request) -> Response:
+    """Mail the client a new link, or revoke them all."""
+    sent = await read_form(request)
+    order_id = request.path_params["order"]
+    method = "DELETE" if sent.flag("revoke") else "POST"
+    return await _do(request, sent, [(method, f"/orders/{order_id}/links", None, None)])
+
+
+async def take_batch(request: Request) -> Response:
+    """Ask for the archive of one or many released orders."""
+    sent = await read_form(request)
+    body = {"order_ids": sent.texts("orders")}
+    if not body["order_ids"]:
+        return go("/bench/batches")
+    api = Api(request)
+    reply = await api.send("POST", "/batches", body, once=sent.text("once") or None)
+    return go(f"/bench/batches#batch-{reply.json['id']}")
+
+
+async def batches(request: Request) -> Response:
+    """Released orders that can be taken out, and the batches there are."""
+    api = Api(request)
+    session = await _session(api)
+    page = await api.get("/batches", first=PAGE, after=request.query_params.get("after", ""))
+    released = await api.get("/orders", first=100, state=["released"], order_by="needed-by")
+    return render(
+        request,
+        "bench/batches.html",
+        session=session,
+        workshop=session["workshop"],
+        batches=page["items"],
+        more=page["next"],
+        released=released["items"],
+        waiting=any(batch["state"] == "waiting" for batch in page["items"]),
+        once=secrets.token_urlsafe(16),
+    )
+
+
+async def record(request: Request) -> Response:
+    """The record of decisions, and whether its chain holds."""
+    api = Api(request)
+    session = await _session(api)
+    page = await api.get("/record", first=100, after=request.query_params.get("after", ""))
+    checked = await api.get("/record/verification") if request.query_params.get("check") else None
+    return render(
+        request,
+        "bench/record.html",
+        session=session,
+        workshop=session["workshop"],
+        entries=page["items"],
+        more=page["next"],
+        checked=checked,
+    )
+
+
+_ORDER = "/bench/orders/{order}"
+ROUTES = (
+    ("/bench", "GET", queue),
+    ("/bench/batches", "GET", batches),
+    ("/bench/batches", "POST", take_batch),
+    ("/bench/record", "GET", record),
+    (_ORDER, "GET", order_page),
+    (_ORDER + "/feasibility", "POST", find_feasible),
+    (_ORDER + "/rejection", "POST", reject),
+    (_ORDER + "/release", "POST", release),
+    (_ORDER + "/cut", "POST", change_cut),
+    (_ORDER + "/carving", "POST", carving_step),
+    (_ORDER + "/links", "POST", links),
+    (_ORDER + "/{step}", "POST", step),
+)

@@ -1,0 +1,362 @@
+"""The client's order: what is wanted, the artwork, what was read from it, what would make it carve."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Mapping
+from typing import Any
+from urllib.parse import quote
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from service.pages.calling import Api, Refused
+from service.pages.drawing import piece_view
+from service.pages.forms import Sent, SentFile, read_form
+from service.pages.rendering import go, render
+from service.pages.words import state_steps
+
+Json = Mapping[str, Any]
+BUSY = frozenset({"reading", "checking"})
+
+
+async def shop_window(request: Request) -> Response:
+    """What a workshop makes."""
+    workshop, models = await _offer(request)
+    drawn = [(model, piece_view(model)) for model in models]
+    return render(request, "client/window.html", workshop=workshop, models=drawn)
+
+
+async def _offer(request: Request) -> tuple[Json, list[Json]]:
+    key = quote(request.path_params["workshop"], safe="")
+    api = Api(request)
+    workshop = await api.get(f"/workshops/{key}")
+    models = (await api.get(f"/workshops/{key}/models"))["items"]
+    return workshop, [model for model in models if not model["retired"]]
+
+
+async def start_form(request: Request) -> Response:
+    """One model: tap the slats, say how many, add the file."""
+    return await _start(request, {"quantity": "1"}, (), {})
+
+
+async def _start(
+    request: Request,
+    values: Mapping[str, str],
+    slats: tuple[str, ...],
+    faults: Mapping[str, str],
+    trouble: str = "",
+) -> Response:
+    workshop, models = await _offer(request)
+    model = next((m for m in models if m["key"] == request.path_params["model"]), None)
+    if model is None:
+        raise Refused(404, {"title": "There is no such model", "detail": "Choose another one."})
+    return render(
+        request,
+        "client/start.html",
+        422 if faults or trouble else 200,
+        workshop=workshop,
+        model=model,
+        view=piece_view(model),
+        values=values,
+        slats=slats,
+        faults=faults,
+        trouble=trouble,
+        once=values.get("once") or secrets.token_urlsafe(16),
+    )
+
+
+async def start(request: Request) -> Response:
+    """Place the draft, let this browser in, add the file, go on to the order."""
+    sent = await read_form(request)
+    slats = tuple(sent.texts("slats"))
+    faults = {} if slats else {"slats": "Tap at least one slat to say where the art goes."}
+    quantity = sent.whole("quantity")
+    if quantity is None or quantity < 1:
+        faults["quantity"] = "Give a whole number of 1 or more."
+    if faults:
+        return await _start(request, sent.values(), slats, faults)
+    body = {
+        "contact": contact_of(sent),
+        "lines": [{"model_key": request.path_params["model"], "quantity": quantity, "slats": slats}],
+        "needed_by": sent.text("needed_by") or None,
+    }
+    workshop = quote(request.path_params["workshop"], safe="")
+    api = Api(request)
+    try:
+        placed = await api.send("POST", f"/workshops/{workshop}/orders", body, once=sent.text("once") or None)
+    except Refused as refused:
+        if refused.status not in {409, 422, 429}:
+            raise
+        faults = {field.rsplit(".", 1)[-1]: text for field, text in refused.fields.items()}
+        return await _start(request, sent.values(), slats, faults, "" if faults else refused.words)
+    order = placed.json["order"]
+    opened = await api.send("POST", "/client-session", {"secret": placed.json["link_token"]})
+    file = await sent.file("file")
+    where = f"/order/{order['id']}"
+    if file is not None:
+        carvings = [carving["id"] for line in order["lines"] for carving in line["carvings"]]
+        try:
+            await upload(_with_link(request, placed.json["link_token"]), order["id"], file, carvings)
+        except Refused as refused:
+            where += f"?trouble={quote(refused.code)}"
+    return go(where, opened.cookies)
+
+
+def _with_link(request: Request, token: str) -> Api:
+    """The API for somebody whose browser gets its cookie with this very answer."""
+    api = Api(request)
+    api.use_link(token)
+    return api
+
+
+def contact_of(sent: Sent) -> dict[str, str]:
+    """Whom to reach, as the API takes it."""
+    return {name: sent.text(name)[:254] for name in ("name", "email", "phone", "organisation")}
+
+
+async def upload(api: Api, order_id: str, file: SentFile, carvings: list[str], once: str = "") -> Json:
+    """Hand a file on. Raises Refused."""
+    headers = {
+        "Content-Type": file.content_type,
+        "Content-Disposition": f"attachment; filename*=UTF-8''{quote(file.name, safe='')}",
+    }
+    reply = await api.send(
+        "POST",
+        f"/orders/{order_id}/artworks",
+        content=file.data,
+        headers=headers,
+        query={"carvings": ",".join(carvings)} if carvings else None,
+        once=once or None,
+    )
+    body: Json = reply.json
+    return body
+
+
+async def models_of(api: Api, order: Json) -> dict[str, Json]:
+    """The models of an order's lines by key."""
+    keys = {line["model_key"] for line in order["lines"]}
+    return {key: await api.get(f"/models/{key}") for key in sorted(keys)}
+
+
+async def order_page(request: Request) -> Response:
+    """The order as it stands."""
+    return await show_order(request)
+
+
+async def show_order(
+    request: Request,
+    status: int = 200,
+    *,
+    trouble: str = "",
+    values: Mapping[str, str] | None = None,
+    faults: Mapping[str, str] | None = None,
+) -> Response:
+    """The order's page, after an action that was refused too."""
+    order_id = request.path_params["order"]
+    api = Api(request, order_id)
+    order = await api.get(f"/orders/{order_id}")
+    session = await api.get("/session")
+    models = await models_of(api, order)
+    jobs = (await api.get(f"/orders/{order_id}/jobs"))["items"]
+    carvings = [carving for line in order["lines"] for carving in line["carvings"]]
+    cures = {c["id"]: await _cures(api, c) for c in carvings if _wants_cures(order, c)}
+    return render(
+        request,
+        "client/order.html",
+        status,
+        order=order,
+        workshop=session["workshop"],
+        models=models,
+        views={key: piece_view(model) for key, model in models.items()},
+        slats={(m["key"], slat["key"]): slat for m in models.values() for slat in m["slats"]},
+        carvings=carvings,
+        cures=cures,
+        jobs=[job for job in jobs if job["state"] in {"waiting", "running"}],
+        busy=any(carving["state"] in BUSY for carving in carvings),
+        ready=bool(carvings) and all(_shows_proof(carving) for carving in carvings),
+        steps=state_steps(order),
+        values=values if values is not None else details_of(order),
+        faults=faults or {},
+        trouble=trouble or TROUBLES.get(request.query_params.get("trouble", ""), ""),
+        said=SAID.get(request.query_params.get("said", ""), ""),
+    )
+
+
+# What another page may ask this one to say; never the text itself, which anyone could put into an address.
+TROUBLES = {
+    "too-large": "The file is larger than we take. Your order is kept: send a smaller file below.",
+    "unsupported-type": "We do not take that kind of file. Your order is kept: send another file below.",
+    "invalid": "The file could not be taken. Your order is kept: send another file below.",
+    "too-many": "There is too much to do at the moment. Your order is kept: send the file again in a minute.",
+}
+SAID = {
+    "sent": "Your order has been sent to the workshop.",
+    "signed": "Signed off. The workshop has been told.",
+    "change": "Your wish has been sent to the workshop.",
+    "saved": "Saved.",
+}
+
+
+def _wants_cures(order: Json, carving: Json) -> bool:
+    judged = carving["proof"] is not None and carving["proof"]["verdict"] != "carves"
+    return judged and order["state"] in {"draft", "submitted"} and carving["state"] not in BUSY
+
+
+def _shows_proof(carving: Json) -> bool:
+    return carving["proof"] is not None and carving["state"] not in BUSY
+
+
+async def _cures(api: Api, carving: Json) -> list[Json]:
+    try:
+        items: list[Json] = (await api.get(f"/carvings/{carving['id']}/cures"))["items"]
+    except Refused as refused:
+        if refused.status in {409, 429, 503}:  # not now; the page is of use without them
+            return []
+        raise
+    return items
+
+
+def details_of(order: Json) -> dict[str, str]:
+    """The order's own fields as a form shows them."""
+    line = order["lines"][0] if order["lines"] else {"quantity": ""}
+    return {
+        **{key: str(value) for key, value in order["contact"].items()},
+        "needed_by": order["needed_by"] or "",
+        "note": order["note"],
+        "quantity": str(line["quantity"]),
+        "rights": "yes" if order["rights_granted"] else "",
+    }
+
+
+async def save_details(request: Request) -> Response:
+    """Keep what the client says about the order."""
+    order_id = request.path_params["order"]
+    sent = await read_form(request)
+    api = Api(request, order_id)
+    order = await api.get(f"/orders/{order_id}")
+    revision = sent.whole("revision")
+    try:
+        await api.send("PUT", f"/orders/{order_id}", _amended(order, sent), revision=revision or 0)
+    except Refused as refused:
+        return await _again(request, refused, sent)
+    if sent.text("then") == "proof":
+        return go(f"/order/{order_id}/proof")
+    return go(f"/order/{order_id}?said=saved")
+
+
+def _amended(order: Json, sent: Sent) -> Json:
+    lines = []
+    for line in order["lines"]:
+        quantity = sent.whole(f"quantity-{line['id']}")
+        slats = sent.texts(f"slats-{line['id']}") or [carving["slat_key"] for carving in line["carvings"]]
+        lines.append(
+            {
+                "id": line["id"],
+                "model_key": line["model_key"],
+                "quantity": line["quantity"] if quantity is None else quantity,
+                "slats": list(dict.fromkeys(slats)),
+                "note": line["note"],
+            }
+        )
+    return {
+        "contact": contact_of(sent),
+        "lines": lines,
+        "needed_by": sent.text("needed_by") or None,
+        "rights_granted": sent.flag("rights"),
+        "note": sent.text("note"),
+    }
+
+
+async def _again(request: Request, refused: Refused, sent: Sent) -> Response:
+    """The page again with what was typed, and what is wrong beside it."""
+    if refused.status not in {403, 409, 412, 413, 415, 422, 429}:
+        raise refused
+    faults = {field.rsplit(".", 1)[-1]: text for field, text in refused.fields.items()}
+    return await show_order(
+        request, refused.status, trouble=refused.words, values=sent.values(), faults=faults
+    )
+
+
+async def add_art(request: Request) -> Response:
+    """Put a file on some carvings."""
+    order_id = request.path_params["order"]
+    sent = await read_form(request)
+    file = await sent.file("file")
+    if file is None:
+        return await show_order(request, 422, trouble="Choose a file first.")
+    try:
+        await upload(Api(request, order_id), order_id, file, sent.texts("carvings"), sent.text("once"))
+    except Refused as refused:
+        return await _again(request, refused, sent)
+    return go(f"/order/{order_id}")
+
+
+async def read_again(request: Request) -> Response:
+    """Read a carving's file with other wishes."""
+    sent = await read_form(request)
+    invert = {"yes": True, "no": False}.get(sent.text("invert"))
+    inks = [int(ink) for ink in sent.texts("inks") if ink.isdecimal()]
+    body = {
+        "shade": sent.whole("shade") or 0,
+        "invert": invert,
+        "inks": inks if sent.flag("by_inks") and inks else None,
+        "page": sent.whole("page") or 0,
+        "straighten": sent.flag("straighten"),
+    }
+    return await _carving_action(request, sent, "POST", "readings", body)
+
+
+async def take_cure(request: Request) -> Response:
+    """Take one cure."""
+    sent = await read_form(request)
+    return await _carving_action(request, sent, "POST", f"cures/{quote(sent.text('code'), safe='')}")
+
+
+async def check_again(request: Request) -> Response:
+    """A new proof under today's settings."""
+    sent = await read_form(request)
+    return await _carving_action(request, sent, "POST", "checks")
+
+
+async def _carving_action(
+    request: Request, sent: Sent, method: str, what: str, body: Json | None = None
+) -> Response:
+    order_id, carving = request.path_params["order"], request.path_params["carving"]
+    try:
+        await Api(request, order_id).send(
+            method, f"/carvings/{carving}/{what}", body, revision=sent.whole("revision") or 0
+        )
+    except Refused as refused:
+        return await _again(request, refused, sent)
+    return go(f"/order/{order_id}#carving-{carving}")
+
+
+async def cancel(request: Request) -> Response:
+    """Cancel the order, with a reason."""
+    order_id = request.path_params["order"]
+    sent = await read_form(request)
+    body = {"reason": sent.text("reason") or "Cancelled by the client."}
+    try:
+        await Api(request, order_id).send(
+            "POST", f"/orders/{order_id}/cancellation", body, revision=sent.whole("revision") or 0
+        )
+    except Refused as refused:
+        return await _again(request, refused, sent)
+    return go(f"/order/{order_id}")
+
+
+_ORDER = "/order/{order}"
+_CARVING = _ORDER + "/carvings/{carving}"
+ROUTES = (
+    ("/at/{workshop}", "GET", shop_window),
+    ("/at/{workshop}/{model}", "GET", start_form),
+    ("/at/{workshop}/{model}", "POST", start),
+    (_ORDER, "GET", order_page),
+    (_ORDER + "/details", "POST", save_details),
+    (_ORDER + "/art", "POST", add_art),
+    (_ORDER + "/cancellation", "POST", cancel),
+    (_CARVING + "/reading", "POST", read_again),
+    (_CARVING + "/cure", "POST", take_cure),
+    (_CARVING + "/check", "POST", check_again),
+)

@@ -1,0 +1,118 @@
+"""The front door: what is made here, the client's link, signing in, passwords."""
+
+from __future__ import annotations
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from service.pages.calling import Api, Refused
+from service.pages.forms import read_form
+from service.pages.rendering import go, local, render
+
+
+async def front(request: Request) -> Response:
+    """The workshops here; with one alone, its own page."""
+    workshops = (await Api(request).get("/workshops"))["items"]
+    if len(workshops) == 1:
+        return go(f"/at/{workshops[0]['key']}")
+    return render(request, "door/front.html", workshops=workshops)
+
+
+async def open_link(request: Request) -> Response:
+    """A client's link: lets this browser in and goes on to the order, so that the secret leaves the
+    address.
+    """
+    secret = request.path_params["secret"]
+    try:
+        reply = await Api(request).send("POST", "/client-session", {"secret": secret})
+    except Refused as refused:
+        if refused.status not in {404, 422}:
+            raise
+        return render(request, "door/lapsed.html", 404, secret=secret, asked=False)
+    return go(f"/order/{reply.json['order_id']}", reply.cookies)
+
+
+async def ask_for_link(request: Request) -> Response:
+    """Have a new link mailed; the answer never tells whether there was one."""
+    sent = await read_form(request)
+    await Api(request).send("POST", "/client-links", {"secret": sent.text("secret") or "-"})
+    return render(request, "door/lapsed.html", secret="", asked=True)
+
+
+async def sign_in_form(request: Request) -> Response:
+    """The maker's way in."""
+    to = local(request.query_params.get("to", ""), "/bench")
+    return render(request, "door/sign_in.html", to=to, values={}, trouble="")
+
+
+async def sign_in(request: Request) -> Response:
+    """Sign in and go on."""
+    sent = await read_form(request)
+    email, to = sent.text("email"), local(sent.text("to"), "/bench")
+    password = str(sent.form.get("password", ""))
+    try:
+        reply = await Api(request).send("POST", "/session", {"email": email, "password": password})
+    except Refused as refused:
+        values = {"email": email}
+        return render(
+            request, "door/sign_in.html", refused.status, to=to, values=values, trouble=refused.words
+        )
+    return go(to, reply.cookies)
+
+
+async def sign_out(request: Request) -> Response:
+    """End the session."""
+    await read_form(request)
+    reply = await Api(request).send("DELETE", "/session")
+    return go("/", reply.cookies)
+
+
+async def forgotten_form(request: Request) -> Response:
+    """Ask for a link to set a new password."""
+    return render(request, "door/forgotten.html", asked=False)
+
+
+async def forgotten(request: Request) -> Response:
+    """Have it mailed; the answer never tells whether there is such an account."""
+    sent = await read_form(request)
+    await Api(request).send("POST", "/password-links", {"email": sent.text("email")[:254]})
+    return render(request, "door/forgotten.html", asked=True)
+
+
+async def password_form(request: Request) -> Response:
+    """Set a password by the link that came by mail."""
+    secret = request.path_params["secret"]
+    whose = await Api(request).send("POST", "/password-links/owner", {"secret": secret})
+    return render(request, "door/password.html", whose=whose.json, secret=secret, faults={})
+
+
+async def choose_password(request: Request) -> Response:
+    """Set it, then sign in with it."""
+    secret = request.path_params["secret"]
+    sent = await read_form(request)
+    password = str(sent.form.get("password", ""))
+    api = Api(request)
+    try:
+        await api.send("POST", "/passwords", {"secret": secret, "password": password})
+    except Refused as refused:
+        if refused.status != 422:
+            raise
+        whose = await api.send("POST", "/password-links/owner", {"secret": secret})
+        return render(
+            request, "door/password.html", 422, whose=whose.json, secret=secret, faults=refused.fields
+        )
+    return go("/bench/sign-in")
+
+
+ROUTES = (
+    ("/", "GET", front),
+    ("/link/renewal", "POST", ask_for_link),
+    ("/link/{secret}", "GET", open_link),
+    ("/bench/sign-in", "GET", sign_in_form),
+    ("/bench/sign-in", "POST", sign_in),
+    ("/bench/sign-out", "POST", sign_out),
+    ("/bench/forgotten", "GET", forgotten_form),
+    ("/bench/forgotten", "POST", forgotten),
+    ("/password/{secret}", "GET", password_form),
+    ("/password/{secret}", "POST", choose_password),
+)

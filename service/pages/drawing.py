@@ -1,0 +1,224 @@
+"""Furniture and slats drawn as SVG from the API's figures.
+
+Slat and piece frames have y up; SVG has it down.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+FOR_TEMPLATES = ("piece_view", "slat_view", "geometry_path", "centre_of", "bounds_of")
+Json = Mapping[str, Any]
+Rings = Sequence[Sequence[Sequence[float]]]
+
+
+@dataclass(frozen=True)
+class Bounds:
+    """A box in mm, y up."""
+
+    left: float
+    low: float
+    right: float
+    high: float
+
+    @property
+    def width(self) -> float:
+        """From left to right."""
+        return self.right - self.left
+
+    @property
+    def height(self) -> float:
+        """From low to high."""
+        return self.high - self.low
+
+    def grown(self, by: float) -> Bounds:
+        """The box with a margin all round."""
+        return Bounds(self.left - by, self.low - by, self.right + by, self.high + by)
+
+    @property
+    def view_box(self) -> str:
+        """For an SVG whose y is the negative of ours."""
+        return f"{_n(self.left)} {_n(-self.high)} {_n(self.width)} {_n(self.height)}"
+
+
+@dataclass(frozen=True)
+class DrawnSlat:
+    """One slat of a drawn piece.
+
+    Attributes:
+        path: SVG path in the piece's frame, y down.
+        place: where it is within the picture, in percent: left, top, width, height.
+        grain: direction of the grain, degrees, y down.
+        matrix: SVG transform from the slat's frame (y up) into the picture.
+    """
+
+    key: str
+    name: str
+    carries_art: bool
+    path: str
+    place: tuple[float, float, float, float]
+    grain: float
+    matrix: str
+    bounds: Bounds
+
+
+@dataclass(frozen=True)
+class PieceView:
+    """A furniture model drawn from the front."""
+
+    bounds: Bounds
+    slats: tuple[DrawnSlat, ...]
+    behind: tuple[str, ...]
+    before: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class SlatView:
+    """One slat drawn in its own frame."""
+
+    bounds: Bounds
+    path: str
+    keep_outs: tuple[tuple[str, str], ...]
+    thickness: float
+    grain: float
+
+
+def _n(value: float) -> str:
+    text = f"{value:.2f}".rstrip("0").rstrip(".")
+    return "0" if text in {"-0", ""} else text
+
+
+def ring_path(rings: Rings) -> str:
+    """Closed rings as one SVG path, y flipped."""
+    parts = []
+    for ring in rings:
+        points = list(ring[:-1]) if len(ring) > 1 and list(ring[0]) == list(ring[-1]) else list(ring)
+        parts.append("M" + "L".join(f"{_n(x)} {_n(-y)}" for x, y in points) + "Z")
+    return "".join(parts)
+
+
+def bounds_of(points: Iterable[Sequence[float]]) -> Bounds:
+    """The box around some points."""
+    xs, ys = zip(*((p[0], p[1]) for p in points), strict=True)
+    return Bounds(min(xs), min(ys), max(xs), max(ys))
+
+
+def _placed(slat: Json) -> list[list[list[float]]]:
+    turn = math.radians(slat.get("turn_deg", 0.0))
+    cos, sin = math.cos(turn), math.sin(turn)
+    return [
+        [[slat["x"] + cos * u - sin * v, slat["y"] + sin * u + cos * v] for u, v in ring]
+        for ring in slat["outline"]
+    ]
+
+
+def piece_view(model: Json) -> PieceView:
+    """A model from the front, with every slat where it sits."""
+    placed = [(slat, _placed(slat)) for slat in model["slats"]]
+    points = [p for _, rings in placed for p in rings[0]]
+    points += [p for part in model["surrounds"] for p in part["outline"][0]]
+    bounds = bounds_of(points).grown(30.0)
+    return PieceView(
+        bounds,
+        tuple(_drawn(slat, rings, bounds) for slat, rings in placed),
+        tuple(ring_path(part["outline"]) for part in model["surrounds"] if part["behind"]),
+        tuple(ring_path(part["outline"]) for part in model["surrounds"] if not part["behind"]),
+    )
+
+
+def _drawn(slat: Json, rings: list[list[list[float]]], whole: Bounds) -> DrawnSlat:
+    own = bounds_of(rings[0])
+    turn = math.radians(slat.get("turn_deg", 0.0))
+    cos, sin = math.cos(turn), math.sin(turn)
+    place = (
+        100 * (own.left - whole.left) / whole.width,
+        100 * (whole.high - own.high) / whole.height,
+        100 * own.width / whole.width,
+        100 * own.height / whole.height,
+    )
+    # (u, v) → (x + cu − sv, −(y + su + cv)), as SVG's matrix(a b c d e f)
+    matrix = f"matrix({_n6(cos)} {_n6(-sin)} {_n6(-sin)} {_n6(-cos)} {_n(slat['x'])} {_n(-slat['y'])})"
+    return DrawnSlat(
+        slat["key"],
+        slat["name"],
+        slat["carries_art"],
+        ring_path(rings),
+        place,
+        -(slat["grain_deg"] + slat.get("turn_deg", 0.0)),
+        matrix,
+        own,
+    )
+
+
+def _n6(value: float) -> str:
+    return f"{value:.6f}"
+
+
+def slat_view(slat: Json, margin: float = 8.0) -> SlatView:
+    """A slat by itself."""
+    return SlatView(
+        bounds_of(slat["outline"][0]).grown(margin),
+        ring_path(slat["outline"]),
+        tuple((ring_path(keep_out["shape"]), keep_out["reason"]) for keep_out in slat["keep_outs"]),
+        slat["thickness"],
+        -slat["grain_deg"],
+    )
+
+
+def geometry_path(geometry: Json | None) -> str:
+    """A GeoJSON geometry of slat millimetres as an SVG path, y flipped; points become small crosses."""
+    if not geometry:
+        return ""
+    if geometry["type"] == "GeometryCollection":
+        return "".join(geometry_path(part) for part in geometry["geometries"])
+    drawn = _DRAWN.get(geometry["type"])
+    return drawn(geometry["coordinates"]) if drawn and geometry["coordinates"] else ""
+
+
+def _line(points: Sequence[Sequence[float]]) -> str:
+    return "M" + "L".join(f"{_n(p[0])} {_n(-p[1])}" for p in points)
+
+
+def _cross(point: Sequence[float]) -> str:
+    x, y = point[0], -point[1]
+    return f"M{_n(x - 1)} {_n(y)}h2M{_n(x)} {_n(y - 1)}v2"
+
+
+def _each(draw: Callable[[Any], str]) -> Callable[[Any], str]:
+    return lambda parts: "".join(draw(part) for part in parts)
+
+
+_DRAWN: Mapping[str, Callable[[Any], str]] = {
+    "Point": _cross,
+    "MultiPoint": _each(_cross),
+    "LineString": _line,
+    "MultiLineString": _each(_line),
+    "Polygon": ring_path,
+    "MultiPolygon": _each(ring_path),
+}
+
+
+def _points(geometry: Json) -> list[Sequence[float]]:
+    if geometry["type"] == "GeometryCollection":
+        return [point for part in geometry["geometries"] for point in _points(part)]
+    found: list[Sequence[float]] = []
+    stack: list[Any] = [geometry.get("coordinates", ())]
+    while stack:
+        top = stack.pop()
+        if top and isinstance(top[0], int | float):
+            found.append(top)
+        else:
+            stack.extend(top)
+    return found
+
+
+def centre_of(geometry: Json | None) -> tuple[float, float] | None:
+    """The middle of a geometry's box, slat mm, for its number; ``None`` for an empty one."""
+    points = _points(geometry) if geometry else []
+    if not points:
+        return None
+    box = bounds_of(points)
+    return (box.left + box.right) / 2, (box.low + box.high) / 2

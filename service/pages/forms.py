@@ -1,0 +1,78 @@
+"""What comes in by a page's form."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from starlette.datastructures import FormData, UploadFile
+from starlette.requests import Request
+
+FIELDS = 400
+FILES = 1
+
+
+class ForeignForm(Exception):  # noqa: N818 - says what it is
+    """The form was not made for this browser, or is older than the sign-in: show the page again."""
+
+
+@dataclass(frozen=True)
+class SentFile:
+    """A file chosen in a form."""
+
+    data: bytes
+    name: str
+    content_type: str
+
+
+@dataclass(frozen=True)
+class Sent:
+    """A form's fields; a field that is missing is empty."""
+
+    form: FormData
+
+    def text(self, name: str) -> str:
+        """One field, without blanks around it and with one kind of line ends."""
+        value = self.form.get(name, "")
+        return value.replace("\r\n", "\n").strip() if isinstance(value, str) else ""
+
+    def texts(self, name: str) -> list[str]:
+        """Every value of a field."""
+        return [value for value in self.form.getlist(name) if isinstance(value, str)]
+
+    def flag(self, name: str) -> bool:
+        """Whether a box was ticked."""
+        return bool(self.text(name))
+
+    def whole(self, name: str) -> int | None:
+        """A whole number, ``None`` for anything else."""
+        text = self.text(name)
+        return int(text) if text.lstrip("-").isdecimal() and len(text) < 10 else None
+
+    def number(self, name: str) -> float | None:
+        """A number, with a point or a comma; ``None`` for anything else."""
+        try:
+            value = float(self.text(name).replace(",", "."))
+        except ValueError:
+            return None
+        return value if abs(value) < 1e9 else None
+
+    def values(self) -> dict[str, str]:
+        """Every text field's last value, to fill the form in again."""
+        return {key: value for key, value in self.form.multi_items() if isinstance(value, str)}
+
+    async def file(self, name: str) -> SentFile | None:
+        """The file chosen, ``None`` where none was."""
+        value = self.form.get(name)
+        if not isinstance(value, UploadFile) or not value.filename:
+            return None
+        return SentFile(await value.read(), value.filename, value.content_type or "application/octet-stream")
+
+
+async def read_form(request: Request) -> Sent:
+    """The form that was sent. Raises ForeignForm unless it carries this browser's token."""
+    form = await request.form(max_files=FILES, max_fields=FIELDS)
+    token = form.get("form_token", "")
+    good = getattr(request.state, "form_token_good", None)
+    if not isinstance(token, str) or good is None or not good(token):
+        raise ForeignForm
+    return Sent(form)

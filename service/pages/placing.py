@@ -1,0 +1,107 @@
+"""Laying the art on its slat: by figures on any browser, by hand where scripts run."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from service.pages.calling import Api, Refused
+from service.pages.client import models_of
+from service.pages.drawing import slat_view
+from service.pages.forms import Sent, read_form
+from service.pages.rendering import go, render
+
+Json = Mapping[str, Any]
+
+
+async def placing_page(request: Request) -> Response:
+    """One carving on its slat."""
+    return await _show(request)
+
+
+async def _show(
+    request: Request, status: int = 200, trouble: str = "", values: Mapping[str, str] | None = None
+) -> Response:
+    order_id, carving_id = request.path_params["order"], request.path_params["carving"]
+    api = Api(request, order_id)
+    order = await api.get(f"/orders/{order_id}")
+    session = await api.get("/session")
+    found = [(line, c) for line in order["lines"] for c in line["carvings"] if c["id"] == carving_id]
+    if not found:
+        raise Refused(404, {"title": "There is no such carving"})
+    line, carving = found[0]
+    model = (await models_of(api, order))[line["model_key"]]
+    slat = next(s for s in model["slats"] if s["key"] == carving["slat_key"])
+    if carving["placement"] is None or carving["proof"] is None:
+        return go(f"/order/{order_id}#carving-{carving_id}")
+    return render(
+        request,
+        "client/placing.html",
+        status,
+        order=order,
+        workshop=session["workshop"],
+        carving=carving,
+        slat=slat,
+        view=slat_view(slat),
+        values=values or figures_of(carving),
+        trouble=trouble,
+    )
+
+
+def figures_of(carving: Json) -> dict[str, str]:
+    """The placement in figures people set: size in mm, place of the middle, turn."""
+    placement, figures = carving["placement"], carving["proof"]["check"]["figures"]
+    return {
+        "width": f"{figures['width']:.1f}",
+        "height": f"{figures['height']:.1f}",
+        "x": f"{placement['x']:.1f}",
+        "y": f"{placement['y']:.1f}",
+        "turn": f"{placement['rotation_deg']:.1f}",
+        "mirrored": "yes" if placement["mirrored"] else "",
+    }
+
+
+async def place(request: Request) -> Response:
+    """Keep a placement; a new proof follows."""
+    order_id, carving_id = request.path_params["order"], request.path_params["carving"]
+    sent = await read_form(request)
+    api = Api(request, order_id)
+    carving = await api.get(f"/carvings/{carving_id}")
+    body = _placement(carving, sent)
+    if isinstance(body, str):
+        return await _show(request, 422, body, sent.values())
+    try:
+        await api.send("PUT", f"/carvings/{carving_id}/placement", body, revision=sent.whole("revision") or 0)
+    except Refused as refused:
+        if refused.status not in {403, 409, 412, 422, 429}:
+            raise
+        return await _show(request, refused.status, refused.words, sent.values())
+    return go(f"/order/{order_id}#carving-{carving_id}")
+
+
+def _placement(carving: Json, sent: Sent) -> Json | str:
+    """The placement asked for, or what is wrong with the figures.
+
+    The size is given as the art's height on the slat; how many mm one unit of the art then is follows from
+    the present scale, since turning and mirroring are set apart from it.
+    """
+    now = carving["placement"]
+    height, x, y, turn = (sent.number(name) for name in ("height", "x", "y", "turn"))
+    if height is None or height <= 0 or x is None or y is None or turn is None:
+        return "Give the height in millimetres, more than 0, and the place and the turn as numbers."
+    factor = height / carving["proof"]["check"]["figures"]["height"]
+    same = abs(height - round(carving["proof"]["check"]["figures"]["height"], 1)) < 1e-9
+    return {
+        "x": x,
+        "y": y,
+        "scale": now["scale"] if same else now["scale"] * factor,
+        "rotation_deg": turn,
+        "mirrored": sent.flag("mirrored"),
+    }
+
+
+_PLACING = "/order/{order}/carvings/{carving}/placement"
+ROUTES = ((_PLACING, "GET", placing_page), (_PLACING, "POST", place))

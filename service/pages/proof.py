@@ -1,0 +1,165 @@
+"""The proof: what will be left in the wood, to be signed off or to ask a change of."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from service.pages.calling import Api, Refused
+from service.pages.client import BUSY, details_of, models_of, show_order
+from service.pages.drawing import piece_view, slat_view
+from service.pages.forms import Sent, read_form
+from service.pages.rendering import go, render
+from service.pages.words import state_steps
+
+Json = Mapping[str, Any]
+_TO_OFFER = frozenset({"checked", "change-asked"})
+_TO_SIGN = frozenset({"checked", "change-asked", "offered", "feasible"})
+
+
+async def proof_page(request: Request) -> Response:
+    """Every carving of the order as it will be."""
+    return await _show(request)
+
+
+async def _show(request: Request, status: int = 200, trouble: str = "") -> Response:
+    order_id = request.path_params["order"]
+    api = Api(request, order_id)
+    order = await api.get(f"/orders/{order_id}")
+    session = await api.get("/session")
+    models = await models_of(api, order)
+    slats = {(m["key"], slat["key"]): slat for m in models.values() for slat in m["slats"]}
+    shown = [
+        {
+            "line": line,
+            "carving": carving,
+            "proof": carving["proof"],
+            "slat": slats[line["model_key"], carving["slat_key"]],
+            "view": slat_view(slats[line["model_key"], carving["slat_key"]]),
+            "remarks": remarks_of(carving["proof"]),
+        }
+        for line in order["lines"]
+        for carving in line["carvings"]
+        if carving["proof"] is not None and carving["state"] not in BUSY
+    ]
+    carvings = [carving for line in order["lines"] for carving in line["carvings"]]
+    return render(
+        request,
+        "client/proof.html",
+        status,
+        order=order,
+        workshop=session["workshop"],
+        models=models,
+        views={key: piece_view(model) for key, model in models.items()},
+        shown=shown,
+        all_there=len(shown) == len(carvings) > 0,
+        may_sign=_may_sign(order, shown),
+        stops=[one for one in shown if one["proof"]["verdict"] == "will-not-carve"],
+        busy=any(carving["state"] in BUSY for carving in carvings),
+        steps=state_steps(order),
+        values=details_of(order),
+        faults={},
+        trouble=trouble,
+    )
+
+
+def _may_sign(order: Json, shown: Sequence[Json]) -> bool:
+    carves = all(one["proof"]["verdict"] != "will-not-carve" for one in shown)
+    unsigned = [one for one in shown if one["carving"]["state"] in _TO_SIGN]
+    return order["state"] in {"draft", "submitted"} and carves and bool(unsigned)
+
+
+def remarks_of(proof: Json) -> list[Json]:
+    """A proof's findings with their numbers; those that only warn with the name they are accepted by."""
+    names = iter(proof["remarks"])
+    found: list[Json] = []
+    for number, finding in enumerate(proof["check"]["findings"], start=1):
+        name = next(names, None) if finding["severity"] == "warns" else None
+        found.append({"number": number, "finding": finding, "name": name, "waived": name in proof["waived"]})
+    return found
+
+
+def shown_of(sent: Sent) -> list[Json]:
+    """The proofs that the form's page showed, as the API takes them."""
+    parts = (text.split(":") for text in sent.texts("shown"))
+    return [
+        {"carving_id": part[0], "digest": part[1], "picture": part[2]} for part in parts if len(part) == 3
+    ]
+
+
+async def sign(request: Request) -> Response:
+    """Sign off what was shown; a draft is sent in first."""
+    order_id = request.path_params["order"]
+    sent = await read_form(request)
+    api = Api(request, order_id)
+    shown = shown_of(sent)
+    try:
+        order = await api.get(f"/orders/{order_id}")
+        if order["state"] == "draft":
+            reply = await api.send(
+                "POST", f"/orders/{order_id}/submission", revision=sent.whole("revision") or 0
+            )
+            order = reply.json
+        states = {c["id"]: c["state"] for line in order["lines"] for c in line["carvings"]}
+        to_offer = [one for one in shown if states.get(one["carving_id"]) in _TO_OFFER]
+        if to_offer:
+            await api.send("POST", f"/orders/{order_id}/offers", {"shown": to_offer})
+        for one in shown:
+            accepted = sent.texts(f"accept-{one['carving_id']}")
+            if accepted:
+                await api.send("POST", "/waivers", {"shown": one, "remarks": accepted})
+        to_sign = [one for one in shown if states.get(one["carving_id"]) in _TO_SIGN]
+        await api.send("POST", f"/orders/{order_id}/sign-offs", {"shown": to_sign})
+    except Refused as refused:
+        if refused.code == "invalid" and refused.fields:
+            faults = {field.rsplit(".", 1)[-1]: text for field, text in refused.fields.items()}
+            return await show_order(request, 422, trouble=_complete_first(faults), faults=faults)
+        if refused.status not in {403, 409, 412, 422, 429}:
+            raise
+        return await _show(request, refused.status, refused.words)
+    return go(f"/order/{order_id}?said=signed")
+
+
+def _complete_first(faults: Mapping[str, str]) -> str:
+    return "Something is still missing before the workshop can have it: " + " ".join(faults.values())
+
+
+async def ask_change(request: Request) -> Response:
+    """Ask for a change of one carving, pinned on a place where one was pointed at."""
+    order_id = request.path_params["order"]
+    sent = await read_form(request)
+    shown = shown_of(sent)
+    words = sent.text("words")
+    if not words or not shown:
+        return await _show(request, 422, "Say what you want changed.")
+    x, y = sent.number("x"), sent.number("y")
+    body = {"shown": shown[0], "words": words, "place": None if x is None or y is None else [x, y]}
+    api = Api(request, order_id)
+    try:
+        order = await api.get(f"/orders/{order_id}")
+        if order["state"] == "draft":
+            order = (
+                await api.send("POST", f"/orders/{order_id}/submission", revision=sent.whole("revision") or 0)
+            ).json
+        states = {c["id"]: c["state"] for line in order["lines"] for c in line["carvings"]}
+        if states.get(shown[0]["carving_id"]) == "checked":
+            await api.send("POST", f"/orders/{order_id}/offers", {"shown": shown[:1]})
+        await api.send("POST", "/change-requests", body)
+    except Refused as refused:
+        if refused.code == "invalid" and refused.fields:
+            faults = {field.rsplit(".", 1)[-1]: text for field, text in refused.fields.items()}
+            return await show_order(request, 422, trouble=_complete_first(faults), faults=faults)
+        if refused.status not in {403, 409, 412, 422, 429}:
+            raise
+        return await _show(request, refused.status, refused.words)
+    return go(f"/order/{order_id}?said=change")
+
+
+ROUTES = (
+    ("/order/{order}/proof", "GET", proof_page),
+    ("/order/{order}/signature", "POST", sign),
+    ("/order/{order}/change", "POST", ask_change),
+)

@@ -1,0 +1,89 @@
+"""From a template and facts to an answer with the headers every page has."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Mapping
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, RedirectResponse, Response
+
+from service.pages import drawing, words
+from service.pages.assets import asset_url
+
+_HERE = Path(__file__).parent
+
+
+def render(
+    request: Request,
+    template: str,
+    status: int = 200,
+    cookies: list[str] | None = None,
+    **facts: Any,
+) -> HTMLResponse:
+    """A page. It may run our own scripts only, is framed by nobody, and is kept by no shared cache."""
+    nonce = secrets.token_urlsafe(16)
+    shared: Mapping[str, Any] = {
+        "request": request,
+        "here": request.url.path,
+        "nonce": nonce,
+        "form_token": getattr(request.state, "form_token", lambda: ""),
+    }
+    text = _environment().get_template(template).render({**shared, **facts})
+    answer = HTMLResponse(text, status, headers=_headers(nonce))
+    for header in cookies or ():
+        answer.headers.append("set-cookie", header)
+    return answer
+
+
+def go(path: str, cookies: list[str] | None = None) -> Response:
+    """Send the browser on to another of our pages, with GET."""
+    answer = RedirectResponse(local(path), 303, headers={"Cache-Control": "no-store"})
+    for header in cookies or ():
+        answer.headers.append("set-cookie", header)
+    return answer
+
+
+def local(path: str, otherwise: str = "/") -> str:
+    """``path`` if it stays on this site, else ``otherwise``: no page sends anybody elsewhere."""
+    plain = path.replace("\\", "/")
+    if not plain.startswith("/") or plain.startswith("//") or any(ord(sign) < 32 for sign in plain):
+        return otherwise
+    return plain
+
+
+def _headers(nonce: str) -> dict[str, str]:
+    policy = (
+        "default-src 'none'; script-src 'self'; connect-src 'self'; font-src 'self'; "
+        "img-src 'self' blob: data:; "
+        f"style-src 'self' 'nonce-{nonce}'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'; "
+        "manifest-src 'self'"
+    )
+    return {
+        "Content-Security-Policy": policy,
+        "Cache-Control": "private, no-cache",
+        "Referrer-Policy": "same-origin",
+        "X-Content-Type-Options": "nosniff",
+        "Cross-Origin-Opener-Policy": "same-origin",
+        "Cross-Origin-Resource-Policy": "same-origin",
+        "Permissions-Policy": "camera=(self), geolocation=(), microphone=(), payment=(), usb=()",
+    }
+
+
+@cache
+def _environment() -> Environment:
+    environment = Environment(
+        loader=FileSystemLoader(_HERE / "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.globals |= {"asset": asset_url}
+    environment.globals |= {name: getattr(drawing, name) for name in drawing.FOR_TEMPLATES}
+    environment.filters |= {name: getattr(words, name) for name in words.FILTERS}
+    return environment

@@ -1,0 +1,81 @@
+"""What the workshop sets: people, its sites' tokens, where one is signed in."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from service.pages.bench import _session
+from service.pages.calling import Api, Refused
+from service.pages.forms import read_form
+from service.pages.rendering import go, render
+
+
+async def people_page(request: Request) -> Response:
+    """Who may come in."""
+    return await _people(request)
+
+
+async def _people(
+    request: Request,
+    status: int = 200,
+    *,
+    trouble: str = "",
+    values: Mapping[str, str] | None = None,
+    faults: Mapping[str, str] | None = None,
+    secret: str = "",
+) -> Response:
+    api = Api(request)
+    session = await _session(api)
+    maker = session["role"] == "maker"
+    return render(
+        request,
+        "settings/people.html",
+        status,
+        session=session,
+        workshop=session["workshop"],
+        people=(await api.get("/people"))["items"],
+        sessions=(await api.get("/sessions"))["items"],
+        tokens=(await api.get("/tokens"))["items"] if maker else [],
+        values=values or {},
+        faults=faults or {},
+        trouble=trouble,
+        secret=secret,
+    )
+
+
+async def change_people(request: Request) -> Response:
+    """Invite, change, shut out; make and end tokens; sign out elsewhere."""
+    sent = await read_form(request)
+    api = Api(request)
+    row = sent.text("row")
+    try:
+        match sent.text("do"):
+            case "invite":
+                person = {name: sent.text(name) for name in ("email", "name", "role")}
+                await api.send("POST", "/people", person)
+            case "role":
+                await api.send("PATCH", f"/people/{row}", {"role": sent.text("role")})
+            case "disable" | "enable":
+                await api.send("PATCH", f"/people/{row}", {"disabled": sent.text("do") == "disable"})
+            case "token":
+                body = {"name": sent.text("name"), "scopes": sent.texts("scopes")}
+                made = await api.send("POST", "/tokens", body)
+                return await _people(request, secret=made.json["secret"])
+            case "revoke-token":
+                await api.send("DELETE", f"/tokens/{row}")
+            case "end-session":
+                await api.send("DELETE", f"/sessions/{row}")
+    except Refused as refused:
+        if refused.status not in {403, 409, 422}:
+            raise
+        faults = {field.rsplit(".", 1)[-1]: text for field, text in refused.fields.items()}
+        return await _people(
+            request, refused.status, trouble=refused.words, values=sent.values(), faults=faults
+        )
+    return go("/bench/people")
+
+
+ROUTES = (("/bench/people", "GET", people_page), ("/bench/people", "POST", change_people))

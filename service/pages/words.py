@@ -1,0 +1,150 @@
+"""Figures, days and states as people read them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from datetime import UTC, date, datetime
+from typing import Any
+
+FILTERS = (
+    "mm", "inch", "both", "up_mm", "day", "moment", "order_state", "carving_state", "verdict", "plural",
+    "file_size", "minutes", "percent",
+)  # fmt: skip
+_MM_PER_INCH = 25.4
+_SIXTEENTHS = 16
+
+
+def mm(value: float | None, digits: int = 1) -> str:
+    """Millimetres, rounded to the nearest: for sizes, never for a limit that wood is cut by."""
+    return "–" if value is None else f"{value:.{digits}f} mm"
+
+
+def up_mm(value: float | None) -> str:
+    """Millimetres needed, rounded up to a hundredth: what is asked for is never understated."""
+    return "–" if value is None else f"{math.ceil(round(value * 100, 6)) / 100:.2f} mm"
+
+
+def inch(value: float | None) -> str:
+    """Inches to the nearest sixteenth, as a rule shows them (``4 7/16 in``)."""
+    if value is None:
+        return "–"
+    sixteenths = round(abs(value) / _MM_PER_INCH * _SIXTEENTHS)
+    whole, part = divmod(sixteenths, _SIXTEENTHS)
+    sign = "−" if value < 0 and sixteenths else ""
+    if part == 0:
+        return f"{sign}{whole} in"
+    common = math.gcd(part, _SIXTEENTHS)
+    fraction = f"{part // common}/{_SIXTEENTHS // common}"
+    return f"{sign}{whole} {fraction} in" if whole else f"{sign}{fraction} in"
+
+
+def both(value: float | None) -> str:
+    """Millimetres with inches beside them."""
+    return "–" if value is None else f"{mm(value)} ({inch(value)})"
+
+
+def day(value: str | date | None) -> str:
+    """A day with its weekday (``Fri 4 Dec 2026``)."""
+    if not value:
+        return "no date"
+    when = date.fromisoformat(value[:10]) if isinstance(value, str) else value
+    return f"{when:%a} {when.day} {when:%b %Y}"
+
+
+def moment(value: str | datetime | None) -> str:
+    """A moment to the minute, UTC."""
+    if not value:
+        return "–"
+    when = datetime.fromisoformat(value) if isinstance(value, str) else value
+    when = when.astimezone(UTC)
+    return f"{when.day} {when:%b %Y, %H:%M} UTC"
+
+
+_ORDERS = {
+    "draft": "draft",
+    "submitted": "with the workshop",
+    "released": "released",
+    "in-production": "being made",
+    "done": "done",
+    "cancelled": "cancelled",
+}
+_CARVINGS = {
+    "no-art": "no art yet",
+    "reading": "reading the file",
+    "refused": "the file cannot be used",
+    "checking": "checking",
+    "checked": "checked",
+    "offered": "waiting to be signed off and judged",
+    "signed": "signed off, waiting for the workshop",
+    "feasible": "the workshop says yes, waiting to be signed off",
+    "approved": "approved",
+    "change-asked": "change asked",
+    "rejected": "rejected",
+    "stale": "settings changed since: check again",
+    "released": "released",
+}
+_VERDICTS = {
+    "carves": "It carves",
+    "carves-with-remarks": "It carves, with remarks",
+    "will-not-carve": "It will not carve as it is",
+}
+
+
+def order_state(value: str) -> str:
+    """An order's state in words."""
+    return _ORDERS.get(value, value)
+
+
+def carving_state(value: str) -> str:
+    """A carving's state in words."""
+    return _CARVINGS.get(value, value)
+
+
+def verdict(value: str | None) -> str:
+    """A verdict in words."""
+    return _VERDICTS.get(value or "", "Not checked yet")
+
+
+def plural(count: int, one: str, many: str | None = None) -> str:
+    """A count with its noun."""
+    return f"{count} {one if count == 1 else many or one + 's'}"
+
+
+def file_size(value: int) -> str:
+    """Bytes as people say them."""
+    if value < 1000:
+        return f"{value} bytes"
+    return f"{value / 1000:.0f} kB" if value < 1_000_000 else f"{value / 1e6:.1f} MB"
+
+
+def minutes(value: float | None) -> str:
+    """Minutes, as hours where there are many."""
+    if value is None:
+        return "–"
+    whole = math.ceil(value)
+    return f"{whole} min" if whole < 90 else f"{whole // 60} h {whole % 60:02d} min"
+
+
+def percent(value: float) -> str:
+    """A share as a whole percentage."""
+    return f"{round(value * 100)} %"
+
+
+def state_steps(order: Mapping[str, Any]) -> list[tuple[str, bool]]:
+    """Where an order stands, as steps with whether each is reached."""
+    carvings = [carving for line in order["lines"] for carving in line["carvings"]]
+    states = {carving["state"] for carving in carvings}
+    sent = order["state"] != "draft"
+    signed = bool(carvings) and states <= {"signed", "approved", "released"}
+    judged = bool(carvings) and states <= {"feasible", "approved", "released"}
+    made = {"released": 1, "in-production": 2, "done": 3}.get(order["state"], 0)
+    return [
+        ("Artwork in", bool(carvings) and "no-art" not in states),
+        ("Sent in", sent),
+        ("You signed off", sent and signed),
+        ("Workshop said yes", sent and judged),
+        ("Released", made >= 1),
+        ("Being made", made >= 2),
+        ("Done", made >= 3),
+    ]
