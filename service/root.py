@@ -13,7 +13,7 @@ from urllib.parse import urlsplit
 import sqlalchemy as sa
 from anyio import CapacityLimiter, to_thread
 from starlette.applications import Starlette
-from starlette.routing import Route, WebSocketRoute
+from starlette.routing import Mount, Route, Router, WebSocketRoute
 from starlette.types import ASGIApp
 
 from schema.door import GraphDoor
@@ -23,6 +23,7 @@ from service.mail.outbox import StoredOutbox
 from service.mail.postman import Postman
 from service.mail.transport import Folder, Smtp, Transport
 from service.orders.work import JobKind
+from service.pages.app import Pages
 from service.rest.app import rest_routes
 from service.rest.operation import Serving
 from service.settings import Settings
@@ -118,6 +119,7 @@ def build(settings: Settings) -> Service:
         compute=processes,
         clock=clock,
         outbox=StoredOutbox(clock),
+        base_url=settings.base_url,
     )
     directory = StoredDirectory(settings.base_url, settings.mail_from)
     return Service(
@@ -179,7 +181,8 @@ def _application(service: Service) -> ASGIApp:
     serving = Serving(service.ctx, CapacityLimiter(THREADS), settings.body_limit, settings.upload_limit)
     door = GraphDoor(serving, page=settings.graphiql)
     routes = [*rest_routes(serving), Route("/graphql", door), WebSocketRoute("/graphql", door)]
-    app = Starlette(routes=routes, lifespan=lifespan)
+    pages = Pages(Router(routes, redirect_slashes=False), settings.upload_limit)
+    app = Starlette(routes=[*routes, Mount("", pages)], lifespan=lifespan)
     base = urlsplit(settings.base_url)
     secure = base.scheme == "https"
     guarded = Guard(app, frozenset({base.netloc}), secure=secure)

@@ -1,10 +1,11 @@
-"""An order as asked for."""
+"""An order, and a workshop's settings, as asked for."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import date
 
+from artwork.workpiece import Allowances
 from service.orders.order import Contact
 
 
@@ -33,3 +34,13 @@ class OrderContent:
     needed_by: date | None = None
     rights_granted: bool = False
     note: str = ""
+
+
+@dataclass(frozen=True)
+class WorkshopContent:
+    """A workshop's own settings; saving replaces all of them."""
+
+    name: str
+    allowances: Allowances
+    usual_bit: str
+    retention_days: int = 365

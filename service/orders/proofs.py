@@ -19,7 +19,8 @@ class Proof:
         number: counted per carving from 1.
         digest: ``artwork.digest.digest`` of the cut, 64 hex digits.
         basis: digest of slat, bit and allowances alone: tells whether the settings have changed since.
-        facts: ``artwork.digest.facts`` without the outline's geometry, which ``outline`` names.
+        facts: slat, bit, allowances and placement it was made of, exactly, as plain JSON values
+            (``artwork.jsonable``). The canonical facts with the outline are the blob that ``digest`` names.
         outline, picture: SHA-256 of the blobs: packed outline, preview PNG that people are shown.
         pieces: how many pieces it will be cut on.
         verdict: ``"carves"``, ``"carves-with-remarks"`` or ``"will-not-carve"``.

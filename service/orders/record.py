@@ -23,7 +23,6 @@ class EntryKind(StrEnum):
     RECALL = "recall"
     PRODUCTION = "production"
     CANCELLATION = "cancellation"
-    BATCH = "batch"
     SETTING = "setting"
     ERASURE = "erasure"
 

@@ -77,6 +77,8 @@ ORDER_STEPS = (
     OrderStep("finish", frozenset({_O.IN_PRODUCTION}), _O.DONE, _BENCH),
     OrderStep("cancel", _OPEN, _O.CANCELLED, _EITHER),
     OrderStep("cancel", frozenset({_O.RELEASED, _O.IN_PRODUCTION}), _O.CANCELLED, _MAKER),
+    OrderStep("erase", _OPEN, _O.CANCELLED, _MAKER | _SYSTEM),
+    OrderStep("erase", frozenset({_O.DONE, _O.CANCELLED}), None, _MAKER | _SYSTEM),
 )
 
 _WITH_ART = frozenset(_C) - {_C.NO_ART, _C.RELEASED}
@@ -116,6 +118,7 @@ _DOING = {
     "start": "start production",
     "finish": "finish production",
     "cancel": "cancel the order",
+    "erase": "erase the client's data",
     "give-art": "give it artwork",
     "change": "change the carving",
     "offer": "offer the proof",

@@ -193,8 +193,11 @@ def find_drawing(connection: Connection, proof_id: str, form: str) -> str | None
     return connection.execute(query).scalar_one_or_none()
 
 
-def insert_drawing(connection: Connection, proof_id: str, form: str, digest: str) -> None:
-    """Remember a drawing, unless somebody else just did."""
+def keep_drawing(connection: Connection, proof_id: str, form: str, digest: str) -> None:
+    """Remember a drawing, unless it is known already or its proof is gone."""
+    locked = select(standings.c.proof_id).where(standings.c.proof_id == proof_id).with_for_update()
+    if connection.execute(locked).one_or_none() is None:
+        return
     if find_drawing(connection, proof_id, form) is None:
         connection.execute(insert(drawings).values(proof_id=proof_id, form=form, digest=digest))
 

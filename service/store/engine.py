@@ -24,6 +24,7 @@ _SQLITE_PRAGMAS = (
     "synchronous=FULL",  # NORMAL may lose the last commits at a power cut
     f"busy_timeout={int(BUSY_SECONDS * 1000)}",
     "foreign_keys=ON",
+    "secure_delete=ON",  # what a client had erased is not left in free pages
     "cache_size=-16000",  # KiB
 )
 # PostgreSQL: serialization failure, deadlock, lock not available

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import Connection, delete, insert, or_, select, update
+from sqlalchemy import Connection, Text, cast, delete, insert, or_, select, update
 
 from service.orders.work import Batch, Job, JobState
 from service.store.reach import Reach
@@ -44,11 +44,6 @@ def find_job(connection: Connection, reach: Reach, job_id: str) -> Job | None:
     return None if row is None else job_of(row)
 
 
-def find_payload(connection: Connection, job_id: str) -> Mapping[str, Any] | None:
-    """What work was asked for with, to ask for it again."""
-    return connection.execute(select(jobs.c.payload).where(jobs.c.id == job_id)).scalar_one_or_none()
-
-
 def jobs_of_orders(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Job]:
     """The work of these orders, newest first."""
     query = select(jobs).where(jobs.c.order_id.in_(ids), *reach.within(jobs))
@@ -83,6 +78,18 @@ def find_batch(connection: Connection, workshop_id: str, batch_id: str) -> Batch
     query = select(batches).where(batches.c.id == batch_id, batches.c.workshop_id == workshop_id)
     row = connection.execute(query).one_or_none()
     return None if row is None else batch_of(row)
+
+
+def batches_with_order(connection: Connection, workshop_id: str, order_id: str) -> list[Batch]:
+    """Every batch of the workshop that an order is in."""
+    holds = cast(batches.c.order_ids, Text).contains(order_id, autoescape=True)
+    query = select(batches).where(batches.c.workshop_id == workshop_id, holds)
+    return [batch_of(row) for row in connection.execute(query)]
+
+
+def delete_jobs_of_order(connection: Connection, order_id: str) -> None:
+    """Forget the work of an order, done or not."""
+    connection.execute(delete(jobs).where(jobs.c.order_id == order_id))
 
 
 def newest_batches(

@@ -33,7 +33,7 @@ def layout_from_json(data: Mapping[str, Any]) -> ModelLayout:
     return ModelLayout(**{**data, "slats": slats, "surrounds": surrounds, "parts": parts})
 
 
-def _polygon(data: Mapping[str, Any]) -> Polygon:
+def _polygon(data: dict[str, Any]) -> Polygon:
     found = shape(data)
     if not isinstance(found, Polygon):
         raise ValueError(f"expected a Polygon, not a {found.geom_type}")

@@ -2,7 +2,7 @@
 
 A filter on words, carvings' states or verdicts may match few orders or nearly all, and no index serves both.
 So each filter is first asked whether it matches fewer than :data:`FEW`. If so, its orders are looked up;
-otherwise the list is walked in its own order and each order asked whether it matches, which soon fills a page.
+otherwise the list is walked in its own order and each order asked whether it matches: that soon fills a page.
 """
 
 from __future__ import annotations
@@ -75,7 +75,7 @@ def page_of_orders(
 def counts_by_state(connection: Connection, workshop_id: str) -> dict[str, int]:
     """How many orders the workshop has in each state."""
     query = select(orders.c.state, func.count()).where(orders.c.workshop_id == workshop_id)
-    found = {state: count for state, count in connection.execute(query.group_by(orders.c.state)).tuples()}
+    found: dict[str, int] = dict(connection.execute(query.group_by(orders.c.state)).tuples().all())
     return {state.value: found.get(state.value, 0) for state in OrderState}
 
 

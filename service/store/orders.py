@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from datetime import datetime
 
 from sqlalchemy import Connection, delete, insert, select, update
 
@@ -11,7 +12,7 @@ from service.orders.states import CarvingState, OrderState
 from service.orders.texts import words_of
 from service.store.reach import Reach
 from service.store.rows import carving_of, carving_values, line_of, order_of, order_values
-from service.store.tables import artworks, carvings, counters, lines, order_words, orders, workshops
+from service.store.tables import artworks, carvings, counters, lines, order_words, orders, proofs, workshops
 
 
 def lock_workshop_settings(connection: Connection, workshop_id: str, *, to_change: bool) -> None:
@@ -28,6 +29,12 @@ def find_order(connection: Connection, reach: Reach, order_id: str, *, lock: boo
     query = select(orders).where(orders.c.id == order_id, *reach.within(orders))
     row = connection.execute(query.with_for_update() if lock else query).one_or_none()
     return None if row is None else order_of(row)
+
+
+def find_activity(connection: Connection, reach: Reach, order_id: str) -> int | None:
+    """The activity number of one order within reach."""
+    query = select(orders.c.activity).where(orders.c.id == order_id, *reach.within(orders))
+    return connection.execute(query).scalar_one_or_none()
 
 
 def next_number(connection: Connection, workshop_id: str) -> int:
@@ -115,10 +122,10 @@ def carvings_by_ids(connection: Connection, reach: Reach, ids: Sequence[str]) ->
     return [carving_of(row) for row in connection.execute(query)]
 
 
-def open_carvings(
+def open_cuts(
     connection: Connection, workshop_id: str, states: Iterable[CarvingState]
-) -> list[tuple[Carving, Line]]:
-    """Carvings in these states in orders not yet released, each with its line, by order id."""
+) -> list[tuple[Carving, Line, str]]:
+    """Carvings in these states in orders not yet released, each with its line and its proof's basis."""
     open_states = [OrderState.DRAFT.value, OrderState.SUBMITTED.value]
     wanted = (
         carvings.c.workshop_id == workshop_id,
@@ -126,10 +133,11 @@ def open_carvings(
         orders.c.state.in_(open_states),
     )
     base = orders.join(carvings, orders.c.id == carvings.c.order_id)
-    found = connection.execute(select(carvings).select_from(base).where(*wanted).order_by(orders.c.id)).all()
+    proved = base.join(proofs, proofs.c.id == carvings.c.proof_id)
+    found = connection.execute(select(carvings, proofs.c.basis).select_from(proved).where(*wanted)).all()
     theirs = select(lines).where(lines.c.id.in_(select(carvings.c.line_id).select_from(base).where(*wanted)))
     by_id = {row.id: line_of(row) for row in connection.execute(theirs)}
-    return [(carving_of(row), by_id[row.line_id]) for row in found]
+    return [(carving_of(row), by_id[row.line_id], row.basis) for row in found]
 
 
 def insert_lines(connection: Connection, workshop_id: str, new: Sequence[Line]) -> None:
@@ -141,6 +149,11 @@ def insert_lines(connection: Connection, workshop_id: str, new: Sequence[Line]) 
 def update_line(connection: Connection, line: Line) -> None:
     """Store a changed line."""
     connection.execute(update(lines).where(lines.c.id == line.id).values(**vars(line)))
+
+
+def blank_line_notes(connection: Connection, order_id: str) -> None:
+    """Take what the client wrote off an order's lines."""
+    connection.execute(update(lines).where(lines.c.order_id == order_id).values(note=""))
 
 
 def delete_lines(connection: Connection, ids: Sequence[str]) -> None:
@@ -167,6 +180,30 @@ def update_carving(connection: Connection, workshop_id: str, before: Carving, af
         .values(carving_values(after, workshop_id))
     )
     return done.rowcount == 1
+
+
+def blank_carvings(connection: Connection, order_id: str, state: CarvingState | None) -> None:
+    """Take art, cut and proof off an order's carvings; ``None`` leaves their states."""
+    values: dict[str, object] = dict.fromkeys(
+        ("artwork_id", "reading_id", "outline", "placement", "proof_id", "verdict", "trouble")
+    )
+    values |= {"outline_note": "", "revision": carvings.c.revision + 1}
+    if state is not None:
+        values["state"] = state.value
+    connection.execute(update(carvings).where(carvings.c.order_id == order_id).values(values))
+
+
+def idle_orders(
+    connection: Connection, workshop_id: str, states: Iterable[OrderState], before: datetime, limit: int
+) -> list[str]:
+    """Ids of orders in these states without activity since ``before`` and not yet erased."""
+    query = select(orders.c.id).where(
+        orders.c.workshop_id == workshop_id,
+        orders.c.state.in_([state.value for state in states]),
+        orders.c.updated_at < before,
+        orders.c.erased_at.is_(None),
+    )
+    return list(connection.scalars(query.order_by(orders.c.updated_at).limit(limit)))
 
 
 def delete_carvings(connection: Connection, ids: Sequence[str]) -> None:

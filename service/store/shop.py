@@ -10,13 +10,24 @@ from artwork.jsonable import allowances_from_json, allowances_to_json, bit_from_
 from service.orders.workshop import Settings, ShopBit, ShopModel, Workshop
 from service.store.layouts import layout_from_json, layout_to_json
 from service.store.rows import AnyRow
-from service.store.tables import counters, shop_bits, shop_models, workshops
+from service.store.tables import counters, shop_bits, shop_models, workshop_keys, workshops
 
 
 def insert_workshop(connection: Connection, workshop: Workshop, now: datetime) -> None:
     """Store a new workshop."""
     connection.execute(insert(workshops).values(**_workshop_values(workshop), created_at=now))
     connection.execute(insert(counters).values(workshop_id=workshop.id, orders=0))
+
+
+def keep_signing_key(connection: Connection, workshop_id: str, key: bytes) -> None:
+    """Store the private key that signs the workshop's batches."""
+    connection.execute(insert(workshop_keys).values(workshop_id=workshop_id, private_key=key.hex()))
+
+
+def signing_key(connection: Connection, workshop_id: str) -> bytes:
+    """The private key that signs the workshop's batches, 32 bytes."""
+    query = select(workshop_keys.c.private_key).where(workshop_keys.c.workshop_id == workshop_id)
+    return bytes.fromhex(connection.execute(query).scalar_one())
 
 
 def update_workshop(connection: Connection, workshop: Workshop) -> None:

@@ -42,6 +42,14 @@ workshops = Table(
     Column("created_at", Instant, nullable=False),
 )
 
+# The Ed25519 key that signs a workshop's batches; apart, so that no ordinary query reads it.
+workshop_keys = Table(
+    "workshop_keys",
+    metadata,
+    Column("workshop_id", ID, ForeignKey("workshops.id"), primary_key=True),
+    Column("private_key", String(64), nullable=False),  # 32 bytes, hex
+)
+
 counters = Table(
     "counters",
     metadata,

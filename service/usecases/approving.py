@@ -1,26 +1,78 @@
-"""Proofs and what people decide about them. Everything here names the proof shown and is recorded."""
+"""Proofs and what people decide about them. Everything here names the proof shown and is recorded.
+
+Deciding the same thing about the same proof again changes nothing and is no error: a double click is safe.
+"""
 
 from __future__ import annotations
 
 from service.orders.actors import Actor
-from service.orders.proofs import Shown
+from service.orders.contents import LONGEST_NOTE
+from service.orders.errors import Conflict, Invalid, Problem
+from service.orders.letters import LetterKind
+from service.orders.order import Carving
+from service.orders.proofs import Proof, Shown
+from service.orders.record import EntryKind
+from service.orders.states import CarvingState
+from service.orders.texts import text_problems
 from service.usecases.answers import WholeOrder
 from service.usecases.context import Context
+from service.usecases.opened import OpenOrder, open_carving, open_order
+from service.usecases.ordering import checked_reason
+
+_BEFORE_CLIENT = frozenset(
+    {CarvingState.OFFERED, CarvingState.SIGNED, CarvingState.FEASIBLE, CarvingState.APPROVED}
+)
+_SIGNED = frozenset({CarvingState.SIGNED, CarvingState.APPROVED})
+_FEASIBLE = frozenset({CarvingState.FEASIBLE, CarvingState.APPROVED})
+_FARTHEST = 100_000.0
 
 
 def offer_proofs(ctx: Context, actor: Actor, order_id: str, shown: tuple[Shown, ...]) -> WholeOrder:
     """Put checked proofs before the client for signing. NotFound, NotAllowed, Conflict."""
-    raise NotImplementedError
+    with open_order(ctx, actor, order_id, "offer") as opened:
+        for each in _some(shown):
+            carving, proof = current(opened, each)
+            if carving.state in _BEFORE_CLIENT:
+                continue
+            _can_carve(proof)
+            opened.move_carving(carving, "offer")
+            opened.enter(EntryKind.OFFER, proof)
+            opened.write(LetterKind.PROOF_READY)
+        return opened.whole()
 
 
 def waive(ctx: Context, actor: Actor, shown: Shown, remarks: tuple[str, ...]) -> WholeOrder:
     """The client accepts named remarks of one proof. NotFound, NotAllowed, Invalid, Conflict."""
-    raise NotImplementedError
+    with open_carving(ctx, actor, shown.carving_id, "waive") as (opened, _):
+        carving, proof = current(opened, shown)
+        unknown = sorted(set(remarks) - set(proof.remarks))
+        if unknown or not remarks:
+            known = ", ".join(proof.remarks) or "none"
+            raise Invalid(Problem("remarks", "unknown", f"Name remarks of this proof: {known}."))
+        new = sorted(set(remarks) - set(proof.waived))
+        if new:
+            opened.move_carving(carving, "waive")
+            opened.stand(proof, waived=tuple(name for name in proof.remarks if name in {*proof.waived, *new}))
+            opened.enter(EntryKind.WAIVER, proof, facts={"remarks": new})
+        return opened.whole()
 
 
 def sign_off(ctx: Context, actor: Actor, order_id: str, shown: tuple[Shown, ...]) -> WholeOrder:
     """The client signs exactly these proofs. NotFound, NotAllowed, Conflict "remarks-open", "not-current"."""
-    raise NotImplementedError
+    with open_order(ctx, actor, order_id, "sign-off") as opened:
+        for each in _some(shown):
+            carving, proof = current(opened, each)
+            if carving.state in _SIGNED:
+                continue
+            _can_carve(proof)
+            left = [name for name in proof.remarks if name not in proof.waived]
+            moved = opened.move_carving(carving, "sign-off")
+            if left:
+                raise Conflict("remarks-open", f"Accept or cure these remarks first: {', '.join(left)}.")
+            opened.stand(proof, signed_at=opened.now)
+            facts = {"waived": list(proof.waived), "pieces": proof.pieces, "state": moved.state.value}
+            opened.enter(EntryKind.SIGN_OFF, proof, facts=facts)
+        return opened.whole()
 
 
 def ask_for_change(
@@ -31,16 +83,78 @@ def ask_for_change(
     place: tuple[float, float] | None = None,
 ) -> WholeOrder:
     """The client asks for a change, pinned on a place (slat mm). NotFound, NotAllowed, Invalid, Conflict."""
-    raise NotImplementedError
+    words = checked_reason("words", words)
+    if place is not None and not all(abs(figure) <= _FARTHEST for figure in place):
+        raise Invalid(Problem("place", "out-of-range", "Pin the place on the slat."))
+    with open_carving(ctx, actor, shown.carving_id, "ask-change") as (opened, _):
+        carving, proof = current(opened, shown)
+        opened.move_carving(carving, "ask-change")
+        opened.stand(proof, signed_at=None, judged_at=None)
+        facts = {} if place is None else {"place": [float(figure) for figure in place]}
+        opened.enter(EntryKind.CHANGE_REQUEST, proof, words=words, facts=facts)
+        opened.write(LetterKind.CHANGE_ASKED, about=proof.id, words=words, slat=_slat_name(opened, carving))
+        return opened.whole()
 
 
 def find_feasible(
     ctx: Context, actor: Actor, order_id: str, shown: tuple[Shown, ...], words: str = ""
 ) -> WholeOrder:
-    """The maker judges these proofs feasible. NotFound, NotAllowed, Conflict."""
-    raise NotImplementedError
+    """The maker judges these proofs feasible. NotFound, NotAllowed, Invalid, Conflict."""
+    problems = tuple(text_problems("words", words, LONGEST_NOTE, lines=True))
+    if problems:
+        raise Invalid(*problems)
+    with open_order(ctx, actor, order_id, "find-feasible") as opened:
+        for each in _some(shown):
+            carving, proof = current(opened, each)
+            if carving.state in _FEASIBLE:
+                continue
+            _can_carve(proof)
+            opened.move_carving(carving, "find-feasible")
+            opened.stand(proof, judged_at=opened.now)
+            opened.enter(EntryKind.FEASIBILITY, proof, words=words)
+        return opened.whole()
 
 
 def reject(ctx: Context, actor: Actor, shown: Shown, reason: str) -> WholeOrder:
     """The maker rejects one proof with a reason. NotFound, NotAllowed, Invalid, Conflict."""
-    raise NotImplementedError
+    reason = checked_reason("reason", reason)
+    with open_carving(ctx, actor, shown.carving_id, "reject") as (opened, _):
+        carving, proof = current(opened, shown)
+        if carving.state is CarvingState.REJECTED:
+            return opened.whole()
+        opened.move_carving(carving, "reject")
+        opened.stand(proof, signed_at=None, judged_at=None)
+        opened.enter(EntryKind.REJECTION, proof, words=reason)
+        opened.write(LetterKind.REJECTED, about=proof.id, reason=reason)
+        return opened.whole()
+
+
+def current(opened: OpenOrder, shown: Shown) -> tuple[Carving, Proof]:
+    """The carving and its current proof, if that was shown. NotFound, Conflict "not-current", "proof-stale"."""
+    carving = opened.carving(shown.carving_id)
+    proof = opened.proofs.get(carving.id)
+    if proof is None or (proof.digest, proof.picture) != (shown.digest, shown.picture):
+        raise Conflict(
+            "not-current", "This proof is no longer the current one. Look at the new one, then decide."
+        )
+    if proof.stale_because:
+        raise Conflict("proof-stale", f"{proof.stale_because} Have the carving checked again.")
+    return carving, proof
+
+
+def _some(shown: tuple[Shown, ...]) -> tuple[Shown, ...]:
+    """Each carving once, at least one."""
+    if not shown or len({each.carving_id for each in shown}) != len(shown):
+        raise Invalid(Problem("shown", "missing", "Name at least one proof, and each carving once."))
+    return shown
+
+
+def _can_carve(proof: Proof) -> None:
+    if proof.verdict == "will-not-carve":
+        raise Conflict("will-not-carve", f"{proof.sentence} Nobody can approve what will not carve.")
+
+
+def _slat_name(opened: OpenOrder, carving: Carving) -> str:
+    model = opened.settings.model(opened.lines[carving.line_id].model_key)
+    names = {} if model is None else {each.slat.key: each.slat.name for each in model.layout.slats}
+    return names.get(carving.slat_key, carving.slat_key)

@@ -7,8 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from artwork.cut import Placement
-from artwork.workpiece import Allowances
-from service.orders.content import LineContent, OrderContent
+from service.orders.content import LineContent, OrderContent, WorkshopContent
 
 __all__ = [
     "EVERY_ORDER",
@@ -90,16 +89,6 @@ class OrderFilter:
     needed_until: date | None = None
     words: str = ""
     order_by: str = "newest"
-
-
-@dataclass(frozen=True)
-class WorkshopContent:
-    """A workshop's own settings; saving replaces all of them."""
-
-    name: str
-    allowances: Allowances
-    usual_bit: str
-    retention_days: int = 365
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,8 @@ the study once; callers pass the outline's digest as ``about`` to come back to t
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping, Sequence
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
@@ -23,7 +24,8 @@ from service.orders.cuts import Circumstances
 
 if TYPE_CHECKING:
     from artwork.axis import Anatomy
-    from artwork.findings import Check
+    from artwork.findings import Finding
+    from artwork.remedies import Sizes
 
 _STUDIED_AT_ONCE = 4
 
@@ -125,7 +127,7 @@ def judge(outline: bytes, at: Circumstances, placement: Placement, picture: bool
         verdict=check.verdict,
         sentence=check.sentence,
         check=check_to_json(check),
-        remarks=_remarks(check),
+        remarks=remark_names(check.findings),
         picture=preview_png(cut, check) if picture else b"",
     )
 
@@ -138,19 +140,29 @@ def find_cures(
 
     drawn = _outline(outline)
     cut = Cut(drawn, at.slat, placement, at.bit, at.allowances)
+    found = remedies(cut, _anatomy(outline), slats, bits)
+    codes = _numbered(remedy.code for remedy in found)
     return tuple(
         FoundCure(
-            code=remedy.code,
+            code=code,
             sentence=remedy.sentence,
             outline=outline if remedy.cut.outline is drawn else pack(remedy.cut.outline),
             changed=remedy.cut.outline is not drawn,
             placement=remedy.cut.placement,
             slat_key=remedy.cut.slat.key,
             bit_key=remedy.cut.bit.key,
-            change=dict(remedy.change),
+            change=asdict(remedy.change),
         )
-        for remedy in remedies(cut, _anatomy(outline), slats, bits)
+        for remedy, code in zip(found, codes, strict=True)
     )
+
+
+def find_sizes(outline: bytes, at: Circumstances, placement: Placement) -> Sizes:
+    """At which sizes the outline carves as it is; or what contradicts what."""
+    from artwork.remedies import sizes
+
+    cut = Cut(_outline(outline), at.slat, placement, at.bit, at.allowances)
+    return sizes(cut, _anatomy(outline))
 
 
 def draw(outline: bytes, at: Circumstances, placement: Placement, form: str) -> bytes:
@@ -162,14 +174,18 @@ def draw(outline: bytes, at: Circumstances, placement: Placement, form: str) -> 
     return drawer(cut)
 
 
-def _remarks(check: Check) -> tuple[str, ...]:
-    """Each warning's name: its kind, then its ordinal among those of its kind."""
-    seen: dict[str, int] = {}
+def remark_names(findings: Iterable[Finding]) -> tuple[str, ...]:
+    """The name of each finding that only warns, in their order."""
+    return _numbered(finding.kind for finding in findings if finding.severity == "warns")
+
+
+def _numbered(kinds: Iterable[str]) -> tuple[str, ...]:
+    """Each kind with its ordinal among those of its kind: ``line-1``, ``tip-1``, ``line-2``."""
+    seen: Counter[str] = Counter()
     names = []
-    for finding in check.findings:
-        if finding.severity == "warns":
-            seen[finding.kind] = seen.get(finding.kind, 0) + 1
-            names.append(f"{finding.kind}-{seen[finding.kind]}")
+    for kind in kinds:
+        seen[kind] += 1
+        names.append(f"{kind}-{seen[kind]}")
     return tuple(names)
 
 

@@ -81,7 +81,11 @@ class Outbox(Protocol):
 
 @dataclass(frozen=True)
 class Context:
-    """Everything outside, by protocol; tests hand in their own."""
+    """Everything outside, by protocol; tests hand in their own.
+
+    Attributes:
+        base_url: where people reach the service, without a slash at the end; empty: printed nowhere.
+    """
 
     store: UnitOfWork
     blobs: Blobs
@@ -89,3 +93,4 @@ class Context:
     compute: Compute
     clock: Clock
     outbox: Outbox
+    base_url: str = ""

@@ -23,7 +23,7 @@ from service.orders.work import JobKind
 from service.orders.workshop import Settings
 from service.store import orders, shop
 from service.usecases import computing
-from service.usecases.answers import Cure, Judged, WholeOrder
+from service.usecases.answers import Cure, Judged, MakeableSizes, WholeOrder
 from service.usecases.commands import CutChange, Trial
 from service.usecases.computing import FoundCure
 from service.usecases.context import Context
@@ -89,6 +89,26 @@ def list_cures(ctx: Context, actor: Actor, carving_id: str) -> tuple[Cure, ...]:
         Cure(cure.code, cure.sentence, cure.placement, cure.slat_key, cure.bit_key, cure.change)
         for cure in _cures(ctx, actor, hand)
     )
+
+
+def makeable_sizes(ctx: Context, actor: Actor, carving_id: str) -> MakeableSizes:
+    """At which sizes the art carves as it is, or the two requirements that contradict each other.
+
+    NotFound, Conflict "no-outline", TooMany.
+    """
+    hand = _look_at(ctx, actor, carving_id)
+    at = circumstances(hand.carving, hand.line, hand.settings)
+    placement = hand.carving.placement or Placement(0.0, 0.0, 1.0)
+    with _answering():
+        found = ctx.compute.run(
+            computing.find_sizes,
+            ctx.blobs.get(hand.outline),
+            at,
+            placement,
+            about=hand.outline,
+            wait=TRIAL_WAIT,
+        )
+    return MakeableSizes(found.carves, found.least, found.most, found.sentence)
 
 
 def apply_cure(ctx: Context, actor: Actor, carving_id: str, expected_revision: int, code: str) -> WholeOrder:

@@ -3,28 +3,64 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import asdict
+from datetime import date, datetime, timedelta
+from enum import Enum
 from typing import Any
 
-from service.orders.actors import Actor
+from service.orders.actors import Actor, Role, System
+from service.orders.chain import first_fault
+from service.orders.errors import Conflict, NotFound
 from service.orders.record import Entry, Fault
+from service.orders.states import OrderState
+from service.store import art, jobs, mail, orders, record, shop
 from service.usecases.answers import Page, WholeOrder
 from service.usecases.commands import FIRST_PAGE, PageAsk
 from service.usecases.context import Context
+from service.usecases.erasing import IN_HAND, erase
+from service.usecases.guard import need_role, reach_of
+from service.usecases.looking import decisions_by_order_ids
+from service.usecases.opened import open_order
+from service.usecases.paging import cut_page, number_cursor, read_number_cursor
+from service.usecases.wholes import read_whole
+
+_NEVER_WENT_ON = (OrderState.DRAFT, OrderState.SUBMITTED, OrderState.CANCELLED)
+_SWEPT_AT_ONCE = 200
 
 
 def list_record(ctx: Context, actor: Actor, page: PageAsk = FIRST_PAGE) -> Page[Entry]:
     """The workshop's record, newest first; makers and helpers. NotAllowed, Invalid."""
-    raise NotImplementedError
+    need_role(actor, "read the workshop's record", Role.MAKER, Role.HELPER)
+    before = read_number_cursor(page)
+    with ctx.store.reading() as connection:
+        found = record.newest(connection, actor.workshop_id, before, page.first + 1)
+    return cut_page(found, page, lambda entry: number_cursor(entry.number))
 
 
 def verify_record(ctx: Context, actor: Actor) -> Fault | None:
     """Re-check the whole chain; the first entry that does not hold, or ``None``. NotAllowed."""
-    raise NotImplementedError
+    need_role(actor, "check the workshop's record", Role.MAKER, Role.HELPER)
+    with ctx.store.reading() as connection:
+        head = record.head(connection, actor.workshop_id)
+        erased = record.erased_orders(connection, actor.workshop_id)
+        return first_fault(record.walk(connection, actor.workshop_id), head, erased)
 
 
 def export_order(ctx: Context, actor: Actor, order_id: str) -> Mapping[str, Any]:
     """Everything held about an order as plain JSON values, files by digest. NotFound, NotAllowed."""
-    raise NotImplementedError
+    need_role(actor, "export an order's data", Role.MAKER, Role.CLIENT, Role.SHOP_SITE)
+    reach = reach_of(actor)
+    with ctx.store.reading() as connection:
+        order = orders.find_order(connection, reach, order_id)
+        if order is None:
+            raise NotFound("order")
+        whole = asdict(read_whole(connection, reach, order))
+        whole["proofs"] = [asdict(each) for each in art.proofs_of_orders(connection, reach, [order_id])]
+        whole["work"] = [asdict(each) for each in jobs.jobs_of_orders(connection, reach, [order_id])]
+        whole["letters"] = mail.letters_of_order(connection, order_id)
+    whole["decisions"] = [asdict(each) for each in decisions_by_order_ids(ctx, actor, [order_id])[0]]
+    plain: dict[str, Any] = _plain(whole)
+    return plain
 
 
 def erase_client(ctx: Context, actor: Actor, order_id: str, expected_revision: int) -> WholeOrder:
@@ -32,14 +68,59 @@ def erase_client(ctx: Context, actor: Actor, order_id: str, expected_revision: i
 
     NotFound, NotAllowed, Stale, Conflict "in-hand" (released or in production: recall or finish first).
     """
-    raise NotImplementedError
+    with open_order(ctx, actor, order_id, "erase", expected_revision) as opened:
+        need_role(actor, "erase a client's data", Role.MAKER)
+        if opened.order.state in IN_HAND:
+            raise Conflict("in-hand", "This order is at the bench. Finish it or recall it, then erase.")
+        doomed = erase(opened, "at the client's request")
+        whole = opened.whole()
+    _forget(ctx, doomed)
+    return whole
 
 
 def sweep_retention(ctx: Context) -> tuple[str, ...]:
     """Erase the art of orders that never went on, past each workshop's retention; ids of the orders swept."""
-    raise NotImplementedError
+    swept: list[str] = []
+    with ctx.store.reading() as connection:
+        workshops = shop.all_workshops(connection)
+    for workshop in workshops:
+        before = ctx.clock.now() - timedelta(days=workshop.retention_days)
+        with ctx.store.reading() as connection:
+            idle = orders.idle_orders(connection, workshop.id, _NEVER_WENT_ON, before, _SWEPT_AT_ONCE)
+        actor = System(workshop.id, "retention")
+        swept.extend(order_id for order_id in idle if _sweep(ctx, actor, order_id, before))
+    return tuple(swept)
 
 
 def wanted_blobs(ctx: Context) -> frozenset[str]:
     """Every digest that a row names: what a sweep of the blob store must leave."""
-    raise NotImplementedError
+    with ctx.store.reading() as connection:
+        return frozenset(art.named_blobs(connection))
+
+
+def _sweep(ctx: Context, actor: System, order_id: str, before: datetime) -> bool:
+    with open_order(ctx, actor, order_id, "erase") as opened:
+        order = opened.order
+        if order.updated_at >= before or order.state not in _NEVER_WENT_ON or order.erased_at is not None:
+            return False  # somebody took it up again
+        doomed = erase(opened, "kept no longer than the workshop keeps unused art")
+    _forget(ctx, doomed)
+    return True
+
+
+def _forget(ctx: Context, doomed: frozenset[str]) -> None:
+    """Delete those of the blobs that no row names any more."""
+    with ctx.store.reading() as connection:
+        still = frozenset(art.named_blobs(connection, doomed))
+    for digest in sorted(doomed - still):
+        ctx.blobs.delete(digest)
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, Mapping):
+        return {str(key): _plain(each) for key, each in value.items()}
+    if isinstance(value, list | tuple | frozenset):
+        return [_plain(each) for each in value]
+    if isinstance(value, date | datetime):
+        return value.isoformat()
+    return value.value if isinstance(value, Enum) else value

@@ -1,122 +1,259 @@
-"""Reading: one order, lists, loaders by ids, files. Nothing here changes anything."""
+"""Reading: one order, lists, loaders by ids, files. Nothing here changes anything that people see."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import replace
+from typing import Protocol, TypeVar
 
-from service.orders.actors import Actor
+from sqlalchemy import Connection
+
+from service.orders.actors import Actor, Role
 from service.orders.artworks import Artwork, StoredReading
+from service.orders.errors import Conflict, Invalid, NotFound, Problem
 from service.orders.order import Carving, Line, Order
 from service.orders.proofs import Proof
 from service.orders.record import Entry
-from service.orders.work import Job
+from service.orders.texts import words_of
+from service.orders.work import Job, JobState
+from service.store import art, jobs, listing, orders, record
+from service.store.listing import Wanted
+from service.store.reach import Reach
 from service.usecases.answers import BlobFile, Page, WholeOrder
 from service.usecases.commands import EVERY_ORDER, FIRST_PAGE, OrderFilter, PageAsk
 from service.usecases.context import Context
+from service.usecases.drawing import FORMS, drawing_of
+from service.usecases.guard import STAFF, need_role, reach_of
+from service.usecases.paging import cut_page, order_cursor, read_order_cursor
+from service.usecases.producing import get_batch
+from service.usecases.wholes import read_whole
+
+T = TypeVar("T")
+_MOST_WORDS = 8
 
 
 def get_order(ctx: Context, actor: Actor, order_id: str) -> WholeOrder:
     """One order with everything in it. NotFound."""
-    raise NotImplementedError
+    reach = reach_of(actor)
+    with ctx.store.reading() as connection:
+        order = orders.find_order(connection, reach, order_id)
+        if order is None:
+            raise NotFound("order")
+        return read_whole(connection, reach, order)
 
 
 def get_activity(ctx: Context, actor: Actor, order_id: str) -> int:
     """The order's activity number alone: cheap to ask again and again. NotFound."""
-    raise NotImplementedError
+    reach = reach_of(actor)
+    with ctx.store.reading() as connection:
+        activity = orders.find_activity(connection, reach, order_id)
+    if activity is None:
+        raise NotFound("order")
+    return activity
 
 
 def list_orders(
     ctx: Context, actor: Actor, wanted: OrderFilter = EVERY_ORDER, page: PageAsk = FIRST_PAGE
 ) -> Page[Order]:
-    """The orders this person may see, by keyset. Invalid (bad cursor or page size)."""
-    raise NotImplementedError
+    """The orders this person may see, by keyset. Invalid (bad cursor, order or page size)."""
+    reach = reach_of(actor)
+    if wanted.order_by not in ("newest", "needed-by"):
+        raise Invalid(Problem("order_by", "unknown", "Order by newest or by needed-by."))
+    by_due = wanted.order_by == "needed-by"
+    after = read_order_cursor(page, by_due=by_due)
+    asked = Wanted(
+        states=tuple(dict.fromkeys(wanted.states)),
+        carving_states=wanted.carving_states,
+        verdicts=wanted.verdicts,
+        needed_from=wanted.needed_from,
+        needed_until=wanted.needed_until,
+        words=tuple(sorted(words_of(wanted.words)))[:_MOST_WORDS],
+        by_due=by_due,
+    )
+    with ctx.store.reading() as connection:
+        found = listing.page_of_orders(connection, reach, asked, after, page.first + 1)
+    return cut_page(found, page, lambda order: order_cursor(listing.key_of(order), by_due=by_due))
 
 
 def count_states(ctx: Context, actor: Actor) -> dict[str, int]:
     """How many orders are in each state. NotAllowed."""
-    raise NotImplementedError
+    need_role(actor, "count the workshop's orders", Role.MAKER, Role.HELPER)
+    with ctx.store.reading() as connection:
+        return listing.counts_by_state(connection, actor.workshop_id)
 
 
-def orders_by_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[Order | None]:
-    """One per id, in the ids' order, ``None`` for what is not yours; one statement. So all below."""
-    raise NotImplementedError
+def list_failed_jobs(ctx: Context, actor: Actor) -> tuple[Job, ...]:
+    """Work that was given up, newest first, at most 100; makers and helpers. NotAllowed.
 
-
-def lines_by_order_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[tuple[Line, ...]]:
-    """The lines of each order."""
-    raise NotImplementedError
-
-
-def carvings_by_order_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[tuple[Carving, ...]]:
-    """The carvings of each order."""
-    raise NotImplementedError
-
-
-def carvings_by_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[Carving | None]:
-    """Carvings by id."""
-    raise NotImplementedError
-
-
-def artworks_by_order_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[tuple[Artwork, ...]]:
-    """The files of each order."""
-    raise NotImplementedError
-
-
-def artworks_by_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[Artwork | None]:
-    """Files by id."""
-    raise NotImplementedError
-
-
-def readings_by_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[StoredReading | None]:
-    """Readings by id."""
-    raise NotImplementedError
-
-
-def proofs_by_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[Proof | None]:
-    """Proofs by id."""
-    raise NotImplementedError
-
-
-def proofs_by_carving_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[tuple[Proof, ...]]:
-    """Every proof each carving ever had, newest first."""
-    raise NotImplementedError
-
-
-def jobs_by_order_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[tuple[Job, ...]]:
-    """The background work of each order, newest first: stage, fraction, message."""
-    raise NotImplementedError
+    People ask for it again where they see it: a new check, another reading, the batch once more.
+    """
+    need_role(actor, "see work that failed", Role.MAKER, Role.HELPER)
+    with ctx.store.reading() as connection:
+        return tuple(jobs.jobs_in_state(connection, actor.workshop_id, JobState.FAILED, 100))
 
 
 def get_job(ctx: Context, actor: Actor, job_id: str) -> Job:
     """One piece of background work. NotFound."""
-    raise NotImplementedError
-
-
-def decisions_by_order_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[tuple[Entry, ...]]:
-    """The record entries about each order, oldest first; addresses only for makers."""
-    raise NotImplementedError
+    reach = reach_of(actor)
+    with ctx.store.reading() as connection:
+        job = jobs.find_job(connection, reach, job_id)
+    if job is None:
+        raise NotFound("job")
+    return job
 
 
 def artwork_file(ctx: Context, actor: Actor, artwork_id: str) -> BlobFile:
     """The original file. NotFound."""
-    raise NotImplementedError
+    reach = reach_of(actor)
+    with ctx.store.reading() as connection:
+        found = art.artworks_by_ids(connection, reach, [artwork_id])
+    if not found:
+        raise NotFound("artwork")
+    return BlobFile(found[0].sha256, found[0].content_type, found[0].name, original=True)
 
 
 def reading_picture(ctx: Context, actor: Actor, reading_id: str) -> BlobFile:
     """What was read from it. NotFound."""
-    raise NotImplementedError
+    reach = reach_of(actor)
+    with ctx.store.reading() as connection:
+        found = art.readings_by_ids(connection, reach, [reading_id])
+    if not found or found[0].picture is None:
+        raise NotFound("reading")
+    return BlobFile(found[0].picture, "image/png", "what-was-read.png", original=False)
 
 
 def proof_picture(ctx: Context, actor: Actor, proof_id: str) -> BlobFile:
     """The preview people sign. NotFound."""
-    raise NotImplementedError
+    proof = _proof(ctx, actor, proof_id)
+    return BlobFile(proof.picture, "image/png", f"proof-{proof.digest[:12]}.png", original=False)
 
 
 def proof_drawing(ctx: Context, actor: Actor, proof_id: str, form: str) -> tuple[bytes, str]:
-    """The art at true size as ``"svg"``, ``"dxf"`` or ``"pdf"``, and its content type. NotFound, Invalid."""
-    raise NotImplementedError
+    """The art at true size as ``"svg"``, ``"dxf"`` or ``"pdf"``, and its content type.
+
+    NotFound, Invalid, TooMany.
+    """
+    if form not in FORMS:
+        raise Invalid(Problem("form", "unknown", f"Ask for one of {', '.join(FORMS)}."))
+    digest = drawing_of(ctx, _proof(ctx, actor, proof_id), form)
+    return ctx.blobs.get(digest), FORMS[form]
 
 
 def batch_file(ctx: Context, actor: Actor, batch_id: str) -> BlobFile:
-    """The archive. NotFound, Conflict "not-ready"."""
-    raise NotImplementedError
+    """The archive. NotFound, NotAllowed, Conflict "not-ready"."""
+    batch = get_batch(ctx, actor, batch_id)
+    if batch.archive is None:
+        raise Conflict("not-ready", batch.message or "The archive is being made. Ask again in a moment.")
+    return BlobFile(batch.archive, "application/zip", f"batch-{batch.id}.zip", original=False)
+
+
+def orders_by_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[Order | None]:
+    """One per id, in the ids' order, ``None`` for what is not yours; one statement. So all below."""
+    with _asked(ctx, actor) as (connection, reach):
+        return _in_order(ids, orders.orders_by_ids(connection, reach, ids))
+
+
+def lines_by_order_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[tuple[Line, ...]]:
+    """The lines of each order."""
+    with _asked(ctx, actor) as (connection, reach):
+        return _grouped(ids, orders.lines_of_orders(connection, reach, ids), lambda line: line.order_id)
+
+
+def carvings_by_order_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[tuple[Carving, ...]]:
+    """The carvings of each order."""
+    with _asked(ctx, actor) as (connection, reach):
+        return _grouped(ids, orders.carvings_of_orders(connection, reach, ids), lambda each: each.order_id)
+
+
+def carvings_by_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[Carving | None]:
+    """Carvings by id."""
+    with _asked(ctx, actor) as (connection, reach):
+        return _in_order(ids, orders.carvings_by_ids(connection, reach, ids))
+
+
+def artworks_by_order_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[tuple[Artwork, ...]]:
+    """The files of each order."""
+    with _asked(ctx, actor) as (connection, reach):
+        return _grouped(ids, art.artworks_of_orders(connection, reach, ids), lambda each: each.order_id)
+
+
+def artworks_by_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[Artwork | None]:
+    """Files by id."""
+    with _asked(ctx, actor) as (connection, reach):
+        return _in_order(ids, art.artworks_by_ids(connection, reach, ids))
+
+
+def readings_by_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[StoredReading | None]:
+    """Readings by id."""
+    with _asked(ctx, actor) as (connection, reach):
+        return _in_order(ids, art.readings_by_ids(connection, reach, ids))
+
+
+def proofs_by_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[Proof | None]:
+    """Proofs by id."""
+    with _asked(ctx, actor) as (connection, reach):
+        return _in_order(ids, art.proofs_by_ids(connection, reach, ids))
+
+
+def proofs_by_carving_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[tuple[Proof, ...]]:
+    """Every proof each carving ever had, newest first."""
+    with _asked(ctx, actor) as (connection, reach):
+        return _grouped(ids, art.proofs_of_carvings(connection, reach, ids), lambda each: each.carving_id)
+
+
+def jobs_by_order_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[tuple[Job, ...]]:
+    """The background work of each order, newest first: stage, fraction, message."""
+    with _asked(ctx, actor) as (connection, reach):
+        return _grouped(ids, jobs.jobs_of_orders(connection, reach, ids), lambda job: job.order_id or "")
+
+
+def decisions_by_order_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[tuple[Entry, ...]]:
+    """The record entries about each order, oldest first; names and addresses only for the workshop."""
+    with _asked(ctx, actor) as (connection, reach):
+        seen = ids if reach.order_id is None else [each for each in ids if each == reach.order_id]
+        found = record.about_orders(connection, reach.workshop_id, seen)
+    shown = found if actor.role in STAFF else [_without_people(entry) for entry in found]
+    return _grouped(ids, shown, lambda entry: entry.order_id or "")
+
+
+@contextmanager
+def _asked(ctx: Context, actor: Actor) -> Iterator[tuple[Connection, Reach]]:
+    reach = reach_of(actor)
+    with ctx.store.reading() as connection:
+        yield connection, reach
+
+
+class _Named(Protocol):
+    @property
+    def id(self) -> str: ...
+
+
+N = TypeVar("N", bound=_Named)
+
+
+def _in_order(ids: Sequence[str], found: Sequence[N]) -> list[N | None]:
+    by_id = {each.id: each for each in found}
+    return [by_id.get(each) for each in ids]
+
+
+def _grouped(ids: Sequence[str], found: Sequence[T], owner: Callable[[T], str]) -> list[tuple[T, ...]]:
+    groups: dict[str, list[T]] = {each: [] for each in ids}
+    for each in found:
+        groups[owner(each)].append(each)
+    return [tuple(groups[each]) for each in ids]
+
+
+def _without_people(entry: Entry) -> Entry:
+    """What was said and done, without who said it from where."""
+    known = entry.particulars
+    if known is None:
+        return entry
+    return replace(entry, particulars=replace(known, salt="", name="", address=""))
+
+
+def _proof(ctx: Context, actor: Actor, proof_id: str) -> Proof:
+    found = proofs_by_ids(ctx, actor, [proof_id])[0]
+    if found is None:
+        raise NotFound("proof")
+    return found

@@ -84,6 +84,10 @@ class OpenOrder:
             raise Stale(carving.revision)
         return carving
 
+    def allow(self, event: str) -> None:
+        """Whether the actor may take a step of the order's table now. NotAllowed, Conflict."""
+        order_after(event, self.order.state, self.actor.role)
+
     def move(self, event: str, **changes: Any) -> None:
         """Take a step of the order's table, with other changes to the order. NotAllowed, Conflict."""
         state = order_after(event, self.order.state, self.actor.role)
@@ -114,9 +118,14 @@ class OpenOrder:
         self.proofs[proof.carving_id] = changed
         self._touched = True
 
-    def touch(self) -> None:
-        """Something within the order changed that none of the above knows of."""
+    def changed(self) -> None:
+        """Something within the order was stored that this class knows nothing of."""
         self._touched = True
+
+    def forget_read(self) -> None:
+        """What was read of lines, carvings and proofs is out of date: read it again when next asked for."""
+        for name in ("lines", "carvings", "proofs"):
+            self.__dict__.pop(name, None)
 
     def enter(
         self,

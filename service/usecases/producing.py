@@ -2,12 +2,49 @@
 
 from __future__ import annotations
 
-from service.orders.actors import Actor
-from service.orders.proofs import Shown
-from service.orders.work import Batch
+import base64
+import hashlib
+from collections.abc import Sequence
+from dataclasses import replace
+
+from sqlalchemy import Connection
+
+from service.orders.actors import Actor, Role, Scope
+from service.orders.cuts import basis_of, circumstances
+from service.orders.errors import Conflict, Invalid, NotFound, Problem
+from service.orders.letters import LetterKind
+from service.orders.order import Carving, Order
+from service.orders.proofs import Proof, Shown
+from service.orders.record import EntryKind
+from service.orders.states import CarvingState, OrderState
+from service.orders.work import Batch, BatchState, JobKind
+from service.store import jobs, orders, record
 from service.usecases.answers import Page, WholeOrder
+from service.usecases.approving import current
 from service.usecases.commands import FIRST_PAGE, Once, PageAsk
 from service.usecases.context import Context
+from service.usecases.guard import need_role, need_scope, reach_of
+from service.usecases.once import do_once
+from service.usecases.opened import OpenOrder, open_order, start_job
+from service.usecases.ordering import checked_reason
+from service.usecases.paging import cut_page, moment_cursor, read_moment_cursor
+
+MOST_ORDERS = 100
+SENT_TO_BENCH = frozenset({OrderState.RELEASED, OrderState.IN_PRODUCTION, OrderState.DONE})
+_ID_BYTES = 16
+_LACKS = {
+    CarvingState.NO_ART: "artwork",
+    CarvingState.READING: "its artwork to be read",
+    CarvingState.REFUSED: "artwork that can be used",
+    CarvingState.CHECKING: "its proof, which is being made",
+    CarvingState.CHECKED: "its proof to be offered, signed off and found feasible",
+    CarvingState.OFFERED: "the client's sign-off and the maker's judgement",
+    CarvingState.SIGNED: "the maker's judgement",
+    CarvingState.FEASIBLE: "the client's sign-off",
+    CarvingState.CHANGE_ASKED: "the change that the client asked for",
+    CarvingState.REJECTED: "another proof: this one was rejected",
+    CarvingState.STALE: "to be checked again under today's settings",
+}
 
 
 def release(
@@ -17,34 +54,172 @@ def release(
 
     NotFound, NotAllowed, Stale, Conflict "not-approved" (says which carving lacks what), "not-current".
     """
-    raise NotImplementedError
+    with open_order(ctx, actor, order_id, "release", expected_revision) as opened:
+        opened.allow("release")
+        _all_approved(opened)
+        if sorted(each.carving_id for each in shown) != sorted(opened.carvings):
+            raise Conflict("not-current", "Look at the proof of every carving of the order, then release it.")
+        for each in shown:
+            carving, proof = current(opened, each)
+            opened.move_carving(carving, "release")
+            facts = {"waived": list(proof.waived), "pieces": proof.pieces}
+            opened.enter(EntryKind.RELEASE, proof, facts=facts)
+        opened.move("release", released_at=opened.now)
+        opened.write(LetterKind.RELEASED)
+        return opened.whole()
 
 
 def recall(ctx: Context, actor: Actor, order_id: str, expected_revision: int, reason: str) -> WholeOrder:
-    """Take a release back, with a reason. NotFound, NotAllowed, Invalid, Stale, Conflict."""
-    raise NotImplementedError
+    """Take a release back, with a reason. NotFound, NotAllowed, Invalid, Stale, Conflict.
+
+    The approvals stay, unless the workshop's settings have changed since.
+    """
+    reason = checked_reason("reason", reason)
+    with open_order(ctx, actor, order_id, "recall", expected_revision) as opened:
+        opened.allow("recall")
+        for carving in list(opened.carvings.values()):
+            opened.move_carving(carving, "recall")
+            opened.enter(EntryKind.RECALL, opened.proofs[carving.id], words=reason)
+        opened.move("recall", released_at=None)
+        for carving in list(opened.carvings.values()):
+            _outdate_if_changed(opened, carving)
+        opened.write(LetterKind.RECALLED, reason=reason)
+        return opened.whole()
 
 
 def start_production(ctx: Context, actor: Actor, order_id: str, expected_revision: int) -> WholeOrder:
     """The first board is on the machine. NotFound, NotAllowed, Stale, Conflict."""
-    raise NotImplementedError
+    with open_order(ctx, actor, order_id, "start", expected_revision) as opened:
+        opened.move("start")
+        opened.enter(EntryKind.PRODUCTION, facts={"step": "started"})
+        return opened.whole()
 
 
 def finish_production(ctx: Context, actor: Actor, order_id: str, expected_revision: int) -> WholeOrder:
     """All pieces are done. NotFound, NotAllowed, Stale, Conflict."""
-    raise NotImplementedError
+    with open_order(ctx, actor, order_id, "finish", expected_revision) as opened:
+        opened.move("finish")
+        opened.enter(EntryKind.PRODUCTION, facts={"step": "finished"})
+        return opened.whole()
 
 
 def take_batch(ctx: Context, actor: Actor, order_ids: tuple[str, ...], once: Once | None = None) -> Batch:
-    """Ask for the archive of released orders. NotFound, NotAllowed, Invalid, Conflict "not-released"."""
-    raise NotImplementedError
+    """Ask for the archive of released orders. NotFound, NotAllowed, Invalid, Conflict "not-released".
+
+    The same releases are the same batch: asked for again, it is there already.
+    """
+    need_role(actor, "take a batch", Role.MAKER, Role.HELPER)
+    if not 1 <= len(set(order_ids)) <= MOST_ORDERS or len(set(order_ids)) != len(order_ids):
+        raise Invalid(Problem("order_ids", "count", f"Name 1 to {MOST_ORDERS} orders, each once."))
+
+    def work(connection: Connection) -> tuple[Batch, str]:
+        batch = _batch(ctx, connection, actor, order_ids)
+        return batch, batch.id
+
+    def again(connection: Connection, batch_id: str) -> Batch:
+        found = jobs.find_batch(connection, actor.workshop_id, batch_id)
+        if found is None:
+            raise NotFound("batch")
+        return found
+
+    return do_once(ctx, actor, once, verb="take_batch", work=work, again=again)
 
 
 def get_batch(ctx: Context, actor: Actor, batch_id: str) -> Batch:
-    """One batch. NotFound."""
-    raise NotImplementedError
+    """One batch. NotFound, NotAllowed."""
+    workshop_id = _batch_reader(actor)
+    with ctx.store.reading() as connection:
+        batch = jobs.find_batch(connection, workshop_id, batch_id)
+    if batch is None:
+        raise NotFound("batch")
+    return batch
 
 
 def list_batches(ctx: Context, actor: Actor, page: PageAsk = FIRST_PAGE) -> Page[Batch]:
     """The workshop's batches, newest first. NotAllowed, Invalid."""
-    raise NotImplementedError
+    workshop_id = _batch_reader(actor)
+    before = read_moment_cursor(page)
+    with ctx.store.reading() as connection:
+        found = jobs.newest_batches(connection, workshop_id, before, page.first + 1)
+    return cut_page(found, page, lambda batch: moment_cursor(batch.created_at, batch.id))
+
+
+def releases_of(connection: Connection, workshop_id: str, found: Sequence[Order]) -> dict[str, int]:
+    """The number of the record's last RELEASE entry of each of these orders."""
+    entries = record.about_orders(connection, workshop_id, [order.id for order in found])
+    return {
+        entry.order_id: entry.number
+        for entry in entries
+        if entry.kind is EntryKind.RELEASE and entry.order_id is not None
+    }
+
+
+def batch_name(workshop_id: str, releases: dict[str, int]) -> str:
+    """Named by what is in it: the releases, each by its entry in the record."""
+    text = workshop_id + "".join(f" {order_id}:{number}" for order_id, number in sorted(releases.items()))
+    return base64.b32encode(hashlib.sha256(text.encode()).digest()[:_ID_BYTES]).decode().rstrip("=").lower()
+
+
+def _all_approved(opened: OpenOrder) -> None:
+    """Every carving carries both approvals of its current proof, or it is said what lacks. Conflict."""
+    lacking = [
+        f"{carving.slat_key}: lacks {reason}."
+        for carving in opened.carvings.values()
+        if (reason := _lack(carving, opened.proofs.get(carving.id)))
+    ]
+    if lacking:
+        raise Conflict("not-approved", "Not everything is approved. " + " ".join(lacking))
+    if not opened.carvings:
+        raise Conflict("not-approved", "Nothing in this order is carved, so there is nothing to release.")
+
+
+def _lack(carving: Carving, proof: Proof | None) -> str | None:
+    if carving.state is not CarvingState.APPROVED:
+        return _LACKS[carving.state]
+    if proof is None or proof.signed_at is None or proof.judged_at is None:
+        return "an approval of its current proof"
+    if proof.stale_because or proof.verdict == "will-not-carve":
+        return _LACKS[CarvingState.STALE]
+    return None
+
+
+def _outdate_if_changed(opened: OpenOrder, carving: Carving) -> None:
+    proof = opened.proofs[carving.id]
+    try:
+        same = basis_of(circumstances(carving, opened.lines[carving.line_id], opened.settings)) == proof.basis
+    except Conflict:  # the slat or the bit is gone
+        same = False
+    if not same:
+        opened.move_carving(carving, "outdate")
+        because = "The workshop's settings changed while this was released."
+        opened.stand(proof, stale_because=because, signed_at=None, judged_at=None)
+
+
+def _batch_reader(actor: Actor) -> str:
+    need_role(actor, "see batches", Role.MAKER, Role.HELPER, Role.SHOP_SITE)
+    need_scope(actor, Scope.BATCHES_READ)
+    return actor.workshop_id
+
+
+def _batch(ctx: Context, connection: Connection, actor: Actor, order_ids: tuple[str, ...]) -> Batch:
+    found = orders.orders_by_ids(connection, reach_of(actor), order_ids)
+    if len(found) != len(order_ids):
+        raise NotFound("order")
+    for order in found:
+        if order.state not in SENT_TO_BENCH or order.erased_at is not None:
+            raise Conflict("not-released", f"Order {order.number} is {order.state}: release it first.")
+    releases = releases_of(connection, actor.workshop_id, found)
+    batch_id = batch_name(actor.workshop_id, releases)
+    now = ctx.clock.now()
+    ids = tuple(order.id for order in sorted(found, key=lambda order: order.number))
+    fresh = Batch(batch_id, actor.workshop_id, ids, BatchState.WAITING, None, None, "", now)
+    known = jobs.find_batch(connection, actor.workshop_id, batch_id)
+    if known is None:
+        jobs.insert_batch(connection, fresh)
+    elif known.state is not BatchState.FAILED:
+        return known
+    else:
+        fresh = replace(known, state=BatchState.WAITING, message="")
+        jobs.finish_batch(connection, fresh)
+    start_job(ctx, connection, actor.workshop_id, None, kind=JobKind.BATCH, subject_id=batch_id)
+    return fresh

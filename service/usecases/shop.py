@@ -1,45 +1,83 @@
-"""What a workshop offers and sets; every change of a setting is recorded."""
+"""What a workshop offers and sets. Every change is recorded, and open proofs it concerns become stale."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import asdict, dataclass, replace
+
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+from sqlalchemy import Connection
 
 from artwork.furniture import ModelLayout
 from artwork.workpiece import Allowances, Bit
-from service.orders.actors import Actor
+from service.orders.actors import Actor, Helper, Maker, Role
+from service.orders.chain import Deed
+from service.orders.errors import Conflict, Invalid, NotFound, Problem, Stale
+from service.orders.ids import new_id
+from service.orders.record import EntryKind
+from service.orders.shop_rules import bit_problems, key_problems, model_problems, workshop_problems
 from service.orders.workshop import Settings, ShopBit, ShopModel, Workshop
+from service.store import orders, record, shop
 from service.usecases.commands import WorkshopContent
 from service.usecases.context import Context
+from service.usecases.guard import need_role
+from service.usecases.outdating import outdate_open_proofs
+
+_RETENTION_DAYS = 365
 
 
 def open_workshop(ctx: Context, key: str, name: str, usual_bit: Bit, allowances: Allowances) -> Workshop:
     """Found a workshop with one bit. Invalid, Conflict "key-taken"."""
-    raise NotImplementedError
+    workshop = Workshop(new_id(), key, name, 1, allowances, usual_bit.key, _RETENTION_DAYS)
+    content = WorkshopContent(name, allowances, usual_bit.key, _RETENTION_DAYS)
+    bits = (ShopBit(usual_bit),)
+    _refuse(*key_problems("key", key), *workshop_problems(content, bits), *bit_problems(usual_bit))
+    with ctx.store.writing() as connection:
+        if shop.find_workshop_by_key(connection, key) is not None:
+            raise Conflict("key-taken", "There is a workshop of that key already. Choose another key.")
+        shop.insert_workshop(connection, workshop, ctx.clock.now())
+        shop.save_bit(connection, workshop.id, ShopBit(usual_bit, revision=1))
+        shop.keep_signing_key(connection, workshop.id, Ed25519PrivateKey.generate().private_bytes_raw())
+        record.found(connection, workshop.id)
+    return workshop
 
 
 def find_workshop(ctx: Context, key: str) -> Workshop:
     """The workshop of that public key. NotFound."""
-    raise NotImplementedError
+    with ctx.store.reading() as connection:
+        workshop = shop.find_workshop_by_key(connection, key)
+    if workshop is None:
+        raise NotFound("workshop")
+    return workshop
 
 
 def list_workshops(ctx: Context) -> tuple[Workshop, ...]:
     """Every workshop of the installation; for the command line and the doors' start, not for people."""
-    raise NotImplementedError
+    with ctx.store.reading() as connection:
+        return tuple(shop.all_workshops(connection))
 
 
 def list_models(ctx: Context, actor: Actor) -> tuple[ShopModel, ...]:
-    """What the workshop offers, by name; makers and helpers see retired ones too."""
-    raise NotImplementedError
+    """What the workshop offers, by key; makers and helpers see retired ones too."""
+    models = _read(ctx, actor).models
+    if actor.role in (Role.MAKER, Role.HELPER):
+        return models
+    return tuple(model for model in models if not model.retired)
 
 
 def get_model(ctx: Context, actor: Actor, key: str) -> ShopModel:
     """One model, retired ones included (old orders show them). NotFound."""
-    raise NotImplementedError
+    model = _read(ctx, actor).model(key)
+    if model is None:
+        raise NotFound("model")
+    return model
 
 
 def get_settings(ctx: Context, actor: Actor) -> Settings:
     """All settings; makers and helpers. NotAllowed."""
-    raise NotImplementedError
+    need_role(actor, "see the workshop's settings", Role.MAKER, Role.HELPER)
+    return _read(ctx, actor)
 
 
 def save_model(
@@ -50,24 +88,129 @@ def save_model(
     expected_revision: int,
 ) -> ShopModel:
     """Add (expected_revision 0) or change a model. NotAllowed, Invalid, Stale."""
-    raise NotImplementedError
+    with _changing(ctx, actor) as desk:
+        _refuse(*model_problems(layout, allowances))
+        known = desk.settings.model(layout.key)
+        revision = _next_revision(0 if known is None else known.revision, expected_revision)
+        model = ShopModel(layout, allowances, revision, known is not None and known.retired)
+        shop.save_model(desk.connection, actor.workshop_id, model)
+        desk.changed(f"the model “{layout.name}”", model=layout.key, revision=revision)
+        return model
 
 
 def save_bit(ctx: Context, actor: Actor, bit: Bit, expected_revision: int) -> ShopBit:
     """Add (expected_revision 0) or change a bit. NotAllowed, Invalid, Stale."""
-    raise NotImplementedError
+    with _changing(ctx, actor) as desk:
+        _refuse(*bit_problems(bit))
+        known = next((owned for owned in desk.settings.bits if owned.bit.key == bit.key), None)
+        revision = _next_revision(0 if known is None else known.revision, expected_revision)
+        saved = ShopBit(bit, revision, known is not None and known.retired)
+        shop.save_bit(desk.connection, actor.workshop_id, saved)
+        desk.changed(f"the bit “{bit.key}”", bit=asdict(bit), revision=revision)
+        return saved
 
 
 def save_workshop(ctx: Context, actor: Actor, content: WorkshopContent, expected_revision: int) -> Workshop:
     """Change the workshop's own settings. NotAllowed, Invalid, Stale."""
-    raise NotImplementedError
+    with _changing(ctx, actor) as desk:
+        _refuse(*workshop_problems(content, desk.settings.bits))
+        before = desk.settings.workshop
+        revision = _next_revision(before.revision, expected_revision)
+        after = replace(before, **vars(content), revision=revision)
+        shop.update_workshop(desk.connection, after)
+        old, new = asdict(before.allowances), asdict(after.allowances)
+        differing = {name: [old[name], new[name]] for name in new if old[name] != new[name]}
+        words = _what_changed(differing, before, after)
+        desk.changed(words, allowances=differing, usual_bit=after.usual_bit, revision=revision)
+        return after
 
 
 def retire_model(ctx: Context, actor: Actor, key: str, retired: bool, expected_revision: int) -> ShopModel:
     """Stop (or go on) offering a model. NotAllowed, NotFound, Stale."""
-    raise NotImplementedError
+    with _changing(ctx, actor) as desk:
+        known = desk.settings.model(key)
+        if known is None:
+            raise NotFound("model")
+        revision = _next_revision(known.revision, expected_revision)
+        model = replace(known, retired=retired, revision=revision)
+        shop.save_model(desk.connection, actor.workshop_id, model)
+        desk.changed(f"the model “{known.layout.name}”", model=key, retired=retired, revision=revision)
+        return model
 
 
 def retire_bit(ctx: Context, actor: Actor, key: str, retired: bool, expected_revision: int) -> ShopBit:
     """Stop (or go on) using a bit; not the usual one. NotAllowed, NotFound, Stale, Conflict "usual-bit"."""
-    raise NotImplementedError
+    with _changing(ctx, actor) as desk:
+        known = next((owned for owned in desk.settings.bits if owned.bit.key == key), None)
+        if known is None:
+            raise NotFound("bit")
+        if retired and key == desk.settings.workshop.usual_bit:
+            raise Conflict("usual-bit", "This is the usual bit. Make another one the usual bit first.")
+        revision = _next_revision(known.revision, expected_revision)
+        saved = replace(known, retired=retired, revision=revision)
+        shop.save_bit(desk.connection, actor.workshop_id, saved)
+        desk.changed(f"the bit “{key}”", bit=key, retired=retired, revision=revision)
+        return saved
+
+
+@dataclass(frozen=True)
+class _Desk:
+    """The settings in hand: nobody else changes them, and nobody makes a proof from them, meanwhile."""
+
+    ctx: Context
+    actor: Actor
+    connection: Connection
+    settings: Settings
+
+    def changed(self, what: str, **facts: object) -> None:
+        """Enter the change into the record; the open proofs it concerns become stale."""
+        stale = outdate_open_proofs(self.ctx, self.actor, self.connection, f"The workshop changed {what}.")
+        deed = Deed(
+            kind=EntryKind.SETTING,
+            at=self.ctx.clock.now(),
+            actor=self.actor.identity,
+            facts={"what": what, "stale": stale, **facts},
+            name=self.actor.name if isinstance(self.actor, Maker | Helper) else "",
+            address=self.actor.address[:64],
+        )
+        record.append(self.connection, self.actor.workshop_id, deed)
+
+
+@contextmanager
+def _changing(ctx: Context, actor: Actor) -> Iterator[_Desk]:
+    need_role(actor, "change the workshop's settings", Role.MAKER)
+    with ctx.store.writing() as connection:
+        orders.lock_workshop_settings(connection, actor.workshop_id, to_change=True)
+        try:
+            settings = shop.read_settings(connection, actor.workshop_id)
+        except LookupError:
+            raise NotFound("workshop") from None
+        yield _Desk(ctx, actor, connection, settings)
+
+
+def _read(ctx: Context, actor: Actor) -> Settings:
+    with ctx.store.reading() as connection:
+        try:
+            return shop.read_settings(connection, actor.workshop_id)
+        except LookupError:
+            raise NotFound("workshop") from None
+
+
+def _refuse(*problems: Problem) -> None:
+    if problems:
+        raise Invalid(*problems)
+
+
+def _next_revision(stored: int, expected: int) -> int:
+    if stored != expected:
+        raise Stale(stored)
+    return expected + 1
+
+
+def _what_changed(differing: Mapping[str, object], before: Workshop, after: Workshop) -> str:
+    parts = []
+    if differing:
+        parts.append("its allowances (" + ", ".join(name.replace("_", " ") for name in differing) + ")")
+    if before.usual_bit != after.usual_bit:
+        parts.append(f"its usual bit to “{after.usual_bit}”")
+    return " and ".join(parts) or "its settings"

@@ -306,6 +306,15 @@ def _tables() -> None:  # noqa: PLR0915 - one table after another
         sa.PrimaryKeyConstraint("workshop_id", "key", name=op.f("pk_shop_models")),
     )
     op.create_table(
+        "workshop_keys",
+        sa.Column("workshop_id", sa.String(length=40), nullable=False),
+        sa.Column("private_key", sa.String(length=64), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["workshop_id"], ["workshops.id"], name=op.f("fk_workshop_keys_workshop_id_workshops")
+        ),
+        sa.PrimaryKeyConstraint("workshop_id", name=op.f("pk_workshop_keys")),
+    )
+    op.create_table(
         "artworks",
         sa.Column("id", sa.String(length=40), nullable=False),
         sa.Column("workshop_id", sa.String(length=40), nullable=False),

@@ -1,0 +1,109 @@
+"""What is wrong with a workshop's settings, before they are stored."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import asdict
+
+from artwork.furniture import ModelLayout
+from artwork.workpiece import Bit, Slat
+from service.orders.content import WorkshopContent
+from service.orders.cuts import allowance_problems
+from service.orders.errors import Problem
+from service.orders.texts import text_problems
+from service.orders.workshop import ShopBit
+
+_KEY = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
+_LONGEST_KEY = 64
+_LONGEST_NAME = 120
+_LONGEST_WORDS = 1000
+_MOST_SLATS = 100
+_MOST_POINTS = 5000
+_GREATEST_SIZE = 10_000.0
+_GREATEST_RETENTION = 36_500
+
+
+def key_problems(field: str, key: str) -> Iterator[Problem]:
+    """Not a key: lower-case words joined by hyphens."""
+    if len(key) > _LONGEST_KEY or not _KEY.fullmatch(key):
+        yield Problem(field, "key", "Use lower-case letters, figures and single hyphens, at most 64.")
+
+
+def workshop_problems(content: WorkshopContent, bits: Sequence[ShopBit]) -> Iterator[Problem]:
+    """What is wrong with a workshop's own settings."""
+    yield from _name_problems("name", content.name)
+    yield from allowance_problems("allowances", asdict(content.allowances))
+    if content.usual_bit not in {owned.bit.key for owned in bits if not owned.retired}:
+        yield Problem("usual_bit", "unknown", "Choose one of the workshop's bits that is in use.")
+    if not 1 <= content.retention_days <= _GREATEST_RETENTION:
+        yield Problem("retention_days", "out-of-range", "Keep unused art between 1 day and 100 years.")
+
+
+def bit_problems(bit: Bit) -> Iterator[Problem]:
+    """What is wrong with a bit."""
+    yield from key_problems("bit.key", bit.key)
+    yield from _figure("bit.angle_deg", bit.angle_deg, 10.0, 170.0, "degrees")
+    yield from _figure("bit.diameter", bit.diameter, 0.1, 200.0)
+    yield from _figure("bit.height", bit.height, 0.1, 200.0)
+    yield from _figure("bit.tip_flat", bit.tip_flat, 0.0, 50.0)
+    if not bit.tip_flat < bit.diameter:
+        yield Problem("bit.tip_flat", "out-of-range", "The flat at the tip is narrower than the bit.")
+
+
+def model_problems(
+    layout: ModelLayout, allowances: Mapping[str, Mapping[str, float | bool]]
+) -> Iterator[Problem]:
+    """What is wrong with a furniture model."""
+    yield from key_problems("key", layout.key)
+    yield from _name_problems("name", layout.name)
+    yield from text_problems("words", layout.words, _LONGEST_WORDS, lines=True)
+    keys = [placed.slat.key for placed in layout.slats]
+    if not 1 <= len(keys) <= _MOST_SLATS or len(set(keys)) != len(keys):
+        yield Problem("slats", "count", f"Give 1 to {_MOST_SLATS} slats, each under a key of its own.")
+    for index, placed in enumerate(layout.slats):
+        yield from _slat_problems(f"slats.{index}", placed.slat)
+        for name in ("x", "y", "turn_deg"):
+            yield from _figure(
+                f"slats.{index}.{name}", getattr(placed, name), -_GREATEST_SIZE, _GREATEST_SIZE
+            )
+    for key, changes in allowances.items():
+        if key not in keys:
+            yield Problem(f"allowances.{key}", "unknown", "The model has no such slat.")
+        yield from allowance_problems(f"allowances.{key}", changes)
+    yield from _figure("shop_minutes", layout.shop_minutes, 0.0, 100_000.0, "minutes")
+    yield from _figure("assembly_minutes", layout.assembly_minutes, 0.0, 100_000.0, "minutes")
+
+
+def _slat_problems(field: str, slat: Slat) -> Iterator[Problem]:
+    yield from key_problems(f"{field}.key", slat.key)
+    yield from _name_problems(f"{field}.name", slat.name)
+    yield from key_problems(f"{field}.species", slat.species)
+    shapes = [(f"{field}.outline", slat.outline)]
+    shapes += [(f"{field}.keep_outs.{n}.shape", each.shape) for n, each in enumerate(slat.keep_outs)]
+    for at, shape in shapes:
+        if shape.is_empty or not shape.is_valid or len(shape.exterior.coords) > _MOST_POINTS:
+            yield Problem(at, "shape", "Draw it as one closed line that does not cross itself.")
+        elif not all(abs(figure) <= _GREATEST_SIZE for figure in shape.bounds):
+            yield Problem(at, "out-of-range", "Draw it in mm, within 10 m.")
+    yield from _figure(f"{field}.thickness", slat.thickness, 3.0, 200.0)
+    yield from _figure(f"{field}.grain_deg", slat.grain_deg, -360.0, 360.0, "degrees")
+    yield from _figure(f"{field}.round_over", slat.round_over, 0.0, 100.0)
+    yield from _figure(f"{field}.mill_radius", slat.mill_radius, 0.0, 100.0)
+    if slat.round_over > slat.thickness:
+        yield Problem(f"{field}.round_over", "out-of-range", "The round-over is at most as deep as the slat.")
+    for index, each in enumerate(slat.keep_outs):
+        yield from text_problems(f"{field}.keep_outs.{index}.reason", each.reason, _LONGEST_NAME)
+        yield from _figure(f"{field}.keep_outs.{index}.free_depth", each.free_depth, 0.0, 200.0)
+
+
+def _name_problems(field: str, name: str) -> Iterator[Problem]:
+    yield from text_problems(field, name, _LONGEST_NAME)
+    if not name.strip():
+        yield Problem(field, "missing", "Give it a name.")
+
+
+def _figure(field: str, value: float, least: float, most: float, unit: str = "mm") -> Iterator[Problem]:
+    if not math.isfinite(value) or not least <= value <= most:
+        yield Problem(field, "out-of-range", f"Give {least:g} to {most:g} {unit}.")

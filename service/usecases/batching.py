@@ -1,0 +1,177 @@
+"""From released orders to an archive: what goes in, read piece by piece, and what becomes of it."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from importlib.metadata import version
+from typing import Any
+
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+from sqlalchemy import Connection
+
+from service.batches.assemble import DamagedFile, NotApproved, archive
+from service.batches.content import (
+    ArtworkContent,
+    BatchContent,
+    CarvingContent,
+    ModelContent,
+    OrderContent,
+    ShopContent,
+)
+from service.orders.errors import Conflict
+from service.orders.order import Line, Order
+from service.orders.proofs import Proof
+from service.orders.record import Entry
+from service.orders.states import CarvingState
+from service.orders.work import Batch, BatchState
+from service.orders.workshop import Settings
+from service.store import art, jobs, orders, record, shop
+from service.store.blobs import BlobDamaged, BlobMissing
+from service.store.reach import Reach
+from service.usecases.context import Context
+from service.usecases.drawing import FORMS, drawing_of
+from service.usecases.producing import SENT_TO_BENCH, batch_name, releases_of
+from service.usecases.progress import Progress
+
+
+def make_batch(ctx: Context, workshop_id: str, batch_id: str, progress: Progress) -> None:
+    """Assemble and keep the archive, or say why it cannot be."""
+    with ctx.store.reading() as connection:
+        batch = jobs.find_batch(connection, workshop_id, batch_id)
+        key = Ed25519PrivateKey.from_private_bytes(shop.signing_key(connection, workshop_id))
+    if batch is None or batch.state is not BatchState.WAITING:
+        return
+    try:
+        content = _content(ctx, batch, progress)
+        digest = ctx.blobs.put(archive(content, key))
+        with ctx.store.writing() as connection:
+            _releases(connection, batch)  # nothing was taken back while the archive was made
+            size = ctx.blobs.size(digest)
+            jobs.finish_batch(connection, replace(batch, state=BatchState.READY, archive=digest, size=size))
+    except (NotApproved, DamagedFile, Conflict) as error:
+        with ctx.store.writing() as connection:
+            jobs.finish_batch(connection, replace(batch, state=BatchState.FAILED, message=str(error)))
+
+
+def fail_batch(connection: Connection, workshop_id: str, batch_id: str) -> None:
+    """Making it was given up."""
+    batch = jobs.find_batch(connection, workshop_id, batch_id)
+    if batch is not None and batch.state is BatchState.WAITING:
+        message = "Making the archive failed again and again. Ask for it once more, or look at the log."
+        jobs.finish_batch(connection, replace(batch, state=BatchState.FAILED, message=message))
+
+
+def _releases(connection: Connection, batch: Batch) -> tuple[list[Order], dict[str, int]]:
+    """The batch's orders by number, and the entries that release them. Conflict when one was recalled."""
+    found = orders.orders_by_ids(connection, Reach(batch.workshop_id), batch.order_ids)
+    releases = releases_of(connection, batch.workshop_id, found)
+    still = all(order.state in SENT_TO_BENCH and order.erased_at is None for order in found)
+    if not still or batch_name(batch.workshop_id, releases) != batch.id:
+        raise Conflict("not-released", "A release was taken back. Take a new batch of what is released now.")
+    return sorted(found, key=lambda order: order.number), releases
+
+
+def _content(ctx: Context, batch: Batch, progress: Progress) -> BatchContent:
+    reach = Reach(batch.workshop_id)
+    with ctx.store.reading() as connection:
+        found, releases = _releases(connection, batch)
+        settings = shop.read_settings(connection, batch.workshop_id)
+        lines = orders.lines_of_orders(connection, reach, batch.order_ids)
+        entries = record.about_orders(connection, batch.workshop_id, batch.order_ids)
+    first, last = min(entry.number for entry in entries), max(releases.values())
+    workshop = settings.workshop
+    return BatchContent(
+        id=batch.id,
+        shop=ShopContent(workshop.key, workshop.name, f"Slatproof {version('slatproof')}"),
+        orders=tuple(_order(ctx, order, lines, settings) for order in found),
+        carvings=_carvings(ctx, found, settings, progress),
+        record=_record(ctx, batch.workshop_id, first, last),
+        read=ctx.blobs.get,
+    )
+
+
+def _order(ctx: Context, order: Order, lines: Sequence[Line], settings: Settings) -> OrderContent:
+    address = f"{ctx.base_url}/bench/orders/{order.id}" if ctx.base_url else ""
+    theirs = [line for line in lines if line.order_id == order.id]
+    if order.released_at is None:
+        raise Conflict("not-released", f"Order {order.number} is not released.")
+    return OrderContent(
+        id=order.id,
+        number=order.number,
+        client=order.contact.organisation or order.contact.name,
+        address=address,
+        lines=tuple(
+            ModelContent(line.model_key, _model_name(settings, line), line.quantity, line.note)
+            for line in theirs
+        ),
+        note=order.note,
+        released_at=order.released_at,
+        needed_by=order.needed_by,
+    )
+
+
+def _carvings(
+    ctx: Context, found: Sequence[Order], settings: Settings, progress: Progress
+) -> Iterator[CarvingContent]:
+    """Order by order, so that never more than one order's carvings lie in memory."""
+    for done, order in enumerate(found):
+        progress.say(f"order {order.number}", 0.1 + 0.8 * done / len(found))
+        reach, only = Reach(order.workshop_id, order.id), [order.id]
+        with ctx.store.reading() as connection:
+            carvings = orders.carvings_of_orders(connection, reach, only)
+            lines = {line.id: line for line in orders.lines_of_orders(connection, reach, only)}
+            proofs = {proof.carving_id: proof for proof in art.current_proofs(connection, reach, only)}
+            files = {file.id: file for file in art.artworks_of_orders(connection, reach, only)}
+        for carving in carvings:
+            proof = proofs.get(carving.id)
+            if carving.state is not CarvingState.RELEASED or proof is None or carving.artwork_id is None:
+                raise Conflict("not-released", f"{carving.slat_key} of order {order.number} is not released.")
+            file = files[carving.artwork_id]
+            source = ArtworkContent(file.name, file.sha256)
+            line = lines[carving.line_id]
+            yield CarvingContent(
+                id=carving.id,
+                order_id=carving.order_id,
+                line=line.position,
+                model_key=line.model_key,
+                model_name=_model_name(settings, line),
+                slat_key=carving.slat_key,
+                slat_name=proof.facts["slat"]["name"],
+                piece=carving.piece,
+                pieces=proof.pieces,
+                proof_number=proof.number,
+                digest=proof.digest,
+                facts=_facts(ctx, proof),
+                picture=proof.picture,
+                check=proof.check,
+                waived=proof.waived,
+                artwork=source,
+                drawings=_drawings(ctx, proof),
+            )
+
+
+def _facts(ctx: Context, proof: Proof) -> dict[str, Any]:
+    try:
+        facts: dict[str, Any] = json.loads(ctx.blobs.get(proof.digest))
+    except (BlobMissing, BlobDamaged) as error:
+        raise DamagedFile(f"The proof {proof.number} of carving {proof.carving_id}", proof.digest) from error
+    return facts
+
+
+def _drawings(ctx: Context, proof: Proof) -> dict[str, str]:
+    try:
+        return {form: drawing_of(ctx, proof, form, wait=None) for form in FORMS}
+    except (BlobMissing, BlobDamaged) as error:
+        raise DamagedFile(f"The outline of carving {proof.carving_id}", proof.outline) from error
+
+
+def _record(ctx: Context, workshop_id: str, first: int, last: int) -> Iterator[Entry]:
+    with ctx.store.reading() as connection:
+        yield from record.walk(connection, workshop_id, first, last)
+
+
+def _model_name(settings: Settings, line: Line) -> str:
+    model = settings.model(line.model_key)
+    return line.model_key if model is None else model.layout.name

@@ -1,0 +1,51 @@
+"""Forgetting a client: particulars, art and pictures go; what was decided stays on record, by digest."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from service.access.links import revoke_links
+from service.orders.order import Contact
+from service.orders.record import EntryKind
+from service.orders.states import CarvingState, OrderState
+from service.orders.work import BatchState
+from service.store import art, jobs, mail, orders, record
+from service.usecases.opened import OpenOrder
+
+IN_HAND = frozenset({OrderState.RELEASED, OrderState.IN_PRODUCTION})
+
+
+def erase(opened: OpenOrder, why: str) -> frozenset[str]:
+    """Erase within the open order; the blobs that may go once this is committed. NotAllowed, Conflict."""
+    connection, order = opened.connection, opened.order
+    done = order.state is OrderState.DONE
+    opened.move(
+        "erase", contact=Contact(), note="", reason="" if done else f"Erased: {why}.", erased_at=opened.now
+    )
+    doomed = art.blobs_of_order(connection, order.id)
+    carving_ids = list(opened.carvings)
+    orders.blank_carvings(connection, order.id, None if done else CarvingState.NO_ART)
+    art.delete_proofs_of_carvings(connection, carving_ids)
+    art.delete_art_of_order(connection, order.id)
+    orders.refresh_words(connection, opened.order)
+    orders.blank_line_notes(connection, order.id)
+    jobs.delete_jobs_of_order(connection, order.id)
+    mail.delete_letters_of_order(connection, order.id)
+    revoke_links(connection, order.id, opened.now)
+    archives = _withdraw_batches(opened)
+    record.erase_particulars(connection, order.workshop_id, order.id)
+    opened.enter(EntryKind.ERASURE, facts={"why": why})
+    opened.forget_read()
+    return doomed | archives
+
+
+def _withdraw_batches(opened: OpenOrder) -> frozenset[str]:
+    """Archives that hold the order's art go too."""
+    archives = set()
+    for batch in jobs.batches_with_order(opened.connection, opened.order.workshop_id, opened.order.id):
+        if batch.archive is not None:
+            archives.add(batch.archive)
+        message = "The art of one of its orders has been erased. Take a new batch without that order."
+        withdrawn = replace(batch, state=BatchState.FAILED, archive=None, size=None, message=message)
+        jobs.finish_batch(opened.connection, withdrawn)
+    return frozenset(archives)
