@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, cast
 
 from cross_web import HTTPException
 from starlette.datastructures import Headers
@@ -82,7 +82,8 @@ class GraphDoor(GraphQL[Graph, None]):
 
 def _was_not_executed(response: GraphQLHTTPResponse) -> bool:
     """An error of execution has the path of its field; one of parsing, validation or variables has none."""
-    return response.get("data") is None and not any("path" in error for error in response.get("errors", ()))
+    errors = response.get("errors") or []
+    return response.get("data") is None and not any("path" in cast("dict[str, Any]", e) for e in errors)
 
 
 def _accepted(headers: Headers) -> str:

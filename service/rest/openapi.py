@@ -276,6 +276,7 @@ def _problem_schema() -> dict[str, Any]:
             "detail": {"type": "string"},
             "problems": {"type": "array", "items": field},
             "current": {"type": "integer", "description": "the revision now stored (type `stale`)"},
+            "code": {"type": "string", "description": "what the engine refuses (type `refused`)"},
         },
     }
 

@@ -166,7 +166,18 @@ KINDS = _kinds(
     ),
     ("last-maker", 409, "The workshop needs a maker", "Make somebody else a maker first."),
     ("yourself", 409, "Not for yourself", "Ask another maker to do this."),
-    ("in-flight", 409, "The same request is under way", "Wait for its answer, or ask again in a moment."),
+    ("refused", 409, "The engine does not take it", "`code` says what it is, `detail` what would help."),
+    (
+        "proof-stale",
+        409,
+        "The proof is out of date",
+        "The workshop's settings changed; have it checked again.",
+    ),
+    ("bit-gone", 409, "The workshop no longer has this bit", "Choose another bit."),
+    ("slat-gone", 409, "The workshop no longer makes this slat", "Choose another model or slat."),
+    ("no-art", 409, "The slat has no artwork yet", "Send a file first."),
+    ("too-many-files", 409, "The order has as many files as it may", "Use one of those it has."),
+    ("quote-changed", 409, "The quote has changed", "Look at the new quote."),
 )
 
 
@@ -202,7 +213,8 @@ def refused(error: Refused) -> JSONResponse:
         case Stale():
             return answer(KINDS["stale"], str(error), current=error.current)
         case Conflict():
-            return answer(KINDS[error.code], str(error))
+            known = KINDS.get(error.code)
+            return answer(known or KINDS["refused"], str(error), **({} if known else {"code": error.code}))
         case TooMany():
             seconds = str(max(1, round(error.retry_after)))
             return answer(KINDS["too-many"], str(error), headers={"Retry-After": seconds})

@@ -1,8 +1,12 @@
-"""What runs inside the killable processes."""
+"""What the killable processes hold ready."""
 
 from __future__ import annotations
 
 
 def load() -> None:
-    """Import what every task needs, once per process."""
-    import shapely  # noqa: F401
+    """Import what computations need, once per process and before the first one waits for it."""
+    import artwork.findings
+    import artwork.intake
+    import artwork.preview
+    import artwork.remedies  # noqa: F401
+    import service.usecases.computing  # noqa: F401
