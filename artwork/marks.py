@@ -48,6 +48,7 @@ class Mark:
 
 def draw_marks(picture: Image.Image, marks: Sequence[Mark], px_per_mm: float) -> None:
     """Draw every place, then a numbered mark beside each, none covering another while there is room."""
+    marks = [mark for mark in marks if not mark.place.is_empty]
     pen = ImageDraw.Draw(picture)
     radius = max(BADGE * px_per_mm, LEAST_BADGE)
     line = max(1, round(0.35 * px_per_mm))

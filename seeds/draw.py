@@ -12,7 +12,7 @@ from pathlib import Path
 import cv2
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image, ImageDraw
+from PIL import Image
 from scipy.interpolate import PchipInterpolator
 from shapely import LineString, MultiPolygon, Point, Polygon, affinity, unary_union
 from shapely.geometry.base import BaseGeometry
@@ -25,6 +25,8 @@ LAND = 3.3
 """Least wood left between two carved regions of the crest, mm."""
 LINE = 2.6
 """Least width of the crest's lines, mm."""
+THIN, BODY = 4.6, 7.0
+"""Widths of the dragonfly's lines, px: 0.9 mm where the wide slat lets it be 118 mm wide."""
 
 
 def bezier(*points: tuple[float, float], steps: int = 60) -> Floats:
@@ -102,17 +104,17 @@ def quill() -> BaseGeometry:
     """A feather cut to a pen, upright: two vanes, cut into barbs, on a shaft left standing."""
     shaft = bezier((0, -64), (0, -30), (-3.5, 14), (2.5, 66), steps=200)
     along = _lengths(shaft)
-    feather = shaft[along > 44]
+    feather = shaft[along > 47]
     t = np.linspace(0.0, 1.0, len(feather))
     full = _eased(t, [0, 0.05, 0.2, 0.45, 0.72, 0.9, 1.0], [6, 13, 21, 24, 21, 13, 4.5])
-    rib = LineString(shaft[(along > 40) & (along < along[-1] - 11)]).buffer(LAND / 2 + 0.1)
+    rib = LineString(shaft[(along > 42) & (along < along[-1] - 11)]).buffer(LAND / 2 + 0.1)
     vane = swept(feather, full).difference(rib)
     for place, side in ((58, 1), (64, -1), (76, 1), (83, -1), (94, 1), (101, -1)):
         at, heading = _along(shaft, along, place)
         way = heading + side * np.radians(40)
         notch = LineString([at, at + 30 * np.array([np.cos(way), np.sin(way)])])
         vane = vane.difference(notch.buffer(LAND / 2 + 0.1))
-    bare = shaft[along <= 40]
+    bare = shaft[along <= 38.5]
     reach = np.linspace(0.0, 1.0, len(bare))
     pen = swept(bare, _eased(reach, [0, 0.22, 0.36, 1], [LINE, 6.0, 4.4, 4.4]))
     return unary_union([vane, pen])
@@ -159,32 +161,32 @@ def settled(shape: BaseGeometry) -> BaseGeometry:
     """No line thinner than ``LINE``, no land narrower than ``LAND``, no crumbs."""
     opened = shape.buffer(-LINE / 2, quad_segs=32).buffer(LINE / 2, quad_segs=32)
     closed = opened.buffer(LAND / 2, quad_segs=32).buffer(-LAND / 2, quad_segs=32)
-    kept = [part for part in _polygons(closed) if part.area > 12]
+    opened = closed.buffer(-LINE / 2, quad_segs=32).buffer(LINE / 2, quad_segs=32)
+    kept = [part for part in _polygons(opened) if part.area > 12]
     return unary_union(kept)
 
 
 WINGS = (
-    # root, tip, lift of the upper edge, drop of the lower edge: px right of and below the middle of the back
-    ((6, 96), (296, 64), (120, 22), (170, 96)),
-    ((6, 108), (262, 158), (110, 108), (150, 186)),
+    # a wing's outline as a closed chain of two cubics, px right of and below the middle of the back
+    ((24, 90), (80, 30), (285, 14), (300, 58), (310, 92), (120, 112), (24, 106)),
+    ((24, 118), (90, 116), (262, 128), (268, 164), (270, 196), (100, 186), (24, 134)),
 )
+VEINS = (((92, 86), (170, 62), (250, 64)), ((92, 142), (150, 152), (224, 160)))
 
 
 def dragonfly() -> list[tuple[Floats, float]]:
     """A dragonfly with its wings spread, as strokes in px, y down: (points, width)."""
     strokes: list[tuple[Floats, float]] = []
     for side in (-1, 1):
-        for (rx, ry), (tx, ty), (ux, uy), (dx, dy) in WINGS:
-            outer = [(rx, ry), (ux, uy), (tx * 1.02, ty - 26), (tx, ty)]
-            inner = [(tx, ty), (tx * 0.99, ty + 30), (dx, dy), (rx, ry + 6)]
-            vein = [(rx, ry + 3), (tx * 0.5, (uy + dy) / 2 + 2), (tx * 0.86, ty + 2)]
-            for points, width in ((outer, 4.0), (inner, 4.0), (vein, 3.0)):
-                strokes.append((bezier(*((x * side, y) for x, y in points)), width))
-        strokes.append((bezier((4 * side, 64), (10 * side, 48), (26 * side, 40)), 3.0))
-    spine = bezier((0, 92), (2, 150), (-3, 214))
-    strokes += [(spine + np.array([dx, 0]), 4.0) for dx in (-7, 7)]
-    strokes += [(np.array([[-7, y], [7, y]], float), 3.0) for y in range(126, 214, 18)]
-    return [*strokes, (_ring(15, 78), 4.0), (_ring(9, 222), 4.0)]
+        for wing in WINGS:
+            at = [(x * side, y) for x, y in wing]
+            edge = np.vstack([bezier(*at[:4]), bezier(*at[3:])])
+            strokes.append((np.vstack([edge, edge[:1]]), THIN))
+        strokes += [(bezier(*((x * side, y) for x, y in vein)), THIN) for vein in VEINS]
+        strokes.append((bezier((9 * side, 41), (14 * side, 27), (32 * side, 20)), THIN))
+    body = [(y, y + 6) for y in range(119, 206, 19)]
+    strokes += [(np.array([[0, top], [0, low]], float), BODY) for top, low in body]
+    return [*strokes, (_ring(13, 66), THIN), (np.array([[0, 96], [0, 101]], float), 2 * BODY)]
 
 
 def _ring(radius: float, y: float) -> Floats:
@@ -192,9 +194,8 @@ def _ring(radius: float, y: float) -> Floats:
     return np.column_stack([radius * np.cos(turns), y + radius * np.sin(turns)])
 
 
-def crest_mask(shape: BaseGeometry, px_per_mm: float, size: tuple[int, int]) -> NDArray[np.uint8]:
-    """The crest in the middle of a picture, 255 where it is inked, anti-aliased."""
-    over = 2
+def inked(shape: BaseGeometry, px_per_mm: float, size: tuple[int, int], over: int = 2) -> NDArray[np.uint8]:
+    """A shape in the middle of a picture, 255 where inked, anti-aliased by ``over`` samples each way."""
     mask = np.zeros((size[1] * over, size[0] * over), np.uint8)
     x0, y0, x1, y1 = shape.bounds
     middle = np.array([(x0 + x1) / 2, (y0 + y1) / 2])
@@ -210,10 +211,11 @@ def write_scan(shape: BaseGeometry) -> bytes:
     """The crest printed, a little worn, laid askew on a flatbed and saved as a JPEG of 3000 x 3000 px."""
     rng = np.random.default_rng(20260611)
     size = 3000
-    ink = crest_mask(affinity.rotate(shape, 0.9), 16.2, (size, size)).astype(np.float32) / 255
+    ink = inked(affinity.rotate(shape, 0.9), 16.2, (size, size)).astype(np.float32) / 255
     coarse = cv2.GaussianBlur(rng.normal(0, 1, (size // 4, size // 4)).astype(np.float32), (0, 0), 2.2)
     worn = cv2.resize(coarse, (size, size), interpolation=cv2.INTER_CUBIC)
-    ink = cv2.GaussianBlur(ink + 0.16 * worn * (ink > 0.02) * (ink < 0.98), (0, 0), 1.6)
+    ragged = ink + 0.06 * worn * (ink > 0.02) * (ink < 0.98)
+    ink = np.asarray(cv2.GaussianBlur(ragged, (0, 0), 1.6), np.float32)
     y, x = np.mgrid[0:size, 0:size].astype(np.float32) / size
     light = 0.93 - 0.20 * x * y - 0.10 * (x - 0.3) ** 2 - 0.05 * y
     fibres = cv2.resize(
@@ -222,10 +224,12 @@ def write_scan(shape: BaseGeometry) -> bytes:
     )
     paper = light * (1 + 0.03 * fibres)
     shade = np.asarray(paper * (1 - ink) + ink * (0.17 + 0.05 * x + 0.05 * worn), np.float64)
+    dust = np.ones_like(shade)
     for px, py, r in zip(
-        rng.uniform(0, size, 50), rng.uniform(0, size, 50), rng.uniform(1, 4, 50), strict=True
+        rng.uniform(0, size, 40), rng.uniform(0, size, 40), rng.uniform(1, 4, 40), strict=True
     ):
-        cv2.circle(shade, (int(px), int(py)), int(r), float(rng.uniform(0.35, 0.7)), -1, cv2.LINE_AA)
+        cv2.circle(dust, (int(px), int(py)), int(r), float(rng.uniform(0.62, 0.78)), -1, cv2.LINE_AA)
+    shade = np.minimum(shade, dust)
     shade = shade + rng.normal(0, 0.022, shade.shape)
     colour = np.clip(shade[..., None] * np.array([1.0, 0.985, 0.94], np.float32), 0, 1)
     out = io.BytesIO()
@@ -234,19 +238,13 @@ def write_scan(shape: BaseGeometry) -> bytes:
 
 
 def write_thin() -> bytes:
-    """The dragonfly, 620 px wide with lines of 3 and 4 px."""
-    over = 4
-    size = (620, 250)
-    picture = Image.new("L", (size[0] * over, size[1] * over), 255)
-    pen = ImageDraw.Draw(picture)
-    for points, width in dragonfly():
-        placed = [(float((x + size[0] / 2) * over), float((y + 4) * over)) for x, y in points]
-        pen.line(placed, fill=20, width=round(width * over), joint="curve")
-        for x, y in (placed[0], placed[-1]):
-            r = width * over / 2
-            pen.ellipse((x - r, y - r, x + r, y + r), fill=20)
+    """The dragonfly, 640 px wide with thin lines."""
+    strokes = [LineString(points).buffer(width / 2, quad_segs=24) for points, width in dragonfly()]
+    drawing = affinity.scale(unary_union(strokes), 1, -1, origin=(0, 0))
+    ink = inked(drawing, 1.0, (640, 240), over=8).astype(np.float32)
+    picture = Image.fromarray((255 - ink * (235 / 255)).astype(np.uint8))
     out = io.BytesIO()
-    picture.resize(size, Image.Resampling.LANCZOS).save(out, "PNG", optimize=True)
+    picture.save(out, "PNG", optimize=True)
     return out.getvalue()
 
 
@@ -255,7 +253,7 @@ def write_crest(shape: BaseGeometry) -> bytes:
     px_per_mm, border = 20.0, 4
     x0, y0, x1, y1 = shape.bounds
     wide, high = (int(np.ceil((hi - lo) * px_per_mm)) + 2 * border for lo, hi in ((x0, x1), (y0, y1)))
-    mask = crest_mask(shape, px_per_mm, (wide, high)) > 127
+    mask = inked(shape, px_per_mm, (wide, high)) > 127
     curves = trace(mask, TraceSettings(speck=20, corner=1.0, tolerance=1.2))
     body = "\n".join(
         _path(curve.moved(np.diag([1, -1]) / px_per_mm, np.array([0, high / px_per_mm]))) for curve in curves

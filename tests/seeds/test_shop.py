@@ -7,6 +7,11 @@ import pytest
 from PIL import Image
 from shapely import box
 
+from artwork.axis import study
+from artwork.cut import Cut
+from artwork.findings import check
+from artwork.intake import read_artwork
+from artwork.placing import largest_fit
 from seeds.shop import load
 
 SHOP = load()
@@ -64,7 +69,7 @@ def test_artwork_is_what_it_says() -> None:
     scan = Image.open(io.BytesIO(SHOP.artwork("scan.jpg").data))
     assert (scan.format, scan.size) == ("JPEG", (3000, 3000))
     thin = Image.open(io.BytesIO(SHOP.artwork("thin.png").data))
-    assert (thin.format, thin.size) == ("PNG", (620, 250))
+    assert (thin.format, thin.size) == ("PNG", (640, 240))
     assert SHOP.artwork("crest.svg").data.startswith(b"<svg")
 
 
@@ -81,3 +86,20 @@ def test_a_placed_slat_lands_where_the_layout_says() -> None:
         np.abs(np.asarray(moved.exterior.coords) - corner - np.array([placed.x, placed.y])).sum(1).min()
         < 1e-6
     )
+
+
+@pytest.mark.parametrize(
+    ("art", "model", "slat", "carves"),
+    [
+        ("crest.svg", "fernhollow-chair", "back-centre", True),
+        ("crest.svg", "longwalk-bench", "back-centre", True),
+        ("scan.jpg", "fernhollow-chair", "back-centre", True),
+        ("thin.png", "fernhollow-chair", "back-centre", False),
+        ("thin.png", "longwalk-bench", "back-rail", True),
+    ],
+)
+def test_the_artwork_does_what_the_demo_tells(art, model, slat, carves) -> None:
+    outline = read_artwork(SHOP.artwork(art).data, art).outline
+    wood = SHOP.model(model).slat(slat)
+    cut = Cut(outline, wood, largest_fit(outline, wood, SHOP.allowances), SHOP.bits[0], SHOP.allowances)
+    assert (check(cut, study(outline)).verdict != "will-not-carve") == carves
