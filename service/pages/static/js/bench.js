@@ -1,0 +1,38 @@
+// The bench by keys: j and k go through the carvings or orders, a approves, x opens the rejection, r releases,
+// b takes the batch, / goes to the search, ? shows the keys.
+
+const stops = () => [...document.querySelectorAll("section[id^=carving-], table.queue tbody tr")];
+let at = -1;
+
+function go(step) {
+  const all = stops();
+  if (all.length === 0) return;
+  at = Math.max(0, Math.min(all.length - 1, at + step));
+  const one = all[at];
+  one.scrollIntoView({ block: "start", behavior: "instant" });
+  const target = one.querySelector("a, button, summary, input") ?? one;
+  target.focus({ preventScroll: true });
+}
+
+function press(key) {
+  const here = stops()[at];
+  const button = here?.querySelector(`[data-key="${key}"]`) ?? document.querySelector(`[data-key="${key}"]`);
+  if (!button) return;
+  const folded = button.closest("details:not([open])");
+  if (folded) folded.open = true;
+  // A decision is never taken by one stray key: the key goes to the button, Enter presses it.
+  button.scrollIntoView({ block: "center", behavior: "instant" });
+  button.focus({ preventScroll: true });
+}
+
+document.addEventListener("keydown", (event) => {
+  if (event.ctrlKey || event.metaKey || event.altKey) return;
+  if (event.target.matches("input:not([type=checkbox], [type=radio]), textarea, select")) return;
+  if (event.key === "j") go(1);
+  else if (event.key === "k") go(-1);
+  else if (event.key === "/") document.querySelector("[type=search]")?.focus();
+  else if (event.key === "?") document.querySelector("#keys")?.showModal();
+  else if (["a", "x", "r", "b"].includes(event.key)) press(event.key);
+  else return;
+  event.preventDefault();
+});

@@ -1,0 +1,10 @@
+import { keepForms } from "./keep.js";
+import { followOrder } from "./live.js";
+import { uploadsWithProgress } from "./upload.js";
+
+keepForms();
+const carvings = document.querySelector("#carvings");
+if (carvings) {
+  uploadsWithProgress(carvings.dataset.order);
+  followOrder(carvings.dataset.order, carvings.dataset.busy === "yes");
+}

@@ -1,0 +1,106 @@
+// Follows an order as it happens. The page is drawn by the server: when a piece of work has ended, the parts that
+// show it are fetched anew and put in place, so that what is typed elsewhere on the page stays.
+
+const WORDS = {
+  "read-artwork": "Reading your file",
+  prove: "Checking every line",
+  batch: "Putting the archive together",
+};
+
+export function followOrder(order, busy) {
+  let seen = null;
+  let source = null;
+  let wait = 1000;
+  let showing = busy;
+
+  function open() {
+    source = new EventSource(`/order/${order}/api/orders/${order}/events`);
+    source.addEventListener("open", () => {
+      wait = 1000;
+      say("");
+    });
+    source.addEventListener("jobs", (event) => showJobs(JSON.parse(event.data)));
+    source.addEventListener("order", (event) => {
+      const { activity } = JSON.parse(event.data);
+      if (seen !== null && activity !== seen) renew();
+      else if (seen === null && showing) renew();
+      seen = activity;
+    });
+    source.addEventListener("gone", () => source.close());
+    source.addEventListener("error", () => {
+      // The browser tries again by itself unless the answer was an error; then we do, with growing waits.
+      say("The connection was lost. Trying again…");
+      if (source.readyState === EventSource.CLOSED) {
+        setTimeout(open, wait);
+        wait = Math.min(wait * 2, 30000);
+      }
+    });
+  }
+
+  function showJobs(jobs) {
+    const running = jobs.filter((job) => job.state === "running" || job.state === "waiting");
+    showing = running.length > 0;
+    for (const place of document.querySelectorAll(".working")) {
+      const job = running.find((one) => one.subject_id === place.dataset.carving) ?? running[0];
+      if (!job) continue;
+      const words = job.stage ? `${WORDS[job.kind] ?? job.kind}: ${job.stage}` : `${WORDS[job.kind] ?? job.kind}…`;
+      place.querySelector("strong").textContent = words;
+      const bar = place.querySelector("progress");
+      if (job.fraction > 0) bar.value = job.fraction;
+      else bar.removeAttribute("value");
+    }
+  }
+
+  let renewing = false;
+  let again = false;
+  async function renew() {
+    if (renewing) {
+      again = true;
+      return;
+    }
+    renewing = true;
+    try {
+      const answer = await fetch(location.pathname, { headers: { accept: "text/html" } });
+      if (answer.ok) replaceParts(new DOMParser().parseFromString(await answer.text(), "text/html"));
+    } catch {
+      say("The connection was lost. Trying again…");
+    } finally {
+      renewing = false;
+      if (again) {
+        again = false;
+        renew();
+      }
+    }
+  }
+
+  document.addEventListener("visibilitychange", () => {
+    if (document.visibilityState === "visible" && source?.readyState === EventSource.CLOSED) open();
+  });
+  open();
+}
+
+function replaceParts(fresh) {
+  for (const part of document.querySelectorAll("[data-live]")) {
+    const other = fresh.querySelector(`[data-live="${part.dataset.live}"]`);
+    // A part in which somebody is typing or has opened something is left alone until they are done.
+    if (!other || part.innerHTML === other.innerHTML) continue;
+    if (part.contains(document.activeElement) && document.activeElement.matches("input, textarea, select")) continue;
+    const open = new Set([...part.querySelectorAll("details[open]")].map((one) => one.dataset.name));
+    part.replaceChildren(...other.childNodes);
+    for (const details of part.querySelectorAll("details")) if (open.has(details.dataset.name)) details.open = true;
+  }
+  document.dispatchEvent(new CustomEvent("slatproof:renewed"));
+}
+
+function say(words) {
+  let place = document.querySelector("#connection");
+  if (!place) {
+    place = document.createElement("p");
+    place.id = "connection";
+    place.className = "connection";
+    place.setAttribute("role", "status");
+    document.body.append(place);
+  }
+  place.hidden = words === "";
+  place.textContent = words;
+}
