@@ -130,7 +130,7 @@ def reject(ctx: Context, actor: Actor, shown: Shown, reason: str) -> WholeOrder:
 
 
 def current(opened: OpenOrder, shown: Shown) -> tuple[Carving, Proof]:
-    """The carving and its current proof, if that was shown. NotFound, Conflict "not-current", "proof-stale"."""
+    """The carving and its current proof, if that was shown. NotFound, Conflict (not-current, proof-stale)."""
     carving = opened.carving(shown.carving_id)
     proof = opened.proofs.get(carving.id)
     if proof is None or (proof.digest, proof.picture) != (shown.digest, shown.picture):

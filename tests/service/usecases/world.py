@@ -1,0 +1,288 @@
+"""A small installation for the tests: a real database, blobs, the engine, two workshops and their people."""
+
+from __future__ import annotations
+
+import hashlib
+import shutil
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from functools import cache
+from pathlib import Path
+from tempfile import mkdtemp
+from typing import Any
+
+from shapely import Point
+from sqlalchemy import select
+
+from artwork.furniture import ModelLayout, PlacedSlat
+from artwork.refusal import Refusal
+from artwork.slat_shape import slat_outline
+from artwork.workpiece import Allowances, Bit, KeepOut, Slat
+from service.mail.outbox import StoredOutbox
+from service.orders.actors import Actor, Client, Helper, Maker, Scope, ShopSite, System, Visitor
+from service.orders.order import Carving, Contact
+from service.orders.proofs import Shown
+from service.orders.work import JobKind, JobState
+from service.orders.workshop import Workshop
+from service.store.blobs import BlobEntry, BlobMissing
+from service.store.engine import Database
+from service.store.migrating import upgrade
+from service.store.record_tables import jobs as job_rows
+from service.usecases import approving, artworks, jobs, looking, ordering, producing, shop
+from service.usecases.answers import WholeOrder
+from service.usecases.commands import LineContent, OrderContent, Upload
+from service.usecases.context import Context
+
+BITS = (Bit("v60"), Bit("v60-fine", tip_flat=0.1, diameter=6.35, height=5.5))
+CREST = b"""<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="60mm" viewBox="0 0 60 60">
+<path d="M30 4 L56 30 L30 56 L4 30 Z"/></svg>"""
+RING = b"""<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 100 100">
+<circle cx="50" cy="50" r="40" fill="none" stroke="black" stroke-width="%s"/></svg>"""
+BODIES = {
+    JobKind.READ_ARTWORK: jobs.read_artwork_job,
+    JobKind.PROVE: jobs.prove_job,
+    JobKind.BATCH: jobs.batch_job,
+}
+
+
+class TestClock:
+    """Stands still until told."""
+
+    __test__ = False
+
+    def __init__(self) -> None:
+        self.at = datetime(2026, 5, 4, 9, 30, tzinfo=UTC)
+
+    def now(self) -> datetime:
+        return self.at
+
+    def pass_by(self, **span: float) -> None:
+        self.at += timedelta(**span)
+
+
+class MemoryBlobs:
+    """Blobs without a disk."""
+
+    def __init__(self) -> None:
+        self.kept: dict[str, bytes] = {}
+
+    def put(self, data: Any) -> str:
+        whole = data if isinstance(data, bytes) else b"".join(data)
+        digest = hashlib.sha256(whole).hexdigest()
+        self.kept.setdefault(digest, whole)
+        return digest
+
+    def get(self, digest: str) -> bytes:
+        if digest not in self.kept:
+            raise BlobMissing(digest)
+        return self.kept[digest]
+
+    def part(self, digest: str, start: int, length: int) -> bytes:
+        return self.get(digest)[start : start + length]
+
+    def size(self, digest: str) -> int | None:
+        return len(self.kept[digest]) if digest in self.kept else None
+
+    def delete(self, digest: str) -> None:
+        self.kept.pop(digest, None)
+
+    def entries(self) -> list[BlobEntry]:
+        now = datetime.now(UTC)
+        return [BlobEntry(digest, len(data), now) for digest, data in self.kept.items()]
+
+
+class HereCompute:
+    """The engine's work, done at once in this process; can be made to refuse or to fail."""
+
+    def __init__(self) -> None:
+        self.calls: list[str] = []
+        self.trouble: dict[str, Exception] = {}
+
+    def run(self, function: Callable[..., Any], *args: Any, **_how: Any) -> Any:
+        self.calls.append(function.__name__)
+        if function.__name__ in self.trouble:
+            raise self.trouble[function.__name__]
+        return function(*args)
+
+
+class RowsAreEnough:
+    """The queue of these tests: the job's row, which is written in the same transaction, is all they need."""
+
+    def __init__(self) -> None:
+        self.asked: list[tuple[str, str]] = []
+
+    def enqueue(self, connection: Any, kind: str, key: str, payload: Any) -> None:
+        assert connection.in_transaction()
+        assert payload["job"] == key
+        self.asked.append((kind, key))
+
+
+def slat(key: str, width: float, length: float, **more: Any) -> Slat:
+    screws = tuple(KeepOut(Point(0, y).buffer(4.5), "screw hole") for y in (40, length - 40))
+    return Slat(key, key.replace("-", " "), slat_outline(width, length), 25.4, keep_outs=screws, **more)
+
+
+@cache
+def bench() -> ModelLayout:
+    return ModelLayout(
+        key="longwalk-bench",
+        name="Longwalk bench",
+        words="A garden bench.",
+        slats=(
+            PlacedSlat(slat("back-wide", 139.7, 600), 0, 0),
+            PlacedSlat(slat("back-left", 88.9, 600), -130, 0),
+            PlacedSlat(slat("leg", 88.9, 400), 0, 0, carries_art=False),
+        ),
+    )
+
+
+@cache
+def _template() -> Path:
+    path = Path(mkdtemp(prefix="slatproof-test-")) / "template.db"
+    database = Database(f"sqlite:///{path}")
+    upgrade(database)
+    with database.engine.connect() as connection:
+        connection.exec_driver_sql("PRAGMA wal_checkpoint(TRUNCATE)")
+    database.close()
+    return path
+
+
+@dataclass
+class World:
+    """The installation and its standing cast."""
+
+    database: Database
+    ctx: Context
+    clock: TestClock
+    blobs: MemoryBlobs
+    compute: HereCompute
+    queue: RowsAreEnough
+    shop: Workshop
+    other: Workshop
+    maker: Maker = field(init=False)
+    helper: Helper = field(init=False)
+    stranger: Maker = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.maker = Maker(self.shop.id, "account-maker", "Tamsin Oxbarrow", "10.0.0.1")
+        self.helper = Helper(self.shop.id, "account-helper", "Wren Thistle", "10.0.0.2")
+        self.stranger = Maker(self.other.id, "account-stranger", "Odo Fenwick", "10.0.0.9")
+
+    @property
+    def visitor(self) -> Visitor:
+        return Visitor(self.shop.id, "192.0.2.7", "visit-1")
+
+    def site(self, *scopes: Scope) -> ShopSite:
+        return ShopSite(self.shop.id, "token-1", frozenset(scopes), "192.0.2.9")
+
+    def client(self, order_id: str) -> Client:
+        return Client(self.shop.id, order_id, "link-1", "192.0.2.7")
+
+    def place(self, slats: tuple[str, ...] = ("back-wide",), quantity: int = 12) -> WholeOrder:
+        return ordering.place_order(self.ctx, self.visitor, content(slats, quantity)).whole
+
+    def upload(self, whole: WholeOrder, data: bytes = CREST, name: str = "crest.svg") -> WholeOrder:
+        upload = Upload(data, name, "image/svg+xml", tuple(each.id for each in whole.carvings))
+        artworks.upload_artwork(self.ctx, self.client(whole.order.id), whole.order.id, upload)
+        self.work()
+        return self.look(whole)
+
+    def submit(self, whole: WholeOrder) -> WholeOrder:
+        order = self.look(whole).order
+        return ordering.submit_order(self.ctx, self.client(order.id), order.id, order.revision)
+
+    def submitted(self, slats: tuple[str, ...] = ("back-wide",), data: bytes = CREST) -> WholeOrder:
+        return self.submit(self.upload(self.place(slats), data))
+
+    def offered(self, slats: tuple[str, ...] = ("back-wide",), data: bytes = CREST) -> WholeOrder:
+        whole = self.submitted(slats, data)
+        return approving.offer_proofs(self.ctx, self.maker, whole.order.id, shown(whole))
+
+    def sign(self, whole: WholeOrder) -> WholeOrder:
+        client = self.client(whole.order.id)
+        for proof in whole.proofs:
+            if proof.remarks:
+                approving.waive(self.ctx, client, one(proof), proof.remarks)
+        return approving.sign_off(self.ctx, client, whole.order.id, shown(whole))
+
+    def approved(self, slats: tuple[str, ...] = ("back-wide",)) -> WholeOrder:
+        whole = self.sign(self.offered(slats))
+        return approving.find_feasible(self.ctx, self.maker, whole.order.id, shown(whole))
+
+    def released(self, slats: tuple[str, ...] = ("back-wide",)) -> WholeOrder:
+        whole = self.approved(slats)
+        order = whole.order
+        return producing.release(self.ctx, self.maker, order.id, order.revision, shown(whole))
+
+    def look(self, whole: WholeOrder, actor: Actor | None = None) -> WholeOrder:
+        return looking.get_order(self.ctx, actor or self.maker, whole.order.id)
+
+    def work(self) -> int:
+        """Do all background work there is, and what it asks for; how many pieces."""
+        done = 0
+        while True:
+            with self.database.reading() as connection:
+                waiting = connection.execute(
+                    select(job_rows).where(job_rows.c.state == JobState.WAITING.value)
+                    .order_by(job_rows.c.created_at, job_rows.c.id)
+                ).all()
+            if not waiting:
+                return done
+            for row in waiting:
+                BODIES[JobKind(row.kind)](self.ctx, row.payload)
+                done += 1
+
+
+def content(slats: tuple[str, ...] = ("back-wide",), quantity: int = 12) -> OrderContent:
+    return OrderContent(
+        contact=Contact("Imke Harrowdale", "imke@quillfern.example", "", "Quillfern Botanical Garden"),
+        lines=(LineContent("longwalk-bench", quantity, slats),),
+        rights_granted=True,
+    )
+
+
+def one(proof: Any) -> Shown:
+    return Shown(proof.carving_id, proof.digest, proof.picture)
+
+
+def shown(whole: WholeOrder) -> tuple[Shown, ...]:
+    return tuple(one(proof) for proof in whole.proofs)
+
+
+def only(whole: WholeOrder) -> Carving:
+    (carving,) = whole.carvings
+    return carving
+
+
+def states(whole: WholeOrder) -> list[str]:
+    return [carving.state.value for carving in whole.carvings]
+
+
+def make_world(url: str, *, prepare: bool = True) -> World:
+    database = Database(url)
+    if prepare:
+        upgrade(database)
+    clock, blobs, compute, queue = TestClock(), MemoryBlobs(), HereCompute(), RowsAreEnough()
+    ctx = Context(database, blobs, queue, compute, clock, StoredOutbox(clock), "https://oxbarrow.example")
+    shops = [
+        shop.open_workshop(ctx, key, name, BITS[0], Allowances())
+        for key, name in (("oxbarrow", "Oxbarrow Benchworks"), ("fenwick", "Fenwick Joinery"))
+    ]
+    for each in shops:
+        system = System(each.id, "seed")
+        shop.save_bit(ctx, system, BITS[1], 0)
+        shop.save_model(ctx, system, bench(), {}, 0)
+    return World(database, ctx, clock, blobs, compute, queue, *shops)
+
+
+def make_sqlite_world(folder: Path) -> World:
+    path = folder / "world.db"
+    shutil.copy(_template(), path)
+    return make_world(f"sqlite:///{path}", prepare=False)
+
+
+def refusal(code: str) -> Refusal:
+    return Refusal(code, "It cannot be used.", "Send another.")
+
+
