@@ -145,7 +145,7 @@ class _Programme:
         return [int(count) for count in times]
 
     def enrich(self, demand: Sequence[int]) -> None:
-        """More patterns: values thrown about those of the linear programme, the demand dealt out to two lanes.
+        """More patterns: values thrown about the linear programme's, the demand dealt out to two lanes.
 
         Dealing matters for short lists: lanes that may both take the whole demand come out alike, and a board
         with one long part beside two short ones is never met.

@@ -63,7 +63,7 @@ def best_board(
     Args:
         sizes: the parts.
         values: shape (sizes,), what one of each is worth.
-        limits: how many of each may lie in the first lane of a split, in the second, …; the last row stands for
+        limits: how many of each may lie in the first lane of a split, in the second, …; the last row is for
             all further lanes.
         stock: the board.
 
