@@ -6,12 +6,16 @@ import numpy as np
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
-from artwork.axis.anatomy import Anatomy, Axis, Bools, Floats, Ints, Tapers
+from artwork.axis.anatomy import Anatomy, Axis, Bools, Climb, Ints, Tapers
 from artwork.axis.flattening import Boundary, flattened
-from artwork.axis.stretches import Stretches, corner_branches, stretches
+from artwork.axis.stretches import Stretches, climb, stretches
 from artwork.axis.tapers import tapers
 from artwork.axis.voronoi import Diagram, voronoi
+from artwork.curves import Floats
 from artwork.outline import Outline
+
+CORNER_SEEN = np.cos(np.radians(30.0))
+"""Branches whose feet are seen under less than 30° are joints of chords, no corners: no bit goes there."""
 
 __all__ = ["Anatomy", "Axis", "Tapers", "study"]
 
@@ -25,12 +29,13 @@ def study(outline: Outline) -> Anatomy:
     boundary = flattened(outline)
     diagram = voronoi(boundary)
     found = stretches(boundary, diagram)
+    way_up = _in_units(climb(found), boundary.step)
     pieces, lands = _regions(boundary, diagram)
     outer = int(lands[diagram.outermost[0]])
     left, low, right, high = outline.bounds
     return Anatomy(
-        lines=_axis(boundary, diagram, found, diagram.carved, pieces),
-        lands=_open_axis(_axis(boundary, diagram, found, ~diagram.carved, lands), outer),
+        lines=_axis(boundary, diagram, found, diagram.carved, pieces, way_up),
+        lands=_open_axis(_axis(boundary, diagram, found, ~diagram.carved, lands, way_up), outer),
         points=boundary.in_units(boundary.points),
         ring=boundary.ring,
         ring_piece=pieces,
@@ -59,32 +64,37 @@ def _regions(boundary: Boundary, diagram: Diagram) -> tuple[Ints, Ints]:
     return found[0], found[1]
 
 
-def _axis(boundary: Boundary, diagram: Diagram, found: Stretches, side: Bools, ring_region: Ints) -> Axis:
+def _in_units(way: Climb, step: float) -> Climb:
+    return Climb(way.up, way.length * step, way.clearance * step, way.leaves)
+
+
+def _axis(
+    boundary: Boundary, diagram: Diagram, found: Stretches, side: Bools, ring_region: Ints, way_up: Climb
+) -> Axis:
     """One side's stretches in outline units."""
     step = boundary.step
-    here = np.flatnonzero(side[found.edge])
-    _, ends = np.unique(found.ends[here], return_inverse=True)
-    ends = ends.reshape(-1, 2).astype(np.int64)
-    places, clearance = boundary.in_units(found.places[here]), found.clearance[here] * step
-    taper, tapering = tapers(ends, places, clearance, boundary.error)
     edge_region = ring_region[boundary.ring[diagram.segments[:, 0]]]
+    here = side[found.edge]
+    corners = found.chosen(here & ~found.wide & (found.cosine < CORNER_SEEN))
+    own = found.chosen(here & found.wide)
+    places, clearance = boundary.in_units(own.places), own.clearance * step
+    taper, tapering = tapers(own.ends, places, clearance, boundary.error)
     peak, where = _peaks(diagram, side, edge_region, int(ring_region.max()) + 1)
-    corner, length, mean = corner_branches(boundary, diagram)
-    inside = side[corner]
     return Axis(
-        ends=ends,
+        ends=own.ends,
         places=places,
         clearance=clearance,
-        runs=found.runs[here] * step,
-        kind=found.kind[here],
-        headings=found.headings[here],
-        region=edge_region[found.edge[here]],
+        runs=own.runs * step,
+        kind=own.kind,
+        headings=own.headings,
+        region=edge_region[own.edge],
         taper=taper,
         tapers=tapering,
         peak=peak * step,
         peak_place=boundary.in_units(where),
-        corner_lengths=length[inside] * step,
-        corner_clearance=mean[inside] * step,
+        climb=way_up,
+        corner_lengths=np.hypot(*(corners.places[:, 1] - corners.places[:, 0]).T) * step,
+        corner_clearance=corners.clearance * step,
     )
 
 

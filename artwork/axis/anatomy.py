@@ -19,6 +19,34 @@ STRAIGHT, PARABOLA, BISECTOR = 0, 1, 2
 
 
 @dataclass(frozen=True, eq=False)
+class Climb:
+    """From each vertex of the axis the way on which the clearance grows; there is at most one.
+
+    Attributes:
+        up: shape (v,), the next vertex; −1 where none is higher.
+        length: shape (v,), the way there.
+        clearance: shape (v,).
+        leaves: shape (v,), whether that way is a corner branch, no stretch of the axis.
+    """
+
+    up: Ints
+    length: Floats
+    clearance: Floats
+    leaves: Bools
+
+    @cached_property
+    def below(self) -> Floats:
+        """Shape (v,): longest way down from each vertex through corner branches alone."""
+        found = [0.0] * len(self.up)
+        corner = np.flatnonzero(self.leaves)
+        corner = corner[np.argsort(self.clearance[corner], kind="stable")]
+        ways = zip(corner.tolist(), self.up[corner].tolist(), self.length[corner].tolist(), strict=True)
+        for vertex, up, length in ways:  # lowest first, so that what lies below a vertex is known
+            found[up] = max(found[up], length + found[vertex])
+        return np.array(found)
+
+
+@dataclass(frozen=True, eq=False)
 class Axis:
     """The medial axis of the carved side (lines) or of the uncarved side (lands), cut into stretches.
 
@@ -38,8 +66,9 @@ class Axis:
         tapers: every taper that ends in a point.
         peak: shape (regions,), largest clearance of each region.
         peak_place: shape (regions, 2), where it is.
-        corner_lengths, corner_clearance: shape (m,), length and mean clearance of the left-out corner branches
-            a bit runs into (for the length of its path).
+        climb: the ways upwards, corner branches among them; of both axes.
+        corner_lengths, corner_clearance: shapes (m,) and (m, 2), length and clearance at both ends of the corner
+            branches that a bit runs into (for the time this takes).
     """
 
     ends: Ints
@@ -53,6 +82,7 @@ class Axis:
     tapers: Tapers
     peak: Floats
     peak_place: Floats
+    climb: Climb
     corner_lengths: Floats
     corner_clearance: Floats
 
@@ -119,3 +149,23 @@ class Anatomy:
         """Corners of the convex hull, shape (h, 2), counter-clockwise, first not repeated."""
         hull = shapely.convex_hull(shapely.multipoints(self.points))
         return np.asarray(shapely.get_coordinates(hull)[:-1])
+
+    @cached_property
+    def piece_span(self) -> Floats:
+        """Longer side of the box around each piece of art, outline units."""
+        return self._spans(self.ring_piece)
+
+    @cached_property
+    def land_span(self) -> Floats:
+        """Longer side of the box around each piece of land; infinite for the one around everything."""
+        found = self._spans(self.ring_land)
+        found[self.outer_land] = np.inf
+        return found
+
+    def _spans(self, ring_region: Ints) -> Floats:
+        region = ring_region[self.ring]
+        count = int(ring_region.max()) + 1
+        low, high = np.full((count, 2), np.inf), np.full((count, 2), -np.inf)
+        np.minimum.at(low, region, self.points)
+        np.maximum.at(high, region, self.points)
+        return np.asarray((high - low).max(axis=1))

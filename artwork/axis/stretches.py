@@ -8,12 +8,12 @@ the segment from the foot of the point, ``r = (t² + p²) / (2p)``; both give 12
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from artwork.axis.anatomy import BISECTOR, PARABOLA, STRAIGHT
+from artwork.axis.anatomy import BISECTOR, PARABOLA, STRAIGHT, Climb
 from artwork.axis.flattening import Boundary
 from artwork.axis.voronoi import Diagram
 from artwork.curves import Floats
@@ -23,15 +23,16 @@ Ints = NDArray[np.int64]
 WIDE = -0.5 - 1e-7
 """Cosine of the angle of 120° under which the feet of a line's axis are seen at least. The remainder keeps
 exact 60° corners, as in equilateral triangles, corners."""
-CORNER_SEEN = np.cos(np.radians(30.0))
-"""Branches whose feet are seen under less than 30° are no corners but joints of chords: the bit does not go there."""
+BOW = 1.05
+"""A parabola's half is at most 4.6 % longer than its chord."""
 
 
 @dataclass(frozen=True, eq=False)
 class Stretches:
-    """Axis stretches with feet seen under 120° or more, in grid units; see :class:`artwork.axis.anatomy.Axis`.
+    """Parts of Voronoi edges, grid units; see :class:`artwork.axis.anatomy.Axis` for most of the arrays.
 
-    ``edge`` tells the Voronoi edge of each. Vertex numbers beyond the diagram's are cuts inside an edge.
+    ``edge`` tells the Voronoi edge of each, ``wide`` whether its feet are seen under 120° or more, ``cosine`` the
+    cosine of that angle halfway. Vertex numbers in ``ends`` beyond the diagram's are cuts inside an edge.
     """
 
     edge: Ints
@@ -41,10 +42,16 @@ class Stretches:
     runs: Floats
     kind: NDArray[np.int8]
     headings: Floats
+    wide: NDArray[np.bool_]
+    cosine: Floats
+
+    def chosen(self, which: NDArray[np.bool_]) -> Stretches:
+        """Some of them."""
+        return Stretches(*(getattr(self, field.name)[which] for field in fields(self)))
 
 
 def stretches(boundary: Boundary, diagram: Diagram) -> Stretches:
-    """All stretches of both sides."""
+    """All edges of both sides, cut."""
     on_point = diagram.points >= 0
     kind = on_point.sum(axis=1)
     parts = [
@@ -52,20 +59,36 @@ def stretches(boundary: Boundary, diagram: Diagram) -> Stretches:
         _around_apex(diagram, _parabolas(boundary, diagram, np.flatnonzero(kind == 1), on_point)),
         _around_apex(diagram, _bisectors(boundary, diagram, np.flatnonzero(kind == 2))),
     ]
-    names = ("edge", "ends", "places", "clearance", "runs", "kind", "headings")
+    found = _stacked(parts)
+    cuts, number = np.unique(found.ends, return_inverse=True)
+    beyond = cuts >= len(diagram.vertices)
+    numbers = np.where(beyond, len(diagram.vertices) + np.cumsum(beyond) - 1, cuts)
+    return replace(found, ends=numbers[number].reshape(-1, 2))
+
+
+def climb(found: Stretches) -> Climb:
+    """From each vertex the one way on which the clearance grows, if there is one; grid units.
+
+    Of the stretches at a vertex at most one rises from it: its feet leave more than 180° free, and no two
+    pairs of feet can.
+    """
+    count = int(found.ends.max(initial=-1)) + 1
+    up, length, leaves = np.full(count, -1), np.zeros(count), np.zeros(count, bool)
+    row = np.flatnonzero(found.clearance[:, 0] != found.clearance[:, 1])
+    high = found.clearance[row].argmax(axis=1)
+    low_end = found.ends[row, 1 - high]
+    up[low_end] = found.ends[row, high]
+    chord = np.hypot(*(found.places[row, 1] - found.places[row, 0]).T)
+    length[low_end] = np.where(found.kind[row] == PARABOLA, BOW * chord, chord)
+    leaves[low_end] = ~found.wide[row]
+    clearance = np.zeros(count)
+    clearance[found.ends] = found.clearance
+    return Climb(up, length, clearance, leaves)
+
+
+def _stacked(parts: list[Stretches]) -> Stretches:
+    names = [field.name for field in fields(Stretches)]
     return Stretches(*(np.concatenate([getattr(part, name) for part in parts]) for name in names))
-
-
-def corner_branches(boundary: Boundary, diagram: Diagram) -> tuple[Ints, Floats, Floats]:
-    """Carved branches into corners: their edges, lengths and mean clearances, grid units."""
-    first = boundary.points[diagram.segments]
-    along = boundary.points[boundary.following[diagram.segments]] - first
-    cosine = _cosine(along)
-    straight = (diagram.points < 0).all(axis=1)
-    chosen = np.flatnonzero(straight & diagram.carved & (cosine > WIDE) & (cosine < CORNER_SEEN))
-    a, b = diagram.start[chosen], diagram.end[chosen]
-    length = np.hypot(*(diagram.vertices[b] - diagram.vertices[a]).T)
-    return chosen, length, (diagram.clearance[a] + diagram.clearance[b]) / 2
 
 
 def _cosine(along: Floats) -> Floats:
@@ -77,12 +100,11 @@ def _cosine(along: Floats) -> Floats:
 def _between_segments(boundary: Boundary, diagram: Diagram, edges: Ints) -> Stretches:
     first = boundary.points[diagram.segments[edges]]
     along = boundary.points[boundary.following[diagram.segments[edges]]] - first
-    wide = _cosine(along) <= WIDE
-    edges, along = edges[wide], along[wide]
+    cosine = _cosine(along)
     ends = np.stack([diagram.start[edges], diagram.end[edges]], axis=1)
     places, clearance = diagram.vertices[ends], diagram.clearance[ends]
     length = np.hypot(*(places[:, 1] - places[:, 0]).T)
-    # the axis runs along the difference of the two unit directions (they are nearly opposite)
+    # an axis between nearly opposite segments runs along the difference of their unit directions
     unit = along / np.hypot(along[..., 0], along[..., 1])[..., None]
     heading = np.arctan2(*(unit[:, 0] - unit[:, 1]).T[::-1])
     return Stretches(
@@ -93,6 +115,8 @@ def _between_segments(boundary: Boundary, diagram: Diagram, edges: Ints) -> Stre
         np.stack([np.zeros(len(edges)), length], axis=1),
         np.full(len(edges), STRAIGHT, np.int8),
         np.stack([heading, heading], axis=1),
+        cosine <= WIDE,
+        cosine,
     )
 
 
@@ -119,6 +143,10 @@ class _Curved:
         if self.kind == PARABOLA:
             found = found + self.clearance(which, t)[:, None] * self.normal[which]
         return found
+
+    def cosine(self, which: Ints, t: Floats) -> Floats:
+        share = self.size[which] / self.clearance(which, t)
+        return 1 - share if self.kind == PARABOLA else 1 - 2 * share**2
 
     def heading(self, which: Ints, t: Floats) -> Floats:
         way = self.axis[which]
@@ -159,31 +187,28 @@ def _along(diagram: Diagram, edges: Ints, origin: Floats, axis: Floats) -> Float
 
 
 def _around_apex(diagram: Diagram, curved: _Curved) -> Stretches:
-    """Up to two stretches per edge, one each side of the apex, each no farther than where 120° is reached."""
+    """Up to four stretches per edge: cut at the apex, and on both sides where 120° is reached."""
     limit = curved.size / np.sqrt(3)  # 1 − p/r = −½, and h/r = sin 60°, both at t = size/√3
     backwards = curved.t[:, 0] > curved.t[:, 1]
     t = np.sort(curved.t, axis=1)
     vertex = np.stack([diagram.start[curved.edge], diagram.end[curved.edge]], axis=1)
     vertex[backwards] = vertex[backwards][:, ::-1]
-    cut = len(diagram.vertices) + 4 * curved.edge
+    zero, far = np.zeros_like(limit), np.full_like(limit, np.inf)
+    bounds = [-far, -limit, zero, limit, far]
+    cut = len(diagram.vertices) + 3 * curved.edge  # numbers of the three cuts an edge can have
     pieces = []
-    for number, (low, high) in enumerate(((-limit, np.zeros_like(limit)), (np.zeros_like(limit), limit))):
+    for number in range(4):
+        low, high = bounds[number], bounds[number + 1]
         left, right = np.maximum(t[:, 0], low), np.minimum(t[:, 1], high)
         which = np.flatnonzero(left < right)
-        apex, rim = cut[which], cut[which] + 1 + number
-        ends = np.stack(
-            [
-                np.where(t[which, 0] >= low[which], vertex[which, 0], rim if number == 0 else apex),
-                np.where(t[which, 1] <= high[which], vertex[which, 1], apex if number == 0 else rim),
-            ],
-            axis=1,
-        )
-        pieces.append(_piece(curved, which, ends, left[which], right[which]))
-    names = ("edge", "ends", "places", "clearance", "runs", "kind", "headings")
-    return Stretches(*(np.concatenate([getattr(piece, name) for piece in pieces]) for name in names))
+        before = np.where(t[which, 0] >= low[which], vertex[which, 0], cut[which] + number - 1)
+        after = np.where(t[which, 1] <= high[which], vertex[which, 1], cut[which] + number)
+        ends = np.stack([before, after], axis=1)
+        pieces.append(_piece(curved, which, ends, left[which], right[which], number in (1, 2)))
+    return _stacked(pieces)
 
 
-def _piece(curved: _Curved, which: Ints, ends: Ints, left: Floats, right: Floats) -> Stretches:
+def _piece(curved: _Curved, which: Ints, ends: Ints, left: Floats, right: Floats, wide: bool) -> Stretches:
     def both(values: Floats, other: Floats) -> Floats:
         return np.stack([values, other], axis=1)
 
@@ -195,4 +220,6 @@ def _piece(curved: _Curved, which: Ints, ends: Ints, left: Floats, right: Floats
         both(left, right),
         np.full(len(which), curved.kind, np.int8),
         both(curved.heading(which, left), curved.heading(which, right)),
+        np.full(len(which), wide),
+        curved.cosine(which, (left + right) / 2),
     )

@@ -26,7 +26,7 @@ def tapers(ends: Ints, places: Floats, clearance: Floats, error: float) -> tuple
     """Which stretches belong to which taper (−1: none), and the tapers.
 
     Args:
-        ends: shape (n, 2), vertex numbers of the stretches, without gaps.
+        ends: shape (n, 2), vertex numbers of the stretches.
         places, clearance: their ends and the clearance there.
         error: how far clearances may be off.
     """

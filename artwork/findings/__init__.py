@@ -9,6 +9,7 @@ from artwork.axis import Anatomy
 from artwork.cut import Cut
 from artwork.findings.depth import Depth, judge_depth
 from artwork.findings.edges import judge_edges
+from artwork.findings.flecks import fleck_findings
 from artwork.findings.lands import Lands, judge_lands
 from artwork.findings.lines import Lines, judge_lines
 from artwork.findings.resolution import judge_resolution
@@ -36,6 +37,7 @@ def check(cut: Cut, anatomy: Anatomy) -> Check:
         *depth.findings,
         *lines.findings,
         *lands.findings,
+        *fleck_findings(scene, lines.flecks, lands.flecks),
         *judge_resolution(scene, spare),
     ]
     findings = tuple(sorted(found, key=lambda finding: finding.severity != "stops"))
@@ -66,6 +68,7 @@ def _figures(scene: Scene, lines: Lines, lands: Lands, depth: Depth) -> Figures:
         unevenness_limit=_unevenness(scene, lines, lands),
         tips=lines.tips,
         vanishing=len(lines.vanishing),
+        flecks=len(lines.flecks) + len(lands.flecks),
         minutes=up(carving.minutes, 0.1),
         path_length=up(carving.path_length, 1.0),
         assumptions=carving.assumptions,

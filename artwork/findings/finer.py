@@ -46,6 +46,7 @@ def lowered_strip(scene: Scene, axis: Axis) -> Strip:
         lambda chosen, r: _crossing(clearance[chosen], r),
         required,
         lowered,
+        None,
     )
 
 

@@ -10,8 +10,9 @@ import numpy as np
 from artwork import tooling
 from artwork.axis.anatomy import Axis
 from artwork.curves import Floats
-from artwork.findings.lines import MOST_RUNS, on_slat
-from artwork.findings.runs import Ints, Run, Strip, strip_of, thin_runs
+from artwork.findings.flecks import are_flecks
+from artwork.findings.lines import MOST_PLACES, judged_stretches, on_slat
+from artwork.findings.runs import Bools, Ints, Run, Strip, grouped, strip_of, thin_runs
 from artwork.findings.values import Finding
 from artwork.findings.wording import at_least, at_most, counted, down, up
 from artwork.scene import Scene
@@ -25,11 +26,15 @@ class Lands:
         findings: thin lands, sharp lands that crumble, counters that break out.
         least, required: width of the land with the least to spare and what it needs, mm; infinite and the
             smallest requirement where the art leaves no land.
+        broken: numbers of the enclosed pieces of land that break out.
+        flecks: numbers of such pieces that nobody will miss.
     """
 
     findings: tuple[Finding, ...]
     least: float
     required: float
+    broken: Ints
+    flecks: Ints
 
 
 def judge_lands(scene: Scene) -> Lands:
@@ -40,16 +45,18 @@ def judge_lands(scene: Scene) -> Lands:
     counters = counter_requirements(scene, axis, required)
     broken = _broken(scene, counters)
     runs = thin_runs(strip, scene.scale, scene.anatomy.error)
-    runs = [run for run in runs if not np.isin(strip.region[run.stretch], broken)]
-    thin = [run for run in runs if not run.tapering]
-    sharp = [run for run in runs if run.tapering]
-    least, need = _tightest(scene, strip, counters)
+    told = [run for run in runs if not run.slight and strip.region[run.stretch] not in broken]
+    fleck = are_flecks(scene, scene.anatomy.land_span[broken], counters[broken])
+    flecks, broken = broken[fleck], broken[~fleck]
+    thin = [run for run in told if not run.tapering]
+    sharp = [run for run in told if run.tapering]
+    least, need = _tightest(scene, strip, counters, judged_stretches(strip, runs, flecks), flecks)
     found = [
         *_thin_findings(scene, strip, thin),
         *_sharp_findings(scene, strip, sharp),
         *_counter_findings(scene, broken, counters),
     ]
-    return Lands(tuple(found), least, need)
+    return Lands(tuple(found), least, need, broken, flecks)
 
 
 def land_requirements(scene: Scene, axis: Axis) -> Floats:
@@ -96,11 +103,12 @@ def _broken(scene: Scene, counters: Floats) -> Ints:
     return np.flatnonzero(width < counters)
 
 
-def _tightest(scene: Scene, strip: Strip, counters: Floats) -> tuple[float, float]:
+def _tightest(
+    scene: Scene, strip: Strip, counters: Floats, stroke: Bools, flecks: Ints
+) -> tuple[float, float]:
     """Width and requirement of the land with the least to spare."""
     axis = scene.anatomy.lands
-    inner = np.arange(len(axis.peak)) != scene.anatomy.outer_land
-    stroke = strip.taper < 0
+    inner = np.delete(np.arange(len(axis.peak)), [*flecks, scene.anatomy.outer_land])
     width = 2 * scene.scale * (np.concatenate([axis.peak[inner], strip.least[stroke]]) - scene.anatomy.error)
     need = np.concatenate([counters[inner], strip.required[stroke]])
     if not len(width):
@@ -110,11 +118,9 @@ def _tightest(scene: Scene, strip: Strip, counters: Floats) -> tuple[float, floa
 
 
 def _thin_findings(scene: Scene, strip: Strip, runs: list[Run]) -> list[Finding]:
-    shown, rest = runs[:MOST_RUNS], runs[MOST_RUNS:]
-    found = [_thin_finding(scene, strip, [run]) for run in shown]
-    if rest:
-        found.append(_thin_finding(scene, strip, rest))
-    return found
+    groups = grouped(runs)
+    shown, rest = groups[:MOST_PLACES], sum(groups[MOST_PLACES:], [])
+    return [_thin_finding(scene, strip, group) for group in (*shown, rest) if group]
 
 
 def _thin_finding(scene: Scene, strip: Strip, runs: list[Run]) -> Finding:
@@ -123,11 +129,11 @@ def _thin_finding(scene: Scene, strip: Strip, runs: list[Run]) -> Finding:
     required = float(strip.required[run.stretch])
     length = up(sum(each.length for each in runs) * scene.scale)
     worst = down(max(width - tooling.land_loss(scene.cut.bit, scene.cut.allowances), 0.0))
-    what = (
-        f"The wood between two grooves is {at_least(width)} wide, over {at_most(length)},"
-        if len(runs) == 1
-        else f"Another {len(runs)} lands, the thinnest {at_least(width)} wide,"
-    )
+    what = f"The wood between two grooves is {at_least(width)} wide, thin over {at_most(length)},"
+    if len({run.group for run in runs}) > 1:
+        what = (
+            f"More wood between grooves, {at_least(width)} at its thinnest, over {at_most(length)} together,"
+        )
     return Finding(
         kind="land",
         severity="stops",

@@ -13,13 +13,14 @@ from shapely import MultiLineString
 from artwork import tooling
 from artwork.curves import Floats
 from artwork.findings.finer import lowered_strip
-from artwork.findings.runs import Ints, Run, Strip, strip_of, thin_runs
+from artwork.findings.flecks import are_flecks
+from artwork.findings.runs import Bools, Ints, Run, Strip, grouped, strip_of, thin_runs
 from artwork.findings.values import Finding
 from artwork.findings.wording import at_least, at_most, counted, down, up
 from artwork.scene import Scene
 
-MOST_RUNS = 40
-"""Thin runs beyond this many are told in one finding together, so that a list stays readable."""
+MOST_PLACES = 40
+"""Thin places beyond this many are told in one finding together, so that a list stays readable."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,6 +31,7 @@ class Lines:
         findings: thin lines, tips, parts that vanish.
         least, required: width of the line with the least to spare, and what it needs; mm.
         vanishing: numbers of the pieces of art of which nothing survives.
+        flecks: numbers of such pieces that nobody will miss.
         tips: how many points end early.
     """
 
@@ -37,6 +39,7 @@ class Lines:
     least: float
     required: float
     vanishing: Ints
+    flecks: Ints
     tips: int
 
 
@@ -52,16 +55,18 @@ def judge_lines(scene: Scene) -> Lines:
     pieces = _piece_requirements(scene, base)
     vanishing = _vanishing(scene, strip, pieces)
     runs = thin_runs(strip, scene.scale, scene.anatomy.error)
-    runs = [run for run in runs if not np.isin(strip.region[run.stretch], vanishing)]
-    lines = [run for run in runs if not run.tapering]
-    tips = [run for run in runs if run.tapering]
-    least, required = _tightest(scene, strip, pieces)
+    told = [run for run in runs if not run.slight and strip.region[run.stretch] not in vanishing]
+    fleck = are_flecks(scene, scene.anatomy.piece_span[vanishing], pieces[vanishing])
+    flecks, vanishing = vanishing[fleck], vanishing[~fleck]
+    lines = [run for run in told if not run.tapering]
+    tips = [run for run in told if run.tapering]
+    least, required = _tightest(scene, strip, pieces, judged_stretches(strip, runs, flecks), flecks)
     found = [
         *_line_findings(scene, strip, lines),
         *_tip_findings(scene, strip, tips),
         *_vanished(scene, vanishing, pieces),
     ]
-    return Lines(tuple(found), least, required, vanishing, len(tips))
+    return Lines(tuple(found), least, required, vanishing, flecks, len(tips))
 
 
 def flat_requirement(scene: Scene) -> float:
@@ -92,30 +97,40 @@ def _vanishing(scene: Scene, strip: Strip, pieces: Floats) -> Ints:
     return np.flatnonzero(~survives)
 
 
-def _tightest(scene: Scene, strip: Strip, pieces: Floats) -> tuple[float, float]:
+def judged_stretches(strip: Strip, runs: list[Run], flecks: Ints) -> Bools:
+    """Stretches of strokes, as opposed to branches that end in a point, slight dead ends and flecks."""
+    stroke = (strip.taper < 0) & ~np.isin(strip.region, flecks)
+    for run in runs:
+        if run.slight:
+            stroke[run.members] = False
+    return np.asarray(stroke)
+
+
+def _tightest(scene: Scene, strip: Strip, pieces: Floats, stroke: Bools, flecks: Ints) -> tuple[float, float]:
     """Width and requirement of the line with the least to spare: strokes, roots of tapers, whole pieces."""
     axis = scene.anatomy.lines
-    stroke = strip.taper < 0
-    widths = [axis.peak, strip.least[stroke]]
-    needs = [pieces, strip.required[stroke]]
+    parts = np.delete(np.arange(len(pieces)), flecks)
+    widths = [axis.peak[parts], strip.least[stroke]]
+    needs = [pieces[parts], strip.required[stroke]]
     if len(axis.tapers.length):
         widths.append(axis.tapers.root_clearance)
         root = np.full(len(axis.tapers.length), np.inf)
-        np.minimum.at(root, strip.taper[~stroke], strip.required[~stroke])
+        tapering = strip.taper >= 0
+        np.minimum.at(root, strip.taper[tapering], strip.required[tapering])
         needs.append(root)
     width = 2 * scene.scale * (np.concatenate(widths) - scene.anatomy.error)
     need = np.concatenate(needs)
+    if not len(width):  # nothing but flecks
+        return 0.0, float(pieces.max())
     spare = np.where(np.isinf(need), -np.inf, width - need)
     worst = int(np.lexsort((width, spare))[0])
     return max(float(width[worst]), 0.0), float(need[worst])
 
 
 def _line_findings(scene: Scene, strip: Strip, runs: list[Run]) -> list[Finding]:
-    shown, rest = runs[:MOST_RUNS], runs[MOST_RUNS:]
-    found = [_line_finding(scene, strip, [run]) for run in shown]
-    if rest:
-        found.append(_line_finding(scene, strip, rest))
-    return found
+    groups = grouped(runs)
+    shown, rest = groups[:MOST_PLACES], sum(groups[MOST_PLACES:], [])
+    return [_line_finding(scene, strip, group) for group in (*shown, rest) if group]
 
 
 def _line_finding(scene: Scene, strip: Strip, runs: list[Run]) -> Finding:
@@ -128,11 +143,9 @@ def _line_finding(scene: Scene, strip: Strip, runs: list[Run]) -> Finding:
     nominal = down(min(tooling.groove_depth(width, bit), scene.limit))
     worst = down(tooling.worst_depth(width, scene.limit, bit, allowances, lowered))
     by_edge = lowered > 0 and width >= flat_requirement(scene)
-    what = (
-        f"A line {at_least(width)} wide, {at_most(length)} of its length,"
-        if len(runs) == 1
-        else f"Another {len(runs)} lines, the thinnest {at_least(width)} wide,"
-    )
+    what = f"A line {at_least(width)} wide, thin over {at_most(length)},"
+    if len({run.group for run in runs}) > 1:
+        what = f"More lines, the thinnest {at_least(width)} wide, thin over {at_most(length)} together,"
     left = f"At worst {at_least(worst)} of depth is left" if worst > 0 else "At worst nothing of it is left"
     if np.isinf(required):
         needs = "lies where no line can survive at any width"
@@ -183,7 +196,7 @@ def _tip_findings(scene: Scene, strip: Strip, runs: list[Run]) -> list[Finding]:
 
 
 def _vanished(scene: Scene, vanishing: Ints, pieces: Floats) -> list[Finding]:
-    """Parts of which nothing survives, from dust specks to whole hairlines, in one finding."""
+    """Parts of which nothing survives, from dots to whole hairlines, in one finding."""
     if not len(vanishing):
         return []
     axis = scene.anatomy.lines

@@ -10,11 +10,14 @@ from numpy.typing import NDArray
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
-from artwork.axis.anatomy import BISECTOR, PARABOLA, Axis
+from artwork.axis.anatomy import BISECTOR, PARABOLA, Axis, Climb
 from artwork.curves import Floats
 
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
+
+NEARLY = 1.2
+"""Thin runs are told together where the way between them is nowhere wider than this times what is required."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -27,6 +30,7 @@ class Strip:
         crossing: where a stretch has a given clearance, as a share of its length: function of (index, r).
         required: shape (n,), least width of each, mm.
         lowered: shape (n,), how much the rounded edge lowers the face there at most, mm.
+        climb: the ways upwards from its vertices; ``None`` where stretches were cut into pieces.
     """
 
     places: Floats
@@ -38,6 +42,7 @@ class Strip:
     crossing: Callable[[Ints, Floats], Floats]
     required: Floats
     lowered: Floats
+    climb: Climb | None
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,6 +55,9 @@ class Run:
         clearance: least clearance there, outline units.
         length: of the whole run, outline units.
         tapering: whether all of it belongs to branches that end in a point.
+        slight: whether it is a dead end of which no more is lost than at any corner: see :func:`_slight`.
+        group: equal for runs with only nearly thin stretches between them.
+        members: indices of the stretches.
     """
 
     lines: Floats
@@ -57,6 +65,9 @@ class Run:
     clearance: float
     length: float
     tapering: bool
+    slight: bool
+    group: int
+    members: Ints
 
 
 def strip_of(axis: Axis, required: Floats, lowered: Floats) -> Strip:
@@ -71,6 +82,7 @@ def strip_of(axis: Axis, required: Floats, lowered: Floats) -> Strip:
         lambda which, r: _crossing(axis, which, r),
         required,
         lowered,
+        axis.climb,
     )
 
 
@@ -118,13 +130,93 @@ def thin_runs(strip: Strip, scale: float, error: float) -> list[Run]:
     first = np.flatnonzero(np.append(True, np.diff(label[order]) > 0))
     total = np.add.reduceat(length, first)
     worst = thin[order[first]]
+    slight = _slight(strip, thin, needed, label, touches, total)
+    group = _groups(strip, needed)[worst]
     found = [
-        Run(part, int(stretch), float(strip.least[stretch]), float(whole), bool(sharp))
-        for part, stretch, whole, sharp in zip(
-            np.split(lines, first[1:]), worst, total, tapering[order[first]], strict=True
+        Run(part, stretch, strip.least[stretch], *facts, members)
+        for part, stretch, members, *facts in zip(
+            np.split(lines, first[1:]),
+            worst.tolist(),
+            np.split(thin[order], first[1:]),
+            total.tolist(),
+            tapering[order[first]].tolist(),
+            slight.tolist(),
+            group.tolist(),
+            strict=True,
         )
     ]
     return [found[i] for i in np.argsort(strip.least[worst] - needed[worst], kind="stable")]
+
+
+def _groups(strip: Strip, needed: Floats) -> Ints:
+    """A number for each stretch, equal where only nearly thin stretches lie between."""
+    near = np.flatnonzero(strip.least < NEARLY * needed)
+    label = np.full(len(needed), -1)
+    label[near] = _joined(strip.ends[near], np.ones((len(near), 2), bool))
+    return label
+
+
+def grouped(runs: list[Run]) -> list[list[Run]]:
+    """Runs gathered by group, in their order."""
+    found: dict[int, list[Run]] = {}
+    for run in runs:
+        found.setdefault(run.group, []).append(run)
+    return list(found.values())
+
+
+def _slight(strip: Strip, thin: Ints, needed: Floats, label: Ints, touches: Bools, length: Floats) -> Bools:
+    """Which runs are dead ends that lose no more than a corner does.
+
+    A corner of 60° is narrower than required over twice the required clearance, and nobody calls that a thin
+    line. So neither is a dead end (a run with one way out) from whose farthest point the way along the axis
+    to where the clearance is enough is no longer than that: a nick, a burr, the fleck of a scan.
+    """
+    runs = len(length)
+    slight = np.zeros(runs, bool)
+    if strip.climb is None:
+        return slight
+    climb = strip.climb
+    stretch, side = np.nonzero(touches)
+    node, owner = strip.ends[thin[stretch], side], label[stretch]
+    whole = touches.all(axis=1)
+    exits = np.bincount(label[~whole], minlength=runs)
+    node, first = np.unique(node, return_index=True)
+    owner = owner[first]
+    leaving = climb.leaves[node]
+    exits += np.bincount(owner[leaving], minlength=runs)
+    exits += _onwards(strip, thin, node, owner, runs)
+    least = np.full(runs, np.inf)
+    np.minimum.at(least, label, needed[thin])
+    beyond = np.zeros(runs)
+    np.maximum.at(beyond, owner, climb.below[node])
+    way = np.zeros(runs)
+    way[owner[leaving]] = _way_up(climb, node[leaving], least[owner[leaving]])
+    return np.asarray((exits == 1) & (length + beyond + way <= 2 * least))
+
+
+def _onwards(strip: Strip, thin: Ints, node: Ints, owner: Ints, runs: int) -> Ints:
+    """How many stretches that are wide enough (for their own direction) each run touches."""
+    enough = np.ones(len(strip.ends), bool)
+    enough[thin] = False
+    ends = strip.ends[enough].ravel()
+    at = np.minimum(np.searchsorted(node, ends), len(node) - 1)
+    return np.bincount(owner[at[node[at] == ends]], minlength=runs)
+
+
+def _way_up(climb: Climb, node: Ints, needed: Floats) -> Floats:
+    """Length of the way from each vertex to where the clearance is enough; infinite where it never is."""
+    way = np.zeros(len(node))
+    walking = np.arange(len(node))
+    here = node.copy()
+    while len(walking):
+        up = climb.up[here]
+        ended = up < 0
+        way[walking[ended]] = np.inf
+        walking, here, up = walking[~ended], here[~ended], up[~ended]
+        way[walking] += climb.length[here]
+        low = climb.clearance[up] < needed[walking]
+        walking, here = walking[low], up[low]
+    return way
 
 
 def _portions(strip: Strip, thin: Ints, needed: Floats) -> tuple[Floats, Floats, Bools]:

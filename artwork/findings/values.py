@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 Severity = Literal["stops", "warns"]
 Verdict = Literal["carves", "carves-with-remarks", "will-not-carve"]
 Kind = Literal[
-    "line", "tip", "vanishing", "land", "land-tip", "counter", "depth", "floor", "hidden", "round-over",
+    "line", "tip", "vanishing", "fleck", "land", "land-tip", "counter", "depth", "floor", "hidden", "round-over",
     "edge-margin", "end-margin", "off-slat", "keep-out", "edge-land", "resolution",
 ]  # fmt: skip
 
@@ -62,7 +62,7 @@ class Figures:
         width, height: of the art as placed along the slat's x and y.
         pixel: one source pixel on the wood; ``None`` for vector art.
         unevenness_limit: unevenness up to which lines and lands hold; ``None`` if not even on a flat board.
-        tips, vanishing: how many points end early, how many parts vanish altogether.
+        tips, vanishing, flecks: how many points end early, parts vanish altogether, flecks are lost.
         minutes: carving time, an estimate.
         path_length: length of the bit's path in one pass.
         assumptions: what the estimate assumes, sentence by sentence.
@@ -83,6 +83,7 @@ class Figures:
     unevenness_limit: float | None
     tips: int
     vanishing: int
+    flecks: int
     minutes: float
     path_length: float
     assumptions: tuple[str, ...]
