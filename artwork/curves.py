@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -75,27 +76,81 @@ class Contour:
         return Contour(self.knots @ matrix.T + shift, self.controls @ matrix.T + shift)
 
     def polyline(self, tolerance: float) -> Floats:
-        """Points along the curve, shape (m, 2), first not repeated; nowhere farther off than ``tolerance``.
+        """Points along the curve, shape (m, 2), first not repeated, within ``tolerance``."""
+        return sampled([self], tolerance).points
 
-        Each cubic is cut into equal parameter steps; their number comes from the bound on a chord's
-        distance, ``max|B''| / (8 n²)`` (second derivative of a cubic lies between its two end values).
-        """
+    @property
+    def beziers(self) -> Floats:
+        """Shape (n, 4, 2): knot, two control points (NaN where straight), next knot of each segment."""
         ends = np.roll(self.knots, -1, axis=0)
-        first, second = self.controls[:, 0], self.controls[:, 1]
-        bend = np.maximum(
-            np.hypot(*(self.knots - 2 * first + second).T), np.hypot(*(first - 2 * second + ends).T)
-        )
-        steps = np.where(
-            self.straight, 1, np.ceil(np.sqrt(6 * np.nan_to_num(bend) / (8 * tolerance)))
-        ).astype(int)
-        steps = np.maximum(steps, 1)
-        which = np.repeat(np.arange(len(steps)), steps)
-        t = (np.arange(len(which)) - np.repeat(np.cumsum(steps) - steps, steps)) / steps[which]
-        t = t[:, None]
-        a, d = self.knots[which], ends[which]
-        b, c = first[which], second[which]
-        cubic = (1 - t) ** 3 * a + 3 * (1 - t) ** 2 * t * b + 3 * (1 - t) * t**2 * c + t**3 * d
-        return np.where(self.straight[which][:, None], a, cubic)
+        return np.concatenate([self.knots[:, None], self.controls, ends[:, None]], axis=1)
+
+
+def stretches(beziers: Floats, start: Floats, end: Floats) -> tuple[Floats, Floats, Floats, Floats]:
+    """The four Bézier points, each (n, 2), of the stretch from ``start`` to ``end`` of each cubic."""
+    a, b, c, d = (beziers[:, i] for i in range(4))
+
+    def blossom(*at: Floats) -> Floats:
+        u, v, w = (t[:, None] for t in at)
+        first, second, third = a + u * (b - a), b + u * (c - b), c + u * (d - c)
+        fourth, fifth = first + v * (second - first), second + v * (third - second)
+        return np.asarray(fourth + w * (fifth - fourth))
+
+    return (
+        blossom(start, start, start),
+        blossom(start, start, end),
+        blossom(start, end, end),
+        blossom(end, end, end),
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class Samples:
+    """Points along several contours, and where on them each lies.
+
+    Attributes:
+        points: shape (m, 2).
+        segment: shape (m,), which segment each point lies on, counted over all contours.
+        t: shape (m,), where on it, 0 (its start) to less than 1.
+        starts: shape (contours + 1,), where each contour's points begin, and their number at last.
+    """
+
+    points: Floats
+    segment: NDArray[np.int64]
+    t: Floats
+    starts: NDArray[np.int64]
+
+
+def sampled(contours: Sequence[Contour], tolerance: float) -> Samples:
+    """Points along the contours such that no chord between two is farther off than ``tolerance``.
+
+    Each cubic is cut into equal parameter steps; their number comes from the bound on a chord's distance,
+    ``max|B''| / (8 n²)`` (the second derivative of a cubic lies between its two end values).
+    """
+    counts = np.array([len(contour.knots) for contour in contours])
+    knots = np.concatenate([contour.knots for contour in contours])
+    controls = np.concatenate([contour.controls for contour in contours])
+    following = np.arange(1, len(knots) + 1)
+    lasts = np.cumsum(counts)
+    following[lasts - 1] = lasts - counts
+    ends, first, second = knots[following], controls[:, 0], controls[:, 1]
+    straight = np.isnan(first[:, 0])
+    bend = np.maximum(np.hypot(*(knots - 2 * first + second).T), np.hypot(*(first - 2 * second + ends).T))
+    steps = np.where(straight, 1, np.ceil(np.sqrt(6 * np.nan_to_num(bend) / (8 * tolerance))))
+    steps = np.maximum(steps, 1).astype(np.int64)
+    segment = np.repeat(np.arange(len(steps)), steps)
+    done = np.cumsum(steps)
+    t = (np.arange(len(segment)) - np.repeat(done - steps, steps)) / steps[segment]
+    points = knots[segment]
+    bent = np.flatnonzero(t > 0)  # where t is 0 the knot itself stands
+    u, at = t[bent][:, None], segment[bent]
+    points[bent] = (
+        (1 - u) ** 3 * knots[at]
+        + 3 * (1 - u) ** 2 * u * first[at]
+        + 3 * (1 - u) * u**2 * second[at]
+        + u**3 * ends[at]
+    )
+    return Samples(points, segment, t, np.append(0, done[lasts - 1]))
 
 
 def _cross(a: Floats, b: Floats) -> Floats:

@@ -55,8 +55,7 @@ def finish(drawing: Drawing, kind: str, wishes: Wishes, limits: Limits) -> Readi
         raise nothing_drawn()
     _check_coordinates(marks)
     inks, carved = _chosen(drawing, wishes)
-    composed = compose(marks, carved)
-    contours, specks = _without_slivers(composed.contours)
+    contours, specks = _without_slivers(compose(drawing.marks, carved))
     if not contours:
         raise nothing_drawn()
     check_size(contours, limits)
@@ -69,11 +68,6 @@ def finish(drawing: Drawing, kind: str, wishes: Wishes, limits: Limits) -> Readi
         "contours": len(contours),
         "nodes": outline.nodes,
     }
-    if composed.way == "flattened":
-        drawing.remark(
-            "curves-flattened",
-            "The shapes overlap in a way that curves could not be kept for; they became fine straight lines.",
-        )
     return Reading(
         outline, "vector", kind, tuple(drawing.remarks), inks, counts, outline_picture(outline), drawing.pages
     )

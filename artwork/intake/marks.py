@@ -14,10 +14,17 @@ Colour = tuple[float, float, float]
 
 @dataclass(frozen=True, eq=False)
 class Area:
-    """A path and the rule that says what it surrounds."""
+    """A path and the rule that says what it surrounds.
+
+    Attributes:
+        path: open subpaths count as closed.
+        rule: non-zero or even-odd.
+        rough: a distance within which its many short pieces may be made fewer; 0 for none.
+    """
 
     path: Path
     rule: Rule = "nonzero"
+    rough: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from artwork.curves import Contour
+from artwork.curves import Contour, sampled
+from artwork.intake.flat import closed_rings
 from artwork.intake.marks import Rule
 
 
@@ -34,13 +35,19 @@ def nested(edges: list[Edge], tolerance: float) -> list[Contour] | None:
 
     An edge stays if what is carved just inside it differs from what is carved just outside.
     """
-    rings = [edge.contour.polyline(tolerance) for edge in edges]
-    kept = [i for i, ring in enumerate(rings) if len(ring) >= 3]
-    edges, rings = [edges[i] for i in kept], [rings[i] for i in kept]
-    if not shapely.is_simple(shapely.MultiLineString([np.vstack([ring, ring[:1]]) for ring in rings])):
+    samples = sampled([edge.contour for edge in edges], tolerance)
+    lengths = np.diff(samples.starts)
+    kept = np.flatnonzero(lengths >= 3)
+    chosen = np.repeat(lengths >= 3, lengths)
+    edges = [edges[i] for i in kept]
+    points = samples.points[chosen]
+    if not edges:
+        return []
+    rings = closed_rings(points, lengths[kept])
+    if not shapely.is_simple(shapely.multilinestrings(rings)):
         return None
-    around = _around(rings)
-    turns = [1 if edge.contour.area > 0 else -1 for edge in edges]
+    turns = np.where(shapely.is_ccw(rings), 1, -1).tolist()
+    around = _around(rings, samples.points[samples.starts[kept]])
     outline = []
     for i, edge in enumerate(edges):
         outside = _carved(around[i], edges, turns)
@@ -51,12 +58,10 @@ def nested(edges: list[Edge], tolerance: float) -> list[Contour] | None:
     return outline
 
 
-def _around(rings: list[np.ndarray]) -> list[list[int]]:
+def _around(rings: np.ndarray, first: np.ndarray) -> list[list[int]]:
     """For each ring, the rings that surround it. Rings that do not meet: one point of each decides."""
-    shapes = [shapely.Polygon(ring) for ring in rings]
-    points = shapely.points(np.array([ring[0] for ring in rings]))
-    tree = shapely.STRtree(shapes)
-    inner, outer = tree.query(points, predicate="within")
+    tree = shapely.STRtree(np.asarray(shapely.polygons(rings)))
+    inner, outer = tree.query(shapely.points(first), predicate="within")
     found: list[list[int]] = [[] for _ in rings]
     for i, j in zip(inner.tolist(), outer.tolist(), strict=True):
         if i != j:

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 import pathops
 
-from artwork.intake.paths import CUBIC, IDENTITY, LINE, Matrix, Path, from_skia
+from artwork.intake.marks import Area
+from artwork.intake.paths import IDENTITY, Matrix, Path, determinant, from_skia
 
 CAPS = {
     "butt": pathops.LineCap.BUTT_CAP,
@@ -21,6 +22,8 @@ JOINS = {
 _SIZE = 2.0**14
 """Side of the stroked path in skia's units: its stroker is exact to a quarter of one."""
 _CONIC = 0.25
+_COMPACT = 0.25
+"""How far the compacted outline may leave the stroker's, skia's units."""
 
 
 @dataclass(frozen=True)
@@ -35,8 +38,8 @@ class Stroke:
     dash_offset: float = 0.0
 
 
-def stroked(path: Path, stroke: Stroke, matrix: Matrix = IDENTITY) -> Path:
-    """The area of the stroke, filled by the non-zero rule, under ``matrix`` (which also bends the pen)."""
+def stroked(path: Path, stroke: Stroke, matrix: Matrix = IDENTITY) -> Area:
+    """The area of the stroke under ``matrix`` (which also bends the pen), in many short pieces."""
     left, low, right, high = path.box
     side = max(right - left, high - low, stroke.width)
     scale = _SIZE / side
@@ -51,9 +54,5 @@ def stroked(path: Path, stroke: Stroke, matrix: Matrix = IDENTITY) -> Path:
         stroke.dash_offset * scale if dashes else 0.0,
     )
     skia.convertConicsToQuads(_CONIC)
-    return from_skia(skia, scale, (-left, -low)).moved(matrix)
-
-
-def drawn_segments(path: Path) -> int:
-    """How many lines and curves a path holds."""
-    return int(((path.verbs == LINE) | (path.verbs == CUBIC)).sum())
+    size = abs(determinant(matrix)) ** 0.5
+    return Area(from_skia(skia, scale, (-left, -low)).moved(matrix), rough=_COMPACT / scale * size)

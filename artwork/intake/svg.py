@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from xml.etree.ElementTree import Element
 
 from artwork.intake.finishing import Drawing, finish
@@ -54,8 +55,12 @@ _FLIP: Matrix = (1.0, 0.0, 0.0, -1.0, 0.0, 0.0)
 
 
 def _upright(mark: Mark) -> Mark:
-    clips = tuple(tuple(Area(a.path.moved(_FLIP), a.rule) for a in clip) for clip in mark.clips)
-    return Mark(Area(mark.area.path.moved(_FLIP), mark.area.rule), mark.colour, clips)
+    clips = tuple(tuple(_flipped(area) for area in clip) for clip in mark.clips)
+    return Mark(_flipped(mark.area), mark.colour, clips)
+
+
+def _flipped(area: Area) -> Area:
+    return replace(area, path=area.path.moved(_FLIP))
 
 
 def _stated(root: Element, width: float, height: float) -> float | None:

@@ -182,8 +182,8 @@ class Walk:
             return
         fixed = place.style.get("vector-effect") == "non-scaling-stroke"
         area = stroked(path.moved(place.matrix), stroke) if fixed else stroked(path, stroke, place.matrix)
-        self._count(area)
-        self._add(Area(area), colour, place)
+        self._count(area.path)
+        self._add(area, colour, place)
 
     def _pen(self, place: Place) -> Stroke:
         style, whole = place.style, place.port.diagonal
@@ -307,7 +307,7 @@ class Walk:
         painted = self._aside(lambda: self.children(target, replace(inner, opacity=1.0)))
         self._paper = outer
         shown = compose(painted, [luminance(mark.colour) >= _HALF for mark in painted])
-        return (Area(of_contours(shown.contours)),)
+        return (Area(of_contours(shown)),)
 
     def _definition(self, target: Element, element: Element, place: Place, units: str) -> Place | None:
         """Inside a clipPath or mask, whose units are the user's or the box of what it is on."""
