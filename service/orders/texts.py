@@ -34,7 +34,7 @@ def words_of(*texts: str) -> frozenset[str]:
     """The words an order is found by: without case and accents, at most 40 characters each."""
     found: set[str] = set()
     for text in texts:
-        plain = unicodedata.normalize("NFKD", text.casefold())
-        bare = "".join(sign for sign in plain if not unicodedata.combining(sign))
+        plain = unicodedata.normalize("NFKD", unicodedata.normalize("NFKD", text).casefold())
+        bare = "".join(sign for sign in plain if not unicodedata.combining(sign)).casefold()
         found.update(word[:_LONGEST_WORD] for word in _WORD.findall(bare))
     return frozenset(sorted(found)[:_MOST_WORDS])
