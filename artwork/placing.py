@@ -6,13 +6,15 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely import MultiPolygon, Polygon
+from shapely import MultiPoint, MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from artwork import tooling
 from artwork.curves import Floats
 from artwork.cut import Placement
 from artwork.outline import Outline
 from artwork.refusal import Refusal
+from artwork.shapes import areas, filled, united
 from artwork.workpiece import Allowances, Slat
 
 ARC_SEGMENTS = 32
@@ -39,8 +41,7 @@ def safe_area(slat: Slat, allowances: Allowances) -> Polygon | MultiPolygon:
         for keep_out in slat.keep_outs
         if keep_out.free_depth == 0
     ]
-    area = inner.difference(shapely.union_all(taken)) if taken else inner
-    parts = [part for part in shapely.get_parts(area) if isinstance(part, Polygon) and part.area > 0]
+    parts = areas(inner.difference(united(taken)))
     return parts[0] if len(parts) == 1 else MultiPolygon(parts)
 
 
@@ -55,7 +56,7 @@ def slat_ends(slat: Slat) -> list[shapely.LineString]:
     return list(shapely.get_parts(merged))
 
 
-def _around(shape: shapely.Geometry, margin: float) -> shapely.Geometry:
+def _around(shape: BaseGeometry, margin: float) -> BaseGeometry:
     """The shape grown by at least the margin everywhere."""
     return shape.buffer(margin / np.cos(np.pi / (4 * ARC_SEGMENTS)), quad_segs=ARC_SEGMENTS)
 
@@ -74,7 +75,7 @@ def largest_fit(
     if found is None:
         raise Refusal(
             "no-room",
-            f"The slat '{slat.name}' has no room for art: round-over, ends, screws and their margins take it all.",
+            f"The slat '{slat.name}' has no room for art: edges, ends, screws and their margins take it all.",
             "Choose another slat, or reduce the margins.",
         )
     x, y, scale = found
@@ -94,7 +95,7 @@ class _Shape:
         points = np.concatenate([contour.polyline(max(outline.size) / 2000) for contour in outline.contours])
         unit = Placement(0.0, 0.0, 1.0, rotation_deg, mirrored)
         turned = unit.place(points, np.array([(left + right) / 2, (low + high) / 2]))
-        hull = shapely.convex_hull(shapely.multipoints(turned))
+        hull = MultiPoint(turned).convex_hull
         # chords lie up to their tolerance inside the curve
         grown = hull.buffer(max(outline.size) / 2000, quad_segs=4)
         return cls(shapely.get_coordinates(grown)[:-1], LEAST_SIZE / max(outline.size))
@@ -102,7 +103,7 @@ class _Shape:
     def at(self, places: Floats, scales: Floats) -> list[Polygon]:
         """The hull at each place (n, 2) and scale (n,)."""
         rings = places[:, None] + scales[:, None, None] * self.hull
-        return list(shapely.polygons(shapely.linearrings(rings)))
+        return filled(rings)
 
 
 def _along_axis(area: Polygon | MultiPolygon, slat: Slat, shape: _Shape) -> tuple[float, float, float] | None:

@@ -13,6 +13,7 @@ from artwork import tooling
 from artwork.axis import Anatomy
 from artwork.curves import Floats
 from artwork.cut import Cut
+from artwork.shapes import Ints, filled, ring_shapes
 
 
 @dataclass(frozen=True, eq=False)
@@ -29,7 +30,7 @@ class Scene:
 
     @property
     def error(self) -> float:
-        """How far the flattened boundary may lie off the outline, mm. Every width is judged twice that less."""
+        """How far the flattened boundary may lie off the outline, mm; widths are judged twice that less."""
         return self.anatomy.error * self.scale
 
     @cached_property
@@ -49,25 +50,25 @@ class Scene:
     @cached_property
     def art(self) -> MultiPolygon:
         """The art as polygons, one per piece."""
-        return self._regions(self.anatomy.ring_piece, range(int(self.anatomy.ring_piece.max()) + 1))
+        return self.pieces(np.arange(len(self.anatomy.lines.peak)))
 
     @cached_property
     def _loops(self) -> list[Polygon]:
         points = self.place(self.anatomy.points)
-        return list(shapely.polygons(shapely.linearrings(points, indices=self.anatomy.ring)))
+        return filled(ring_shapes(points, self.anatomy.ring))
 
-    def pieces(self, numbers: Floats | list[int]) -> MultiPolygon:
+    def pieces(self, numbers: Ints) -> MultiPolygon:
         """The chosen pieces of art."""
         return self._regions(self.anatomy.ring_piece, numbers)
 
-    def lands(self, numbers: Floats | list[int]) -> MultiPolygon:
+    def lands(self, numbers: Ints) -> MultiPolygon:
         """The chosen pieces of land; never the outer one, which has no edge of its own."""
         return self._regions(self.anatomy.ring_land, numbers)
 
-    def _regions(self, ring_region: Floats, numbers: object) -> MultiPolygon:
+    def _regions(self, ring_region: Ints, numbers: Ints) -> MultiPolygon:
         """Each region is its largest ring less the other rings that bound it."""
         found = []
-        for number in numbers:  # type: ignore[attr-defined]
+        for number in numbers:
             loops = sorted(
                 (self._loops[ring] for ring in np.flatnonzero(ring_region == number)),
                 key=lambda loop: -loop.area,

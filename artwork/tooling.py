@@ -47,7 +47,7 @@ def drop(inside: Number, radius: float) -> Number:
         return inside * 0.0
     reach = np.clip(radius - np.asarray(inside, float), 0.0, radius)
     lost = radius - np.sqrt(radius**2 - reach**2)
-    return lost if isinstance(inside, np.ndarray) else float(lost)  # type: ignore[return-value]
+    return lost if isinstance(inside, np.ndarray) else float(lost)
 
 
 def reach_of(lowered: float, radius: float) -> float:
@@ -146,8 +146,8 @@ def tolerated_unevenness(slack_line: float, slack_land: float, bit: Bit, allowan
 
 
 def _at_least(value: Number, floor: float) -> Number:
-    return np.maximum(value, floor) if isinstance(value, np.ndarray) else max(value, floor)  # type: ignore[return-value]
+    return np.maximum(value, floor) if isinstance(value, np.ndarray) else max(value, floor)
 
 
 def _at_most(value: Number, ceiling: float) -> Number:
-    return np.minimum(value, ceiling) if isinstance(value, np.ndarray) else min(value, ceiling)  # type: ignore[return-value]
+    return np.minimum(value, ceiling) if isinstance(value, np.ndarray) else min(value, ceiling)

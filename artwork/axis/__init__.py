@@ -8,7 +8,7 @@ from scipy.sparse.csgraph import connected_components
 
 from artwork.axis.anatomy import Anatomy, Axis, Bools, Climb, Ints, Tapers
 from artwork.axis.flattening import Boundary, flattened
-from artwork.axis.stretches import Stretches, climb, stretches
+from artwork.axis.stretches import Stretches, stretches
 from artwork.axis.tapers import tapers
 from artwork.axis.voronoi import Diagram, voronoi
 from artwork.curves import Floats
@@ -29,13 +29,12 @@ def study(outline: Outline) -> Anatomy:
     boundary = flattened(outline)
     diagram = voronoi(boundary)
     found = stretches(boundary, diagram)
-    way_up = _in_units(climb(found), boundary.step)
     pieces, lands = _regions(boundary, diagram)
     outer = int(lands[diagram.outermost[0]])
     left, low, right, high = outline.bounds
     return Anatomy(
-        lines=_axis(boundary, diagram, found, diagram.carved, pieces, way_up),
-        lands=_open_axis(_axis(boundary, diagram, found, ~diagram.carved, lands, way_up), outer),
+        lines=_axis(boundary, diagram, found, diagram.carved, pieces),
+        lands=_open_axis(_axis(boundary, diagram, found, ~diagram.carved, lands), outer),
         points=boundary.in_units(boundary.points),
         ring=boundary.ring,
         ring_piece=pieces,
@@ -64,15 +63,10 @@ def _regions(boundary: Boundary, diagram: Diagram) -> tuple[Ints, Ints]:
     return found[0], found[1]
 
 
-def _in_units(way: Climb, step: float) -> Climb:
-    return Climb(way.up, way.length * step, way.clearance * step, way.leaves)
-
-
-def _axis(
-    boundary: Boundary, diagram: Diagram, found: Stretches, side: Bools, ring_region: Ints, way_up: Climb
-) -> Axis:
+def _axis(boundary: Boundary, diagram: Diagram, found: Stretches, side: Bools, ring_region: Ints) -> Axis:
     """One side's stretches in outline units."""
     step = boundary.step
+    way_up = found.climb
     edge_region = ring_region[boundary.ring[diagram.segments[:, 0]]]
     here = side[found.edge]
     corners = found.chosen(here & ~found.wide & (found.cosine < CORNER_SEEN))
@@ -92,7 +86,7 @@ def _axis(
         tapers=tapering,
         peak=peak * step,
         peak_place=boundary.in_units(where),
-        climb=way_up,
+        climb=Climb(way_up.up, way_up.length * step, way_up.clearance * step, way_up.leaves),
         corner_lengths=np.hypot(*(corners.places[:, 1] - corners.places[:, 0]).T) * step,
         corner_clearance=corners.clearance * step,
     )
@@ -104,7 +98,7 @@ def _peaks(diagram: Diagram, side: Bools, edge_region: Ints, regions: int) -> tu
     region = np.concatenate([edge_region[side], edge_region[side]])
     order = np.lexsort((diagram.clearance[vertex], region))
     vertex, region = vertex[order], region[order]
-    last = np.flatnonzero(np.append(region[1:] != region[:-1], True)) if len(region) else []
+    last = np.flatnonzero(region != np.append(region[1:], -1))
     peak, where = np.zeros(regions), np.zeros((regions, 2))
     peak[region[last]] = diagram.clearance[vertex[last]]
     where[region[last]] = diagram.vertices[vertex[last]]

@@ -67,8 +67,8 @@ class Axis:
         peak: shape (regions,), largest clearance of each region.
         peak_place: shape (regions, 2), where it is.
         climb: the ways upwards, corner branches among them; of both axes.
-        corner_lengths, corner_clearance: shapes (m,) and (m, 2), length and clearance at both ends of the corner
-            branches that a bit runs into (for the time this takes).
+        corner_lengths, corner_clearance: shapes (m,) and (m, 2), length and clearance at both ends of the
+            corner branches that a bit runs into (for the time this takes).
     """
 
     ends: Ints

@@ -7,15 +7,16 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import MultiPolygon, Polygon
+from shapely import MultiLineString, MultiPolygon, Polygon
 
 from artwork.curves import Contour, Floats
 from artwork.outline import Outline
+from artwork.shapes import ring_shapes
 
 Ints = NDArray[np.int64]
 
 PIXEL_SHARE = 0.2
-"""How far a chord may lie off a traced curve, in pixels: less than half of what tracing itself leaves open."""
+"""How far a chord may lie off a traced curve, in pixels: less than half of what tracing leaves open."""
 SIDE_SHARE = 1 / 40_000
 """The same for vector art, as a share of its larger side: 2.5 µm on art of 100 mm."""
 GRID_PER_TOLERANCE = 64
@@ -77,7 +78,7 @@ def flattened(outline: Outline) -> Boundary:
 
 
 def _polylines(contours: tuple[Contour, ...], tolerance: float) -> tuple[Floats, Ints, float]:
-    """Points of all curves at once, the ring each is on, and the largest distance of a chord from its curve."""
+    """Points of all curves at once, the ring each is on, and how far a chord may lie off its curve."""
     curves = _Curves.of(contours)
     # a chord of n equal steps leaves its cubic by at most max|B″|/(8n²); moved points halve that
     steps = np.maximum(np.ceil(np.sqrt(curves.most_bent() / (16 * tolerance))), 1).astype(np.int64)
@@ -205,10 +206,11 @@ def _smooth(leaving: Floats, arriving: Floats, following: Ints) -> NDArray[np.bo
 def _chord_error(off: Floats, off_after: Floats, shift: Floats, shift_after: Floats, chord: Floats) -> Floats:
     """Bound on the distance between each moved chord and its curve.
 
-    A curve leaves its unmoved chord by at most ``4·g·u(1 − u)`` at the share u of its length, g the larger of
-    ``|B″|/(8n²)`` across the chord at its ends; the moved chord has left it there by ``a(1 − u) + b·u``. Their
-    difference is greatest, at ``g − (a + b)/2 + (a − b)²/(16·g)``, inside the chord if ``|a − b| < 4·g`` and
-    otherwise at its ends, where it is a shift; on the other side it is at most the larger shift.
+    A curve leaves its unmoved chord by at most ``4·g·u(1 − u)`` at the share u of its length, g the larger
+    of ``|B″|/(8n²)`` across the chord at its ends; the moved chord has left it there by ``a(1 − u) + b·u``.
+    Their difference is greatest, at ``g − (a + b)/2 + (a − b)²/(16·g)``, inside the chord if
+    ``|a − b| < 4·g`` and otherwise at its ends, where it is a shift; on the other side it is at most the
+    larger shift.
     """
     side = -np.sign(off + off_after)
     a, b = side * _cross(chord, shift), side * _cross(chord, shift_after)
@@ -241,8 +243,7 @@ def _rings(points: Floats, ring: Ints) -> tuple[Floats, Ints, Ints]:
 
 def _meets_only_at_ends(points: Floats, ring: Ints) -> bool:
     """Whether no two segments share anything but the ends of neighbours on their ring."""
-    rings = shapely.linearrings(points, indices=ring)
-    return bool(shapely.is_simple(shapely.multilinestrings(rings)))
+    return bool(shapely.is_simple(MultiLineString(ring_shapes(points, ring))))
 
 
 def _rebuilt(points: Floats, ring: Ints) -> tuple[Floats, Ints, Ints]:

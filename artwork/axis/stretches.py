@@ -9,6 +9,7 @@ the segment from the foot of the point, ``r = (t² + p²) / (2p)``; both give 12
 from __future__ import annotations
 
 from dataclasses import dataclass, fields, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,8 +32,8 @@ BOW = 1.05
 class Stretches:
     """Parts of Voronoi edges, grid units; see :class:`artwork.axis.anatomy.Axis` for most of the arrays.
 
-    ``edge`` tells the Voronoi edge of each, ``wide`` whether its feet are seen under 120° or more, ``cosine`` the
-    cosine of that angle halfway. Vertex numbers in ``ends`` beyond the diagram's are cuts inside an edge.
+    ``edge`` tells the Voronoi edge of each, ``wide`` whether its feet are seen under 120° or more, ``cosine``
+    the cosine of that angle halfway. Vertex numbers in ``ends`` beyond the diagram's are cuts inside an edge.
     """
 
     edge: Ints
@@ -49,6 +50,26 @@ class Stretches:
         """Some of them."""
         return Stretches(*(getattr(self, field.name)[which] for field in fields(self)))
 
+    @cached_property
+    def climb(self) -> Climb:
+        """From each vertex the one way on which the clearance grows, if there is one; grid units.
+
+        Of the stretches at a vertex at most one rises from it: its feet leave more than 180° free, and no two
+        pairs of feet can.
+        """
+        count = int(self.ends.max(initial=-1)) + 1
+        up, length, leaves = np.full(count, -1), np.zeros(count), np.zeros(count, bool)
+        row = np.flatnonzero(self.clearance[:, 0] != self.clearance[:, 1])
+        high = self.clearance[row].argmax(axis=1)
+        low_end = self.ends[row, 1 - high]
+        up[low_end] = self.ends[row, high]
+        chord = np.hypot(*(self.places[row, 1] - self.places[row, 0]).T)
+        length[low_end] = np.where(self.kind[row] == PARABOLA, BOW * chord, chord)
+        leaves[low_end] = ~self.wide[row]
+        clearance = np.zeros(count)
+        clearance[self.ends] = self.clearance
+        return Climb(up, length, clearance, leaves)
+
 
 def stretches(boundary: Boundary, diagram: Diagram) -> Stretches:
     """All edges of both sides, cut."""
@@ -64,26 +85,6 @@ def stretches(boundary: Boundary, diagram: Diagram) -> Stretches:
     beyond = cuts >= len(diagram.vertices)
     numbers = np.where(beyond, len(diagram.vertices) + np.cumsum(beyond) - 1, cuts)
     return replace(found, ends=numbers[number].reshape(-1, 2))
-
-
-def climb(found: Stretches) -> Climb:
-    """From each vertex the one way on which the clearance grows, if there is one; grid units.
-
-    Of the stretches at a vertex at most one rises from it: its feet leave more than 180° free, and no two
-    pairs of feet can.
-    """
-    count = int(found.ends.max(initial=-1)) + 1
-    up, length, leaves = np.full(count, -1), np.zeros(count), np.zeros(count, bool)
-    row = np.flatnonzero(found.clearance[:, 0] != found.clearance[:, 1])
-    high = found.clearance[row].argmax(axis=1)
-    low_end = found.ends[row, 1 - high]
-    up[low_end] = found.ends[row, high]
-    chord = np.hypot(*(found.places[row, 1] - found.places[row, 0]).T)
-    length[low_end] = np.where(found.kind[row] == PARABOLA, BOW * chord, chord)
-    leaves[low_end] = ~found.wide[row]
-    clearance = np.zeros(count)
-    clearance[found.ends] = found.clearance
-    return Climb(up, length, clearance, leaves)
 
 
 def _stacked(parts: list[Stretches]) -> Stretches:
@@ -204,11 +205,13 @@ def _around_apex(diagram: Diagram, curved: _Curved) -> Stretches:
         before = np.where(t[which, 0] >= low[which], vertex[which, 0], cut[which] + number - 1)
         after = np.where(t[which, 1] <= high[which], vertex[which, 1], cut[which] + number)
         ends = np.stack([before, after], axis=1)
-        pieces.append(_piece(curved, which, ends, left[which], right[which], number in (1, 2)))
+        pieces.append(_piece(curved, which, ends, (left[which], right[which]), number in (1, 2)))
     return _stacked(pieces)
 
 
-def _piece(curved: _Curved, which: Ints, ends: Ints, left: Floats, right: Floats, wide: bool) -> Stretches:
+def _piece(curved: _Curved, which: Ints, ends: Ints, between: tuple[Floats, Floats], wide: bool) -> Stretches:
+    left, right = between
+
     def both(values: Floats, other: Floats) -> Floats:
         return np.stack([values, other], axis=1)
 

@@ -13,7 +13,7 @@ Ints = NDArray[np.int64]
 LEAST_SLOPE = np.tan(np.radians(2.5))
 """Gain of clearance per length below which a branch no longer tapers: sides closer than 5° to parallel."""
 POINTED = 0.25
-"""A taper ends in a point if no more than this share of its root's width is left at its tip; tracing rounds points."""
+"""A taper ends in a point if at most this share of its root's width is left at its tip; tracing rounds."""
 STEEP = np.sin(np.radians(25.0))
 """Or if it narrows at 50° and more: nearly a corner, and no more of it is lost than at one."""
 WINDOW = 2.0

@@ -19,11 +19,11 @@ Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 
 FRAME_SHARE = 1.0
-"""The frame around the art stands off by this share of its larger side: farther than any land that matters."""
+"""The frame around the art stands off by this share of its larger side, farther than lands matter."""
 CELLS_AT_ONCE = 4096
 """Cells turned into Python objects at a time: bounds memory, and keeps the garbage collector out of it."""
 ON_BOUNDARY = 0.05
-"""A vertex nearer than this (grid units) is on the boundary itself: a corner's own vertex, give or take rounding."""
+"""A vertex nearer than this (grid units) is on the boundary itself, a corner's own, give or take rounding."""
 SEGMENT_START, SEGMENT_END = 1, 2  # Boost's source categories; 0 is a lone point, above 2 a segment's inside
 OPPOSITE = 1  # Boost keeps the two halves of an edge side by side: the twin of 2i is 2i + 1
 
@@ -58,23 +58,24 @@ def voronoi(boundary: Boundary) -> Diagram:
     vertices, cells, edges = _built(boundary)
     framed = (cells.segment >= count)[edges.cell].any(axis=1)
     ends = np.stack([edges.start, edges.end], axis=1)
-    kept = ~framed & (ends >= 0).all(axis=1)
-    start, end, cell = edges.start[kept], edges.end[kept], edges.cell[kept]
-    segments = cells.segment[cell]
-    points = np.where(
-        cells.category[cell] == SEGMENT_START,
-        segments,
-        np.where(cells.category[cell] == SEGMENT_END, boundary.following[segments], -1),
-    )
-    real = ~_secondary(boundary, segments, points)
-    start, end, segments, points = start[real], end[real], segments[real], points[real]
-    clearance = _clearance(boundary, vertices, start, end, segments[:, 0], points[:, 0])
-    off = np.maximum(clearance[start], clearance[end]) > ON_BOUNDARY
-    start, end, segments, points = start[off], end[off], segments[off], points[off]
-    carved = _carved(boundary, vertices, clearance, start, end, segments, points)
+    between = _Between.of(boundary, cells, edges, np.asarray(~framed & (ends >= 0).all(axis=1)))
+    between = between.kept(~between.secondary(boundary))
+    clearance = between.clearance(boundary, vertices)
+    off = np.maximum(clearance[between.start], clearance[between.end]) > ON_BOUNDARY
+    between = between.kept(off)
+    carved = between.carved(boundary, vertices, clearance)
     facing = cells.segment[edges.cell[framed]]
     outermost = np.unique(boundary.ring[facing[facing < count]])
-    return Diagram(vertices, clearance, start, end, carved, segments, points, outermost)
+    return Diagram(
+        vertices,
+        clearance,
+        between.start,
+        between.end,
+        carved,
+        between.segments,
+        between.points,
+        outermost,
+    )
 
 
 @dataclass(frozen=True, eq=False)
@@ -139,63 +140,77 @@ def _cells_and_edges(builder: pyvoronoi.Pyvoronoi) -> tuple[_Cells, _Edges]:
     )
 
 
-def _secondary(boundary: Boundary, segments: Ints, points: Ints) -> Bools:
-    """Edges between a segment and its own end, which are no part of any axis."""
-    where = boundary.points
-    touching = np.zeros(len(segments), bool)
-    for mine, other in ((0, 1), (1, 0)):
-        point, segment = points[:, mine], segments[:, other]
-        mixed = (point >= 0) & (points[:, other] < 0)
-        for tip in (segment, boundary.following[segment]):
-            touching |= mixed & (where[point] == where[tip]).all(axis=1)
-    return touching
+@dataclass(frozen=True, eq=False)
+class _Between:
+    """Edges and the two features each lies between; as in :class:`Diagram`."""
+
+    start: Ints
+    end: Ints
+    segments: Ints
+    points: Ints
+
+    @classmethod
+    def of(cls, boundary: Boundary, cells: _Cells, edges: _Edges, kept: Bools) -> _Between:
+        cell = edges.cell[kept]
+        segments, category = cells.segment[cell], cells.category[cell]
+        # the end point of a frame's segment has no place in the boundary, but its edges are not kept
+        tips = np.where(category == SEGMENT_END, boundary.following[segments], -1)
+        points = np.where(category == SEGMENT_START, segments, tips)
+        return cls(edges.start[kept], edges.end[kept], segments, points)
+
+    def kept(self, which: Bools) -> _Between:
+        return _Between(self.start[which], self.end[which], self.segments[which], self.points[which])
+
+    def secondary(self, boundary: Boundary) -> Bools:
+        """Edges between a segment and its own end, which are no part of any axis."""
+        where = boundary.points
+        touching = np.zeros(len(self.segments), bool)
+        for mine, other in ((0, 1), (1, 0)):
+            point, segment = self.points[:, mine], self.segments[:, other]
+            mixed = (point >= 0) & (self.points[:, other] < 0)
+            for tip in (segment, boundary.following[segment]):
+                touching |= mixed & (where[point] == where[tip]).all(axis=1)
+        return touching
+
+    def clearance(self, boundary: Boundary, vertices: Floats) -> Floats:
+        """Distance of each vertex that an edge uses from one of the features it lies between."""
+        found = np.zeros(len(vertices))
+        first, along = _lines(boundary, self.segments[:, 0])
+        length = np.hypot(along[:, 0], along[:, 1])
+        focus, straight = boundary.points[self.points[:, 0]], self.points[:, 0] < 0
+        for corner in (self.start, self.end):
+            here = vertices[corner]
+            from_line = np.abs(_cross(along, here - first)) / length
+            from_point = np.hypot(here[:, 0] - focus[:, 0], here[:, 1] - focus[:, 1])
+            found[corner] = np.where(straight, from_line, from_point)
+        return found
+
+    def carved(self, boundary: Boundary, vertices: Floats, clearance: Floats) -> Bools:
+        """Which edges lie in the art.
+
+        A vertex beside a segment's inside lies on that segment's left or right. Vertices between points only
+        take the side of what they are joined to: an edge never crosses the boundary.
+        """
+        off = clearance > ON_BOUNDARY
+        joined = off[self.start] & off[self.end]
+        links = (np.ones(joined.sum(), np.int8), (self.start[joined], self.end[joined]))
+        size = (len(vertices), len(vertices))
+        groups, group = connected_components(coo_array(links, shape=size), directed=False)
+        votes = np.zeros(groups)
+        for side in (0, 1):
+            beside = self.points[:, side] < 0
+            first, along = _lines(boundary, self.segments[beside, side])
+            for corner in (self.start[beside], self.end[beside]):
+                left = np.sign(_cross(along, vertices[corner] - first))
+                votes += np.bincount(group[corner], np.where(off[corner], left, 0.0), groups)
+        return np.asarray(votes[group[np.where(off[self.start], self.start, self.end)]] > 0)
 
 
-def _clearance(
-    boundary: Boundary, vertices: Floats, start: Ints, end: Ints, segment: Ints, point: Ints
-) -> Floats:
-    """Distance of each vertex that an edge uses from one of the features it lies between."""
-    clearance = np.zeros(len(vertices))
-    first = boundary.points[segment]
-    along = boundary.points[boundary.following[segment]] - first
-    length = np.hypot(along[:, 0], along[:, 1])
-    focus = boundary.points[point]
-    for corner in (start, end):
-        here = vertices[corner]
-        off = here - first
-        straight = np.abs(along[:, 0] * off[:, 1] - along[:, 1] * off[:, 0]) / length
-        away = np.hypot(here[:, 0] - focus[:, 0], here[:, 1] - focus[:, 1])
-        clearance[corner] = np.where(point < 0, straight, away)
-    return clearance
+def _lines(boundary: Boundary, segments: Ints) -> tuple[Floats, Floats]:
+    """First points and directions of segments."""
+    first = boundary.points[segments]
+    return first, boundary.points[boundary.following[segments]] - first
 
 
-def _carved(
-    boundary: Boundary,
-    vertices: Floats,
-    clearance: Floats,
-    start: Ints,
-    end: Ints,
-    segments: Ints,
-    points: Ints,
-) -> Bools:
-    """Which edges lie in the art.
-
-    A vertex beside a segment's inside lies on that segment's left or right. Vertices between points only
-    take the side of what they are joined to: an edge never crosses the boundary.
-    """
-    off = clearance > ON_BOUNDARY
-    joined = off[start] & off[end]
-    links = coo_array(
-        (np.ones(joined.sum(), np.int8), (start[joined], end[joined])), shape=(len(vertices), len(vertices))
-    )
-    groups, group = connected_components(links, directed=False)
-    votes = np.zeros(groups)
-    for side in (0, 1):
-        beside = points[:, side] < 0
-        first = boundary.points[segments[beside, side]]
-        along = boundary.points[boundary.following[segments[beside, side]]] - first
-        for corner in (start[beside], end[beside]):
-            turn = along[:, 0] * (vertices[corner, 1] - first[:, 1])
-            turn -= along[:, 1] * (vertices[corner, 0] - first[:, 0])
-            votes += np.bincount(group[corner], np.where(off[corner], np.sign(turn), 0.0), groups)
-    return np.asarray(votes[group[np.where(off[start], start, end)]] > 0)
+def _cross(a: Floats, b: Floats) -> Floats:
+    return np.asarray(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0])

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import sqrt
 
 import numpy as np
 import shapely
 from shapely import MultiPolygon, Point
+from shapely.geometry.base import BaseGeometry
 
 from artwork import tooling
 from artwork.findings.values import Finding
 from artwork.findings.wording import at_least, at_most, down, up
 from artwork.scene import Scene
+from artwork.shapes import polygonal
 from artwork.workpiece import KeepOut
 
 SAMPLE = 0.5
@@ -79,8 +82,7 @@ def _floor(scene: Scene) -> MultiPolygon:
     wide = np.flatnonzero(scene.scale * (scene.anatomy.lines.peak + scene.anatomy.error) > reach)
     if not len(wide):
         return MultiPolygon()
-    inner = shapely.buffer(scene.pieces(list(wide)), -(reach - scene.error), quad_segs=FLOOR_SEGMENTS)
-    return MultiPolygon([part for part in shapely.get_parts(inner) if part.area > 0])
+    return polygonal(scene.pieces(wide).buffer(-(reach - scene.error), quad_segs=FLOOR_SEGMENTS))
 
 
 def _floor_findings(scene: Scene, floor: MultiPolygon, width: float) -> list[Finding]:
@@ -97,9 +99,9 @@ def _floor_findings(scene: Scene, floor: MultiPolygon, width: float) -> list[Fin
             required=None,
             nominal=down(scene.limit),
             worst=down(tooling.worst_depth(width, scene.limit, scene.cut.bit, scene.cut.allowances, 0.0)),
-            message=f"The art is up to {at_most(width)} wide; the bit reaches {at_least(reach)} at its deepest "
-            f"of {at_least(scene.limit)}. {area:.0f} mm² ({area / tooling.MM_PER_INCH**2:.2f} in²) "
-            "get a flat bottom.",
+            message=f"The art is up to {at_most(width)} wide; the bit reaches {at_least(reach)} "
+            f"at its deepest of {at_least(scene.limit)}. {area:.0f} mm² "
+            f"({area / tooling.MM_PER_INCH**2:.2f} in²) get a flat bottom.",
             cure="Let the flat bottom be, carve the outline only, make the art smaller, use a wider bit, "
             "or carve the background instead.",
             count=len(floor.geoms),
@@ -144,14 +146,11 @@ def _over(scene: Scene, keep_out: KeepOut) -> list[Finding]:
     ]
 
 
-def _widest(scene: Scene, over: shapely.Geometry) -> float:
+def _widest(scene: Scene, over: BaseGeometry) -> float:
     """Bound on the distance to the art's edge within ``over``: it changes no faster than the way does."""
     left, low, right, high = over.bounds
     x, y = np.meshgrid(np.arange(left, right + SAMPLE, SAMPLE), np.arange(low, high + SAMPLE, SAMPLE))
-    samples = shapely.points(np.stack([x.ravel(), y.ravel()], axis=1))
-    near = samples[shapely.dwithin(over, samples, SAMPLE)]
-    if not len(near):
-        return SAMPLE
-    inside = shapely.contains_xy(scene.art, shapely.get_x(near), shapely.get_y(near))
-    off = np.where(inside, shapely.distance(scene.art.boundary, near), 0.0)
-    return float(off.max()) + SAMPLE * np.sqrt(0.5) + scene.error
+    x, y = x.ravel(), y.ravel()
+    inside = shapely.contains_xy(scene.art, x, y)
+    off = shapely.distance(scene.art.boundary, shapely.points(x[inside], y[inside]))
+    return float(off.max(initial=0.0)) + SAMPLE * sqrt(0.5) + scene.error

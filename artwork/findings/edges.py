@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import shapely
-from shapely import LineString, MultiPolygon, Polygon
+from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
 from artwork import tooling
@@ -12,6 +12,7 @@ from artwork.findings.values import Finding
 from artwork.findings.wording import at_least, at_most, down, up
 from artwork.placing import slat_ends
 from artwork.scene import Scene
+from artwork.shapes import polygonal, united
 from artwork.workpiece import KeepOut
 
 ROUND_SEGMENTS = 32
@@ -32,7 +33,7 @@ def _at_edge(scene: Scene) -> list[Finding]:
         return []
     off = scene.art.difference(slat.outline)
     if off.area > scene.error:
-        return [_off_slat(scene, off)]
+        return [_off_slat(off)]
     distance = max(float(shapely.distance(scene.art, slat.outline.exterior)) - scene.error, 0.0)
     found = []
     if distance < land:
@@ -45,12 +46,12 @@ def _at_edge(scene: Scene) -> list[Finding]:
 
 
 def edge_land(scene: Scene) -> float:
-    """Least wood between a groove and the slat's edge, mm: as between grooves, but widened on one side only."""
+    """Least wood between a groove and the slat's edge, mm: as between grooves, but one side only widens."""
     allowances = scene.cut.allowances
     return up(allowances.land_along + tooling.land_loss(scene.cut.bit, allowances) / 2)
 
 
-def _off_slat(scene: Scene, off: BaseGeometry) -> Finding:
+def _off_slat(off: BaseGeometry) -> Finding:
     area = up(off.area)
     return Finding(
         kind="off-slat",
@@ -60,7 +61,7 @@ def _off_slat(scene: Scene, off: BaseGeometry) -> Finding:
         required=0.0,
         nominal=None,
         worst=None,
-        message=f"{area:.0f} mm² ({area / tooling.MM_PER_INCH**2:.2f} in²) of the art lie beyond the slat's edge.",
+        message=f"{area:.0f} mm² ({area / tooling.MM_PER_INCH**2:.2f} in²) of the art lie beyond the edge.",
         cure="Move the art onto the slat, or make it smaller.",
     )
 
@@ -96,8 +97,8 @@ def _rounded(scene: Scene, distance: float, radius: float) -> Finding:
         required=up(radius + scene.cut.allowances.edge_margin),
         nominal=0.0,
         worst=up(lowered),
-        message=f"The art comes within {at_least(distance)} of the slat's edge; {which} reaches {at_most(radius)} "
-        f"and takes up to {at_most(lowered)} of depth from it there.",
+        message=f"The art comes within {at_least(distance)} of the slat's edge; {which} reaches "
+        f"{at_most(radius)} and takes up to {at_most(lowered)} of depth from it there.",
         cure="Move the art inwards, or make it smaller.",
     )
 
@@ -120,7 +121,7 @@ def _margin(scene: Scene, distance: float, margin: float) -> Finding:
 
 def _at_ends(scene: Scene) -> list[Finding]:
     margin = scene.cut.allowances.end_margin
-    ends = shapely.union_all(slat_ends(scene.cut.slat))
+    ends = united(list(slat_ends(scene.cut.slat)))
     if ends.is_empty or scene.hull.distance(ends) >= margin:
         return []
     distance = max(float(scene.art.distance(ends)) - scene.error, 0.0)
@@ -174,9 +175,3 @@ def _near(scene: Scene, keep_out: KeepOut) -> list[Finding]:
 
 def _way_to(scene: Scene, edge: BaseGeometry) -> LineString:
     return LineString(np.asarray(shapely.shortest_line(scene.art, edge).coords))
-
-
-def polygonal(shape: BaseGeometry) -> MultiPolygon:
-    """The areas among a shape's parts."""
-    parts = shapely.get_parts(shape, return_index=False)
-    return MultiPolygon([part for part in parts if isinstance(part, Polygon) and part.area > 0])

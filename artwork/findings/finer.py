@@ -16,6 +16,8 @@ from artwork.scene import Scene
 
 SPACING = 0.5
 """Length of the pieces, mm."""
+PIECE_BOW = 0.08
+"""A wide-angled part of a parabola leaves its chord by at most this share of the chord."""
 
 
 def lowered_strip(scene: Scene, axis: Axis) -> Strip:
@@ -56,20 +58,20 @@ def _up(values: Floats) -> Floats:
 
 
 def _places(axis: Axis, which: Ints, share: Floats) -> Floats:
-    """Points along stretches; a parabola is the quadratic Bézier whose control point its end tangents share."""
+    """Points along stretches; a parabola is the quadratic Bézier whose end tangents share a control point."""
     a, b = axis.places[which, 0], axis.places[which, 1]
     f = share[:, None]
     straight = a + f * (b - a)
     curved = axis.kind[which] == PARABOLA
     if not curved.any():
-        return straight
+        return np.asarray(straight)
     first, last = axis.headings[which, 0], axis.headings[which, 1]
     turn = np.sin(last - first)
     off = b - a
     along = (off[:, 0] * np.sin(last) - off[:, 1] * np.cos(last)) / np.where(turn == 0, 1.0, turn)
     control = a + along[:, None] * np.stack([np.cos(first), np.sin(first)], axis=1)
     bent = (1 - f) ** 2 * a + 2 * f * (1 - f) * control + f * f * b
-    return np.where((curved & (np.abs(turn) > 1e-9))[:, None], bent, straight)
+    return np.asarray(np.where((curved & (np.abs(turn) > 1e-9))[:, None], bent, straight))
 
 
 def _clearances(axis: Axis, which: Ints, share: Floats) -> Floats:
@@ -95,11 +97,10 @@ def _lowered(scene: Scene, places: Floats, near: Bools) -> Floats:
     there = scene.place(places[near])
     inside = scene.inside(there.reshape(-1, 2)).reshape(-1, 2)
     length = np.hypot(*(there[:, 1] - there[:, 0]).T)
-    if scene.slat_is_convex:
-        # the distance to the edge is concave there; what a parabola bows out in so short a piece is bounded
-        least = inside.min(axis=1) - 0.08 * length
-    else:
-        least = (inside.sum(axis=1) - length) / 2  # the distance to the edge changes no faster than the way
+    # the distance to the edge changes no faster than the way does; on a convex slat it is concave besides,
+    # and what a parabola bows out in so short a piece is bounded
+    slow = (inside.sum(axis=1) - length) / 2
+    least = inside.min(axis=1) - PIECE_BOW * length if scene.slat_is_convex else slow
     found[near] = scene.lowered(np.maximum(least, 0.0))
     return found
 

@@ -12,8 +12,8 @@ from artwork.findings.wording import at_most, counted, up
 from artwork.scene import Scene
 
 FLECK_SHARE = 0.5
-"""A part that vanishes, or an island of wood that breaks out, is a fleck where its longest side is no more than
-this share of the width it would need: dust and pinholes of a scan, not the dot of an i."""
+"""A part that vanishes, or an island of wood that breaks out, is a fleck where its longest side is no more
+than this share of the width it would need: dust and pinholes of a scan, not the dot of an i."""
 
 
 def are_flecks(scene: Scene, span: Floats, required: Floats) -> Bools:
@@ -29,7 +29,7 @@ def fleck_findings(scene: Scene, parts: Ints, holes: Ints) -> list[Finding]:
     anatomy = scene.anatomy
     spans = np.concatenate([anatomy.piece_span[parts], anatomy.land_span[holes]])
     largest = up(float(spans.max()) * scene.scale)
-    place = MultiPolygon([*scene.pieces(parts.tolist()).geoms, *scene.lands(holes.tolist()).geoms])
+    place = MultiPolygon([*scene.pieces(parts).geoms, *scene.lands(holes).geoms])
     return [
         Finding(
             kind="fleck",
@@ -39,7 +39,8 @@ def fleck_findings(scene: Scene, parts: Ints, holes: Ints) -> list[Finding]:
             required=None,
             nominal=None,
             worst=0.0,
-            message=f"{counted(count, 'fleck', 'flecks')}, up to {at_most(largest)} across, will not be seen in the wood.",
+            message=f"{counted(count, 'fleck', 'flecks')}, up to {at_most(largest)} across, "
+            "will not be seen in the wood.",
             cure="Nothing need be done; leaving them out saves time and makes cleaner edges.",
             count=count,
             length=largest,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import chain
 from math import inf
 
 import numpy as np
@@ -119,7 +120,7 @@ def _tightest(
 
 def _thin_findings(scene: Scene, strip: Strip, runs: list[Run]) -> list[Finding]:
     groups = grouped(runs)
-    shown, rest = groups[:MOST_PLACES], sum(groups[MOST_PLACES:], [])
+    shown, rest = groups[:MOST_PLACES], list(chain.from_iterable(groups[MOST_PLACES:]))
     return [_thin_finding(scene, strip, group) for group in (*shown, rest) if group]
 
 
@@ -187,7 +188,7 @@ def _counter_findings(scene: Scene, broken: Ints, counters: Floats) -> list[Find
         Finding(
             kind="counter",
             severity="stops",
-            place=scene.lands(list(broken)),
+            place=scene.lands(broken),
             measured=down(width),
             required=required,
             nominal=down(width),

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import chain
 from math import inf
-from typing import cast
 
 import numpy as np
-import shapely
 from shapely import MultiLineString
 
 from artwork import tooling
@@ -18,6 +17,7 @@ from artwork.findings.runs import Bools, Ints, Run, Strip, grouped, strip_of, th
 from artwork.findings.values import Finding
 from artwork.findings.wording import at_least, at_most, counted, down, up
 from artwork.scene import Scene
+from artwork.shapes import ways
 
 MOST_PLACES = 40
 """Thin places beyond this many are told in one finding together, so that a list stays readable."""
@@ -129,7 +129,7 @@ def _tightest(scene: Scene, strip: Strip, pieces: Floats, stroke: Bools, flecks:
 
 def _line_findings(scene: Scene, strip: Strip, runs: list[Run]) -> list[Finding]:
     groups = grouped(runs)
-    shown, rest = groups[:MOST_PLACES], sum(groups[MOST_PLACES:], [])
+    shown, rest = groups[:MOST_PLACES], list(chain.from_iterable(groups[MOST_PLACES:]))
     return [_line_finding(scene, strip, group) for group in (*shown, rest) if group]
 
 
@@ -200,7 +200,7 @@ def _vanished(scene: Scene, vanishing: Ints, pieces: Floats) -> list[Finding]:
     if not len(vanishing):
         return []
     axis = scene.anatomy.lines
-    shapes = scene.pieces(list(vanishing))
+    shapes = scene.pieces(vanishing)
     widths = 2 * scene.scale * (axis.peak[vanishing] - scene.anatomy.error)
     required = pieces[vanishing]
     widest = int(np.argmax(widths))
@@ -232,4 +232,4 @@ def _vanished(scene: Scene, vanishing: Ints, pieces: Floats) -> list[Finding]:
 def on_slat(scene: Scene, runs: list[Run]) -> MultiLineString:
     """The runs' ways in slat mm."""
     lines = scene.place(np.concatenate([run.lines for run in runs]))
-    return cast("MultiLineString", shapely.multilinestrings(shapely.linestrings(lines)))
+    return ways(lines)

@@ -11,7 +11,7 @@ from artwork.findings.wording import at_least, at_most, down, up
 from artwork.scene import Scene
 
 FINEST_ASKED = 0.25
-"""A larger file is asked for down to this share of the coarsest pixel: more pixels show nothing more in wood."""
+"""A larger file is asked for down to this share of the coarsest pixel: more would not show in wood."""
 
 
 def judge_resolution(scene: Scene, spare: float) -> list[Finding]:

@@ -17,7 +17,7 @@ Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 
 NEARLY = 1.2
-"""Thin runs are told together where the way between them is nowhere wider than this times what is required."""
+"""Thin runs are told together where the way between them stays below this times what is required."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -130,20 +130,25 @@ def thin_runs(strip: Strip, scale: float, error: float) -> list[Run]:
     first = np.flatnonzero(np.append(True, np.diff(label[order]) > 0))
     total = np.add.reduceat(length, first)
     worst = thin[order[first]]
-    slight = _slight(strip, thin, needed, label, touches, total)
+    slight = _slight(strip, needed, _Portions(thin, label, touches), total)
     group = _groups(strip, needed)[worst]
+    sharp, parts, members = (
+        tapering[order[first]],
+        np.split(lines, first[1:]),
+        np.split(thin[order], first[1:]),
+    )
     found = [
-        Run(part, stretch, strip.least[stretch], *facts, members)
-        for part, stretch, members, *facts in zip(
-            np.split(lines, first[1:]),
-            worst.tolist(),
-            np.split(thin[order], first[1:]),
-            total.tolist(),
-            tapering[order[first]].tolist(),
-            slight.tolist(),
-            group.tolist(),
-            strict=True,
+        Run(
+            lines=parts[i],
+            stretch=int(worst[i]),
+            clearance=float(strip.least[worst[i]]),
+            length=float(total[i]),
+            tapering=bool(sharp[i]),
+            slight=bool(slight[i]),
+            group=int(group[i]),
+            members=members[i],
         )
+        for i in range(len(first))
     ]
     return [found[i] for i in np.argsort(strip.least[worst] - needed[worst], kind="stable")]
 
@@ -164,7 +169,16 @@ def grouped(runs: list[Run]) -> list[list[Run]]:
     return list(found.values())
 
 
-def _slight(strip: Strip, thin: Ints, needed: Floats, label: Ints, touches: Bools, length: Floats) -> Bools:
+@dataclass(frozen=True, eq=False)
+class _Portions:
+    """Thin stretches, the run of each, and which of its two ends each touches."""
+
+    thin: Ints
+    label: Ints
+    touches: Bools
+
+
+def _slight(strip: Strip, needed: Floats, portions: _Portions, length: Floats) -> Bools:
     """Which runs are dead ends that lose no more than a corner does.
 
     A corner of 60° is narrower than required over twice the required clearance, and nobody calls that a thin
@@ -175,7 +189,7 @@ def _slight(strip: Strip, thin: Ints, needed: Floats, label: Ints, touches: Bool
     slight = np.zeros(runs, bool)
     if strip.climb is None:
         return slight
-    climb = strip.climb
+    climb, thin, label, touches = strip.climb, portions.thin, portions.label, portions.touches
     stretch, side = np.nonzero(touches)
     node, owner = strip.ends[thin[stretch], side], label[stretch]
     whole = touches.all(axis=1)

@@ -10,15 +10,16 @@ from shapely.geometry.base import BaseGeometry
 Severity = Literal["stops", "warns"]
 Verdict = Literal["carves", "carves-with-remarks", "will-not-carve"]
 Kind = Literal[
-    "line", "tip", "vanishing", "fleck", "land", "land-tip", "counter", "depth", "floor", "hidden", "round-over",
-    "edge-margin", "end-margin", "off-slat", "keep-out", "edge-land", "resolution",
+    "line", "tip", "vanishing", "fleck", "land", "land-tip", "counter", "depth", "floor", "hidden",
+    "round-over", "edge-margin", "end-margin", "off-slat", "keep-out", "edge-land", "resolution",
 ]  # fmt: skip
 
 
 @dataclass(frozen=True, eq=False)
 class Finding:
-    """One thing wrong at one place. Lengths in mm, areas in mm²; measured values rounded down to 0.01,
-    required ones up.
+    """One thing wrong at one place.
+
+    Lengths in mm, areas in mm²; measured values are rounded down to 0.01, required ones up.
 
     Attributes:
         kind: what sort of thing; part of the API.

@@ -61,6 +61,7 @@ class Programme:
 
     @property
     def least_for_lands(self) -> float:
+        """Smallest scale at which the lands hold."""
         return max((_ratio(r, g) for r, g in zip(self.lands_required, self.lands, strict=True)), default=0.0)
 
     def offsets(self, scale: float) -> tuple[float, float]:

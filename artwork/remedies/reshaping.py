@@ -6,11 +6,12 @@ from dataclasses import replace
 
 import numpy as np
 import shapely
-from shapely import MultiPolygon, Polygon, box
+from shapely import MultiLineString, MultiPolygon, Point, box
 
 from artwork.axis import Anatomy
 from artwork.curves import Contour, Floats
 from artwork.outline import Outline
+from artwork.shapes import areas, polygonal, ring_shapes
 
 MITRE = 2.0
 """Corners sharper than 60° are blunted where an offset would draw them out farther than this."""
@@ -18,9 +19,8 @@ MITRE = 2.0
 
 def art_of(anatomy: Anatomy) -> MultiPolygon:
     """The art as polygons in outline units."""
-    loops = shapely.linearrings(anatomy.points, indices=anatomy.ring)
-    area = shapely.build_area(shapely.multilinestrings(loops))  # type: ignore[arg-type]
-    return MultiPolygon([part for part in shapely.get_parts(area) if isinstance(part, Polygon)])
+    rings = ring_shapes(anatomy.points, anatomy.ring)
+    return polygonal(shapely.build_area(MultiLineString(rings)))
 
 
 def thickened(outline: Outline, anatomy: Anatomy, offset: float) -> Outline:
@@ -32,12 +32,9 @@ def thickened(outline: Outline, anatomy: Anatomy, offset: float) -> Outline:
 def without_parts(outline: Outline, anatomy: Anatomy, pieces: list[int]) -> Outline:
     """The outline less the chosen pieces of art, its curves untouched."""
     rings = np.flatnonzero(np.isin(anatomy.ring_piece, pieces))
-    chosen = shapely.union_all(
-        [shapely.LinearRing(anatomy.points[anatomy.ring == ring]) for ring in rings.tolist()]
-    )
-    starts = shapely.points(np.array([contour.knots[0] for contour in outline.contours]))
-    gone = shapely.distance(chosen, starts) <= 2 * anatomy.error + 1e-9 * max(anatomy.size)
-    kept = tuple(contour for contour, drop in zip(outline.contours, gone, strict=True) if not drop)
+    chosen = MultiLineString([anatomy.points[anatomy.ring == ring] for ring in rings])
+    near = 2 * anatomy.error + 1e-9 * max(anatomy.size)
+    kept = tuple(contour for contour in outline.contours if chosen.distance(Point(contour.knots[0])) > near)
     return replace(outline, contours=kept)
 
 
@@ -60,10 +57,8 @@ def outline_of(area: shapely.Geometry, like: Outline, anatomy: Anatomy) -> Outli
     """Polygons as an outline of straight segments, points that change nothing left out."""
     tidy = shapely.simplify(area, anatomy.error / 4) if anatomy.error > 0 else area
     contours: list[Contour] = []
-    for part in shapely.get_parts(tidy):
-        if isinstance(part, Polygon) and part.area > 0:
-            whole = shapely.orient_polygons(part)
-            contours += [_straight(ring) for ring in (whole.exterior, *whole.interiors)]
+    for part in areas(shapely.orient_polygons(tidy)):
+        contours += [_straight(ring) for ring in (part.exterior, *part.interiors)]
     return replace(like, contours=tuple(contours), stated_mm=None)
 
 

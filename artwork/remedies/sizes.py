@@ -55,13 +55,14 @@ def contradiction(limits: Programme, anatomy: Anatomy) -> str:
         line, land = most * limits.line, most * float(limits.lands[number])
         needed = float(limits.lands_required[number])
         return (
-            f"{at} its thinnest line is {at_least(line)} and needs {at_most(limits.line_required)}, and the wood "
-            f"beside the lines is {at_least(land)} and needs {at_most(needed)}. Together that is "
-            f"{down(line + land):.2f} mm where {up(limits.line_required + needed):.2f} mm are needed: "
+            f"{at} its thinnest line is {at_least(line)} and needs {at_most(limits.line_required)}, "
+            f"and the wood beside the lines is {at_least(land)} and needs {at_most(needed)}. "
+            f"Together that is {down(line + land):.2f} mm where {up(limits.line_required + needed):.2f} mm are needed: "
             "thicker lines leave too little wood, thinner lines do not last."
         )
     if limits.line * most < limits.line_required:
-        return f"{at} its thinnest line is {at_least(limits.line * most)}; it needs {at_most(limits.line_required)}."
+        line, needed = limits.line * most, limits.line_required
+        return f"{at} its thinnest line is {at_least(line)}; it needs {at_most(needed)}."
     number = int((limits.lands * most - limits.lands_required).argmin())
     land, needed = most * float(limits.lands[number]), float(limits.lands_required[number])
     return f"{at} the wood between its lines is {at_least(land)}; it needs {at_most(needed)}."
