@@ -7,6 +7,7 @@ the study once; callers pass the outline's digest as ``about`` to come back to t
 from __future__ import annotations
 
 import hashlib
+import json
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
@@ -97,7 +98,7 @@ def read_art(data: bytes, name: str, wishes: Wishes) -> ReadArt:
         "counts": dict(reading.counts),
         "pages": reading.pages,
     }
-    return ReadArt(pack(reading.outline), reading.picture, reading.kind, reading.format, report)
+    return ReadArt(pack(reading.outline), reading.picture, reading.kind, reading.format, _plain(report))
 
 
 def lay(outline: bytes, at: Circumstances) -> Placement:
@@ -126,7 +127,7 @@ def judge(outline: bytes, at: Circumstances, placement: Placement, picture: bool
         digest=hashlib.sha256(canonical).hexdigest(),
         verdict=check.verdict,
         sentence=check.sentence,
-        check=check_to_json(check),
+        check=_plain(check_to_json(check)),
         remarks=remark_names(check.findings),
         picture=preview_png(cut, check) if picture else b"",
     )
@@ -151,7 +152,7 @@ def find_cures(
             placement=remedy.cut.placement,
             slat_key=remedy.cut.slat.key,
             bit_key=remedy.cut.bit.key,
-            change=asdict(remedy.change),
+            change=_plain(asdict(remedy.change)),
         )
         for remedy, code in zip(found, codes, strict=True)
     )
@@ -172,6 +173,12 @@ def draw(outline: bytes, at: Circumstances, placement: Placement, form: str) -> 
     cut = Cut(_outline(outline), at.slat, placement, at.bit, at.allowances)
     drawer = {"svg": drawings.svg, "dxf": drawings.dxf, "pdf": drawings.pdf}[form]
     return drawer(cut)
+
+
+def _plain(value: Mapping[str, Any]) -> dict[str, Any]:
+    """As it comes back from the store: lists for tuples, and nothing that JSON cannot say."""
+    plain: dict[str, Any] = json.loads(json.dumps(value, allow_nan=False))
+    return plain
 
 
 def remark_names(findings: Iterable[Finding]) -> tuple[str, ...]:

@@ -5,22 +5,25 @@ from __future__ import annotations
 import hashlib
 import shutil
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from functools import cache
 from pathlib import Path
 from tempfile import mkdtemp
 from typing import Any
 
+import rfc8785
 from shapely import Point
 from sqlalchemy import select
 
+from artwork.cut import Placement
 from artwork.furniture import ModelLayout, PlacedSlat
 from artwork.refusal import Refusal
 from artwork.slat_shape import slat_outline
 from artwork.workpiece import Allowances, Bit, KeepOut, Slat
 from service.mail.outbox import StoredOutbox
 from service.orders.actors import Actor, Client, Helper, Maker, Scope, ShopSite, System, Visitor
+from service.orders.cuts import Circumstances, basis_of
 from service.orders.order import Carving, Contact
 from service.orders.proofs import Shown
 from service.orders.work import JobKind, JobState
@@ -32,6 +35,7 @@ from service.store.record_tables import jobs as job_rows
 from service.usecases import approving, artworks, jobs, looking, ordering, producing, shop
 from service.usecases.answers import WholeOrder
 from service.usecases.commands import LineContent, OrderContent, Upload
+from service.usecases.computing import FoundCure, JudgedCut, ReadArt
 from service.usecases.context import Context
 
 BITS = (Bit("v60"), Bit("v60-fine", tip_flat=0.1, diameter=6.35, height=5.5))
@@ -104,6 +108,52 @@ class HereCompute:
         if function.__name__ in self.trouble:
             raise self.trouble[function.__name__]
         return function(*args)
+
+
+class CannedCompute(HereCompute):
+    """Stands in for the engine where only the rules about its answers are tested.
+
+    The verdict follows the size: below 1 it will not carve, above 1 there are two remarks. A file that begins
+    with ``bad`` is refused.
+    """
+
+    def run(self, function: Callable[..., Any], *args: Any, **_how: Any) -> Any:
+        self.calls.append(function.__name__)
+        if function.__name__ in self.trouble:
+            raise self.trouble[function.__name__]
+        return getattr(self, function.__name__)(*args)
+
+    def read_art(self, data: bytes, _name: str, wishes: Any) -> ReadArt:
+        if data.startswith(b"bad"):
+            raise refusal("not-an-image")
+        digest = hashlib.sha256(data + repr(wishes).encode()).hexdigest().encode()
+        return ReadArt(b"outline " + digest, b"picture " + digest, "vector", "svg", {"remarks": []})
+
+    def lay(self, _outline: bytes, at: Circumstances) -> Placement:
+        left, low, right, high = at.slat.outline.bounds
+        return Placement((left + right) / 2, (low + high) / 2, 1.0)
+
+    def judge(self, outline: bytes, at: Circumstances, placement: Placement, picture: bool) -> JudgedCut:
+        facts = rfc8785.dumps({"of": outline.decode(), "basis": basis_of(at), "placement": asdict(placement)})
+        digest = hashlib.sha256(facts).hexdigest()
+        verdict, remarks = "carves", ()
+        if placement.scale < 1:
+            verdict = "will-not-carve"
+        elif placement.scale > 1:
+            verdict, remarks = "carves-with-remarks", ("line-1", "tip-1")
+        check = {"verdict": verdict, "sentence": verdict, "findings": [], "figures": {}}
+        return JudgedCut(facts, digest, verdict, f"It {verdict}.", check, remarks, b"preview " + facts)
+
+    def find_cures(self, outline: bytes, at: Circumstances, placement: Placement, *_others: Any) -> Any:
+        return (
+            FoundCure("resize-1", "Make it larger.", outline, False, replace(placement, scale=1.0),
+                      at.slat.key, at.bit.key, {"size_factor": 1 / placement.scale}),
+            FoundCure("thicken-1", "Thicken it.", outline + b" thicker", True, replace(placement, scale=1.0),
+                      at.slat.key, at.bit.key, {"thickening": 0.3}),
+        )  # fmt: skip
+
+    def draw(self, outline: bytes, _at: Circumstances, placement: Placement, form: str) -> bytes:
+        return f"{form} of {placement}".encode() + outline
 
 
 class RowsAreEnough:
@@ -224,7 +274,8 @@ class World:
         while True:
             with self.database.reading() as connection:
                 waiting = connection.execute(
-                    select(job_rows).where(job_rows.c.state == JobState.WAITING.value)
+                    select(job_rows)
+                    .where(job_rows.c.state == JobState.WAITING.value)
                     .order_by(job_rows.c.created_at, job_rows.c.id)
                 ).all()
             if not waiting:
@@ -259,11 +310,11 @@ def states(whole: WholeOrder) -> list[str]:
     return [carving.state.value for carving in whole.carvings]
 
 
-def make_world(url: str, *, prepare: bool = True) -> World:
+def make_world(url: str, compute: HereCompute, *, prepare: bool = True) -> World:
     database = Database(url)
     if prepare:
         upgrade(database)
-    clock, blobs, compute, queue = TestClock(), MemoryBlobs(), HereCompute(), RowsAreEnough()
+    clock, blobs, queue = TestClock(), MemoryBlobs(), RowsAreEnough()
     ctx = Context(database, blobs, queue, compute, clock, StoredOutbox(clock), "https://oxbarrow.example")
     shops = [
         shop.open_workshop(ctx, key, name, BITS[0], Allowances())
@@ -276,13 +327,11 @@ def make_world(url: str, *, prepare: bool = True) -> World:
     return World(database, ctx, clock, blobs, compute, queue, *shops)
 
 
-def make_sqlite_world(folder: Path) -> World:
+def make_sqlite_world(folder: Path, compute: HereCompute) -> World:
     path = folder / "world.db"
     shutil.copy(_template(), path)
-    return make_world(f"sqlite:///{path}", prepare=False)
+    return make_world(f"sqlite:///{path}", compute, prepare=False)
 
 
 def refusal(code: str) -> Refusal:
     return Refusal(code, "It cannot be used.", "Send another.")
-
-
