@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -31,45 +31,16 @@ class Contour:
     @property
     def bounds(self) -> tuple[float, float, float, float]:
         """Least x, least y, greatest x, greatest y of the curve itself (not of its control points)."""
-        points = np.vstack([self.knots, self._turning_points()])
-        low, high = points.min(axis=0), points.max(axis=0)
-        return float(low[0]), float(low[1]), float(high[0]), float(high[1])
+        return bounds_of((self,))
 
     @property
     def area(self) -> float:
         """Signed area inside the curve, exact for cubics; positive counter-clockwise (Green's theorem)."""
-        a, d = self.knots, np.roll(self.knots, -1, axis=0)
-        total = _cross(a, d).sum() / 2
-        bent = ~self.straight
-        if bent.any():
-            a, d = a[bent], d[bent]
-            b, c = self.controls[bent, 0], self.controls[bent, 1]
-            u, v, w = b - a, c - a, d - a
-            # between cubic and chord: Σ cross(pᵢ, pⱼ) · ½∫(BᵢBⱼ′ − BⱼBᵢ′) over the Bernstein polynomials
-            total += ((3 * _cross(u, v) + 3 * _cross(u, w) + 6 * _cross(v, w)) / 20).sum()
-        return float(total)
+        return float(areas_of((self,))[0])
 
     def reversed(self) -> Contour:
         """The same curve run the other way."""
         return Contour(np.roll(self.knots[::-1], 1, axis=0), self.controls[::-1, ::-1])
-
-    def _turning_points(self) -> Floats:
-        """Where the cubics are extreme in x or y, shape (m, 2)."""
-        bent = ~self.straight
-        a, d = self.knots[bent], np.roll(self.knots, -1, axis=0)[bent]
-        b, c = self.controls[bent, 0], self.controls[bent, 1]
-        # B'(t)/3 = p t² + q t + r in each coordinate
-        p, q, r = d - a + 3 * (b - c), 2 * (a - 2 * b + c), b - a
-        with np.errstate(divide="ignore", invalid="ignore"):
-            root = np.sqrt(q * q - 4 * p * r)
-            # the numerically stable pair of roots; the second also serves where p is 0
-            far = -(q + np.where(q < 0, -root, root)) / 2
-            times = np.concatenate([far / p, r / far])
-        times = np.where((times > 0) & (times < 1), times, 0.0)
-        t = times[:, :, None]
-        a, b, c, d = (np.concatenate([each, each])[:, None, :] for each in (a, b, c, d))
-        found = (1 - t) ** 3 * a + 3 * (1 - t) ** 2 * t * b + 3 * (1 - t) * t**2 * c + t**3 * d
-        return np.asarray(found.reshape(-1, 2))
 
     def moved(self, matrix: Floats, shift: Floats) -> Contour:
         """The curve under ``p → matrix @ p + shift`` (an affine map takes Béziers to Béziers)."""
@@ -151,6 +122,51 @@ def sampled(contours: Sequence[Contour], tolerance: float) -> Samples:
         + u**3 * ends[at]
     )
     return Samples(points, segment, t, np.append(0, done[lasts - 1]))
+
+
+def bounds_of(contours: Iterable[Contour]) -> tuple[float, float, float, float]:
+    """Least x, least y, greatest x, greatest y of the curves themselves, all looked at together."""
+    contours = tuple(contours)
+    knots = np.concatenate([contour.knots for contour in contours])
+    ends = np.concatenate([np.roll(contour.knots, -1, axis=0) for contour in contours])
+    controls = np.concatenate([contour.controls for contour in contours])
+    bent = ~np.isnan(controls[:, 0, 0])
+    points = np.vstack([knots, _turning_points(knots[bent], controls[bent], ends[bent])])
+    low, high = points.min(axis=0), points.max(axis=0)
+    return float(low[0]), float(low[1]), float(high[0]), float(high[1])
+
+
+def areas_of(contours: Sequence[Contour]) -> Floats:
+    """Shape (n,): the signed area inside each contour, exact for cubics, counter-clockwise positive."""
+    if not contours:
+        return np.empty(0)
+    beziers = np.concatenate([contour.beziers for contour in contours])
+    counts = np.array([len(contour.knots) for contour in contours])
+    starts = np.cumsum(counts) - counts
+    # measured from each contour's own start, so that far-off coordinates cost no digits
+    beziers = beziers - np.repeat(beziers[starts, 0], counts, axis=0)[:, None]
+    a, b, c, d = (beziers[:, i] for i in range(4))
+    # between cubic and chord: Σ cross(pᵢ, pⱼ) · ½∫(BᵢBⱼ′ − BⱼBᵢ′) over the Bernstein polynomials
+    u, v, w = b - a, c - a, d - a
+    bulge = (3 * _cross(u, v) + 3 * _cross(u, w) + 6 * _cross(v, w)) / 20
+    return np.asarray(np.add.reduceat(_cross(a, d) / 2 + np.nan_to_num(bulge), starts))
+
+
+def _turning_points(a: Floats, controls: Floats, d: Floats) -> Floats:
+    """Where the cubics from ``a`` to ``d`` are extreme in x or y, shape (m, 2)."""
+    b, c = controls[:, 0], controls[:, 1]
+    # B'(t)/3 = p t² + q t + r in each coordinate
+    p, q, r = d - a + 3 * (b - c), 2 * (a - 2 * b + c), b - a
+    with np.errstate(divide="ignore", invalid="ignore"):
+        root = np.sqrt(q * q - 4 * p * r)
+        # the numerically stable pair of roots; the second also serves where p is 0
+        far = -(q + np.where(q < 0, -root, root)) / 2
+        times = np.concatenate([far / p, r / far])
+    times = np.where((times > 0) & (times < 1), times, 0.0)
+    t = times[:, :, None]
+    a, b, c, d = (np.concatenate([each, each])[:, None, :] for each in (a, b, c, d))
+    found = (1 - t) ** 3 * a + 3 * (1 - t) ** 2 * t * b + 3 * (1 - t) * t**2 * c + t**3 * d
+    return np.asarray(found.reshape(-1, 2))
 
 
 def _cross(a: Floats, b: Floats) -> Floats:

@@ -6,11 +6,10 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import cast
 
-import numpy as np
 import shapely
 from shapely import MultiPolygon, Polygon
 
-from artwork.curves import Contour, Floats
+from artwork.curves import Contour, Floats, bounds_of
 
 FLATNESS = 1e-4
 """Default tolerance of flattening, as a share of the outline's larger side: 0.01 mm on art of 100 mm."""
@@ -36,10 +35,7 @@ class Outline:
     @cached_property
     def bounds(self) -> tuple[float, float, float, float]:
         """Least x, least y, greatest x, greatest y of the curves themselves (not of their control points)."""
-        boxes = np.array([contour.bounds for contour in self.contours])
-        left, low = boxes[:, :2].min(axis=0).tolist()
-        right, high = boxes[:, 2:].max(axis=0).tolist()
-        return left, low, right, high
+        return bounds_of(self.contours)
 
     @property
     def size(self) -> tuple[float, float]:

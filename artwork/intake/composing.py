@@ -15,7 +15,7 @@ from shapely.geometry.base import BaseGeometry
 
 from artwork.curves import Contour
 from artwork.intake.compacting import compacted
-from artwork.intake.flat import painted, region_of
+from artwork.intake.flat import painted, regions_of
 from artwork.intake.marks import Area, Mark
 from artwork.intake.nesting import Edge, nested
 from artwork.intake.paths import Path
@@ -49,7 +49,8 @@ def compose(marks: list[Mark], carved: list[bool]) -> tuple[Contour, ...]:
         kept = nested(_edges(pieces), tolerance)
         if kept is not None:
             return tuple(kept)
-    region = painted([(_flat(piece, tolerance), piece.carves) for piece in pieces])
+    regions = _clipped(pieces, tolerance)
+    region = painted([(region, piece.carves) for region, piece in zip(regions, pieces, strict=True)])
     sources = [contour for piece in pieces for contour in piece.contours]
     sources += [c for piece in pieces for clip in piece.clips for area in clip for c in area.path.contours()]
     return tuple(recurved(region, sources, tolerance))
@@ -103,9 +104,14 @@ def _edges(pieces: list[_Piece]) -> list[Edge]:
     ]
 
 
-def _flat(piece: _Piece, tolerance: float) -> BaseGeometry:
-    region = region_of(piece.contours, piece.mark.area.rule, tolerance)
-    for clip in piece.clips:
-        areas = [region_of(area.path.contours(), area.rule, tolerance) for area in clip]
-        region = shapely.intersection(region, shapely.union_all(areas))
-    return region
+def _clipped(pieces: list[_Piece], tolerance: float) -> list[BaseGeometry]:
+    """Each piece's region within its clips. A clip shared by many is worked out once."""
+    regions = regions_of([(piece.contours, piece.mark.area.rule) for piece in pieces], tolerance)
+    known: dict[int, BaseGeometry] = {}
+    for at, piece in enumerate(pieces):
+        for clip in piece.clips:
+            if id(clip) not in known:
+                shapes = [(area.path.contours(), area.rule) for area in clip]
+                known[id(clip)] = shapely.union_all(regions_of(shapes, tolerance))
+            regions[at] = shapely.intersection(regions[at], known[id(clip)])
+    return regions

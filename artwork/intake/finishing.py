@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from itertools import compress
 
 import cv2
 import numpy as np
 
-from artwork.curves import Contour
+from artwork.curves import Contour, areas_of, sampled
 from artwork.intake.colours import STANDS_OUT, WHITE, distance, grouped, hex_of
 from artwork.intake.composing import compose
 from artwork.intake.marks import Area, Colour, Mark
@@ -168,8 +169,8 @@ def _without_slivers(contours: tuple[Contour, ...]) -> tuple[tuple[Contour, ...]
     if not contours:
         return (), 0
     side = max(Outline(contours).size)
-    kept = tuple(c for c in contours if abs(c.area) > (_SPECK * side) ** 2)
-    return kept, len(contours) - len(kept)
+    large = np.abs(areas_of(contours)) > (_SPECK * side) ** 2
+    return tuple(compress(contours, large)), int((~large).sum())
 
 
 def outline_picture(outline: Outline) -> bytes:
@@ -179,11 +180,10 @@ def outline_picture(outline: Outline) -> bytes:
     margin, fraction = 10, 4
     width, height = (max(1, round(side * scale)) + 2 * margin for side in (right - left, high - low))
     sheet = np.full((height, width), 255, np.uint8)
-    rings = []
-    for contour in outline.contours:
-        points = (contour.polyline(0.1 / scale) - (left, low)) * scale + margin
-        points[:, 1] = height - points[:, 1]
-        rings.append(np.round(points * 2**fraction).astype(np.int32))
+    samples = sampled(outline.contours, 0.1 / scale)
+    points = (samples.points - (left, low)) * scale + margin
+    points[:, 1] = height - points[:, 1]
+    rings = np.split(np.round(points * 2**fraction).astype(np.int32), samples.starts[1:-1])
     cv2.fillPoly(sheet, rings, 0, lineType=cv2.LINE_AA, shift=fraction)
     done, encoded = cv2.imencode(".png", sheet)
     if not done:

@@ -19,28 +19,46 @@ from artwork.intake.marks import Rule
 _PAIRS = 2_000_000
 """Pairs of a face and an edge to its right looked at together when windings are counted."""
 
+Shape = tuple[Sequence[Contour], Rule]
 
-def region_of(contours: Sequence[Contour], rule: Rule, tolerance: float) -> BaseGeometry:
-    """What the contours surround by the rule."""
+
+def regions_of(shapes: Sequence[Shape], tolerance: float) -> list[BaseGeometry]:
+    """What each shape's contours surround by its rule, all flattened together."""
+    contours = [contour for shape, _ in shapes for contour in shape]
     if not contours:
-        return shapely.Polygon()
+        return [shapely.Polygon() for _ in shapes]
     samples = sampled(contours, tolerance)
     lengths = np.diff(samples.starts)
     usable = lengths >= 3
-    if not usable.any():
+    points = samples.points[np.repeat(usable, lengths)]
+    rings = np.full(len(contours), None, object)
+    rings[usable] = closed_rings(points, lengths[usable])
+    simple = shapely.is_simple(rings)
+    regions: list[BaseGeometry] = []
+    at = 0
+    for shape, rule in shapes:
+        own = rings[at : at + len(shape)]
+        if len(shape) == 1 and simple[at]:
+            regions.append(shapely.Polygon(own[0]))
+        else:
+            regions.append(_surrounded(own[own != None], rule))  # noqa: E711 - element by element
+        at += len(shape)
+    return regions
+
+
+def _surrounded(rings: NDArray[Any], rule: Rule) -> BaseGeometry:
+    """What rings that may cross themselves and each other surround."""
+    if not len(rings):
         return shapely.Polygon()
-    chosen = np.repeat(usable, lengths)
-    points, lengths = samples.points[chosen], lengths[usable]
-    rings = closed_rings(points, lengths)
-    if len(rings) == 1 and shapely.is_simple(rings[0]):
-        return shapely.Polygon(rings[0])
-    starts = np.cumsum(lengths) - lengths
-    following = np.arange(1, len(points) + 1)
-    following[starts + lengths - 1] = starts
-    faces = shapely.get_parts(shapely.polygonize([shapely.unary_union(shapely.multilinestrings(rings))]))
-    windings = _windings(faces, points, points[following])
+    lines = shapely.multilinestrings(rings)
+    noded = lines if shapely.is_simple(lines) else shapely.unary_union(lines)
+    faces = shapely.get_parts(shapely.polygonize(np.array([noded])))
+    chains = [shapely.get_coordinates(ring) for ring in rings]
+    start = np.concatenate([chain[:-1] for chain in chains])
+    end = np.concatenate([chain[1:] for chain in chains])
+    windings = _windings(faces, start, end)
     inside = windings % 2 == 1 if rule == "evenodd" else windings != 0
-    return shapely.union_all(faces[inside])
+    return shapely.coverage_union_all(faces[inside])
 
 
 def closed_rings(points: Floats, lengths: NDArray[np.int64]) -> NDArray[Any]:
@@ -49,7 +67,7 @@ def closed_rings(points: Floats, lengths: NDArray[np.int64]) -> NDArray[Any]:
     return np.asarray(shapely.linearrings(points, indices=index)).reshape(-1)
 
 
-def _windings(faces: np.ndarray, start: np.ndarray, end: np.ndarray) -> np.ndarray:
+def _windings(faces: NDArray[Any], start: Floats, end: Floats) -> NDArray[np.int64]:
     """How often the edges wind around each face: those that a ray to the right crosses, up less down."""
     windings = np.zeros(len(faces), np.int64)
     if not len(faces):
@@ -74,14 +92,21 @@ def _windings(faces: np.ndarray, start: np.ndarray, end: np.ndarray) -> np.ndarr
     return windings
 
 
-def painted(marks: list[tuple[BaseGeometry, bool]]) -> BaseGeometry:
+def painted(marks: Sequence[tuple[BaseGeometry, bool]]) -> BaseGeometry:
     """What is left carved after regions are laid down in order, each carving (True) or knocking out."""
-    left: BaseGeometry = shapely.Polygon()
+    left: BaseGeometry | None = None
     run: list[BaseGeometry] = []
     for at, (region, carves) in enumerate(marks):
         run.append(region)
         if at + 1 < len(marks) and marks[at + 1][1] == carves:
             continue
-        left = shapely.union_all([left, *run]) if carves else shapely.difference(left, shapely.union_all(run))
+        if carves:
+            left = _united(run if left is None else [left, *run])
+        elif left is not None:
+            left = shapely.difference(left, _united(run))
         run = []
-    return left
+    return shapely.Polygon() if left is None else left
+
+
+def _united(regions: list[BaseGeometry]) -> BaseGeometry:
+    return regions[0] if len(regions) == 1 else shapely.union_all(regions)

@@ -36,9 +36,15 @@ class _Chords:
 
 @dataclass(frozen=True, eq=False)
 class _Edges:
-    """Edges of one polygon ring and where on the sources they lie."""
+    """Edges of all polygon rings, one after another, and where on the sources they lie.
 
-    points: Floats
+    ``before`` is the edge before each in its ring, ``ring`` which ring it belongs to.
+    """
+
+    start: Floats
+    end: Floats
+    before: NDArray[np.int64]
+    ring: NDArray[np.int64]
     segment: NDArray[np.int64]
     t0: Floats
     t1: Floats
@@ -53,9 +59,10 @@ def recurved(region: BaseGeometry, sources: Sequence[Contour], tolerance: float)
     low, high = chords.start.min(axis=0), chords.start.max(axis=0)
     rings = [_tidied(ring, _SAME_POINT * float((high - low).max())) for ring in rings]
     rings = [ring for ring in rings if len(ring) >= 3]
-    located = _located(rings, chords)
+    if not rings:
+        return []
     beziers = np.concatenate([contour.beziers for contour in sources])
-    return [_contour(edges, beziers) for edges in located]
+    return _contours(_located(rings, chords), beziers)
 
 
 def _rings(region: BaseGeometry) -> list[Floats]:
@@ -87,12 +94,17 @@ def _chords(sources: Sequence[Contour], tolerance: float) -> _Chords:
     )
 
 
-def _located(rings: list[Floats], chords: _Chords) -> list[_Edges]:
+def _located(rings: list[Floats], chords: _Chords) -> _Edges:
     """The chord under each edge: the one nearest its middle."""
     start = np.concatenate(rings)
-    end = np.concatenate([np.roll(ring, -1, axis=0) for ring in rings])
-    known = _known(start, end, chords)
-    unknown = np.flatnonzero(known < 0)
+    counts = np.array([len(ring) for ring in rings])
+    firsts = np.cumsum(counts) - counts
+    before = np.arange(len(start)) - 1
+    before[firsts] = firsts + counts - 1
+    end = np.empty_like(start)
+    end[before] = start
+    chord = _known(start, end, chords)
+    unknown = np.flatnonzero(chord < 0)
     if len(unknown):
         lines = np.asarray(shapely.linestrings(np.stack([chords.start, chords.end], axis=1)))
         middles = shapely.points((start[unknown] + end[unknown]) / 2)
@@ -100,28 +112,31 @@ def _located(rings: list[Floats], chords: _Chords) -> list[_Edges]:
         # several may be equally near; the first in painting order, the same along a shared edge
         first = np.full(len(unknown), np.iinfo(np.int64).max)
         np.minimum.at(first, which, nearest)
-        known[unknown] = first
-    t0 = _parameter(start, known, chords)
-    t1 = _parameter(end, known, chords)
-    segment = chords.segment[known]
-    cuts = np.cumsum([len(ring) for ring in rings])[:-1]
-    parts = (np.split(each, cuts) for each in (segment, t0, t1))
-    return [_Edges(ring, *each) for ring, *each in zip(rings, *parts, strict=True)]
+        chord[unknown] = first
+    return _Edges(
+        start,
+        end,
+        before,
+        np.repeat(np.arange(len(rings)), counts),
+        chords.segment[chord],
+        _parameter(start, chord, chords),
+        _parameter(end, chord, chords),
+    )
 
 
 def _known(start: Floats, end: Floats, chords: _Chords) -> NDArray[np.int64]:
     """Edges that are whole chords, found by their end points being the very same numbers; −1 for others."""
-    keys: dict[tuple[bytes, bytes], int] = {}
-    a, b = _bytes(chords.start), _bytes(chords.end)
-    for at in range(len(a) - 1, -1, -1):  # the first in painting order wins
-        keys[a[at], b[at]] = at
-        keys[b[at], a[at]] = at
-    pairs = zip(_bytes(start), _bytes(end), strict=True)
-    return np.array([keys.get(pair, -1) for pair in pairs], np.int64)
-
-
-def _bytes(points: Floats) -> list[bytes]:
-    return np.ascontiguousarray(points + 0.0).view("V16").ravel().tolist()
+    points = np.concatenate([chords.start, chords.end, start, end])
+    _, number = np.unique(points[:, 0] + 1j * points[:, 1], return_inverse=True)
+    n, m = len(chords.start), len(start)
+    a, b, p, q = np.split(number.astype(np.int64), [n, 2 * n, 2 * n + m])
+    base = np.int64(len(points))
+    keys = np.concatenate([a * base + b, b * base + a])
+    order = np.argsort(keys, kind="stable")  # of equal keys the first in painting order comes first
+    wanted = p * base + q
+    at = np.minimum(np.searchsorted(keys[order], wanted), len(keys) - 1)
+    found = order[at]
+    return np.where(keys[found] == wanted, found % n, -1)
 
 
 def _parameter(points: Floats, chord: NDArray[np.int64], chords: _Chords) -> Floats:
@@ -132,19 +147,29 @@ def _parameter(points: Floats, chord: NDArray[np.int64], chords: _Chords) -> Flo
     return np.asarray(t0 + np.clip(share, 0.0, 1.0) * (t1 - t0))
 
 
-def _contour(edges: _Edges, beziers: Floats) -> Contour:
+def _contours(edges: _Edges, beziers: Floats) -> list[Contour]:
+    """Runs of edges on one curve become one stretch of it."""
     forward = edges.t1 >= edges.t0
-    joins = (
-        (edges.segment == np.roll(edges.segment, 1))
-        & (forward == np.roll(forward, 1))
-        & (np.abs(edges.t0 - np.roll(edges.t1, 1)) < _JOIN)
+    before = edges.before
+    starts_run = ~(
+        (edges.segment == edges.segment[before])
+        & (forward == forward[before])
+        & (np.abs(edges.t0 - edges.t1[before]) < _JOIN)
     )
-    starts = np.flatnonzero(~joins)
-    if not len(starts):  # the whole ring is one closed stretch of one segment
-        starts = np.array([0])
-    lasts = np.roll(starts, -1) - 1  # −1 wraps to the ring's last edge
-    knots = edges.points[starts]
-    ends = np.roll(knots, -1, axis=0)
+    rings = np.arange(edges.ring[-1] + 1)
+    firsts = np.searchsorted(edges.ring, rings)
+    unbroken = np.add.reduceat(starts_run.astype(np.int64), firsts) == 0  # one closed stretch of one segment
+    starts_run[firsts[unbroken]] = True
+    starts = np.flatnonzero(starts_run)
+    ring = edges.ring[starts]
+    counts = np.bincount(ring, minlength=len(rings))
+    following = np.arange(1, len(starts) + 1)
+    ends_of_ring = np.cumsum(counts)
+    following[ends_of_ring - 1] = ends_of_ring - counts
+    lasts = before[starts[following]]
+    knots, ends = edges.start[starts], edges.start[starts[following]]
     a, b, c, d = stretches(beziers[edges.segment[starts]], edges.t0[starts], edges.t1[lasts])
     # the cut's place is as rough as the flattening: each control point moves with its end
-    return Contour(knots, np.stack([b + (knots - a), c + (ends - d)], axis=1))
+    controls = np.stack([b + (knots - a), c + (ends - d)], axis=1)
+    parts = zip(np.split(knots, ends_of_ring[:-1]), np.split(controls, ends_of_ring[:-1]), strict=True)
+    return [Contour(own, handles) for own, handles in parts]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
 import pathops
 
 from artwork.intake.marks import Area
@@ -56,3 +57,10 @@ def stroked(path: Path, stroke: Stroke, matrix: Matrix = IDENTITY) -> Area:
     skia.convertConicsToQuads(_CONIC)
     size = abs(determinant(matrix)) ** 0.5
     return Area(from_skia(skia, scale, (-left, -low)).moved(matrix), rough=_COMPACT / scale * size)
+
+
+def dash_count(path: Path, stroke: Stroke) -> float:
+    """About how many dashes the stroke has: the length along the path's points over that of one dash."""
+    if not stroke.dashes or len(path.points) < 2:
+        return 0.0
+    return float(np.hypot(*np.diff(path.points, axis=0).T).sum() / sum(stroke.dashes) * len(stroke.dashes))

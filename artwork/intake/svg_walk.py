@@ -12,7 +12,7 @@ from artwork.intake.composing import compose
 from artwork.intake.finishing import Drawing
 from artwork.intake.marks import Area, Colour, Mark, Rule
 from artwork.intake.paths import IDENTITY, Builder, Matrix, Path, determinant, matmul, of_contours
-from artwork.intake.stroking import Stroke, stroked
+from artwork.intake.stroking import Stroke, dash_count, stroked
 from artwork.intake.svg_paint import Paints, luminance, on_paper
 from artwork.intake.svg_shapes import SHAPES, Port, shape_path
 from artwork.intake.svg_style import Style, Styles
@@ -181,8 +181,9 @@ class Walk:
         if colour is None or stroke.width <= 0:
             return
         fixed = place.style.get("vector-effect") == "non-scaling-stroke"
+        if dash_count(path, stroke) > self._limits.commands:
+            raise too_many_commands(self._limits)
         area = stroked(path.moved(place.matrix), stroke) if fixed else stroked(path, stroke, place.matrix)
-        self._count(area.path)
         self._add(area, colour, place)
 
     def _pen(self, place: Place) -> Stroke:
