@@ -25,7 +25,7 @@ LAND = 3.3
 """Least wood left between two carved regions of the crest, mm."""
 LINE = 2.6
 """Least width of the crest's lines, mm."""
-THIN, BODY = 4.6, 7.0
+THIN, BODY = 5.0, 7.4
 """Widths of the dragonfly's lines, px: 0.9 mm where the wide slat lets it be 118 mm wide."""
 
 

@@ -169,10 +169,13 @@ class Search:
             if fit is None:
                 return
             limits = self._programme(cut)
-            if limits.least > limits.most:
+            # Coarse pixels only warn, and the programme is stricter than the check with small necks: the largest
+            # fit is worth a check of its own where the programme sees no size.
+            scale = limits.most if limits.least <= limits.most else limits.fit
+            if limits.least > scale and bit != self._cut.bit:
                 continue
-            cut = replace(cut, placement=replace(fit, scale=limits.most))
-            words = f"Put it on the slat '{slat.name}', {_width(limits.most * self._anatomy.size[0])} wide"
+            cut = replace(cut, placement=replace(fit, scale=scale))
+            words = f"Put it on the slat '{slat.name}', {_width(scale * self._anatomy.size[0])} wide"
             also = None if bit == self._cut.bit else bit.key
             if also:
                 words += f", with the bit '{also}'"

@@ -1,0 +1,1 @@
+"""The main job, acted out through the public API: ``python -m seeds.demo``."""

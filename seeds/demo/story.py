@@ -1,0 +1,260 @@
+"""Quillfern orders twelve benches, and the workshop takes the order to the bench."""
+
+from __future__ import annotations
+
+import hashlib
+import subprocess
+import sys
+from dataclasses import dataclass
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Any
+
+import seeds.shop
+from seeds.demo.door import Door, Refused, wait_for
+from seeds.demo.telling import Teller
+
+WORKSHOP = "oxbarrow"
+PASSWORD = "cedar shavings at noon"  # noqa: S105 - of a made-up person in a made-up workshop
+MODEL = "longwalk-bench"
+WEEKS_AHEAD = 20
+AT_WORK = ("reading", "checking")
+
+
+@dataclass(frozen=True)
+class Wish:
+    """Which drawing goes on which slat of which line."""
+
+    line: int
+    slat: str
+    artwork: str
+    content_type: str
+
+
+LINES = ((10, ("back-centre", "back-left-3")), (2, ("back-centre",)))
+WISHES = (
+    Wish(0, "back-centre", "crest.svg", "image/svg+xml"),
+    Wish(1, "back-centre", "scan.jpg", "image/jpeg"),
+    Wish(0, "back-left-3", "thin.png", "image/png"),
+)
+
+
+class Story:
+    """The client and the maker, each with their own credentials."""
+
+    def __init__(self, address: str, out: Path, teller: Teller) -> None:
+        self._address, self._out, self._teller = address, out, teller
+        self._shop = seeds.shop.load()
+        self._client = Door(address)
+        self._maker = Door(address)
+        self._order_id = ""
+        self._link = ""
+
+    def tell(self) -> dict[str, Any]:
+        """The whole job; the facts of ``summary.json``."""
+        self._place()
+        for wish in WISHES:
+            self._upload(wish)
+        self._cure()
+        self._offer()
+        self._refuse_early_release()
+        self._judge()
+        self._sign()
+        self._release()
+        archive = self._batch()
+        return self._summary(archive)
+
+    # ── the client ──────────────────────────────────────────────────────────────────────────────────
+
+    def _place(self) -> None:
+        client = next(person for person in self._shop.people if person.role == "client")
+        with self._teller.step("order", f"{client.name} of {client.organisation} orders twelve benches"):
+            body = {
+                "contact": {
+                    "name": client.name,
+                    "email": client.email,
+                    "organisation": client.organisation,
+                },
+                "lines": [
+                    {"model_key": MODEL, "quantity": count, "slats": list(slats)} for count, slats in LINES
+                ],
+                "needed_by": (date.today() + timedelta(weeks=WEEKS_AHEAD)).isoformat(),  # noqa: DTZ011 - a wish
+                "rights_granted": True,
+            }
+            made = self._client.send(f"/workshops/{WORKSHOP}/orders", body)
+        self._order_id, self._link = made["order"]["id"], made["link_token"]
+        self._client = Door(self._address, self._link)
+        self._teller.say(f"order {made['order']['number']}; the client's page: {self.client_page}")
+
+    def _upload(self, wish: Wish) -> None:
+        carving = self._carving(wish)
+        data = self._shop.artwork(wish.artwork).data
+        with self._teller.step(f"upload {wish.artwork}", f"uploads {wish.artwork} for the {wish.slat}"):
+            self._client.upload(
+                f"/orders/{self._order_id}/artworks", wish.artwork, data, wish.content_type, carving["id"]
+            )
+            judged = self._settled(carving["id"])
+        self._report(judged)
+
+    def _cure(self) -> None:
+        for wish in WISHES:
+            carving = self._carving(wish)
+            if carving["proof"]["verdict"] != "will-not-carve":
+                continue
+            path = f"/carvings/{carving['id']}/cures"
+            with self._teller.step(f"cures {wish.artwork}", f"asks what would make {wish.artwork} carve"):
+                cures = self._client.get(path)["items"]
+            if not cures:
+                raise SystemExit(f"Nothing makes {wish.artwork} carve; the demo's own art should allow it.")
+            for cure in cures:
+                self._teller.say(f"– {cure['sentence']}")
+            first = cures[0]
+            with self._teller.step(f"cure {wish.artwork}", f"takes the first: {first['code']}"):
+                self._client.send(f"{path}/{first['code']}", revision=carving["revision"])
+                judged = self._settled(carving["id"])
+            self._report(judged)
+
+    def _offer(self) -> None:
+        with self._teller.step("submit", "sends the order off and asks for the proofs"):
+            order = self._order()
+            self._client.send(f"/orders/{self._order_id}/submission", revision=order["revision"])
+            self._client.send(f"/orders/{self._order_id}/offers", {"shown": self._shown()})
+        pictures = self._out / "previews"
+        pictures.mkdir(exist_ok=True)
+        for carving in self._carvings():
+            name = f"line-{carving['line']}-{carving['slat_key']}.png"
+            (pictures / name).write_bytes(self._client.get_bytes(carving["proof"]["picture_url"]))
+        self._teller.say(f"what will be left is drawn in {pictures}/")
+
+    def _sign(self) -> None:
+        with self._teller.step(
+            "sign-off", "the client accepts the remarks by name and signs those proofs off"
+        ):
+            for carving in self._carvings():
+                if carving["proof"]["remarks"]:
+                    ask = {"shown": _shown(carving), "remarks": carving["proof"]["remarks"]}
+                    self._client.send("/waivers", ask)
+            self._client.send(f"/orders/{self._order_id}/sign-offs", {"shown": self._shown()})
+
+    # ── the maker ───────────────────────────────────────────────────────────────────────────────────
+
+    def _refuse_early_release(self) -> None:
+        maker = next(person for person in self._shop.people if person.role == "maker")
+        with self._teller.step("early release", f"{maker.name} tries to release what nobody has signed"):
+            self._maker.send("/session", {"email": maker.email, "password": PASSWORD})
+            try:
+                self._maker.send(f"/orders/{self._order_id}/release", revision=self._order()["revision"])
+            except Refused as refused:
+                reason = str(refused)
+            else:
+                raise SystemExit("An unsigned order was released: that must never happen.")
+        self._teller.say(f"refused, as it must be: {reason}")
+
+    def _judge(self) -> None:
+        with self._teller.step("feasibility", "the maker looks at figures and marked places, and approves"):
+            body = {"shown": self._shown(), "words": "Carves on the boards at hand."}
+            self._maker.send(f"/orders/{self._order_id}/feasibility", body)
+
+    def _release(self) -> None:
+        with self._teller.step("release", "the maker releases the order for production"):
+            self._maker.send(f"/orders/{self._order_id}/release", revision=self._order()["revision"])
+
+    def _batch(self) -> Path:
+        with self._teller.step("batch", "the maker takes the batch"):
+            batch = self._maker.send("/batches", {"order_ids": [self._order_id]})
+            batch = wait_for(
+                lambda: self._maker.get(f"/batches/{batch['id']}"),
+                lambda found: found["archive_url"] is not None or found["state"] == "failed",
+                "the batch",
+            )
+            if batch["archive_url"] is None:
+                raise SystemExit(f"The batch could not be made: {batch}")
+            archive = self._out / "batch.zip"
+            archive.write_bytes(self._maker.get_bytes(batch["archive_url"]))
+        with self._teller.step("verify", "checks the archive offline, with nothing but the archive"):
+            check = subprocess.run(
+                [sys.executable, "-m", "service.cli", "verify", str(archive)],
+                capture_output=True,
+                text=True,
+                check=False,
+            )
+        for line in (check.stdout + check.stderr).splitlines():
+            self._teller.say(line)
+        if check.returncode != 0:
+            raise SystemExit("The archive does not verify.")
+        return archive
+
+    # ── looking ─────────────────────────────────────────────────────────────────────────────────────
+
+    @property
+    def client_page(self) -> str:
+        """Where the client sees the order."""
+        return f"{self._address}/link/{self._link}"
+
+    def _order(self) -> Any:
+        return self._client.get(f"/orders/{self._order_id}")
+
+    def _carvings(self) -> list[dict[str, Any]]:
+        """Every carving, with the number of its line and the name of its file."""
+        order = self._order()
+        names = {artwork["id"]: artwork["name"] for artwork in order["artworks"]}
+        return [
+            {**carving, "line": line["position"], "artwork": names.get(carving["artwork_id"])}
+            for line in order["lines"]
+            for carving in line["carvings"]
+        ]
+
+    def _carving(self, wish: Wish) -> dict[str, Any]:
+        """The carving of a wish; a cure may have moved it to another slat."""
+        line = self._order()["lines"][wish.line]["id"]
+        here = [carving for carving in self._carvings() if carving["line_id"] == line]
+        by_art = [carving for carving in here if carving["artwork"] == wish.artwork]
+        return (by_art or [carving for carving in here if carving["slat_key"] == wish.slat])[0]
+
+    def _settled(self, carving_id: str) -> dict[str, Any]:
+        def ask() -> dict[str, Any]:
+            found: dict[str, Any] = self._client.get(f"/carvings/{carving_id}")
+            return found
+
+        return wait_for(ask, lambda found: found["state"] not in AT_WORK, "reading and checking")
+
+    def _shown(self) -> list[dict[str, str]]:
+        return [_shown(carving) for carving in self._carvings()]
+
+    def _report(self, carving: dict[str, Any]) -> None:
+        if carving["trouble"]:
+            raise SystemExit(f"{carving['trouble']['message']} {carving['trouble']['cure']}")
+        check = carving["proof"]["check"]
+        self._teller.say(f"{check['verdict'].replace('-', ' ')}: {check['sentence']}")
+        for finding in check["findings"][:3]:
+            self._teller.say(f"– {finding['message']}")
+        if len(check["findings"]) > 3:
+            self._teller.say(f"– and {len(check['findings']) - 3} more, marked in the picture")
+
+    def _summary(self, archive: Path) -> dict[str, Any]:
+        return {
+            "order": self._order_id,
+            "carvings": [_facts(carving) for carving in self._carvings()],
+            "archive": str(archive),
+            "archive_sha256": hashlib.sha256(archive.read_bytes()).hexdigest(),
+            "seconds": self._teller.seconds,
+        }
+
+
+def _shown(carving: dict[str, Any]) -> dict[str, str]:
+    proof = carving["proof"]
+    return {"carving_id": carving["id"], "digest": proof["digest"], "picture": proof["picture"]}
+
+
+def _facts(carving: dict[str, Any]) -> dict[str, Any]:
+    figures = carving["proof"]["check"]["figures"]
+    return {
+        "artwork": carving["artwork"],
+        "slat": carving["slat_key"],
+        "verdict": carving["proof"]["verdict"],
+        "least_line_mm": figures["least_line"],
+        "least_line_required_mm": figures["least_line_required"],
+        "deepest_cut_mm": figures["deepest_cut"],
+        "size_mm": [figures["width"], figures["height"]],
+        "proof": carving["proof"]["digest"],
+    }
