@@ -18,6 +18,7 @@ from service.orders.errors import Refused
 from service.rest.operation import Serving
 from service.rest.serving import who_asks
 from service.usecases import looking
+from service.usecases.answers import WholeOrder
 from service.usecases.context import Context
 
 P = ParamSpec("P")
@@ -149,6 +150,18 @@ class Graph:
     def decisions_of_order(self) -> DataLoader[str, Any]:
         """Record entries by order."""
         return self._loader(looking.decisions_by_order_ids)
+
+    def show(self, whole: WholeOrder) -> None:
+        """Let the fields below an order be read from this, which its use case just gave back."""
+        self.forget()
+        order = whole.order.id
+        self.orders.prime(order, whole.order)
+        self.lines.prime(order, whole.lines)
+        self.carvings_of_order.prime(order, whole.carvings)
+        self.artworks_of_order.prime(order, whole.artworks)
+        self.artworks.prime_many({artwork.id: artwork for artwork in whole.artworks})
+        self.readings.prime_many({reading.id: reading for reading in whole.readings})
+        self.proofs.prime_many({proof.id: proof for proof in whole.proofs})
 
     def forget(self) -> None:
         """Drop what was loaded: something has changed since."""

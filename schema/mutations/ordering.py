@@ -7,7 +7,7 @@ from typing import Annotated, cast
 
 import strawberry
 
-from schema.context import Info
+from schema.context import Graph, Info
 from schema.inputs import OrderInput, ShownInput, checked
 from schema.mutations.outcome import OrderOutcome, attempt, change, once
 from schema.outcomes import Conflict, Invalid, NotAllowed, NotFound, Refusals, Stale, TooMany
@@ -37,8 +37,9 @@ PlaceOutcome = Annotated[
 ]
 
 
-def _placed(done: PlacedOrder | Refusals) -> PlaceOutcome:
+def _placed(graph: Graph, done: PlacedOrder | Refusals) -> PlaceOutcome:
     if isinstance(done, PlacedOrder):
+        graph.show(done.whole)
         return OrderPlaced(order=cast("Order", done.whole.order), link_token=done.link_token)
     return done
 
@@ -68,7 +69,7 @@ class OrderingMutations:
             lambda ctx, actor: ordering.place_order(ctx, actor, checked(OrderAsk, order).content(), key),
             workshop,
         )
-        return _placed(done)
+        return _placed(info.context, done)
 
     @strawberry.mutation
     async def amend_order(
@@ -107,7 +108,7 @@ class OrderingMutations:
         """Order the same again: a new draft, checked under today's settings."""
         key = once(once_key, "reorder", [order_id])
         done = await attempt(info.context, lambda ctx, actor: ordering.reorder(ctx, actor, order_id, key))
-        return _placed(done)
+        return _placed(info.context, done)
 
     @strawberry.mutation
     async def release_order(

@@ -55,6 +55,7 @@ async def change(graph: Graph, work: Callable[[Context, Actor], WholeOrder]) -> 
     """Run a use case that gives a whole order."""
     done = await attempt(graph, work)
     if isinstance(done, WholeOrder):
+        graph.show(done)
         return OrderChanged(order=cast("Order", done.order))
     return done
 

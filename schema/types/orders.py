@@ -72,7 +72,7 @@ class Artwork(Node):
     uploaded_at: datetime
 
     @strawberry.field
-    def original_url(self: strawberry.Parent[art.Artwork]) -> str:
+    def original_url(self: Any) -> str:
         """Gives it back as an attachment."""
         return f"{API}/artworks/{self.id}/original"
 
@@ -94,12 +94,12 @@ class Reading(Node):
     trouble: Trouble | None
 
     @strawberry.field
-    def picture_url(self: strawberry.Parent[art.StoredReading]) -> str | None:
+    def picture_url(self: Any) -> str | None:
         """A PNG of what was read."""
         return f"{API}/readings/{self.id}/picture" if self.picture else None
 
     @strawberry.field
-    async def artwork(self: strawberry.Parent[art.StoredReading], info: Info) -> Artwork | None:
+    async def artwork(self: Any, info: Info) -> Artwork | None:
         """The file it was read from."""
         found: Artwork | None = await info.context.artworks.load(self.artwork_id)
         return found
@@ -144,18 +144,18 @@ class Proof(Node):
     facts: JSON = strawberry.field(description="All that decides the cut, without the outline's geometry.")
 
     @strawberry.field
-    def findings(self: strawberry.Parent[proofs.Proof]) -> list[Finding]:
+    def findings(self: Any) -> list[Finding]:
         """Those that stop first."""
         found: list[Finding] = list(self.check["findings"])
         return found
 
     @strawberry.field
-    def picture_url(self: strawberry.Parent[proofs.Proof]) -> str:
+    def picture_url(self: Any) -> str:
         """The preview that people sign."""
         return f"{API}/proofs/{self.id}/picture"
 
     @strawberry.field
-    def drawing_url(self: strawberry.Parent[proofs.Proof], form: str = "svg") -> str | None:
+    def drawing_url(self: Any, form: str = "svg") -> str | None:
         """The placed art at true size; `form` is `svg`, `dxf` or `pdf`."""
         return f"{API}/proofs/{self.id}/drawing.{form}" if form in ("svg", "dxf", "pdf") else None
 
@@ -181,25 +181,25 @@ class Carving(Node):
     trouble: Trouble | None
 
     @strawberry.field
-    async def artwork(self: strawberry.Parent[orders.Carving], info: Info) -> Artwork | None:
+    async def artwork(self: Any, info: Info) -> Artwork | None:
         """The file that is used."""
         found: Artwork | None = await info.context.artworks.load(self.artwork_id) if self.artwork_id else None
         return found
 
     @strawberry.field
-    async def reading(self: strawberry.Parent[orders.Carving], info: Info) -> Reading | None:
+    async def reading(self: Any, info: Info) -> Reading | None:
         """The reading of it that is used."""
         found: Reading | None = await info.context.readings.load(self.reading_id) if self.reading_id else None
         return found
 
     @strawberry.field
-    async def proof(self: strawberry.Parent[orders.Carving], info: Info) -> Proof | None:
+    async def proof(self: Any, info: Info) -> Proof | None:
         """The current proof."""
         found: Proof | None = await info.context.proofs.load(self.proof_id) if self.proof_id else None
         return found
 
     @strawberry.field
-    async def proofs(self: strawberry.Parent[orders.Carving], info: Info) -> list[Proof]:
+    async def proofs(self: Any, info: Info) -> list[Proof]:
         """Every proof it ever had, newest first."""
         found: list[Proof] = await info.context.proofs_of_carving.load(self.id)
         return found
@@ -221,7 +221,7 @@ class Line:
     note: str
 
     @strawberry.field
-    async def carvings(self: strawberry.Parent[orders.Line], info: Info) -> list[Carving]:
+    async def carvings(self: Any, info: Info) -> list[Carving]:
         """What is carved on them."""
         found = await info.context.carvings_of_order.load(self.order_id)
         return [carving for carving in found if carving.line_id == self.id]
@@ -248,31 +248,31 @@ class Order(Node):
     erased_at: datetime | None
 
     @strawberry.field
-    async def lines(self: strawberry.Parent[orders.Order], info: Info) -> list[Line]:
+    async def lines(self: Any, info: Info) -> list[Line]:
         """What is ordered."""
         found: list[Line] = await info.context.lines.load(self.id)
         return found
 
     @strawberry.field
-    async def carvings(self: strawberry.Parent[orders.Order], info: Info) -> list[Carving]:
+    async def carvings(self: Any, info: Info) -> list[Carving]:
         """What is carved, over all lines."""
         found: list[Carving] = await info.context.carvings_of_order.load(self.id)
         return found
 
     @strawberry.field
-    async def artworks(self: strawberry.Parent[orders.Order], info: Info) -> list[Artwork]:
+    async def artworks(self: Any, info: Info) -> list[Artwork]:
         """The files of the order."""
         found: list[Artwork] = await info.context.artworks_of_order.load(self.id)
         return found
 
     @strawberry.field
-    async def jobs(self: strawberry.Parent[orders.Order], info: Info) -> list[Job]:
+    async def jobs(self: Any, info: Info) -> list[Job]:
         """The background work, newest first."""
         found: list[Job] = await info.context.jobs_of_order.load(self.id)
         return found
 
     @strawberry.field
-    async def decisions(self: strawberry.Parent[orders.Order], info: Info) -> list[Entry]:
+    async def decisions(self: Any, info: Info) -> list[Entry]:
         """What was decided, oldest first."""
         found: list[Entry] = await info.context.decisions_of_order.load(self.id)
         return found

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from typing import Any
 
 import strawberry
 from strawberry.scalars import JSON
@@ -45,7 +46,7 @@ class Batch(Node):
     created_at: datetime
 
     @strawberry.field
-    def archive_url(self: strawberry.Parent[work.Batch]) -> str | None:
+    def archive_url(self: Any) -> str | None:
         """Where to get it, once ready."""
         return f"{API}/batches/{self.id}/archive" if self.archive else None
 

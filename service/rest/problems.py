@@ -201,7 +201,7 @@ def answer(
     )
 
 
-def refused(error: Refused) -> JSONResponse:
+def refused(error: Refused) -> JSONResponse:  # noqa: PLR0911 - one return a row
     """The answer to an error of the use cases."""
     match error:
         case NotFound():
@@ -214,7 +214,9 @@ def refused(error: Refused) -> JSONResponse:
             return answer(KINDS["stale"], str(error), current=error.current)
         case Conflict():
             known = KINDS.get(error.code)
-            return answer(known or KINDS["refused"], str(error), **({} if known else {"code": error.code}))
+            if known is not None:
+                return answer(known, str(error))
+            return answer(KINDS["refused"], str(error), code=error.code)
         case TooMany():
             seconds = str(max(1, round(error.retry_after)))
             return answer(KINDS["too-many"], str(error), headers={"Retry-After": seconds})

@@ -1,0 +1,148 @@
+"""One running service for every test that goes through a door: real sockets, real work, the seed shop.
+
+DBOS keeps one state per process, so there is one such service per process; tests make their own orders in it.
+"""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import httpx2
+import pytest
+import uvicorn
+
+from seeds.shop import load
+from service.root import Service, build
+from service.seeding import PASSWORD, WORKSHOP_KEY, seed_shop
+from service.settings import Settings
+
+API = "/api/v1"
+Json = dict[str, Any]
+FROM_HERE = {"Sec-Fetch-Site": "same-origin"}
+
+
+class Caller(httpx2.Client):
+    """Somebody who calls the service."""
+
+    def send_order(self, **changes: Any) -> Json:
+        """Place an order for two benches with art on three slats; the answer."""
+        body = {
+            "contact": {"name": "Imke Harrowdale", "email": "imke@quillfern.example"},
+            "lines": [{"model_key": "longwalk-bench", "quantity": 2, "slats": ["back-centre"]}],
+            "needed_by": "2027-05-01",
+            "rights_granted": True,
+        }
+        return self.do("POST", f"/workshops/{WORKSHOP_KEY}/orders", json=body | changes, status=201)
+
+    def do(self, method: str, path: str, status: int = 200, **more: Any) -> Any:
+        """One call that must go as said; its JSON."""
+        answer = self.request(method, API + path, **more)
+        assert answer.status_code == status, f"{method} {path}: {answer.status_code} {answer.text[:500]}"
+        return answer.json() if answer.content else None
+
+    def order(self, order_id: str) -> Json:
+        """An order as it is now."""
+        found: Json = self.do("GET", f"/orders/{order_id}")
+        return found
+
+    def settled(self, order_id: str, seconds: float = 30) -> Json:
+        """The order once nothing is being read or checked in it."""
+        end = time.monotonic() + seconds
+        while time.monotonic() < end:
+            order = self.order(order_id)
+            if not any(c["state"] in ("reading", "checking") for c in carvings(order)):
+                return order
+            time.sleep(0.03)
+        raise AssertionError(f"still busy: {self.do('GET', f'/orders/{order_id}/jobs')}")
+
+    def upload(self, order_id: str, name: str, data: bytes, carving_ids: list[str], **more: Any) -> Json:
+        """Upload a file for carvings."""
+        form = {"carvings": ",".join(carving_ids)}
+        path = f"/orders/{order_id}/artworks"
+        sent: Json = self.do("POST", path, status=201, files={"file": (name, data)}, data=form, **more)
+        return sent
+
+
+@dataclass(frozen=True)
+class Running:
+    """A service that answers at ``url``."""
+
+    service: Service
+    url: str
+    callers: list[Caller] = field(default_factory=list)
+
+    def caller(self, token: str | None = None, **more: Any) -> Caller:
+        """Somebody without credentials, or with a link or token."""
+        headers = {"Authorization": f"Bearer {token}"} if token else {}
+        made = Caller(base_url=self.url, headers=headers | more.pop("headers", {}), timeout=60, **more)
+        self.callers.append(made)
+        return made
+
+    def maker(self) -> Caller:
+        """The maker of the seed shop, signed in."""
+        maker = next(person for person in load().people if person.role == "maker")
+        caller = self.caller(headers=FROM_HERE)
+        caller.do("POST", "/session", json={"email": maker.email, "password": PASSWORD})
+        return caller
+
+
+def carvings(order: Json) -> list[Json]:
+    """Every carving of an order."""
+    return [carving for line in order["lines"] for carving in line["carvings"]]
+
+
+def shown(order: Json) -> list[Json]:
+    """What a decision about every current proof of an order names."""
+    return [
+        {"carving_id": c["id"], "digest": c["proof"]["digest"], "picture": c["proof"]["picture"]}
+        for c in carvings(order)
+        if c["proof"]
+    ]
+
+
+def revision(thing: Json) -> dict[str, str]:
+    """The precondition for changing an order or carving."""
+    return {"If-Match": f'"{thing["revision"]}"'}
+
+
+def art(name: str) -> bytes:
+    """A file of the demo artwork."""
+    return load().artwork(name).data
+
+
+def settings_for(folder: Path, **changes: Any) -> Settings:
+    """Settings of a service for tests."""
+    return Settings(**({"data": folder, "port": 0, "compute": 1, "seed": True} | changes))
+
+
+def serve(service: Service) -> Iterator[Running]:
+    """Serve in a thread until the caller is done."""
+    service.migrate()
+    if service.settings.seed:
+        seed_shop(service.ctx)
+    server = uvicorn.Server(uvicorn.Config(service.app, host="127.0.0.1", port=0, log_level="warning"))
+    thread = threading.Thread(target=server.run)
+    thread.start()
+    while not server.started:
+        assert thread.is_alive(), "the service did not start"
+        time.sleep(0.01)
+    port = server.servers[0].sockets[0].getsockname()[1]
+    running = Running(service, f"http://127.0.0.1:{port}")
+    try:
+        yield running
+    finally:
+        for caller in running.callers:
+            caller.close()
+        server.should_exit = True
+        thread.join()
+
+
+@pytest.fixture(scope="session")
+def running(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Running]:
+    """The running service."""
+    yield from serve(build(settings_for(tmp_path_factory.mktemp("data"))))
