@@ -34,7 +34,7 @@ def lowered_strip(scene: Scene, axis: Axis) -> Strip:
     shares = np.stack([number, number + 1], axis=1) / pieces[which][:, None]
     places = np.stack([_places(axis, which, shares[:, side]) for side in (0, 1)], axis=1)
     clearance = np.stack([_clearances(axis, which, shares[:, side]) for side in (0, 1)], axis=1)
-    lowered = _lowered(scene, places, near[which])
+    lowered = _lowered(scene, places, near[which], axis.kind[which] == PARABOLA)
     required = tooling.least_line(scene.cut.bit, scene.cut.allowances, lowered)
     impossible = tooling.needed_depth(scene.cut.allowances, lowered) > scene.limit
     required = np.where(impossible, np.inf, _up(required))
@@ -89,7 +89,7 @@ def _clearances(axis: Axis, which: Ints, share: Floats) -> Floats:
     return np.asarray(np.where(squared, np.sqrt(np.maximum(found, 0.0)), found))
 
 
-def _lowered(scene: Scene, places: Floats, near: Bools) -> Floats:
+def _lowered(scene: Scene, places: Floats, near: Bools, bowed: Bools) -> Floats:
     """The most the face is lowered on each piece; 0 away from the edge."""
     found = np.zeros(len(places))
     if not near.any():
@@ -100,7 +100,7 @@ def _lowered(scene: Scene, places: Floats, near: Bools) -> Floats:
     # the distance to the edge changes no faster than the way does; on a convex slat it is concave besides,
     # and what a parabola bows out in so short a piece is bounded
     slow = (inside.sum(axis=1) - length) / 2
-    least = inside.min(axis=1) - PIECE_BOW * length if scene.slat_is_convex else slow
+    least = inside.min(axis=1) - np.where(bowed[near], PIECE_BOW * length, 0.0) if scene.slat_is_convex else slow
     found[near] = scene.lowered(np.maximum(least, 0.0))
     return found
 

@@ -1,0 +1,168 @@
+"""Wood that moves: moisture, width, gaps, cup.
+
+After the Wood Handbook (FPL-GTR-190, 2010), chapters 4 and 13; the figures and how sure each is stand in
+``check-values.md`` §1. Boards shrink and swell across the grain only; along it the change is not worth
+counting.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Literal
+
+from artwork.refusal import Refusal
+
+Sawn = Literal["flat", "quarter"]
+"""Flat-sawn boards move tangentially across their width, quarter-sawn ones radially."""
+
+LEAST_MC, MOST_MC = 6.0, 14.0
+"""Moisture contents, %, between which the coefficients of Table 13-5 hold."""
+SATURATED = 30.0
+"""Moisture content, %, at which most species begin to shrink."""
+
+
+@dataclass(frozen=True)
+class Species:
+    """Shrinkage of a species from green to oven-dry.
+
+    Attributes:
+        key, name: how it is called in data and by people.
+        radial, tangential: percent of the green size (Tables 4-3, 4-4).
+        shrinks_from: moisture content at which shrinkage begins: 30, but 22 for western redcedar and redwood
+            (footnote of Table 13-5; from memory, confirmed by the printed coefficients).
+    """
+
+    key: str
+    name: str
+    radial: float
+    tangential: float
+    shrinks_from: float = SATURATED
+
+    def shrinkage(self, sawn: Sawn) -> float:
+        """Percent across the width of a board so sawn."""
+        return self.tangential if sawn == "flat" else self.radial
+
+    def coefficient(self, sawn: Sawn) -> float:
+        """Change of width per 1 % of moisture content, as in Table 13-5."""
+        return coefficient(self.shrinkage(sawn), self.shrinks_from)
+
+
+SPECIES = {
+    each.key: each
+    for each in (
+        Species("western-redcedar", "western redcedar", 2.4, 5.0, shrinks_from=22.0),
+        Species("redwood", "redwood, young growth", 2.2, 4.9, shrinks_from=22.0),
+        Species("eastern-white-pine", "eastern white pine", 2.1, 6.1),
+        Species("white-oak", "white oak", 5.6, 10.5),
+        Species("mahogany", "mahogany, true", 3.0, 4.1),
+        Species("sapele", "sapele", 4.6, 7.4),
+        Species("sugar-maple", "sugar maple", 4.8, 9.9),
+    )
+}
+"""Species whose movement is known here, by key."""
+
+
+def species(key: str) -> Species:
+    """The species of that key.
+
+    Raises:
+        Refusal: ``"unknown-wood"``.
+    """
+    if key not in SPECIES:
+        raise Refusal(
+            "unknown-wood",
+            f"The movement of '{key}' is not known here.",
+            f"Choose one of: {', '.join(SPECIES)}.",
+        )
+    return SPECIES[key]
+
+
+def coefficient(shrinkage: float, shrinks_from: float = SATURATED) -> float:
+    """Dimensional-change coefficient per 1 % of moisture content from the total shrinkage in percent.
+
+    ``C = (S/100/f) / (1 − (S/100)·(f − 10)/f)``: the rule behind Table 13-5, based on the width at 10 %.
+    """
+    share = shrinkage / 100
+    return share / shrinks_from / (1 - share * (shrinks_from - 10) / shrinks_from)
+
+
+def change(width: float, wood: Species, before: float, after: float, sawn: Sawn = "flat") -> float:
+    """Change of a board's width, mm, from one moisture content (%) to another.
+
+    Between 6 and 14 % by Eq. 13-2, ``ΔD = D·C·(M_F − M_I)``, otherwise by Eq. 13-3,
+    ``ΔD = D·(M_F − M_I) / (30·100/S − 30 + M_I)``. The Handbook's own caution: for lumber as it is sold this
+    is too much across the width and too little through the thickness.
+
+    Raises:
+        Refusal: ``"moisture"`` for a moisture content below 0 or above the 30 % at which wood is saturated.
+    """
+    if not (0 <= before <= SATURATED and 0 <= after <= SATURATED):
+        raise Refusal(
+            "moisture",
+            f"Wood of {before:g} or {after:g} % moisture content is out of range.",
+            "Give moisture contents between 0 and 30 %.",
+        )
+    if min(before, after) >= LEAST_MC and max(before, after) <= MOST_MC:
+        return width * wood.coefficient(sawn) * (after - before)
+    full = SATURATED * 100 / wood.shrinkage(sawn)
+    return width * (after - before) / (full - SATURATED + before)
+
+
+@dataclass(frozen=True)
+class Spread:
+    """What happens to art that runs over several slats side by side; all mm.
+
+    Attributes:
+        widths: change of each slat's width.
+        gaps: change of each gap between neighbours, when every slat is held at its middle.
+        across: change of the distance between the outer edges.
+    """
+
+    widths: tuple[float, ...]
+    gaps: tuple[float, ...]
+    across: float
+
+
+def spread(
+    widths: tuple[float, ...], wood: Species, before: float, after: float, sawn: Sawn = "flat"
+) -> Spread:
+    """Movement of slats side by side, each screwed at its middle, so that it swells into both gaps."""
+    changes = tuple(change(width, wood, before, after, sawn) for width in widths)
+    gaps = tuple(-(left + right) / 2 for left, right in pairwise(changes))
+    return Spread(changes, gaps, (changes[0] + changes[-1]) / 2 if changes else 0.0)
+
+
+def moisture(temperature: float, humidity: float) -> float:
+    """Equilibrium moisture content, %, of wood in air.
+
+    Simpson 1998 (FPL-RN-0268), the fit behind the Handbook's Table 4-2.
+
+    Args:
+        temperature: °C.
+        humidity: relative, as a share from 0 to 1.
+    """
+    t, h = temperature, humidity
+    w = 349 + 1.29 * t + 0.0135 * t**2
+    k = 0.805 + 0.000736 * t - 0.00000273 * t**2
+    k1 = 6.27 - 0.00938 * t - 0.000303 * t**2
+    k2 = 1.91 + 0.0407 * t - 0.000293 * t**2
+    kh = k * h
+    bound = (k1 * kh + 2 * k1 * k2 * kh**2) / (1 + k1 * kh + k1 * k2 * kh**2)
+    return 1800 / w * (kh / (1 - kh) + bound)
+
+
+def cup_height(width: float, cup: float, off_centre: float) -> float:
+    """How far the face of a cupped board stands above its edges' line, mm.
+
+    The face is an arc over ``width`` with the height ``cup`` at its middle.
+
+    Args:
+        width: of the board, mm.
+        cup: measured at the middle, mm, 0 or more.
+        off_centre: distance from the centre line, mm.
+    """
+    if cup == 0:
+        return 0.0
+    radius = (width**2 / 4 + cup**2) / (2 * cup)
+    return float((radius**2 - off_centre**2) ** 0.5 - (radius - cup))
