@@ -143,7 +143,7 @@ class Story:
         with self._teller.step("early release", f"{maker.name} tries to release what nobody has signed"):
             self._maker.send("/session", {"email": maker.email, "password": PASSWORD})
             try:
-                self._maker.send(f"/orders/{self._order_id}/release", revision=self._order()["revision"])
+                self._release_shown()
             except Refused as refused:
                 reason = str(refused)
             else:
@@ -157,7 +157,11 @@ class Story:
 
     def _release(self) -> None:
         with self._teller.step("release", "the maker releases the order for production"):
-            self._maker.send(f"/orders/{self._order_id}/release", revision=self._order()["revision"])
+            self._release_shown()
+
+    def _release_shown(self) -> None:
+        body = {"shown": self._shown()}
+        self._maker.send(f"/orders/{self._order_id}/release", body, revision=self._order()["revision"])
 
     def _batch(self) -> Path:
         with self._teller.step("batch", "the maker takes the batch"):
