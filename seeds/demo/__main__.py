@@ -1,4 +1,4 @@
-"""``scripts/demo``: starts the service, acts the story, then serves until Ctrl-C (or stops, with ``--once``)."""
+"""``scripts/demo``: starts the service, acts the story, serves until Ctrl-C (with ``--once``: stops)."""
 
 from __future__ import annotations
 
