@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 from math import ceil
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 from reportlab.lib.colors import Color, black
@@ -110,7 +110,7 @@ def _draw(canvas: Canvas, view: Scene, corner: tuple[float, float]) -> None:
     canvas.setFillColor(black)
     path = canvas.beginPath()
     for contour in view.art:
-        _add_curve(path, contour.moved(np.eye(2), shift))
+        add_curve(path, contour.moved(np.eye(2), shift))
     canvas.drawPath(path, stroke=0, fill=1, fillMode=0)  # even-odd
     canvas.setLineWidth(0.1 * mm)
     for shapes, colour, dash in (
@@ -125,7 +125,8 @@ def _draw(canvas: Canvas, view: Scene, corner: tuple[float, float]) -> None:
     canvas.setDash()
 
 
-def _add_curve(path, contour: Contour) -> None:  # type: ignore[no-untyped-def]
+def add_curve(path: Any, contour: Contour) -> None:
+    """Add a closed curve in millimetres to a path of reportlab's."""
     path.moveTo(*_points(contour.knots[0]))
     ends = np.roll(contour.knots, -1, axis=0)
     for end, controls, straight in zip(ends, contour.controls, contour.straight, strict=True):

@@ -6,6 +6,8 @@ import hashlib
 import json
 import re
 from collections.abc import Iterator
+from itertools import groupby
+from operator import attrgetter
 from typing import Any
 
 import rfc8785
@@ -14,6 +16,8 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from service.batches.approvals import Claim, Decision, Decisions
 from service.batches.bag import Bag
 from service.batches.content import BatchContent, CarvingContent, OrderContent
+from service.batches.cut_list import cut_list
+from service.batches.job_sheet import job_of, job_sheet
 from service.batches.record_file import decision, record_file, record_line
 from service.batches.signing import sign
 from service.orders.chain import moment
@@ -65,28 +69,33 @@ def archive(content: BatchContent, signer: Ed25519PrivateKey) -> Iterator[bytes]
     bag = Bag(f"batch-{_slug(content.id)}")
     orders = {order.id: order for order in content.orders}
     known, record = _read_record(content)
-    carved: dict[str, list[dict[str, Any]]] = {order.id: [] for order in content.orders}
+    carved: dict[str, list[dict[str, Any]]] = {}
     files: list[dict[str, Any]] = []
 
     def put(path: str, data: bytes) -> bytes:
         files.append({"path": path, "sha256": hashlib.sha256(data).hexdigest(), "size": len(data)})
         return bag.add(path, data)
 
-    for carving in content.carvings:
-        _refuse_unapproved(carving, known)
-        order = orders[carving.order_id]
-        folder = f"{order_folder(order)}/{len(carved[order.id]) + 1:03}-{_carving_slug(carving)}"
-        entry = _carving_entry(carving, folder)
-        carved[order.id].append(entry)
-        for name, data in _carving_files(carving, content, entry):
-            yield put(f"{folder}/{name}", data)
+    for order_id, carvings in groupby(content.carvings, key=attrgetter("order_id")):
+        order, jobs = orders[order_id], []
+        entries = carved[order_id] = []
+        for number, carving in enumerate(carvings, start=1):
+            _refuse_unapproved(carving, known)
+            name = f"{number:03}-{_carving_slug(carving)}"
+            entry = _carving_entry(carving, f"{order_folder(order)}/{name}")
+            for file, data in _carving_files(carving, content, entry):
+                yield put(f"{entry['folder']}/{file}", data)
+            entries.append(entry)
+            jobs.append(job_of(carving, number, name, content.shop))
+        yield put(f"{order_folder(order)}/job-sheet.pdf", job_sheet(content.shop, order, jobs, content.id))
+        yield put(f"{order_folder(order)}/cut-list.csv", cut_list(order, jobs))
     yield put("record.json", record)
     batch = {
         "format": FORMAT,
         "batch": content.id,
         "workshop": {"key": content.shop.key, "name": content.shop.name},
         "software": content.shop.software,
-        "orders": [_order_entry(order, carved[order.id]) for order in content.orders],
+        "orders": [_order_entry(order, carved.get(order.id, [])) for order in content.orders],
         "files": sorted(files, key=lambda file: str(file["path"])),
     }
     listing = as_json(batch)

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any
+from typing import Any, Literal
 
+from artwork.drawings import SLAT_FRAME, MachineFrame
 from service.orders.record import Entry
 
+Paper = Literal["A4", "Letter"]
 ReadBlob = Callable[[str], bytes]
 """All bytes under a SHA-256 (64 hex digits), checked against it; raises when missing or damaged."""
 
@@ -20,11 +22,15 @@ class ShopContent:
     Attributes:
         key, name: of the workshop.
         software: name and version of this program, as printed on sheets.
+        frame: how drawings lie on the maker's machine; the drawings' blobs are made with it.
+        paper: what job sheets are printed on.
     """
 
     key: str
     name: str
     software: str
+    frame: MachineFrame = SLAT_FRAME
+    paper: Paper = "A4"
 
 
 @dataclass(frozen=True)
@@ -56,6 +62,7 @@ class OrderContent:
         note: the client's words on the order.
         released_at: when it was released.
         needed_by: the day it must be at the client's place.
+        plan: sentences about boards and time for the job sheet.
     """
 
     id: str
@@ -66,6 +73,7 @@ class OrderContent:
     note: str
     released_at: datetime
     needed_by: date | None
+    plan: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

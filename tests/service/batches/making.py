@@ -11,6 +11,9 @@ from typing import Any
 import rfc8785
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
+from artwork.digest import facts as cut_facts
+from artwork.workpiece import Allowances, Bit
+from seeds.shop import load
 from service.batches.content import (
     ArtworkContent,
     BatchContent,
@@ -21,9 +24,15 @@ from service.batches.content import (
 )
 from service.orders.chain import BEFORE_THE_FIRST, Deed, link
 from service.orders.record import Entry, EntryKind
+from tests.artwork.relief.pieces import circle, cut_of, rectangle
 
 SIGNER = Ed25519PrivateKey.from_private_bytes(bytes(range(32)))
 SHOP = ShopContent("oxbarrow", "Oxbarrow Benchworks", "Slatproof 0.1.0")
+SLAT = load().model("fernhollow-chair").slat("back-centre")
+FIGURES = {
+    "least_line": 3.1, "least_line_required": 1.89, "least_land": None, "least_land_required": 2.97,
+    "depth": 7.8, "deepest_cut": 8.34, "wood_left": 17.06, "width": 60.0, "height": 70.0, "minutes": 4.2,
+}  # fmt: skip
 START = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
 
 
@@ -77,7 +86,8 @@ class Book:
 
 def carving_of(shelf: Shelf, order: OrderContent, number: int, **change: Any) -> CarvingContent:
     """A carving whose blobs are on the shelf; small made-up bytes stand for pictures and drawings."""
-    facts = {"engine": "1", "slat": {"key": "back-centre"}, "number": number, "order": order.id}
+    bar = rectangle(-30, 600, 30, 603 + number / 10)
+    facts = cut_facts(cut_of(bar, circle(0, 650, 20), slat=SLAT, bit=Bit("v60"), allowances=Allowances()))
     carving = CarvingContent(
         id=f"{order.id}-c{number}",
         order_id=order.id,
@@ -92,7 +102,7 @@ def carving_of(shelf: Shelf, order: OrderContent, number: int, **change: Any) ->
         digest=hashlib.sha256(rfc8785.dumps(facts)).hexdigest(),
         facts=facts,
         picture=shelf.put(f"picture {order.id} {number}".encode()),
-        check={"verdict": "carves", "sentence": "It carves.", "findings": [], "figures": {"minutes": 14.2}},
+        check={"verdict": "carves", "sentence": "It carves.", "findings": [], "figures": FIGURES},
         waived=(),
         artwork=ArtworkContent("crest.svg", shelf.put(b"<svg/>")),
         drawings={ending: shelf.put(f"{ending} {number}".encode()) for ending in ("svg", "dxf", "pdf")},

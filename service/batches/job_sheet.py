@@ -1,0 +1,275 @@
+"""The job sheet of an order: what to cut, on which board, with what, in which order, what to look out for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from artwork.findings.wording import at_least, at_most
+from artwork.proof_facts import allowances_of, bit_of
+from artwork.workpiece import Allowances, Bit
+from service.batches.cautions import cautions, checks, order_of_work, wood_name
+from service.batches.content import CarvingContent, OrderContent, ShopContent
+from service.batches.sheet import LEFT, LOW, RIGHT, TOP, Sheet
+from service.batches.sheet_figure import Box, Figure, draw_figure, figure_of, lies_turned
+
+ROW = 5.2
+"""Height of a table's row, mm."""
+BLOCK = 119.0
+"""Height of one carving's block: two to a sheet."""
+
+
+@dataclass(frozen=True, eq=False)
+class Job:
+    """One carving as a job sheet needs it, without its files.
+
+    Attributes:
+        number: of its folder within the order, from 1.
+        folder: name of its folder.
+        slat_name, model_name: what people call them.
+        where: on which pieces, in words.
+        pieces: how many times it is cut.
+        digest: of its proof.
+        waived: remarks the client accepted.
+        figures: those of the check.
+        sentences: what the check has to say, finding by finding.
+        bit, allowances, figure: of the cut.
+    """
+
+    number: int
+    folder: str
+    slat_name: str
+    model_name: str
+    where: str
+    pieces: int
+    digest: str
+    waived: tuple[str, ...]
+    figures: Mapping[str, Any]
+    sentences: tuple[str, ...]
+    bit: Bit
+    allowances: Allowances
+    figure: Figure
+
+
+def job_of(carving: CarvingContent, number: int, folder: str, shop: ShopContent) -> Job:
+    """The carving as a job sheet needs it."""
+    every = carving.piece is None
+    return Job(
+        number=number,
+        folder=folder,
+        slat_name=carving.slat_name,
+        model_name=carving.model_name,
+        where=f"all {carving.pieces} pieces of line {carving.line}"
+        if every
+        else f"piece {carving.piece} of line {carving.line}",
+        pieces=carving.pieces,
+        digest=carving.digest,
+        waived=carving.waived,
+        figures=carving.check.get("figures", {}),
+        sentences=tuple(str(finding["message"]) for finding in carving.check.get("findings", ())),
+        bit=bit_of(carving.facts),
+        allowances=allowances_of(carving.facts),
+        figure=figure_of(carving.facts, shop.frame),
+    )
+
+
+def job_sheet(shop: ShopContent, order: OrderContent, jobs: Sequence[Job], batch: str) -> bytes:
+    """The sheets as PDF: black on white, for A4 or Letter at 100 %; same values, same bytes.
+
+    Args:
+        shop: who cuts.
+        order: what was ordered.
+        jobs: its carvings.
+        batch: name of the batch, printed on every sheet.
+    """
+    sheet = Sheet(shop.paper, f"Job sheet, order {order.number}")
+    pages = _Pages(sheet, f"{shop.name} · order {order.number} · batch {batch} · {shop.software}")
+    _front(pages, order, jobs)
+    for place, job in enumerate(jobs):
+        top = TOP + 4 if place % 2 == 0 else TOP + 4 + BLOCK + 3
+        if place % 2 == 0:
+            pages.turn()
+        _block(sheet, job, top, shop)
+    pages.close()
+    return sheet.bytes()
+
+
+class _Pages:
+    """Counts the sheets and signs each at its foot."""
+
+    def __init__(self, sheet: Sheet, words: str) -> None:
+        self.sheet, self._words, self._number = sheet, words, 1
+
+    def turn(self) -> None:
+        self.close()
+        self.sheet.turn()
+        self._number += 1
+
+    def close(self) -> None:
+        self.sheet.text(LEFT, LOW + 5, self._words, 7)
+        self.sheet.right(RIGHT, LOW + 5, f"sheet {self._number}", 7)
+
+
+def _front(pages: _Pages, order: OrderContent, jobs: Sequence[Job]) -> None:
+    sheet = pages.sheet
+    sheet.text(LEFT, TOP + 9, f"Job sheet · order {order.number}", 20, bold=True)
+    sheet.text(LEFT, TOP + 17, order.client, 12)
+    if order.address:
+        sheet.qr(RIGHT - 30, TOP, order.address, 30)
+        sheet.right(RIGHT, TOP + 33, "scan: the order", 7)
+    needed = f"{order.needed_by:%d %B %Y}" if order.needed_by else "no date given"
+    sheet.text(LEFT, TOP + 25, f"Needed by {needed}", 11, bold=True)
+    sheet.text(LEFT, TOP + 30.5, f"Released {order.released_at:%d %B %Y, %H:%M} UTC", 8.5)
+    y = TOP + 39
+    for line in order.lines:
+        words = f"{line.quantity} × {line.name}" + (f": “{line.note}”" if line.note else "")
+        y = sheet.paragraph(LEFT, y, words, RIGHT - LEFT, 10)
+    for words in (order.note, *order.plan):
+        if words:
+            y = sheet.paragraph(LEFT, y, words, RIGHT - LEFT)
+    y = _table(pages, jobs, y + 2)
+    steps = _once(order_of_work(job.figure.slat, job.allowances) for job in jobs)
+    y = _list(pages, "Order of work", _numbered(steps), y + 5, ticked=False)
+    looked_at = _once(checks(job.figure.slat, job.bit, job.allowances) for job in jobs)
+    y = _list(pages, "Check before you cut", looked_at, y + 4, ticked=True)
+    species = sorted({job.figure.slat.species for job in jobs})
+    _list(pages, "Cautions", _once(cautions(each) for each in species), y + 4, ticked=False)
+
+
+def _once(sentences: Iterable[tuple[str, ...]]) -> tuple[str, ...]:
+    """Each sentence once, in the order in which it first comes."""
+    return tuple(dict.fromkeys(words for several in sentences for words in several))
+
+
+def _numbered(words: Sequence[str]) -> tuple[str, ...]:
+    return tuple(f"{number}.  {each}" for number, each in enumerate(words, 1))
+
+
+_COLUMNS = (
+    # heading, x of its left or right edge, whether it ends there
+    ("no.", LEFT + 6, True),
+    ("slat", LEFT + 9, False),
+    ("on", LEFT + 62, False),
+    ("art, mm", LEFT + 117, True),
+    ("deepest", LEFT + 132, True),
+    ("left under", LEFT + 148, True),
+    ("min each", LEFT + 163, True),
+    ("min all", RIGHT - 1, True),
+)
+
+
+def _table(pages: _Pages, jobs: Sequence[Job], y: float) -> float:
+    """One row per carving; returns where it ends."""
+    y = _table_head(pages.sheet, y)
+    for job in jobs:
+        if y + ROW > LOW:
+            pages.turn()
+            y = _table_head(pages.sheet, TOP + 4)
+        figures, minutes = job.figures, float(job.figures.get("minutes") or 0)
+        row = (
+            str(job.number),
+            job.slat_name,
+            job.where,
+            f"{figures.get('width', 0):.1f} × {figures.get('height', 0):.1f}",
+            f"{figures.get('deepest_cut', 0):.2f}",
+            f"{figures.get('wood_left', 0):.2f}",
+            f"{minutes:.1f}",
+            f"{minutes * job.pieces:.0f}",
+        )
+        _row(pages.sheet, row, y)
+        y += ROW
+    pages.sheet.rule(y - ROW + 1.6)
+    total = sum(float(job.figures.get("minutes") or 0) * job.pieces for job in jobs)
+    pages.sheet.right(
+        RIGHT - 1, y + 0.6, f"carving time of the order, an estimate: {_hours(total)}", 8.5, bold=True
+    )
+    return y + ROW
+
+
+def _table_head(sheet: Sheet, y: float) -> float:
+    sheet.shade(LEFT, y, RIGHT - LEFT, ROW)
+    for words, x, ends in _COLUMNS:
+        (sheet.right if ends else sheet.text)(x, y + 3.7, words, 8, bold=True)
+    return y + 2 * ROW - 1.4
+
+
+def _row(sheet: Sheet, cells: Sequence[str], y: float) -> None:
+    for words, (_, x, ends) in zip(cells, _COLUMNS, strict=True):
+        (sheet.right if ends else sheet.text)(x, y, words, 8)
+
+
+def _hours(minutes: float) -> str:
+    whole = round(minutes)
+    return f"{whole // 60} h {whole % 60:02} min"
+
+
+def _list(pages: _Pages, title: str, words: Sequence[str], y: float, *, ticked: bool) -> float:
+    """A heading and its sentences, going on to a new sheet where there is no room."""
+    if y + 12 > LOW:
+        pages.turn()
+        y = TOP + 6
+    pages.sheet.text(LEFT, y, title, 11, bold=True)
+    y += 5
+    for sentence in words:
+        if y + 8 > LOW:
+            pages.turn()
+            y = TOP + 6
+        inset = 6.0 if ticked else 0.0
+        if ticked:
+            pages.sheet.box(LEFT, y + 0.4)
+        y = pages.sheet.paragraph(LEFT + inset, y, sentence, RIGHT - LEFT - inset) + 0.8
+    return y
+
+
+def _block(sheet: Sheet, job: Job, top: float, shop: ShopContent) -> None:
+    """One carving: its drawing over its figures."""
+    sheet.rule(top, width=0.4)
+    sheet.text(LEFT, top + 6.5, f"{job.number}  {job.slat_name}", 13, bold=True)
+    sheet.right(RIGHT, top + 6.5, f"{job.model_name}: {job.where}", 9)
+    box = Box(LEFT + 8, top + 12, RIGHT - LEFT - 16, 40)
+    draw_figure(sheet, job.figure, box)
+    turned = "; drawn here turned a quarter to the right" if lies_turned(job.figure, box) else ""
+    words = f"On the machine: {shop.frame.words}{turned}. Arrow: top end. Circled cross: zero."
+    sheet.text(LEFT, top + 58.5, words, 7.5)
+    for column, facts in enumerate((_cut_facts(job), _job_facts(job))):
+        x, y = LEFT + column * 92, top + 65
+        for name, words in facts:
+            sheet.text(x, y, name, 8)
+            y = sheet.paragraph(x + 31, y, words, 58, 8) + 0.9
+    sheet.text(LEFT, top + BLOCK - 3, f"proof {job.digest[:16]} … · folder {job.folder}", 7)
+
+
+def _cut_facts(job: Job) -> list[tuple[str, str]]:
+    slat, figures = job.figure.slat, job.figures
+    return [
+        ("board", f"{slat.thickness:.2f} mm {wood_name(slat.species)}, face up"),
+        ("bit", f"{job.bit.key}: {job.bit.angle_deg:g}°, {job.bit.diameter:.2f} mm across"),
+        ("deepest cut", at_most(float(figures["deepest_cut"]))),
+        ("wood left under it", at_least(float(figures["wood_left"]))),
+        ("least line", _against(figures["least_line"], figures["least_line_required"])),
+        ("least land", _against(figures["least_land"], figures["least_land_required"])),
+        ("art", f"{figures['width']:.2f} × {figures['height']:.2f} mm"),
+    ]
+
+
+def _job_facts(job: Job) -> list[tuple[str, str]]:
+    allowances, figures = job.allowances, job.figures
+    sanding = "made up for by the bit's zero" if allowances.sanding_made_up else "after carving"
+    facts = [
+        ("cut on", f"{job.pieces} × ({job.where})"),
+        ("carving time", f"about {figures['minutes']:.1f} min each, an estimate"),
+        ("sanding", f"{allowances.sanding:.2f} mm, {sanding}"),
+        ("board uneven up to", f"± {allowances.unevenness:.2f} mm"),
+        ("passes", f"{allowances.pass_depth:.2f} mm deep at most"),
+        ("feed, plunge", f"{allowances.feed:g} and {allowances.plunge:g} mm/min"),
+    ]
+    if job.sentences:
+        facts.append(("accepted remarks", " ".join(job.sentences)[:260]))
+    return facts
+
+
+def _against(measured: float | None, required: float | None) -> str:
+    if measured is None or required is None:
+        return "none"
+    return f"{at_least(measured)}, needs {required:.2f} mm"

@@ -1,0 +1,159 @@
+"""Paper for the bench: text, tables, tick boxes and QR codes at millimetre places, black on white."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator
+from functools import cache
+from importlib import metadata
+from itertools import groupby
+from pathlib import PurePath
+
+import numpy as np
+import segno
+from reportlab.lib.colors import Color, black, white
+from reportlab.lib.units import mm
+from reportlab.lib.utils import simpleSplit
+from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase.ttfonts import TTFont
+from reportlab.pdfgen.canvas import Canvas
+
+from artwork.drawings.pdf import add_curve
+from artwork.lettering.setting import set_lines
+from artwork.lettering.typefaces import typefaces
+from service.batches.content import Paper
+
+SHEETS = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
+LEFT, RIGHT, TOP = 15.0, 195.0, 12.0
+"""The printed part, mm from the sheet's left and upper edges."""
+LOW = 262.0
+"""Lowest printed line, mm from the upper edge: inside A4 and Letter alike, whichever the printer has."""
+GREY = Color(0.45, 0.45, 0.45)
+PALE = Color(0.90, 0.90, 0.90)
+PLAIN, BOLD = "SheetPlain", "SheetBold"
+
+
+class Sheet:
+    """A PDF of sheets, drawn top to bottom in millimetres from the upper left corner.
+
+    Args:
+        paper: what is printed on.
+        title: of the document.
+    """
+
+    def __init__(self, paper: Paper, title: str) -> None:
+        _register_fonts()
+        self._out = io.BytesIO()
+        self._height = SHEETS[paper][1]
+        self.canvas = Canvas(
+            self._out, pagesize=(SHEETS[paper][0] * mm, self._height * mm), invariant=1, pageCompression=0
+        )
+        self.canvas.setTitle(title)
+
+    def bytes(self) -> bytes:
+        """The finished file."""
+        self.canvas.save()
+        return self._out.getvalue()
+
+    def turn(self) -> None:
+        """Go on to a new sheet."""
+        self.canvas.showPage()
+
+    def at(self, x: float, y: float) -> tuple[float, float]:
+        """Points of the PDF for millimetres from the upper left corner."""
+        return x * mm, (self._height - y) * mm
+
+    def text(self, x: float, y: float, words: str, size: float = 9, *, bold: bool = False) -> None:
+        """One line, its baseline at ``y``."""
+        font = BOLD if bold else PLAIN
+        self.canvas.setFillColor(black)
+        if all(ord(sign) in _characters(font) for sign in words):
+            self.canvas.setFont(font, size)
+            self.canvas.drawString(*self.at(x, y), words)
+        else:
+            self._outlined(x, y, words, size)
+
+    def right(self, x: float, y: float, words: str, size: float = 9, *, bold: bool = False) -> None:
+        """One line of plain Latin text that ends at ``x``."""
+        self.canvas.setFillColor(black)
+        self.canvas.setFont(BOLD if bold else PLAIN, size)
+        self.canvas.drawRightString(*self.at(x, y), words)
+
+    def paragraph(self, x: float, y: float, words: str, width: float, size: float = 8.5) -> float:
+        """Text broken to ``width`` mm, its first baseline at ``y``; returns the baseline after the last."""
+        step = size * 1.25 / mm
+        for line in simpleSplit(words, PLAIN, size, width * mm):
+            self.text(x, y, line, size)
+            y += step
+        return y
+
+    def box(self, x: float, y: float, size: float = 3.2) -> None:
+        """A box to tick, its lower edge at ``y``."""
+        self.canvas.setStrokeColor(black)
+        self.canvas.setLineWidth(0.25 * mm)
+        self.canvas.rect(*self.at(x, y), size * mm, size * mm)
+
+    def rule(self, y: float, x0: float = LEFT, x1: float = RIGHT, width: float = 0.2) -> None:
+        """A line across."""
+        self.canvas.setStrokeColor(black)
+        self.canvas.setLineWidth(width * mm)
+        self.canvas.line(*self.at(x0, y), *self.at(x1, y))
+
+    def shade(self, x: float, y: float, width: float, height: float) -> None:
+        """A pale band, its upper edge at ``y``."""
+        self.canvas.setFillColor(PALE)
+        self.canvas.rect(*self.at(x, y + height), width * mm, height * mm, stroke=0, fill=1)
+
+    def qr(self, x: float, y: float, words: str, size: float) -> None:
+        """A QR code of that side, its upper edge at ``y``, with the white margin the standard asks for."""
+        rows = [list(row) for row in segno.make(words, error="m", micro=False).matrix_iter(border=4)]
+        cell = size / len(rows)
+        self.canvas.setFillColor(white)
+        self.canvas.rect(*self.at(x, y + size), size * mm, size * mm, stroke=0, fill=1)
+        self.canvas.setFillColor(black)
+        for row, line in enumerate(rows):
+            for start, end in _runs(line):
+                corner = self.at(x + start * cell, y + (row + 1) * cell)
+                self.canvas.rect(*corner, (end - start) * cell * mm, cell * mm, stroke=0, fill=1)
+
+    def _outlined(self, x: float, y: float, words: str, size: float) -> None:
+        """Letters that the sheet's own font lacks, as outlines from the typeface that has most of them."""
+        face = max(typefaces(), key=lambda each: sum(ord(sign) in each.characters for sign in words))
+        kept = "".join(sign if ord(sign) in face.characters else " " for sign in words).strip()
+        if not kept:
+            self.text(x, y, "?" * len(words), size)
+            return
+        setting = set_lines([kept], face)
+        scale = size / mm / face.em
+        shift = np.array([-setting.outline.bounds[0] * scale, 0.0])
+        path = self.canvas.beginPath()
+        for contour in setting.outline.contours:
+            add_curve(path, contour.moved(np.eye(2) * scale, shift))
+        self.canvas.saveState()
+        self.canvas.translate(*self.at(x, y))
+        self.canvas.drawPath(path, stroke=0, fill=1, fillMode=0)  # even-odd
+        self.canvas.restoreState()
+
+
+def _runs(line: list[int]) -> Iterator[tuple[int, int]]:
+    """Start and end of each run of dark cells."""
+    place = 0
+    for dark, cells in groupby(line):
+        length = len(list(cells))
+        if dark:
+            yield place, place + length
+        place += length
+
+
+@cache
+def _register_fonts() -> None:
+    """Lato (SIL Open Font License), regular and bold, from its package."""
+    files = {PurePath(str(file)).name: file for file in metadata.files("font-lato") or ()}
+    for name, file in ((PLAIN, "Lato-Regular.ttf"), (BOLD, "Lato-Bold.ttf")):
+        data = files[file].locate().read_bytes()  # type: ignore[attr-defined]
+        pdfmetrics.registerFont(TTFont(name, io.BytesIO(data)))
+
+
+@cache
+def _characters(font: str) -> frozenset[int]:
+    return frozenset(pdfmetrics.getFont(font).face.charToGlyph)

@@ -1,0 +1,144 @@
+"""Job sheet and cut list, read back: text and pictures by PDFium, the QR code by OpenCV, CSV by csv."""
+
+from __future__ import annotations
+
+import csv
+import io
+from dataclasses import replace
+
+import cv2
+import numpy as np
+import pypdfium2
+import pytest
+
+from artwork.drawings import MachineFrame
+from artwork.workpiece import Allowances, Bit
+from service.batches.cautions import DEFERS, cautions
+from service.batches.cut_list import HEADER, cut_list
+from service.batches.job_sheet import Job, job_of, job_sheet
+from tests.service.batches.making import FIGURES, SHOP, Shelf, carving_of, order_of
+
+ORDER = order_of(12)
+
+
+def jobs(count: int = 2, shop=SHOP, **change) -> list[Job]:
+    shelf = Shelf()
+    return [
+        job_of(carving_of(shelf, ORDER, n, **change), n, f"{n:03}-back-centre", shop)
+        for n in range(1, count + 1)
+    ]
+
+
+def pages(data: bytes) -> list[str]:
+    return [page.get_textpage().get_text_bounded() for page in pypdfium2.PdfDocument(data)]
+
+
+def picture(data: bytes, page: int = 0, scale: float = 3.0) -> np.ndarray:
+    return np.asarray(pypdfium2.PdfDocument(data)[page].render(scale=scale).to_pil())
+
+
+def test_it_says_what_the_bench_must_know() -> None:
+    front, block = pages(job_sheet(SHOP, ORDER, jobs(), "b1"))
+    for words in (
+        "order 12", "Quillfern Botanical Garden", "Needed by 01 May 2026", "12 × Fernhollow chair",
+        "Carve the art with the V-bit", "Cut the part out", "Round over every edge, 9.525 mm",
+        "Sand 0.30 mm", "Check before you cut", "Cautions", "batch b1", "8.34", "17.06",
+    ):  # fmt: skip
+        assert words in front
+    for words in (
+        "wide centre back slat", "25.40 mm western red cedar, face up", "v60: 60°", "8.34 mm (0.329 in)",
+        "17.06 mm (0.671 in)", "3.10 mm (0.122 in), needs 1.89 mm", "about 4.2 min", "± 0.40 mm",
+        "all 12 pieces of line 1",
+    ):  # fmt: skip
+        assert words in block
+
+
+def test_a_figure_is_never_rounded_to_the_unsafe_side() -> None:
+    figures = {**FIGURES, "deepest_cut": 8.341, "wood_left": 17.059}
+    text = pages(job_sheet(SHOP, ORDER, jobs(check={"figures": figures}), "b1"))[1]
+    assert "8.35 mm" in text
+    assert "17.05 mm" in text
+
+
+def test_the_qr_code_leads_to_the_order() -> None:
+    grey = cv2.cvtColor(picture(job_sheet(SHOP, ORDER, jobs(), "b1"), scale=4.0), cv2.COLOR_RGB2GRAY)
+    corner = grey[: grey.shape[0] // 5, grey.shape[1] * 2 // 3 :]
+    words, *_ = cv2.QRCodeDetector().detectAndDecode(corner)
+    assert words == ORDER.address
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_it_prints_in_black_and_white_on_either_paper(paper) -> None:
+    data = job_sheet(replace(SHOP, paper=paper), ORDER, jobs(30), "b1")
+    document = pypdfium2.PdfDocument(data)
+    for number in range(len(document)):
+        seen = picture(data, number, 1.0).astype(int)
+        assert np.ptp(seen, axis=2).max() <= 2  # no colour
+        rows, columns = np.nonzero(seen.min(axis=2) < 128)
+        # 72 dots per inch: everything within 6 mm of the edges of A4 and Letter alike
+        assert columns.min() / 72 * 25.4 > 6
+        assert columns.max() / 72 * 25.4 < 210 - 6
+        assert rows.max() / 72 * 25.4 < 279.4 - 6
+
+
+def test_a_long_order_goes_on_over_sheets_and_loses_no_carving() -> None:
+    text = "\n".join(pages(job_sheet(SHOP, ORDER, jobs(61), "b1")))
+    for number in (1, 30, 60, 61):
+        assert f"folder {number:03}-back-centre" in text
+    assert text.count("no.") >= 2
+    assert "4 h 16 min" not in text
+    assert "51 h 14 min" in text  # 61 carvings of 12 × 4.2 min
+
+
+def test_the_machine_frame_is_on_the_sheet() -> None:
+    shop = replace(SHOP, frame=MachineFrame(1, True, "lower-left"))
+    text = pages(job_sheet(shop, ORDER, jobs(1, shop), "b1"))[1]
+    assert "mirrored, turned a quarter to the left; zero at its lower-left corner" in text
+
+
+def test_names_in_any_script_are_drawn() -> None:
+    plain = picture(job_sheet(SHOP, replace(ORDER, client=" "), jobs(1), "b1"))
+    for client in ("Сад Калина", "גן הנוצה", "حديقة", "Žluťoučký kůň"):
+        named = picture(job_sheet(SHOP, replace(ORDER, client=client), jobs(1), "b1"))
+        assert (named.astype(int) - plain).min() < -200
+    job_sheet(SHOP, replace(ORDER, client="漢字"), jobs(1), "b1")  # no typeface of the set has it: no crash
+
+
+def test_a_zero_below_the_face_is_told() -> None:
+    made_up = replace(jobs(1)[0], allowances=Allowances(sanding_made_up=True))
+    front, block = pages(job_sheet(SHOP, ORDER, [made_up], "b1"))
+    assert "0.30 mm lower to make up for" in front.replace("\r\n", " ")
+    assert "made up for by the bit's zero" in block
+
+
+@pytest.mark.parametrize(
+    ("species", "words"),
+    [
+        ("western-redcedar", "plicatic acid"),
+        ("white-oak", "ACGIH A1"),
+        ("mahogany", "ACGIH A2"),
+        ("sapele", "tropical hardwood"),
+        ("sugar-maple", "NIOSH"),
+    ],
+)
+def test_cautions_are_those_of_the_wood_and_defer_to_others(species, words) -> None:
+    said = cautions(species)
+    assert words in said[0]
+    assert said[-1] == DEFERS
+    assert any("Stay with the machine" in each for each in said)
+    for claim in ("food", "ADA", "structural"):
+        assert not any(claim in each for each in said)
+
+
+def test_the_cut_list_reads_back_and_calculates_nothing() -> None:
+    evil = [replace(job, slat_name='=HYPERLINK("x")', model_name="+1", where="@now") for job in jobs(1)]
+    rows = list(csv.reader(io.StringIO(cut_list(ORDER, [*evil, *jobs(2)]).decode("utf-8-sig"))))
+    assert tuple(rows[0]) == HEADER
+    assert len(rows) == 4
+    assert rows[1][3] == "'+1"
+    assert rows[1][4].startswith("'=")
+    assert rows[1][5] == "'@now"
+    by_name = dict(zip(rows[0], rows[2], strict=True))
+    assert float(by_name["deepest_cut_mm"]) == 8.34
+    assert float(by_name["minutes_all"]) == pytest.approx(50.4)
+    assert by_name["bit"] == Bit("v60").key
