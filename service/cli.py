@@ -55,6 +55,11 @@ def _parser() -> argparse.ArgumentParser:
     add("seed", _load_seed, "load the made-up workshop; does nothing where it is already there")
     add("settings", _settings, "list the settings there are")
     add("verify-record", _verify_record, "re-check the record of decisions of every workshop")
+    check = add("verify", _verify, "check a batch archive, with nothing but the archive")
+    check.add_argument("archive", type=Path, help="the ZIP file")
+    check.add_argument(
+        "--key", help="the workshop's public key, 64 hex digits, where you have it from elsewhere"
+    )
     return parser
 
 
@@ -130,6 +135,22 @@ def _verify_record(settings: Settings, _given: argparse.Namespace) -> int:
             bad += 1
             print(f"{workshop.key}: entry {fault.number} does not hold: {fault.reason}", file=sys.stderr)
     return 1 if bad else 0
+
+
+def _verify(_settings: Settings, given: argparse.Namespace) -> int:
+    from service.batches.verify import verify
+
+    try:
+        key = bytes.fromhex(given.key) if given.key else None
+    except ValueError:
+        print("The key must be 64 hex digits.", file=sys.stderr)
+        return 2
+    if not given.archive.is_file():
+        print(f"There is no file {given.archive}.", file=sys.stderr)
+        return 2
+    verdict = verify(given.archive, key)
+    print(verdict.sentence, file=sys.stdout if verdict.sound else sys.stderr)
+    return 0 if verdict.sound else 1
 
 
 if __name__ == "__main__":
