@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-import unicodedata
+import re
 from dataclasses import dataclass
 from itertools import groupby
 
 import bidi
 from fontTools import unicodedata as scripts
 
-_RIGHT_TO_LEFT = frozenset({"R", "AL"})
-_MARKS = frozenset({"NSM", "BN"})
-"""Marks and joiners: they belong to the letter beside them."""
 _COMMON = frozenset({"Zyyy", "Zinh", "Zzzz"})
 """Codes of what is used with every script."""
-
-_JOINERS = "\u200c\u200d"
+_LEVELS_BEGIN = "\n    levels: [\n"
+"""In the library's report; a line break in the text itself is written ``\\n`` there."""
 
 
 @dataclass(frozen=True)
@@ -34,54 +31,57 @@ class Stretch:
 
 
 def stretches(line: str) -> tuple[Stretch, ...]:
-    """The line from left to right as it is seen.
+    """The line from left to right as it is seen, by the Unicode bidirectional algorithm (UAX #9).
 
-    The order is that of the Unicode bidirectional algorithm (UAX #9, by the ``unicode-bidi`` crate).
-    Right-to-left letters are then handed on in reading order, since a shaper wants them so; spaces, digits and punctuation,
-    already mirrored where needed, stand on their own.
+    The embedding levels are those of the ``unicode-bidi`` crate; brackets in right-to-left text are left to
+    the shaper to mirror.
     """
-    seen = bidi.get_display(line)
-    found: list[Stretch] = []
-    for leftward, run in groupby(_leftward(seen)):
+    parts: list[tuple[Stretch, int]] = []
+    at = 0
+    for (level, script), run in groupby(zip(_levels(line), _scripts(line), strict=True)):
         length = len(list(run))
-        text, seen = seen[:length], seen[length:]
-        parts = _by_script(text[::-1] if leftward else text)
-        found += [
-            Stretch(part, not leftward, script) for part, script in (parts[::-1] if leftward else parts)
-        ]
-    return tuple(found)
+        parts.append((Stretch(line[at : at + length], level % 2 == 0, script), level))
+        at += length
+    return tuple(part for part, _ in _reordered(parts))
 
 
-def _leftward(seen: str) -> list[bool]:
-    """Which characters of a line in visual order belong to a right-to-left letter."""
-    classes = [unicodedata.bidirectional(character) for character in seen]
-    flags = [kind in _RIGHT_TO_LEFT for kind in classes]
-    # In visual order a mark stands left of its right-to-left letter, but right of its left-to-right one.
-    for at in range(len(seen) - 2, -1, -1):
-        if classes[at] in _MARKS and _goes_leftward(seen[at]):
-            flags[at] = flags[at + 1]
-    return flags
+def _levels(line: str) -> list[int]:
+    """The embedding level of every character."""
+    if not line:
+        return []
+    report = str(bidi.get_display(line, debug=True))
+    listed = report.partition(_LEVELS_BEGIN)[2].partition("]")[0]
+    per_byte = [int(number) for number in re.findall(r"\d+", listed)]
+    found, at = [], 0
+    for character in line:
+        found.append(per_byte[at])
+        at += len(character.encode())
+    return found
 
 
-def _goes_leftward(mark: str) -> bool:
-    """Whether a mark or joiner is used with right-to-left scripts."""
-    return mark in _JOINERS or any(
-        script not in _COMMON and scripts.script_horizontal_direction(script) == "RTL"
-        for script in scripts.script_extension(mark)
-    )
+def _reordered(parts: list[tuple[Stretch, int]]) -> list[tuple[Stretch, int]]:
+    """Rule L2: from the highest level down, whatever is at that level or above is turned round."""
+    highest = max((level for _, level in parts), default=0)
+    for level in range(highest, 0, -1):
+        parts = _turned(parts, level)
+    return parts
 
 
-def _by_script(text: str) -> list[tuple[str, str]]:
-    """Runs of one script; common characters and marks go with what stands before them."""
-    kinds = [scripts.script(character) for character in text]
-    first = next((kind for kind in kinds if kind not in _COMMON), "Zyyy")
-    current, resolved = first, []
+def _turned(parts: list[tuple[Stretch, int]], level: int) -> list[tuple[Stretch, int]]:
+    """Every run at that level or above turned round."""
+    turned: list[tuple[Stretch, int]] = []
+    for above, run in groupby(parts, lambda part: part[1] >= level):
+        together = list(run)
+        turned += together[::-1] if above else together
+    return turned
+
+
+def _scripts(line: str) -> list[str]:
+    """The script of every character; common characters and marks go with what stands before them."""
+    kinds = [scripts.script(character) for character in line]
+    current = next((kind for kind in kinds if kind not in _COMMON), "Zyyy")
+    resolved = []
     for kind in kinds:
         current = current if kind in _COMMON else kind
         resolved.append(current)
-    parts, at = [], 0
-    for kind, group in groupby(resolved):
-        length = len(list(group))
-        parts.append((text[at : at + length], kind))
-        at += length
-    return parts
+    return resolved

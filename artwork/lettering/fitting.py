@@ -61,7 +61,8 @@ class FitRule:
                 "fit-rule",
                 "These figures make no rule of fit.",
                 "Give a least cap height above 0 and at most the wanted one, letter spacing from "
-                "−0.2 to 1 em, one or two lines, baselines 1 to 3 cap heights apart, and an arc radius other than 0.",
+                "−0.2 to 1 em, one or two lines, baselines 1 to 3 cap heights apart, and an arc "
+                "radius other than 0.",
             )
 
 

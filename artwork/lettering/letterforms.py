@@ -2,19 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 import pathops
 import shapely
 
-from artwork.curves import Contour, Floats
+from artwork.curves import Contour, Floats, bounds_of
 from artwork.lettering.typefaces import Typeface
 
 _Point = tuple[float, float]
 _Piece = tuple[_Point, Floats | None]
 """Where a segment starts, and its two control points unless it is straight."""
+
+
+@dataclass(frozen=True, eq=False)
+class Placed:
+    """A letter where it stands.
+
+    Attributes:
+        contours: its curves.
+        corners: shape (4, 2), of its bounding box, which may be turned.
+    """
+
+    contours: tuple[Contour, ...]
+    corners: Floats
+
 
 SAME_POINT = 1e-3
 """Points nearer than this, font units, are one: less than 0.0001 mm at any size letters are carved."""
@@ -33,17 +48,34 @@ def letterform(face: Typeface, glyph: int) -> tuple[Contour, ...]:
     return tuple(contours_of(path))
 
 
-def united(contours: Iterable[Contour]) -> tuple[Contour, ...]:
-    """The same regions with no two contours crossing; as they are where no two bounding boxes meet."""
-    contours = tuple(contours)
-    outer = [contour for contour in contours if contour.area > 0]
-    boxes = shapely.box(*np.array([contour.bounds for contour in outer]).reshape(-1, 4).T)
+def joined(letters: Sequence[Placed]) -> tuple[Contour, ...]:
+    """All letters' contours, none crossing; only letters whose boxes meet go through Skia's union."""
+    letters = [letter for letter in letters if letter.contours]
+    boxes = np.array(shapely.polygons(np.array([letter.corners for letter in letters]).reshape(-1, 4, 2)))
     first, second = shapely.STRtree(boxes).query(boxes, predicate="intersects")
-    if not (first != second).any():
-        return contours
-    path = path_of(contours)
-    path.simplify(fix_winding=True, clockwise=False)
-    return tuple(contours_of(path))
+    meeting = set(first[first != second].tolist())
+    apart = [contour for at, letter in enumerate(letters) if at not in meeting for contour in letter.contours]
+    if meeting:
+        path = path_of(contour for at in sorted(meeting) for contour in letters[at].contours)
+        path.simplify(fix_winding=True, clockwise=False)
+        apart += contours_of(path)
+    return tuple(apart)
+
+
+def placed(face: Typeface, glyph: int, turn: Floats | None, shift: Floats) -> Placed:
+    """A glyph turned (``None``: upright) and moved, font units."""
+    contours, corners = letterform(face, glyph), _corners(face, glyph)
+    if turn is None:
+        moved = tuple(Contour(each.knots + shift, each.controls + shift) for each in contours)
+        return Placed(moved, corners + shift)
+    return Placed(tuple(each.moved(turn, shift) for each in contours), corners @ turn.T + shift)
+
+
+@lru_cache(maxsize=4096)
+def _corners(face: Typeface, glyph: int) -> Floats:
+    contours = letterform(face, glyph)
+    left, low, right, high = bounds_of(contours) if contours else (0.0, 0.0, 0.0, 0.0)
+    return np.array([[left, low], [right, low], [right, high], [left, high]])
 
 
 def path_of(contours: Iterable[Contour]) -> pathops.Path:

@@ -8,8 +8,8 @@ from math import cos, sin
 
 import numpy as np
 
-from artwork.curves import Contour, Floats
-from artwork.lettering.letterforms import letterform, united
+from artwork.curves import Floats
+from artwork.lettering.letterforms import Placed, joined, placed
 from artwork.lettering.shaping import GlyphLine, shape_line
 from artwork.lettering.typefaces import Typeface
 from artwork.outline import Outline
@@ -65,22 +65,24 @@ def set_lines(
             ``arc-too-tight`` where a line would run more than half round.
     """
     cap = face.cap_height
-    contours: list[Contour] = []
-    letters = []
+    letters: list[Placed] = []
+    counts = []
     for at, text in enumerate(lines):
         shaped = shape_line(text, face, tracking)
-        letters.append(len(shaped.glyphs))
+        counts.append(len(shaped.glyphs))
         drop = at * baselines * cap
-        placed = _straight(shaped, -drop) if radius is None else _arched(shaped, -drop, radius)
-        for glyph, (turn, shift) in zip(shaped.glyphs.tolist(), placed, strict=True):
-            contours += [contour.moved(turn, shift) for contour in letterform(face, glyph)]
-    if not contours:
+        places = _straight(shaped, -drop) if radius is None else _arched(shaped, -drop, radius)
+        letters += [
+            placed(face, glyph, turn, shift)
+            for glyph, (turn, shift) in zip(shaped.glyphs.tolist(), places, strict=True)
+        ]
+    if not any(letter.contours for letter in letters):
         raise Refusal("empty-text", "There is nothing to carve in this text.", "Write at least one letter.")
-    outline = Outline(united(contours))
+    outline = Outline(joined(letters))
     left, low, right, high = outline.bounds
     foot = -(len(lines) - 1) * baselines * cap
     upwards = (cap + foot) / 2 if radius is None else (low + high) / 2
-    return Setting(outline, ((left + right) / 2, upwards), tuple(letters))
+    return Setting(outline, ((left + right) / 2, upwards), tuple(counts))
 
 
 def halves(text: str) -> tuple[str, str] | None:
@@ -92,16 +94,16 @@ def halves(text: str) -> tuple[str, str] | None:
     return min(breaks, key=lambda pair: (max(map(len, pair)), pair))
 
 
-_Placed = tuple[Floats, Floats]
-_UPRIGHT = np.eye(2)
+_Place = tuple[Floats | None, Floats]
+"""How a letter is turned (``None``: not at all) and where its origin goes."""
 
 
-def _straight(line: GlyphLine, baseline: float) -> list[_Placed]:
+def _straight(line: GlyphLine, baseline: float) -> list[_Place]:
     start = np.array([-line.advance / 2, baseline])
-    return [(_UPRIGHT, start + at) for at in line.at]
+    return [(None, start + at) for at in line.at]
 
 
-def _arched(line: GlyphLine, baseline: float, radius: float) -> list[_Placed]:
+def _arched(line: GlyphLine, baseline: float, radius: float) -> list[_Place]:
     """Each letter stands upright on the arc at the middle of its advance."""
     here = radius + baseline
     if abs(here) * np.pi < line.advance or here * radius <= 0:
@@ -110,10 +112,10 @@ def _arched(line: GlyphLine, baseline: float, radius: float) -> list[_Placed]:
             "This arc is too tight for so long a text.",
             "Give the arc a larger radius, the letters a smaller size, or set the text straight.",
         )
-    placed = []
+    places: list[_Place] = []
     for at, middle in zip(line.at, line.middles, strict=True):
         angle = (middle - line.advance / 2) / here
         turn = np.array([[cos(angle), sin(angle)], [-sin(angle), cos(angle)]])
         foot = np.array([here * sin(angle), here * cos(angle) - radius])
-        placed.append((turn, foot + turn @ np.array([at[0] - middle, at[1]])))
-    return placed
+        places.append((turn, foot + turn @ np.array([at[0] - middle, at[1]])))
+    return places

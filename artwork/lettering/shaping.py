@@ -72,13 +72,11 @@ def shape_line(text: str, face: Typeface, tracking: float = 0.0) -> GlyphLine:
 
 def refuse_missing(text: str, face: Typeface) -> None:
     """Raises ``missing-glyph`` where the typeface lacks a character; never another letter in its place."""
-    missing = [c for c in dict.fromkeys(text) if ord(c) not in face.characters and not _unseen(c)]
+    missing = [c for c in dict.fromkeys(text) if not _has(face, c)]
     if not missing:
         return
     named = ", ".join(called(character) for character in missing)
-    others = [
-        other.name for other in typefaces() if all(ord(c) in other.characters or _unseen(c) for c in text)
-    ]
+    others = [other.name for other in typefaces() if all(_has(other, c) for c in text)]
     cure = f"Choose {' or '.join(others)}." if others else "Leave it out or write it otherwise."
     raise Refusal("missing-glyph", f"{face.name} has no letter for {named}.", cure)
 
@@ -90,9 +88,10 @@ def called(character: str) -> str:
     return f"{shown}(U+{ord(character):04X} {name})"
 
 
-def _unseen(character: str) -> bool:
-    """Joiners and marks of direction: they steer shaping and need no letter."""
-    return unicodedata.category(character) == "Cf"
+def _has(face: Typeface, character: str) -> bool:
+    """Joiners and marks of direction (Cf) need no letter; control characters (Cc) have none."""
+    category = unicodedata.category(character)
+    return category == "Cf" or (category != "Cc" and ord(character) in face.characters)
 
 
 def _shaped(
