@@ -21,9 +21,9 @@ from artwork.curves import Floats
 
 Ints = NDArray[np.int64]
 
-WIDE = -0.5 - 1e-7
-"""Cosine of the angle of 120° under which the feet of a line's axis are seen at least. The remainder keeps
-exact 60° corners, as in equilateral triangles, corners."""
+WIDE = -0.5 - 1e-4
+"""Cosine of the angle of 120° under which the feet of a line's axis are seen at least. The remainder,
+less than a hundredth of a degree, keeps 60° corners, as in equilateral triangles, corners on any grid."""
 BOW = 1.05
 """A parabola's half is at most 4.6 % longer than its chord."""
 

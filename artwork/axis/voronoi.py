@@ -130,9 +130,10 @@ def _cells_and_edges(builder: pyvoronoi.Pyvoronoi) -> tuple[_Cells, _Edges]:
         loops = list(map(attrgetter("edges"), cells))
         sizes = np.fromiter(map(len, loops), np.int64, high - low)
         edges = np.fromiter(chain.from_iterable(loops), np.int64, sizes.sum())
-        # a cell's vertex list names the start of every edge in turn, and the first once more at its end
+        # a cell's vertex list names the start of every edge in turn, and the first once more at its end; a
+        # point that several rings share has further cells without any
         rounds = np.fromiter(chain.from_iterable(map(attrgetter("vertices"), cells)), np.int64)
-        place = np.arange(len(edges)) + np.repeat(np.arange(len(cells)), sizes)
+        place = np.arange(len(edges)) + np.repeat(np.cumsum(sizes > 0) - 1, sizes)
         start[edges], end[edges] = rounds[place], rounds[place + 1]
         owner[edges] = np.repeat(np.arange(low, high), sizes)
     return _Cells(segment, category), _Edges(

@@ -1,4 +1,4 @@
-"""Movement of wood against the Wood Handbook, FPL-GTR-190 (check-values.md §1.3–1.5 names each row's source)."""
+"""Movement of wood against the Wood Handbook, FPL-GTR-190; check-values.md §1.3–1.5 names each source."""
 
 from __future__ import annotations
 
