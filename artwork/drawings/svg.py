@@ -30,10 +30,10 @@ def svg(cut: Cut, frame: MachineFrame = SLAT_FRAME) -> bytes:
 
 def _document(view: Scene) -> str:
     x0, y0, x1, y1 = view.bounds
-    size = _number(x1 - x0), _number(y1 - y0)
+    size = number(x1 - x0), number(y1 - y0)
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{size[0]}mm" height="{size[1]}mm" '
-        f'viewBox="{_number(x0)} {_number(-y1)} {size[0]} {size[1]}">\n'
+        f'viewBox="{number(x0)} {number(-y1)} {size[0]} {size[1]}">\n'
         f"<title>{escape(view.name)}</title>\n"
         "<desc>True size: one unit is one millimetre. Carve what is black.</desc>\n"
         f"{_lines('slat-outline', [view.slat], BLACK)}"
@@ -46,7 +46,7 @@ def _document(view: Scene) -> str:
 
 
 def _lines(group: str, shapes: Iterable[Polygon], stroke: str) -> str:
-    outlines = ("".join(map(_ring, rings(shape))) for shape in shapes)
+    outlines = ("".join(map(ring_data, rings(shape))) for shape in shapes)
     paths = "".join(f'<path d="{outline}"/>' for outline in outlines)
     return f'<g id="{group}" fill="none" {stroke} stroke-width="0.1">{paths}</g>\n'
 
@@ -64,15 +64,16 @@ def _curve(contour: Contour) -> str:
     return "".join(words) + "Z"
 
 
-def _ring(points: Floats) -> str:
+def ring_data(points: Floats) -> str:
+    """A ring of points as SVG path data, y turned downwards."""
     return "M" + "L".join(map(_pair, points)) + "Z"
 
 
 def _pair(point: Floats) -> str:
-    return f"{_number(point[0])},{_number(-point[1])}"
+    return f"{number(point[0])},{number(-point[1])}"
 
 
-def _number(value: float) -> str:
-    """Without trailing zeros and without ``-0``."""
+def number(value: float) -> str:
+    """A length as SVG writes it: without trailing zeros and without ``-0``."""
     text = f"{value:.{DECIMALS}f}".rstrip("0").rstrip(".")
     return "0" if text == "-0" else text

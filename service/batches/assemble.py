@@ -89,6 +89,8 @@ def archive(content: BatchContent, signer: Ed25519PrivateKey) -> Iterator[bytes]
             jobs.append(job_of(carving, number, name, content.shop))
         yield put(f"{order_folder(order)}/job-sheet.pdf", job_sheet(content.shop, order, jobs, content.id))
         yield put(f"{order_folder(order)}/cut-list.csv", cut_list(order, jobs))
+        for name, digest in sorted(order.sheets.items()):
+            yield put(f"{order_folder(order)}/{name}", _blob(content, digest, f"The sheet {name}"))
     yield put("record.json", record)
     batch = {
         "format": FORMAT,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any, Literal
 
@@ -63,6 +63,7 @@ class OrderContent:
         released_at: when it was released.
         needed_by: the day it must be at the client's place.
         plan: sentences about boards and time for the job sheet.
+        sheets: further files of the order, name → SHA-256 of the blob (bed layouts, contact sheets).
     """
 
     id: str
@@ -74,6 +75,7 @@ class OrderContent:
     released_at: datetime
     needed_by: date | None
     plan: tuple[str, ...] = ()
+    sheets: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

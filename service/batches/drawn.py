@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from artwork.cut import Cut
-from artwork.drawings import SLAT_FRAME, MachineFrame, dxf, pdf, svg
+from artwork.drawings import FOUR_BY_EIGHT, SLAT_FRAME, Bed, MachineFrame, Run, bed_layouts, dxf, pdf, svg
 
 
 def draw(cut: Cut, frame: MachineFrame = SLAT_FRAME, *, splines: bool = False) -> dict[str, bytes]:
@@ -15,3 +17,12 @@ def draw(cut: Cut, frame: MachineFrame = SLAT_FRAME, *, splines: bool = False) -
         splines: curves in the DXF as splines instead of closed polylines.
     """
     return {"svg": svg(cut, frame), "dxf": dxf(cut, frame, splines=splines), "pdf": pdf(cut, frame)}
+
+
+def draw_beds(runs: Sequence[Run], bed: Bed = FOUR_BY_EIGHT) -> dict[str, bytes]:
+    """File name → bytes of an order's bed layouts, ``"bed-01.svg"`` and on. Raises Refusal as they do."""
+    drawn: dict[str, bytes] = {}
+    for number, layout in enumerate(bed_layouts(runs, bed), start=1):
+        drawn[f"bed-{number:02}.svg"] = layout.svg()
+        drawn[f"bed-{number:02}.dxf"] = layout.dxf()
+    return drawn

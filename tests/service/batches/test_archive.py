@@ -254,3 +254,11 @@ def test_the_listing_follows_its_published_schema(shelf) -> None:
     del listing["files"][0]["sha256"]
     with pytest.raises(jsonschema.ValidationError):
         jsonschema.Draft202012Validator(schema).validate(listing)
+
+
+def test_an_orders_further_sheets_come_along(shelf) -> None:
+    content = batch_of(shelf)
+    with_beds = replace(content.orders[0], sheets={"bed-01.dxf": shelf.put(b"dxf")})
+    data = joined(archive(replace(content, orders=(with_beds,)), SIGNER))
+    with zipfile.ZipFile(io.BytesIO(data)) as opened:
+        assert opened.read("batch-b1/data/order-00007/bed-01.dxf") == b"dxf"

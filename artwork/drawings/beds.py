@@ -1,0 +1,235 @@
+"""Whole-bed layouts: the slats of a run side by side on the machine's bed, each on its own blank of board.
+
+Blanks lie along the bed's y, side by side in rows; a run too long for one bed goes on on the next. Each blank
+is longer than its slat at both ends; there, off every cut, are the places where it may be screwed down.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from xml.sax.saxutils import escape
+
+import numpy as np
+from shapely import Point, Polygon, box
+
+from artwork.curves import Contour, Floats
+from artwork.cut import Cut
+from artwork.drawings.dxf import CHORD_TOLERANCE, add_ring, dxf_bytes, new_drawing
+from artwork.drawings.scene import rings
+from artwork.drawings.svg import number, path_data, ring_data
+from artwork.refusal import Refusal
+
+LAYERS = {"ART": 7, "SLAT_OUTLINE": 5, "KEEP_OUTS": 1, "BOARD": 8, "SCREW_SAFE": 3, "BED": 9, "LABELS": 2}
+LABEL_HEIGHT = 8.0
+
+
+@dataclass(frozen=True)
+class Bed:
+    """The machine's bed and how a run is laid on it; all mm, common practice, no source.
+
+    Attributes:
+        width, length: of the bed, x and y; 4 × 8 ft.
+        margin: kept free along the bed's edges.
+        spacing: between neighbouring blanks: room for the straight bit and its chips.
+        board_width: a blank is one board wide; where a slat is wider, as wide as the slat.
+        end_room: how much longer than the slat a blank is at each end.
+        screw_radius: of the place around a hold-down screw that must stay clear of every cut.
+        bit_diameter: of the straight bit that cuts the parts out.
+    """
+
+    width: float = 1219.2
+    length: float = 2438.4
+    margin: float = 12.0
+    spacing: float = 12.0
+    board_width: float = 139.7
+    end_room: float = 40.0
+    screw_radius: float = 8.0
+    bit_diameter: float = 6.35
+
+
+FOUR_BY_EIGHT = Bed()
+
+
+@dataclass(frozen=True)
+class Run:
+    """So many of one cut, labelled."""
+
+    cut: Cut
+    count: int
+    label: str
+
+
+@dataclass(frozen=True, eq=False)
+class Laid:
+    """One slat on its blank: bed millimetres, the slat's grain along y.
+
+    Attributes:
+        label: what is written beside it.
+        blank: the board it is cut from.
+        slat, keep_outs, art: of the cut, moved.
+        screws: places where the blank may be screwed down.
+    """
+
+    label: str
+    blank: Polygon
+    slat: Polygon
+    keep_outs: tuple[Polygon, ...]
+    art: tuple[Contour, ...]
+    screws: tuple[Polygon, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class BedLayout:
+    """One bed full: set up once, run through."""
+
+    bed: Bed
+    laid: tuple[Laid, ...]
+
+    def svg(self) -> bytes:
+        """At true size, grouped: bed, boards, screw-safe, slat-outlines, keep-outs, art, labels."""
+        return _svg(self).encode()
+
+    def dxf(self) -> bytes:
+        """R2010, millimetres, layers as in ``LAYERS``."""
+        return _dxf(self)
+
+
+def bed_layouts(runs: Sequence[Run], bed: Bed = FOUR_BY_EIGHT) -> tuple[BedLayout, ...]:
+    """The beds that a job takes, in the order of the runs.
+
+    Raises:
+        Refusal: a blank does not fit the bed at all.
+    """
+    beds: list[BedLayout] = []
+    laid: list[Laid] = []
+    x, y, row = bed.margin, bed.margin, 0.0
+    for run, place in ((each, k) for each in runs for k in range(1, each.count + 1)):
+        width, length = _blank_size(run.cut, bed)
+        if width > bed.width - 2 * bed.margin or length > bed.length - 2 * bed.margin:
+            raise Refusal(
+                "bed-too-small",
+                f"A blank of {width:.0f} × {length:.0f} mm for '{run.cut.slat.name}' does not fit the bed.",
+                "Give the bed's true size, or less room at the blank's ends.",
+            )
+        if x + width > bed.width - bed.margin:
+            x, y, row = bed.margin, y + row + bed.spacing, 0.0
+        if y + length > bed.length - bed.margin:
+            beds.append(BedLayout(bed, tuple(laid)))
+            laid, x, y, row = [], bed.margin, bed.margin, 0.0
+        label = f"{run.label} {place}/{run.count}" if run.count > 1 else run.label
+        laid.append(_lay(run.cut, label, (x, y), bed))
+        x, row = x + width + bed.spacing, max(row, length)
+    return (*beds, BedLayout(bed, tuple(laid))) if laid else tuple(beds)
+
+
+def _upright(cut: Cut) -> Floats:
+    """The turn that lays the slat's grain along the bed's y, shape (2, 2)."""
+    angle = np.radians(90.0 - cut.slat.grain_deg)
+    return np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]]).round(12)
+
+
+def _blank_size(cut: Cut, bed: Bed) -> tuple[float, float]:
+    points = np.asarray(cut.slat.outline.exterior.coords) @ _upright(cut).T
+    width, length = np.ptp(points, axis=0)
+    return max(float(width), bed.board_width), float(length) + 2 * bed.end_room
+
+
+def _lay(cut: Cut, label: str, corner: tuple[float, float], bed: Bed) -> Laid:
+    turn = _upright(cut)
+    points = np.asarray(cut.slat.outline.exterior.coords) @ turn.T
+    width, length = _blank_size(cut, bed)
+    low, high = points.min(axis=0), points.max(axis=0)
+    foot = np.array([(low[0] + high[0]) / 2, low[1]])
+    shift = np.array([corner[0] + width / 2, corner[1] + bed.end_room]) - foot
+
+    def moved(shape: Polygon) -> Polygon:
+        shell, *holes = (ring @ turn.T + shift for ring in rings(shape))
+        return Polygon(shell, holes)
+
+    x, y = corner
+    return Laid(
+        label,
+        box(x, y, x + width, y + length),
+        moved(cut.slat.outline),
+        tuple(moved(keep_out.shape) for keep_out in cut.slat.keep_outs),
+        tuple(contour.moved(turn, shift) for contour in cut.placed().contours),
+        tuple(_screws(moved(cut.slat.outline), (x, y, x + width, y + length), bed)),
+    )
+
+
+def _screws(slat: Polygon, blank: tuple[float, float, float, float], bed: Bed) -> Iterator[Polygon]:
+    """Two places at each end of the blank, clear of the straight bit's way around the slat."""
+    x0, y0, x1, y1 = blank
+    cut_out = slat.buffer(bed.bit_diameter)
+    for y in (y0 + 1.5 * bed.screw_radius, y1 - 1.5 * bed.screw_radius):
+        for share in (0.25, 0.75):
+            place = Point(x0 + share * (x1 - x0), y).buffer(bed.screw_radius, quad_segs=8)
+            if not place.intersects(cut_out):
+                yield place
+
+
+def _svg(layout: BedLayout) -> str:
+    bed = layout.bed
+    size = number(bed.width), number(bed.length)
+    outline = box(0, 0, bed.width, bed.length)
+    groups = (
+        ("bed", [outline], "#777777"),
+        ("boards", [laid.blank for laid in layout.laid], "#b08050"),
+        ("screw-safe", [place for laid in layout.laid for place in laid.screws], "#2f6f4f"),
+        ("slat-outlines", [laid.slat for laid in layout.laid], "#000000"),
+        ("keep-outs", [shape for laid in layout.laid for shape in laid.keep_outs], "#b3261e"),
+    )
+    lines = "".join(
+        f'<g id="{name}" fill="none" stroke="{colour}" stroke-width="0.5">'
+        + "".join(f'<path d="{"".join(map(ring_data, rings(shape)))}"/>' for shape in shapes)
+        + "</g>\n"
+        for name, shapes, colour in groups
+    )
+    art = "".join(f'<path d="{path_data(laid.art)}"/>' for laid in layout.laid)
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{size[0]}mm" height="{size[1]}mm" '
+        f'viewBox="0 {number(-bed.length)} {size[0]} {size[1]}">\n'
+        "<title>Bed layout at true size</title>\n"
+        f'{lines}<g id="art" fill="#000000" fill-rule="evenodd" stroke="none">{art}</g>\n'
+        f"{_labels(layout)}</svg>\n"
+    )
+
+
+def _labels(layout: BedLayout) -> str:
+    words = "".join(
+        f'<text x="{number(x)}" y="{number(-y)}">{escape(laid.label)}</text>'
+        for laid in layout.laid
+        for x, y in [_label_place(laid)]
+    )
+    style = f'font-family="sans-serif" font-size="{number(LABEL_HEIGHT)}" fill="#555555"'
+    return f'<g id="labels" {style}>{words}</g>\n'
+
+
+def _label_place(laid: Laid) -> tuple[float, float]:
+    """On the blank's lower end, beside the left screw."""
+    x0, y0, _, _ = laid.blank.bounds
+    return x0 + 4.0, y0 + laid.slat.bounds[1] / 2 - y0 / 2 + LABEL_HEIGHT
+
+
+def _dxf(layout: BedLayout) -> bytes:
+    drawing = new_drawing(LAYERS)
+    space = drawing.modelspace()
+    bed = layout.bed
+    add_ring(space, rings(box(0, 0, bed.width, bed.length))[0], "BED")
+    for laid in layout.laid:
+        for layer, shapes in (
+            ("BOARD", (laid.blank,)),
+            ("SCREW_SAFE", laid.screws),
+            ("SLAT_OUTLINE", (laid.slat,)),
+            ("KEEP_OUTS", laid.keep_outs),
+        ):
+            for shape in shapes:
+                for ring in rings(shape):
+                    add_ring(space, ring, layer)
+        for contour in laid.art:
+            add_ring(space, contour.polyline(CHORD_TOLERANCE), "ART")
+        space.add_text(
+            laid.label, height=LABEL_HEIGHT, dxfattribs={"layer": "LABELS", "insert": _label_place(laid)}
+        )
+    return dxf_bytes(drawing)
