@@ -3,32 +3,40 @@
 from __future__ import annotations
 
 import hashlib
+import json
 import shutil
 from collections.abc import Callable
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from functools import cache
 from pathlib import Path
 from tempfile import mkdtemp
 from typing import Any
 
+import numpy as np
 import rfc8785
 from shapely import Point
 from sqlalchemy import select
 
-from artwork.cut import Placement
+from artwork.axis import study
+from artwork.curves import Contour
+from artwork.cut import Cut, Placement
+from artwork.digest import facts as facts_of
+from artwork.findings import check as check_cut
 from artwork.furniture import ModelLayout, PlacedSlat
+from artwork.jsonable import check_to_json
+from artwork.outline import Outline
 from artwork.refusal import Refusal
 from artwork.slat_shape import slat_outline
 from artwork.workpiece import Allowances, Bit, KeepOut, Slat
 from service.mail.outbox import StoredOutbox
 from service.orders.actors import Actor, Client, Helper, Maker, Scope, ShopSite, System, Visitor
-from service.orders.cuts import Circumstances, basis_of
+from service.orders.cuts import Circumstances
 from service.orders.order import Carving, Contact
 from service.orders.proofs import Shown
 from service.orders.work import JobKind, JobState
 from service.orders.workshop import Workshop
-from service.store.blobs import BlobEntry, BlobMissing
+from service.store.blobs import BlobDamaged, BlobEntry, BlobMissing
 from service.store.engine import Database
 from service.store.migrating import upgrade
 from service.store.record_tables import jobs as job_rows
@@ -71,6 +79,9 @@ class MemoryBlobs:
     def __init__(self) -> None:
         self.kept: dict[str, bytes] = {}
 
+    def damage(self, digest: str) -> None:
+        self.kept[digest] = b"!" + self.kept[digest][1:]
+
     def put(self, data: Any) -> str:
         whole = data if isinstance(data, bytes) else b"".join(data)
         digest = hashlib.sha256(whole).hexdigest()
@@ -80,6 +91,8 @@ class MemoryBlobs:
     def get(self, digest: str) -> bytes:
         if digest not in self.kept:
             raise BlobMissing(digest)
+        if hashlib.sha256(self.kept[digest]).hexdigest() != digest:
+            raise BlobDamaged(digest)
         return self.kept[digest]
 
     def part(self, digest: str, start: int, length: int) -> bytes:
@@ -110,6 +123,19 @@ class HereCompute:
         return function(*args)
 
 
+DIAMOND = Outline(
+    (Contour(np.array([[26.0, 0.0], [0.0, 26.0], [-26.0, 0.0], [0.0, -26.0]]), np.full((4, 2, 2), np.nan)),)
+)
+
+
+@cache
+def _figures() -> dict[str, Any]:
+    """A real check of the diamond, once, for those who print its figures."""
+    cut = Cut(DIAMOND, slat("back-wide", 139.7, 600), Placement(0, 300, 1.0), BITS[0], Allowances())
+    plain: dict[str, Any] = json.loads(json.dumps(check_to_json(check_cut(cut, study(DIAMOND)))))
+    return plain
+
+
 class CannedCompute(HereCompute):
     """Stands in for the engine where only the rules about its answers are tested.
 
@@ -134,14 +160,15 @@ class CannedCompute(HereCompute):
         return Placement((left + right) / 2, (low + high) / 2, 1.0)
 
     def judge(self, outline: bytes, at: Circumstances, placement: Placement, picture: bool) -> JudgedCut:
-        facts = rfc8785.dumps({"of": outline.decode(), "basis": basis_of(at), "placement": asdict(placement)})
+        told = facts_of(Cut(DIAMOND, at.slat, placement, at.bit, at.allowances)) | {"of": outline.decode()}
+        facts = rfc8785.dumps(told)
         digest = hashlib.sha256(facts).hexdigest()
         verdict, remarks = "carves", ()
         if placement.scale < 1:
             verdict = "will-not-carve"
         elif placement.scale > 1:
             verdict, remarks = "carves-with-remarks", ("line-1", "tip-1")
-        check = {"verdict": verdict, "sentence": verdict, "findings": [], "figures": {}}
+        check = {**_figures(), "verdict": verdict, "sentence": verdict, "findings": []}
         return JudgedCut(facts, digest, verdict, f"It {verdict}.", check, remarks, b"preview " + facts)
 
     def find_cures(self, outline: bytes, at: Circumstances, placement: Placement, *_others: Any) -> Any:
