@@ -13,7 +13,7 @@ from artwork.curves import Floats
 from artwork.cut import Cut
 from artwork.furniture import ModelLayout, Surround
 from artwork.grain import look_of
-from artwork.preview import PAPER, Picture, cover_of, lit_wood, png
+from artwork.preview import PAPER, Picture, cover_of, lit_wood, png, webp
 from artwork.relief import Relief, bare, relief
 from artwork.workpiece import Slat
 
@@ -42,7 +42,17 @@ class _Seen:
 
 
 def piece_png(layout: ModelLayout, cuts: Sequence[Cut], wood: str = "fresh") -> bytes:
-    """The piece with the cuts on their slats: same values, same bytes.
+    """The piece with the cuts on their slats: same values, same bytes. Arguments as for :func:`piece`."""
+    return png(piece(layout, cuts, wood))
+
+
+def piece_webp(layout: ModelLayout, cuts: Sequence[Cut], wood: str = "fresh") -> bytes:
+    """As :func:`piece_png`, about a tenth of its size: for pages."""
+    return webp(piece(layout, cuts, wood))
+
+
+def piece(layout: ModelLayout, cuts: Sequence[Cut], wood: str) -> Picture:
+    """The picture itself, shape (h, w, 3), red green blue.
 
     Args:
         layout: the furniture model.
@@ -62,7 +72,7 @@ def piece_png(layout: ModelLayout, cuts: Sequence[Cut], wood: str = "fresh") -> 
         _paint(canvas, part, np.array([x0 - border, y1 + border]), px_per_mm, wood)
     small = cv2.resize(canvas, (width // OVERSAMPLED, height // OVERSAMPLED), interpolation=cv2.INTER_AREA)
     picture: Picture = cv2.convertScaleAbs(np.minimum(small, 1), alpha=255)  # type: ignore[assignment]
-    return png(picture)
+    return picture
 
 
 def _parts(layout: ModelLayout, cuts: dict[str, Cut]) -> Iterator[_Seen]:

@@ -64,8 +64,7 @@ def preview_webp(
     cut: Cut, check: Check | None, px_per_mm: float = 4.0, marks: bool = True, wood: str = "fresh"
 ) -> bytes:
     """As :func:`preview_png`, about a tenth of its size: for pages, never for signing."""
-    picture = preview(cut, check if marks else None, px_per_mm, wood)
-    return _encoded(".webp", picture, [cv2.IMWRITE_WEBP_QUALITY, 80])
+    return webp(preview(cut, check if marks else None, px_per_mm, wood))
 
 
 def preview(cut: Cut, check: Check | None, px_per_mm: float, wood: str) -> Picture:
@@ -87,6 +86,11 @@ def png(picture: Picture) -> bytes:
         picture,
         _QUICK_PNG,
     )
+
+
+def webp(picture: Picture) -> bytes:
+    """A picture as WebP, with some loss that nobody sees."""
+    return _encoded(".webp", picture, [cv2.IMWRITE_WEBP_QUALITY, 80])
 
 
 def _encoded(ending: str, picture: Picture, settings: list[int]) -> bytes:

@@ -11,8 +11,9 @@ from starlette.responses import Response
 
 from service.pages.calling import Api, Refused
 from service.pages.drawing import piece_view, slat_view
+from service.pages.findings import remarks_of
 from service.pages.forms import Sent, read_form
-from service.pages.proof import remarks_of, shown_of
+from service.pages.proof import shown_of
 from service.pages.rendering import go, render
 from service.pages.words import state_steps
 

@@ -10,7 +10,6 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-FOR_TEMPLATES = ("piece_view", "slat_view", "geometry_path", "centre_of", "bounds_of")
 Json = Mapping[str, Any]
 Rings = Sequence[Sequence[Sequence[float]]]
 
@@ -41,7 +40,7 @@ class Bounds:
     @property
     def view_box(self) -> str:
         """For an SVG whose y is the negative of ours."""
-        return f"{_n(self.left)} {_n(-self.high)} {_n(self.width)} {_n(self.height)}"
+        return f"{short(self.left)} {short(-self.high)} {short(self.width)} {short(self.height)}"
 
 
 @dataclass(frozen=True)
@@ -86,7 +85,8 @@ class SlatView:
     grain: float
 
 
-def _n(value: float) -> str:
+def short(value: float) -> str:
+    """A figure for an SVG: hundredths, no trailing zeros."""
     text = f"{value:.2f}".rstrip("0").rstrip(".")
     return "0" if text in {"-0", ""} else text
 
@@ -96,7 +96,7 @@ def ring_path(rings: Rings) -> str:
     parts = []
     for ring in rings:
         points = list(ring[:-1]) if len(ring) > 1 and list(ring[0]) == list(ring[-1]) else list(ring)
-        parts.append("M" + "L".join(f"{_n(x)} {_n(-y)}" for x, y in points) + "Z")
+        parts.append("M" + "L".join(f"{short(x)} {short(-y)}" for x, y in points) + "Z")
     return "".join(parts)
 
 
@@ -140,7 +140,9 @@ def _drawn(slat: Json, rings: list[list[list[float]]], whole: Bounds) -> DrawnSl
         100 * own.height / whole.height,
     )
     # (u, v) → (x + cu − sv, −(y + su + cv)), as SVG's matrix(a b c d e f)
-    matrix = f"matrix({_n6(cos)} {_n6(-sin)} {_n6(-sin)} {_n6(-cos)} {_n(slat['x'])} {_n(-slat['y'])})"
+    matrix = (
+        f"matrix({_six(cos)} {_six(-sin)} {_six(-sin)} {_six(-cos)} {short(slat['x'])} {short(-slat['y'])})"
+    )
     return DrawnSlat(
         slat["key"],
         slat["name"],
@@ -153,7 +155,7 @@ def _drawn(slat: Json, rings: list[list[list[float]]], whole: Bounds) -> DrawnSl
     )
 
 
-def _n6(value: float) -> str:
+def _six(value: float) -> str:
     return f"{value:.6f}"
 
 
@@ -179,12 +181,12 @@ def geometry_path(geometry: Json | None) -> str:
 
 
 def _line(points: Sequence[Sequence[float]]) -> str:
-    return "M" + "L".join(f"{_n(p[0])} {_n(-p[1])}" for p in points)
+    return "M" + "L".join(f"{short(p[0])} {short(-p[1])}" for p in points)
 
 
 def _cross(point: Sequence[float]) -> str:
     x, y = point[0], -point[1]
-    return f"M{_n(x - 1)} {_n(y)}h2M{_n(x)} {_n(y - 1)}v2"
+    return f"M{short(x - 1)} {short(y)}h2M{short(x)} {short(y - 1)}v2"
 
 
 def _each(draw: Callable[[Any], str]) -> Callable[[Any], str]:

@@ -11,6 +11,7 @@ from starlette.responses import Response
 from service.pages.calling import Api, Refused
 from service.pages.client import BUSY, details_of, models_of, show_order
 from service.pages.drawing import piece_view, slat_view
+from service.pages.findings import remarks_of
 from service.pages.forms import Sent, read_form
 from service.pages.rendering import go, render
 from service.pages.words import state_steps
@@ -72,16 +73,6 @@ def _may_sign(order: Json, shown: Sequence[Json]) -> bool:
     return order["state"] in {"draft", "submitted"} and carves and bool(unsigned)
 
 
-def remarks_of(proof: Json) -> list[Json]:
-    """A proof's findings with their numbers; those that only warn with the name they are accepted by."""
-    names = iter(proof["remarks"])
-    found: list[Json] = []
-    for number, finding in enumerate(proof["check"]["findings"], start=1):
-        name = next(names, None) if finding["severity"] == "warns" else None
-        found.append({"number": number, "finding": finding, "name": name, "waived": name in proof["waived"]})
-    return found
-
-
 def shown_of(sent: Sent) -> list[Json]:
     """The proofs that the form's page showed, as the API takes them."""
     parts = (text.split(":") for text in sent.texts("shown"))
@@ -108,7 +99,7 @@ async def sign(request: Request) -> Response:
         if to_offer:
             await api.send("POST", f"/orders/{order_id}/offers", {"shown": to_offer})
         for one in shown:
-            accepted = sent.texts(f"accept-{one['carving_id']}")
+            accepted = " ".join(sent.texts(f"accept-{one['carving_id']}")).split()
             if accepted:
                 await api.send("POST", "/waivers", {"shown": one, "remarks": accepted})
         to_sign = [one for one in shown if states.get(one["carving_id"]) in _TO_SIGN]

@@ -12,10 +12,18 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
-from service.pages import drawing, words
+from service.pages import words
 from service.pages.assets import asset_url
+from service.pages.carving_view import carving_view, density_of, slat_is_upright
 
 _HERE = Path(__file__).parent
+
+
+class _Faults(dict[str, str]):
+    """What is wrong by field; nothing is wrong with those that are not named."""
+
+    def __missing__(self, key: str) -> str:
+        return ""
 
 
 def render(
@@ -33,6 +41,7 @@ def render(
         "nonce": nonce,
         "form_token": getattr(request.state, "form_token", lambda: ""),
     }
+    facts["faults"] = _Faults(facts.get("faults", {}))
     text = _environment().get_template(template).render({**shared, **facts})
     answer = HTMLResponse(text, status, headers=_headers(nonce))
     for header in cookies or ():
@@ -84,6 +93,10 @@ def _environment() -> Environment:
         lstrip_blocks=True,
     )
     environment.globals |= {"asset": asset_url}
-    environment.globals |= {name: getattr(drawing, name) for name in drawing.FOR_TEMPLATES}
+    environment.globals |= {
+        "carving_view": carving_view,
+        "density_of": density_of,
+        "slat_is_upright": slat_is_upright,
+    }
     environment.filters |= {name: getattr(words, name) for name in words.FILTERS}
     return environment

@@ -9,7 +9,7 @@ from typing import Any
 
 FILTERS = (
     "mm", "inch", "both", "up_mm", "day", "moment", "order_state", "carving_state", "verdict", "plural",
-    "file_size", "minutes", "percent",
+    "file_size", "minutes", "percent", "finding_kind", "in_groups", "numbers",
 )  # fmt: skip
 _MM_PER_INCH = 25.4
 _SIXTEENTHS = 16
@@ -148,3 +148,58 @@ def state_steps(order: Mapping[str, Any]) -> list[tuple[str, bool]]:
         ("Being made", made >= 2),
         ("Done", made >= 3),
     ]
+
+
+_KINDS = {
+    "line": "Lines too thin",
+    "tip": "Points that end early",
+    "vanishing": "Parts that vanish",
+    "land": "Wood between the lines too thin",
+    "land-tip": "Wood that ends in a point",
+    "counter": "Islands of wood too small",
+    "depth": "Cut too deep",
+    "floor": "Wide parts with a flat floor",
+    "hidden": "Parts that lie over one another",
+    "round-over": "Into the rounded edge",
+    "edge-margin": "Close to the edge",
+    "end-margin": "Close to the end of the slat",
+    "off-slat": "Off the slat",
+    "keep-out": "On a screw or a joint",
+    "edge-land": "Thin wood at the edge",
+    "resolution": "The picture is coarse",
+}
+
+
+def finding_kind(value: str) -> str:
+    """A kind of finding in words."""
+    return _KINDS.get(value, value)
+
+
+def in_groups(marked: list[Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """Numbered findings gathered by kind, worst kind first as they came, so that twelve alike read as one."""
+    groups: dict[tuple[str, str], dict[str, Any]] = {}
+    for one in marked:
+        finding = one["finding"]
+        key = (finding["severity"], finding["kind"])
+        group = groups.setdefault(
+            key,
+            {
+                "kind": finding["kind"],
+                "severity": finding["severity"],
+                "cure": finding["cure"],
+                "places": [],
+            },
+        )
+        group["places"].append(one)
+    return list(groups.values())
+
+
+def numbers(values: list[int]) -> str:
+    """Numbers as people list them: ``2–5, 9``."""
+    runs: list[list[int]] = []
+    for value in sorted(values):
+        if runs and value == runs[-1][1] + 1:
+            runs[-1][1] = value
+        else:
+            runs.append([value, value])
+    return ", ".join(str(a) if a == b else f"{a}–{b}" for a, b in runs)

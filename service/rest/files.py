@@ -56,9 +56,9 @@ def serve_blob(blobs: Blobs, file: BlobFile, headers: Headers) -> Response:
 
 def serve_bytes(made: Bytes, headers: Headers) -> Response:
     """Bytes made on the spot, with the same care."""
-    shared = _headers(made.name, body_tag(made.data), attachment=True) | {
-        "Cache-Control": "private, no-cache"
-    }
+    shared = _headers(made.name, body_tag(made.data), attachment=True)
+    if not made.lasting:
+        shared["Cache-Control"] = "private, no-cache"
     if unchanged(headers.get("if-none-match"), shared["ETag"]):
         return Response(None, 304, headers=shared)
     return Response(made.data, 200, headers=shared, media_type=made.content_type)

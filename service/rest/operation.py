@@ -89,11 +89,12 @@ class Answer:
 
 @dataclass(frozen=True)
 class Bytes:
-    """Bytes made on the spot, served like a file."""
+    """Bytes made on the spot, served like a file; ``lasting``: that address never gives other bytes."""
 
     data: bytes
     content_type: str
     name: str
+    lasting: bool = False
 
 
 Handler = Callable[[Call], Answer | BlobFile | Bytes]

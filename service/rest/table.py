@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from service.rest.doors import approving, carvings, files, ordering, people, shop, signing_in, work
+from service.rest.doors import approving, carvings, files, ordering, people, shop, showing, signing_in, work
 from service.rest.operation import Operation
 
 OPERATIONS: tuple[Operation, ...] = (
@@ -11,6 +11,7 @@ OPERATIONS: tuple[Operation, ...] = (
     *carvings.OPERATIONS,
     *approving.OPERATIONS,
     *files.OPERATIONS,
+    *showing.OPERATIONS,
     *work.OPERATIONS,
     *signing_in.OPERATIONS,
     *people.OPERATIONS,

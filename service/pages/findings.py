@@ -1,0 +1,25 @@
+"""A proof's findings with the numbers they are marked by."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+Json = Mapping[str, Any]
+
+
+def remarks_of(proof: Json) -> list[Json]:
+    """A proof's findings with their numbers; those that only warn with the name they are accepted by."""
+    names = iter(proof["remarks"])
+    found: list[Json] = []
+    for number, finding in enumerate(proof["check"]["findings"], start=1):
+        name = next(names, None) if finding["severity"] == "warns" else None
+        found.append(
+            {
+                "number": number,
+                "finding": finding,
+                "name": name,
+                "waived": name is not None and name in proof["waived"],
+            }
+        )
+    return found

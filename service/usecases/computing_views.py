@@ -1,0 +1,61 @@
+"""The engine's pictures, prints, solids and sections, as functions that run in killable processes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict
+from typing import Any
+
+from artwork.cut import Cut, Placement
+from artwork.furniture import ModelLayout
+from artwork.outline_file import unpack
+from service.orders.cuts import Circumstances
+
+_WOODS = {"f": "fresh", "w": "weathered"}
+_PAPERS = {"pdfA": "A4", "pdfL": "Letter"}
+
+
+def show(outline: bytes, at: Circumstances, placement: Placement, code: str) -> bytes:
+    """What ``service.usecases.showing`` keeps under ``code``: a WebP picture, a PDF on paper, a solid."""
+    cut = _cut(outline, at, placement)
+    if code in _PAPERS:
+        from artwork.drawings.pdf import pdf
+
+        return pdf(cut, paper="A4" if code == "pdfA" else "Letter")
+    if code == "glb":
+        from artwork.solid import glb
+
+        return glb(cut)
+    from artwork.preview import preview_webp
+
+    check = None
+    if code.endswith("m"):
+        from artwork.axis import study
+        from artwork.findings import check as check_cut
+
+        check = check_cut(cut, study(cut.outline))
+    return preview_webp(cut, check, float(code[1]), wood=_WOODS[code[0]])
+
+
+def piece(layout: ModelLayout, cuts: Sequence[tuple[bytes, Circumstances, Placement]], wood: str) -> bytes:
+    """The whole piece with its cuts, as WebP."""
+    from artwork.piece_picture import piece_webp
+
+    return piece_webp(layout, [_cut(*cut) for cut in cuts], wood)
+
+
+def section(
+    outline: bytes,
+    at: Circumstances,
+    placement: Placement,
+    where: tuple[float, float],
+    turn_deg: float | None,
+) -> dict[str, Any]:
+    """A cross-section as plain JSON values."""
+    from artwork.section import section as cross_section
+
+    return asdict(cross_section(_cut(outline, at, placement), where, turn_deg))
+
+
+def _cut(outline: bytes, at: Circumstances, placement: Placement) -> Cut:
+    return Cut(unpack(outline), at.slat, placement, at.bit, at.allowances)

@@ -1,0 +1,149 @@
+"""Proofs made visible: pictures for pages, prints on paper, solids to turn, sections through a groove.
+
+None of them is what people sign (that is the proof's own picture, named by its digest); each is made from
+the proof's own facts when first asked for, and kept.
+"""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from dataclasses import dataclass
+from threading import Lock
+from typing import Any
+
+from service.orders.actors import Actor
+from service.orders.errors import Invalid, NotFound, Problem
+from service.orders.proofs import Proof
+from service.store import art
+from service.usecases import computing_views
+from service.usecases.context import Context
+from service.usecases.drawing import cut_of
+from service.usecases.looking import get_order, proofs_by_ids
+from service.usecases.shop import get_model
+
+WOODS = ("fresh", "weathered")
+DENSITIES = (1, 2, 4, 8)
+"""Pixels per millimetre that pictures come in."""
+PAPERS = ("A4", "Letter")
+_WAIT = 10.0
+
+
+@dataclass(frozen=True)
+class View:
+    """How a proof is to be seen.
+
+    Attributes:
+        wood: one of :data:`WOODS`.
+        density: one of :data:`DENSITIES`.
+        marks: whether found places are marked.
+    """
+
+    wood: str = "fresh"
+    density: int = 4
+    marks: bool = False
+
+    @property
+    def code(self) -> str:
+        """Short name it is kept under (``"f4m"``)."""
+        return f"{self.wood[0]}{self.density}{'m' if self.marks else 'b'}"
+
+
+def proof_view(ctx: Context, actor: Actor, proof_id: str, view: View) -> bytes:
+    """A picture of the proof for pages, as WebP. NotFound, Invalid, TooMany."""
+    if view.wood not in WOODS or view.density not in DENSITIES:
+        raise Invalid(Problem("", "unknown-view", f"Wood: {WOODS}; pixels per mm: {DENSITIES}."))
+    return _made(ctx, _proof(ctx, actor, proof_id), view.code)
+
+
+def proof_print(ctx: Context, actor: Actor, proof_id: str, paper: str) -> bytes:
+    """The placed art at true size over sheets of paper, as PDF. NotFound, Invalid, TooMany."""
+    if paper not in PAPERS:
+        raise Invalid(Problem("paper", "unknown-paper", f"Ask for one of {', '.join(PAPERS)}."))
+    return _made(ctx, _proof(ctx, actor, proof_id), f"pdf{paper[0]}")
+
+
+def proof_solid(ctx: Context, actor: Actor, proof_id: str) -> bytes:
+    """The carved slat as a solid to turn, as binary glTF 2.0. NotFound, TooMany."""
+    return _made(ctx, _proof(ctx, actor, proof_id), "glb")
+
+
+def proof_section(
+    ctx: Context, actor: Actor, proof_id: str, at: tuple[float, float], turn_deg: float | None
+) -> dict[str, Any]:
+    """What a cross-section at a place (slat mm) looks like on the worst boards. NotFound, TooMany."""
+    proof = _proof(ctx, actor, proof_id)
+    circumstances, placement = cut_of(proof)
+    outline = ctx.blobs.get(proof.outline)
+    return ctx.compute.run(
+        computing_views.section, outline, circumstances, placement, at, turn_deg,
+        about=proof.outline, wait=_WAIT,
+    )  # fmt: skip
+
+
+def piece_view(ctx: Context, actor: Actor, order_id: str, line_id: str, wood: str) -> bytes:
+    """The whole piece of one line with every proved carving in place, as WebP. NotFound, Invalid, TooMany."""
+    if wood not in WOODS:
+        raise Invalid(Problem("wood", "unknown-view", f"Wood: {WOODS}."))
+    whole = get_order(ctx, actor, order_id)
+    line = next((line for line in whole.lines if line.id == line_id), None)
+    if line is None:
+        raise NotFound("line")
+    of_line = {carving.proof_id for carving in whole.carvings if carving.line_id == line_id}
+    proofs = [proof for proof in whole.proofs if proof.id in of_line]
+    model = get_model(ctx, actor, line.model_key)
+    of_what = (whole.order.workshop_id, model.layout.key, model.revision, *sorted(p.id for p in proofs), wood)
+    known = _pieces.get(of_what)
+    if known is None:
+        cuts = [(ctx.blobs.get(proof.outline), *cut_of(proof)) for proof in proofs]
+        known = ctx.compute.run(computing_views.piece, model.layout, cuts, wood, wait=_WAIT)
+        _pieces.put(of_what, known)
+    return known
+
+
+class _Kept:
+    """The pictures last asked for, by what they show."""
+
+    def __init__(self, most: int) -> None:
+        self._most = most
+        self._kept: OrderedDict[tuple[Any, ...], bytes] = OrderedDict()
+        self._lock = Lock()
+
+    def get(self, of_what: tuple[Any, ...]) -> bytes | None:
+        """The picture, if it is still kept."""
+        with self._lock:
+            if of_what in self._kept:
+                self._kept.move_to_end(of_what)
+            return self._kept.get(of_what)
+
+    def put(self, of_what: tuple[Any, ...], picture: bytes) -> None:
+        """Keep one more, and let go of the one not asked for the longest."""
+        with self._lock:
+            self._kept[of_what] = picture
+            if len(self._kept) > self._most:
+                self._kept.popitem(last=False)
+
+
+_pieces = _Kept(64)
+
+
+def _proof(ctx: Context, actor: Actor, proof_id: str) -> Proof:
+    proof = proofs_by_ids(ctx, actor, [proof_id])[0]
+    if proof is None:
+        raise NotFound("proof")
+    return proof
+
+
+def _made(ctx: Context, proof: Proof, code: str) -> bytes:
+    with ctx.store.reading() as connection:
+        known = art.find_drawing(connection, proof.id, code)
+    if known is not None and ctx.blobs.size(known) is not None:
+        return ctx.blobs.get(known)
+    at, placement = cut_of(proof)
+    outline = ctx.blobs.get(proof.outline)
+    made = ctx.compute.run(
+        computing_views.show, outline, at, placement, code, about=proof.outline, wait=_WAIT
+    )
+    digest = ctx.blobs.put(made)
+    with ctx.store.writing() as connection:
+        art.keep_drawing(connection, proof.id, code, digest)
+    return made
