@@ -7,6 +7,7 @@ histograms", IEEE Trans. SMC 9(1), 1979), after light that is not even has been 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Literal
 
 import cv2
 import numpy as np
@@ -16,7 +17,7 @@ from artwork.refusal import Refusal
 Bytes = cv2.typing.MatLike
 """An array of pixels, uint8 throughout."""
 
-Note = tuple[str, str, str]
+Note = tuple[str, str, Literal["warns", "tells"]]
 
 _OPAQUE = 128
 _LEAST_CONTRAST = 20
@@ -103,7 +104,7 @@ def _thresholded(grey: Bytes, shade: int) -> tuple[Bytes, list[Note]]:
     step = (-shade if inverted else shade) * _SHADE_STEP
     threshold += step * ((light - threshold) if step > 0 else (threshold - dark))
     mask = (grey > threshold if inverted else grey <= threshold).astype(np.uint8)
-    notes = []
+    notes: list[Note] = []
     if inverted:
         notes.append(
             ("light-on-dark", "The art is light on a dark ground; the light part was taken.", "tells")

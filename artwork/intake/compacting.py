@@ -2,8 +2,8 @@
 
 A stroker leaves dozens of pieces where one cubic would do. Neighbouring pieces that run on smoothly are
 merged in pairs, and pairs of pairs, as long as one cubic with the same end tangents stays within the
-tolerance of the original (the idea of P. J. Schneider, "An algorithm for automatically fitting digitized curves",
-Graphics Gems, 1990). All pairs of a round are fitted at once.
+tolerance of the original (the idea of P. J. Schneider, "An algorithm for automatically fitting digitized
+curves", Graphics Gems, 1990). All pairs of a round are fitted at once.
 """
 
 from __future__ import annotations

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Literal
 
-from artwork.intake.paths import Path
+from artwork.intake.paths import Matrix, Path
 
 Rule = Literal["nonzero", "evenodd"]
 Colour = tuple[float, float, float]
@@ -26,6 +27,10 @@ class Area:
     rule: Rule = "nonzero"
     rough: float = 0.0
 
+    def moved(self, matrix: Matrix) -> Area:
+        """The area under an affine map that keeps sizes."""
+        return replace(self, path=self.path.moved(matrix))
+
 
 @dataclass(frozen=True, eq=False)
 class Mark:
@@ -40,3 +45,18 @@ class Mark:
     area: Area
     colour: Colour
     clips: tuple[tuple[Area, ...], ...] = ()
+
+    def moved(self, matrix: Matrix) -> Mark:
+        """The mark under an affine map that keeps sizes. Clips that marks share stay shared."""
+        return Mark(self.area.moved(matrix), self.colour, tuple(_moved(clip, matrix) for clip in self.clips))
+
+
+@lru_cache(maxsize=256)
+def _moved(clip: tuple[Area, ...], matrix: Matrix) -> tuple[Area, ...]:
+    return tuple(area.moved(matrix) for area in clip)
+
+
+def on_paper(colour: Colour, opacity: float, paper: Colour) -> Colour:
+    """A partly clear colour as it looks on paper of one colour."""
+    red, green, blue = (c * opacity + p * (1 - opacity) for c, p in zip(colour, paper, strict=True))
+    return red, green, blue

@@ -6,7 +6,7 @@ import cv2
 import numpy as np
 
 from artwork.curves import Contour
-from artwork.ink import Bytes, blank_picture, read_ink
+from artwork.ink import Bytes, Picture, blank_picture, read_ink
 from artwork.intake.decoding import decode
 from artwork.intake.values import Ink, Limits, Reading, Remark, Wishes
 from artwork.outline import Outline
@@ -20,16 +20,30 @@ PICTURE_SIDE = 1000
 def read_raster(data: bytes, kind: str, wishes: Wishes, limits: Limits) -> Reading:
     """Decodes, finds the ink, traces it."""
     picture, remarks = decode(data, kind, limits)
+    return read_picture(picture, remarks, kind, wishes, limits)
+
+
+def read_picture(
+    picture: Picture,
+    remarks: list[Remark],
+    kind: str,
+    wishes: Wishes,
+    limits: Limits,
+    *,
+    stated_mm: float | None = None,
+    pages: int = 1,
+) -> Reading:
+    """Finds the ink of a picture and traces it; one outline unit is one pixel of ``picture``."""
     inked = read_ink(picture, wishes.shade, wishes.invert)
-    remarks += [Remark(code, message, severity) for code, message, severity in inked.notes]  # type: ignore[arg-type]
+    remarks = [*remarks, *(Remark(code, message, severity) for code, message, severity in inked.notes)]
     contours = trace(inked.mask, TraceSettings())
     if not contours:
         raise blank_picture()
-    outline = Outline(contours, pixel=1.0)
     check_size(contours, limits)
+    outline = Outline(contours, 1.0, stated_mm)
     counts = {**inked.counts, "nodes": outline.nodes, "contours": len(contours)}
     inks = tuple(Ink(*colour) for colour in inked.colours)
-    return Reading(outline, "traced", kind, tuple(remarks), inks, counts, mask_picture(inked.mask))
+    return Reading(outline, "traced", kind, tuple(remarks), inks, counts, mask_picture(inked.mask), pages)
 
 
 def check_size(contours: tuple[Contour, ...], limits: Limits) -> None:

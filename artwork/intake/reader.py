@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 from artwork.intake.sniffing import FORMATS, sniff
 from artwork.intake.values import Limits, Reading, Remark, Wishes
 from artwork.refusal import Refusal
 
-DRAWINGS = ("svg", "pdf", "dxf")
 EXTENSIONS = {
     "jpg": "jpeg",
     "jpe": "jpeg",
@@ -41,17 +41,27 @@ def read_artwork(data: bytes, name: str, wishes: Wishes = _AS_IT_COMES, limits: 
             "Send a smaller file: 3000 pixels across is plenty for a picture, and a drawing is better still.",
         )
     kind = sniff(data)
+    reading = _reader(kind)(data, kind, wishes, limits)
+    return replace(reading, remarks=(*_misnamed(name, kind), *reading.remarks))
+
+
+def _reader(kind: str) -> Callable[[bytes, str, Wishes, Limits], Reading]:
+    """Codecs are loaded only for the kind of file that needs them."""
     if kind == "svg":
         from artwork.intake.svg import read_svg
 
-        reading = read_svg(data, kind, wishes, limits)
-        return replace(reading, remarks=(*_misnamed(name, kind), *reading.remarks))
-    if kind in DRAWINGS:
-        raise Refusal("not-artwork", f"{kind.upper()} files are not read yet.", "Send it as SVG or PNG.")
-    from artwork.intake.raster import read_raster as read
+        return read_svg
+    if kind == "pdf":
+        from artwork.intake.pdf import read_pdf
 
-    reading = read(data, kind, wishes, limits)
-    return replace(reading, remarks=(*_misnamed(name, kind), *reading.remarks))
+        return read_pdf
+    if kind == "dxf":
+        from artwork.intake.dxf import read_dxf
+
+        return read_dxf
+    from artwork.intake.raster import read_raster
+
+    return read_raster
 
 
 def _misnamed(name: str, kind: str) -> tuple[Remark, ...]:

@@ -21,7 +21,7 @@ JOINS = {
     "bevel": pathops.LineJoin.BEVEL_JOIN,
 }
 _SIZE = 2.0**14
-"""Side of the stroked path in skia's units: its stroker is exact to a quarter of one."""
+"""Side of the drawing in skia's units: its stroker is exact to a quarter of one."""
 _CONIC = 0.25
 _COMPACT = 0.25
 """How far the compacted outline may leave the stroker's, skia's units."""
@@ -39,11 +39,15 @@ class Stroke:
     dash_offset: float = 0.0
 
 
-def stroked(path: Path, stroke: Stroke, matrix: Matrix = IDENTITY) -> Area:
-    """The area of the stroke under ``matrix`` (which also bends the pen), in many short pieces."""
+def stroked(path: Path, stroke: Stroke, matrix: Matrix = IDENTITY, drawing_side: float = 0.0) -> Area:
+    """The area of the stroke under ``matrix`` (which also bends the pen), in many short pieces.
+
+    ``drawing_side`` is the larger side of the drawing that ``matrix`` leads to: details are as fine as the
+    whole drawing asks for.
+    """
     left, low, right, high = path.box
-    side = max(right - left, high - low, stroke.width)
-    scale = _SIZE / side
+    size = abs(determinant(matrix)) ** 0.5
+    scale = _SIZE / max(right - left, high - low, stroke.width, drawing_side / size)
     skia = path.to_skia(scale, (-left, -low))
     dashes = [dash * scale for dash in stroke.dashes] * (1 + len(stroke.dashes) % 2)
     skia.stroke(
@@ -55,7 +59,6 @@ def stroked(path: Path, stroke: Stroke, matrix: Matrix = IDENTITY) -> Area:
         stroke.dash_offset * scale if dashes else 0.0,
     )
     skia.convertConicsToQuads(_CONIC)
-    size = abs(determinant(matrix)) ** 0.5
     return Area(from_skia(skia, scale, (-left, -low)).moved(matrix), rough=_COMPACT / scale * size)
 
 

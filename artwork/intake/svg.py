@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from xml.etree.ElementTree import Element
 
 from artwork.intake.finishing import Drawing, finish
-from artwork.intake.marks import Area, Mark
 from artwork.intake.paths import IDENTITY, Matrix
 from artwork.intake.svg_shapes import Port
 from artwork.intake.svg_style import INHERITED
@@ -43,24 +41,16 @@ def _drawn(root: Element, limits: Limits) -> Drawing:
     width, height = length(root.get("width"), wide, wide), length(root.get("height"), tall, tall)
     if width <= 0 or height <= 0:
         width, height = wide, tall
+    walk.side = max(width, height)
     place = Place(IDENTITY, walk.styles.of(root, INHERITED), Port(wide, tall))
     walk.view(root, place, width, height)
-    drawing.marks = [_upright(mark) for mark in drawing.marks]
+    drawing.marks = [mark.moved(_FLIP) for mark in drawing.marks]
     drawing.page = (0.0, -height, width, 0.0)
     drawing.stated_mm = _stated(root, width, height)
     return drawing
 
 
 _FLIP: Matrix = (1.0, 0.0, 0.0, -1.0, 0.0, 0.0)
-
-
-def _upright(mark: Mark) -> Mark:
-    clips = tuple(tuple(_flipped(area) for area in clip) for clip in mark.clips)
-    return Mark(_flipped(mark.area), mark.colour, clips)
-
-
-def _flipped(area: Area) -> Area:
-    return replace(area, path=area.path.moved(_FLIP))
 
 
 def _stated(root: Element, width: float, height: float) -> float | None:

@@ -8,7 +8,7 @@ from xml.etree.ElementTree import Element
 
 from artwork.intake.colours import STANDS_OUT, WHITE, distance, read_colour
 from artwork.intake.finishing import Drawing
-from artwork.intake.marks import Colour
+from artwork.intake.marks import Colour, on_paper
 from artwork.intake.svg_style import INHERITED, Style, Styles
 from artwork.intake.svg_tree import href, local_name
 
@@ -108,12 +108,6 @@ def _mean(stops: list[tuple[float, Rgba]]) -> Rgba:
         share = max(until - at, 0.0)
         total = [t + share * (a + b) / 2 for t, a, b in zip(total, first, second, strict=True)]
     return (total[0], total[1], total[2], total[3])
-
-
-def on_paper(colour: Colour, opacity: float, paper: Colour) -> Colour:
-    """A partly clear colour as it looks on paper of one colour."""
-    red, green, blue = (c * opacity + p * (1 - opacity) for c, p in zip(colour, paper, strict=True))
-    return red, green, blue
 
 
 def _on_white(colour: Rgba) -> Colour:

@@ -10,10 +10,10 @@ from xml.etree.ElementTree import Element
 from artwork.intake.colours import WHITE
 from artwork.intake.composing import compose
 from artwork.intake.finishing import Drawing
-from artwork.intake.marks import Area, Colour, Mark, Rule
+from artwork.intake.marks import Area, Colour, Mark, Rule, on_paper
 from artwork.intake.paths import IDENTITY, Builder, Matrix, Path, determinant, matmul, of_contours
 from artwork.intake.stroking import Stroke, dash_count, stroked
-from artwork.intake.svg_paint import Paints, luminance, on_paper
+from artwork.intake.svg_paint import Paints, luminance
 from artwork.intake.svg_shapes import SHAPES, Port, shape_path
 from artwork.intake.svg_style import Style, Styles
 from artwork.intake.svg_tree import (
@@ -83,6 +83,8 @@ class Walk:
                 self._ids.setdefault(element.attrib["id"], element)
         self._paints = Paints(self._ids, self.styles, drawing)
         self._elements = self._commands = 0
+        self.side = 0.0
+        """Larger side of the drawing, once its view is known."""
         self._plain = False
         self._paper = WHITE
 
@@ -183,7 +185,11 @@ class Walk:
         fixed = place.style.get("vector-effect") == "non-scaling-stroke"
         if dash_count(path, stroke) > self._limits.commands:
             raise too_many_commands(self._limits)
-        area = stroked(path.moved(place.matrix), stroke) if fixed else stroked(path, stroke, place.matrix)
+        if fixed:
+            path, matrix = path.moved(place.matrix), IDENTITY
+        else:
+            matrix = place.matrix
+        area = stroked(path, stroke, matrix, self.side)
         self._add(area, colour, place)
 
     def _pen(self, place: Place) -> Stroke:

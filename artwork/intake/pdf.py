@@ -1,0 +1,102 @@
+"""PDF, and illustration files that are PDF inside → reading."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import cv2
+import numpy as np
+import pypdfium2
+import pypdfium2.raw as pdfium
+
+from artwork.ink import Picture
+from artwork.intake.finishing import Drawing, finish
+from artwork.intake.marks import Area
+from artwork.intake.paths import Builder
+from artwork.intake.pdf_objects import PageWalk
+from artwork.intake.raster import read_picture
+from artwork.intake.values import Limits, Reading, Remark, Wishes
+from artwork.refusal import Refusal
+
+MM_PER_POINT = 25.4 / 72
+"""PDF's default user space unit is 1/72 in (ISO 32000-1 §8.3.2.3)."""
+_PICTURE_SIDE = 3000
+"""A page that cannot be taken as vectors is drawn this large, pixels."""
+
+
+def read_pdf(data: bytes, kind: str, wishes: Wishes, limits: Limits) -> Reading:
+    """The outline of one page's painted shapes."""
+    document = _opened(data)
+    try:
+        count = len(document)
+        if not 0 <= wishes.page < min(count, limits.pages):
+            raise Refusal(
+                "page-not-there",
+                f"The file has {count} pages; page {wishes.page + 1} is not among those that can be read.",
+                "Choose a page that is there, or send a file with the logo alone on one page.",
+            )
+        return _page_read(document[wishes.page], count, kind, wishes, limits)
+    except pypdfium2.PdfiumError as error:
+        raise _damaged() from error
+    finally:
+        document.close()
+
+
+def _opened(data: bytes) -> pypdfium2.PdfDocument:
+    try:
+        return pypdfium2.PdfDocument(data)
+    except pypdfium2.PdfiumError as error:
+        if getattr(error, "err_code", None) == pdfium.FPDF_ERR_PASSWORD:
+            raise Refusal(
+                "locked-pdf",
+                "The PDF is locked with a password.",
+                "Save it without a password, or export the logo as SVG, and send that.",
+            ) from error
+        raise _damaged() from error
+
+
+def _damaged() -> Refusal:
+    return Refusal(
+        "damaged-pdf",
+        "The PDF is damaged or cut short and cannot be read.",
+        "Open it on your side, export it again as PDF or SVG, and send that.",
+    )
+
+
+def _page_read(page: Any, count: int, kind: str, wishes: Wishes, limits: Limits) -> Reading:
+    left, low, right, high = page.get_cropbox()
+    if not (0 < right - left < math.inf and 0 < high - low < math.inf):
+        raise _damaged()
+    drawing = Drawing(page=(left, low, right, high), stated_mm=MM_PER_POINT, pages=count)
+    if count > 1:
+        drawing.remark(
+            "several-pages",
+            f"The file has {count} pages; page {wishes.page + 1} was read. Choose another if need be.",
+        )
+    builder = Builder()
+    builder.rectangle(left, low, right - left, high - low)
+    walk = PageWalk(page, drawing, limits, (Area(builder.path()),))
+    walk.run()
+    if walk.picture_reason:
+        drawing.remark("read-as-picture", f"{walk.picture_reason} The page was read as a picture and traced.")
+        return _as_picture(page, drawing, kind, wishes, limits)
+    drawing.turn(-page.get_rotation())
+    return finish(drawing, kind, wishes, limits)
+
+
+def _as_picture(page: Any, drawing: Drawing, kind: str, wishes: Wishes, limits: Limits) -> Reading:
+    """The page drawn large and traced; a pixel's size in points follows from how large."""
+    scale = _PICTURE_SIDE / max(page.get_size())
+    bitmap = page.render(
+        scale=scale, fill_color=(255, 255, 255, 255), may_draw_forms=False, rev_byteorder=True
+    )
+    pixels = bitmap.to_numpy()
+    rgb = np.ascontiguousarray(pixels[:, :, :3]) if pixels.ndim == 3 and pixels.shape[2] >= 3 else pixels
+    bitmap.close()
+    if rgb.ndim == 3 and int(np.ptp(rgb[::8, ::8].astype(np.int16), axis=2).max()) == 0:
+        rgb = np.asarray(cv2.cvtColor(rgb, cv2.COLOR_RGB2GRAY))
+    remarks: list[Remark] = list(drawing.remarks)
+    return read_picture(
+        Picture(rgb), remarks, kind, wishes, limits, stated_mm=MM_PER_POINT / scale, pages=drawing.pages
+    )
