@@ -75,7 +75,7 @@ def page_of_orders(
 def counts_by_state(connection: Connection, workshop_id: str) -> dict[str, int]:
     """How many orders the workshop has in each state."""
     query = select(orders.c.state, func.count()).where(orders.c.workshop_id == workshop_id)
-    found: dict[str, int] = dict(connection.execute(query.group_by(orders.c.state)).tuples().all())
+    found: dict[str, int] = dict(iter(connection.execute(query.group_by(orders.c.state))))
     return {state.value: found.get(state.value, 0) for state in OrderState}
 
 

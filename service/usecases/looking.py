@@ -62,13 +62,16 @@ def list_orders(
         raise Invalid(Problem("order_by", "unknown", "Order by newest or by needed-by."))
     by_due = wanted.order_by == "needed-by"
     after = read_order_cursor(page, by_due=by_due)
+    words = tuple(sorted(words_of(wanted.words)))[:_MOST_WORDS]
+    if wanted.words.strip() and not words:
+        return Page((), (), more=False)  # nothing an order could be found by
     asked = Wanted(
         states=tuple(dict.fromkeys(wanted.states)),
         carving_states=wanted.carving_states,
         verdicts=wanted.verdicts,
         needed_from=wanted.needed_from,
         needed_until=wanted.needed_until,
-        words=tuple(sorted(words_of(wanted.words)))[:_MOST_WORDS],
+        words=words,
         by_due=by_due,
     )
     with ctx.store.reading() as connection:

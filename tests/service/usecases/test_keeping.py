@@ -1,0 +1,255 @@
+"""The record, export, erasure, retention."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from sqlalchemy import delete, inspect, select, text, update
+from sqlalchemy.exc import DBAPIError
+
+from service.access.links import find_link
+from service.orders.actors import Scope
+from service.orders.chain import BEFORE_THE_FIRST
+from service.orders.errors import Conflict, Invalid, NotAllowed, NotFound
+from service.orders.record import EntryKind
+from service.store import record_tables
+from service.usecases import keeping, looking, ordering, producing, shop
+from service.usecases.commands import PageAsk, WorkshopContent
+
+from .world import CREST, World, content, states
+
+REASON = "the pavilion burnt down"
+
+
+def everything_stored(world: World) -> str:
+    """Every value of every table, as one text."""
+    with world.database.reading() as connection:
+        tables = inspect(connection).get_table_names()
+        rows = [connection.execute(text(f'SELECT * FROM "{name}"')).all() for name in tables]
+    return repr(rows)
+
+
+def without_guards(world: World, statement) -> None:
+    """Tamper with the record, as somebody would who has the database file."""
+    with world.database.writing() as connection:
+        for trigger in ("record_no_update", "record_no_delete"):
+            connection.exec_driver_sql(f"DROP TRIGGER IF EXISTS {trigger}")
+        connection.execute(statement)
+
+
+def finished(world: World):
+    order = world.released().order
+    after = producing.start_production(world.ctx, world.maker, order.id, order.revision)
+    return producing.finish_production(world.ctx, world.maker, order.id, after.order.revision)
+
+
+@pytest.mark.parametrize(
+    "tampering",
+    [
+        update(record_tables.record).values(actor="maker:somebody-else"),
+        update(record_tables.record).values(facts={"waived": ["line-1"]}),
+        delete(record_tables.record),
+    ],
+)
+def test_the_database_refuses_to_change_the_record(world: World, tampering):
+    world.approved()
+    with pytest.raises(DBAPIError, match="never changed"), world.database.writing() as connection:
+        connection.execute(tampering)
+    assert keeping.verify_record(world.ctx, world.maker) is None
+
+
+def test_the_database_refuses_to_change_a_proof(world: World):
+    from service.store.tables import proofs
+
+    world.approved()
+    with pytest.raises(DBAPIError, match="never changed"), world.database.writing() as connection:
+        connection.execute(update(proofs).values(verdict="carves"))
+
+
+@pytest.mark.parametrize("column", ["actor", "kind", "digest", "picture", "at", "facts", "seal", "previous"])
+def test_tampering_with_any_entry_is_found_at_that_entry(world: World, column):
+    whole = world.approved()
+    entries = looking.decisions_by_order_ids(world.ctx, world.maker, [whole.order.id])[0]
+    number = entries[1].number
+    rows = record_tables.record
+    value = {
+        "at": world.clock.now().replace(year=2020), "facts": {"forged": True}, "kind": EntryKind.RECALL.value,
+    }.get(column, "f" * 64)  # fmt: skip
+    mine = (rows.c.workshop_id == world.shop.id) & (rows.c.number == number)
+    without_guards(world, update(rows).where(mine).values({column: value}))
+    fault = keeping.verify_record(world.ctx, world.maker)
+    assert fault is not None
+    assert fault.number == number
+    assert keeping.verify_record(world.ctx, world.stranger) is None
+
+
+def test_removed_entries_and_particulars_are_found(world: World):
+    world.approved()
+    rows, people = record_tables.record, record_tables.record_particulars
+    last = keeping.list_record(world.ctx, world.maker).items[0].number
+    with world.database.writing() as connection:
+        connection.execute(
+            delete(people).where(people.c.number == last, people.c.workshop_id == world.shop.id)
+        )
+    fault = keeping.verify_record(world.ctx, world.maker)
+    assert fault is not None
+    assert (fault.number, "no erasure" in fault.reason) == (last, True)
+    without_guards(world, delete(rows).where(rows.c.number == last, rows.c.workshop_id == world.shop.id))
+    fault = keeping.verify_record(world.ctx, world.maker)
+    assert fault is not None
+    assert fault.number == last
+
+
+def test_the_record_is_read_newest_first_by_those_it_is_for(world: World):
+    whole = world.approved()
+    count = keeping.list_record(world.ctx, world.maker).items[0].number
+    numbers, after = [], None
+    while True:
+        page = keeping.list_record(world.ctx, world.helper, PageAsk(2, after))
+        numbers += [entry.number for entry in page.items]
+        if not page.more:
+            break
+        after = page.cursors[-1]
+    assert numbers == list(range(count, 0, -1))
+    for actor in (world.client(whole.order.id), world.site(*Scope), world.visitor):
+        with pytest.raises(NotAllowed):
+            keeping.list_record(world.ctx, actor)
+        with pytest.raises(NotAllowed):
+            keeping.verify_record(world.ctx, actor)
+    assert keeping.list_record(world.ctx, world.stranger).items[-1].previous == BEFORE_THE_FIRST
+
+
+@pytest.mark.parametrize(
+    "cursor", ["", "!!", "bm9wZQ", "WyJhdCJd", "W10", "WzFd", "[" * 5000, "WyJlbnRyeSIsMWUzMDhd"]
+)
+def test_bad_cursors_are_refused_in_words(world: World, cursor):
+    for ask in (keeping.list_record, producing.list_batches):
+        with pytest.raises(Invalid, match="cursor"):
+            ask(world.ctx, world.maker, PageAsk(5, cursor))
+    with pytest.raises(Invalid, match="cursor"):
+        looking.list_orders(world.ctx, world.maker, page=PageAsk(5, cursor))
+
+
+@pytest.mark.parametrize("first", [0, -1, 101])
+def test_pages_have_a_size(world: World, first):
+    with pytest.raises(Invalid):
+        keeping.list_record(world.ctx, world.maker, PageAsk(first))
+
+
+def test_an_export_holds_everything_about_an_order_as_json(world: World):
+    whole = world.released()
+    for actor in (world.client(whole.order.id), world.maker, world.site(Scope.ORDERS_READ)):
+        exported = keeping.export_order(world.ctx, actor, whole.order.id)
+        told = json.loads(json.dumps(exported, allow_nan=False))
+        assert told["order"]["contact"]["email"] == "imke@quillfern.example"
+        assert told["artworks"][0]["sha256"] == whole.artworks[0].sha256
+        assert [each["kind"] for each in told["decisions"]][-1] == "release"
+        assert told["letters"]
+        assert told["proofs"][0]["check"]["verdict"] == "carves"
+    with pytest.raises(NotFound):
+        keeping.export_order(world.ctx, world.stranger, whole.order.id)
+    with pytest.raises(NotAllowed):
+        keeping.export_order(world.ctx, world.helper, whole.order.id)
+
+
+def test_an_erased_client_leaves_no_trace_but_the_record_holds(world: World):
+    placed = ordering.place_order(world.ctx, world.visitor, content())
+    world.upload(placed.whole)
+    whole = world.submit(placed.whole)
+    order = whole.order
+    whole = ordering.cancel_order(world.ctx, world.client(order.id), order.id, order.revision, REASON)
+    before = looking.decisions_by_order_ids(world.ctx, world.maker, [order.id])[0]
+    after = keeping.erase_client(world.ctx, world.maker, order.id, whole.order.revision)
+    assert after.order.erased_at == world.clock.now()
+    assert (after.artworks, after.readings, after.proofs) == ((), (), ())
+    stored = everything_stored(world)
+    for trace in ("Imke", "imke", "Quillfern", "quillfern", "192.0.2.7", "crest.svg", REASON):
+        assert trace not in stored, trace
+    assert world.blobs.kept == {}
+    entries = looking.decisions_by_order_ids(world.ctx, world.maker, [order.id])[0]
+    assert [entry.this for entry in entries[:-1]] == [entry.this for entry in before]
+    assert [entry.particulars for entry in entries[:-1]] == [None] * len(before)
+    assert entries[-1].kind is EntryKind.ERASURE
+    assert keeping.verify_record(world.ctx, world.maker) is None
+    with world.database.reading() as connection:
+        assert find_link(connection, placed.link_token, world.clock.now()) is None
+    with pytest.raises(Conflict, match="erased"):
+        ordering.reorder(world.ctx, world.maker, order.id)
+
+
+def test_an_open_order_is_cancelled_by_erasing_it(world: World):
+    whole = world.approved()
+    after = keeping.erase_client(world.ctx, world.maker, whole.order.id, whole.order.revision)
+    assert (after.order.state, states(after)) == ("cancelled", ["no-art"])
+
+
+def test_what_is_at_the_bench_is_not_erased_and_only_makers_erase(world: World):
+    whole = world.released()
+    order = whole.order
+    with pytest.raises(Conflict, match="at the bench"):
+        keeping.erase_client(world.ctx, world.maker, order.id, order.revision)
+    for actor in (world.client(order.id), world.helper, world.site(*Scope)):
+        with pytest.raises(NotAllowed):
+            keeping.erase_client(world.ctx, actor, order.id, order.revision)
+    with pytest.raises(NotFound):
+        keeping.erase_client(world.ctx, world.stranger, order.id, order.revision)
+
+
+def test_erasing_takes_the_archives_too_and_spares_what_others_share(world: World):
+    first, second = finished(world), world.released()
+    batch = producing.take_batch(world.ctx, world.maker, (first.order.id, second.order.id))
+    world.work()
+    archive = producing.get_batch(world.ctx, world.maker, batch.id).archive
+    keeping.erase_client(world.ctx, world.maker, first.order.id, first.order.revision)
+    withdrawn = producing.get_batch(world.ctx, world.maker, batch.id)
+    assert (withdrawn.state, withdrawn.archive) == ("failed", None)
+    assert archive not in world.blobs.kept
+    assert world.blobs.get(second.artworks[0].sha256) == CREST  # the same file, sent by both
+    assert world.blobs.get(second.proofs[0].picture)
+    assert keeping.wanted_blobs(world.ctx) <= set(world.blobs.kept)
+    with pytest.raises(Conflict, match="release it first"):
+        producing.take_batch(world.ctx, world.maker, (first.order.id,))
+
+
+def test_work_that_comes_after_an_erasure_does_nothing(world: World):
+    from service.usecases import artworks, jobs
+    from service.usecases.commands import Upload
+
+    whole = world.place()
+    upload = Upload(CREST, "crest.svg", carving_ids=tuple(c.id for c in whole.carvings))
+    artworks.upload_artwork(world.ctx, world.maker, whole.order.id, upload)
+    with world.database.reading() as connection:
+        payload = connection.execute(select(record_tables.jobs.c.payload)).scalar_one()
+    keeping.erase_client(world.ctx, world.maker, whole.order.id, whole.order.revision)
+    jobs.read_artwork_job(world.ctx, payload)
+    jobs.fail_job(world.ctx, payload, "x")
+    assert world.blobs.kept == {}
+
+
+def test_unused_art_is_kept_as_long_as_the_workshop_says(world: World):
+    now = shop.get_settings(world.ctx, world.maker).workshop
+    asked = WorkshopContent(now.name, now.allowances, now.usual_bit, 30)
+    shop.save_workshop(world.ctx, world.maker, asked, now.revision)
+    idle, released = world.submitted(), world.released()
+    world.clock.pass_by(days=29)
+    active = world.upload(world.place())
+    assert keeping.sweep_retention(world.ctx) == ()
+    world.clock.pass_by(days=2)
+    assert keeping.sweep_retention(world.ctx) == (idle.order.id,)
+    assert world.look(idle).order.erased_at is not None
+    assert world.look(released).order.erased_at is None
+    assert world.look(active).order.erased_at is None
+    assert keeping.sweep_retention(world.ctx) == ()
+    assert keeping.verify_record(world.ctx, world.maker) is None
+
+
+def test_every_blob_that_is_needed_is_wanted(world: World):
+    whole = world.released()
+    batch = producing.take_batch(world.ctx, world.maker, (whole.order.id,))
+    world.work()
+    looking.proof_drawing(world.ctx, world.maker, whole.proofs[0].id, "svg")
+    archive = producing.get_batch(world.ctx, world.maker, batch.id).archive
+    wanted = keeping.wanted_blobs(world.ctx)
+    assert archive in wanted
+    assert wanted == set(world.blobs.kept)
