@@ -7,11 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import MultiLineString, MultiPolygon, Polygon
+from shapely import MultiLineString
 
 from artwork.curves import Contour, Floats
 from artwork.outline import Outline
-from artwork.shapes import ring_shapes
+from artwork.shapes import areas, ring_shapes
 
 Ints = NDArray[np.int64]
 
@@ -247,11 +247,24 @@ def _meets_only_at_ends(points: Floats, ring: Ints) -> bool:
 
 
 def _rebuilt(points: Floats, ring: Ints) -> tuple[Floats, Ints, Ints]:
-    """The same regions with every touch made a common vertex, on the grid."""
-    loops = [shapely.Polygon(loop) for loop in np.split(points, np.flatnonzero(np.diff(ring)) + 1)]
-    sound = shapely.make_valid(shapely.multipolygons(loops), method="structure")
-    region = shapely.set_precision(sound, 1.0)
-    parts = [part for part in shapely.get_parts(region) if isinstance(part, Polygon | MultiPolygon)]
-    found = shapely.get_rings([shapely.orient_polygons(part) for part in parts])
+    """The same regions, by the even-odd rule, with every crossing and touch made a vertex on the grid."""
+    noded = shapely.union_all(MultiLineString(ring_shapes(points, ring)), grid_size=1.0)
+    faces = areas(shapely.polygonize([noded]))
+    inner = shapely.get_coordinates([face.representative_point() for face in faces])
+    carved = _odd(inner, points, ring)
+    region = shapely.union_all([face for face, odd in zip(faces, carved, strict=True) if odd])
+    found = shapely.get_rings(areas(shapely.orient_polygons(region)))
     where, which = shapely.get_coordinates(found, return_index=True)
     return _rings(where, which.astype(np.int64))
+
+
+def _odd(places: Floats, points: Floats, ring: Ints) -> NDArray[np.bool_]:
+    """Which places an odd number of the rings' segments lie to the right of."""
+    start, end = points, points[_next_index(np.bincount(ring))]
+    found = np.zeros(len(places), bool)
+    for number, (x, y) in enumerate(places):
+        crossed = (start[:, 1] > y) != (end[:, 1] > y)
+        a, b = start[crossed], end[crossed]
+        at = a[:, 0] + (y - a[:, 1]) / (b[:, 1] - a[:, 1]) * (b[:, 0] - a[:, 0])
+        found[number] = (at > x).sum() % 2 == 1
+    return found

@@ -94,7 +94,7 @@ def test_ellipse():
 
 
 def test_counter_and_gap_are_read_from_the_land_side():
-    """A bar 3 from another, and a frame around a hole of 10 by 30: what stands between is as wide as drawn."""
+    """Two bars 3 apart, and a frame around a hole of 10 by 30: the wood left is as wide as drawn."""
     pair = straight(rectangle(0, 0, 10, 40), rectangle(13, 0, 10, 40))
     lands = study(pair).lands
     assert 2 * lands.least.min() == pytest.approx(3, rel=1e-9)
