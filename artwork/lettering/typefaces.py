@@ -76,6 +76,7 @@ class _Source:
 
 _SET = (
     _Source("lato-bold", "Lato Bold", "font-lato", "Lato-Bold.ttf", "OFL.txt"),
+    _Source("lato-regular", "Lato Regular", "font-lato", "Lato-Regular.ttf", "OFL.txt"),
     _Source(
         "source-serif-bold",
         "Source Serif Pro Bold",

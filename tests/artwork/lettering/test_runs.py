@@ -1,0 +1,168 @@
+"""Runs: every piece like any artwork, one digest, a sheet that can be read by other programs."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import replace
+
+import cv2
+import numpy as np
+import pypdfium2
+import pytest
+
+from artwork.axis import study
+from artwork.cut import Cut
+from artwork.digest import digest
+from artwork.findings import check
+from artwork.lettering.contact_sheet import contact_sheet
+from artwork.lettering.field import Field
+from artwork.lettering.fitting import FitRule, fit
+from artwork.lettering.paper import LETTER, Page, Words, pdf, pictures, rectangle
+from artwork.lettering.roster import typed
+from artwork.lettering.runs import Run, judge_run
+from artwork.refusal import Refusal
+from seeds.shop import load
+
+SHOP = load()
+SLAT = SHOP.model("fernhollow-chair").slat("seat-front")
+FIELD = Field(0.0, 60.0, 400.0, 70.0)
+RULE = FitRule("heebo-bold", 36.0, 25.0, tracking=0.06, least_tracking=0.03)
+TEXTS = (
+    "Jo Lane\nRosa 🌿\nEwan Sedge\nJo Lane\n" + "Wilhelmina Featherstonehaugh-Thistlewood\n" + "שלום (2024)"
+)
+
+
+def run_of(texts: str, **changes: object) -> Run:
+    entries = typed(texts).entries
+    run = Run(entries, RULE, FIELD, SLAT, SHOP.bits[0], SHOP.allowances)
+    return replace(run, **changes)
+
+
+JUDGED = judge_run(run_of(TEXTS))
+
+
+def test_a_piece_is_judged_exactly_as_the_same_art_would_be():
+    piece = JUDGED.pieces[2]
+    lettered = fit("Ewan Sedge", RULE, FIELD)
+    cut = Cut(lettered.outline, SLAT, lettered.placement, SHOP.bits[0], SHOP.allowances)
+    alone = check(cut, study(cut.outline))
+    assert piece.judged.digest == digest(cut)
+    assert piece.judged.check.figures == alone.figures
+    assert piece.judged.check.sentence == alone.sentence
+    assert [f.message for f in piece.judged.check.findings] == [f.message for f in alone.findings]
+
+
+def test_equal_texts_share_one_judgement_and_one_digest():
+    assert JUDGED.pieces[0].judged is JUDGED.pieces[3].judged
+    assert JUDGED.pieces[0].judged.digest != JUDGED.pieces[2].judged.digest
+
+
+def test_refused_pieces_do_not_stop_the_run_and_come_first_among_the_exceptions():
+    assert [piece.number for piece in JUDGED.exceptions if piece.judged.stops][:2] == [2, 5]
+    assert "U+1F33F HERB" in JUDGED.pieces[1].judged.notes[0]
+    assert "would need capitals of" in JUDGED.pieces[4].judged.notes[0]
+    assert JUDGED.stopped == 2
+    assert JUDGED.sentence.startswith("4 of 6 pieces will carve") and "2 cannot be made" in JUDGED.sentence
+
+
+def test_one_digest_names_the_whole_run():
+    again = judge_run(run_of(TEXTS))
+    assert again.digest == JUDGED.digest and len(JUDGED.digest) == 64
+    changed = [
+        judge_run(run_of(TEXTS.replace("Ewan", "Evan"))),
+        judge_run(run_of("\n".join(reversed(TEXTS.split("\n"))))),
+        judge_run(run_of(TEXTS, allowances=replace(SHOP.allowances, sanding=0.31))),
+        judge_run(run_of(TEXTS, field=replace(FIELD, y=60.1))),
+    ]
+    assert len({JUDGED.digest, *(other.digest for other in changed)}) == 5
+
+
+def test_a_run_in_a_typeface_there_is_none_of_is_refused_as_a_whole():
+    with pytest.raises(Refusal, match="no typeface"):
+        judge_run(run_of(TEXTS, rule=FitRule("comic")))
+
+
+# --- the sheet --------------------------------------------------------------------------------------
+
+
+SHEET = pdf(contact_sheet(JUDGED, "Quillfern, names"), "Quillfern, names")
+
+
+def text_of(document: bytes) -> list[str]:
+    opened = pypdfium2.PdfDocument(document)
+    found = [page.get_textpage().get_text_bounded() for page in opened]
+    opened.close()
+    return found
+
+
+def test_the_sheet_names_what_is_signed_and_lists_the_exceptions():
+    first, last = text_of(SHEET)
+    assert "Quillfern, names" in first and JUDGED.digest in first and JUDGED.digest in last
+    assert "Page 1 of 2" in first and "2 cannot be made" in first
+    assert "row 2" in last and "U+1F33F HERB" in last
+    assert "Cannot be made as they are" in last
+
+
+def test_the_same_run_gives_the_same_bytes():
+    assert pdf(contact_sheet(JUDGED, "Quillfern, names"), "Quillfern, names") == SHEET
+
+
+def dark(picture: np.ndarray) -> np.ndarray:
+    return (picture.astype(int).sum(axis=2) < 200).astype(np.uint8)
+
+
+def test_every_piece_is_drawn_and_nothing_else():
+    """Dark letters in each cell, compared with the letters' own area; refused pieces have none."""
+    px = 6.0
+    picture = cv2.imdecode(np.frombuffer(next(pictures(SHEET, px)), np.uint8), cv2.IMREAD_COLOR)
+    assert picture.shape[:2] == (pytest.approx(297 * px, abs=2), pytest.approx(210 * px, abs=2))
+    ink = dark(picture)
+    scale = 60.0 / (FIELD.width + 16.0) * px
+    w, h = 60 * px, (FIELD.height + 16.0) * scale
+    for at, piece in enumerate(JUDGED.pieces):  # three side by side from 12 mm in and 34 mm down
+        x, y = 12 * px + at % 3 * (w + 3 * px), 34 * px + at // 3 * (h + 8 * px)
+        assert np.abs(picture[round(y + 6), round(x + w / 2)].astype(int) - (160, 196, 226)).sum() < 20
+        seen = int(ink[round(y) : round(y + h), round(x) : round(x + w)].sum())
+        if piece.judged.cut is None:
+            assert seen < 30
+        else:
+            area = piece.judged.cut.placed().region(0.01).area * scale**2
+            assert seen == pytest.approx(area, rel=0.12)
+
+
+def test_three_hundred_pieces_take_a_handful_of_pages():
+    many = replace(JUDGED, pieces=tuple(replace(JUDGED.pieces[0], number=n) for n in range(1, 301)))
+    pages = contact_sheet(many, "Names")
+    assert len(pages) <= 10
+    assert all(page.size == (210.0, 297.0) for page in pages)
+    assert len(contact_sheet(many, "Names", LETTER)) <= 11
+
+
+def test_turned_text_is_shown_upright():
+    upright = judge_run(run_of("Jo Lane", field=Field(0, 60, 300, 60, 90.0)))
+    flat = judge_run(run_of("Jo Lane", field=Field(0, 60, 300, 60, 0.0)))
+    shapes = []
+    for judged in (upright, flat):
+        page = contact_sheet(judged, "x")[0]
+        inks = [item for item in page.items if not isinstance(item, Words) and item.colour == (62, 39, 24)]
+        shapes.append(np.vstack([contour.knots for contour in inks[0].contours]))
+    assert np.allclose(shapes[0], shapes[1], atol=1e-6)
+
+
+def test_words_that_need_shaping_are_drawn_as_outlines():
+    page = Page((100.0, 40.0), [Words("plain", 5, 5, 5), Words("שלום", 5, 15, 5), Words("🙂?", 5, 28, 5),
+                                Words("", 1, 1, 5), rectangle(80, 5, 10, 10, (0, 0, 0))])  # fmt: skip
+    document = pdf([page], "words")
+    assert "plain" in text_of(document)[0]
+    picture = cv2.imdecode(np.frombuffer(next(pictures(document, 10.0)), np.uint8), cv2.IMREAD_COLOR)
+    ink = dark(picture)
+    assert int(ink[250:350, 800:900].sum()) == pytest.approx(10_000, rel=0.02)
+    assert ink[200:260, :400].sum() > 500  # the Hebrew word
+
+
+def test_a_picture_is_of_the_page_in_its_true_proportions():
+    for size in ((210.0, 297.0), (60.0, 30.0)):
+        data = next(pictures(pdf([Page(size, [])], "empty"), 4.0))
+        height, width = cv2.imdecode(np.frombuffer(data, np.uint8), cv2.IMREAD_COLOR).shape[:2]
+        assert (width, height) == (pytest.approx(size[0] * 4, abs=1.01), pytest.approx(size[1] * 4, abs=1.01))
+    assert io.BytesIO(data).read(4) == b"\x89PNG"

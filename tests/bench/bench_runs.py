@@ -1,0 +1,83 @@
+"""Issue 7: personalised runs, boards and quotes."""
+
+from __future__ import annotations
+
+import random
+
+from artwork.axis import study
+from artwork.cut import Cut
+from artwork.digest import digest
+from artwork.findings import check
+from artwork.intake import read_artwork
+from artwork.lettering.contact_sheet import contact_sheet
+from artwork.lettering.field import Field
+from artwork.lettering.fitting import FitRule
+from artwork.lettering.paper import pdf, pictures
+from artwork.lettering.roster import typed
+from artwork.lettering.runs import Run, judge_run
+from artwork.placing import largest_fit
+from seeds.shop import load
+from service.boards.cutting import plan_boards
+from service.boards.stock import Stock, parts_of
+from tests.bench.harness import Measured, alone, case, compare
+
+FIRST = (
+    "Imke Corvin Tamsin Rosa Jo Wilma Ébène Aldous Birgit Caspian Delphine Ewan Fenna Gwilym Hester Ines Jory "
+    "Keziah Lowell Maren Nils Oona Piers Quentin Rhoswen Saskia Thorne Una Viola Wren Yorick Zoë Ansel Bram Cleo"
+).split()
+LAST = (
+    "Harrowdale Ashmere Oxbarrow Lane Fairweather Löwe Thistle Bracken Marsh Fenwick Quill Greaves Holloway "
+    "Ilkley Juniper Kestrel Larkspur Meadows Nettle Orchard Pemberly Rushbrook Sedge Tarn Underhill Vane Yarrow"
+).split()
+PIECES = 300
+
+
+def names(count: int) -> list[str]:
+    """Made-up names, all different."""
+    dice = random.Random(7)
+    found: dict[str, None] = {}
+    while len(found) < count:
+        found[f"{dice.choice(FIRST)} {dice.choice(LAST)}"] = None
+    return list(found)
+
+
+@case(issue=7, name="personalised piece against one full artwork check", n="300 pieces", target=0.2)
+def personalised() -> Measured:
+    """Text → findings → contact sheet (PDF and pictures), against file → findings of the seed crest."""
+    shop = load()
+    slat = shop.model("fernhollow-chair").slat("seat-front")
+    rule = FitRule("heebo-bold", 36.0, 25.0, tracking=0.06, least_tracking=0.03)
+    entries = typed("\n".join(names(PIECES))).entries
+    run = Run(entries, rule, Field(0.0, 60.0, 400.0, 70.0), slat, shop.bits[0], shop.allowances)
+    crest, wide = shop.artwork("crest.svg"), shop.model("fernhollow-chair").slat("back-centre")
+
+    def ours() -> None:
+        judged = judge_run(run)
+        sheet = pdf(contact_sheet(judged, "Quillfern, names"), "Quillfern, names")
+        for _ in pictures(sheet):
+            pass
+
+    def theirs() -> None:
+        outline = read_artwork(crest.data, crest.name).outline
+        placement = largest_fit(outline, wide, shop.allowances)
+        cut = Cut(outline, wide, placement, shop.bits[0], shop.allowances)
+        check(cut, study(outline))
+        digest(cut)
+
+    found = compare(ours, theirs, rounds=1)
+    assert found.rival is not None
+    each = found.ours / PIECES
+    return Measured(
+        each,
+        found.rival,
+        note=f"whole run {found.ours:.1f} s; both sides from what was sent to findings, ours with the sheet",
+    )
+
+
+@case(issue=7, name="boards for an order, planned", n="300 chairs and 40 benches", target=2.0)
+def boards() -> Measured:
+    shop = load()
+    parts = parts_of([(shop.model("fernhollow-chair"), 300), (shop.model("longwalk-bench"), 40)])
+    found = alone(lambda: plan_boards(parts, Stock()), rounds=3)
+    plan = plan_boards(parts, Stock())
+    return Measured(found.ours, note=f"{plan.boards} boards, bound {plan.bound}")
