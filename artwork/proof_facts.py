@@ -16,6 +16,8 @@ from artwork.cut import Placement
 from artwork.digest import MICROMETRES
 from artwork.workpiece import Allowances, Bit, KeepOut, Slat
 
+_STRAIGHT = [np.nan] * 4
+
 
 def slat_of(facts: Mapping[str, Any]) -> Slat:
     """The slat, to the micrometre; its people's name is not among the facts and stays its key."""
@@ -55,12 +57,9 @@ def art_of(facts: Mapping[str, Any]) -> tuple[Contour, ...]:
 
 
 def _contour(segments: Sequence[Sequence[int]]) -> Contour:
-    knots = np.array([segment[:2] for segment in segments], np.float64) / MICROMETRES
-    controls = np.full((len(knots), 2, 2), np.nan)
-    for place, segment in enumerate(segments):
-        if len(segment) == 6:
-            controls[place] = np.reshape(segment[2:], (2, 2)) / MICROMETRES
-    return Contour(knots, controls)
+    numbers = np.array([segment if len(segment) == 6 else [*segment, *_STRAIGHT] for segment in segments])
+    numbers = numbers.astype(np.float64) / MICROMETRES
+    return Contour(numbers[:, :2], numbers[:, 2:].reshape(-1, 2, 2))
 
 
 def _polygon(rings: Sequence[Sequence[Sequence[int]]]) -> Polygon:

@@ -10,18 +10,19 @@ from itertools import groupby
 from operator import attrgetter
 from typing import Any
 
-import rfc8785
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from service.batches.approvals import Claim, Decision, Decisions
 from service.batches.bag import Bag
-from service.batches.content import BatchContent, CarvingContent, OrderContent
+from service.batches.content import BatchContent, CarvingContent, OrderContent, ReadBlob
 from service.batches.cut_list import cut_list
 from service.batches.job_sheet import job_of, job_sheet
 from service.batches.record_file import decision, record_file, record_line
 from service.batches.signing import sign
 from service.orders.chain import moment
 
+PROOF = "proof.json"
+"""The facts of the proof as they were approved: this file's SHA-256 is the proof's digest."""
 FORMAT = 1
 """Version of ``batch.json``; see ``schema/batch.schema.json``."""
 
@@ -69,12 +70,14 @@ def archive(content: BatchContent, signer: Ed25519PrivateKey) -> Iterator[bytes]
     bag = Bag(f"batch-{_slug(content.id)}")
     orders = {order.id: order for order in content.orders}
     known, record = _read_record(content)
+    shelf = _Shelf(content.read)
     carved: dict[str, list[dict[str, Any]]] = {}
     files: list[dict[str, Any]] = []
 
-    def put(path: str, data: bytes) -> bytes:
-        files.append({"path": path, "sha256": hashlib.sha256(data).hexdigest(), "size": len(data)})
-        return bag.add(path, data)
+    def put(path: str, data: bytes, digest: str = "") -> bytes:
+        digest = digest or sha256(data)
+        files.append({"path": path, "sha256": digest, "size": len(data)})
+        return bag.add(path, data, digest)
 
     for order_id, carvings in groupby(content.carvings, key=attrgetter("order_id")):
         order, jobs = orders[order_id], []
@@ -83,14 +86,15 @@ def archive(content: BatchContent, signer: Ed25519PrivateKey) -> Iterator[bytes]
             _refuse_unapproved(carving, known)
             name = f"{number:03}-{_carving_slug(carving)}"
             entry = _carving_entry(carving, f"{order_folder(order)}/{name}")
-            for file, data in _carving_files(carving, content, entry):
-                yield put(f"{entry['folder']}/{file}", data)
+            for file, data, digest in _carving_files(carving, shelf, entry):
+                yield put(f"{entry['folder']}/{file}", data, digest)
+                if file == PROOF:
+                    jobs.append(job_of(carving, json.loads(data), number, name, content.shop))
             entries.append(entry)
-            jobs.append(job_of(carving, number, name, content.shop))
         yield put(f"{order_folder(order)}/job-sheet.pdf", job_sheet(content.shop, order, jobs, content.id))
         yield put(f"{order_folder(order)}/cut-list.csv", cut_list(order, jobs))
         for name, digest in sorted(order.sheets.items()):
-            yield put(f"{order_folder(order)}/{name}", _blob(content, digest, f"The sheet {name}"))
+            yield put(f"{order_folder(order)}/{name}", shelf.take(digest, f"The sheet {name}"), digest)
     yield put("record.json", record)
     batch = {
         "format": FORMAT,
@@ -101,14 +105,20 @@ def archive(content: BatchContent, signer: Ed25519PrivateKey) -> Iterator[bytes]
         "files": sorted(files, key=lambda file: str(file["path"])),
     }
     listing = as_json(batch)
-    yield bag.add("batch.json", listing)
-    yield bag.add("batch.sig.json", sign(listing, signer))
+    yield bag.add("batch.json", listing, sha256(listing))
+    signature = sign(listing, signer)
+    yield bag.add("batch.sig.json", signature, sha256(signature))
     yield from bag.close(_bag_info(content))
 
 
 def as_json(value: Any) -> bytes:
     """Readable JSON, keys in order: the same value gives the same bytes."""
     return (json.dumps(value, ensure_ascii=False, indent=1, sort_keys=True) + "\n").encode()
+
+
+def sha256(data: bytes) -> str:
+    """64 hex digits."""
+    return hashlib.sha256(data).hexdigest()
 
 
 def order_folder(order: OrderContent) -> str:
@@ -134,31 +144,40 @@ def _refuse_unapproved(carving: CarvingContent, known: Decisions) -> None:
         raise NotApproved(carving, reasons)
 
 
+class _Shelf:
+    """The blobs; reading one compares it with its digest."""
+
+    def __init__(self, read: ReadBlob) -> None:
+        self._read = read
+        self._sound: set[str] = set()
+
+    def take(self, digest: str, what: str) -> bytes:
+        """The bytes of that digest. DamagedFile, naming ``what`` they are."""
+        try:
+            return self._read(digest)
+        except Exception as error:
+            raise DamagedFile(what, digest) from error
+
+    def look_at(self, digest: str, what: str) -> None:
+        """Whether they are there and whole; each is read once."""
+        if digest not in self._sound:
+            self.take(digest, what)
+            self._sound.add(digest)
+
+
 def _carving_files(
-    carving: CarvingContent, content: BatchContent, entry: dict[str, Any]
-) -> Iterator[tuple[str, bytes]]:
-    """Name and bytes of each file of one carving."""
-    what = f"The {{}} of carving {carving.id} ({carving.slat_name})"
-    yield "preview.png", _blob(content, carving.picture, what.format("preview"))
-    for ending, digest in sorted(carving.drawings.items()):
-        yield f"art.{ending}", _blob(content, digest, what.format(f"{ending.upper()} drawing"))
-    facts = rfc8785.dumps(dict(carving.facts))
-    if hashlib.sha256(facts).hexdigest() != carving.digest:
-        raise DamagedFile(what.format("proof"), carving.digest)
-    yield "proof.json", facts
-    yield "carving.json", as_json({**entry, "check": carving.check})
+    carving: CarvingContent, shelf: _Shelf, entry: dict[str, Any]
+) -> Iterator[tuple[str, bytes, str]]:
+    """Name, bytes and digest of each file of one carving."""
+    of = f"of carving {carving.id} ({carving.slat_name})"
     # the original is not handed on, but a batch whose source was damaged is not one to cut from
-    _blob(content, carving.artwork.sha256, f"The artwork “{carving.artwork.name}”")
-
-
-def _blob(content: BatchContent, digest: str, what: str) -> bytes:
-    try:
-        data = content.read(digest)
-    except Exception as error:
-        raise DamagedFile(what, digest) from error
-    if hashlib.sha256(data).hexdigest() != digest:
-        raise DamagedFile(what, digest)
-    return data
+    shelf.look_at(carving.artwork.sha256, f"The artwork “{carving.artwork.name}”")
+    yield "preview.png", shelf.take(carving.picture, f"The preview {of}"), carving.picture
+    for ending, digest in sorted(carving.drawings.items()):
+        yield f"art.{ending}", shelf.take(digest, f"The {ending.upper()} drawing {of}"), digest
+    yield PROOF, shelf.take(carving.digest, f"The proof {of}"), carving.digest
+    described = as_json({**entry, "check": carving.check})
+    yield "carving.json", described, sha256(described)
 
 
 def _carving_entry(carving: CarvingContent, folder: str) -> dict[str, Any]:

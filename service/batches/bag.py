@@ -48,12 +48,18 @@ class Bag:
         self._payload: dict[str, str] = {}
         self._octets = 0
 
-    def add(self, path: str, data: bytes) -> bytes:
-        """Put a payload file in; ``path`` is below ``data/``, ASCII, and new."""
+    def add(self, path: str, data: bytes, digest: str) -> bytes:
+        """Put a payload file in.
+
+        Args:
+            path: below ``data/``; ASCII, and new.
+            data: the file.
+            digest: its SHA-256, which the caller has just worked out: large files are hashed once.
+        """
         name = f"data/{path}"
         if name in self._payload or not path.isascii():
             raise ValueError(path)
-        self._payload[name] = hashlib.sha256(data).hexdigest()
+        self._payload[name] = digest
         self._octets += len(data)
         self._write(name, data)
         return self._sink.take()

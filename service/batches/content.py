@@ -104,8 +104,7 @@ class CarvingContent:
         piece: ordinal of the one piece it is on (from 1), ``None`` for all pieces of the line.
         pieces: on how many pieces it is cut.
         proof_number: of the released proof.
-        digest: of the released proof; the SHA-256 of ``facts``' canonical JSON.
-        facts: ``artwork.digest.facts`` of the cut, the outline's geometry included.
+        digest: of the released proof: the SHA-256 of its facts' canonical JSON, which is kept as a blob.
         picture: SHA-256 of the preview that was signed.
         check: the whole check as plain JSON values.
         waived: names of the remarks the client accepted.
@@ -124,7 +123,6 @@ class CarvingContent:
     pieces: int
     proof_number: int
     digest: str
-    facts: Mapping[str, Any]
     picture: str
     check: Mapping[str, Any]
     waived: tuple[str, ...]

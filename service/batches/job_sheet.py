@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -17,7 +18,9 @@ from service.batches.sheet_figure import Box, Figure, draw_figure, figure_of, li
 ROW = 5.2
 """Height of a table's row, mm."""
 BLOCK = 119.0
-"""Height of one carving's block: two to a sheet."""
+"""Height of one set-up's block: two to a sheet."""
+FEW = 3
+"""Up to so many carvings of the same set-up have a block each."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,8 +55,10 @@ class Job:
     figure: Figure
 
 
-def job_of(carving: CarvingContent, number: int, folder: str, shop: ShopContent) -> Job:
-    """The carving as a job sheet needs it."""
+def job_of(
+    carving: CarvingContent, facts: Mapping[str, Any], number: int, folder: str, shop: ShopContent
+) -> Job:
+    """The carving as a job sheet needs it; ``facts`` are those of its proof."""
     every = carving.piece is None
     return Job(
         number=number,
@@ -68,9 +73,9 @@ def job_of(carving: CarvingContent, number: int, folder: str, shop: ShopContent)
         waived=carving.waived,
         figures=carving.check.get("figures", {}),
         sentences=tuple(str(finding["message"]) for finding in carving.check.get("findings", ())),
-        bit=bit_of(carving.facts),
-        allowances=allowances_of(carving.facts),
-        figure=figure_of(carving.facts, shop.frame),
+        bit=bit_of(facts),
+        allowances=allowances_of(facts),
+        figure=figure_of(facts, shop.frame),
     )
 
 
@@ -86,11 +91,7 @@ def job_sheet(shop: ShopContent, order: OrderContent, jobs: Sequence[Job], batch
     sheet = Sheet(shop.paper, f"Job sheet, order {order.number}")
     pages = _Pages(sheet, f"{shop.name} · order {order.number} · batch {batch} · {shop.software}")
     _front(pages, order, jobs)
-    for place, job in enumerate(jobs):
-        top = TOP + 4 if place % 2 == 0 else TOP + 4 + BLOCK + 3
-        if place % 2 == 0:
-            pages.turn()
-        _block(sheet, job, top, shop)
+    _details(pages, jobs, shop)
     pages.close()
     return sheet.bytes()
 
@@ -222,54 +223,116 @@ def _list(pages: _Pages, title: str, words: Sequence[str], y: float, *, ticked: 
     return y
 
 
-def _block(sheet: Sheet, job: Job, top: float, shop: ShopContent) -> None:
-    """One carving: its drawing over its figures."""
+def _details(pages: _Pages, jobs: Sequence[Job], shop: ShopContent) -> None:
+    """A block for every set-up, two to a sheet; where many carvings share one, small drawings after it."""
+    low = LOW
+    for setup in _setups(jobs):
+        if low + BLOCK > LOW:
+            pages.turn()
+            low = TOP + 4
+        _block(pages.sheet, setup, low, shop)
+        low += BLOCK + 3
+        if len(setup) > 1:
+            low = _small_drawings(pages, setup, low - 3)
+
+
+def _setups(jobs: Sequence[Job]) -> list[list[Job]]:
+    """Carvings that differ in nothing but the art, together, where there are more than a few of them."""
+    together: dict[object, list[Job]] = defaultdict(list)
+    for job in jobs:
+        slat = job.figure.slat
+        alike = (job.model_name, slat.key, slat.thickness, slat.outline.wkb, job.bit, job.allowances)
+        together[alike].append(job)
+    setups = []
+    for several in together.values():
+        setups += [several] if len(several) > FEW else [[job] for job in several]
+    return sorted(setups, key=lambda setup: setup[0].number)
+
+
+def _small_drawings(pages: _Pages, setup: Sequence[Job], low: float) -> float:
+    """The set-up's carvings three abreast, each with its number; returns where they end."""
+    wide, high = (RIGHT - LEFT) / 3, 21.0
+    for place, job in enumerate(setup):
+        if place % 3 == 0:
+            low += high if place else 0
+            if low + high > LOW:
+                pages.turn()
+                low = TOP + 4
+        x = LEFT + place % 3 * wide
+        pages.sheet.text(x, low + 3, f"{job.number}  {job.where}", 7)
+        draw_figure(pages.sheet, job.figure, Box(x + 5, low + 5, wide - 10, high - 8))
+    return low + high + 3
+
+
+def _block(sheet: Sheet, setup: Sequence[Job], top: float, shop: ShopContent) -> None:
+    """One set-up: the drawing of its first carving over the figures, each the worst of all its carvings."""
+    job = setup[0]
+    many = len(setup) > 1
     sheet.rule(top, width=0.4)
-    sheet.text(LEFT, top + 6.5, f"{job.number}  {job.slat_name}", 13, bold=True)
-    sheet.right(RIGHT, top + 6.5, f"{job.model_name}: {job.where}", 9)
+    numbers = f"{job.number} to {setup[-1].number}" if many else str(job.number)
+    sheet.text(LEFT, top + 6.5, f"{numbers}  {job.slat_name}", 13, bold=True)
+    where = f"{len(setup)} carvings, {sum(each.pieces for each in setup)} pieces" if many else job.where
+    sheet.right(RIGHT, top + 6.5, f"{job.model_name}: {where}", 9)
     box = Box(LEFT + 8, top + 12, RIGHT - LEFT - 16, 40)
     draw_figure(sheet, job.figure, box)
     turned = "; drawn here turned a quarter to the right" if lies_turned(job.figure, box) else ""
     words = f"On the machine: {shop.frame.words}{turned}. Arrow: top end. Circled cross: zero."
     sheet.text(LEFT, top + 58.5, words, 7.5)
-    for column, facts in enumerate((_cut_facts(job), _job_facts(job))):
+    for column, facts in enumerate((_cut_facts(setup), _job_facts(setup, where))):
         x, y = LEFT + column * 92, top + 65
-        for name, words in facts:
+        for name, said in facts:
             sheet.text(x, y, name, 8)
-            y = sheet.paragraph(x + 31, y, words, 58, 8) + 0.9
-    sheet.text(LEFT, top + BLOCK - 3, f"proof {job.digest[:16]} … · folder {job.folder}", 7)
+            y = sheet.paragraph(x + 31, y, said, 58, 8) + 0.9
+    named = "the first of them; each folder holds its own" if many else f"folder {job.folder}"
+    sheet.text(LEFT, top + BLOCK - 3, f"proof {job.digest[:16]} … · {named}", 7)
 
 
-def _cut_facts(job: Job) -> list[tuple[str, str]]:
-    slat, figures = job.figure.slat, job.figures
+def _cut_facts(setup: Sequence[Job]) -> list[tuple[str, str]]:
+    job, slat = setup[0], setup[0].figure.slat
+    deepest = max(float(each.figures["deepest_cut"]) for each in setup)
+    left = min(float(each.figures["wood_left"]) for each in setup)
+    widest, highest = (max(float(each.figures[side]) for each in setup) for side in ("width", "height"))
     return [
         ("board", f"{slat.thickness:.2f} mm {wood_name(slat.species)}, face up"),
         ("bit", f"{job.bit.key}: {job.bit.angle_deg:g}°, {job.bit.diameter:.2f} mm across"),
-        ("deepest cut", at_most(float(figures["deepest_cut"]))),
-        ("wood left under it", at_least(float(figures["wood_left"]))),
-        ("least line", _against(figures["least_line"], figures["least_line_required"])),
-        ("least land", _against(figures["least_land"], figures["least_land_required"])),
-        ("art", f"{figures['width']:.2f} × {figures['height']:.2f} mm"),
+        ("deepest cut", at_most(deepest)),
+        ("wood left under it", at_least(left)),
+        ("least line", _tightest(setup, "least_line")),
+        ("least land", _tightest(setup, "least_land")),
+        ("art", f"{widest:.2f} × {highest:.2f} mm" + (" at most" if len(setup) > 1 else "")),
     ]
 
 
-def _job_facts(job: Job) -> list[tuple[str, str]]:
-    allowances, figures = job.allowances, job.figures
+def _job_facts(setup: Sequence[Job], where: str) -> list[tuple[str, str]]:
+    allowances = setup[0].allowances
+    longest = max(float(each.figures["minutes"]) for each in setup)
     sanding = "made up for by the bit's zero" if allowances.sanding_made_up else "after carving"
     facts = [
-        ("cut on", f"{job.pieces} × ({job.where})"),
-        ("carving time", f"about {figures['minutes']:.1f} min each, an estimate"),
+        ("cut on", where),
+        (
+            "carving time",
+            f"about {longest:.1f} min each" + (" at most" if len(setup) > 1 else "") + ", an estimate",
+        ),
         ("sanding", f"{allowances.sanding:.2f} mm, {sanding}"),
         ("board uneven up to", f"± {allowances.unevenness:.2f} mm"),
         ("passes", f"{allowances.pass_depth:.2f} mm deep at most"),
         ("feed, plunge", f"{allowances.feed:g} and {allowances.plunge:g} mm/min"),
     ]
-    if job.sentences:
-        facts.append(("accepted remarks", " ".join(job.sentences)[:260]))
+    remarks = tuple(dict.fromkeys(words for each in setup for words in each.sentences))
+    if remarks:
+        more = f" And {len(remarks) - 2} more." if len(remarks) > 2 else ""
+        facts.append(("accepted remarks", " ".join(remarks[:2]) + more))
     return facts
 
 
-def _against(measured: float | None, required: float | None) -> str:
-    if measured is None or required is None:
+def _tightest(setup: Sequence[Job], figure: str) -> str:
+    """The line or land with the least to spare of all, and what it needs."""
+    known = [
+        (each.figures[figure], each.figures[f"{figure}_required"])
+        for each in setup
+        if each.figures[figure] is not None
+    ]
+    if not known:
         return "none"
+    measured, required = min(known, key=lambda pair: pair[0] - pair[1])
     return f"{at_least(measured)}, needs {required:.2f} mm"

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from importlib.metadata import version
-from typing import Any
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from sqlalchemy import Connection
@@ -143,21 +141,12 @@ def _carvings(
                 pieces=proof.pieces,
                 proof_number=proof.number,
                 digest=proof.digest,
-                facts=_facts(ctx, proof),
                 picture=proof.picture,
                 check=proof.check,
                 waived=proof.waived,
                 artwork=source,
                 drawings=_drawings(ctx, proof),
             )
-
-
-def _facts(ctx: Context, proof: Proof) -> dict[str, Any]:
-    try:
-        facts: dict[str, Any] = json.loads(ctx.blobs.get(proof.digest))
-    except (BlobMissing, BlobDamaged) as error:
-        raise DamagedFile(f"The proof {proof.number} of carving {proof.carving_id}", proof.digest) from error
-    return facts
 
 
 def _drawings(ctx: Context, proof: Proof) -> dict[str, str]:

@@ -1,0 +1,119 @@
+"""The batch archive: memory while it streams, and throughput against zipping the same files from disk."""
+
+from __future__ import annotations
+
+import shutil
+import tempfile
+import zipfile
+from dataclasses import replace
+from pathlib import Path
+
+import rfc8785
+
+from artwork.cut import Cut
+from artwork.digest import facts
+from artwork.intake import read_artwork
+from artwork.placing import largest_fit
+from artwork.preview import preview_png
+from seeds.shop import load
+from service.batches.assemble import archive
+from service.batches.content import BatchContent
+from service.batches.drawn import draw
+from service.orders.record import EntryKind
+from service.store.blobs import FolderBlobs
+from tests.bench.harness import Measured, case, process_peak_mb, seconds
+from tests.service.batches.making import SHOP, SIGNER, Book, Shelf, carving_of, order_of
+
+CARVINGS, PER_ORDER = 1000, 50
+
+
+class _Stand:
+    """A folder of blobs with the files of a thousand carvings of the crest, no two the same."""
+
+    def __init__(self, folder: Path) -> None:
+        self.blobs = FolderBlobs(folder)
+        shop = load()
+        outline = read_artwork(shop.artwork("crest.svg").data, "crest.svg").outline
+        slat = shop.model("fernhollow-chair").slat("back-centre")
+        fit = largest_fit(outline, slat, shop.allowances)
+        self.cut = Cut(outline, slat, fit, shop.bits[0], shop.allowances)
+        drawn = {**draw(self.cut), "png": preview_png(self.cut, None, 2.0)}
+        art = self.blobs.put(shop.artwork("crest.svg").data)
+        self.orders = tuple(order_of(n) for n in range(1, CARVINGS // PER_ORDER + 1))
+        self.book, self.kept = Book(), []
+        for number in range(CARVINGS):
+            order = self.orders[number // PER_ORDER]
+            # a carving of its own each: a hundredth of a millimetre higher than the last
+            moved = replace(fit, y=fit.y + number / 100)
+            placed = replace(self.cut, placement=moved)
+            files = {form: self.blobs.put(data + b"\n%d" % number) for form, data in drawn.items()}
+            template = carving_of(Shelf(), order, number)
+            carving = replace(
+                template,
+                digest=self.blobs.put(rfc8785.dumps(facts(placed))),
+                picture=files.pop("png"),
+                drawings=files,
+                artwork=replace(template.artwork, sha256=art),
+            )
+            self.kept.append(carving)
+            self.book.approve(carving)
+        for order in self.orders:
+            self.book.enter(EntryKind.RELEASE, order.id)
+
+    def content(self) -> BatchContent:
+        return BatchContent("b1", SHOP, self.orders, iter(self.kept), self.book.entries, self.blobs.get)
+
+    def write(self, path: Path) -> None:
+        with path.open("wb") as file:
+            file.writelines(archive(self.content(), SIGNER))
+
+
+def _stand(folder: str) -> _Stand:
+    return _Stand(Path(folder) / "blobs")
+
+
+@case(issue=7, name="batch archive: peak memory growth", n="1,000 carvings, 20 orders", target=30)
+def memory() -> Measured:
+    with tempfile.TemporaryDirectory() as folder:
+        stand = _stand(folder)
+        first = replace(stand.content(), carvings=stand.kept[:1])
+        for _ in archive(replace(first, orders=stand.orders[:1]), SIGNER):
+            pass  # imports and fonts are loaded once, whatever the size of the batch
+        before = process_peak_mb()
+        for _ in archive(stand.content(), SIGNER):
+            pass
+        grown = process_peak_mb() - before
+    return Measured(
+        grown, figure=grown, unit="MB", note="growth of the process's peak over one carving's archive"
+    )
+
+
+@case(
+    issue=7,
+    name="batch archive: throughput against zipfile of the same files from disk",
+    n="1,000 carvings",
+    target=0.5,
+    sense="at least",
+)
+def throughput() -> Measured:
+    with tempfile.TemporaryDirectory() as folder:
+        stand, root = _stand(folder), Path(folder)
+        stand.write(root / "ours.zip")
+        with zipfile.ZipFile(root / "ours.zip") as opened:
+            opened.extractall(root / "files")
+        paths = sorted(path for path in (root / "files").rglob("*") if path.is_file())
+
+        def rival() -> None:
+            with zipfile.ZipFile(root / "theirs.zip", "w") as made:
+                for path in paths:
+                    made.write(path, path.relative_to(root / "files"))
+
+        rival()
+        pairs = [(seconds(lambda: stand.write(root / "ours.zip")), seconds(rival)) for _ in range(3)]
+        ours, theirs = (sorted(side)[1] for side in zip(*pairs, strict=True))
+        size = (root / "ours.zip").stat().st_size / 1e6
+        shutil.rmtree(root / "files")
+    note = (
+        f"{size:.0f} MB, both stored without compression; ours draws job sheets and checks every digest too"
+    )
+    return Measured(ours, theirs, figure=theirs / ours, note=note)
