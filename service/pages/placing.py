@@ -52,11 +52,10 @@ async def _show(
 
 
 def figures_of(carving: Json) -> dict[str, str]:
-    """The placement in figures people set: size in mm, place of the middle, turn."""
-    placement, figures = carving["placement"], carving["proof"]["check"]["figures"]
+    """The placement in figures people set: place of the middle, turn, size against now."""
+    placement = carving["placement"]
     return {
-        "width": f"{figures['width']:.1f}",
-        "height": f"{figures['height']:.1f}",
+        "percent": "100",
         "x": f"{placement['x']:.1f}",
         "y": f"{placement['y']:.1f}",
         "turn": f"{placement['rotation_deg']:.1f}",
@@ -70,6 +69,8 @@ async def place(request: Request) -> Response:
     sent = await read_form(request)
     api = Api(request, order_id)
     carving = await api.get(f"/carvings/{carving_id}")
+    if carving["placement"] is None:
+        return go(f"/order/{order_id}#carving-{carving_id}")
     body = _placement(carving, sent)
     if isinstance(body, str):
         return await _show(request, 422, body, sent.values())
@@ -85,20 +86,21 @@ async def place(request: Request) -> Response:
 def _placement(carving: Json, sent: Sent) -> Json | str:
     """The placement asked for, or what is wrong with the figures.
 
-    The size is given as the art's height on the slat; how many mm one unit of the art then is follows from
-    the present scale, since turning and mirroring are set apart from it.
+    A figure left as the page showed it, rounded, keeps its exact value.
     """
-    now = carving["placement"]
-    height, x, y, turn = (sent.number(name) for name in ("height", "x", "y", "turn"))
-    if height is None or height <= 0 or x is None or y is None or turn is None:
-        return "Give the height in millimetres, more than 0, and the place and the turn as numbers."
-    factor = height / carving["proof"]["check"]["figures"]["height"]
-    same = abs(height - round(carving["proof"]["check"]["figures"]["height"], 1)) < 1e-9
+    now, shown = carving["placement"], figures_of(carving)
+    given = {name: sent.number(name) for name in ("percent", "x", "y", "turn")}
+    if any(value is None for value in given.values()) or (given["percent"] or 0) <= 0:
+        return "Give the size as a percentage above 0, and the place and the turn as numbers."
+
+    def value(name: str, exact: str) -> Any:
+        return now[exact] if sent.text(name) == shown[name] else given[name]
+
     return {
-        "x": x,
-        "y": y,
-        "scale": now["scale"] if same else now["scale"] * factor,
-        "rotation_deg": turn,
+        "x": value("x", "x"),
+        "y": value("y", "y"),
+        "scale": now["scale"] * (given["percent"] or 100) / 100,
+        "rotation_deg": value("turn", "rotation_deg"),
         "mirrored": sent.flag("mirrored"),
     }
 

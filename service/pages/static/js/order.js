@@ -1,8 +1,10 @@
 import { keepForms } from "./keep.js";
 import { followOrder } from "./live.js";
+import { lightMarks } from "./marks.js";
 import { uploadsWithProgress } from "./upload.js";
 
 keepForms();
+lightMarks();
 const carvings = document.querySelector("#carvings");
 if (carvings) {
   uploadsWithProgress(carvings.dataset.order);

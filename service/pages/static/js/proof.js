@@ -1,0 +1,80 @@
+import { lightMarks } from "./marks.js";
+import { trueSize } from "./true-size.js";
+
+lightMarks();
+
+for (const section of document.querySelectorAll("section[data-proof]")) {
+  const svg = section.querySelector("svg.carving");
+  const tools = section.querySelector(".tools");
+  if (!svg || !tools) continue;
+  tools.hidden = false;
+  compare(svg, tools);
+  wood(svg, tools);
+  trueSize(section, svg, tools);
+  turn(section, tools);
+  pin(section, svg);
+}
+
+// The client's drawing slides over the relief.
+function compare(svg, tools) {
+  const slider = tools.querySelector("[name=compare]");
+  const show = () => {
+    const share = Number(slider.value);
+    svg.classList.toggle("comparing", share > 0);
+    svg.style.setProperty("--drawn", `${100 - share}%`);
+    slider.setAttribute("aria-valuetext", `${share} per cent of it shows your drawing`);
+  };
+  slider.addEventListener("input", show);
+  show();
+}
+
+function wood(svg, tools) {
+  const image = svg.querySelector("image.relief");
+  tools.querySelector("[name=wood]").addEventListener("change", (event) => {
+    const address = new URL(image.getAttribute("href"), location.href);
+    address.searchParams.set("wood", event.target.value);
+    image.setAttribute("href", address.pathname + address.search);
+  });
+  tools.querySelector("[name=marks]")?.addEventListener("change", (event) => {
+    svg.classList.toggle("unmarked", !event.target.checked);
+  });
+}
+
+function turn(section, tools) {
+  const button = tools.querySelector("[data-turn]");
+  button.addEventListener("click", async () => {
+    button.disabled = true;
+    try {
+      const { showSolid } = await import("./turn.js");
+      await showSolid(section.querySelector(".wood-picture"), button.dataset.turn, button);
+    } catch {
+      button.disabled = false;
+      button.textContent = "It cannot be turned on this device";
+    }
+  });
+}
+
+// A place pointed at goes into the form of the change, as millimetres of the slat.
+function pin(section, svg) {
+  const form = section.querySelector("form.change");
+  if (!form) return;
+  const marker = document.createElementNS("http://www.w3.org/2000/svg", "path");
+  marker.setAttribute("class", "pin");
+  svg.append(marker);
+  const size = svg.viewBox.baseVal.width / Math.max(svg.clientWidth, 1);
+  const draw = () => {
+    const [x, y] = [Number(form.x.value), Number(form.y.value)];
+    const there = form.x.value !== "" && form.y.value !== "";
+    marker.setAttribute("d", there ? `M${x} ${-y}l${-9 * size} ${-22 * size}a${9.5 * size} ${9.5 * size} 0 1 1 ${18 * size} 0z` : "");
+  };
+  svg.addEventListener("click", (event) => {
+    if (!form.closest("details").open) return;
+    const place = new DOMPoint(event.clientX, event.clientY).matrixTransform(svg.getScreenCTM().inverse());
+    form.x.value = place.x.toFixed(1);
+    form.y.value = (-place.y).toFixed(1);
+    draw();
+    form.words.focus();
+  });
+  form.addEventListener("input", draw);
+  form.closest("details").addEventListener("toggle", () => svg.classList.toggle("pinning", form.closest("details").open));
+}

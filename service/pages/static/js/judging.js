@@ -1,0 +1,69 @@
+// Has a placement judged and says what came of it. Only the answer to the last question counts.
+
+const VERDICTS = {
+  carves: "It carves",
+  "carves-with-remarks": "It carves, with remarks",
+  "will-not-carve": "It will not carve as it is",
+};
+
+let asking = null;
+
+export async function judge(order, carving, placement) {
+  asking?.abort();
+  asking = new AbortController();
+  const mine = asking;
+  try {
+    const answer = await fetch(`/api/v1/carvings/${carving}/trials`, {
+      method: "POST",
+      signal: mine.signal,
+      headers: { "Content-Type": "application/json", "Slatproof-Order": order },
+      body: JSON.stringify({ placement }),
+    });
+    const body = await answer.json();
+    if (mine !== asking) return null;
+    if (!answer.ok) {
+      say("", "It could not be judged", body.detail ?? body.title ?? "");
+      return null;
+    }
+    say(body.verdict, VERDICTS[body.verdict], body.sentence);
+    list(body.check.findings);
+    return body;
+  } catch (error) {
+    if (error.name !== "AbortError") say("", "The connection was lost", "Move it again to have it judged.");
+    return null;
+  }
+}
+
+function say(verdict, title, sentence) {
+  const place = document.querySelector("#judged .verdict");
+  place.className = `verdict ${verdict}`;
+  place.querySelector("svg")?.replaceWith(document.querySelector(`#mark-${verdict || "none"}`)?.content.cloneNode(true) ?? "");
+  const words = place.querySelector("p");
+  const strong = Object.assign(document.createElement("strong"), { textContent: title });
+  words.replaceChildren(strong, sentence);
+}
+
+// Findings of one kind read as one: the worst in full, then how many more there are.
+function list(findings) {
+  const kinds = new Map();
+  for (const finding of findings) {
+    const key = `${finding.severity} ${finding.kind}`;
+    kinds.set(key, [...(kinds.get(key) ?? []), finding]);
+  }
+  const rows = [...kinds.values()].map((alike) => {
+    const row = document.createElement("li");
+    row.className = alike[0].severity;
+    const words = document.createElement("p");
+    const title = document.createElement("strong");
+    title.textContent = alike[0].severity === "stops" ? "Must be changed: " : "Worth knowing: ";
+    const more = alike.length > 1 ? ` (and ${alike.length - 1} more like it)` : "";
+    words.append(title, alike[0].message + more);
+    const cure = Object.assign(document.createElement("p"), { className: "soft", textContent: alike[0].cure });
+    row.append(document.querySelector(`#badge-${alike[0].severity}`).content.cloneNode(true));
+    const both = document.createElement("div");
+    both.append(words, cure);
+    row.append(both);
+    return row;
+  });
+  document.querySelector("#found").replaceChildren(...rows);
+}
