@@ -1,17 +1,22 @@
 """Which pixels are art: from a picture to a bilevel mask.
 
-Paper and ink are told apart by Otsu's threshold (N. Otsu, "A threshold selection method from gray-level
-histograms", IEEE Trans. SMC 9(1), 1979), after light that is not even has been levelled.
+Flat colour art is taken apart into its inks. All else — scans, photos, shaded art — is put in even light and
+smoothed where grainy, and paper and ink are told apart by Otsu's threshold (N. Otsu, "A threshold selection
+method from gray-level histograms", IEEE Trans. SMC 9(1), 1979).
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
+from artwork.intake.colours import STANDS_OUT, WHITE, distance, hex_of, oklab
+from artwork.intake.levelling import GRAINY, levelled, noise, smoothed
+from artwork.intake.separation import Inks, labels, separate
 from artwork.refusal import Refusal
 
 Bytes = cv2.typing.MatLike
@@ -22,10 +27,18 @@ Note = tuple[str, str, Literal["warns", "tells"]]
 _OPAQUE = 128
 _LEAST_CONTRAST = 20
 """Grey levels between paper and ink below which nothing is drawn: fainter than pencil on white."""
+_OVER_GRAIN = 5
+"""Paper and ink must also differ by this many times the grain."""
 _SHADE_STEP = 0.22
 """One step of lighter/darker, as a share of the way from the threshold to the ink's or paper's own level."""
+_LEAN_STEP = 0.12
+"""The same for mixtures of two inks along an edge."""
 _LIGHT = 128
 _DARK_PAGE = 64
+_HALF = 0.5
+_DARK_GROUND = 110
+_MOST_OF_BORDER = 75
+"""A ground is dark where this percentage of the border lies below that level."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,74 +55,187 @@ class Inked:
 
     Attributes:
         mask: (h, w) uint8, 1 where it is carved.
-        colours: ``("#rrggbb", share of the picture, carved)`` of each ink.
+        colours: ``("#rrggbb", share of the picture, carved)`` of each ink, the ground first.
         notes: remarks as (code, message, severity).
         counts: what was found.
+        grain: noise of the picture, grey levels.
     """
 
     mask: Bytes
     colours: tuple[tuple[str, float, bool], ...]
     notes: tuple[Note, ...] = ()
     counts: dict[str, int] = field(default_factory=dict)
+    grain: float = 0.0
 
 
-def read_ink(picture: Picture, shade: int = 0, invert: bool | None = None) -> Inked:
+def read_ink(
+    picture: Picture, shade: int = 0, invert: bool | None = None, inks: tuple[int, ...] | None = None
+) -> Inked:
     """The art of a picture.
 
     Args:
         picture: what was decoded.
         shade: −3 (lighter: less is art) to +3 (darker: more is art).
         invert: whether to take the other side; ``None`` for the side that does not fill the border.
+        inks: which colours are art, by their place in ``colours``.
 
     Raises:
         Refusal: ``blank-picture`` or ``solid-picture`` where nothing is drawn.
     """
-    grey, shape = _flattened(picture)
-    if shape is not None:
-        mask, notes = shape, list[Note]()
+    levels, shape = _on_paper(picture)
+    if shape is not None and inks is None:
+        mask = 1 - shape if invert else shape
+        return Inked(mask, _two_colours(levels, mask))
+    levels, grain = _without_grain(levels)
+    notes: list[Note] = []
+    photo = grain > GRAINY  # on paper a large even grey is a shadow; in a clean drawing it is an ink
+    separated = None if photo else separate(levels, _border_colour(levels))
+    if separated is None:
+        levels, notes = _in_even_light(levels)
+        separated = separate(levels, _border_colour(levels)) if photo or notes else None
+    if separated is not None and (levels.ndim == 3 or len(separated.colours) > 2):
+        inked = _flat_art(levels, separated, shade, invert, inks)
     else:
-        mask, notes = _thresholded(grey, shade)
-    if invert:
-        mask = 1 - mask
-    return Inked(mask, _two_colours(grey, mask), tuple(notes))
+        inked = _two_sides(levels, shade, invert, inks, grain)
+    return replace(inked, notes=(*notes, *inked.notes), grain=grain)
 
 
-def _flattened(picture: Picture) -> tuple[Bytes, Bytes | None]:
-    """Grey on white paper, and the shape alone where transparency already tells art from ground."""
+def _without_grain(levels: Bytes) -> tuple[Bytes, float]:
+    """The picture smoothed where it is grainy, and its grain."""
+    grain = noise(levels if levels.ndim == 2 else levels[:, :, 1])
+    return (smoothed(levels, grain) if grain > GRAINY else levels), grain
+
+
+def _in_even_light(levels: Bytes) -> tuple[Bytes, list[Note]]:
+    """Dark art on lighter paper in even light; noted where that changed anything."""
+    border = _border(levels)
+    if np.percentile(border.max(axis=1), _MOST_OF_BORDER) < _DARK_GROUND:
+        return levels, []
+    even = levelled(levels)
+    if not even.varied:
+        return levels, []
+    return even.levels, [
+        ("light-levelled", "The light on the picture is uneven; it was evened out.", "tells")
+    ]
+
+
+def _on_paper(picture: Picture) -> tuple[Bytes, Bytes | None]:
+    """The picture on white paper, and the shape alone where transparency already tells art from ground."""
     levels = picture.levels
-    grey = levels if levels.ndim == 2 else cv2.cvtColor(levels, cv2.COLOR_RGB2GRAY)
     if picture.alpha is None:
-        return grey, None
+        return levels, None
     solid = (picture.alpha >= _OPAQUE).astype(np.uint8)
-    covered = int(np.count_nonzero(solid))
-    if covered == 0:
+    if not solid.any():
         raise blank_picture()
+    grey = levels if levels.ndim == 2 else cv2.cvtColor(levels, cv2.COLOR_RGB2GRAY)
     drawn = grey[solid > 0]
-    if np.percentile(drawn, 2) > _LIGHT or np.ptp(drawn) < _LEAST_CONTRAST:
-        return np.where(solid > 0, 0, 255).astype(
-            np.uint8
-        ), solid  # one light colour, or one colour, on nothing
-    weight = picture.alpha.astype(np.uint16)
-    blended = (grey.astype(np.uint16) * weight + 255 * (255 - weight)) // 255
-    return blended.astype(np.uint8), None
+    clear = not solid.all()
+    if clear and (np.percentile(drawn, 2) > _LIGHT or (levels.ndim == 2 and np.ptp(drawn) < _LEAST_CONTRAST)):
+        return np.where(solid > 0, 0, 255).astype(np.uint8), solid  # all light, or all one grey, on nothing
+    weight = picture.alpha if levels.ndim == 2 else cv2.merge([picture.alpha] * 3)
+    drawn_part = cv2.multiply(levels, weight, scale=1 / 255)
+    return cv2.add(drawn_part, cv2.bitwise_not(weight)), None
 
 
-def _thresholded(grey: Bytes, shade: int) -> tuple[Bytes, list[Note]]:
+def _border_colour(levels: Bytes) -> np.ndarray:
+    """The colour, sRGB 0 to 1, that most of the frame of the picture has."""
+    border = _border(levels)
+    coarse = (border >> 4).astype(np.int64) @ (1 << 4 * np.arange(border.shape[1]))
+    most = np.bincount(coarse).argmax()
+    mean = border[coarse == most].mean(axis=0) / 255
+    return np.asarray(np.broadcast_to(mean, 3))
+
+
+def _border(levels: Bytes) -> NDArray[np.uint8]:
+    """The pixels (n, 1 or 3) of a frame of a hundredth of the picture's side."""
+    frame = max(1, min(levels.shape[:2]) // 100)
+    planes = np.asarray(levels, np.uint8).reshape(*levels.shape[:2], -1)
+    parts = (planes[:frame], planes[-frame:], planes[:, :frame], planes[:, -frame:])
+    return np.concatenate([part.reshape(-1, planes.shape[2]) for part in parts])
+
+
+def _flat_art(
+    levels: Bytes, found: Inks, shade: int, invert: bool | None, inks: tuple[int, ...] | None
+) -> Inked:
+    """Art of a few flat colours: all inks that stand out from the ground, or those wished for."""
+    colours = [(float(r), float(g), float(b)) for r, g, b in found.colours]
+    if inks is None:
+        stands_out = STANDS_OUT * 2.0**-shade
+        chosen = [i > 0 and distance(colour, colours[0]) >= stands_out for i, colour in enumerate(colours)]
+    else:
+        chosen = [i in inks for i in range(len(colours))]
+    if not any(chosen):
+        raise blank_picture()
+    if invert:
+        chosen = [not each for each in chosen]
+    which = labels(levels, found, _LEAN_STEP * shade)
+    mask = cv2.LUT(which, np.array([*chosen, *[0] * (256 - len(chosen))], np.uint8))
+    counts = np.bincount(which.ravel(), minlength=len(colours)) / which.size
+    inked = tuple((hex_of(c), float(counts[i]), chosen[i]) for i, c in enumerate(colours))
+    notes: list[Note] = []
+    if sum(chosen) > 1 and inks is None:
+        notes.append(
+            (
+                "several-inks",
+                f"The art has {len(colours) - 1} colours; all that stand out are carved, and where they meet "
+                "they become one shape. Choose which colours to carve if some should stay wood.",
+                "tells",
+            )
+        )
+    if distance(colours[0], WHITE) > 0.5:
+        notes.append(_light_on_dark())
+    return Inked(mask, inked, tuple(notes), {"inks": len(colours) - 1})
+
+
+def _two_sides(
+    levels: Bytes, shade: int, invert: bool | None, inks: tuple[int, ...] | None, grain: float
+) -> Inked:
+    """Ink and paper, by a threshold."""
+    notes: list[Note] = []
+    if levels.ndim == 3:
+        notes.append(
+            (
+                "colours-hardened",
+                "The picture's colours run into each other; they became art or ground.",
+                "warns",
+            )
+        )
+        levels = _apart_from(levels, _border_colour(levels))
+    mask, inverted = _thresholded(levels, shade, grain)
+    if inverted:
+        notes.append(_light_on_dark())
+    if invert or (inks is not None and 1 not in inks and 0 in inks):
+        mask = 1 - mask
+    return Inked(mask, _two_colours(levels, mask), tuple(notes))
+
+
+def _apart_from(levels: Bytes, ground: np.ndarray) -> Bytes:
+    """Grey by how far each colour looks from the ground: the ground white, the farthest black."""
+    steps = 32
+    axis = (np.arange(steps) + 0.5) / steps
+    grid = np.stack(np.meshgrid(axis, axis, axis, indexing="ij"), axis=-1).reshape(-1, 3)
+    off = np.linalg.norm(oklab(grid) - oklab(ground[None]), axis=1)
+    table = (255 - 255 * np.clip(off / off.max(), 0, 1)).astype(np.uint8)
+    coarse = np.asarray(levels, np.uint8) >> 3
+    index = coarse[:, :, 0].astype(np.uint16)
+    for channel in (1, 2):
+        index <<= 5
+        index |= coarse[:, :, channel]
+    return np.asarray(table[index])
+
+
+def _thresholded(grey: Bytes, shade: int, grain: float) -> tuple[Bytes, bool]:
+    """The mask, and whether the art is the light side."""
     threshold, _ = cv2.threshold(grey, 0, 1, cv2.THRESH_BINARY | cv2.THRESH_OTSU)
     histogram = cv2.calcHist([grey], [0], None, [256], [0, 256]).ravel()
     dark, light = _class_means(histogram, threshold)
-    if light - dark < _LEAST_CONTRAST:
+    if light - dark < max(_LEAST_CONTRAST, _OVER_GRAIN * grain):
         raise solid_picture() if light < _DARK_PAGE else blank_picture()
-    inverted = _dark_border(grey, threshold)
+    inverted = bool((_border(grey) <= threshold).mean() > _HALF)
     step = (-shade if inverted else shade) * _SHADE_STEP
     threshold += step * ((light - threshold) if step > 0 else (threshold - dark))
-    mask = (grey > threshold if inverted else grey <= threshold).astype(np.uint8)
-    notes: list[Note] = []
-    if inverted:
-        notes.append(
-            ("light-on-dark", "The art is light on a dark ground; the light part was taken.", "tells")
-        )
-    return mask, notes
+    kind = cv2.THRESH_BINARY if inverted else cv2.THRESH_BINARY_INV
+    return cv2.threshold(grey, threshold, 1, kind)[1], inverted
 
 
 def _class_means(histogram: Bytes, threshold: float) -> tuple[float, float]:
@@ -124,24 +250,21 @@ def _class_means(histogram: Bytes, threshold: float) -> tuple[float, float]:
     return dark, float((levels[cut:] * histogram[cut:]).sum() / high)
 
 
-def _dark_border(grey: Bytes, threshold: float) -> bool:
-    """Whether the frame of the picture is on the dark side: then the art is the light part."""
-    frame = max(1, min(grey.shape) // 100)
-    border = np.concatenate(
-        [grey[:frame].ravel(), grey[-frame:].ravel(), grey[:, :frame].ravel(), grey[:, -frame:].ravel()]
-    )
-    return bool((border <= threshold).mean() > 0.5)
+def _two_colours(levels: Bytes, mask: Bytes) -> tuple[tuple[str, float, bool], ...]:
+    """Ground and ink, each by its mean on pixels spread over the picture."""
+    step = max(1, max(mask.shape) // 500)
+    few, carved = levels[::step, ::step], mask[::step, ::step] > 0
+    share = cv2.countNonZero(mask) / mask.size
+    found = []
+    for side, part, carves in ((~carved, 1 - share, False), (carved, share, True)):
+        mean = few[side].mean(axis=0) / 255 if side.any() else 0.0
+        r, g, b = np.broadcast_to(mean, 3).tolist()
+        found.append((hex_of((r, g, b)), part, carves))
+    return tuple(found)
 
 
-def _two_colours(grey: Bytes, mask: Bytes) -> tuple[tuple[str, float, bool], ...]:
-    carved = float(np.count_nonzero(mask)) / mask.size
-    level = int(cv2.mean(grey, mask)[0])
-    paper = int(cv2.mean(grey, 1 - mask)[0])
-    return ((_hex(paper), 1 - carved, False), (_hex(level), carved, True))
-
-
-def _hex(level: int) -> str:
-    return f"#{level:02x}{level:02x}{level:02x}"
+def _light_on_dark() -> Note:
+    return ("light-on-dark", "The art is light on a dark ground; the light part was taken.", "tells")
 
 
 def blank_picture() -> Refusal:

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import math
+from dataclasses import replace
+
 import cv2
 import numpy as np
 
 from artwork.curves import Contour
-from artwork.ink import Bytes, Picture, blank_picture, read_ink
+from artwork.ink import Bytes, Inked, Picture, blank_picture, read_ink
 from artwork.intake.decoding import decode
+from artwork.intake.levelling import GRAINY
+from artwork.intake.skew import skew_deg
 from artwork.intake.values import Ink, Limits, Reading, Remark, Wishes
 from artwork.outline import Outline
 from artwork.refusal import Refusal
@@ -15,6 +20,8 @@ from artwork.tracing import TraceSettings, trace
 
 PICTURE_SIDE = 1000
 """Longer side of :attr:`Reading.picture`, pixels."""
+_FINEST_SIDE = 100
+"""A picture of fewer pixels than this across cannot hold a logo that could be carved."""
 
 
 def read_raster(data: bytes, kind: str, wishes: Wishes, limits: Limits) -> Reading:
@@ -34,16 +41,86 @@ def read_picture(
     pages: int = 1,
 ) -> Reading:
     """Finds the ink of a picture and traces it; one outline unit is one pixel of ``picture``."""
-    inked = read_ink(picture, wishes.shade, wishes.invert)
+    inked = read_ink(picture, wishes.shade, wishes.invert, wishes.inks)
     remarks = [*remarks, *(Remark(code, message, severity) for code, message, severity in inked.notes)]
-    contours = trace(inked.mask, TraceSettings())
+    speck = speck_area(inked.mask, wishes)
+    contours = trace(inked.mask, TraceSettings(speck=speck))
     if not contours:
         raise blank_picture()
     check_size(contours, limits)
     outline = Outline(contours, 1.0, stated_mm)
-    counts = {**inked.counts, "nodes": outline.nodes, "contours": len(contours)}
+    outline, turned = _straightened(outline, inked, wishes)
+    remarks += turned
+    counts = {
+        **inked.counts,
+        "specks-dropped": _specks(inked.mask, speck),
+        "speck-pixels": speck,
+        "contours": len(contours),
+        "nodes": outline.nodes,
+    }
+    if counts["specks-dropped"]:
+        remarks.append(_specks_remark(counts["specks-dropped"], wishes))
+    if max(outline.size) < _FINEST_SIDE:
+        remarks.append(
+            Remark(
+                "few-pixels",
+                f"The art is only {max(outline.size):.0f} pixels across; its edges will be coarse.",
+                "warns",
+            )
+        )
     inks = tuple(Ink(*colour) for colour in inked.colours)
-    return Reading(outline, "traced", kind, tuple(remarks), inks, counts, mask_picture(inked.mask), pages)
+    picture_of = mask_picture(inked.mask)
+    return Reading(outline, "traced", kind, tuple(remarks), inks, counts, picture_of, pages)
+
+
+def speck_area(mask: Bytes, wishes: Wishes) -> int:
+    """Pixels of the largest region that is too small to carve even at the largest size the art may get."""
+    _, _, width, height = cv2.boundingRect(mask)
+    across = wishes.least_mark_mm / wishes.largest_mm * max(width, height)
+    return max(_POTRACE_SPECK, int(math.pi / 4 * across**2))
+
+
+_POTRACE_SPECK = 2
+"""potrace's own default, for pictures so coarse that a pixel is no speck."""
+
+
+def _specks(mask: Bytes, area: int) -> int:
+    """About how many regions of ink or holes have at most ``area`` pixels; counted by their edges."""
+    edges, _ = cv2.findContours(mask, cv2.RETR_LIST, cv2.CHAIN_APPROX_SIMPLE)
+    reach = max(2, math.isqrt(area) * 3)
+    few = 0
+    for edge in edges:
+        _, _, width, height = cv2.boundingRect(edge)
+        # an edge runs through pixel centres: Pick's theorem gives the pixels on and inside it
+        if max(width, height) <= reach and cv2.contourArea(edge) + len(edge) / 2 + 1 <= area:
+            few += 1
+    return few
+
+
+def _specks_remark(count: int, wishes: Wishes) -> Remark:
+    return Remark(
+        "specks-dropped",
+        f"{count} specks too small to carve (under {wishes.least_mark_mm:g} mm when the art is "
+        f"{wishes.largest_mm:g} mm across) were left out.",
+    )
+
+
+def _straightened(outline: Outline, inked: Inked, wishes: Wishes) -> tuple[Outline, list[Remark]]:
+    """Turned upright where wished; a remark where a scan lies crooked."""
+    if not wishes.straighten and inked.grain <= GRAINY:
+        return outline, []
+    turn = skew_deg(inked.mask)
+    if turn == 0:
+        return outline, []
+    if not wishes.straighten:
+        message = f"The art lies {abs(turn):.1f}° crooked; it can be straightened."
+        return outline, [Remark("crooked", message)]
+    cos, sin = math.cos(math.radians(turn)), math.sin(math.radians(turn))
+    matrix, shift = np.array([[cos, -sin], [sin, cos]]), np.zeros(2)
+    contours = tuple(contour.moved(matrix, shift) for contour in outline.contours)
+    return replace(outline, contours=contours), [
+        Remark("straightened", f"The art lay {abs(turn):.1f}° crooked and was turned upright.")
+    ]
 
 
 def check_size(contours: tuple[Contour, ...], limits: Limits) -> None:
@@ -61,8 +138,8 @@ def mask_picture(mask: Bytes) -> bytes:
     """PNG of the ink, black on white, longer side at most :data:`PICTURE_SIDE`."""
     scale = min(1.0, PICTURE_SIDE / max(mask.shape))
     size = (max(1, round(mask.shape[1] * scale)), max(1, round(mask.shape[0] * scale)))
-    shown = cv2.resize(255 - 255 * mask, size, interpolation=cv2.INTER_AREA)
-    done, encoded = cv2.imencode(".png", np.asarray(shown))
+    shades = cv2.LUT(mask, np.array([255, 0] + [0] * 254, np.uint8))
+    done, encoded = cv2.imencode(".png", cv2.resize(shades, size, interpolation=cv2.INTER_AREA))
     if not done:
         raise RuntimeError("the picture of the ink could not be encoded")
     return bytes(encoded)

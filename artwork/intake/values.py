@@ -21,6 +21,9 @@ class Wishes:
         inks: which of :attr:`Reading.inks` are carved, by their place in it; ``None`` lets intake decide.
         page: which page of a file with several, from 0.
         straighten: turn a crooked scan upright.
+        largest_mm: the largest size, across, at which the art may be carved.
+        least_mark_mm: a spot smaller than this is not worth a plunge of the bit; at the largest size it
+            decides what counts as a speck.
     """
 
     shade: int = 0
@@ -28,6 +31,8 @@ class Wishes:
     inks: tuple[int, ...] | None = None
     page: int = 0
     straighten: bool = False
+    largest_mm: float = 600.0
+    least_mark_mm: float = 0.8
 
 
 @dataclass(frozen=True)
