@@ -1,0 +1,199 @@
+"""Many people at the same moment, on SQLite and on PostgreSQL."""
+
+from __future__ import annotations
+
+import random
+import threading
+from collections import Counter
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import suppress
+from dataclasses import replace
+from functools import partial
+
+import pytest
+
+from artwork.cut import Placement
+from service.orders.errors import Conflict, Stale
+from service.orders.record import EntryKind
+from service.store import record
+from service.usecases import approving, cutting, jobs, looking, ordering, producing, shop
+from service.usecases.commands import Once
+
+from . import invariants
+from .test_shop import sand_more
+from .world import CannedCompute, World, content, make_sqlite_world, make_world, one, only, shown, states
+
+
+@pytest.fixture(params=["sqlite", pytest.param("postgres", marks=pytest.mark.postgres)])
+def world(request, tmp_path) -> Iterator[World]:
+    if request.param == "sqlite":
+        made = make_sqlite_world(tmp_path, CannedCompute())
+    else:
+        made = make_world(request.getfixturevalue("postgres_url"), CannedCompute(), prepare=False)
+    yield made
+    made.database.close()
+
+
+def at_once(*calls: Callable[[], object]) -> list[object]:
+    """What each call gave or raised, all begun at the same moment."""
+    start = threading.Barrier(len(calls))
+    outcomes: list[object] = [None] * len(calls)
+
+    def run(index: int, call: Callable[[], object]) -> None:
+        start.wait()
+        try:
+            outcomes[index] = call()
+        except Exception as error:  # noqa: BLE001 - the test looks at it
+            outcomes[index] = error
+
+    threads = [threading.Thread(target=run, args=(i, call)) for i, call in enumerate(calls)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    return outcomes
+
+
+def kinds(outcomes: Sequence[object]) -> Counter[str]:
+    return Counter(type(outcome).__name__ for outcome in outcomes)
+
+
+def test_one_key_places_one_order_however_often_it_is_sent_at_once(world: World):
+    once = Once("k", "a" * 64)
+    outcomes = at_once(*[lambda: ordering.place_order(world.ctx, world.visitor, content(), once)] * 8)
+    assert kinds(outcomes) == {"PlacedOrder": 8}
+    assert len({outcome.whole.order.id for outcome in outcomes}) == 1
+    assert len(looking.list_orders(world.ctx, world.maker).items) == 1
+
+
+def test_numbers_are_given_out_once_each(world: World):
+    outcomes = at_once(*[lambda: ordering.place_order(world.ctx, world.visitor, content())] * 12)
+    assert sorted(outcome.whole.order.number for outcome in outcomes) == list(range(1, 13))
+
+
+def test_two_makers_release_once(world: World):
+    whole = world.approved()
+    order = whole.order
+    makers = [replace(world.maker, account_id=f"maker-{n}") for n in range(6)]
+    outcomes = at_once(
+        *[
+            lambda who=who: producing.release(world.ctx, who, order.id, order.revision, shown(whole))
+            for who in makers
+        ]
+    )
+    assert kinds(outcomes) == {"WholeOrder": 1, "Stale": 5}
+    invariants.check(world)
+
+
+def test_a_change_and_a_release_at_once_never_both_hold(world: World):
+    for _ in range(5):
+        whole = world.approved()
+        order, carving = whole.order, only(whole)
+        outcomes = at_once(
+            partial(producing.release, world.ctx, world.maker, order.id, order.revision, shown(whole)),
+            partial(
+                cutting.place, world.ctx, world.maker, carving.id, carving.revision, Placement(1, 300, 1)
+            ),
+        )
+        assert kinds(outcomes)["WholeOrder"] == 1, outcomes
+        after = world.look(whole)
+        assert (after.order.state == "released") == (states(after) == ["released"])
+        invariants.check(world)
+
+
+def test_a_settings_change_and_a_sign_off_at_once_leave_nothing_signed_under_old_settings(world: World):
+    for _ in range(5):
+        whole = world.offered()
+        client = world.client(whole.order.id)
+        at_once(
+            partial(approving.sign_off, world.ctx, client, whole.order.id, shown(whole)),
+            partial(sand_more, world, 0.01),
+        )
+        after = world.look(whole)
+        assert states(after) == ["stale"]
+        assert after.proofs[0].signed_at is None
+    invariants.check(world)
+
+
+def test_a_settings_change_while_proofs_are_made_leaves_none_unnoticed(world: World):
+    for _ in range(5):
+        whole = world.upload(world.place())
+        carving = only(whole)
+        cutting.check_again(world.ctx, world.maker, carving.id, carving.revision)
+        at_once(world.work, lambda: sand_more(world, 0.01))
+        world.work()
+        after = world.look(whole)
+        sanding = sanding_now(world)
+        proof = after.proofs[0]
+        fresh = proof.facts["allowances"]["sanding"] == sanding
+        assert fresh or states(after) == ["stale"]
+
+
+def sanding_now(world: World) -> float:
+    return shop.get_settings(world.ctx, world.maker).workshop.allowances.sanding
+
+
+def test_the_same_job_run_by_two_workers_makes_one_proof(world: World):
+    whole = world.upload(world.place())
+    carving = only(whole)
+    after = only(cutting.check_again(world.ctx, world.maker, carving.id, carving.revision))
+    job = looking.jobs_by_order_ids(world.ctx, world.maker, [whole.order.id])[0][0]
+    payload = {
+        "job": job.id, "workshop": world.shop.id, "subject": after.id, "revision": after.revision,
+    }  # fmt: skip
+    outcomes = at_once(*[lambda: jobs.prove_job(world.ctx, payload)] * 4)
+    assert kinds(outcomes) == {"NoneType": 4}
+    history = looking.proofs_by_carving_ids(world.ctx, world.maker, [carving.id])[0]
+    assert [proof.number for proof in history] == [2, 1]
+
+
+def test_a_crowd_on_a_few_orders_leaves_every_decision_and_no_wrong_state(world: World):
+    wholes = [world.offered(("back-wide", "back-left")) for _ in range(3)]
+    accepted: Counter[EntryKind] = Counter()
+    tally = threading.Lock()
+
+    def person(seed: int) -> None:
+        chance = random.Random(seed)
+        for _ in range(15):
+            whole = world.look(chance.choice(wholes))
+            with suppress(Conflict, Stale):
+                kind, count = one_act(world, whole, chance)
+                with tally:
+                    accepted[kind] += count
+
+    outcomes = at_once(*[lambda seed=seed: person(seed) for seed in range(8)])
+    assert kinds(outcomes) == {"NoneType": 8}, outcomes
+    world.work()
+    invariants.check(world)
+    stored = Counter(entry.kind for entry in everything(world))
+    for kind in (EntryKind.CHANGE_REQUEST, EntryKind.RELEASE, EntryKind.RECALL):
+        assert stored[kind] == accepted[kind], kind
+
+
+def everything(world: World):
+    with world.database.reading() as connection:
+        return list(record.walk(connection, world.shop.id))
+
+
+def one_act(world: World, whole, chance: random.Random) -> tuple[EntryKind, int]:
+    """One thing somebody might do; which entries it makes, and how many."""
+    order, client = whole.order, world.client(whole.order.id)
+    act = chance.randrange(12)  # the higher ones all judge: a release needs many steps before it
+    if act == 0:
+        approving.ask_for_change(world.ctx, client, one(chance.choice(whole.proofs)), "larger")
+        return EntryKind.CHANGE_REQUEST, 1
+    if act == 1:
+        approving.reject(world.ctx, world.maker, one(chance.choice(whole.proofs)), "a knot")
+    if act == 2:
+        done = producing.release(world.ctx, world.maker, order.id, order.revision, shown(whole))
+        return EntryKind.RELEASE, len(done.carvings)
+    if act == 3:
+        done = producing.recall(world.ctx, world.maker, order.id, order.revision, "wrong board")
+        return EntryKind.RECALL, len(done.carvings)
+    if act == 4:
+        approving.offer_proofs(world.ctx, world.maker, order.id, shown(whole))
+    elif act == 5:
+        world.sign(whole)
+    elif act > 5:
+        approving.find_feasible(world.ctx, world.maker, order.id, shown(whole))
+    return EntryKind.OFFER, 0
