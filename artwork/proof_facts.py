@@ -9,9 +9,10 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 from shapely import Polygon
 
-from artwork.curves import Contour
+from artwork.curves import Floats
 from artwork.cut import Placement
 from artwork.digest import MICROMETRES
 from artwork.workpiece import Allowances, Bit, KeepOut, Slat
@@ -47,19 +48,38 @@ def allowances_of(facts: Mapping[str, Any]) -> Allowances:
     return Allowances(**facts["allowances"])
 
 
-def art_of(facts: Mapping[str, Any]) -> tuple[Contour, ...]:
-    """The placed curves in slat mm, to the micrometre, outer ones counter-clockwise."""
+def art_lines(facts: Mapping[str, Any], tolerance: float) -> list[Floats]:
+    """The placed curves in slat mm as closed lines, shape (n, 2) each, the first point not repeated.
+
+    Args:
+        facts: of the proof.
+        tolerance: how far a line may lie off its curve, mm.
+    """
     where = facts["placement"]
-    turned = Placement(0.0, 0.0, 1.0, where["rotation_deg"], where["mirrored"])
-    shift = np.array([where["x"], where["y"]]) / MICROMETRES
-    placed = (_contour(segments).moved(turned.matrix, shift) for segments in facts["outline"])
-    return tuple(curve.reversed() if where["mirrored"] else curve for curve in placed)
+    lengths = [len(contour) for contour in facts["outline"]]
+    segments = [
+        segment if len(segment) == 6 else [*segment, *_STRAIGHT] for c in facts["outline"] for segment in c
+    ]
+    numbers = np.array(segments, np.float64) / MICROMETRES
+    following = np.arange(1, len(numbers) + 1)
+    following[np.cumsum(lengths) - 1] -= lengths  # the last segment of a contour ends where its first began
+    points, counts = _sampled(numbers, numbers[following, :2], tolerance)
+    turned = Placement(0.0, 0.0, 1.0, where["rotation_deg"], where["mirrored"]).matrix
+    placed = points @ turned.T + np.array([where["x"], where["y"]]) / MICROMETRES
+    per_contour = np.add.reduceat(counts, np.cumsum([0, *lengths[:-1]]))
+    return np.split(placed, np.cumsum(per_contour)[:-1])
 
 
-def _contour(segments: Sequence[Sequence[int]]) -> Contour:
-    numbers = np.array([segment if len(segment) == 6 else [*segment, *_STRAIGHT] for segment in segments])
-    numbers = numbers.astype(np.float64) / MICROMETRES
-    return Contour(numbers[:, :2], numbers[:, 2:].reshape(-1, 2, 2))
+def _sampled(segments: Floats, ends: Floats, tolerance: float) -> tuple[Floats, NDArray[np.int64]]:
+    """Points along all segments at once, and how many each gave; the bound is ``Contour.polyline``'s."""
+    a, b, c = segments[:, :2], segments[:, 2:4], segments[:, 4:]
+    bend = np.nan_to_num(np.maximum(np.hypot(*(a - 2 * b + c).T), np.hypot(*(b - 2 * c + ends).T)))
+    counts = np.maximum(np.ceil(np.sqrt(6 * bend / (8 * tolerance))), 1).astype(np.int64)
+    which = np.repeat(np.arange(len(counts)), counts)
+    t = ((np.arange(len(which)) - (np.cumsum(counts) - counts)[which]) / counts[which])[:, None]
+    a, b, c, d = a[which], b[which], c[which], ends[which]
+    cubic = (1 - t) ** 3 * a + 3 * (1 - t) ** 2 * t * b + 3 * (1 - t) * t**2 * c + t**3 * d
+    return np.where(np.isnan(b[:, :1]), a, cubic), counts
 
 
 def _polygon(rings: Sequence[Sequence[Sequence[int]]]) -> Polygon:

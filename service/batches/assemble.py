@@ -112,8 +112,8 @@ def archive(content: BatchContent, signer: Ed25519PrivateKey) -> Iterator[bytes]
 
 
 def as_json(value: Any) -> bytes:
-    """Readable JSON, keys in order: the same value gives the same bytes."""
-    return (json.dumps(value, ensure_ascii=False, indent=1, sort_keys=True) + "\n").encode()
+    """JSON with its keys in order: the same value gives the same bytes."""
+    return (json.dumps(value, ensure_ascii=False, sort_keys=True) + "\n").encode()
 
 
 def sha256(data: bytes) -> str:

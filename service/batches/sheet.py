@@ -111,10 +111,14 @@ class Sheet:
         self.canvas.setFillColor(white)
         self.canvas.rect(*self.at(x, y + size), size * mm, size * mm, stroke=0, fill=1)
         self.canvas.setFillColor(black)
-        for row, line in enumerate(rows):
-            for start, end in _runs(line):
-                corner = self.at(x + start * cell, y + (row + 1) * cell)
-                self.canvas.rect(*corner, (end - start) * cell * mm, cell * mm, stroke=0, fill=1)
+        left, top = self.at(x, y)
+        side = cell * mm
+        dark = [
+            f"{left + start * side:.3f} {top - (row + 1) * side:.3f} {(end - start) * side:.3f} {side:.3f} re"
+            for row, line in enumerate(rows)
+            for start, end in _runs(line)
+        ]
+        self.canvas.addLiteral(" ".join([*dark, "f"]))
 
     def _outlined(self, x: float, y: float, words: str, size: float) -> None:
         """Letters that the sheet's own font lacks, as outlines from the typeface that has most of them."""

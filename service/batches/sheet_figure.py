@@ -13,12 +13,14 @@ from shapely import Polygon
 
 from artwork.curves import Floats
 from artwork.drawings import MachineFrame
-from artwork.proof_facts import art_of, slat_of
+from artwork.proof_facts import art_lines, slat_of
 from artwork.workpiece import Slat
 from service.batches.sheet import GREY, Sheet
 
-FIGURE_TOLERANCE = 0.25
-"""How far the small figure's lines may lie off the art, slat mm: about 0.05 mm on the sheet."""
+FIGURE_TOLERANCE = 0.15
+"""How far a kept figure's lines may lie off the art, slat mm."""
+SHEET_TOLERANCE = 0.05
+"""How much farther a line printed on a sheet may lie off, mm of the sheet."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,7 +54,7 @@ def figure_of(facts: Mapping[str, Any], frame: MachineFrame) -> Figure:
         slat,
         laid(_ring(slat.outline)),
         tuple(laid(_ring(each.shape)) for each in slat.keep_outs),
-        tuple(laid(_fewer(contour.polyline(FIGURE_TOLERANCE / 2))) for contour in art_of(facts)),
+        tuple(laid(line) for line in art_lines(facts, FIGURE_TOLERANCE)),
         matrix @ np.array([0.0, 1.0]),
     )
 
@@ -91,7 +93,7 @@ def draw_figure(sheet: Sheet, figure: Figure, box: Box) -> None:
     for ring in figure.keep_outs:
         _polygon(sheet, [on_sheet(ring)], fill=False)
     canvas.setFillColorRGB(0, 0, 0)
-    _polygon(sheet, [on_sheet(ring) for ring in figure.art], fill=True)
+    _polygon(sheet, [_fewer(on_sheet(ring)) for ring in figure.art], fill=True)
     canvas.setStrokeColorRGB(0, 0, 0)
     canvas.setLineWidth(0.35 * mm)
     _polygon(sheet, [on_sheet(figure.outline)], fill=False)
@@ -128,9 +130,9 @@ def _top_arrow(sheet: Sheet, outline: Floats, way: Floats) -> None:
 
 
 def _fewer(points: Floats) -> Floats:
-    """The same line through fewer points (Douglas and Peucker)."""
-    closed = np.vstack([points, points[:1]]).astype(np.float32)
-    return np.asarray(cv2.approxPolyDP(closed, FIGURE_TOLERANCE / 2, False)[:-1, 0], np.float64)
+    """A line on the sheet through fewer points (Douglas and Peucker)."""
+    reduced = cv2.approxPolyDP(points.astype(np.float32), SHEET_TOLERANCE * mm, True)[:, 0]
+    return np.asarray(reduced, np.float64)
 
 
 def _ring(shape: Polygon) -> Floats:

@@ -5,8 +5,8 @@ import pytest
 from shapely import hausdorff_distance
 
 from artwork.digest import facts
-from artwork.outline import Outline
-from artwork.proof_facts import allowances_of, art_of, bit_of, slat_of
+from artwork.outline import polygons
+from artwork.proof_facts import allowances_of, art_lines, bit_of, slat_of
 from artwork.workpiece import Allowances, Bit
 from seeds.shop import load
 from tests.artwork.relief.pieces import circle, cut_of, rectangle, ring
@@ -33,12 +33,9 @@ def test_the_drawing_comes_back_to_the_micrometre(mirrored, turn) -> None:
         scale=0.7,
     )
     told = facts(cut)
-    read = art_of(told)
-    assert all(
-        contour.area * original.area > 0
-        for contour, original in zip(read, cut.placed().contours, strict=True)
-    )
-    assert hausdorff_distance(Outline(read).region(1e-4), cut.placed().region(1e-4)) < 0.003
+    lines = art_lines(told, 1e-3)
+    assert hausdorff_distance(polygons(lines), cut.placed().region(1e-3)) < 0.004
+    assert [len(line) > 4 for line in lines] == [True, True, False, False]
     slat = slat_of(told)
     assert hausdorff_distance(slat.outline, SLAT.outline) < 0.001
     assert [k.reason for k in slat.keep_outs] == [k.reason for k in SLAT.keep_outs]
