@@ -36,6 +36,8 @@ _LEAN_STEP = 0.12
 _LIGHT = 128
 _DARK_PAGE = 64
 _HALF = 0.5
+_DRAWN = 0.2
+"""Grain, grey levels, below which a picture came from a program, not from a lens: its shades are meant."""
 _DARK_GROUND = 110
 _MOST_OF_BORDER = 75
 """A ground is dark where this percentage of the border lies below that level."""
@@ -43,10 +45,17 @@ _MOST_OF_BORDER = 75
 
 @dataclass(frozen=True, eq=False)
 class Picture:
-    """A decoded picture, uint8: ``levels`` (h, w) grey or (h, w, 3) sRGB, ``alpha`` (h, w) or ``None``."""
+    """A decoded picture.
+
+    Attributes:
+        levels: (h, w) grey or (h, w, 3) sRGB, uint8.
+        alpha: (h, w) uint8, or ``None`` where nothing is clear.
+        lens: whether it came in a format that cameras and scanners write.
+    """
 
     levels: Bytes
     alpha: Bytes | None = None
+    lens: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,7 +99,7 @@ def read_ink(
     notes: list[Note] = []
     photo = grain > GRAINY  # on paper a large even grey is a shadow; in a clean drawing it is an ink
     separated = None if photo else separate(levels, _border_colour(levels))
-    if separated is None:
+    if separated is None and (picture.lens or grain > _DRAWN):
         levels, notes = _in_even_light(levels)
         separated = separate(levels, _border_colour(levels)) if photo or notes else None
     if separated is not None and (levels.ndim == 3 or len(separated.colours) > 2):

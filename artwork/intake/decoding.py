@@ -7,6 +7,7 @@ import struct
 import warnings
 import zlib
 from collections.abc import Callable
+from dataclasses import replace
 
 import cv2
 import numpy as np
@@ -27,6 +28,7 @@ PILLOW_NAMES = {
     "avif": "AVIF",
 }
 ORIENTATION = 0x0112  # Exif 2.32, table 4
+_FROM_LENSES = {"jpeg", "tiff", "heic", "avif", "webp"}
 _COLOUR_SPREAD = 24
 """A pixel whose channels differ by more than this is coloured; below it lies JPEG noise on grey."""
 _COLOURED_SHARE = 0.0005
@@ -59,12 +61,20 @@ def decode(data: bytes, kind: str, limits: Limits) -> tuple[Picture, list[Remark
         image = _opened(data, kind, limits)
         _remark_frames(image, kind, remarks)
         try:
+            size = image.size
             picture = _upright(_pixels(image, limits, remarks), _orientation(image))
         except Image.DecompressionBombError as error:
             raise _too_large(0, 0, limits) from error
         except _DAMAGE as error:
             raise _damaged(kind, error) from error
-    return picture, remarks
+    if _factor(size[0] * size[1], limits) > 1:
+        remarks.append(
+            Remark(
+                "read-smaller",
+                f"The picture has {size[0]} × {size[1]} pixels, more than are needed; it was read smaller.",
+            )
+        )
+    return replace(picture, lens=kind in _FROM_LENSES), remarks
 
 
 def _opened(data: bytes, kind: str, limits: Limits) -> Image.Image:

@@ -6,6 +6,8 @@ from xml.etree.ElementTree import Element
 
 from artwork.intake.finishing import Drawing, finish
 from artwork.intake.paths import IDENTITY, Matrix
+from artwork.intake.raster import read_picture
+from artwork.intake.svg_picture import SIDE, drawn
 from artwork.intake.svg_shapes import Port
 from artwork.intake.svg_style import INHERITED
 from artwork.intake.svg_tree import parse_tree
@@ -21,11 +23,17 @@ _PORT = (300.0, 150.0)
 def read_svg(data: bytes, kind: str, wishes: Wishes, limits: Limits) -> Reading:
     """The outline of an SVG's painted shapes."""
     root = parse_tree(data, limits)
-    return finish(_drawn(root, limits), kind, wishes, limits)
+    drawing, picture_reason = _drawn(root, limits)
+    if not picture_reason:
+        return finish(drawing, kind, wishes, limits)
+    drawing.remark("read-as-picture", f"{picture_reason} It was read as a picture and traced.")
+    _, low, right, _ = drawing.page or (0.0, -1.0, 1.0, 0.0)
+    stated = None if drawing.stated_mm is None else drawing.stated_mm * max(right, -low) / SIDE
+    return read_picture(drawn(root, right, -low), drawing.remarks, kind, wishes, limits, stated_mm=stated)
 
 
-def _drawn(root: Element, limits: Limits) -> Drawing:
-    """All marks, in the root view's units, y upwards."""
+def _drawn(root: Element, limits: Limits) -> tuple[Drawing, str]:
+    """All marks, in the root view's units, y upwards; and why they do not tell all, if they do not."""
     drawing = Drawing()
     walk = Walk(root, drawing, limits)
     if walk.styles.reaches_out:
@@ -47,7 +55,7 @@ def _drawn(root: Element, limits: Limits) -> Drawing:
     drawing.marks = [mark.moved(_FLIP) for mark in drawing.marks]
     drawing.page = (0.0, -height, width, 0.0)
     drawing.stated_mm = _stated(root, width, height)
-    return drawing
+    return drawing, walk.picture_reason or walk.paints.picture_reason
 
 
 _FLIP: Matrix = (1.0, 0.0, 0.0, -1.0, 0.0, 0.0)

@@ -27,8 +27,8 @@ class Paints:
         self._ids = ids
         self._styles = styles
         self._drawing = drawing
-        self.needs_raster = False
-        """Whether a gradient or pattern runs from art to ground, so that one colour cannot stand for it."""
+        self.picture_reason = ""
+        """Why one colour cannot stand for some paint: it is a pattern, or runs from art to ground."""
 
     def colour(self, paint: str, style: Style) -> Rgba | None:
         """sRGB and opacity of a paint; ``None`` for ``none``."""
@@ -57,7 +57,7 @@ class Paints:
         if target is not None and name in ("linearGradient", "radialGradient"):
             return self._gradient(target)
         if name == "pattern":
-            self.needs_raster = True
+            self.picture_reason = "The drawing is filled with a pattern."
             return (0.5, 0.5, 0.5, 1.0)
         return self.colour(fallback, style) if fallback else None
 
@@ -70,7 +70,7 @@ class Paints:
         seen = [_on_white(colour) for _, colour in stops]
         apart = {distance(colour, WHITE) >= STANDS_OUT for colour in seen}
         if len(apart) > 1:
-            self.needs_raster = True
+            self.picture_reason = "Colours in the drawing run from dark to as light as the ground."
         self._drawing.remark(
             "gradient-hardened",
             "Colours that run into each other (gradients) were taken as one flat colour each.",

@@ -14,8 +14,10 @@ from artwork.intake.marks import Area, Colour, Mark, Rule, on_paper
 from artwork.intake.paths import IDENTITY, Builder, Matrix, Path, determinant, matmul, of_contours
 from artwork.intake.stroking import Stroke, dash_count, stroked
 from artwork.intake.svg_paint import Paints, luminance
+from artwork.intake.svg_picture import has_picture
 from artwork.intake.svg_shapes import SHAPES, Port, shape_path
 from artwork.intake.svg_style import Style, Styles
+from artwork.intake.svg_text import Text
 from artwork.intake.svg_tree import (
     href,
     local_name,
@@ -39,10 +41,6 @@ _ASIDE = {
 }  # fmt: skip
 _LEFT_OUT = {
     "foreignObject": ("foreign-content-left-out", "Content that is not SVG (foreignObject) was left out."),
-    "image": (
-        "picture-left-out",
-        "A picture embedded in the drawing was left out; only its vector shapes were taken.",
-    ),
 }
 
 
@@ -81,8 +79,11 @@ class Walk:
         for element in root.iter():
             if "id" in element.attrib:
                 self._ids.setdefault(element.attrib["id"], element)
-        self._paints = Paints(self._ids, self.styles, drawing)
+        self.paints = Paints(self._ids, self.styles, drawing)
+        self._text = Text(self.styles.fonts)
         self._elements = self._commands = 0
+        self.picture_reason = ""
+        """Why the drawing cannot be taken as vectors; empty where it can."""
         self.side = 0.0
         """Larger side of the drawing, once its view is known."""
         self._plain = False
@@ -113,14 +114,12 @@ class Walk:
             self.paint(path, here)
         elif name in _ENTRIES:
             _ENTRIES[name](self, element, here)
+        elif name == "image":
+            self._image(element)
         elif name in _LEFT_OUT:
             self.drawing.remark(*_LEFT_OUT[name])
-        elif name in ("text", "tspan", "textPath"):
-            self.drawing.remark(
-                "text-left-out",
-                "The drawing holds text that is still text; its font is not in the file, so it was left out. "
-                "Turn the text into outlines (paths) and export it again.",
-            )
+        elif name == "text":
+            self._letters(element, here)
 
     def _entered(self, element: Element, place: Place, style: Style) -> Place | None:
         """The place inside the element: its transform, opacity, clip and mask applied. ``None``: hidden."""
@@ -210,7 +209,7 @@ class Walk:
         )
 
     def _colour(self, place: Place, prop: str) -> Colour | None:
-        found = self._paints.colour(place.style[prop], place.style)
+        found = self.paints.colour(place.style[prop], place.style)
         if found is None:
             return None
         opacity = found[3] * place.opacity * _fraction(place.style[f"{prop}-opacity"], 1.0)
@@ -250,6 +249,25 @@ class Walk:
         else:
             place = replace(place, port=Port(width, height))
         self.children(element, place)
+
+    def _image(self, element: Element) -> None:
+        if has_picture(element):
+            self.picture_reason = "The drawing holds a picture."
+        else:
+            self.drawing.remark(
+                "outside-reference", "The drawing refers to another file, which was not fetched."
+            )
+
+    def _letters(self, element: Element, place: Place) -> None:
+        """Text whose font is in the file, as outlines."""
+        for letters in self._text.outlines(element, place.style, self.styles):
+            self.paint(letters.path, replace(place, style=letters.style))
+        if self._text.missing:
+            self.drawing.remark(
+                "text-left-out",
+                "The drawing holds text that is still text; its font is not in the file, so it was left out. "
+                "Turn the text into outlines (paths) and export it again.",
+            )
 
     def _use(self, element: Element, place: Place) -> None:
         reference = href(element)

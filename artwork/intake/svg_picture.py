@@ -1,0 +1,78 @@
+"""An SVG that cannot be taken as vectors, drawn as a picture (through resvg)."""
+
+from __future__ import annotations
+
+import copy
+import io
+from xml.etree.ElementTree import Element, tostring
+
+import numpy as np
+import resvg_py
+from PIL import Image
+
+from artwork.ink import Picture
+from artwork.intake.svg_tree import XLINK_HREF, href, local_name
+from artwork.refusal import Refusal
+
+SIDE = 3000
+"""Longer side of the picture, pixels."""
+_DATA = ("data:image/png", "data:image/jpeg", "data:image/jpg", "data:image/gif", "data:image/webp")
+"""Pictures inside the file; an SVG inside it, or a reference to outside, is not drawn."""
+_NOT_DRAWN = {"text", "foreignObject", "filter", "script", "animate", "set", "animateTransform"}
+
+
+def has_picture(element: Element) -> bool:
+    """Whether an ``image`` element holds its picture in the file."""
+    return href(element).lower().startswith(_DATA)
+
+
+def drawn(root: Element, width: float, height: float) -> Picture:
+    """The drawing as a picture, its longer side :data:`SIDE`. It can reach no file and no network."""
+    tree = copy.deepcopy(root)
+    _cleaned(tree)
+    scale = SIDE / max(width, height)
+    size = (max(1, round(width * scale)), max(1, round(height * scale)))
+    if tree.get("viewBox") is None:
+        tree.set("viewBox", f"0 0 {width} {height}")
+    tree.set("width", str(size[0]))
+    tree.set("height", str(size[1]))
+    try:
+        png = resvg_py.svg_to_bytes(
+            svg_string=tostring(tree, encoding="unicode"), dpi=96, skip_system_fonts=True
+        )
+    except ValueError as error:
+        raise Refusal(
+            "damaged-svg",
+            "The drawing needs to be drawn as a picture, and that failed.",
+            "Export it as PNG, 3000 pixels across, and send that.",
+        ) from error
+    image = Image.open(io.BytesIO(bytes(png)), formats=("PNG",)).convert("RGBA")
+    pixels = np.asarray(image)
+    return Picture(np.ascontiguousarray(pixels[:, :, :3]), np.ascontiguousarray(pixels[:, :, 3]))
+
+
+def _cleaned(element: Element) -> None:
+    """Takes out whatever would refer outside, run, or be drawn by a font of ours."""
+    for child in list(element):
+        name = local_name(child.tag)
+        if (
+            name in _NOT_DRAWN
+            or not isinstance(child.tag, str)
+            or (name in ("image", "feImage") and not has_picture(child))
+        ):
+            element.remove(child)
+            continue
+        if name == "style":
+            child.text = _without_reach(child.text or "")
+        _cleaned(child)
+    for attribute in ("href", XLINK_HREF):
+        value = element.get(attribute, "")
+        if value and not value.startswith("#") and not value.lower().startswith(_DATA):
+            del element.attrib[attribute]
+    if "filter" in element.attrib:
+        del element.attrib["filter"]
+
+
+def _without_reach(sheet: str) -> str:
+    """A stylesheet without rules that fetch: resvg ignores them, and here they are not even offered."""
+    return "" if "@import" in sheet else sheet
