@@ -147,15 +147,19 @@ def _embedded(key: str) -> str:
 
 
 def _fill(canvas: Canvas, ink: Ink) -> None:
-    path = canvas.beginPath()
-    for contour in ink.contours:
-        points, controls = contour.knots * mm, contour.controls.reshape(-1, 4) * mm
-        path.moveTo(*points[0].tolist())
-        ends = np.roll(points, -1, axis=0).tolist()
-        for end, bent, is_straight in zip(ends, controls.tolist(), contour.straight.tolist(), strict=True):
-            if is_straight:
-                path.lineTo(*end)
-            else:
-                path.curveTo(*bent, *end)
-        path.close()
-    canvas.drawPath(path, stroke=0, fill=1, fillMode=0)  # even-odd
+    """The region as PDF path operators, written at once: several times as fast as a path object's calls."""
+    words = [_operators(contour) for contour in ink.contours]
+    if words:
+        canvas._code.append(" ".join([*words, "f*"]))  # even-odd
+
+
+def _operators(contour: Contour) -> str:
+    """``m``, then ``l`` or ``c`` per segment, and ``h``; points to a thousandth of a PDF point."""
+    ends = np.roll(contour.knots, -1, axis=0)
+    rows = np.concatenate([contour.controls.reshape(-1, 4), ends], axis=1) * mm
+    said = [
+        f"{x:.3f} {y:.3f} l" if line else f"{a:.3f} {b:.3f} {c:.3f} {d:.3f} {x:.3f} {y:.3f} c"
+        for (a, b, c, d, x, y), line in zip(rows.tolist(), contour.straight.tolist(), strict=True)
+    ]
+    start = contour.knots[0] * mm
+    return " ".join([f"{start[0]:.3f} {start[1]:.3f} m", *said, "h"])

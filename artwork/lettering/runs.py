@@ -164,4 +164,4 @@ def _judged(run: Run, text: str) -> Judged:
     except Refusal as refusal:
         return Judged(None, None, None, None, refusal)
     cut = Cut(lettered.outline, run.slat, lettered.placement, run.bit, run.allowances)
-    return Judged(lettered, cut, check(cut, study(lettered.outline)), digest(cut))
+    return Judged(lettered, cut, check(cut, study(cut.outline)), digest(cut))

@@ -42,14 +42,13 @@ JUDGED = judge_run(run_of(TEXTS))
 
 
 def test_a_piece_is_judged_exactly_as_the_same_art_would_be():
-    piece = JUDGED.pieces[2]
     lettered = fit("Ewan Sedge", RULE, FIELD)
     cut = Cut(lettered.outline, SLAT, lettered.placement, SHOP.bits[0], SHOP.allowances)
-    alone = check(cut, study(cut.outline))
-    assert piece.judged.digest == digest(cut)
-    assert piece.judged.check.figures == alone.figures
-    assert piece.judged.check.sentence == alone.sentence
-    assert [f.message for f in piece.judged.check.findings] == [f.message for f in alone.findings]
+    alone, judged = check(cut, study(cut.outline)), JUDGED.pieces[2].judged
+    assert judged.digest == digest(cut)
+    assert judged.check.figures == alone.figures
+    assert judged.check.sentence == alone.sentence
+    assert [f.message for f in judged.check.findings] == [f.message for f in alone.findings]
 
 
 def test_equal_texts_share_one_judgement_and_one_digest():
@@ -108,12 +107,13 @@ def test_the_same_run_gives_the_same_bytes():
 
 
 def dark(picture: np.ndarray) -> np.ndarray:
-    return (picture.astype(int).sum(axis=2) < 200).astype(np.uint8)
+    """Nearer to the carved colour (125) than to wood (582); the frames' red (232) is left out at less."""
+    return (picture.astype(int).sum(axis=2) < 220).astype(np.uint8)
 
 
 def test_every_piece_is_drawn_and_nothing_else():
     """Dark letters in each cell, compared with the letters' own area; refused pieces have none."""
-    px = 6.0
+    px = 16.0
     picture = cv2.imdecode(np.frombuffer(next(pictures(SHEET, px)), np.uint8), cv2.IMREAD_COLOR)
     assert picture.shape[:2] == (pytest.approx(297 * px, abs=2), pytest.approx(210 * px, abs=2))
     ink = dark(picture)
@@ -121,13 +121,13 @@ def test_every_piece_is_drawn_and_nothing_else():
     w, h = 60 * px, (FIELD.height + 16.0) * scale
     for at, piece in enumerate(JUDGED.pieces):  # three side by side from 12 mm in and 34 mm down
         x, y = 12 * px + at % 3 * (w + 3 * px), 34 * px + at // 3 * (h + 8 * px)
-        assert np.abs(picture[round(y + 6), round(x + w / 2)].astype(int) - (160, 196, 226)).sum() < 20
+        assert np.abs(picture[round(y + 1.5 * px), round(x + w / 2)].astype(int) - (160, 196, 226)).sum() < 20
         seen = int(ink[round(y) : round(y + h), round(x) : round(x + w)].sum())
         if piece.judged.cut is None:
             assert seen < 30
         else:
             area = piece.judged.cut.placed().region(0.01).area * scale**2
-            assert seen == pytest.approx(area, rel=0.12)
+            assert seen == pytest.approx(area, rel=0.08)
 
 
 def test_three_hundred_pieces_take_a_handful_of_pages():
