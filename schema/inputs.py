@@ -149,6 +149,7 @@ class AllowancesInput:
     feed: float | None = UNSET
     plunge: float | None = UNSET
     pass_depth: float | None = UNSET
+    coarsest_pixel: float | None = UNSET
 
 
 @strawberry.input

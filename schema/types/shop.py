@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, cast
 
 import strawberry
 from strawberry.scalars import JSON
@@ -31,6 +31,7 @@ class Allowances:
     feed: float
     plunge: float
     pass_depth: float
+    coarsest_pixel: float
 
 
 @strawberry.type
@@ -178,7 +179,7 @@ def workshop_settings_of(workshop: shop.Workshop) -> WorkshopSettings:
         key=workshop.key,
         name=workshop.name,
         revision=workshop.revision,
-        allowances=Allowances(**vars(workshop.allowances)),
+        allowances=cast("Allowances", workshop.allowances),
         usual_bit=workshop.usual_bit,
         retention_days=workshop.retention_days,
     )

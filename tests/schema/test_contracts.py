@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import subprocess
+from dataclasses import fields
 from pathlib import Path
 
 import pytest
 from graphql import build_schema as schema_from
 from graphql import find_breaking_changes
 
-from schema import export
+from artwork.workpiece import Allowances, Bit
+from schema import export, inputs
+from schema.types import shop as graph
 
 ROOT = Path(__file__).parents[2]
 
@@ -22,6 +25,24 @@ def test_the_exported_file_is_that_of_the_code(made):
     assert path.read_text(encoding="utf-8") == text(), (
         "run `python -m schema.export` and look at what changed"
     )
+
+
+def names_of(kind: type) -> set[str]:
+    return {field.name for field in fields(kind)} - {"key", "revision", "retired"}
+
+
+PAIRS = [
+    (graph.Allowances, Allowances),
+    (graph.Bit, Bit),
+    (inputs.AllowancesInput, Allowances),
+    (inputs.BitInput, Bit),
+]
+
+
+@pytest.mark.parametrize("pair", PAIRS, ids=lambda pair: pair[0].__name__)
+def test_what_the_engine_allows_for_is_in_the_graph(pair):
+    of_graph, of_engine = pair
+    assert names_of(of_graph) == names_of(of_engine)
 
 
 def released_sdl() -> str | None:

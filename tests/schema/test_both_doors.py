@@ -1,0 +1,127 @@
+"""Whatever one door can do to an order, the other can: a table, and a test that nothing is missing."""
+
+from __future__ import annotations
+
+from graphql import GraphQLObjectType
+
+from schema.build import build_schema
+from service.rest.openapi import document
+
+# REST operation → where the graph has the same.
+TABLE = {
+    "placeOrder": "Mutation.placeOrder",
+    "amendOrder": "Mutation.amendOrder",
+    "submitOrder": "Mutation.submitOrder",
+    "cancelOrder": "Mutation.cancelOrder",
+    "reorder": "Mutation.reorder",
+    "releaseOrder": "Mutation.releaseOrder",
+    "recallOrder": "Mutation.recallOrder",
+    "startProduction": "Mutation.startProduction",
+    "finishProduction": "Mutation.finishProduction",
+    "readAgain": "Mutation.readAgain",
+    "useArtwork": "Mutation.useArtwork",
+    "placeArt": "Mutation.placeArt",
+    "changeCut": "Mutation.changeCut",
+    "checkAgain": "Mutation.checkAgain",
+    "takeCure": "Mutation.takeCure",
+    "offerProofs": "Mutation.offerProofs",
+    "signOff": "Mutation.signOff",
+    "findFeasible": "Mutation.findFeasible",
+    "waiveRemarks": "Mutation.waiveRemarks",
+    "askForChange": "Mutation.askForChange",
+    "rejectProof": "Mutation.rejectProof",
+    "takeBatch": "Mutation.takeBatch",
+    "eraseClient": "Mutation.eraseClient",
+    "mailLink": "Mutation.mailLink",
+    "revokeLinks": "Mutation.revokeLinks",
+    "revokeLink": "Mutation.revokeLinks",
+    "saveWorkshop": "Mutation.saveWorkshop",
+    "saveModel": "Mutation.saveModel",
+    "retireModel": "Mutation.retireModel",
+    "saveBit": "Mutation.saveBit",
+    "retireBit": "Mutation.retireBit",
+    "tryCut": "Query.trial",
+    "getOrder": "Query.order",
+    "getOrderActivity": "Order.activity",
+    "listOrders": "Query.orders",
+    "countOrders": "Query.orderCounts",
+    "getCarving": "Query.carving",
+    "listCures": "Query.cures",
+    "getProof": "Query.proof",
+    "listProofs": "Carving.proofs",
+    "getBatch": "Query.batch",
+    "listBatches": "Query.batches",
+    "getJob": "Query.job",
+    "listJobs": "Order.jobs",
+    "listDecisions": "Order.decisions",
+    "listRecord": "Query.record",
+    "verifyRecord": "Query.recordVerification",
+    "exportOrder": "Query.orderExport",
+    "getWorkshop": "Query.workshop",
+    "listOfferedModels": "Workshop.models",
+    "getOfferedModel": "Workshop.models",
+    "listModels": "Query.models",
+    "getModel": "Query.models",
+    "getSettings": "Query.settings",
+    "getSession": "Query.viewer",
+    "getOrderEvents": "Subscription.orderChanged",
+    "getOriginal": "Artwork.originalUrl",
+    "getReadingPicture": "Reading.pictureUrl",
+    "getProofPicture": "Proof.pictureUrl",
+    "getProofDrawing": "Proof.drawingUrl",
+    "getBatchArchive": "Batch.archiveUrl",
+}
+# Bytes go in by REST: GraphQL has no safe way to take them. What is uploaded is then used from either door.
+BYTES = {"uploadArtwork"}
+# Pictures and files are bytes as well; their addresses follow from the proof's or order's id.
+FILES = {
+    "getProofView",
+    "getProofSection",
+    "getPieceView",
+    "getProofPrint",
+    "getProofSolid",
+}
+# Cookies, accounts and tokens are not about an order; browsers sign in at the REST door.
+NOT_ABOUT_ORDERS = {
+    "signIn",
+    "signOut",
+    "openLink",
+    "askForLink",
+    "askForPassword",
+    "whosePassword",
+    "choosePassword",
+    "listPeople",
+    "invitePerson",
+    "changePerson",
+    "listSessions",
+    "endSession",
+    "listTokens",
+    "makeToken",
+    "revokeToken",
+    "listLinks",
+    "listWorkshops",
+}
+# Convenience of the graph over what the table has already.
+GRAPH_ONLY = {"Query.node", "Subscription.jobsChanged"}
+
+
+def rest_names() -> set[str]:
+    return {op["operationId"] for path in document()["paths"].values() for op in path.values()}
+
+
+def graph_fields() -> set[str]:
+    types = build_schema()._schema.type_map.values()
+    return {f"{t.name}.{f}" for t in types if isinstance(t, GraphQLObjectType) for f in t.fields}
+
+
+def test_every_rest_operation_has_its_row():
+    assert rest_names() == TABLE.keys() | BYTES | FILES | NOT_ABOUT_ORDERS
+
+
+def test_every_row_leads_to_a_field_of_the_graph():
+    assert set(TABLE.values()) <= graph_fields()
+
+
+def test_every_root_field_of_the_graph_has_its_row():
+    roots = {f for f in graph_fields() if f.split(".")[0] in ("Query", "Mutation", "Subscription")}
+    assert roots == {v for v in TABLE.values() if v in roots} | GRAPH_ONLY
