@@ -9,7 +9,7 @@ from artwork.axis import Anatomy
 from artwork.cut import Cut
 from artwork.findings.depth import Depth, judge_depth
 from artwork.findings.edges import judge_edges
-from artwork.findings.flecks import fleck_findings
+from artwork.findings.flecks import fleck_findings, nick_findings
 from artwork.findings.lands import Lands, judge_lands
 from artwork.findings.lines import Lines, judge_lines
 from artwork.findings.resolution import judge_resolution
@@ -38,6 +38,7 @@ def check(cut: Cut, anatomy: Anatomy) -> Check:
         *lines.findings,
         *lands.findings,
         *fleck_findings(scene, lines.flecks, lands.flecks),
+        *nick_findings(scene, [*lines.nicks, *lands.nicks]),
         *judge_resolution(scene, spare),
     ]
     findings = tuple(sorted(found, key=lambda finding: finding.severity != "stops"))

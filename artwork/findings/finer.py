@@ -45,6 +45,7 @@ def lowered_strip(scene: Scene, axis: Axis) -> Strip:
         axis.region[which],
         axis.taper[which],
         clearance.min(axis=1, initial=np.inf),
+        np.asarray(np.hypot(*(places[:, 1] - places[:, 0]).T)),
         lambda chosen, r: _crossing(clearance[chosen], r),
         required,
         lowered,
@@ -100,7 +101,9 @@ def _lowered(scene: Scene, places: Floats, near: Bools, bowed: Bools) -> Floats:
     # the distance to the edge changes no faster than the way does; on a convex slat it is concave besides,
     # and what a parabola bows out in so short a piece is bounded
     slow = (inside.sum(axis=1) - length) / 2
-    least = inside.min(axis=1) - np.where(bowed[near], PIECE_BOW * length, 0.0) if scene.slat_is_convex else slow
+    least = (
+        inside.min(axis=1) - np.where(bowed[near], PIECE_BOW * length, 0.0) if scene.slat_is_convex else slow
+    )
     found[near] = scene.lowered(np.maximum(least, 0.0))
     return found
 

@@ -29,6 +29,7 @@ class Lands:
             smallest requirement where the art leaves no land.
         broken: numbers of the enclosed pieces of land that break out.
         flecks: numbers of such pieces that nobody will miss.
+        nicks: runs that are slight only because so much is required.
     """
 
     findings: tuple[Finding, ...]
@@ -36,6 +37,7 @@ class Lands:
     required: float
     broken: Ints
     flecks: Ints
+    nicks: list[Run]
 
 
 def judge_lands(scene: Scene) -> Lands:
@@ -49,6 +51,7 @@ def judge_lands(scene: Scene) -> Lands:
     told = [run for run in runs if not run.slight and strip.region[run.stretch] not in broken]
     fleck = are_flecks(scene, scene.anatomy.land_span[broken], counters[broken])
     flecks, broken = broken[fleck], broken[~fleck]
+    nicks = [run for run in runs if run.nick and strip.region[run.stretch] not in (*broken, *flecks)]
     thin = [run for run in told if not run.tapering]
     sharp = [run for run in told if run.tapering]
     least, need = _tightest(scene, strip, counters, judged_stretches(strip, runs, flecks), flecks)
@@ -57,7 +60,7 @@ def judge_lands(scene: Scene) -> Lands:
         *_sharp_findings(scene, strip, sharp),
         *_counter_findings(scene, broken, counters),
     ]
-    return Lands(tuple(found), least, need, broken, flecks)
+    return Lands(tuple(found), least, need, broken, flecks, nicks)
 
 
 def land_requirements(scene: Scene, axis: Axis) -> Floats:

@@ -33,6 +33,7 @@ class Lines:
         vanishing: numbers of the pieces of art of which nothing survives.
         flecks: numbers of such pieces that nobody will miss.
         tips: how many points end early.
+        nicks: runs that are slight only because so much is required.
     """
 
     findings: tuple[Finding, ...]
@@ -41,6 +42,7 @@ class Lines:
     vanishing: Ints
     flecks: Ints
     tips: int
+    nicks: list[Run]
 
 
 def judge_lines(scene: Scene) -> Lines:
@@ -58,6 +60,7 @@ def judge_lines(scene: Scene) -> Lines:
     told = [run for run in runs if not run.slight and strip.region[run.stretch] not in vanishing]
     fleck = are_flecks(scene, scene.anatomy.piece_span[vanishing], pieces[vanishing])
     flecks, vanishing = vanishing[fleck], vanishing[~fleck]
+    nicks = [run for run in runs if run.nick and strip.region[run.stretch] not in (*vanishing, *flecks)]
     lines = [run for run in told if not run.tapering]
     tips = [run for run in told if run.tapering]
     least, required = _tightest(scene, strip, pieces, judged_stretches(strip, runs, flecks), flecks)
@@ -66,7 +69,7 @@ def judge_lines(scene: Scene) -> Lines:
         *_tip_findings(scene, strip, tips),
         *_vanished(scene, vanishing, pieces),
     ]
-    return Lines(tuple(found), least, required, vanishing, flecks, len(tips))
+    return Lines(tuple(found), least, required, vanishing, flecks, len(tips), nicks)
 
 
 def flat_requirement(scene: Scene) -> float:

@@ -16,6 +16,8 @@ from artwork.curves import Floats
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 
+CORNER_SLACK = 0.01
+"""Facets of flattened curves make a corner's sides a little longer than straight ones."""
 NEARLY = 1.2
 """Thin runs are told together where the way between them stays below this times what is required."""
 
@@ -27,6 +29,7 @@ class Strip:
     Attributes:
         places, clearance, ends, region, taper: as in :class:`artwork.axis.Axis`.
         least: shape (n,), smallest clearance of each.
+        lengths: shape (n,), straight length of each.
         crossing: where a stretch has a given clearance, as a share of its length: function of (index, r).
         required: shape (n,), least width of each, mm.
         lowered: shape (n,), how much the rounded edge lowers the face there at most, mm.
@@ -39,6 +42,7 @@ class Strip:
     region: Ints
     taper: Ints
     least: Floats
+    lengths: Floats
     crossing: Callable[[Ints, Floats], Floats]
     required: Floats
     lowered: Floats
@@ -56,6 +60,7 @@ class Run:
         length: of the whole run, outline units.
         tapering: whether all of it belongs to branches that end in a point.
         slight: whether it is a dead end of which no more is lost than at any corner: see :func:`_slight`.
+        nick: whether it is slight only because so much is required: a burr or nick of a thick line.
         group: equal for runs with only nearly thin stretches between them.
         members: indices of the stretches.
     """
@@ -66,6 +71,7 @@ class Run:
     length: float
     tapering: bool
     slight: bool
+    nick: bool
     group: int
     members: Ints
 
@@ -79,6 +85,7 @@ def strip_of(axis: Axis, required: Floats, lowered: Floats) -> Strip:
         axis.region,
         axis.taper,
         axis.least,
+        axis.lengths,
         lambda which, r: _crossing(axis, which, r),
         required,
         lowered,
@@ -130,7 +137,8 @@ def thin_runs(strip: Strip, scale: float, error: float) -> list[Run]:
     first = np.flatnonzero(np.append(True, np.diff(label[order]) > 0))
     total = np.add.reduceat(length, first)
     worst = thin[order[first]]
-    slight = _slight(strip, needed, _Portions(thin, label, touches), total)
+    slight, beyond = _slight(strip, needed, _Portions(thin, label, touches), total)
+    nick = slight & ~_as_at_a_corner(strip.clearance[thin].max(axis=1), label, strip.lengths[thin], beyond)
     group = _groups(strip, needed)[worst]
     sharp, parts, members = (
         tapering[order[first]],
@@ -145,6 +153,7 @@ def thin_runs(strip: Strip, scale: float, error: float) -> list[Run]:
             length=float(total[i]),
             tapering=bool(sharp[i]),
             slight=bool(slight[i]),
+            nick=bool(nick[i]),
             group=int(group[i]),
             members=members[i],
         )
@@ -178,17 +187,18 @@ class _Portions:
     touches: Bools
 
 
-def _slight(strip: Strip, needed: Floats, portions: _Portions, length: Floats) -> Bools:
+def _slight(strip: Strip, needed: Floats, portions: _Portions, length: Floats) -> tuple[Bools, Floats]:
     """Which runs are dead ends that lose no more than a corner does.
 
     A corner of 60° is narrower than required over twice the required clearance, and nobody calls that a thin
     line. So neither is a dead end (a run with one way out) from whose farthest point the way along the axis
-    to where the clearance is enough is no longer than that: a nick, a burr, the fleck of a scan.
+    to where the clearance is enough is no longer than that: a nick, a burr, the fleck of a scan. Told along
+    with it: how far corner branches reach beyond the run.
     """
     runs = len(length)
-    slight = np.zeros(runs, bool)
+    beyond = np.zeros(runs)
     if strip.climb is None:
-        return slight
+        return np.zeros(runs, bool), beyond
     climb, thin, label, touches = strip.climb, portions.thin, portions.label, portions.touches
     stretch, side = np.nonzero(touches)
     node, owner = strip.ends[thin[stretch], side], label[stretch]
@@ -201,11 +211,24 @@ def _slight(strip: Strip, needed: Floats, portions: _Portions, length: Floats) -
     exits += _onwards(strip, thin, node, owner, runs)
     least = np.full(runs, np.inf)
     np.minimum.at(least, label, needed[thin])
-    beyond = np.zeros(runs)
     np.maximum.at(beyond, owner, climb.below[node])
     way = np.zeros(runs)
     way[owner[leaving]] = _way_up(climb, node[leaving], least[owner[leaving]])
-    return np.asarray((exits == 1) & (length + beyond + way <= 2 * least))
+    return np.asarray((exits == 1) & (length + beyond + way <= 2 * least)), beyond
+
+
+def _as_at_a_corner(clearance: Floats, label: Ints, length: Floats, beyond: Floats) -> Bools:
+    """Which runs lose no more than a corner however little is required.
+
+    So it is where, counted up from the narrowest stretch, the length never exceeds twice the clearance reached.
+    """
+    order = np.lexsort((clearance, label))
+    total = np.cumsum(length[order])
+    first = np.flatnonzero(np.append(True, np.diff(label[order]) > 0))
+    before = np.repeat(total[first] - length[order[first]], np.diff(np.append(first, len(order))))
+    bound = 2 * clearance[order] * (1 + CORNER_SLACK)
+    within = total - before + beyond[label[order]] <= bound
+    return np.asarray(np.logical_and.reduceat(within, first))
 
 
 def _onwards(strip: Strip, thin: Ints, node: Ints, owner: Ints, runs: int) -> Ints:

@@ -10,8 +10,8 @@ from shapely.geometry.base import BaseGeometry
 Severity = Literal["stops", "warns"]
 Verdict = Literal["carves", "carves-with-remarks", "will-not-carve"]
 Kind = Literal[
-    "line", "tip", "vanishing", "fleck", "land", "land-tip", "counter", "depth", "floor", "hidden",
-    "round-over", "edge-margin", "end-margin", "off-slat", "keep-out", "edge-land", "resolution",
+    "line", "tip", "vanishing", "fleck", "nick", "land", "land-tip", "counter", "depth", "floor",
+    "hidden", "round-over", "edge-margin", "end-margin", "off-slat", "keep-out", "edge-land", "resolution",
 ]  # fmt: skip
 
 

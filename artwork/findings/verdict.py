@@ -25,6 +25,7 @@ WARNING: dict[Kind, str] = {
     "edge-margin": "it lies closer to the edge than the workshop likes",
     "end-margin": "it lies closer to the end of the slat than the workshop likes",
     "fleck": "a few specks are too small to be seen",
+    "nick": "small nicks in its edges will not be seen",
     "resolution": "the picture is coarse for this size, so edges may look uneven",
 }
 """What somebody should know although it carves."""
