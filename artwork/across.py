@@ -1,0 +1,341 @@
+"""Art across several slats: one picture on the assembled piece, cut by slat, the gaps allowed for.
+
+The picture lies on the piece's front as if the gaps were wood; what falls on a slat becomes that slat's own
+outline, to be judged and approved like any other. What the gaps and the rounded edges eat is told, and so are
+slivers that the cuts leave at a slat's edge, and how far the gaps move between dry and wet wood.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import pairwise
+
+import numpy as np
+import shapely
+from shapely import MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from artwork import tooling, wood
+from artwork.axis import study
+from artwork.axis.flattening import PIXEL_SHARE, SIDE_SHARE
+from artwork.curves import Contour, Floats
+from artwork.cut import Cut, Placement
+from artwork.findings import Check, check
+from artwork.findings.wording import at_least, at_most, up
+from artwork.furniture import ModelLayout, PlacedSlat
+from artwork.intake.recurving import recurved
+from artwork.outline import Outline
+from artwork.placing import largest_fit, safe_area
+from artwork.refusal import Refusal
+from artwork.shapes import areas, polygonal
+from artwork.workpiece import Allowances, Bit, Slat
+
+TOLERANCE = 0.01
+"""Flattening of curves where they are cut, mm; uncut stretches come back as the curves they were."""
+CLEARANCE = 0.02
+"""Kept on top of the least wood at a slat's edge, mm: figures are judged rounded to a hundredth."""
+CLOSED_GAP = 2.0
+"""Slats with a smaller gap when wet may touch and hold water, mm (common practice, no source)."""
+
+
+@dataclass(frozen=True)
+class Sliver:
+    """A part of the art that a slat's edge cuts off so thin, or so near the rounded edge, that nothing reads.
+
+    Attributes:
+        place: slat mm.
+        widest: its greatest width, mm.
+        needed: least line on the flat face, mm.
+        sentence: for people.
+    """
+
+    place: Polygon
+    widest: float
+    needed: float
+    sentence: str
+
+
+@dataclass(frozen=True)
+class Slice:
+    """What one slat carries of the picture.
+
+    Attributes:
+        key: of the slat.
+        cut: its own outline in slat mm, placed where it is.
+        check: as for any other cut.
+        slivers: what its edges leave too thin.
+    """
+
+    key: str
+    cut: Cut
+    check: Check
+    slivers: tuple[Sliver, ...]
+
+
+@dataclass(frozen=True)
+class Gap:
+    """The gap between two neighbouring slats where the picture runs over it, mm, as drawn, dry and wet."""
+
+    left: str
+    right: str
+    drawn: float
+    dry: float
+    wet: float
+
+    @property
+    def sentence(self) -> str:
+        """For people; says so when the gap closes."""
+        closes = "; wet, they may touch and hold water" if self.wet < CLOSED_GAP else ""
+        return (
+            f"Between {self.left} and {self.right}: {self.drawn:.1f} mm as drawn, {self.dry:.1f} mm dry, "
+            f"{self.wet:.1f} mm wet{closes}."
+        )
+
+
+@dataclass(frozen=True)
+class Across:
+    """A picture cut by slat.
+
+    Attributes:
+        slices: from left to right; slats that get nothing are left out.
+        eaten_by_gaps: what falls beside every slat, piece mm.
+        eaten_by_edges: what falls on a slat's edge strip, where its round-over leaves nothing of a groove.
+        lost_share: both together, as a share of the picture's area.
+        gaps: between neighbours, and how they move.
+    """
+
+    slices: tuple[Slice, ...]
+    eaten_by_gaps: MultiPolygon
+    eaten_by_edges: MultiPolygon
+    lost_share: float
+    gaps: tuple[Gap, ...]
+
+
+@dataclass(frozen=True)
+class Weather:
+    """Moisture contents (%) between which the piece lives: how it was built, driest, wettest.
+
+    The defaults are common practice, no source: kiln-dried boards, outdoors under cover and in rain.
+    """
+
+    built: float = 12.0
+    dry: float = 8.0
+    wet: float = 19.0
+
+
+TEMPERATE = Weather()
+
+
+def fit_across(
+    outline: Outline,
+    layout: ModelLayout,
+    keys: Sequence[str],
+    allowances: Allowances,
+    rotation_deg: float = 0.0,
+) -> Placement:
+    """The largest placement within the hull of those slats' roomiest places, in the piece's frame.
+
+    Raises:
+        Refusal: as :func:`artwork.placing.largest_fit`; ``"unknown-slat"``.
+    """
+    chosen = _chosen(layout, keys)
+    rooms = [
+        placed.into_piece(max(parts, key=lambda part: part.area))
+        for placed in chosen
+        if (parts := areas(safe_area(placed.slat, allowances)))
+    ]
+    hull = shapely.convex_hull(shapely.union_all(rooms))
+    if not isinstance(hull, Polygon):
+        raise Refusal("no-room", "These slats have no room for art.", "Choose others, or reduce the margins.")
+    back = Slat("back", "the assembled back", hull, chosen[0].slat.thickness, round_over=0.0)
+    return largest_fit(outline, back, replace(allowances, edge_margin=0.0, end_margin=0.0), rotation_deg)
+
+
+@dataclass(frozen=True)
+class Tools:
+    """What the slices are cut with.
+
+    Attributes:
+        bit: for all of them.
+        allowances: the shop's.
+        own: slat key → allowances where a slat has its own.
+    """
+
+    bit: Bit
+    allowances: Allowances
+    own: Mapping[str, Allowances] = field(default_factory=dict)
+
+    def on(self, slat: Slat) -> Allowances:
+        """The allowances on that slat."""
+        return self.own.get(slat.key, self.allowances)
+
+    def edge_wood(self, slat: Slat) -> float:
+        """The least wood between a groove and that slat's edge, mm."""
+        allowances = self.on(slat)
+        return up(allowances.land_along + tooling.land_loss(self.bit, allowances) / 2)
+
+    def edge_strip(self, slat: Slat) -> float:
+        """How far from that slat's edge the round-over leaves too little of even the deepest groove, mm."""
+        spare = tooling.depth_limit(slat, self.bit, self.on(slat)) - tooling.needed_depth(self.on(slat), 0.0)
+        return max(tooling.reach_of(max(spare, 0.0), tooling.edge_radius(slat)), self.edge_wood(slat))
+
+    def least_line(self, slat: Slat) -> float:
+        """The least line on that slat's flat face, mm."""
+        return tooling.least_line(self.bit, self.on(slat), 0.0)
+
+
+def lay_across(
+    picture: Outline,
+    layout: ModelLayout,
+    keys: Sequence[str],
+    placement: Placement,
+    tools: Tools,
+    *,
+    weather: Weather = TEMPERATE,
+    without_slivers: bool = False,
+) -> Across:
+    """Cut the picture by slat and judge every slice.
+
+    Args:
+        picture: the whole picture's outline.
+        layout: the furniture model.
+        keys: of the slats it may run over.
+        placement: of the picture in the piece's frame, mm.
+        tools: what the slices are cut with.
+        weather: how dry and how wet the wood will get.
+        without_slivers: leave slivers out of the slices (they are told all the same).
+
+    Raises:
+        Refusal: ``"unknown-slat"``; ``"beside-slats"`` where nothing of the picture falls on a slat.
+    """
+    chosen = _chosen(layout, keys)
+    first = chosen[0].slat
+    whole = Cut(picture, first, placement, tools.bit, tools.on(first)).placed()
+    region = whole.region(TOLERANCE)
+    found = (_slice(whole, region, placed, tools, without_slivers) for placed in chosen)
+    slices = tuple(each for each in found if each is not None)
+    if not slices:
+        raise Refusal(
+            "beside-slats",
+            "Nothing of the picture falls on these slats.",
+            "Move it onto them, or choose the slats it lies on.",
+        )
+    beside = region.difference(shapely.union_all([placed.outline for placed in chosen]))
+    strips = [each.outline.difference(each.outline.buffer(-tools.edge_strip(each.slat))) for each in chosen]
+    on_edges = region.intersection(shapely.union_all(strips))
+    lost = (beside.area + on_edges.area) / region.area
+    gaps = tuple(_gaps(chosen, region, weather))
+    return Across(slices, polygonal(beside), polygonal(on_edges), lost, gaps)
+
+
+def _chosen(layout: ModelLayout, keys: Sequence[str]) -> list[PlacedSlat]:
+    """The slats from left to right."""
+    known = {placed.slat.key: placed for placed in layout.slats if placed.carries_art}
+    for key in keys:
+        if key not in known:
+            raise Refusal(
+                "unknown-slat",
+                f"“{layout.name}” has no slat “{key}” that carries art.",
+                f"Choose among: {', '.join(known)}.",
+            )
+    if not keys:
+        raise Refusal("unknown-slat", "No slat was chosen.", f"Choose among: {', '.join(known)}.")
+    return sorted((known[key] for key in dict.fromkeys(keys)), key=lambda each: each.outline.centroid.x)
+
+
+def _slice(
+    whole: Outline,
+    region: Polygon | MultiPolygon,
+    placed: PlacedSlat,
+    tools: Tools,
+    without_slivers: bool,
+) -> Slice | None:
+    """The slat's share, cut short of its edge by the wood that must stand there: the round-over eats that."""
+    slat = placed.slat
+    room = placed.outline.buffer(-tools.edge_wood(slat) - _judged_within(whole) - CLEARANCE)
+    share = polygonal(region.intersection(room))
+    reads = placed.outline.buffer(-tools.edge_strip(slat))
+    cut_through = [part for part in areas(share) if part.distance(room.boundary) < TOLERANCE]
+    thin = [part for part in cut_through if _too_thin(part.intersection(reads), tools.least_line(slat))]
+    kept = polygonal(shapely.difference(share, shapely.union_all(thin))) if without_slivers else share
+    curves = recurved(kept, [*whole.contours, _as_contour(room)], TOLERANCE)
+    if not curves:
+        return None
+    matrix, shift = _onto_slat(placed)
+    own = Outline(tuple(curve.moved(matrix, shift) for curve in curves), pixel=whole.pixel, stated_mm=1.0)
+    left, low, right, high = own.bounds
+    where = Placement((left + right) / 2, (low + high) / 2, 1.0)
+    cut = Cut(own, slat, where, tools.bit, tools.on(slat))
+    slivers = tuple(_sliver(_moved(part, placed), tools.least_line(slat)) for part in thin)
+    return Slice(slat.key, cut, check(cut, study(own)), slivers)
+
+
+def _judged_within(whole: Outline) -> float:
+    """How far off its edge a slice may seem to reach when it is judged, mm (``artwork.axis.flattening``)."""
+    return SIDE_SHARE * max(whole.size) if whole.pixel is None else PIXEL_SHARE * whole.pixel
+
+
+def _too_thin(part: BaseGeometry, needed: float) -> bool:
+    """Whether no circle of that width fits into it."""
+    return bool(part.buffer(-needed / 2).is_empty)
+
+
+def _sliver(place: Polygon, needed: float) -> Sliver:
+    widest = 2 * shapely.maximum_inscribed_circle(place, tolerance=TOLERANCE).length
+    return Sliver(
+        place,
+        widest,
+        needed,
+        f"The slat's edge cuts off a piece {at_least(widest)} wide of which nothing will read; a line needs "
+        f"{at_most(needed)} on the flat face. "
+        "Shift the picture a little, make it larger, or leave the sliver out.",
+    )
+
+
+def _as_contour(shape: BaseGeometry) -> Contour:
+    """The edge a slice is cut by, as a source of its straight pieces."""
+    ring = max(areas(shape), key=lambda part: part.area).exterior
+    knots = np.asarray(ring.coords)[:-1]
+    return Contour(knots, np.full((len(knots), 2, 2), np.nan))
+
+
+def _onto_slat(placed: PlacedSlat) -> tuple[Floats, Floats]:
+    """Piece mm → slat mm, as ``p → matrix @ p + shift``."""
+    turn = np.radians(-placed.turn_deg)
+    matrix = np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]])
+    return matrix, -matrix @ np.array([placed.x, placed.y])
+
+
+def _moved(part: Polygon, placed: PlacedSlat) -> Polygon:
+    matrix, shift = _onto_slat(placed)
+    return shapely.transform(part, lambda points: points @ matrix.T + shift)
+
+
+def _gaps(chosen: Sequence[PlacedSlat], picture: BaseGeometry, weather: Weather) -> list[Gap]:
+    """Every gap the picture runs over, measured at the picture's height."""
+    _, low, _, high = picture.bounds
+    bands = [shapely.clip_by_rect(placed.outline, -1e6, low, 1e6, high) for placed in chosen]
+    found = []
+    for (left, one), (right, other) in pairwise(zip(chosen, bands, strict=True)):
+        if one.is_empty or other.is_empty:
+            continue
+        drawn = float(one.distance(other))
+        dry, wet = (
+            drawn + _gap_change(left.slat, right.slat, weather.built, to) for to in (weather.dry, weather.wet)
+        )
+        found.append(Gap(left.slat.name, right.slat.name, drawn, dry, max(wet, 0.0)))
+    return found
+
+
+def _gap_change(left: Slat, right: Slat, before: float, after: float) -> float:
+    """Slats screwed at their middles swell half into either gap."""
+    return -sum(
+        wood.change(_width(slat), wood.species(slat.species), before, after) / 2 for slat in (left, right)
+    )
+
+
+def _width(slat: Slat) -> float:
+    """Across the grain, mm."""
+    x0, y0, x1, y1 = slat.outline.bounds
+    return float(x1 - x0 if slat.grain_deg % 180 == 90 else y1 - y0)
