@@ -65,7 +65,7 @@ def _relevant(marks: list[Mark], carved: list[bool]) -> list[_Piece]:
     for mark, carves in zip(marks[first:], carved[first:], strict=True):
         contours = mark.area.path.contours()
         if contours:
-            clips = tuple(clip for clip in mark.clips if not _hides_nothing(clip, mark.area.path))
+            clips = tuple(clip for clip in mark.clips if not hides_nothing(clip, mark.area.path))
             pieces.append(_Piece(contours, mark, carves, clips))
     return pieces
 
@@ -84,7 +84,7 @@ def _compacted(pieces: list[_Piece]) -> list[_Piece]:
     ]
 
 
-def _hides_nothing(clip: tuple[Area, ...], path: Path) -> bool:
+def hides_nothing(clip: tuple[Area, ...], path: Path) -> bool:
     """Whether a clip is one upright rectangle around all of the path."""
     if len(clip) != 1 or len(clip[0].path.points) not in (4, 5):
         return False

@@ -10,7 +10,7 @@ import numpy as np
 
 from artwork.curves import Contour, areas_of, sampled
 from artwork.intake.colours import STANDS_OUT, WHITE, distance, grouped, hex_of
-from artwork.intake.composing import compose
+from artwork.intake.composing import compose, hides_nothing
 from artwork.intake.marks import Area, Colour, Mark
 from artwork.intake.paths import Builder, Matrix
 from artwork.intake.raster import PICTURE_SIDE, check_size
@@ -145,7 +145,8 @@ def _ground(drawing: Drawing) -> tuple[Colour, bool]:
     """The colour of a first mark that fills the page, and whether there is one; else white."""
     first = drawing.marks[0]
     left, low, right, high = first.area.path.box
-    if len(drawing.marks) == 1 or first.clips:
+    clipped = any(not hides_nothing(clip, first.area.path) for clip in first.clips)
+    if len(drawing.marks) == 1 or clipped:
         return WHITE, False
     page = _page(drawing)
     wide, tall = page[2] - page[0], page[3] - page[1]

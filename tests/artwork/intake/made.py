@@ -17,8 +17,8 @@ from artwork.refusal import Refusal
 
 SIDE = 240
 CLOSE = 0.97
-"""Least overlap of a traced emblem with its pixels: potrace may move an edge by half a pixel, and at 240 pixels
-the edges are a tenth of the ink."""
+"""Least overlap of a traced emblem with its pixels: potrace may move an edge by half a pixel, and at 240
+pixels the edges are a tenth of the ink."""
 
 
 def emblem(side: int = SIDE, ink: int = 20, paper: int = 255) -> np.ndarray:
