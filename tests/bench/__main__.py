@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import importlib
 import json
 import multiprocessing
 import os
@@ -13,44 +12,11 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from tests.bench.harness import CASES, Case, process_peak_mb
+from tests.bench.apart import load_cases, run
+from tests.bench.harness import CASES
 
 ROOT = Path(__file__).parents[2]
 RESULTS = ROOT / "bench" / "results.json"
-
-
-def load_cases() -> None:
-    """Imports every bench_*.py beside this file: importing registers its cases."""
-    for path in sorted(Path(__file__).parent.glob("bench_*.py")):
-        importlib.import_module(f"tests.bench.{path.stem}")
-
-
-def run(index: int, answer: Any) -> None:
-    """Child process: measures one case and sends its row."""
-    load_cases()
-    answer.send(row(CASES[index]))
-
-
-def row(chosen: Case) -> dict[str, Any]:
-    measured = chosen.measure()
-    figure = measured.figure if measured.figure is not None else measured.ratio
-    figure = measured.ours if figure is None else figure
-    met = figure <= chosen.target if chosen.sense == "at most" else figure >= chosen.target
-    return {
-        "issue": chosen.issue,
-        "name": chosen.name,
-        "n": chosen.n,
-        "ours": measured.ours,
-        "rival": measured.rival,
-        "ratio": measured.ratio,
-        "figure": figure,
-        "target": chosen.target,
-        "sense": chosen.sense,
-        "met": met,
-        "unit": measured.unit,
-        "peak_mb": round(measured.peak_mb or process_peak_mb(), 1),
-        "note": measured.note,
-    }
 
 
 def measure_apart(index: int) -> dict[str, Any]:
