@@ -16,6 +16,10 @@ from artwork.cut import Cut
 from artwork.shapes import Ints, filled, ring_shapes
 
 
+NEGLIGIBLE = 5e-6
+"""Errors below this, mm, are the grid's own and of no account."""
+
+
 @dataclass(frozen=True, eq=False)
 class Scene:
     """One cut, ready to be judged. Everything in slat mm."""
@@ -32,6 +36,15 @@ class Scene:
     def error(self) -> float:
         """How far the flattened boundary may lie off the outline, mm; widths are judged twice that less."""
         return self.anatomy.error * self.scale
+
+    @property
+    def slack(self) -> float:
+        """By how much every clearance is taken for less than measured, outline units.
+
+        Where the error is only the grid's, some nanometres, it is taken for the same amount more, so that
+        what is drawn exactly as wide as required passes.
+        """
+        return self.anatomy.error if self.error > NEGLIGIBLE else -self.anatomy.error
 
     @cached_property
     def limit(self) -> float:

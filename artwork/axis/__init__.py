@@ -6,7 +6,7 @@ import numpy as np
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
-from artwork.axis.anatomy import Anatomy, Axis, Bools, Climb, Ints, Tapers
+from artwork.axis.anatomy import Anatomy, Axis, Bools, Ints, Tapers
 from artwork.axis.flattening import Boundary, flattened
 from artwork.axis.stretches import Stretches, stretches
 from artwork.axis.tapers import tapers
@@ -86,7 +86,7 @@ def _axis(boundary: Boundary, diagram: Diagram, found: Stretches, side: Bools, r
         tapers=tapering,
         peak=peak * step,
         peak_place=boundary.in_units(where),
-        climb=Climb(way_up.up, way_up.length * step, way_up.clearance * step, way_up.leaves),
+        climb=way_up.scaled(step),
         corner_lengths=np.hypot(*(corners.places[:, 1] - corners.places[:, 0]).T) * step,
         corner_clearance=corners.clearance * step,
     )

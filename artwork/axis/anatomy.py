@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -27,12 +27,21 @@ class Climb:
         length: shape (v,), the way there.
         clearance: shape (v,).
         leaves: shape (v,), whether that way is a corner branch, no stretch of the axis.
+        kind, runs: shapes (v,) and (v, 2), that way's kind and base line coordinates, as in :class:`Axis`.
     """
 
     up: Ints
     length: Floats
     clearance: Floats
     leaves: Bools
+    kind: NDArray[np.int8]
+    runs: Floats
+
+    def scaled(self, factor: float) -> Climb:
+        """With all lengths times ``factor``."""
+        return replace(
+            self, length=self.length * factor, clearance=self.clearance * factor, runs=self.runs * factor
+        )
 
     @cached_property
     def below(self) -> Floats:
@@ -169,3 +178,24 @@ class Anatomy:
         np.minimum.at(low, region, self.points)
         np.maximum.at(high, region, self.points)
         return np.asarray((high - low).max(axis=1))
+
+
+def share_at(kind: NDArray[np.int8], runs: Floats, clearance: Floats, radius: Floats) -> Floats:
+    """Share of each stretch's length, from its first end, at which the clearance is ``radius``; 0 to 1.
+
+    ``t²`` grows evenly with r on parabolas and with r² between points, and t itself with r between segments.
+
+    Args:
+        kind: shape (n,). runs, clearance: shape (n, 2), as in :class:`Axis`. radius: shape (n,).
+    """
+    squared = kind == BISECTOR
+    curved = squared | (kind == PARABOLA)
+    level = np.where(squared[:, None], clearance**2, clearance)
+    target = np.where(squared, radius**2, radius)
+    base = np.where(curved[:, None], runs**2, runs)
+    gain = level[:, 1] - level[:, 0]
+    here = base[:, 0] + (target - level[:, 0]) / np.where(gain == 0, 1.0, gain) * (base[:, 1] - base[:, 0])
+    side = np.where(runs.sum(axis=1) < 0, -1.0, 1.0)
+    here = np.where(curved, side * np.sqrt(np.maximum(here, 0.0)), here)
+    width = runs[:, 1] - runs[:, 0]
+    return np.asarray(np.clip((here - runs[:, 0]) / np.where(width == 0, 1.0, width), 0.0, 1.0))

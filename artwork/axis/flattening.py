@@ -20,7 +20,8 @@ PIXEL_SHARE = 0.2
 SIDE_SHARE = 1 / 40_000
 """The same for vector art, as a share of its larger side: 2.5 µm on art of 100 mm."""
 GRID_PER_TOLERANCE = 64
-"""Grid steps per tolerance. Finer would slow Boost's predicates and gain nothing that can be cut."""
+"""Grid steps per tolerance of curves. Finer would slow Boost's predicates and gain nothing; straight art,
+which has no other error, is laid on the finest grid."""
 LARGEST_COORDINATE = 2**28
 """A quarter of what 32-bit predicates take, so that the frame around the art fits as well."""
 REFINEMENTS = 4
@@ -64,8 +65,10 @@ def flattened(outline: Outline) -> Boundary:
     left, low, right, high = outline.bounds
     size = max(right - left, high - low)
     tolerance = SIDE_SHARE * size if outline.pixel is None else PIXEL_SHARE * outline.pixel
+    curved = any(not contour.straight.all() for contour in outline.contours)
+    finest = size / LARGEST_COORDINATE
     # a power of two, so that art drawn in whole or binary units is on the grid as it is
-    step = float(2.0 ** np.floor(np.log2(max(tolerance / GRID_PER_TOLERANCE, size / LARGEST_COORDINATE))))
+    step = float(2.0 ** np.floor(np.log2(max(tolerance / GRID_PER_TOLERANCE, finest) if curved else finest)))
     origin = np.rint(np.array([(left + right) / 2, (low + high) / 2]) / step) * step
     points, ring, chord = _polylines(outline.contours, tolerance)
     snapped = np.rint((points - origin) / step)

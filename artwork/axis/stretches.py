@@ -68,7 +68,10 @@ class Stretches:
         leaves[low_end] = ~self.wide[row]
         clearance = np.zeros(count)
         clearance[self.ends] = self.clearance
-        return Climb(up, length, clearance, leaves)
+        kind, runs = np.zeros(count, np.int8), np.zeros((count, 2))
+        kind[low_end] = self.kind[row]
+        runs[low_end] = np.where((high == 1)[:, None], self.runs[row], self.runs[row, ::-1])
+        return Climb(up, length, clearance, leaves, kind, runs)
 
 
 def stretches(boundary: Boundary, diagram: Diagram) -> Stretches:

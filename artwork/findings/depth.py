@@ -46,7 +46,7 @@ def judge_depth(scene: Scene) -> Depth:
     """Depth is greatest where strokes meet, so it is read at the axis' own greatest clearance."""
     axis = scene.anatomy.lines
     number = int(np.argmax(axis.peak))
-    width = 2 * scene.scale * (float(axis.peak[number]) + scene.anatomy.error)
+    width = 2 * scene.scale * (float(axis.peak[number]) + scene.slack)
     program = min(tooling.groove_depth(width, scene.cut.bit), scene.limit)
     deepest = tooling.deepest_cut(program, scene.cut.allowances)
     where = Point(*scene.place(axis.peak_place[number]))
@@ -79,7 +79,7 @@ def _too_shallow(scene: Scene, where: Point, program: float) -> list[Finding]:
 def _floor(scene: Scene) -> MultiPolygon:
     """Where the art is farther from its edge than the bit reaches at its deepest."""
     reach = tooling.groove_width(scene.limit, scene.cut.bit) / 2
-    wide = np.flatnonzero(scene.scale * (scene.anatomy.lines.peak + scene.anatomy.error) > reach)
+    wide = np.flatnonzero(scene.scale * (scene.anatomy.lines.peak + scene.slack) > reach)
     if not len(wide):
         return MultiPolygon()
     return polygonal(scene.pieces(wide).buffer(-(reach - scene.error), quad_segs=FLOOR_SEGMENTS))

@@ -47,7 +47,7 @@ def judge_lands(scene: Scene) -> Lands:
     strip = strip_of(axis, required, np.zeros(len(required)))
     counters = counter_requirements(scene, axis, required)
     broken = _broken(scene, counters)
-    runs = thin_runs(strip, scene.scale, scene.anatomy.error)
+    runs = thin_runs(strip, scene.scale, scene.slack)
     told = [run for run in runs if not run.slight and strip.region[run.stretch] not in broken]
     fleck = are_flecks(scene, scene.anatomy.land_span[broken], counters[broken])
     flecks, broken = broken[fleck], broken[~fleck]
@@ -103,7 +103,7 @@ def counter_requirements(scene: Scene, axis: Axis, required: Floats) -> Floats:
 
 
 def _broken(scene: Scene, counters: Floats) -> Ints:
-    width = 2 * scene.scale * (scene.anatomy.lands.peak - scene.anatomy.error)
+    width = 2 * scene.scale * (scene.anatomy.lands.peak - scene.slack)
     return np.flatnonzero(width < counters)
 
 
@@ -113,7 +113,7 @@ def _tightest(
     """Width and requirement of the land with the least to spare."""
     axis = scene.anatomy.lands
     inner = np.delete(np.arange(len(axis.peak)), [*flecks, scene.anatomy.outer_land])
-    width = 2 * scene.scale * (np.concatenate([axis.peak[inner], strip.least[stroke]]) - scene.anatomy.error)
+    width = 2 * scene.scale * (np.concatenate([axis.peak[inner], strip.least[stroke]]) - scene.slack)
     need = np.concatenate([counters[inner], strip.required[stroke]])
     if not len(width):
         return inf, up(tooling.least_land(scene.cut.allowances, 0.0))
@@ -129,7 +129,7 @@ def _thin_findings(scene: Scene, strip: Strip, runs: list[Run]) -> list[Finding]
 
 def _thin_finding(scene: Scene, strip: Strip, runs: list[Run]) -> Finding:
     run = runs[0]
-    width = max(2 * scene.scale * (run.clearance - scene.anatomy.error), 0.0)
+    width = max(2 * scene.scale * (run.clearance - scene.slack), 0.0)
     required = float(strip.required[run.stretch])
     length = up(sum(each.length for each in runs) * scene.scale)
     worst = down(max(width - tooling.land_loss(scene.cut.bit, scene.cut.allowances), 0.0))
@@ -182,7 +182,7 @@ def _sharp_findings(scene: Scene, strip: Strip, runs: list[Run]) -> list[Finding
 def _counter_findings(scene: Scene, broken: Ints, counters: Floats) -> list[Finding]:
     if not len(broken):
         return []
-    widths = 2 * scene.scale * (scene.anatomy.lands.peak[broken] - scene.anatomy.error)
+    widths = 2 * scene.scale * (scene.anatomy.lands.peak[broken] - scene.slack)
     least = int(np.argmin(widths - counters[broken]))
     width, required = max(float(widths[least]), 0.0), float(counters[broken][least])
     loss = tooling.land_loss(scene.cut.bit, scene.cut.allowances)

@@ -56,7 +56,7 @@ def judge_lines(scene: Scene) -> Lines:
         strip = strip_of(axis, np.full(count, base), np.zeros(count))
     pieces = _piece_requirements(scene, base)
     vanishing = _vanishing(scene, strip, pieces)
-    runs = thin_runs(strip, scene.scale, scene.anatomy.error)
+    runs = thin_runs(strip, scene.scale, scene.slack)
     told = [run for run in runs if not run.slight and strip.region[run.stretch] not in vanishing]
     fleck = are_flecks(scene, scene.anatomy.piece_span[vanishing], pieces[vanishing])
     flecks, vanishing = vanishing[fleck], vanishing[~fleck]
@@ -93,7 +93,7 @@ def _piece_requirements(scene: Scene, base: float) -> Floats:
 
 def _vanishing(scene: Scene, strip: Strip, pieces: Floats) -> Ints:
     """Pieces that are too narrow everywhere."""
-    error = scene.anatomy.error
+    error = scene.slack
     survives = 2 * scene.scale * (scene.anatomy.lines.peak - error) >= pieces
     lasting = 2 * scene.scale * (strip.clearance.max(axis=1, initial=0.0) - error) >= strip.required
     survives[strip.region[lasting]] = True
@@ -121,7 +121,7 @@ def _tightest(scene: Scene, strip: Strip, pieces: Floats, stroke: Bools, flecks:
         tapering = strip.taper >= 0
         np.minimum.at(root, strip.taper[tapering], strip.required[tapering])
         needs.append(root)
-    width = 2 * scene.scale * (np.concatenate(widths) - scene.anatomy.error)
+    width = 2 * scene.scale * (np.concatenate(widths) - scene.slack)
     need = np.concatenate(needs)
     if not len(width):  # nothing but flecks
         return 0.0, float(pieces.max())
@@ -138,7 +138,7 @@ def _line_findings(scene: Scene, strip: Strip, runs: list[Run]) -> list[Finding]
 
 def _line_finding(scene: Scene, strip: Strip, runs: list[Run]) -> Finding:
     run = runs[0]
-    width = max(2 * scene.scale * (run.clearance - scene.anatomy.error), 0.0)
+    width = max(2 * scene.scale * (run.clearance - scene.slack), 0.0)
     required = float(strip.required[run.stretch])
     lowered = float(strip.lowered[run.stretch])
     length = up(sum(each.length for each in runs) * scene.scale)
@@ -204,7 +204,7 @@ def _vanished(scene: Scene, vanishing: Ints, pieces: Floats) -> list[Finding]:
         return []
     axis = scene.anatomy.lines
     shapes = scene.pieces(vanishing)
-    widths = 2 * scene.scale * (axis.peak[vanishing] - scene.anatomy.error)
+    widths = 2 * scene.scale * (axis.peak[vanishing] - scene.slack)
     required = pieces[vanishing]
     widest = int(np.argmax(widths))
     width, need = max(float(widths[widest]), 0.0), float(required[widest])

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
-from artwork.axis.anatomy import BISECTOR, PARABOLA, Axis, Climb
+from artwork.axis.anatomy import Axis, Climb, share_at
 from artwork.curves import Floats
 
 Ints = NDArray[np.int64]
@@ -86,31 +86,11 @@ def strip_of(axis: Axis, required: Floats, lowered: Floats) -> Strip:
         axis.taper,
         axis.least,
         axis.lengths,
-        lambda which, r: _crossing(axis, which, r),
+        lambda which, r: share_at(axis.kind[which], axis.runs[which], axis.clearance[which], r),
         required,
         lowered,
         axis.climb,
     )
-
-
-def _crossing(axis: Axis, which: Ints, radius: Floats) -> Floats:
-    """Share of each stretch's length, from its first end, at which the clearance is ``radius``.
-
-    ``t²`` grows evenly with r on parabolas and with r² between points, and t itself with r between segments.
-    """
-    r, t = axis.clearance[which], axis.runs[which]
-    squared = axis.kind[which] == BISECTOR
-    r = np.where(squared[:, None], r**2, r)
-    target = np.where(squared, radius**2, radius)
-    curved = squared | (axis.kind[which] == PARABOLA)
-    base = np.where(curved[:, None], t**2, t)
-    gain = r[:, 1] - r[:, 0]
-    share = (target - r[:, 0]) / np.where(gain == 0, 1.0, gain)
-    here = base[:, 0] + share * (base[:, 1] - base[:, 0])
-    side = np.where(t.sum(axis=1) < 0, -1.0, 1.0)
-    here = np.where(curved, side * np.sqrt(np.maximum(here, 0.0)), here)
-    width = t[:, 1] - t[:, 0]
-    return np.asarray(np.clip((here - t[:, 0]) / np.where(width == 0, 1.0, width), 0.0, 1.0))
 
 
 def thin_runs(strip: Strip, scale: float, error: float) -> list[Run]:
@@ -220,7 +200,7 @@ def _slight(strip: Strip, needed: Floats, portions: _Portions, length: Floats) -
 def _as_at_a_corner(clearance: Floats, label: Ints, length: Floats, beyond: Floats) -> Bools:
     """Which runs lose no more than a corner however little is required.
 
-    So it is where, counted up from the narrowest stretch, the length never exceeds twice the clearance reached.
+    So it is where, counted up from the narrowest stretch, the length never exceeds twice the clearance.
     """
     order = np.lexsort((clearance, label))
     total = np.cumsum(length[order])
@@ -250,8 +230,10 @@ def _way_up(climb: Climb, node: Ints, needed: Floats) -> Floats:
         ended = up < 0
         way[walking[ended]] = np.inf
         walking, here, up = walking[~ended], here[~ended], up[~ended]
-        way[walking] += climb.length[here]
         low = climb.clearance[up] < needed[walking]
+        ends = np.stack([climb.clearance[here], climb.clearance[up]], axis=1)
+        share = share_at(climb.kind[here], climb.runs[here], ends, needed[walking])
+        way[walking] += np.where(low, 1.0, share) * climb.length[here]
         walking, here = walking[low], up[low]
     return way
 

@@ -8,8 +8,8 @@ from artwork.tooling import MM_PER_INCH
 
 GRAIN = 0.01
 """Figures are given to a hundredth of a millimetre."""
-NOISE = 1e-6
-"""Rounding noise of the arithmetic itself, in grains: 10 picometres."""
+NOISE = 1e-3
+"""Rounding noise of the arithmetic and of the axis' grid, in grains: 10 nanometres."""
 
 
 def down(value: float, grain: float = GRAIN) -> float:

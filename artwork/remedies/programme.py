@@ -96,7 +96,7 @@ def programme(scene: Scene, fit: float) -> Programme:
     reach = tooling.groove_width(scene.limit, scene.cut.bit)
     lands, required = _lands(scene)
     return Programme(
-        line=max(2 * (float(min(widths)) - anatomy.error), 0.0),
+        line=max(2 * (float(min(widths)) - scene.slack), 0.0),
         line_required=flat_requirement(scene),
         lands=lands,
         lands_required=required,
@@ -118,7 +118,7 @@ def _lands(scene: Scene) -> tuple[Floats, Floats]:
     needed, which = np.unique(np.concatenate([required[stroke], counters[inner]]), return_inverse=True)
     narrowest = np.full(len(needed), inf)
     np.minimum.at(narrowest, which, clearance)
-    return np.maximum(2 * (narrowest - anatomy.error), 0.0), needed
+    return np.maximum(2 * (narrowest - scene.slack), 0.0), needed
 
 
 def _ratio(required: float, width: float) -> float:

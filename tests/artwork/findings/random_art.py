@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import shapely
+
 from artwork.curves import Contour
 from artwork.cut import Cut, Placement
 from artwork.outline import Outline

@@ -1,25 +1,27 @@
-"""A plain simulation of one carving: height fields on a fine grid, nothing shared with the engine but figures.
+"""A plain simulation of one carving: height fields on a fine grid, nothing of the engine but its figures.
 
-The board lies at its worst, the bit's cone follows the distance to the art's edge, the edge is rounded over and
-the face sanded. What counts as gone is decided on the pixels alone.
+The board lies at its worst, the bit's cone follows the distance to the art's edge, the edge is rounded over
+and the face sanded. What counts as gone is decided on the pixels alone.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import cv2
 import numpy as np
 import shapely
-from artwork.cut import Cut
 from scipy import ndimage
+
+from artwork.cut import Cut
 
 GRAIN = 0.02
 """Pixel of the height field, mm."""
 BENEFIT = 0.75
 """Pixels by which distances on the grid may be off; the simulation gives the art the benefit of it."""
 CORNER = 2.0
-"""At a corner of 60° a groove is too shallow over this many times the clearance it needs: nobody misses that."""
+"""At a corner of 60° a groove is too shallow over this many times the clearance it needs; none misses it."""
 OCTAGON = 1.1
 """Steps of the growing region overrate distances by up to 8 %."""
 
@@ -98,7 +100,7 @@ def _lowered(cut: Cut, shape: tuple[int, int], origin: np.ndarray) -> np.ndarray
     y, x = np.mgrid[0 : shape[0], 0 : shape[1]] * GRAIN + GRAIN / 2
     x, y = x + origin[0], y + origin[1]
     off = np.full(shape, np.inf)
-    for start, end in zip(corners, corners[1:], strict=False):
+    for start, end in pairwise(corners):
         along = end - start
         share = np.clip(((x - start[0]) * along[0] + (y - start[1]) * along[1]) / (along @ along), 0, 1)
         off = np.minimum(off, np.hypot(x - start[0] - share * along[0], y - start[1] - share * along[1]))

@@ -9,6 +9,7 @@ import os
 from collections import Counter
 
 import pytest
+
 from artwork.axis import study
 from artwork.findings import check
 from tests.artwork.findings.random_art import random_cut
@@ -42,6 +43,6 @@ def test_the_corpus_holds_both_kinds(outcomes):
 
 
 def test_few_cuts_are_stopped_without_need(outcomes):
-    """False alarms: stopped although the simulation, which asks less of lands across the grain, shows no harm."""
+    """Stopped although the simulation, which asks less of lands across the grain, shows no harm."""
     alarms = [row for row in outcomes if row[1] == "will-not-carve" and not (row[2] or row[3])]
     assert len(alarms) <= len(outcomes) * 0.15
