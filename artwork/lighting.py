@@ -37,13 +37,14 @@ class Light:
     end_grain: Field
 
 
-def light(below: Field, px_per_mm: float, grain_deg: float) -> Light:
+def light(below: Field, px_per_mm: float, grain_deg: float, art: tuple[slice, slice] | None) -> Light:
     """Light a surface ``below`` mm under the face, shape (h, w), row 0 at the top.
 
     Args:
         below: the surface, mm.
         px_per_mm: pixels per millimetre.
         grain_deg: of the wood, counter-clockwise from the picture's x.
+        art: rows and columns of the grooves, which shade each other; ``None`` for none.
     """
     below = np.asarray(
         cv2.GaussianBlur(below, (3, 3), 0.6), np.float32
@@ -69,23 +70,20 @@ def light(below: Field, px_per_mm: float, grain_deg: float) -> Light:
     np.maximum(lamp, 0, out=lamp)
     sky = 0.45 * upright
     sky += 0.55  # an upright wall sees about half the sky
-    _shade(lamp, sky, below, px_per_mm)
+    if art is not None:
+        _shade(lamp[art], sky[art], below[art], px_per_mm)
     return Light(lamp, sky, end_grain)
 
 
 def _shade(lamp: Field, sky: Field, below: Field, px_per_mm: float) -> None:
-    """Cast shadows and darken hollows, in place, where anything lies below the face."""
-    x, y, w, h = cv2.boundingRect((below > 0.05).astype(np.uint8))
-    if w == 0:
-        return
-    part = (slice(y, y + h), slice(x, x + w))
-    z = -below[part]
-    lamp[part] *= _lit(z, px_per_mm)
+    """Cast shadows and darken hollows, in place."""
+    z = -below
+    lamp *= _lit(z, px_per_mm)
     size = HOLLOW * px_per_mm
     around = cv2.GaussianBlur(z, (0, 0), size) if size >= 0.5 else z
     hollow = np.maximum(around - z, 0)
-    sky[part] *= np.exp(-HOLLOW_SKY * hollow)
-    lamp[part] *= np.exp(-HOLLOW_LAMP * hollow)
+    sky *= np.exp(-HOLLOW_SKY * hollow)
+    lamp *= np.exp(-HOLLOW_LAMP * hollow)
 
 
 def _lit(z: Field, px_per_mm: float) -> Field:

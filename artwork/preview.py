@@ -118,7 +118,7 @@ def cover_of(face: Relief) -> NDArray[np.float32]:
 
 def lit_wood(face: Relief, look: Look, grain_deg: float, seed: str) -> Iterator[NDArray[np.float32]]:
     """Red, green and blue of the wood as lit, shape (h, w) each, about 0 to 1."""
-    shine = light(face.height, face.px_per_mm, grain_deg)
+    shine = light(face.height, face.px_per_mm, grain_deg, face.art)
     dark = np.clip(tone(face.height, face.px_per_mm, grain_deg, look, seed), 0, 1)
     swallowed = 1 - END_GRAIN_DARKER * np.square(shine.end_grain)
     for channel in range(3):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -35,6 +35,7 @@ class Relief:
             out only as far as the round-over (at least 2 px) reaches.
         px_per_mm: pixels per millimetre.
         left, top: slat mm of the outer corner of pixel (0, 0).
+        art: rows and columns outside which nothing is carved; ``None`` where nothing is at all.
     """
 
     height: Heights
@@ -42,6 +43,7 @@ class Relief:
     px_per_mm: float
     left: float
     top: float
+    art: tuple[slice, slice] | None = None
 
     def pixels(self, points: Floats) -> Floats:
         """Slat mm → pixel coordinates (x right, y down, the first pixel's centre at 0.5, 0.5)."""
@@ -65,8 +67,7 @@ def relief(cut: Cut, px_per_mm: float, border: float = 0.0) -> Relief:
     √2 − ½ of one at a corner (``FINEST_SAMPLE``: 0.042 and 0.076 mm), so depths to that over tan φ.
     """
     face = bare(cut.slat, px_per_mm, border)
-    _carve(cut, face)
-    return face
+    return replace(face, art=_carve(cut, face))
 
 
 def bare(slat: Slat, px_per_mm: float, border: float = 0.0) -> Relief:
@@ -91,18 +92,19 @@ def _lowered(to_edge: Heights, radius: float) -> Heights:
     return lowered
 
 
-def _carve(cut: Cut, face: Relief) -> None:
-    """Lower the face, in place, to the grooves' depths where they lie deeper."""
+def _carve(cut: Cut, face: Relief) -> tuple[slice, slice] | None:
+    """Lower the face, in place, to the grooves' depths where they lie deeper; returns where that may be."""
     rings = [face.pixels(contour.polyline(CURVE_TOLERANCE)) for contour in cut.placed().contours]
     points = np.concatenate(rings)
     c0, r0 = np.maximum(np.floor(points.min(axis=0)).astype(int) - 1, 0)
     c1, r1 = np.minimum(np.ceil(points.max(axis=0)).astype(int) + 1, face.height.shape[::-1])
     if c0 >= c1 or r0 >= r1:
-        return
+        return None
     finer = _finer((c1 - c0) * (r1 - r0), face.px_per_mm)
     mask = inside([(ring - [c0, r0]) * finer for ring in rings], (c1 - c0) * finer, (r1 - r0) * finer)
     block = face.height[r0:r1, c0:c1]
     np.maximum(block, _depths(cut, mask, finer, face.px_per_mm), out=block)
+    return slice(int(r0), int(r1)), slice(int(c0), int(c1))
 
 
 def _depths(cut: Cut, mask: NDArray[np.uint8], finer: int, px_per_mm: float) -> Heights:
