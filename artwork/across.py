@@ -9,14 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from itertools import pairwise
 
 import numpy as np
 import shapely
 from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from artwork import tooling, wood
+from artwork import tooling
 from artwork.axis import study
 from artwork.axis.flattening import PIXEL_SHARE, SIDE_SHARE
 from artwork.curves import Contour, Floats
@@ -24,6 +23,7 @@ from artwork.cut import Cut, Placement
 from artwork.findings import Check, check
 from artwork.findings.wording import at_least, at_most, up
 from artwork.furniture import ModelLayout, PlacedSlat
+from artwork.gaps import TEMPERATE, Gap, Weather, gaps_under
 from artwork.intake.recurving import recurved
 from artwork.outline import Outline
 from artwork.placing import largest_fit, safe_area
@@ -35,8 +35,6 @@ TOLERANCE = 0.01
 """Flattening of curves where they are cut, mm; uncut stretches come back as the curves they were."""
 CLEARANCE = 0.02
 """Kept on top of the least wood at a slat's edge, mm: figures are judged rounded to a hundredth."""
-CLOSED_GAP = 2.0
-"""Slats with a smaller gap when wet may touch and hold water, mm (common practice, no source)."""
 
 
 @dataclass(frozen=True)
@@ -74,26 +72,6 @@ class Slice:
 
 
 @dataclass(frozen=True)
-class Gap:
-    """The gap between two neighbouring slats where the picture runs over it, mm, as drawn, dry and wet."""
-
-    left: str
-    right: str
-    drawn: float
-    dry: float
-    wet: float
-
-    @property
-    def sentence(self) -> str:
-        """For people; says so when the gap closes."""
-        closes = "; wet, they may touch and hold water" if self.wet < CLOSED_GAP else ""
-        return (
-            f"Between {self.left} and {self.right}: {self.drawn:.1f} mm as drawn, {self.dry:.1f} mm dry, "
-            f"{self.wet:.1f} mm wet{closes}."
-        )
-
-
-@dataclass(frozen=True)
 class Across:
     """A picture cut by slat.
 
@@ -110,21 +88,6 @@ class Across:
     eaten_by_edges: MultiPolygon
     lost_share: float
     gaps: tuple[Gap, ...]
-
-
-@dataclass(frozen=True)
-class Weather:
-    """Moisture contents (%) between which the piece lives: how it was built, driest, wettest.
-
-    The defaults are common practice, no source: kiln-dried boards, outdoors under cover and in rain.
-    """
-
-    built: float = 12.0
-    dry: float = 8.0
-    wet: float = 19.0
-
-
-TEMPERATE = Weather()
 
 
 def fit_across(
@@ -225,7 +188,7 @@ def lay_across(
     strips = [each.outline.difference(each.outline.buffer(-tools.edge_strip(each.slat))) for each in chosen]
     on_edges = region.intersection(shapely.union_all(strips))
     lost = (beside.area + on_edges.area) / region.area
-    gaps = tuple(_gaps(chosen, region, weather))
+    gaps = tuple(gaps_under(region, chosen, weather))
     return Across(slices, polygonal(beside), polygonal(on_edges), lost, gaps)
 
 
@@ -310,32 +273,3 @@ def _onto_slat(placed: PlacedSlat) -> tuple[Floats, Floats]:
 def _moved(part: Polygon, placed: PlacedSlat) -> Polygon:
     matrix, shift = _onto_slat(placed)
     return shapely.transform(part, lambda points: points @ matrix.T + shift)
-
-
-def _gaps(chosen: Sequence[PlacedSlat], picture: BaseGeometry, weather: Weather) -> list[Gap]:
-    """Every gap the picture runs over, measured at the picture's height."""
-    _, low, _, high = picture.bounds
-    bands = [shapely.clip_by_rect(placed.outline, -1e6, low, 1e6, high) for placed in chosen]
-    found = []
-    for (left, one), (right, other) in pairwise(zip(chosen, bands, strict=True)):
-        if one.is_empty or other.is_empty:
-            continue
-        drawn = float(one.distance(other))
-        dry, wet = (
-            drawn + _gap_change(left.slat, right.slat, weather.built, to) for to in (weather.dry, weather.wet)
-        )
-        found.append(Gap(left.slat.name, right.slat.name, drawn, dry, max(wet, 0.0)))
-    return found
-
-
-def _gap_change(left: Slat, right: Slat, before: float, after: float) -> float:
-    """Slats screwed at their middles swell half into either gap."""
-    return -sum(
-        wood.change(_width(slat), wood.species(slat.species), before, after) / 2 for slat in (left, right)
-    )
-
-
-def _width(slat: Slat) -> float:
-    """Across the grain, mm."""
-    x0, y0, x1, y1 = slat.outline.bounds
-    return float(x1 - x0 if slat.grain_deg % 180 == 90 else y1 - y0)

@@ -16,7 +16,8 @@ from service.batches.approvals import Claim, Decision, Decisions
 from service.batches.bag import Bag
 from service.batches.content import BatchContent, CarvingContent, OrderContent, ReadBlob
 from service.batches.cut_list import cut_list
-from service.batches.job_sheet import job_of, job_sheet
+from service.batches.job_sheet import job_sheet
+from service.batches.jobs import job_of
 from service.batches.record_file import decision, record_file, record_line
 from service.batches.signing import sign
 from service.orders.chain import moment

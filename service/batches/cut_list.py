@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from artwork.csv_text import csv_bytes
 from service.batches.content import OrderContent
-from service.batches.job_sheet import Job
+from service.batches.jobs import Job
 
 HEADER = (
     "order", "no", "folder", "model", "slat", "on", "times",

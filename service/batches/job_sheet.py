@@ -2,81 +2,18 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
-from typing import Any
+from collections.abc import Iterable, Sequence
 
-from artwork.findings.wording import at_least, at_most
-from artwork.proof_facts import allowances_of, bit_of
-from artwork.workpiece import Allowances, Bit
-from service.batches.cautions import cautions, checks, order_of_work, wood_name
-from service.batches.content import CarvingContent, OrderContent, ShopContent
+from service.batches.cautions import cautions, checks, order_of_work
+from service.batches.content import OrderContent, ShopContent
+from service.batches.jobs import Job, cut_facts, job_facts, setups
 from service.batches.sheet import LEFT, LOW, RIGHT, TOP, Sheet
-from service.batches.sheet_figure import Box, Figure, draw_figure, figure_of, lies_turned
+from service.batches.sheet_figure import Box, draw_figure, lies_turned
 
 ROW = 5.2
 """Height of a table's row, mm."""
 BLOCK = 119.0
 """Height of one set-up's block: two to a sheet."""
-FEW = 3
-"""Up to so many carvings of the same set-up have a block each."""
-
-
-@dataclass(frozen=True, eq=False)
-class Job:
-    """One carving as a job sheet needs it, without its files.
-
-    Attributes:
-        number: of its folder within the order, from 1.
-        folder: name of its folder.
-        slat_name, model_name: what people call them.
-        where: on which pieces, in words.
-        pieces: how many times it is cut.
-        digest: of its proof.
-        waived: remarks the client accepted.
-        figures: those of the check.
-        sentences: what the check has to say, finding by finding.
-        bit, allowances, figure: of the cut.
-    """
-
-    number: int
-    folder: str
-    slat_name: str
-    model_name: str
-    where: str
-    pieces: int
-    digest: str
-    waived: tuple[str, ...]
-    figures: Mapping[str, Any]
-    sentences: tuple[str, ...]
-    bit: Bit
-    allowances: Allowances
-    figure: Figure
-
-
-def job_of(
-    carving: CarvingContent, facts: Mapping[str, Any], number: int, folder: str, shop: ShopContent
-) -> Job:
-    """The carving as a job sheet needs it; ``facts`` are those of its proof."""
-    every = carving.piece is None
-    return Job(
-        number=number,
-        folder=folder,
-        slat_name=carving.slat_name,
-        model_name=carving.model_name,
-        where=f"all {carving.pieces} pieces of line {carving.line}"
-        if every
-        else f"piece {carving.piece} of line {carving.line}",
-        pieces=carving.pieces,
-        digest=carving.digest,
-        waived=carving.waived,
-        figures=carving.check.get("figures", {}),
-        sentences=tuple(str(finding["message"]) for finding in carving.check.get("findings", ())),
-        bit=bit_of(facts),
-        allowances=allowances_of(facts),
-        figure=figure_of(facts, shop.frame),
-    )
 
 
 def job_sheet(shop: ShopContent, order: OrderContent, jobs: Sequence[Job], batch: str) -> bytes:
@@ -226,7 +163,7 @@ def _list(pages: _Pages, title: str, words: Sequence[str], y: float, *, ticked: 
 def _details(pages: _Pages, jobs: Sequence[Job], shop: ShopContent) -> None:
     """A block for every set-up, two to a sheet; where many carvings share one, small drawings after it."""
     low = LOW
-    for setup in _setups(jobs):
+    for setup in setups(jobs):
         if low + BLOCK > LOW:
             pages.turn()
             low = TOP + 4
@@ -234,19 +171,6 @@ def _details(pages: _Pages, jobs: Sequence[Job], shop: ShopContent) -> None:
         low += BLOCK + 3
         if len(setup) > 1:
             low = _small_drawings(pages, setup, low - 3)
-
-
-def _setups(jobs: Sequence[Job]) -> list[list[Job]]:
-    """Carvings that differ in nothing but the art, together, where there are more than a few of them."""
-    together: dict[object, list[Job]] = defaultdict(list)
-    for job in jobs:
-        slat = job.figure.slat
-        alike = (job.model_name, slat.key, slat.thickness, slat.outline.wkb, job.bit, job.allowances)
-        together[alike].append(job)
-    setups = []
-    for several in together.values():
-        setups += [several] if len(several) > FEW else [[job] for job in several]
-    return sorted(setups, key=lambda setup: setup[0].number)
 
 
 def _small_drawings(pages: _Pages, setup: Sequence[Job], low: float) -> float:
@@ -278,61 +202,10 @@ def _block(sheet: Sheet, setup: Sequence[Job], top: float, shop: ShopContent) ->
     turned = "; drawn here turned a quarter to the right" if lies_turned(job.figure, box) else ""
     words = f"On the machine: {shop.frame.words}{turned}. Arrow: top end. Circled cross: zero."
     sheet.text(LEFT, top + 58.5, words, 7.5)
-    for column, facts in enumerate((_cut_facts(setup), _job_facts(setup, where))):
+    for column, facts in enumerate((cut_facts(setup), job_facts(setup, where))):
         x, y = LEFT + column * 92, top + 65
         for name, said in facts:
             sheet.text(x, y, name, 8)
             y = sheet.paragraph(x + 31, y, said, 58, 8) + 0.9
     named = "the first of them; each folder holds its own" if many else f"folder {job.folder}"
     sheet.text(LEFT, top + BLOCK - 3, f"proof {job.digest[:16]} … · {named}", 7)
-
-
-def _cut_facts(setup: Sequence[Job]) -> list[tuple[str, str]]:
-    job, slat = setup[0], setup[0].figure.slat
-    deepest = max(float(each.figures["deepest_cut"]) for each in setup)
-    left = min(float(each.figures["wood_left"]) for each in setup)
-    widest, highest = (max(float(each.figures[side]) for each in setup) for side in ("width", "height"))
-    return [
-        ("board", f"{slat.thickness:.2f} mm {wood_name(slat.species)}, face up"),
-        ("bit", f"{job.bit.key}: {job.bit.angle_deg:g}°, {job.bit.diameter:.2f} mm across"),
-        ("deepest cut", at_most(deepest)),
-        ("wood left under it", at_least(left)),
-        ("least line", _tightest(setup, "least_line")),
-        ("least land", _tightest(setup, "least_land")),
-        ("art", f"{widest:.2f} × {highest:.2f} mm" + (" at most" if len(setup) > 1 else "")),
-    ]
-
-
-def _job_facts(setup: Sequence[Job], where: str) -> list[tuple[str, str]]:
-    allowances = setup[0].allowances
-    longest = max(float(each.figures["minutes"]) for each in setup)
-    sanding = "made up for by the bit's zero" if allowances.sanding_made_up else "after carving"
-    facts = [
-        ("cut on", where),
-        (
-            "carving time",
-            f"about {longest:.1f} min each" + (" at most" if len(setup) > 1 else "") + ", an estimate",
-        ),
-        ("sanding", f"{allowances.sanding:.2f} mm, {sanding}"),
-        ("board uneven up to", f"± {allowances.unevenness:.2f} mm"),
-        ("passes", f"{allowances.pass_depth:.2f} mm deep at most"),
-        ("feed, plunge", f"{allowances.feed:g} and {allowances.plunge:g} mm/min"),
-    ]
-    remarks = tuple(dict.fromkeys(words for each in setup for words in each.sentences))
-    if remarks:
-        more = f" And {len(remarks) - 2} more." if len(remarks) > 2 else ""
-        facts.append(("accepted remarks", " ".join(remarks[:2]) + more))
-    return facts
-
-
-def _tightest(setup: Sequence[Job], figure: str) -> str:
-    """The line or land with the least to spare of all, and what it needs."""
-    known = [
-        (each.figures[figure], each.figures[f"{figure}_required"])
-        for each in setup
-        if each.figures[figure] is not None
-    ]
-    if not known:
-        return "none"
-    measured, required = min(known, key=lambda pair: pair[0] - pair[1])
-    return f"{at_least(measured)}, needs {required:.2f} mm"

@@ -11,9 +11,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import box
 
-from artwork.across import CLOSED_GAP, Tools, Weather, fit_across, lay_across
+from artwork.across import Tools, fit_across, lay_across
 from artwork.cut import Placement
 from artwork.furniture import ModelLayout, PlacedSlat
+from artwork.gaps import CLOSED_GAP, Weather
 from artwork.outline import Outline
 from artwork.refusal import Refusal
 from artwork.workpiece import Allowances, Bit, Slat

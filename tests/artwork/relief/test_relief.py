@@ -162,3 +162,37 @@ def test_art_beside_the_slat_carves_nothing() -> None:
 def test_the_same_cut_gives_the_same_heights() -> None:
     cut = cut_of(circle(0, 50, 20), allowances=Allowances(), bit=Bit("v"))
     assert np.array_equal(relief(cut, 4.0).height, relief(cut, 4.0).height)
+
+
+# check-values.md §7: a groove parallel to the edge, centre x0, width w, 60° bit, carved first, then rounded
+# over with 3/8 in (computed there, root-found): depth left, and where its two lips are.
+ROUNDED = [
+    (12, 4, 3.46410, 10.00000, 14.00000),
+    (6, 4, 2.78783, 4.74321, 7.92152),
+    (4, 4, 1.69797, 3.32467, 5.47929),
+    (6, 1.5, 0.62277, 5.71029, 6.45690),
+    (5, 1.3, 0.0, 5.0, 5.0),
+]
+
+
+@pytest.mark.parametrize(("x0", "width", "left", "lip", "other_lip"), ROUNDED)
+def test_what_the_round_over_leaves_of_a_groove_beside_it(x0, width, left, lip, other_lip) -> None:
+    slat = Slat("plank", "plank", box(-60, 0, 60, 100), 50.0, round_over=9.525)
+    art = rectangle(-60 + x0 - width / 2, 20, -60 + x0 + width / 2, 80)
+    density = 16.0
+    carved, plain = (
+        relief(cut_of(art, slat=slat), density),
+        relief(cut_of(rectangle(40, 40, 45, 45), slat=slat), density),
+    )
+    row = int(plain.pixels(np.array([[0.0, 50.0]]))[0, 1])
+    below = carved.height[row, : int(20 * density)] - plain.height[row, : int(20 * density)]
+    x = (np.arange(len(below)) + 0.5) / density
+    # the depth left is the groove's below the line between its lips, as a straight edge would show it
+    inside = np.flatnonzero(below > 0.02)
+    if left == 0:
+        assert not len(inside)
+        return
+    assert x[inside[0]] == pytest.approx(lip, abs=1.5 / density)
+    assert x[inside[-1]] == pytest.approx(other_lip, abs=1.5 / density)
+    middle = int(x0 * density)
+    assert below[middle] == pytest.approx(left, abs=DEPTH_ERROR + 0.5 / density * STEEP)

@@ -57,8 +57,9 @@ class Shelf:
 class Book:
     """A record of decisions being written."""
 
-    def __init__(self) -> None:
+    def __init__(self, hours_per_entry: float = 0.02) -> None:
         self.entries: list[Entry] = []
+        self.step = timedelta(hours=hours_per_entry)
 
     def enter(self, kind: EntryKind, order: str | None, **more: Any) -> None:
         number = len(self.entries) + 1
@@ -66,7 +67,7 @@ class Book:
         carving = more.pop("carving", None)
         deed = Deed(
             kind=kind,
-            at=START + timedelta(minutes=number),
+            at=START + number * self.step,
             actor="maker:m1" if kind in {EntryKind.FEASIBILITY, EntryKind.RELEASE} else "client:c1",
             order_id=order,
             carving_id=carving,

@@ -20,7 +20,7 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from service.batches.assemble import DamagedFile, NotApproved, archive
 from service.batches.verify import verify
 from service.orders.record import EntryKind
-from tests.service.batches.making import SIGNER, Shelf, batch_of, carving_of, joined, order_of
+from tests.service.batches.making import SIGNER, Book, Shelf, batch_of, carving_of, joined, order_of
 
 KEY = SIGNER.public_key().public_bytes_raw()
 
@@ -82,7 +82,7 @@ import hashlib, secrets, time
 secrets.token_hex = lambda n: "00" * n  # the only random thing: the salts of the record
 time.tzset()
 from service.batches.assemble import archive
-from tests.service.batches.making import SIGNER, Shelf, batch_of, joined
+from tests.service.batches.making import SIGNER, Book, Shelf, batch_of, joined
 print(hashlib.sha256(joined(archive(batch_of(Shelf()), SIGNER))).hexdigest())
 """
     seen = {
@@ -256,3 +256,18 @@ def test_an_orders_further_sheets_come_along(shelf) -> None:
     data = joined(archive(replace(content, orders=(with_beds,)), SIGNER))
     with zipfile.ZipFile(io.BytesIO(data)) as opened:
         assert opened.read("batch-b1/data/order-00007/bed-01.dxf") == b"dxf"
+
+
+def test_a_clock_that_went_back_changes_nothing(shelf, tmp_path) -> None:
+    """What came first is told by the record's numbers, never by its times."""
+    content = batch_of(shelf)
+    carvings = list(content.carvings)
+    book = Book(hours_per_entry=-24)
+    for carving in carvings:
+        book.approve(carving)
+    book.release("o7")
+    late = replace(content, carvings=carvings, record=book.entries)
+    assert verify(written(tmp_path, joined(archive(late, SIGNER))), KEY).sound
+    book.enter(EntryKind.RECALL, "o7")
+    with pytest.raises(NotApproved, match="taken back"):
+        joined(archive(replace(late, record=book.entries), SIGNER))

@@ -16,7 +16,8 @@ from artwork.drawings import MachineFrame
 from artwork.workpiece import Allowances, Bit
 from service.batches.cautions import DEFERS, cautions
 from service.batches.cut_list import HEADER, cut_list
-from service.batches.job_sheet import Job, job_of, job_sheet
+from service.batches.job_sheet import job_sheet
+from service.batches.jobs import Job, job_of
 from tests.service.batches.making import FIGURES, SHOP, Shelf, carving_of, order_of
 
 ORDER = order_of(12)
