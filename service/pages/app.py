@@ -59,6 +59,8 @@ def _guarded(view: View) -> View:
             return _refusal(request, refused)
         except ForeignForm:
             return render(request, "door/old_form.html", 403)
+        finally:
+            await request.close()  # of files that came with a form
 
     return answer
 

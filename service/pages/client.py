@@ -12,7 +12,7 @@ from starlette.responses import Response
 
 from service.pages.calling import Api, Refused
 from service.pages.drawing import piece_view
-from service.pages.findings import remarks_of
+from service.pages.findings import last_words, remarks_of
 from service.pages.forms import Sent, SentFile, read_form
 from service.pages.rendering import go, render
 from service.pages.words import state_steps
@@ -174,6 +174,7 @@ async def show_order(
         carvings=carvings,
         cures=cures,
         marked={c["id"]: remarks_of(c["proof"]) for c in carvings if c["proof"]},
+        said_of=last_words(order, (await api.get(f"/orders/{order_id}/decisions"))["items"]),
         waiting_for_you=any(c["state"] in {"offered", "feasible"} for c in carvings),
         jobs=[job for job in jobs if job["state"] in {"waiting", "running"}],
         busy=any(carving["state"] in BUSY for carving in carvings),

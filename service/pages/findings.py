@@ -1,4 +1,4 @@
-"""A proof's findings with the numbers they are marked by."""
+"""A proof's findings with the numbers they are marked by, and what people said of it."""
 
 from __future__ import annotations
 
@@ -23,3 +23,16 @@ def remarks_of(proof: Json) -> list[Json]:
             }
         )
     return found
+
+
+_SPOKEN = frozenset({"rejection", "change-request"})
+
+
+def last_words(order: Json, record: list[Json]) -> dict[str, Json]:
+    """Why each carving's current proof was rejected or is to be changed: carving id → entry of the record."""
+    current = {c["proof"]["id"] for line in order["lines"] for c in line["carvings"] if c["proof"]}
+    return {
+        entry["carving_id"]: entry
+        for entry in record
+        if entry["kind"] in _SPOKEN and entry["proof_id"] in current
+    }

@@ -1,3 +1,6 @@
+import { followOrder, renewWhileWaiting } from "./live.js";
+import { lightMarks } from "./marks.js";
+
 // The bench by keys: j and k go through the carvings or orders, a approves, x opens the rejection, r releases,
 // b takes the batch, / goes to the search, ? shows the keys.
 
@@ -36,3 +39,8 @@ document.addEventListener("keydown", (event) => {
   else return;
   event.preventDefault();
 });
+
+lightMarks();
+renewWhileWaiting();
+const order = document.querySelector("[data-bench-order]");
+if (order) followOrder(order.dataset.benchOrder, false, `/api/v1/orders/${order.dataset.benchOrder}/events`);

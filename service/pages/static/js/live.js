@@ -7,14 +7,14 @@ const WORDS = {
   batch: "Putting the archive together",
 };
 
-export function followOrder(order, busy) {
+export function followOrder(order, busy, address = `/order/${order}/api/orders/${order}/events`) {
   let seen = null;
   let source = null;
   let wait = 1000;
   let showing = busy;
 
   function open() {
-    source = new EventSource(`/order/${order}/api/orders/${order}/events`);
+    source = new EventSource(address);
     source.addEventListener("open", () => {
       wait = 1000;
       say("");
@@ -51,32 +51,43 @@ export function followOrder(order, busy) {
     }
   }
 
-  let renewing = false;
-  let again = false;
-  async function renew() {
-    if (renewing) {
-      again = true;
-      return;
-    }
-    renewing = true;
-    try {
-      const answer = await fetch(location.pathname, { headers: { accept: "text/html" } });
-      if (answer.ok) replaceParts(new DOMParser().parseFromString(await answer.text(), "text/html"));
-    } catch {
-      say("The connection was lost. Trying again…");
-    } finally {
-      renewing = false;
-      if (again) {
-        again = false;
-        renew();
-      }
-    }
-  }
-
   document.addEventListener("visibilitychange", () => {
     if (document.visibilityState === "visible" && source?.readyState === EventSource.CLOSED) open();
   });
   open();
+}
+
+let renewing = false;
+let again = false;
+
+// Fetches this page anew and puts its live parts in place.
+export async function renew() {
+  if (renewing) {
+    again = true;
+    return;
+  }
+  renewing = true;
+  try {
+    const answer = await fetch(location.pathname + location.search, { headers: { accept: "text/html" } });
+    if (answer.ok) replaceParts(new DOMParser().parseFromString(await answer.text(), "text/html"));
+  } catch {
+    say("The connection was lost. Trying again…");
+  } finally {
+    renewing = false;
+    if (again) {
+      again = false;
+      renew();
+    }
+  }
+}
+
+// For what has no events of its own: looks again until nothing on the page is waiting any more.
+export function renewWhileWaiting(pause = 1000) {
+  if (!document.querySelector("[data-waiting=yes]")) return;
+  setTimeout(async () => {
+    await renew();
+    renewWhileWaiting(Math.min(pause * 1.3, 8000));
+  }, pause);
 }
 
 function replaceParts(fresh) {

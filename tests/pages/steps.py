@@ -1,0 +1,84 @@
+"""What clients and makers do on the pages, step by step; shared by tests and screenshots."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from playwright.sync_api import Page, expect
+
+from seeds.shop import load
+from service.seeding import PASSWORD, WORKSHOP_KEY
+from tests.pages.browsing import Person
+
+BENCH = f"/at/{WORKSHOP_KEY}/longwalk-bench"
+READY_MS = 60_000
+
+
+def file_of(name: str) -> dict[str, object]:
+    """A file of the demo artwork, as a file field takes it."""
+    kinds = {".svg": "image/svg+xml", ".jpg": "image/jpeg", ".png": "image/png"}
+    return {"name": name, "mimeType": kinds[Path(name).suffix], "buffer": load().artwork(name).data}
+
+
+def start(
+    person: Person, art: str = "crest.svg", slat: str = "wide centre back slat", pieces: int = 12
+) -> Page:
+    """Fill the form in and go on; the order's page, whatever it says."""
+    page = person.page(BENCH)
+    page.get_by_label(slat, exact=True).check(force=True)  # the box lies unseen over the drawn slat
+    page.get_by_label("How many pieces").fill(str(pieces))
+    page.get_by_label("Needed by").fill("2027-03-19")
+    page.get_by_label("Your name").fill("Imke Harrowdale")
+    page.get_by_label("E-mail").fill("imke@quillfern.example")
+    page.locator("#f-file").set_input_files(file_of(art))
+    page.get_by_role("button", name="Go on").click()
+    page.wait_for_url(re.compile(r"/order/"))
+    return page
+
+
+def ready(page: Page) -> Page:
+    """Wait until everything is read and checked; without scripts by loading the page again."""
+    busy = page.locator(".working")
+    if page.evaluate("() => true") is True and page.context.pages:
+        try:
+            expect(busy).to_have_count(0, timeout=READY_MS)
+        except AssertionError:
+            page.reload()
+            expect(busy).to_have_count(0)
+    return page
+
+
+def order_of(page: Page) -> str:
+    """The id of the order that a page is about."""
+    found = re.search(r"/order/([a-z2-7]{26})", page.url)
+    assert found, page.url
+    return found[1]
+
+
+def say_art_may_be_used(page: Page) -> None:
+    """Tick the statement and save."""
+    page.get_by_label("I may use this artwork").check()
+    page.get_by_role("button", name="Save", exact=True).click()
+    expect(page.locator(".notice.good")).to_contain_text("Saved")
+
+
+def sign(page: Page) -> None:
+    """Look at the proof and sign it off."""
+    page.goto(f"{page.url.split('/order/')[0]}/order/{order_of(page)}/proof")
+    for box in page.get_by_label("I accept").all():
+        box.check()
+    page.get_by_label("I have looked at").check()
+    page.get_by_role("button", name="Sign off").click()
+    expect(page.locator(".notice.good")).to_contain_text("Signed off")
+
+
+def sign_in(person: Person, path: str = "/bench") -> Page:
+    """The maker at the bench."""
+    maker = next(one for one in load().people if one.role == "maker")
+    page = person.page(path)
+    page.get_by_label("E-mail").fill(maker.email)
+    page.get_by_label("Password").fill(PASSWORD)
+    page.get_by_role("button", name="Sign in").click()
+    page.wait_for_url(re.compile(re.escape(path)))
+    return page

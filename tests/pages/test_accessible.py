@@ -1,0 +1,106 @@
+"""axe-core finds nothing on any page, light and dark, on a desk and on a phone; text at 200 % still fits."""
+
+from __future__ import annotations
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+
+from tests.pages.browsing import DESKTOP, PHONE
+from tests.pages.steps import BENCH, order_of, ready, say_art_may_be_used, sign, sign_in, start
+
+pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("pages")]
+
+AXE = Axe()
+# The rules of WCAG 2.0 to 2.2, levels A and AA, and axe's own best practices.
+RULES = {
+    "runOnly": {
+        "type": "tag",
+        "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
+    }
+}
+
+
+def faults(page) -> list[str]:
+    found = AXE.run(page, options=RULES).response["violations"]
+    return [
+        f"{page.url}: {one['id']}: {one['help']}: {node['html'][:160]} {node.get('failureSummary', '')[:200]}"
+        for one in found
+        for node in one["nodes"]
+    ]
+
+
+@pytest.fixture(scope="module")
+def pages(browser, running):
+    """One client's order with findings, one that is signed, and the bench: addresses and who sees them."""
+    from tests.pages.browsing import person
+
+    client, maker = person(browser, running.url), person(browser, running.url)
+    bad = order_of(ready(start(client, art="thin.png")))
+    page = ready(start(client))
+    good = order_of(page)
+    say_art_may_be_used(page)
+    sign(page)
+    carving = page.locator("section[id^=carving-]").first.get_attribute("id").removeprefix("carving-")
+    sign_in(maker)
+    states = client.context.storage_state(), maker.context.storage_state()
+    client.context.close()
+    maker.context.close()
+    return {"bad": bad, "good": good, "carving": carving, "client": states[0], "maker": states[1]}
+
+
+CLIENT = [
+    "/at/oxbarrow",
+    BENCH,
+    "/order/{bad}",
+    "/order/{bad}/proof",
+    "/order/{good}",
+    "/order/{good}/proof",
+    "/order/{good}/carvings/{carving}/placement",
+]
+MAKER = [
+    "/bench",
+    "/bench/orders/{bad}",
+    "/bench/orders/{good}",
+    "/bench/batches",
+    "/bench/record?check=yes",
+    "/bench/people",
+]
+NOBODY = ["/bench/sign-in", "/bench/forgotten", "/link/splink_wrong", "/nowhere", "/order/{good}"]
+
+
+@pytest.mark.parametrize("colours", ["light", "dark"])
+@pytest.mark.parametrize("size", [DESKTOP, PHONE], ids=["desktop", "phone"])
+@pytest.mark.parametrize(
+    ("who", "paths"),
+    [("client", CLIENT), ("maker", MAKER), ("nobody", NOBODY)],
+    ids=["client", "maker", "nobody"],
+)
+def test_axe_finds_nothing(somebody, pages, who, paths, size, colours):
+    state = {"storage_state": pages[who]} if who in pages else {}
+    one = somebody(color_scheme=colours, **size, **state)
+    page = one.page()
+    found = []
+    for path in paths:
+        page.goto(one.base + path.format(**pages))
+        page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+        found += faults(page)
+        wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
+        if wide > 0:
+            found.append(f"{page.url}: scrolls sideways by {wide} px")
+    one.watched.errors = [e for e in one.watched.errors if "status of 40" not in e]  # looked for
+    assert found == []
+
+
+def test_text_at_twice_the_size_stays_on_the_page(somebody, pages):
+    one = somebody(storage_state=pages["client"], viewport={"width": 640, "height": 900})
+    page = one.page()
+    for path in CLIENT:
+        page.goto(one.base + path.format(**pages))
+        page.evaluate("document.documentElement.style.fontSize = '200%'")
+        hidden = page.evaluate(
+            """() => [...document.querySelectorAll("h1, h2, p, button, a.button, label")].filter((one) => {
+                 const box = one.getBoundingClientRect();
+                 return box.width > 1 && !one.closest(".unseen, .slat-box") && box.right > innerWidth + 1;
+               }).map((one) => one.textContent.trim().slice(0, 60))"""
+        )
+        assert hidden == [], page.url

@@ -1,0 +1,108 @@
+"""The whole job on the pages, as client and maker, with and without scripts, on a desk and on a phone."""
+
+from __future__ import annotations
+
+import re
+import time
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from tests.pages.browsing import DESKTOP, PHONE
+from tests.pages.steps import order_of, ready, say_art_may_be_used, sign, sign_in, start
+
+pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("pages")]
+
+
+def until(page: Page, seen, seconds: float = 30) -> None:
+    """Load the page again until something is seen: how a person without scripts waits."""
+    end = time.monotonic() + seconds
+    while not seen() and time.monotonic() < end:
+        page.wait_for_timeout(200)
+        page.reload()
+    assert seen()
+
+
+@pytest.mark.parametrize("kind", [DESKTOP, PHONE], ids=["desktop", "phone"])
+def test_from_the_first_tap_to_the_archive(somebody, kind):
+    client, maker = somebody(**kind), somebody(**kind)
+    page = ready(start(client))
+    expect(page.locator(".verdict").first).to_contain_text("It carves")
+    say_art_may_be_used(page)
+    sign(page)
+
+    bench = sign_in(maker)
+    bench.goto(f"{maker.base}/bench/orders/{order_of(page)}")
+    bench.get_by_role("button", name="Feasible: approve").click()
+    bench.get_by_role("button", name="Release for production").click()
+    expect(bench.locator("h1")).to_contain_text("released")
+    bench.get_by_role("button", name="Take the batch out").click()
+    expect(bench.get_by_role("link", name="Save the archive").first).to_be_visible(timeout=30_000)
+    with bench.expect_download() as download:
+        bench.get_by_role("link", name="Save the archive").first.click()
+    assert download.value.suggested_filename.endswith(".zip")
+
+    page.reload()
+    expect(page.locator("h1")).to_contain_text("released")
+
+
+def test_the_whole_job_without_scripts(somebody):
+    client, maker = somebody(java_script_enabled=False), somebody(java_script_enabled=False)
+    page = start(client)
+    until(page, lambda: page.locator(".working").count() == 0)
+    expect(page.locator(".verdict").first).to_contain_text("It carves")
+    say_art_may_be_used(page)
+    page.get_by_role("link", name="Move, turn or resize it").click()
+    page.get_by_label("Size, % of what it is now").fill("90")
+    page.get_by_role("button", name="Keep this placement").click()
+    until(page, lambda: page.locator(".working").count() == 0)
+    expect(page.locator(".figure").first).to_contain_text("105.8 mm")
+    sign(page)
+
+    bench = sign_in(maker)
+    bench.goto(f"{maker.base}/bench/orders/{order_of(page)}")
+    bench.get_by_role("button", name="Feasible: approve").click()
+    bench.get_by_role("button", name="Release for production").click()
+    bench.get_by_role("button", name="Take the batch out").click()
+    until(bench, lambda: bench.get_by_role("link", name="Save the archive").count() > 0)
+
+
+def test_a_cure_makes_it_carve(somebody):
+    page = ready(start(somebody(), art="thin.png"))
+    expect(page.locator(".verdict").first).to_contain_text("It will not carve as it is")
+    page.get_by_role("button", name=re.compile("back rail")).click()
+    ready(page)
+    expect(page.get_by_role("heading", name="The back rail")).to_be_visible()
+    expect(page.locator(".verdict").first).to_contain_text("It carves")
+
+
+def test_asking_for_a_change_reaches_the_maker_with_its_place(somebody):
+    client, maker = somebody(), somebody()
+    page = ready(start(client))
+    say_art_may_be_used(page)
+    page.get_by_role("link", name="Proof", exact=True).click()
+    page.locator("summary", has_text="Ask for a change").click()
+    box = page.locator("svg.carving").bounding_box()
+    page.mouse.click(box["x"] + box["width"] / 2, box["y"] + box["height"] / 3)
+    page.get_by_label("What should be different").fill("Please a little lower.")
+    assert float(page.locator("[name=x]").input_value()) == pytest.approx(0, abs=1)
+    page.get_by_role("button", name="Ask for this change").click()
+    expect(page.locator(".notice.good")).to_contain_text("sent to the workshop")
+
+    bench = sign_in(maker, f"/bench/orders/{order_of(page)}")
+    expect(bench.locator(".history")).to_contain_text("Please a little lower.")
+
+
+def test_the_maker_rejects_with_a_ready_reason_and_the_client_reads_it(somebody):
+    client, maker = somebody(), somebody()
+    page = ready(start(client))
+    say_art_may_be_used(page)
+    sign(page)
+    bench = sign_in(maker, f"/bench/orders/{order_of(page)}")
+    bench.locator("summary", has_text="Reject it").click()
+    bench.get_by_label("The picture is too coarse").check()
+    bench.get_by_role("button", name="Reject", exact=True).click()
+    expect(bench.locator("section", has_text="The wide centre back slat").first).to_contain_text("rejected")
+    page.reload()
+    expect(page.locator("#carvings")).to_contain_text("rejected")
+    expect(page.locator("#carvings")).to_contain_text("too coarse")
