@@ -88,6 +88,7 @@ def setups(jobs: Sequence[Job]) -> list[list[Job]]:
 
 
 def cut_facts(setup: Sequence[Job]) -> list[tuple[str, str]]:
+    """What is cut, name and words: each figure the worst of the set-up's carvings."""
     job, slat = setup[0], setup[0].figure.slat
     deepest = max(float(each.figures["deepest_cut"]) for each in setup)
     left = min(float(each.figures["wood_left"]) for each in setup)
@@ -104,6 +105,7 @@ def cut_facts(setup: Sequence[Job]) -> list[tuple[str, str]]:
 
 
 def job_facts(setup: Sequence[Job], where: str) -> list[tuple[str, str]]:
+    """How it is cut, name and words; ``where`` says on what."""
     allowances = setup[0].allowances
     longest = max(float(each.figures["minutes"]) for each in setup)
     sanding = "made up for by the bit's zero" if allowances.sanding_made_up else "after carving"
