@@ -23,10 +23,16 @@ END_ANGLE_DEG = 45.0
 """An edge that crosses the grain at more than this is an end of the slat."""
 LEAST_SIZE = 5.0
 """Art is not placed smaller than this, longer side, mm."""
-POSITIONS = 48
-"""Places along the slat's axis at which the largest size is sought first."""
-ROUNDS = 26
-"""Halvings of the size: beyond the thousandth of a millimetre on the longest slat."""
+HULL_SHARE = 1 / 4000
+"""Tolerance of the hull that is tried on the slat, as a share of the art's larger side."""
+POSITIONS = 24
+"""Places along the slat's axis, or each way over its area, at which the largest size is sought."""
+PASSES = 3
+"""How often the search along the axis is drawn closer around the best place."""
+ROUNDS = 11
+"""Halvings of the size in each pass; the last pass starts within a few percent and ends within 0.01 %."""
+EQUAL = 1e-3
+"""Places whose sizes differ by less than this share are as good as each other: the middle one is taken."""
 
 
 def safe_area(slat: Slat, allowances: Allowances) -> Polygon | MultiPolygon:
@@ -92,12 +98,13 @@ class _Shape:
     @classmethod
     def of(cls, outline: Outline, rotation_deg: float, mirrored: bool) -> _Shape:
         left, low, right, high = outline.bounds
-        points = np.concatenate([contour.polyline(max(outline.size) / 2000) for contour in outline.contours])
+        tolerance = HULL_SHARE * max(outline.size)
+        points = np.concatenate([contour.polyline(tolerance) for contour in outline.contours])
         unit = Placement(0.0, 0.0, 1.0, rotation_deg, mirrored)
         turned = unit.place(points, np.array([(left + right) / 2, (low + high) / 2]))
-        hull = MultiPoint(turned).convex_hull
-        # chords lie up to their tolerance inside the curve
-        grown = hull.buffer(max(outline.size) / 2000, quad_segs=4)
+        hull = MultiPoint(turned).convex_hull.simplify(tolerance)
+        # chords, and the simplified hull's sides, lie up to their tolerance inside the curve
+        grown = hull.buffer(2 * tolerance, join_style="mitre", mitre_limit=2.0)
         return cls(shapely.get_coordinates(grown)[:-1], LEAST_SIZE / max(outline.size))
 
     def at(self, places: Floats, scales: Floats) -> list[Polygon]:
@@ -107,51 +114,66 @@ class _Shape:
 
 
 def _along_axis(area: Polygon | MultiPolygon, slat: Slat, shape: _Shape) -> tuple[float, float, float] | None:
-    """Best on the centre line of the slat's long direction."""
+    """Best on the centre line of the slat's long direction, sought ever closer around the best place."""
     left, low, right, high = slat.outline.bounds
     middle = np.array([(left + right) / 2, (low + high) / 2])
     upright = high - low >= right - left
     least, most = (area.bounds[1], area.bounds[3]) if upright else (area.bounds[0], area.bounds[2])
-    for _ in range(3):
+    scales = (0.0, _upper_bound(area, shape))
+    for _ in range(PASSES):
         along = np.linspace(least, most, POSITIONS)
         places = np.tile(middle, (POSITIONS, 1))
         places[:, 1 if upright else 0] = along
-        best = _best(area, shape, places, middle)
+        best = _best(area, shape, places, middle, scales)
         if best is None:
             return None
         number, scale = best
         spacing = (most - least) / (POSITIONS - 1)
         least, most = along[number] - spacing, along[number] + spacing
+        scales = (scale * 0.97, scale * 1.1)
     return _settled(area, shape, places[number], scale)
 
 
 def _anywhere(area: Polygon | MultiPolygon, slat: Slat, shape: _Shape) -> tuple[float, float, float] | None:
     """Best on a grid over the safe area, where its axis has no room."""
     left, low, right, high = area.bounds
-    x, y = np.meshgrid(np.linspace(left, right, 24), np.linspace(low, high, 24))
+    x, y = np.meshgrid(np.linspace(left, right, POSITIONS), np.linspace(low, high, POSITIONS))
     places = np.stack([x.ravel(), y.ravel()], axis=1)
     middle = np.array([slat.outline.centroid.x, slat.outline.centroid.y])
-    best = _best(area, shape, places, middle)
+    best = _best(area, shape, places, middle, (0.0, _upper_bound(area, shape)))
     return None if best is None else _settled(area, shape, places[best[0]], best[1])
 
 
-def _best(
-    area: Polygon | MultiPolygon, shape: _Shape, places: Floats, middle: Floats
-) -> tuple[int, float] | None:
-    """Number of the place with the largest fit, of equals the one nearest the middle, and its scale."""
-    shapely.prepare(area)
+def _upper_bound(area: Polygon | MultiPolygon, shape: _Shape) -> float:
     left, low, right, high = area.bounds
-    most = max(right - left, high - low) / np.ptp(shape.hull, axis=0).max()
-    good, bad = np.zeros(len(places)), np.full(len(places), most)
-    for _ in range(ROUNDS):
-        middle_scale = (good + bad) / 2
-        fits = shapely.contains(area, shape.at(places, middle_scale))
-        good, bad = np.where(fits, middle_scale, good), np.where(fits, bad, middle_scale)
-    if good.max() < shape.least:
+    return float((np.array([right - left, high - low]) / np.ptp(shape.hull, axis=0)).min())
+
+
+def _best(
+    area: Polygon | MultiPolygon,
+    shape: _Shape,
+    places: Floats,
+    middle: Floats,
+    scales: tuple[float, float],
+) -> tuple[int, float] | None:
+    """Number of the place with the largest fit, of equals the one nearest the middle, and its scale.
+
+    Places where the smaller of the two scales does not fit are none.
+    """
+    shapely.prepare(area)
+    low, high = scales
+    fits = shapely.contains(area, shape.at(places, np.full(len(places), max(low, shape.least))))
+    if not fits.any():
         return None
-    equal = np.flatnonzero(good >= good.max() * (1 - 1e-3))
-    number = int(equal[np.argmin(np.hypot(*(places[equal] - middle).T))])
-    return number, float(good[number])
+    chosen = np.flatnonzero(fits)
+    good, bad = np.full(len(chosen), max(low, shape.least)), np.full(len(chosen), high)
+    for _ in range(ROUNDS):
+        between = (good + bad) / 2
+        fits = shapely.contains(area, shape.at(places[chosen], between))
+        good, bad = np.where(fits, between, good), np.where(fits, bad, between)
+    equal = np.flatnonzero(good >= good.max() * (1 - EQUAL))
+    number = int(equal[np.argmin(np.hypot(*(places[chosen[equal]] - middle).T))])
+    return int(chosen[number]), float(good[number])
 
 
 def _settled(

@@ -32,6 +32,11 @@ def at_most(value: float) -> str:
     return f"{up(value):.2f} mm ({up(value / MM_PER_INCH, 0.001):.3f} in)"
 
 
+def about(value: float) -> str:
+    """A size proposed or told, no limit: to the nearest tenth."""
+    return f"{value:.1f} mm ({value / MM_PER_INCH:.2f} in)"
+
+
 def counted(number: int, one: str, many: str) -> str:
     """``"1 line"``, ``"3 lines"``."""
     return f"{number} {one if number == 1 else many}"

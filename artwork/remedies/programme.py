@@ -10,15 +10,17 @@ is one too. The programme proposes; the full check decides.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf
 
 import numpy as np
 
 from artwork import tooling
 from artwork.curves import Floats
+from artwork.findings.flecks import are_flecks
 from artwork.findings.lands import counter_requirements, land_requirements
-from artwork.findings.lines import flat_requirement
+from artwork.findings.lines import flat_requirement, judged_stretches
+from artwork.findings.runs import strip_of, thin_runs
 from artwork.scene import Scene
 
 MARGIN = 1e-6
@@ -86,34 +88,55 @@ class Programme:
 
 
 def programme(scene: Scene, fit: float) -> Programme:
-    """Reads the constraints off an outline's anatomy for the scene's slat, bit, allowances and turn."""
-    anatomy = scene.anatomy
-    lines = anatomy.lines
-    stroke = lines.least[lines.taper < 0]
-    widths = [lines.peak.min(), stroke.min(initial=inf), lines.tapers.root_clearance.min(initial=inf)]
-    pixel = anatomy.pixel
+    """Reads the constraints off an outline's anatomy for the scene's slat, bit, allowances and turn.
 
+    Flecks, points and dead ends that are no loss at the largest size are none of them.
+    """
+    anatomy, pixel = scene.anatomy, scene.anatomy.pixel
+    resolution = inf if pixel is None else scene.cut.allowances.coarsest_pixel / pixel
+    largest = min(fit, resolution) or scene.scale
     reach = tooling.groove_width(scene.limit, scene.cut.bit)
-    lands, required = _lands(scene)
+    at_most = Scene(replace(scene.cut, placement=replace(scene.cut.placement, scale=largest)), anatomy)
+    required = flat_requirement(scene)
+    lands, lands_required = _lands(at_most)
     return Programme(
-        line=max(2 * (float(min(widths)) - scene.slack), 0.0),
-        line_required=flat_requirement(scene),
+        line=_thinnest(at_most, required),
+        line_required=required,
         lands=lands,
-        lands_required=required,
+        lands_required=lands_required,
         side=min(anatomy.size),
         fit=fit,
-        resolution=inf if pixel is None else scene.cut.allowances.coarsest_pixel / pixel,
-        floor=reach / (2 * (float(lines.peak.max()) + anatomy.error)),
+        resolution=resolution,
+        floor=reach / (2 * (float(anatomy.lines.peak.max()) + anatomy.error)),
     )
 
 
+def _thinnest(scene: Scene, required: float) -> float:
+    """Width of the thinnest line that counts at the scene's size, outline units."""
+    axis, anatomy = scene.anatomy.lines, scene.anatomy
+    strip = strip_of(axis, np.full(len(axis.region), required), np.zeros(len(axis.region)))
+    vanishing = np.flatnonzero(2 * scene.scale * (axis.peak - scene.slack) < required)
+    needed = np.full(len(vanishing), required)
+    flecks = vanishing[are_flecks(scene, anatomy.piece_span[vanishing], needed)]
+    stroke = judged_stretches(strip, thin_runs(strip, scene.scale, scene.slack), flecks)
+    widths = [
+        np.delete(axis.peak, flecks).min(initial=inf),
+        axis.least[stroke].min(initial=inf),
+        axis.tapers.root_clearance.min(initial=inf),
+    ]
+    return max(2 * (float(min(widths)) - scene.slack), 0.0)
+
+
 def _lands(scene: Scene) -> tuple[Floats, Floats]:
-    """The narrowest land for each requirement (given to 0.01 mm, so there are few)."""
+    """The narrowest land for each requirement (given to 0.01 mm, so there are few) at the scene's size."""
     axis, anatomy = scene.anatomy.lands, scene.anatomy
     required = land_requirements(scene, axis)
     counters = counter_requirements(scene, axis, required)
-    inner = np.arange(len(axis.peak)) != anatomy.outer_land
-    stroke = axis.taper < 0
+    broken = np.flatnonzero(2 * scene.scale * (axis.peak - scene.slack) < counters)
+    flecks = broken[are_flecks(scene, anatomy.land_span[broken], counters[broken])]
+    strip = strip_of(axis, required, np.zeros(len(required)))
+    stroke = judged_stretches(strip, thin_runs(strip, scene.scale, scene.slack), flecks)
+    inner = np.delete(np.arange(len(axis.peak)), [*flecks, anatomy.outer_land])
     clearance = np.concatenate([axis.least[stroke], axis.peak[inner]])
     needed, which = np.unique(np.concatenate([required[stroke], counters[inner]]), return_inverse=True)
     narrowest = np.full(len(needed), inf)

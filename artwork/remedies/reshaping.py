@@ -10,11 +10,18 @@ from shapely import MultiLineString, MultiPolygon, Point, box
 
 from artwork.axis import Anatomy
 from artwork.curves import Contour, Floats
+from artwork.findings.lands import judge_lands
+from artwork.findings.lines import judge_lines
 from artwork.outline import Outline
-from artwork.shapes import areas, polygonal, ring_shapes
+from artwork.scene import Scene
+from artwork.shapes import Ints, areas, polygonal, ring_shapes
 
 MITRE = 2.0
 """Corners sharper than 60° are blunted where an offset would draw them out farther than this."""
+
+
+MOST_DROPPED = 0.25
+"""At most this share of the art's area may be left out or filled in."""
 
 
 def art_of(anatomy: Anatomy) -> MultiPolygon:
@@ -29,13 +36,26 @@ def thickened(outline: Outline, anatomy: Anatomy, offset: float) -> Outline:
     return outline_of(moved, outline, anatomy)
 
 
-def without_parts(outline: Outline, anatomy: Anatomy, pieces: list[int]) -> Outline:
-    """The outline less the chosen pieces of art, its curves untouched."""
-    rings = np.flatnonzero(np.isin(anatomy.ring_piece, pieces))
-    chosen = MultiLineString([anatomy.points[anatomy.ring == ring] for ring in rings])
+def losses(scene: Scene) -> tuple[Ints, Ints]:
+    """Numbers of the pieces of art that vanish, and of the enclosed pieces of land that break out."""
+    lines, lands = judge_lines(scene), judge_lands(scene)
+    return np.append(lines.vanishing, lines.flecks), np.append(lands.broken, lands.flecks)
+
+
+def without(outline: Outline, anatomy: Anatomy, parts: Ints, islands: Ints) -> Outline | None:
+    """The outline less the chosen pieces of art, and with the chosen islands of wood carved as well.
+
+    What stays keeps its curves. ``None`` where nothing would change, or so much that it were other art.
+    """
+    gone = np.isin(anatomy.ring_piece, parts) | np.isin(anatomy.ring_land, islands)
+    rings = ring_shapes(anatomy.points, anatomy.ring)
+    changed = sum(shapely.Polygon(ring).area for ring, drop in zip(rings, gone, strict=True) if drop)
+    if not gone.any() or changed > MOST_DROPPED * art_of(anatomy).area:
+        return None
+    chosen = MultiLineString([ring for ring, drop in zip(rings, gone, strict=True) if drop])
     near = 2 * anatomy.error + 1e-9 * max(anatomy.size)
-    kept = tuple(contour for contour in outline.contours if chosen.distance(Point(contour.knots[0])) > near)
-    return replace(outline, contours=kept)
+    kept = tuple(each for each in outline.contours if chosen.distance(Point(each.knots[0])) > near)
+    return replace(outline, contours=kept) if kept else None
 
 
 def outline_only(outline: Outline, anatomy: Anatomy, width: float) -> Outline:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from artwork.axis import Anatomy
 from artwork.cut import Cut
-from artwork.findings.wording import at_least, at_most, down, up
+from artwork.findings.wording import at_least, at_most
 from artwork.placing import largest_fit
 from artwork.refusal import Refusal
 from artwork.remedies.programme import Programme, programme
@@ -57,8 +57,9 @@ def contradiction(limits: Programme, anatomy: Anatomy) -> str:
         return (
             f"{at} its thinnest line is {at_least(line)} and needs {at_most(limits.line_required)}, "
             f"and the wood beside the lines is {at_least(land)} and needs {at_most(needed)}. "
-            f"Together that is {down(line + land):.2f} mm where {up(limits.line_required + needed):.2f} mm are needed: "
-            "thicker lines leave too little wood, thinner lines do not last."
+            f"Together that is {at_least(line + land)} where "
+            f"{at_most(limits.line_required + needed)} are needed: thicker lines leave too little wood, "
+            "thinner lines do not last."
         )
     if limits.line * most < limits.line_required:
         line, needed = limits.line * most, limits.line_required
