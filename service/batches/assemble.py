@@ -17,7 +17,7 @@ from service.batches.bag import Bag
 from service.batches.content import BatchContent, CarvingContent, OrderContent, ReadBlob
 from service.batches.cut_list import cut_list
 from service.batches.job_sheet import job_sheet
-from service.batches.jobs import job_of
+from service.batches.jobs import JobList
 from service.batches.record_file import decision, record_file, record_line
 from service.batches.signing import sign
 from service.orders.chain import moment
@@ -81,7 +81,7 @@ def archive(content: BatchContent, signer: Ed25519PrivateKey) -> Iterator[bytes]
         return bag.add(path, data, digest)
 
     for order_id, carvings in groupby(content.carvings, key=attrgetter("order_id")):
-        order, jobs = orders[order_id], []
+        order, gathered = orders[order_id], JobList(content.shop)
         entries = carved[order_id] = []
         for number, carving in enumerate(carvings, start=1):
             _refuse_unapproved(carving, known)
@@ -90,8 +90,9 @@ def archive(content: BatchContent, signer: Ed25519PrivateKey) -> Iterator[bytes]
             for file, data, digest in _carving_files(carving, shelf, entry):
                 yield put(f"{entry['folder']}/{file}", data, digest)
                 if file == PROOF:
-                    jobs.append(job_of(carving, json.loads(data), number, name, content.shop))
+                    gathered.add(carving, json.loads(data), name)
             entries.append(entry)
+        jobs = gathered.jobs
         yield put(f"{order_folder(order)}/job-sheet.pdf", job_sheet(content.shop, order, jobs, content.id))
         yield put(f"{order_folder(order)}/cut-list.csv", cut_list(order, jobs))
         for name, digest in sorted(order.sheets.items()):

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 
 from service.batches.cautions import cautions, checks, order_of_work
 from service.batches.content import OrderContent, ShopContent
-from service.batches.jobs import Job, cut_facts, job_facts, setups
+from service.batches.jobs import MOST_DRAWN, Job, cut_facts, job_facts, setups
 from service.batches.sheet import LEFT, LOW, RIGHT, TOP, Sheet
 from service.batches.sheet_figure import Box, draw_figure, lies_turned
 
@@ -169,7 +169,7 @@ def _details(pages: _Pages, jobs: Sequence[Job], shop: ShopContent) -> None:
             low = TOP + 4
         _block(pages.sheet, setup, low, shop)
         low += BLOCK + 3
-        if len(setup) > 1:
+        if 1 < len(setup) <= MOST_DRAWN:
             low = _small_drawings(pages, setup, low - 3)
 
 
@@ -207,5 +207,5 @@ def _block(sheet: Sheet, setup: Sequence[Job], top: float, shop: ShopContent) ->
         for name, said in facts:
             sheet.text(x, y, name, 8)
             y = sheet.paragraph(x + 31, y, said, 58, 8) + 0.9
-    named = "the first of them; each folder holds its own" if many else f"folder {job.folder}"
+    named = "the first of them; each folder holds its own and its preview" if many else f"folder {job.folder}"
     sheet.text(LEFT, top + BLOCK - 3, f"proof {job.digest[:16]} … · {named}", 7)

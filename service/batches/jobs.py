@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections import Counter, defaultdict
+from collections.abc import Hashable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 from artwork.findings.wording import at_least, at_most
@@ -12,10 +12,12 @@ from artwork.proof_facts import allowances_of, bit_of
 from artwork.workpiece import Allowances, Bit
 from service.batches.cautions import wood_name
 from service.batches.content import CarvingContent, ShopContent
-from service.batches.sheet_figure import Figure, figure_of
+from service.batches.sheet_figure import Figure, bare_figure, with_art
 
 FEW = 3
 """Up to so many carvings of the same set-up have a block each."""
+MOST_DRAWN = 24
+"""Up to so many carvings of one set-up are drawn small, each with its number; of more, only the first."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,41 +52,67 @@ class Job:
     figure: Figure
 
 
-def job_of(
-    carving: CarvingContent, facts: Mapping[str, Any], number: int, folder: str, shop: ShopContent
-) -> Job:
-    """The carving as a job sheet needs it; ``facts`` are those of its proof."""
-    every = carving.piece is None
-    return Job(
-        number=number,
-        folder=folder,
-        slat_name=carving.slat_name,
-        model_name=carving.model_name,
-        where=f"all {carving.pieces} pieces of line {carving.line}"
-        if every
-        else f"piece {carving.piece} of line {carving.line}",
-        pieces=carving.pieces,
-        digest=carving.digest,
-        waived=carving.waived,
-        figures=carving.check.get("figures", {}),
-        sentences=tuple(str(finding["message"]) for finding in carving.check.get("findings", ())),
-        bit=bit_of(facts),
-        allowances=allowances_of(facts),
-        figure=figure_of(facts, shop.frame),
-    )
+class JobList:
+    """The jobs of one order, gathered carving by carving.
+
+    The art of the first few of each set-up is kept to be drawn; that of a long run would fill the memory, and
+    many sheets on which one name looks like the next.
+    """
+
+    def __init__(self, shop: ShopContent) -> None:
+        self.jobs: list[Job] = []
+        self._shop = shop
+        self._drawn: Counter[Hashable] = Counter()
+        self._slat: tuple[Any, Figure] | None = None
+
+    def add(self, carving: CarvingContent, facts: Mapping[str, Any], folder: str) -> None:
+        """One more; ``facts`` are those of its proof, ``folder`` names its folder."""
+        every = carving.piece is None
+        job = Job(
+            number=len(self.jobs) + 1,
+            folder=folder,
+            slat_name=carving.slat_name,
+            model_name=carving.model_name,
+            where=f"all {carving.pieces} pieces of line {carving.line}"
+            if every
+            else f"piece {carving.piece} of line {carving.line}",
+            pieces=carving.pieces,
+            digest=carving.digest,
+            waived=carving.waived,
+            figures=carving.check.get("figures", {}),
+            sentences=tuple(str(finding["message"]) for finding in carving.check.get("findings", ())),
+            bit=bit_of(facts),
+            allowances=allowances_of(facts),
+            figure=self._bare(facts),
+        )
+        setup = _setup_of(job)
+        if self._drawn[setup] < MOST_DRAWN:
+            self._drawn[setup] += 1
+            job = replace(job, figure=with_art(job.figure, facts, self._shop.frame))
+        self.jobs.append(job)
+
+    def _bare(self, facts: Mapping[str, Any]) -> Figure:
+        """The slat's own drawing; the last one again where the slat is the same."""
+        if self._slat is None or self._slat[0] != facts["slat"]:
+            self._slat = facts["slat"], bare_figure(facts, self._shop.frame)
+        return self._slat[1]
 
 
 def setups(jobs: Sequence[Job]) -> list[list[Job]]:
     """Carvings that differ in nothing but the art, together, where there are more than a few of them."""
-    together: dict[object, list[Job]] = defaultdict(list)
+    together: dict[Hashable, list[Job]] = defaultdict(list)
     for job in jobs:
-        slat = job.figure.slat
-        alike = (job.model_name, slat.key, slat.thickness, slat.outline.wkb, job.bit, job.allowances)
-        together[alike].append(job)
+        together[_setup_of(job)].append(job)
     found = []
     for several in together.values():
         found += [several] if len(several) > FEW else [[job] for job in several]
     return sorted(found, key=lambda setup: setup[0].number)
+
+
+def _setup_of(job: Job) -> Hashable:
+    """What two carvings of one set-up have in common."""
+    slat = job.figure.slat
+    return job.model_name, slat.key, slat.thickness, slat.outline.wkb, job.bit, job.allowances
 
 
 def cut_facts(setup: Sequence[Job]) -> list[tuple[str, str]]:

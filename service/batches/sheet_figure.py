@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import cv2
@@ -31,7 +31,7 @@ class Figure:
         slat: the slat itself, in its own frame.
         outline: shape (n, 2).
         keep_outs: shape (n, 2) each.
-        art: shape (n, 2) each; what an odd number of them surrounds is carved.
+        art: shape (n, 2) each; what an odd number of them surrounds is carved; empty where it is not drawn.
         top: where the slat's top end lies, from its middle; unit vector.
     """
 
@@ -42,21 +42,24 @@ class Figure:
     top: Floats
 
 
-def figure_of(facts: Mapping[str, Any], frame: MachineFrame) -> Figure:
-    """The figure of a proof."""
+def bare_figure(facts: Mapping[str, Any], frame: MachineFrame) -> Figure:
+    """The slat of a proof, without the art."""
     slat = slat_of(facts)
     matrix, shift = frame.affine(slat.outline)
-
-    def laid(points: Floats) -> Floats:
-        return np.asarray((points @ matrix.T + shift).astype(np.float32), np.float64)
-
     return Figure(
         slat,
-        laid(_ring(slat.outline)),
-        tuple(laid(_ring(each.shape)) for each in slat.keep_outs),
-        tuple(laid(line) for line in art_lines(facts, FIGURE_TOLERANCE)),
+        _ring(slat.outline) @ matrix.T + shift,
+        tuple(_ring(each.shape) @ matrix.T + shift for each in slat.keep_outs),
+        (),
         matrix @ np.array([0.0, 1.0]),
     )
+
+
+def with_art(figure: Figure, facts: Mapping[str, Any], frame: MachineFrame) -> Figure:
+    """The same with the proof's art."""
+    matrix, shift = frame.affine(figure.slat.outline)
+    art = tuple(line @ matrix.T + shift for line in art_lines(facts, FIGURE_TOLERANCE))
+    return replace(figure, art=art)
 
 
 @dataclass(frozen=True)

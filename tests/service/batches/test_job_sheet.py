@@ -17,19 +17,18 @@ from artwork.workpiece import Allowances, Bit
 from service.batches.cautions import DEFERS, cautions
 from service.batches.cut_list import HEADER, cut_list
 from service.batches.job_sheet import job_sheet
-from service.batches.jobs import Job, job_of
+from service.batches.jobs import MOST_DRAWN, Job, JobList
 from tests.service.batches.making import FIGURES, SHOP, Shelf, carving_of, order_of
 
 ORDER = order_of(12)
 
 
 def jobs(count: int = 2, shop=SHOP, **change) -> list[Job]:
-    shelf = Shelf()
-    carvings = [carving_of(shelf, ORDER, n, **change) for n in range(1, count + 1)]
-    return [
-        job_of(carving, json.loads(shelf.get(carving.digest)), n, f"{n:03}-back-centre", shop)
-        for n, carving in enumerate(carvings, 1)
-    ]
+    shelf, gathered = Shelf(), JobList(shop)
+    for number in range(1, count + 1):
+        carving = carving_of(shelf, ORDER, number, **change)
+        gathered.add(carving, json.loads(shelf.get(carving.digest)), f"{number:03}-back-centre")
+    return gathered.jobs
 
 
 def pages(data: bytes) -> list[str]:
@@ -87,13 +86,19 @@ def test_it_prints_in_black_and_white_on_either_paper(paper) -> None:
 def test_a_long_order_goes_on_over_sheets_and_loses_no_carving() -> None:
     sheets = pages(job_sheet(SHOP, ORDER, jobs(61), "b1"))
     text = "\n".join(sheets)
-    for number in range(1, 62):  # a row in the table and a small drawing each
-        assert text.count(f"{number} all 12 pieces of line 1") + text.count(f"{number}  all 12 pieces") >= 1
+    assert text.count("wide centre back slat") == 62  # a row each, and the block they share
     assert text.count("left under") >= 2
     assert "1 to 61" in text
-    assert len(sheets) < 12  # alike carvings share a block
-    assert "4 h 16 min" not in text
+    assert len(sheets) < 5
     assert "51 h 14 min" in text  # 61 carvings of 12 × 4.2 min
+
+
+def test_a_short_run_is_drawn_carving_by_carving() -> None:
+    text = "\n".join(pages(job_sheet(SHOP, ORDER, jobs(MOST_DRAWN), "b1")))
+    for number in range(1, MOST_DRAWN + 1):
+        assert f"{number}  all 12 pieces of line 1" in text or f"{number} all 12 pieces of line 1" in text
+    assert len(jobs(MOST_DRAWN + 1)[-1].figure.art) == 0
+    assert len(jobs(MOST_DRAWN)[-1].figure.art) == 2
 
 
 def test_the_machine_frame_is_on_the_sheet() -> None:
