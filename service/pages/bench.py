@@ -11,14 +11,25 @@ from starlette.responses import Response
 
 from service.pages.calling import Api, Refused
 from service.pages.drawing import piece_view, slat_view
-from service.pages.findings import remarks_of
+from service.pages.findings import last_words, remarks_of
 from service.pages.forms import Sent, read_form
 from service.pages.proof import shown_of
-from service.pages.rendering import go, render
+from service.pages.rendering import go, local, render
 from service.pages.words import state_steps
 
 Json = Mapping[str, Any]
 PAGE = 30
+# What a maker may set for one carving, with its words; the rest is the workshop's alone.
+ALLOWANCES = {
+    "sanding": "Sanded off, mm",
+    "unevenness": "Board uneven by ±, mm",
+    "least_depth": "Depth that still reads, mm",
+    "land_along": "Land along the grain, mm",
+    "land_across": "Land across the grain, mm",
+    "depth_limit_share": "Deepest, share of the thickness",
+    "least_wood": "Wood left under it, mm",
+    "edge_margin": "Free inside the round-over, mm",
+}
 REASONS = (
     "The lines are thinner than the bit can carve at this size.",
     "The letters are too close together: the wood between them would break out.",
@@ -76,6 +87,7 @@ async def _show(request: Request, status: int = 200, trouble: str = "") -> Respo
     settings = await api.get("/settings")
     models = {model["key"]: model for model in settings["models"]}
     slats = {(m["key"], slat["key"]): slat for m in models.values() for slat in m["slats"]}
+    record = (await api.get(f"/orders/{order_id}/decisions"))["items"]
     rows = [
         {
             "line": line,
@@ -101,11 +113,13 @@ async def _show(request: Request, status: int = 200, trouble: str = "") -> Respo
         bits=[bit for bit in settings["bits"] if not bit["retired"]],
         settings=settings["workshop"],
         views={line["model_key"]: piece_view(models[line["model_key"]]) for line in order["lines"]},
-        record=(await api.get(f"/orders/{order_id}/decisions"))["items"],
+        record=record,
         links=(await api.get(f"/orders/{order_id}/links"))["items"],
         busy=any(row["carving"]["state"] in {"reading", "checking"} for row in rows),
         steps=state_steps(order),
         reasons=REASONS,
+        allowances=ALLOWANCES,
+        said_of=last_words(order, record),
         once=secrets.token_urlsafe(16),
         trouble=trouble,
     )
@@ -147,6 +161,14 @@ async def find_feasible(request: Request) -> Response:
     return await _do(request, sent, [("POST", f"/orders/{order_id}/feasibility", body, None)])
 
 
+async def offer(request: Request) -> Response:
+    """Put a proof before the client."""
+    sent = await read_form(request)
+    order_id = request.path_params["order"]
+    body = {"shown": shown_of(sent)}
+    return await _do(request, sent, [("POST", f"/orders/{order_id}/offers", body, None)])
+
+
 async def reject(request: Request) -> Response:
     """Reject one proof, with a ready reason or one's own."""
     sent = await read_form(request)
@@ -183,6 +205,61 @@ async def step(request: Request) -> Response:
     return await _do(request, sent, [call])
 
 
+async def section(request: Request) -> Response:
+    """The cross-section of a proof at a place."""
+    api = Api(request)
+    session = await _session(api)
+    proof = await api.get(f"/proofs/{request.path_params['proof']}")
+    query = {name: request.query_params.get(name) for name in ("x", "y", "turn_deg")}
+    found = await api.get(f"/proofs/{proof['id']}/section", **query)
+    return render(
+        request,
+        "bench/section.html",
+        session=session,
+        workshop=session["workshop"],
+        proof=proof,
+        section=found,
+        back=local(request.query_params.get("back", ""), "/bench"),
+    )
+
+
+async def compare(request: Request) -> Response:
+    """Two proofs of one carving beside each other."""
+    order_id = request.path_params["order"]
+    api = Api(request)
+    session = await _session(api)
+    order = await api.get(f"/orders/{order_id}")
+    carving_id = request.query_params.get("carving", "")
+    found = [(line, c) for line in order["lines"] for c in line["carvings"] if c["id"] == carving_id]
+    if not found:
+        raise Refused(404, {"title": "There is no such carving"})
+    line, carving = found[0]
+    proofs = (await api.send("GET", f"/carvings/{carving_id}/proofs")).json
+    by_id = {proof["id"]: proof for proof in proofs}
+    newest = [proof["id"] for proof in proofs[:2]]
+    wanted = [request.query_params.get(name, "") for name in ("a", "b")]
+    pair = [by_id[one] for one in wanted if one in by_id] or [by_id[one] for one in reversed(newest)]
+    model = await api.get(f"/models/{line['model_key']}")
+    slats = {slat["key"]: slat for slat in model["slats"]}
+    return render(
+        request,
+        "bench/compare.html",
+        session=session,
+        workshop=session["workshop"],
+        order=order,
+        carving=carving,
+        proofs=proofs,
+        pair=[
+            {
+                "proof": proof,
+                "slat": slats.get(proof["facts"]["slat"]["key"], slats[carving["slat_key"]]),
+                "remarks": remarks_of(proof),
+            }
+            for proof in pair
+        ],
+    )
+
+
 async def change_cut(request: Request) -> Response:
     """Another slat, bit, board or allowances for one carving."""
     sent = await read_form(request)
@@ -194,6 +271,11 @@ async def change_cut(request: Request) -> Response:
         body["bit_key"] = sent.text("bit_key")
     if sent.number("thickness") is not None:
         body["thickness"] = sent.number("thickness")
+    allowances = {
+        name: sent.number(f"allow-{name}") for name in ALLOWANCES if sent.number(f"allow-{name}") is not None
+    }
+    if allowances or sent.flag("allowances_shown"):
+        body["allowances"] = allowances
     call = ("PATCH", f"/carvings/{carving}/cut", body, sent.whole("revision") or 0)
     return await _do(request, sent, [call])
 
@@ -268,7 +350,10 @@ ROUTES = (
     ("/bench/batches", "POST", take_batch),
     ("/bench/record", "GET", record),
     (_ORDER, "GET", order_page),
+    (_ORDER + "/compare", "GET", compare),
+    ("/bench/proofs/{proof}/section", "GET", section),
     (_ORDER + "/feasibility", "POST", find_feasible),
+    (_ORDER + "/offer", "POST", offer),
     (_ORDER + "/rejection", "POST", reject),
     (_ORDER + "/release", "POST", release),
     (_ORDER + "/cut", "POST", change_cut),

@@ -15,6 +15,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from service.pages import words
 from service.pages.assets import asset_url
 from service.pages.carving_view import carving_view, density_of, slat_is_upright
+from service.pages.section_view import section_view
 
 _HERE = Path(__file__).parent
 
@@ -97,6 +98,7 @@ def _environment() -> Environment:
         "carving_view": carving_view,
         "density_of": density_of,
         "slat_is_upright": slat_is_upright,
+        "section_view": section_view,
     }
     environment.filters |= {name: getattr(words, name) for name in words.FILTERS}
     return environment

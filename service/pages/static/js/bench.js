@@ -1,5 +1,6 @@
 import { followOrder, renewWhileWaiting } from "./live.js";
 import { lightMarks } from "./marks.js";
+import { tryCuts } from "./cuts.js";
 
 // The bench by keys: j and k go through the carvings or orders, a approves, x opens the rejection, r releases,
 // b takes the batch, / goes to the search, ? shows the keys.
@@ -41,6 +42,26 @@ document.addEventListener("keydown", (event) => {
 });
 
 lightMarks();
+tryCuts();
+showSections();
 renewWhileWaiting();
 const order = document.querySelector("[data-bench-order]");
 if (order) followOrder(order.dataset.benchOrder, false, `/api/v1/orders/${order.dataset.benchOrder}/events`);
+
+// Pointing at a line on the picture shows the groove there, cut across.
+function showSections() {
+  const box = document.querySelector("#section-box");
+  if (!box) return;
+  for (const hint of document.querySelectorAll(".needs-script")) hint.hidden = false;
+  document.addEventListener("click", async (event) => {
+    const svg = event.target.closest?.("[data-section] svg.carving");
+    if (!svg) return;
+    const place = new DOMPoint(event.clientX, event.clientY).matrixTransform(svg.getScreenCTM().inverse());
+    const address = `${svg.parentElement.dataset.section}?x=${place.x.toFixed(2)}&y=${(-place.y).toFixed(2)}`;
+    const answer = await fetch(address);
+    if (!answer.ok) return;
+    const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+    box.querySelector("div").replaceChildren(page.querySelector("#section"));
+    box.showModal();
+  });
+}
