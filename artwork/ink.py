@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from artwork.intake.colours import STANDS_OUT, WHITE, distance, hex_of, oklab
 from artwork.intake.levelling import GRAINY, levelled, noise, smoothed
-from artwork.intake.separation import Inks, labels, separate
+from artwork.intake.separation import Inks, labels, separate, shadowed
 from artwork.refusal import Refusal
 
 Bytes = cv2.typing.MatLike
@@ -27,6 +27,8 @@ Note = tuple[str, str, Literal["warns", "tells"]]
 _OPAQUE = 128
 _LEAST_CONTRAST = 20
 """Grey levels between paper and ink below which nothing is drawn: fainter than pencil on white."""
+_LEAST_AFTER_LEVELLING = 48
+"""The same after uneven light was evened out: along the edge of a shadow the paper stays a little darker."""
 _OVER_GRAIN = 5
 """Paper and ink must also differ by this many times the grain."""
 _SHADE_STEP = 0.22
@@ -99,13 +101,16 @@ def read_ink(
     notes: list[Note] = []
     photo = grain > GRAINY  # on paper a large even grey is a shadow; in a clean drawing it is an ink
     separated = None if photo else separate(levels, _border_colour(levels))
+    if separated is not None and picture.lens and shadowed(levels, separated):
+        separated = None
     if separated is None and (picture.lens or grain > _DRAWN):
         levels, notes = _in_even_light(levels)
         separated = separate(levels, _border_colour(levels)) if photo or notes else None
     if separated is not None and (levels.ndim == 3 or len(separated.colours) > 2):
         inked = _flat_art(levels, separated, shade, invert, inks)
     else:
-        inked = _two_sides(levels, shade, invert, inks, grain)
+        least = max(_LEAST_AFTER_LEVELLING if notes else _LEAST_CONTRAST, _OVER_GRAIN * grain)
+        inked = _two_sides(levels, shade, invert, inks, least)
     return replace(inked, notes=(*notes, *inked.notes), grain=grain)
 
 
@@ -197,9 +202,9 @@ def _flat_art(
 
 
 def _two_sides(
-    levels: Bytes, shade: int, invert: bool | None, inks: tuple[int, ...] | None, grain: float
+    levels: Bytes, shade: int, invert: bool | None, inks: tuple[int, ...] | None, least: float
 ) -> Inked:
-    """Ink and paper, by a threshold."""
+    """Ink and paper, by a threshold; blank where they differ by less than ``least`` grey levels."""
     notes: list[Note] = []
     if levels.ndim == 3:
         notes.append(
@@ -210,7 +215,7 @@ def _two_sides(
             )
         )
         levels = _apart_from(levels, _border_colour(levels))
-    mask, inverted = _thresholded(levels, shade, grain)
+    mask, inverted = _thresholded(levels, shade, least)
     if inverted:
         notes.append(_light_on_dark())
     if invert or (inks is not None and 1 not in inks and 0 in inks):
@@ -233,12 +238,12 @@ def _apart_from(levels: Bytes, ground: np.ndarray) -> Bytes:
     return np.asarray(table[index])
 
 
-def _thresholded(grey: Bytes, shade: int, grain: float) -> tuple[Bytes, bool]:
+def _thresholded(grey: Bytes, shade: int, least: float) -> tuple[Bytes, bool]:
     """The mask, and whether the art is the light side."""
     threshold, _ = cv2.threshold(grey, 0, 1, cv2.THRESH_BINARY | cv2.THRESH_OTSU)
     histogram = cv2.calcHist([grey], [0], None, [256], [0, 256]).ravel()
     dark, light = _class_means(histogram, threshold)
-    if light - dark < max(_LEAST_CONTRAST, _OVER_GRAIN * grain):
+    if light - dark < least:
         raise solid_picture() if light < _DARK_PAGE else blank_picture()
     inverted = bool((_border(grey) <= threshold).mean() > _HALF)
     step = (-shade if inverted else shade) * _SHADE_STEP

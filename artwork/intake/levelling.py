@@ -13,13 +13,15 @@ _SMALL = 384
 """Light is judged on a picture reduced to this side: it changes slowly."""
 _FEATURE = 12
 """Strokes thinner than the side over this are closed over to see the paper under them."""
-_SOLID = 0.55
+_SOLID = 0.45
 """Darker than this share of the paper around it, a patch is ink, not shadow: shadows keep more light."""
 _UNEVEN = 0.06
 """Paper whose light varies by less than this share is even enough."""
 _PAPER = 235.0
 """Level that levelled paper gets."""
 _FAINT = 1e-3
+_FOLLOWS = 6.0
+"""The surface follows the light as closely as this share of the strokes closed over: shadows have edges."""
 GRAINY = 2.0
 """Noise, grey levels, from which a picture is smoothed before the threshold."""
 _PATCH = 128
@@ -71,8 +73,9 @@ def _paper(small: Pixels) -> Pixels:
     closed = cv2.morphologyEx(cv2.medianBlur(small, 3), cv2.MORPH_CLOSE, kernel)
     wide = cv2.getStructuringElement(cv2.MORPH_RECT, (side // 2 | 1, side // 2 | 1))
     around = cv2.dilate(closed, wide)
-    weight = (closed > _SOLID * around).astype(np.float32)
-    blur = reach / 2.0
+    bright = (closed > _SOLID * around).astype(np.uint8)
+    weight = cv2.erode(bright, np.ones((5, 5), np.uint8)).astype(np.float32)  # not the mixed edge of a patch
+    blur = reach / _FOLLOWS
     light = closed.astype(np.float32) * weight
     surface = np.zeros_like(light)
     missing = np.ones_like(weight)

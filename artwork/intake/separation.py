@@ -29,6 +29,11 @@ _MOST = 0.8
 _PURE = 0.04
 """A colour this near (in sRGB) to an ink is that ink, not a mixture."""
 _SAMPLE_SIDE = 500
+_SHADOW_SIDE = 600
+"""Edges are judged soft or sharp on a picture reduced to this side; there a drawn edge is two pixels wide."""
+_CORE = 0.07
+_DARKEST_SHADOW = 0.45
+_SHARP = 0.5
 _BITS = 5
 _STEPS = 1 << _BITS
 
@@ -109,6 +114,32 @@ def _clustered(colours: Floats, weights: Floats, ground: Floats) -> Inks | None:
         return None
     order = [0, *(1 + np.argsort(-np.array(shares[1:]), kind="stable"))]
     return Inks(np.array(found)[order], np.array(shares)[order])
+
+
+def shadowed(levels: Pixels, inks: Inks) -> bool:
+    """Whether some ink is but the ground in shadow: a darker shade of it, with soft edges."""
+    scale = min(1.0, _SHADOW_SIDE / max(levels.shape[:2]))
+    size = (max(1, round(levels.shape[1] * scale)), max(1, round(levels.shape[0] * scale)))
+    small = cv2.medianBlur(cv2.resize(levels, size, interpolation=cv2.INTER_AREA), 9)
+    colour = np.asarray(small, np.float32).reshape(*small.shape[:2], -1) / 255
+    cores = [(np.abs(colour - each).max(axis=2) < _CORE).astype(np.uint8) for each in inks.colours]
+    return any(_shade_of_ground(inks, k) and _soft(cores[k], cores[0]) for k in range(1, len(cores)))
+
+
+def _shade_of_ground(inks: Inks, k: int) -> bool:
+    ground, colour = inks.colours[0], inks.colours[k]
+    factor = float(colour @ ground / max(float(ground @ ground), 1e-12))
+    return _DARKEST_SHADOW < factor < 1 and float(np.abs(colour - factor * ground).max()) < _CORE
+
+
+def _soft(core: Pixels, ground: Pixels) -> bool:
+    """Whether most of the core's edge lies far from the ground: one runs into the other."""
+    core = cv2.morphologyEx(core, cv2.MORPH_OPEN, np.ones((7, 7), np.uint8))  # not the edges of darker ink
+    near = np.ones((3, 3), np.uint8)
+    reach = np.ones((5, 5), np.uint8)
+    edge = cv2.countNonZero(cv2.subtract(cv2.dilate(core, near), core))
+    meeting = cv2.bitwise_and(cv2.dilate(core, reach), cv2.dilate(ground, reach))
+    return cv2.countNonZero(meeting) < _SHARP * edge
 
 
 def labels(levels: Pixels, inks: Inks, lean: float) -> Pixels:
