@@ -1,4 +1,4 @@
-"""Pictures for the README and the docs, of what the engine and the batch make: ``python -m tests.gallery OUTDIR``."""
+"""Pictures for README and docs of what engine and batch make: ``python -m tests.gallery OUTDIR``."""
 
 from __future__ import annotations
 
@@ -45,13 +45,10 @@ def around_art(cut: Cut, picture: np.ndarray, px_per_mm: float, room: float = 24
     """The part of a preview around the art."""
     left, low, right, high = cut.placed().bounds
     x0, _, _, y1 = cut.slat.outline.bounds
-    box = [
-        left - x0 + BORDER - room,
-        y1 + BORDER - high - room,
-        right - x0 + BORDER + room,
-        y1 + BORDER - low + room,
-    ]
-    return Image.fromarray(picture).crop([round(max(side, 0) * px_per_mm) for side in box])
+    corners = np.array([[left - room - x0, y1 - high - room], [right + room - x0, y1 - low + room]]) + BORDER
+    pixels = np.clip(corners * px_per_mm, 0, picture.shape[1::-1]).round().astype(int)
+    (c0, r0), (c1, r1) = pixels.tolist()
+    return Image.fromarray(picture[r0:r1, c0:c1])
 
 
 def drawing_beside_wood(art: str, model: str, slat: str, wood: str = "fresh") -> Image.Image:
