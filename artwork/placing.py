@@ -23,7 +23,7 @@ END_ANGLE_DEG = 45.0
 """An edge that crosses the grain at more than this is an end of the slat."""
 LEAST_SIZE = 5.0
 """Art is not placed smaller than this, longer side, mm."""
-HULL_SHARE = 1 / 4000
+HULL_SHARE = 1 / 20_000
 """Tolerance of the hull that is tried on the slat, as a share of the art's larger side."""
 POSITIONS = 24
 """Places along the slat's axis, or each way over its area, at which the largest size is sought."""
