@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from PIL import Image, ImageDraw, ImageFont
-from shapely import Polygon
+from shapely import Polygon, contains_xy, prepare, union_all
 from shapely.geometry.base import BaseGeometry, BaseMultipartGeometry
 
 from artwork.curves import Floats
@@ -22,7 +22,7 @@ BADGE = 2.7
 LEAST_BADGE = 9.0
 WAYS = 16
 """Directions tried for a mark that must not cover another one."""
-REACHES = (3.2, 4.6, 6.4, 8.6)
+REACHES = (3.2, 4.6, 6.4, 8.6, 11.0, 14.0)
 """Distances tried, in radii of the mark."""
 
 
@@ -55,10 +55,12 @@ def draw_marks(picture: Image.Image, marks: Sequence[Mark], px_per_mm: float) ->
     for mark in marks:
         _draw_place(pen, mark, line, radius)
     font = ImageFont.load_default(size=radius * 1.15)
+    busy = union_all([mark.place for mark in marks]).buffer(1.2 * radius)
+    prepare(busy)
     taken: list[Floats] = []
     for mark in marks:
         anchor = np.array(mark.place.representative_point().coords[0])
-        centre = _free_place(anchor, taken, radius, picture.size)
+        centre = _free_place(anchor, taken, busy, radius, picture.size)
         taken.append(centre)
         pen.line([*anchor, *centre], fill=HALO, width=line + 2)
         pen.line([*anchor, *centre], fill=mark.colour, width=line)
@@ -101,15 +103,22 @@ def _lines(place: BaseGeometry) -> Iterator[Floats]:
             yield np.asarray(part.coords)
 
 
-def _free_place(anchor: Floats, taken: Iterable[Floats], radius: float, size: tuple[int, int]) -> Floats:
-    """Where a mark covers no other and stays in the picture; straight above its anchor when there is none."""
+def _free_place(
+    anchor: Floats, taken: Iterable[Floats], busy: BaseGeometry, radius: float, size: tuple[int, int]
+) -> Floats:
+    """Where a mark stays in the picture, covers no other one and, if that can be, no marked place.
+
+    Straight above its anchor when there is no such spot.
+    """
     others = np.array([*taken]).reshape(-1, 2)
     turns = np.radians(-60) + np.arange(WAYS) * 2 * np.pi / WAYS
-    for reach in REACHES:
-        spots = anchor + radius * reach * np.column_stack([np.cos(turns), np.sin(turns)])
-        for spot in spots:
-            inside = (spot > radius * 1.3).all() and (spot < np.array(size) - radius * 1.3).all()
-            if inside and (np.hypot(*(others - spot).T) > 2.5 * radius).all():
-                return np.asarray(spot, np.float64)
-    above: Floats = anchor - np.array([0.0, radius * REACHES[0]])
-    return above
+    rays = np.column_stack([np.cos(turns), np.sin(turns)])
+    spots = anchor + radius * (np.array(REACHES)[:, None, None] * rays).reshape(-1, 2)
+    inside = ((spots > radius * 1.3) & (spots < np.array(size) - radius * 1.3)).all(axis=1)
+    apart = np.hypot(*(others[:, None] - spots).T).min(axis=1, initial=np.inf) > 2.5 * radius
+    free = spots[inside & apart]
+    if not len(free):
+        above: Floats = anchor - np.array([0.0, radius * REACHES[0]])
+        return above
+    clear = ~contains_xy(busy, free[:, 0], free[:, 1])
+    return np.asarray(free[int(np.argmax(clear))], np.float64)  # the first clear one, or the first of all
