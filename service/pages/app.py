@@ -11,7 +11,7 @@ from starlette.responses import Response
 from starlette.routing import BaseRoute, Mount, Route, Router
 from starlette.types import ASGIApp, Receive, Scope, Send
 
-from service.pages import bench, client, door, placing, proof, settings
+from service.pages import bench, client, door, placing, proof, settings, shop_settings
 from service.pages.assets import serve_asset
 from service.pages.calling import API, ORDER_HEADER, Refused
 from service.pages.forms import ForeignForm
@@ -44,6 +44,7 @@ def _routes(upload_limit: int) -> list[BaseRoute]:
         *proof.ROUTES,
         *bench.ROUTES,
         *settings.ROUTES,
+        *shop_settings.ROUTES,
     ):
         routes.append(Route(path, _guarded(view), methods=[method], max_body_size=with_file))
     routes.append(Mount("/order/{order}/api", _for_order))

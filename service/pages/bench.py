@@ -50,7 +50,7 @@ async def queue(request: Request) -> Response:
         "order_by": asked.get("order_by", "needed-by"),
         "after": asked.get("after", ""),
     }
-    session = await _session(api)
+    session = await bench_session(api)
     page = await api.get("/orders", first=PAGE, **wanted)
     counts = await api.get("/orders/counts")
     orders = [await api.get(f"/orders/{brief['id']}") for brief in page["items"]]
@@ -66,7 +66,7 @@ async def queue(request: Request) -> Response:
     )
 
 
-async def _session(api: Api) -> Json:
+async def bench_session(api: Api) -> Json:
     """Who is at the bench. Raises Refused for anybody who does not belong there."""
     session: Json = await api.get("/session")
     if session["role"] not in {"maker", "helper"}:
@@ -82,7 +82,7 @@ async def order_page(request: Request) -> Response:
 async def _show(request: Request, status: int = 200, trouble: str = "") -> Response:
     order_id = request.path_params["order"]
     api = Api(request)
-    session = await _session(api)
+    session = await bench_session(api)
     order = await api.get(f"/orders/{order_id}")
     settings = await api.get("/settings")
     models = {model["key"]: model for model in settings["models"]}
@@ -127,7 +127,7 @@ async def _show(request: Request, status: int = 200, trouble: str = "") -> Respo
 
 async def _cures(api: Api, order: Json, carving: Json) -> list[Json]:
     proof = carving["proof"]
-    if proof is None or proof["verdict"] == "carves" or order["state"] != "submitted":
+    if proof is None or proof["verdict"] == "carves" or order["state"] not in {"draft", "submitted"}:
         return []
     try:
         items: list[Json] = (await api.get(f"/carvings/{carving['id']}/cures"))["items"]
@@ -208,7 +208,7 @@ async def step(request: Request) -> Response:
 async def section(request: Request) -> Response:
     """The cross-section of a proof at a place."""
     api = Api(request)
-    session = await _session(api)
+    session = await bench_session(api)
     proof = await api.get(f"/proofs/{request.path_params['proof']}")
     query = {name: request.query_params.get(name) for name in ("x", "y", "turn_deg")}
     found = await api.get(f"/proofs/{proof['id']}/section", **query)
@@ -227,7 +227,7 @@ async def compare(request: Request) -> Response:
     """Two proofs of one carving beside each other."""
     order_id = request.path_params["order"]
     api = Api(request)
-    session = await _session(api)
+    session = await bench_session(api)
     order = await api.get(f"/orders/{order_id}")
     carving_id = request.query_params.get("carving", "")
     found = [(line, c) for line in order["lines"] for c in line["carvings"] if c["id"] == carving_id]
@@ -310,7 +310,7 @@ async def take_batch(request: Request) -> Response:
 async def batches(request: Request) -> Response:
     """Released orders that can be taken out, and the batches there are."""
     api = Api(request)
-    session = await _session(api)
+    session = await bench_session(api)
     page = await api.get("/batches", first=PAGE, after=request.query_params.get("after", ""))
     released = await api.get("/orders", first=100, state=["released"], order_by="needed-by")
     return render(
@@ -329,7 +329,7 @@ async def batches(request: Request) -> Response:
 async def record(request: Request) -> Response:
     """The record of decisions, and whether its chain holds."""
     api = Api(request)
-    session = await _session(api)
+    session = await bench_session(api)
     page = await api.get("/record", first=100, after=request.query_params.get("after", ""))
     checked = await api.get("/record/verification") if request.query_params.get("check") else None
     return render(

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from starlette.requests import Request
 from starlette.responses import Response
 
-from service.pages.bench import _session
+from service.pages.bench import bench_session
 from service.pages.calling import Api, Refused
 from service.pages.forms import read_form
 from service.pages.rendering import go, render
@@ -28,7 +28,7 @@ async def _people(
     secret: str = "",
 ) -> Response:
     api = Api(request)
-    session = await _session(api)
+    session = await bench_session(api)
     maker = session["role"] == "maker"
     return render(
         request,

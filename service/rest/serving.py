@@ -34,6 +34,8 @@ from service.usecases.context import Context
 
 Endpoint = Callable[[Request], Awaitable[Response]]
 LONGEST_KEY = 255
+LARGE_BODY = 2 * 1024 * 1024
+"""Of an operation that takes whole drawings as JSON."""
 _NAME = re.compile(r"[A-Za-z0-9._:~-]{1,200}")
 NOBODY = Visitor(workshop_id="")
 log = logging.getLogger("slatproof.rest")
@@ -56,7 +58,8 @@ def endpoint(operation: Operation, serving: Serving) -> Endpoint:
             if operation.takes_file:
                 body = await receiving.read_file(request, serving.upload_limit)
             elif operation.ask is not None:
-                body = await receiving.read_json(request, serving.body_limit)
+                limit = LARGE_BODY if operation.large else serving.body_limit
+                body = await receiving.read_json(request, limit)
             return await to_thread.run_sync(
                 _respond, operation, serving.ctx, request, body, limiter=serving.threads
             )

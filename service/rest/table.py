@@ -2,11 +2,23 @@
 
 from __future__ import annotations
 
-from service.rest.doors import approving, carvings, files, ordering, people, shop, showing, signing_in, work
+from service.rest.doors import (
+    approving,
+    carvings,
+    figuring,
+    files,
+    ordering,
+    people,
+    shop,
+    showing,
+    signing_in,
+    work,
+)
 from service.rest.operation import Operation
 
 OPERATIONS: tuple[Operation, ...] = (
     *shop.OPERATIONS,
+    *figuring.OPERATIONS,
     *ordering.OPERATIONS,
     *carvings.OPERATIONS,
     *approving.OPERATIONS,

@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from typing import Any
 
+from shapely import Polygon
+
 from artwork.cut import Cut, Placement
 from artwork.furniture import ModelLayout
 from artwork.outline_file import unpack
@@ -59,3 +61,32 @@ def section(
 
 def _cut(outline: bytes, at: Circumstances, placement: Placement) -> Cut:
     return Cut(unpack(outline), at.slat, placement, at.bit, at.allowances)
+
+
+def slat_of_drawing(data: bytes, name: str) -> Polygon:
+    """The largest closed curve of a drawing that states its size, laid as slats lie: foot at 0, centre at
+    0. Refusal.
+    """
+    import numpy as np
+
+    from artwork.intake import read_artwork
+    from artwork.refusal import Refusal
+
+    reading = read_artwork(data, name)
+    if reading.outline.stated_mm is None:
+        raise Refusal(
+            "no-size",
+            "The drawing does not say how large it is.",
+            "Save it as DXF in millimetres, or as SVG with its width in mm.",
+        )
+    rings = [
+        contour.polyline(_RING_TOLERANCE) * reading.outline.stated_mm for contour in reading.outline.contours
+    ]
+    ring = max((Polygon(points) for points in rings), key=lambda one: one.area)
+    x0, y0, x1, _ = ring.bounds
+    points = np.round(np.asarray(ring.exterior.coords) - [(x0 + x1) / 2, y0], 3)
+    return Polygon(points)
+
+
+_RING_TOLERANCE = 0.02
+"""How far a chord may lie off a drawn curve, in the drawing's units."""

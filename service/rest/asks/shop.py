@@ -44,6 +44,7 @@ class KeepOutAsk(Ask):
 
     shape: RingsAsk
     reason: ShortText
+    free_depth: Annotated[Length, Field(description="may be carved this deep all the same, mm")] = 0.0
 
 
 class SlatAsk(Ask):
@@ -152,7 +153,7 @@ def _placed(ask: SlatAsk, field: str) -> PlacedSlat:
         mill_radius=ask.mill_radius,
         species=ask.species,
         keep_outs=tuple(
-            KeepOut(_polygon(k.shape, f"{field}.keep_outs.{i}.shape"), k.reason)
+            KeepOut(_polygon(k.shape, f"{field}.keep_outs.{i}.shape"), k.reason, k.free_depth)
             for i, k in enumerate(ask.keep_outs)
         ),
     )

@@ -47,6 +47,7 @@ class KeepOutBody:
 
     shape: Rings
     reason: str
+    free_depth: float
 
 
 @dataclass(frozen=True)
@@ -180,7 +181,7 @@ def _slat_body(placed: PlacedSlat) -> SlatBody:
         round_over=slat.round_over,
         mill_radius=slat.mill_radius,
         species=slat.species,
-        keep_outs=tuple(KeepOutBody(rings(k.shape), k.reason) for k in slat.keep_outs),
+        keep_outs=tuple(KeepOutBody(rings(k.shape), k.reason, k.free_depth) for k in slat.keep_outs),
         x=placed.x,
         y=placed.y,
         turn_deg=placed.turn_deg,

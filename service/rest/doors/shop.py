@@ -153,6 +153,7 @@ OPERATIONS = (
         ask=ModelAsk,
         gives=ModelBody,
         conditional=True,
+        large=True,
         problems=("stale",),
         more=_NEW,
     ),

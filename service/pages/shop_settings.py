@@ -1,0 +1,265 @@
+"""What the workshop sets: its allowances and what each costs, its bits, its furniture models."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+from urllib.parse import quote
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from service.pages.bench import bench_session
+from service.pages.calling import Api, Refused
+from service.pages.drawing import piece_view
+from service.pages.forms import Sent, read_form
+from service.pages.rendering import go, render
+
+Json = Mapping[str, Any]
+# Field → words, unit, what it is for. The order is that of the work.
+ALLOWANCES = {
+    "sanding": ("Sanded off the face", "mm", "Every groove loses this depth."),
+    "unevenness": ("Board uneven by ±", "mm", "Where the board lies low, grooves are shallower."),
+    "least_depth": ("Depth that still reads", "mm", "Less than this counts as lost."),
+    "land_along": ("Least wood between lines, along the grain", "mm", ""),
+    "land_across": ("Least wood between lines, across the grain", "mm", "Short grain breaks."),
+    "depth_limit_share": ("Deepest cut, as a share of the thickness", "", "0.333 is a third."),
+    "least_wood": ("Wood that stays under the deepest cut", "mm", ""),
+    "edge_margin": ("Kept free inside the rounded edge", "mm", ""),
+    "end_margin": ("Kept free at the ends", "mm", ""),
+    "keep_out_margin": ("Kept free around screws and joints", "mm", ""),
+    "pass_depth": ("Deepest bite of one pass", "mm", ""),
+    "feed": ("Feed", "mm per min", "As the machine’s manual and the bit’s maker allow."),
+    "plunge": ("Plunge", "mm per min", ""),
+}
+BIT = {
+    "angle_deg": ("Included angle", "degrees"),
+    "tip_flat": ("Flat at the tip", "mm"),
+    "diameter": ("Cutting diameter", "mm"),
+    "height": ("Cutting height", "mm"),
+}
+
+
+async def settings_page(request: Request) -> Response:
+    """Allowances, bits and models on one page."""
+    return await _show(request)
+
+
+async def _show(
+    request: Request,
+    status: int = 200,
+    *,
+    trouble: str = "",
+    values: Mapping[str, str] | None = None,
+    faults: Mapping[str, str] | None = None,
+) -> Response:
+    api = Api(request)
+    session = await bench_session(api)
+    settings = await api.get("/settings")
+    return render(
+        request,
+        "settings/shop.html",
+        status,
+        session=session,
+        workshop=session["workshop"],
+        settings=settings["workshop"],
+        bits=settings["bits"],
+        models=[(model, piece_view(model)) for model in settings["models"]],
+        costs={cost["bit_key"]: cost for cost in (await api.get("/settings/costs"))["items"]},
+        allowances=ALLOWANCES,
+        bit_fields=BIT,
+        values=values or {},
+        faults=faults or {},
+        trouble=trouble,
+        said="Saved. Open proofs judged under other settings are stale now."
+        if "saved" in request.query_params
+        else "",
+    )
+
+
+async def save_shop(request: Request) -> Response:
+    """Save the workshop's own settings, or one bit."""
+    sent = await read_form(request)
+    api = Api(request)
+    await bench_session(api)
+    revision = sent.whole("revision") or 0
+    try:
+        match sent.text("do"):
+            case "workshop":
+                await api.send("PUT", "/settings/workshop", await _workshop(api, sent), revision=revision)
+            case "bit":
+                body = {name: sent.number(f"bit-{name}") for name in BIT}
+                await api.send("PUT", f"/settings/bits/{_key(sent)}", body, revision=revision)
+            case "retire-bit" | "keep-bit":
+                retired = {"retired": sent.text("do") == "retire-bit"}
+                await api.send("PUT", f"/settings/bits/{_key(sent)}/retirement", retired, revision=revision)
+            case "retire-model" | "keep-model":
+                retired = {"retired": sent.text("do") == "retire-model"}
+                await api.send("PUT", f"/settings/models/{_key(sent)}/retirement", retired, revision=revision)
+    except Refused as refused:
+        return await _refused(request, refused, sent)
+    return go("/bench/settings?saved=yes")
+
+
+async def _refused(request: Request, refused: Refused, sent: Sent) -> Response:
+    if refused.status not in {403, 404, 409, 412, 422}:
+        raise refused
+    faults = {field.rsplit(".", 1)[-1]: text for field, text in refused.fields.items()}
+    words = " ".join(f"{_label(field)}: {text}" for field, text in faults.items()) or refused.words
+    return await _show(request, refused.status, trouble=words, values=sent.values(), faults=faults)
+
+
+def _label(field: str) -> str:
+    known = ALLOWANCES.get(field) or BIT.get(field)
+    return known[0] if known else field.replace("_", " ").capitalize()
+
+
+def _key(sent: Sent) -> str:
+    return quote(sent.text("key") or "-", safe="")
+
+
+async def _workshop(api: Api, sent: Sent) -> Json:
+    now = (await api.get("/settings"))["workshop"]
+    allowances = dict(now["allowances"])
+    for name in ALLOWANCES:
+        allowances[name] = sent.number(f"allow-{name}")
+    allowances["sanding_made_up"] = sent.flag("sanding_made_up")
+    return {
+        "name": sent.text("name"),
+        "allowances": allowances,
+        "usual_bit": sent.text("usual_bit"),
+        "retention_days": sent.whole("retention_days") or 0,
+    }
+
+
+async def model_page(request: Request) -> Response:
+    """One model: its words, its slats."""
+    return await _show_model(request)
+
+
+async def _show_model(request: Request, status: int = 200, trouble: str = "") -> Response:
+    api = Api(request)
+    session = await bench_session(api)
+    model = await api.get(f"/models/{quote(request.path_params['model'], safe='')}")
+    wanted = request.query_params.get("slat", "")
+    slat = next((one for one in model["slats"] if one["key"] == wanted), None)
+    return render(
+        request,
+        "settings/model.html",
+        status,
+        session=session,
+        workshop=session["workshop"],
+        model=model,
+        view=piece_view(model),
+        slat=slat,
+        adding=wanted == "new",
+        screws=_screws_of(slat) if slat else "",
+        trouble=trouble,
+        said="Saved." if "saved" in request.query_params else "",
+    )
+
+
+def _screws_of(slat: Json) -> str:
+    """The slat's round keep-outs as lines of text: x, y, diameter."""
+    lines = []
+    for keep_out in slat["keep_outs"]:
+        xs = [point[0] for point in keep_out["shape"][0]]
+        ys = [point[1] for point in keep_out["shape"][0]]
+        x, y, across = (min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2, max(xs) - min(xs)
+        lines.append(f"{x:g}, {y:g}, {across:g}")
+    return "\n".join(lines)
+
+
+async def save_model(request: Request) -> Response:
+    """Save the model's words, one of its slats, or a new slat."""
+    key = quote(request.path_params["model"], safe="")
+    sent = await read_form(request)
+    api = Api(request)
+    await bench_session(api)
+    model = await api.get(f"/models/{key}")
+    body = {name: value for name, value in model.items() if name not in {"key", "revision", "retired"}}
+    try:
+        if sent.text("do") == "words":
+            body |= {"name": sent.text("name"), "words": sent.text("words")}
+            body |= {name: sent.number(name) or 0.0 for name in ("shop_minutes", "assembly_minutes")}
+        elif sent.text("do") == "remove-slat":
+            body["slats"] = [slat for slat in body["slats"] if slat["key"] != sent.text("key")]
+        else:
+            slat = await _slat(api, sent, body["slats"])
+            others = [one for one in body["slats"] if one["key"] != slat["key"]]
+            place = next((i for i, one in enumerate(body["slats"]) if one["key"] == slat["key"]), len(others))
+            body["slats"] = [*others[:place], slat, *others[place:]]
+        await api.send("PUT", f"/settings/models/{key}", body, revision=sent.whole("revision") or 0)
+    except Refused as refused:
+        if refused.status not in {403, 404, 409, 412, 413, 415, 422, 429}:
+            raise
+        words = " ".join(dict.fromkeys(refused.fields.values())) or refused.words
+        return await _show_model(request, refused.status, words)
+    return go(f"/bench/settings/models/{key}?saved=yes")
+
+
+async def _slat(api: Api, sent: Sent, slats: list[Json]) -> Json:
+    """The slat as the form has it: over what it was, where it was."""
+    key = sent.text("key")
+    before = next((one for one in slats if one["key"] == key), None)
+    slat: dict[str, Any] = dict(before) if before else {"grain_deg": 90.0, "species": "western-redcedar"}
+    slat |= {"key": key, "name": sent.text("name"), "carries_art": sent.flag("carries_art")}
+    for name in ("thickness", "grain_deg", "round_over", "mill_radius", "x", "y", "turn_deg"):
+        value = sent.number(name)
+        if value is not None:
+            slat[name] = value
+    slat["outline"] = await _outline(api, sent) or (before or {}).get("outline") or ()
+    if before is None or sent.text("screws") != _screws_of(before):
+        slat["keep_outs"] = _screws(sent.text("screws"))
+    return slat
+
+
+async def _outline(api: Api, sent: Sent) -> Any:
+    """The outline by figures or out of a drawing; ``None`` where neither was given."""
+    file = await sent.file("drawing")
+    if file is not None:
+        headers = {
+            "Content-Type": file.content_type,
+            "Content-Disposition": f"attachment; filename*=UTF-8''{quote(file.name, safe='')}",
+        }
+        reply = await api.send("POST", "/settings/slat-drawings", content=file.data, headers=headers)
+        return reply.json["outline"]
+    if sent.number("width") is None and sent.number("length") is None:
+        return None
+    figures = {name: sent.number(name) for name in ("width", "length", "foot_width")}
+    figures |= {name: sent.number(name) or 0.0 for name in ("top_rise", "top_slope")}
+    return (await api.send("POST", "/settings/slat-outlines", figures)).json["outline"]
+
+
+def _screws(text: str) -> list[Json]:
+    """Round keep-outs from lines ``x, y, diameter``; a line that is not three figures is refused."""
+    found: list[Json] = []
+    for line in text.splitlines():
+        parts = line.replace(";", ",").split(",")
+        try:
+            x, y, across = (float(part) for part in parts)
+        except ValueError:
+            problem = {
+                "field": "screws",
+                "message": f"“{line.strip()}” is not three figures: x, y, diameter.",
+            }
+            raise Refused(422, {"title": "The screws cannot be read", "problems": [problem]}) from None
+        found.append({"shape": [_circle(x, y, across / 2)], "reason": "screw hole"})
+    return found
+
+
+def _circle(x: float, y: float, radius: float) -> list[list[float]]:
+    """A regular 32-gon drawn outside the circle, so that it keeps all of it free."""
+    from math import cos, pi, sin
+
+    out = radius / cos(pi / 32)
+    return [[x + out * cos(2 * pi * i / 32), y + out * sin(2 * pi * i / 32)] for i in range(32)]
+
+
+_MODEL = "/bench/settings/models/{model}"
+ROUTES = (
+    ("/bench/settings", "GET", settings_page),
+    ("/bench/settings", "POST", save_shop),
+    (_MODEL, "GET", model_page),
+    (_MODEL, "POST", save_model),
+)

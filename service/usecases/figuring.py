@@ -1,0 +1,108 @@
+"""Help with settings: what each allowance costs a line, and slat outlines from figures or from a drawing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from shapely import Polygon
+
+from artwork import tooling
+from artwork.refusal import Refusal
+from artwork.workpiece import Allowances, Bit
+from service.orders.actors import Actor, Role
+from service.orders.errors import Invalid, Problem
+from service.usecases import computing_views
+from service.usecases.context import Context
+from service.usecases.guard import need_role
+from service.usecases.shop import get_settings
+
+_WAIT = 10.0
+
+
+@dataclass(frozen=True)
+class Cost:
+    """What one bit asks of a line on the flat, and how much of that each allowance makes. mm.
+
+    Attributes:
+        least_line: width a line needs; the sum of the parts.
+        tip_flat, least_depth, sanding, unevenness: those parts.
+        least_land_along, least_land_across: width the wood between two lines needs.
+        land_unevenness: how much of that the unevenness makes.
+    """
+
+    bit_key: str
+    least_line: float
+    tip_flat: float
+    least_depth: float
+    sanding: float
+    unevenness: float
+    least_land_along: float
+    least_land_across: float
+    land_unevenness: float
+
+
+@dataclass(frozen=True)
+class SlatFigures:
+    """A slat as a maker measures it, mm; see ``artwork.slat_shape.slat_outline``."""
+
+    width: float
+    length: float
+    foot_width: float | None = None
+    top_rise: float = 0.0
+    top_slope: float = 0.0
+
+
+def allowance_costs(ctx: Context, actor: Actor) -> tuple[Cost, ...]:
+    """What the workshop's allowances cost with each of its bits. NotAllowed."""
+    settings = get_settings(ctx, actor)
+    allowances = settings.workshop.allowances
+    return tuple(_cost(owned.bit, allowances) for owned in settings.bits if not owned.retired)
+
+
+def _cost(bit: Bit, allowances: Allowances) -> Cost:
+    """Each part is how much narrower a line could be without that allowance: they add up, as widths are
+    linear.
+    """
+
+    def line(**without: float) -> float:
+        return float(tooling.least_line(bit, replace(allowances, **without), 0.0))  # type: ignore[arg-type]
+
+    whole = line()
+    loss = tooling.land_loss(bit, allowances)
+    return Cost(
+        bit_key=bit.key,
+        least_line=whole,
+        tip_flat=bit.tip_flat,
+        least_depth=whole - line(least_depth=0.0),
+        sanding=whole - line(sanding=0.0),
+        unevenness=whole - line(unevenness=0.0),
+        least_land_along=float(tooling.least_land(allowances, 0.0)) + loss,
+        least_land_across=float(tooling.least_land(allowances, 1.0)) + loss,
+        land_unevenness=loss,
+    )
+
+
+def outline_of_figures(actor: Actor, figures: SlatFigures) -> Polygon:
+    """A slat's outline, x = 0 on its centre line, y = 0 at its foot. NotAllowed, Invalid."""
+    from artwork.slat_shape import slat_outline
+
+    need_role(actor, "draw slats", Role.MAKER, Role.HELPER)
+    try:
+        return slat_outline(
+            figures.width,
+            figures.length,
+            foot_width=figures.foot_width,
+            top_rise=figures.top_rise,
+            top_slope=figures.top_slope,
+        )
+    except Refusal as refusal:
+        raise Invalid(Problem("", refusal.code, str(refusal))) from None
+
+
+def outline_of_drawing(ctx: Context, actor: Actor, data: bytes, name: str) -> Polygon:
+    """A slat's outline out of an SVG, DXF or PDF that states its size. NotAllowed, Invalid, TooMany."""
+    need_role(actor, "draw slats", Role.MAKER, Role.HELPER)
+    try:
+        return ctx.compute.run(computing_views.slat_of_drawing, data, name, wait=_WAIT)
+    except Refusal as refusal:
+        raise Invalid(Problem("file", refusal.code, str(refusal))) from None
