@@ -97,11 +97,7 @@ def _drawn(found: Gathered, stated: float | None) -> Drawing:
     paths = [*found.loops, *found.lines, *(mark.area.path for mark in found.fills)]
     if not paths:
         return drawing
-    points = np.concatenate([path.points for path in paths])
-    if not np.isfinite(points).all():
-        drawing.marks = [Mark(Area(joined(paths)), _BLACK)]  # refused with its own code when finished
-        return drawing
-    side = float(np.ptp(points, axis=0).max())
+    side = float(np.ptp(np.concatenate([path.points for path in paths]), axis=0).max())
     gap = GAP * side if stated is None else min(GAP * side, GAP_MM / stated)
     chains = chained(found.lines, gap)
     _remark_ends(drawing, chains, gap, stated)

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import ezdxf.path
+import numpy as np
 
 from artwork.intake.marks import Area, Colour, Mark
 from artwork.intake.paths import IDENTITY, Builder, Matrix, Path
@@ -33,6 +34,9 @@ _REMARKS = {
     "solid": ("solids-left-out", "Three-dimensional bodies were left out; send their outline as lines."),
 }
 _FULL = 2 * math.pi
+_CUBIC = 3
+_FINER = 8
+_SAME = 1e-9
 _ROUND = 9
 """Decimals (of the coordinates) to which two lines must agree to be the same line drawn twice."""
 
@@ -169,7 +173,13 @@ class _Gathering:
         self._add(builder, entity, closed)
 
     def spline(self, entity: Any) -> None:
-        self._pieces(ezdxf.path.make_path(entity), bool(entity.closed))
+        builder = Builder()
+        spline_path(builder, entity.construction_tool())
+        ends = np.array(builder.points[:2]) - builder.points[-2:]
+        closed = bool(entity.closed) or float(np.abs(ends).max()) <= _SAME * float(np.ptp(builder.points))
+        if closed:
+            builder.close()
+        self._keep(builder.path(), closed)
 
     def _pieces(self, path: Any, closed: bool) -> None:
         builder = Builder()
@@ -221,6 +231,22 @@ _MAKERS: dict[str, Callable[[_Gathering, Any], None]] = {
 }
 
 
+def spline_path(builder: Builder, spline: Any) -> None:
+    """A B-spline, from its first point: each knot span is a cubic by its end points and end derivatives.
+
+    That is exact up to degree 3; higher degrees and weights are cut finer, to an error of fourth order.
+    """
+    knots = np.array(spline.knots())
+    spans = np.unique(knots[spline.degree : len(knots) - spline.degree])
+    if spline.degree > _CUBIC or spline.is_rational:
+        steps = np.arange(_FINER) / _FINER
+        spans = np.append((spans[:-1, None] + np.diff(spans)[:, None] * steps).ravel(), spans[-1])
+    found = [[(v.x, v.y) for v in pair] for pair in spline.derivatives(spans.tolist(), 1)]
+    builder.move(*found[0][0])
+    for ((x, y), (u, v)), ((x1, y1), (u1, v1)), h in zip(found, found[1:], np.diff(spans) / 3, strict=False):
+        builder.cubic(x + h * u, y + h * v, x1 - h * u1, y1 - h * v1, x1, y1)
+
+
 def bulged(builder: Builder, corners: list[tuple[float, float, float]], closed: bool) -> None:
     """A polyline with bulges: tan of a quarter of each arc's angle, counter-clockwise positive."""
     x, y, bulge = corners[0]
@@ -260,19 +286,12 @@ def _edges(builder: Builder, edges: Iterable[Any]) -> None:
         elif name in ("ArcEdge", "EllipseEdge"):
             _arc_edge(builder, edge, begun)
         else:
-            path = ezdxf.path.converter.from_hatch_edge_path(_single(edge))
-            if path is not None:
-                (builder.line if begun else builder.move)(path.start.x, path.start.y)
-                traced(builder, path, begun=True)
+            spline = Builder()
+            spline_path(spline, edge.construction_tool())
+            (builder.line if begun else builder.move)(*spline.points[:2])
+            for at in range(2, len(spline.points), 6):
+                builder.cubic(*spline.points[at : at + 6])
         begun = True
-
-
-def _single(edge: Any) -> Any:
-    from ezdxf.entities.boundary_paths import EdgePath
-
-    path = EdgePath()
-    path.edges = [edge]
-    return path
 
 
 def _arc_edge(builder: Builder, edge: Any, begun: bool) -> None:

@@ -67,7 +67,6 @@ def finish(drawing: Drawing, kind: str, wishes: Wishes, limits: Limits) -> Readi
     marks = drawing.marks
     if not marks:
         raise nothing_drawn()
-    _check_coordinates(marks)
     inks, carved = _chosen(drawing, wishes)
     contours, specks = _without_slivers(compose(drawing.marks, carved))
     if not contours:
@@ -94,19 +93,6 @@ def nothing_drawn() -> Refusal:
         "The drawing holds no filled or stroked shape that could be carved.",
         "Check that the logo is visible and not only text, a picture or guides, and export it again.",
     )
-
-
-def _check_coordinates(marks: list[Mark]) -> None:
-    for mark in marks:
-        areas = [mark.area, *(area for clip in mark.clips for area in clip)]
-        for area in areas:
-            points = area.path.points
-            if not np.isfinite(points).all() or (np.abs(points) > 1e9).any():
-                raise Refusal(
-                    "coordinate-out-of-range",
-                    "The drawing holds a coordinate that is not a usable number.",
-                    "Check the drawing for stray objects far away, and export it again.",
-                )
 
 
 def _chosen(drawing: Drawing, wishes: Wishes) -> tuple[tuple[Ink, ...], list[bool]]:

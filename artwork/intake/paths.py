@@ -11,9 +11,12 @@ import pathops
 from numpy.typing import NDArray
 
 from artwork.curves import Contour, Floats
+from artwork.refusal import Refusal
 
 MOVE, LINE, CUBIC, CLOSE = 0, 1, 2, 3
-_POINTS = np.array([1, 1, 3, 0])  # how many points each verb takes
+POINTS_OF = np.array([1, 1, 3, 0])
+"""How many points each verb takes."""
+_FARTHEST = 1e9
 ARC_STEP = math.pi / 4
 """Arcs become cubics of at most 45°, which leave a circle by at most 4.3e-6 of its radius."""
 
@@ -33,7 +36,9 @@ class Path:
     def moved(self, matrix: Matrix) -> Path:
         """The path under an affine map."""
         a, b, c, d, e, f = matrix
-        return Path(self.verbs, self.points @ np.array([[a, b], [c, d]]) + (e, f))
+        with np.errstate(over="ignore", invalid="ignore"):
+            points = self.points @ np.array([[a, b], [c, d]]) + (e, f)
+        return Path(self.verbs, usable(points))
 
     @property
     def empty(self) -> bool:
@@ -55,7 +60,7 @@ class Path:
         """Verbs after the move, and points, of each subpath that draws something."""
         starts = np.flatnonzero(self.verbs == MOVE)
         ends = np.append(starts[1:], len(self.verbs))
-        taken = np.concatenate([[0], np.cumsum(_POINTS[self.verbs])])
+        taken = np.concatenate([[0], np.cumsum(POINTS_OF[self.verbs])])
         for start, end in zip(starts.tolist(), ends.tolist(), strict=True):
             verbs = self.verbs[start + 1 : end]
             yield verbs[verbs != CLOSE], self.points[taken[start] : taken[end]]
@@ -79,7 +84,7 @@ def _closed(subpath: tuple[NDArray[np.uint8], Floats]) -> Contour | None:
     verbs, points = subpath
     if not len(verbs):
         return None
-    counts = _POINTS[verbs]
+    counts = POINTS_OF[verbs]
     last = np.cumsum(counts)  # index into points of each segment's end (points[0] is the start)
     knots = np.vstack([points[:1], points[last]])
     controls = np.full((len(knots), 2, 2), np.nan)
@@ -120,7 +125,8 @@ class Builder:
 
     def path(self) -> Path:
         """What was collected."""
-        return Path(np.array(self.verbs, np.uint8), np.array(self.points, np.float64).reshape(-1, 2))
+        points = np.array(self.points, np.float64).reshape(-1, 2)
+        return Path(np.array(self.verbs, np.uint8), usable(points))
 
     def move(self, x: float, y: float) -> None:
         """Starts a subpath."""
@@ -166,6 +172,7 @@ class Builder:
         """An elliptical arc by its end points (SVG 1.1, appendix F.6); ``turn`` in degrees."""
         x0, y0 = self.x, self.y
         rx, ry = abs(rx), abs(ry)
+        usable(np.array([x0, y0, x, y, rx, ry, turn]))
         if (x0, y0) == (x, y):
             return
         if rx == 0 or ry == 0:
@@ -258,6 +265,17 @@ class Builder:
         """After a closing, the next segment starts a subpath where the last one started."""
         if not self._open:
             self.move(self.x, self.y)
+
+
+def usable(coordinates: Floats) -> Floats:
+    """The coordinates. Refusal where some are not numbers, or too far off to tell shapes apart there."""
+    if not (np.abs(coordinates) < _FARTHEST).all():  # NaN compares as false
+        raise Refusal(
+            "coordinate-out-of-range",
+            "The drawing holds a coordinate that is not a usable number.",
+            "Check the drawing for stray objects far away, and export it again.",
+        )
+    return coordinates
 
 
 def matmul(first: Matrix, second: Matrix) -> Matrix:

@@ -145,7 +145,7 @@ class PageWalk:
             dashes,
             phase.value,
         )
-        if dash_count(path, stroke) > self._limits.commands:
+        if dash_count(path, stroke) > self._limits.regions:
             raise too_many_commands(self._limits)
         return stroked(path, stroke, matrix, self._side)
 

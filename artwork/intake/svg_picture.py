@@ -14,7 +14,7 @@ from artwork.ink import Picture
 from artwork.intake.svg_tree import XLINK_HREF, href, local_name
 from artwork.refusal import Refusal
 
-SIDE = 3000
+SIDE = 2000
 """Longer side of the picture, pixels."""
 _DATA = ("data:image/png", "data:image/jpeg", "data:image/jpg", "data:image/gif", "data:image/webp")
 """Pictures inside the file; an SVG inside it, or a reference to outside, is not drawn."""

@@ -7,12 +7,14 @@ import binascii
 import io
 import re
 import struct
+import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 from urllib.parse import unquote_to_bytes
 from xml.etree.ElementTree import Element
 
+import brotli
 import uharfbuzz
 from fontTools.ttLib import TTFont, TTLibError
 
@@ -23,6 +25,20 @@ from artwork.intake.svg_units import length, numbers
 
 _DATA_URL = re.compile(r"""url\(\s*['"]?data:[^,'")]*?(;base64)?,([^'")]+)['"]?\s*\)""", re.IGNORECASE)
 _LARGEST_FONT = 8_000_000
+# What the font readers raise for damaged fonts. Anything else is a defect of ours and is not swallowed.
+_DAMAGE = (
+    binascii.Error,
+    TTLibError,
+    struct.error,
+    brotli.error,
+    zlib.error,
+    ValueError,
+    KeyError,
+    IndexError,
+    AssertionError,
+    OverflowError,
+    OSError,
+)
 _ANCHORS = {"start": 0.0, "middle": 0.5, "end": 1.0}
 
 
@@ -142,7 +158,16 @@ def _loaded(source: str) -> uharfbuzz.Font | None:
             if len(raw) > _LARGEST_FONT:
                 continue
             return uharfbuzz.Font(uharfbuzz.Face(_sfnt(raw)))
-        except (binascii.Error, TTLibError, struct.error, ValueError, KeyError, AssertionError, OSError):
+        except (
+            binascii.Error,
+            TTLibError,
+            struct.error,
+            brotli.error,
+            ValueError,
+            KeyError,
+            AssertionError,
+            OSError,
+        ):
             continue  # the next source, if any, may be sound
     return None
 

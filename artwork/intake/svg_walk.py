@@ -182,7 +182,7 @@ class Walk:
         if colour is None or stroke.width <= 0:
             return
         fixed = place.style.get("vector-effect") == "non-scaling-stroke"
-        if dash_count(path, stroke) > self._limits.commands:
+        if dash_count(path, stroke) > self._limits.regions:
             raise too_many_commands(self._limits)
         if fixed:
             path, matrix = path.moved(place.matrix), IDENTITY

@@ -1,0 +1,83 @@
+"""SVG text in a font that the file carries: npm @fontsource/inter and lobster (OFL-1.1), WOFF and WOFF2."""
+
+from __future__ import annotations
+
+import base64
+import io
+
+import pytest
+from fontTools.pens.boundsPen import BoundsPen
+from fontTools.ttLib import TTFont
+
+from tests.artwork.intake.made import area, codes, read, refused, svg
+from tests.published.corpus import FONTS, MODULES
+
+WOFF2 = MODULES / "@fontsource" / "inter" / "files" / "inter-latin-400-normal.woff2"
+
+
+def face(data: bytes, family: str = "Inter", more: str = "") -> str:
+    source = f"url(data:font/woff2;base64,{base64.b64encode(data).decode()}) format('woff2')"
+    return f"<style>@font-face{{font-family:'{family}';{more}src:{source}}}</style>"
+
+
+def plain() -> bytes:
+    font = TTFont(FONTS["inter"])
+    font.flavor = None
+    stream = io.BytesIO()
+    font.save(stream)
+    return stream.getvalue()
+
+
+@pytest.mark.parametrize("kind", ["woff2", "woff", "ttf"])
+def test_letters_stand_where_the_font_says(kind: str) -> None:
+    data = {"woff2": WOFF2.read_bytes(), "woff": FONTS["inter"].read_bytes(), "ttf": plain()}[kind]
+    reading = read(svg(face(data) + '<text x="10" y="80" font-family="Inter" font-size="50">H</text>'))
+    font = TTFont(FONTS["inter"])
+    glyphs = font.getGlyphSet()
+    pen = BoundsPen(glyphs)
+    glyphs[font.getBestCmap()[ord("H")]].draw(pen)
+    scale = 50 / font["head"].unitsPerEm
+    left, low, right, high = (v * scale for v in pen.bounds)
+    assert reading.outline.bounds == pytest.approx((10 + left, -80 + low, 10 + right, -80 + high), abs=1e-3)
+    assert codes(reading) == set()
+    assert reading.kind == "vector"
+
+
+@pytest.mark.parametrize(("anchor", "share"), [("start", 0.0), ("middle", 0.5), ("end", 1.0)])
+def test_anchors(anchor: str, share: float) -> None:
+    text = f'<text x="50" y="60" font-family="Inter" font-size="20" text-anchor="{anchor}">HH</text>'
+    reading = read(svg(face(plain()) + text))
+    font = TTFont(FONTS["inter"])
+    advance = 2 * font["hmtx"][font.getBestCmap()[ord("H")]][0] * 20 / font["head"].unitsPerEm
+    bearing = font["hmtx"][font.getBestCmap()[ord("H")]][1] * 20 / font["head"].unitsPerEm
+    assert reading.outline.bounds[0] == pytest.approx(50 - share * advance + bearing, abs=1e-3)
+
+
+def test_spans_follow_each_other_and_may_move() -> None:
+    text = (
+        '<text x="5" y="30" font-family="Inter" font-size="20">H<tspan fill="#060" dy="10">H</tspan>'
+        '<tspan x="60" y="80">H</tspan></text>'
+    )
+    reading = read(svg(face(plain()) + text))
+    boxes = sorted(contour.bounds for contour in reading.outline.contours)
+    assert len(boxes) == 3
+    assert boxes[1][1] == pytest.approx(boxes[0][1] - 10, abs=1e-3)
+    assert boxes[2][1] == pytest.approx(-80, abs=1e-3)
+
+
+def test_text_in_a_font_that_is_not_there_is_left_out_and_said() -> None:
+    body = face(plain()) + '<rect width="9" height="9"/><text y="50" font-family="Times">H</text>'
+    reading = read(svg(body))
+    assert "text-left-out" in codes(reading)
+    assert area(reading) == pytest.approx(81)
+
+
+@pytest.mark.parametrize("source", [b"not a font", b"wOF2" + b"\0" * 60, b""])
+def test_a_broken_font_is_no_font(source: bytes) -> None:
+    body = face(source) + '<rect width="9" height="9"/><text y="50" font-family="Inter">H</text>'
+    assert "text-left-out" in codes(read(svg(body)))
+
+
+def test_a_font_elsewhere_is_not_fetched() -> None:
+    style = "<style>@font-face{font-family:Inter;src:url(file:///usr/share/fonts/inter.ttf)}</style>"
+    assert refused(svg(style + '<text y="50" font-family="Inter">H</text>')).code == "nothing-drawn"
