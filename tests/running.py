@@ -60,6 +60,16 @@ class Caller(httpx2.Client):
             time.sleep(0.03)
         raise AssertionError(f"still busy: {self.do('GET', f'/orders/{order_id}/jobs')}")
 
+    def archived(self, order_ids: list[str], seconds: float = 30) -> Json:
+        """A batch of released orders, once its archive is there."""
+        batch: Json = self.do("POST", "/batches", status=202, json={"order_ids": order_ids})
+        end = time.monotonic() + seconds
+        while batch["state"] == "waiting" and time.monotonic() < end:
+            time.sleep(0.03)
+            batch = self.do("GET", f"/batches/{batch['id']}")
+        assert batch["state"] == "ready", batch
+        return batch
+
     def upload(self, order_id: str, name: str, data: bytes, carving_ids: list[str], **more: Any) -> Json:
         """Upload a file for carvings."""
         form = {"carvings": ",".join(carving_ids)}

@@ -163,6 +163,11 @@ def carving_after(event: str, state: CarvingState, role: Role, order: OrderState
     raise _wrong_state(event, "this carving", state)
 
 
+def permit_carving(event: str, role: Role) -> None:
+    """Raises NotAllowed where this role never takes this step of a carving."""
+    _permit(event, role, [step for step in CARVING_STEPS if step.event == event])
+
+
 def _permit(event: str, role: Role, steps: list[OrderStep] | list[CarvingStep]) -> None:
     if not any(role in step.by for step in steps):
         people = sorted({r.value for step in steps for r in step.by})

@@ -12,7 +12,7 @@ from service.orders.letters import LetterKind
 from service.orders.order import Carving
 from service.orders.proofs import Proof, Shown
 from service.orders.record import EntryKind
-from service.orders.states import CarvingState
+from service.orders.states import CarvingState, permit_carving
 from service.orders.texts import text_problems
 from service.usecases.answers import WholeOrder
 from service.usecases.context import Context
@@ -44,6 +44,7 @@ def offer_proofs(ctx: Context, actor: Actor, order_id: str, shown: tuple[Shown, 
 def waive(ctx: Context, actor: Actor, shown: Shown, remarks: tuple[str, ...]) -> WholeOrder:
     """The client accepts named remarks of one proof. NotFound, NotAllowed, Invalid, Conflict."""
     with open_carving(ctx, actor, shown.carving_id, "waive") as (opened, _):
+        permit_carving("waive", actor.role)
         carving, proof = current(opened, shown)
         unknown = sorted(set(remarks) - set(proof.remarks))
         if unknown or not remarks:

@@ -19,6 +19,7 @@ from service.orders.cuts import (
 )
 from service.orders.errors import Conflict, Invalid, NotFound, Problem
 from service.orders.order import Carving, Line
+from service.orders.states import permit_carving
 from service.orders.work import JobKind
 from service.orders.workshop import Settings
 from service.store import orders, shop
@@ -27,7 +28,8 @@ from service.usecases.answers import Cure, Judged, MakeableSizes, WholeOrder
 from service.usecases.commands import CutChange, Trial
 from service.usecases.computing import FoundCure
 from service.usecases.context import Context
-from service.usecases.guard import STAFF, need_role, reach_of
+from service.usecases.guard import STAFF, need_role, need_scope, reach_of, scope_for
+from service.usecases.naming import name_blobs
 from service.usecases.opened import OpenOrder, open_carving
 
 TRIAL_WAIT = 10.0
@@ -114,6 +116,8 @@ def makeable_sizes(ctx: Context, actor: Actor, carving_id: str) -> MakeableSizes
 def apply_cure(ctx: Context, actor: Actor, carving_id: str, expected_revision: int, code: str) -> WholeOrder:
     """Take one cure; a new proof follows. NotFound, NotAllowed, Stale, Conflict "cure-gone"."""
     hand = _look_at(ctx, actor, carving_id)
+    permit_carving("change", actor.role)
+    need_scope(actor, scope_for("change"))
     cure = next((cure for cure in _cures(ctx, actor, hand) if cure.code == code), None)
     if cure is None:
         raise Conflict("cure-gone", "This cure is no longer on offer. Look at the ones there are now.")
@@ -121,6 +125,8 @@ def apply_cure(ctx: Context, actor: Actor, carving_id: str, expected_revision: i
     with open_carving(ctx, actor, carving_id, "change", expected_revision) as (opened, carving):
         if carving != hand.carving:
             raise Conflict("cure-gone", "The carving was changed in the meantime. Look at its cures again.")
+        if cure.changed:
+            name_blobs(ctx, opened.connection, (outline, cure.outline))
         _renew(opened, carving, _cured(hand, cure, outline))
         return opened.whole()
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import time
 import zipfile
 
 import pytest
@@ -11,16 +10,6 @@ import pytest
 from tests.running import API, Caller, Running, art, carvings, revision, shown
 
 pytestmark = pytest.mark.xdist_group("running")
-
-
-def wait_for_archive(maker: Caller, batch: str) -> bytes:
-    for _ in range(600):
-        found = maker.do("GET", f"/batches/{batch}")
-        if found["state"] != "waiting":
-            break
-        time.sleep(0.05)
-    assert found["state"] == "ready", found
-    return maker.get(found["archive_url"]).content
 
 
 def test_an_order_goes_from_upload_to_archive_by_rest(running: Running):
@@ -60,8 +49,7 @@ def test_an_order_goes_from_upload_to_archive_by_rest(running: Running):
     )
     assert order["state"] == "released"
 
-    batch = maker.do("POST", "/batches", status=202, json={"order_ids": [order["id"]]})
-    archive = wait_for_archive(maker, batch["id"])
+    archive = maker.get(maker.archived([order["id"]])["archive_url"]).content
     names = zipfile.ZipFile(io.BytesIO(archive)).namelist()
     assert any(name.endswith(".svg") for name in names)
     kinds = [entry["kind"] for entry in maker.do("GET", f"/orders/{order['id']}/decisions")["items"]]
@@ -146,5 +134,6 @@ def test_an_order_goes_from_upload_to_archive_by_graphql(running: Running):
     assert order["state"] == "RELEASED"
 
     take = "mutation($id: ID!) { takeBatch(orderIds: [$id]) { ... on BatchTaken { batch { id state } } } }"
-    batch = maker.ask(take, id=order_id)["takeBatch"]["batch"]
-    assert wait_for_archive(maker.caller, batch["id"]).startswith(b"PK")
+    assert maker.ask(take, id=order_id)["takeBatch"]["batch"]["state"] == "WAITING"
+    batch = maker.caller.archived([order_id])
+    assert maker.caller.get(batch["archive_url"]).content.startswith(b"PK")

@@ -1,0 +1,102 @@
+"""One call of every operation that would change nothing even for those who may: the order is done already."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from service.rest.operation import Operation
+from tests.access.cast import Things
+from tests.running import API, Json, shown
+
+NOTHING = "a" * 26
+
+
+def path_of(operation: Operation, things: Things) -> str:
+    """The operation's address, about the client's things."""
+    carving = things.carving
+    named = {
+        "workshop": "oxbarrow",
+        "model": "longwalk-bench",
+        "bit": "v60",
+        "order": about(operation.name, things)["id"],
+        "line": things.order["lines"][0]["id"],
+        "carving": carving["id"],
+        "proof": carving["proof"]["id"],
+        "artwork": carving["artwork_id"],
+        "reading": carving["reading"]["id"],
+        "code": "none",
+        "form": "svg",
+        "batch": things.batch,
+        "job": things.job,
+        "person": things.helper_id,
+        "session": NOTHING,
+        "token": NOTHING,
+        "link": NOTHING,
+    }
+    return (
+        API
+        + re.sub(r"{(\w+)}", lambda found: named[found[1]], operation.path)
+        + QUERIES.get(operation.name, "")
+    )
+
+
+# These change something when they are allowed, so they are about an order that nobody else needs.
+ABOUT_SPARE = {"mailLink", "revokeLinks", "revokeLink", "listLinks"}
+QUERIES = {"getProofSection": "?x=10&y=100"}
+
+
+def about(name: str, things: Things) -> Json:
+    """The order that a call is about; what is at the bench cannot be erased."""
+    if name in ABOUT_SPARE:
+        return things.spare
+    return things.released if name == "eraseClient" else things.order
+
+
+def revision_of(operation: Operation, things: Things) -> int:
+    """The revision that is current: of the order, the carving, or none of the workshop's settings."""
+    if "{carving}" in operation.path:
+        return int(things.carving["revision"])
+    return int(about(operation.name, things)["revision"]) if "{order}" in operation.path else 999_999
+
+
+def body_of(operation: Operation, things: Things, member: str) -> dict[str, Any]:
+    """What ``httpx2`` is given beside the address."""
+    headers = {"If-Match": f'"{revision_of(operation, things)}"'} if operation.conditional else {}
+    if operation.takes_file:
+        form = {"files": {"file": ("a.svg", b"<svg/>")}, "data": {"carvings": things.carving["id"]}}
+        return form | {"headers": headers}
+    if operation.ask is None:
+        return {"headers": headers}
+    return {"headers": headers, "json": _ask(operation.name, things, member)}
+
+
+def _ask(name: str, things: Things, member: str) -> dict[str, Any]:
+    proof = shown(things.order)[0]
+    slat = {"key": "a", "name": "a", "outline": [[[0, 0], [50, 0], [50, 300]]], "thickness": 25}
+    return {
+        "saveWorkshop": {"name": "Oxbarrow", "allowances": {}, "usual_bit": "v60"},
+        "saveModel": {"name": "Bench", "slats": [slat]},
+        "retireModel": {"retired": True},
+        "retireBit": {"retired": True},
+        "cancelOrder": {"reason": "no more"},
+        "recallOrder": {"reason": "no more"},
+        "releaseOrder": {"shown": [proof]},
+        "offerProofs": {"shown": [proof]},
+        "signOff": {"shown": [proof]},
+        "findFeasible": {"shown": [proof]},
+        "waiveRemarks": {"shown": proof, "remarks": ["tip-1"]},
+        "askForChange": {"shown": proof, "words": "smaller"},
+        "rejectProof": {"shown": proof, "reason": "too thin"},
+        "useArtwork": {"artwork_id": things.carving["artwork_id"]},
+        "placeArt": {"x": 0, "y": 0, "scale": 1},
+        "takeBatch": {"order_ids": [things.spare["id"]]},
+        "signIn": {"email": f"{member}@nowhere.example", "password": "not this one"},
+        "openLink": {"secret": "splink_nothing"},
+        "askForLink": {"secret": "splink_nothing"},
+        "askForPassword": {"email": f"{member}@nowhere.example"},
+        "whosePassword": {"secret": "sppass_nothing"},
+        "choosePassword": {"secret": "sppass_nothing", "password": "x"},
+        "invitePerson": {"email": "not an address", "name": "Nobody"},
+        "makeToken": {"name": "site", "scopes": []},
+    }.get(name, {})

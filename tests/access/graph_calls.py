@@ -1,0 +1,92 @@
+"""One call of every field of the graph's roots, about the same things as the calls of the REST door."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from tests.access.cast import Things
+from tests.running import Json, shown
+
+OUTCOME = "{ __typename ... on Refusal { message } }"
+
+
+def call_of(field: str, things: Things) -> tuple[str, dict[str, Any]]:
+    """Query text and variables of a root field such as ``Mutation.signOff``."""
+    root, name = field.split(".")
+    text = {**_mutations(things), **_queries(things)}[name]
+    return f"{root.lower()} {{ {name}{text} }}", {}
+
+
+def _mutations(things: Things) -> dict[str, str]:
+    order, carving = things.order, things.carving
+    on_order = f'orderId: "{order["id"]}", expectedRevision: {order["revision"]}'
+    on_carving = f'carvingId: "{carving["id"]}", expectedRevision: {carving["revision"]}'
+    proof = _shown(shown(order)[0])
+    proofs = f'orderId: "{order["id"]}", shown: [{proof}]'
+    setting = 'key: "v60", expectedRevision: 999999'
+    spare = f'orderId: "{things.spare["id"]}"'
+    asked = {
+        "placeOrder": 'workshop: "oxbarrow", order: {}',
+        "amendOrder": f"{on_order}, order: {{}}",
+        "submitOrder": on_order,
+        "cancelOrder": f'{on_order}, reason: "no more"',
+        "reorder": f'orderId: "{order["id"]}"',
+        "releaseOrder": f"{on_order}, shown: [{proof}]",
+        "recallOrder": f'{on_order}, reason: "no more"',
+        "startProduction": on_order,
+        "finishProduction": on_order,
+        "readAgain": f"{on_carving}, wishes: {{}}",
+        "useArtwork": f'{on_carving}, artworkId: "{carving["artwork_id"]}"',
+        "placeArt": f"{on_carving}, placement: {{x: 0, y: 0, scale: 1}}",
+        "changeCut": f"{on_carving}, cut: {{}}",
+        "checkAgain": on_carving,
+        "takeCure": f'{on_carving}, code: "none"',
+        "offerProofs": proofs,
+        "signOff": proofs,
+        "findFeasible": proofs,
+        "waiveRemarks": f'shown: {proof}, remarks: ["tip-1"]',
+        "askForChange": f'shown: {proof}, words: "smaller"',
+        "rejectProof": f'shown: {proof}, reason: "too thin"',
+        "takeBatch": f'orderIds: ["{things.spare["id"]}"]',
+        "eraseClient": f'orderId: "{things.released["id"]}", expectedRevision: {things.released["revision"]}',
+        "mailLink": spare,
+        "revokeLinks": spare,
+        "saveWorkshop": 'workshop: {name: "O", allowances: {}, usualBit: "v60"}, expectedRevision: 999999',
+        "saveModel": f'key: "longwalk-bench", model: {_MODEL}, expectedRevision: 999999',
+        "retireModel": 'key: "longwalk-bench", retired: true, expectedRevision: 999999',
+        "saveBit": f"{setting}, bit: {{}}",
+        "retireBit": f"{setting}, retired: true",
+    }
+    return {name: f"({given}) {OUTCOME}" for name, given in asked.items()}
+
+
+_MODEL = '{name: "B", slats: [{key: "a", name: "a", outline: [[[0, 0], [50, 0], [50, 300]]], thickness: 25}]}'
+
+
+def _queries(things: Things) -> dict[str, str]:
+    order, carving = things.order["id"], things.carving["id"]
+    proof = things.carving["proof"]["id"]
+    return {
+        "trial": f'(carvingId: "{carving}") {OUTCOME}',
+        "order": f'(id: "{order}") {{ id }}',
+        "orders": " { edges { node { id } } }",
+        "orderCounts": " { state }",
+        "carving": f'(id: "{carving}") {{ id }}',
+        "cures": f'(carvingId: "{carving}") {{ code }}',
+        "proof": f'(id: "{proof}") {{ id }}',
+        "batch": f'(id: "{things.batch}") {{ id }}',
+        "batches": " { edges { node { id } } }",
+        "job": f'(id: "{things.job}") {{ id }}',
+        "record": " { edges { node { number } } }",
+        "recordVerification": " { holds }",
+        "orderExport": f'(orderId: "{order}")',
+        "workshop": '(key: "oxbarrow") { name models { key } }',
+        "models": " { key }",
+        "settings": " { workshop { key } }",
+        "viewer": " { role }",
+        "node": f'(id: "{proof}") {{ id }}',
+    }
+
+
+def _shown(one: Json) -> str:
+    return f'{{carvingId: "{one["carving_id"]}", digest: "{one["digest"]}", picture: "{one["picture"]}"}}'
