@@ -10,6 +10,7 @@ from shapely import MultiPoint, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from artwork import tooling
+from artwork.axis.flattening import chord_tolerance
 from artwork.curves import Floats
 from artwork.cut import Placement
 from artwork.outline import Outline
@@ -103,8 +104,9 @@ class _Shape:
         unit = Placement(0.0, 0.0, 1.0, rotation_deg, mirrored)
         turned = unit.place(points, np.array([(left + right) / 2, (low + high) / 2]))
         hull = MultiPoint(turned).convex_hull.simplify(tolerance)
-        # chords, and the simplified hull's sides, lie up to their tolerance inside the curve
-        grown = hull.buffer(2 * tolerance, join_style="mitre", mitre_limit=2.0)
+        # Chords, and the simplified hull's sides, lie up to their tolerance inside the curve; and the check
+        # takes off twice the tolerance of its own chords before it says how near the art comes.
+        grown = hull.buffer(2 * (tolerance + chord_tolerance(outline)), join_style="mitre", mitre_limit=2.0)
         return cls(shapely.get_coordinates(grown)[:-1], LEAST_SIZE / max(outline.size))
 
     def at(self, places: Floats, scales: Floats) -> list[Polygon]:

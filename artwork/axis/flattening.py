@@ -56,6 +56,11 @@ class Boundary:
         return grid * self.step + self.origin
 
 
+def chord_tolerance(outline: Outline) -> float:
+    """How far the chords that an outline is judged by may lie off its curves, outline units."""
+    return SIDE_SHARE * max(outline.size) if outline.pixel is None else PIXEL_SHARE * outline.pixel
+
+
 def flattened(outline: Outline) -> Boundary:
     """The outline's boundary as segments that meet only at their ends.
 
@@ -64,7 +69,7 @@ def flattened(outline: Outline) -> Boundary:
     """
     left, low, right, high = outline.bounds
     size = max(right - left, high - low)
-    tolerance = SIDE_SHARE * size if outline.pixel is None else PIXEL_SHARE * outline.pixel
+    tolerance = chord_tolerance(outline)
     curved = any(not contour.straight.all() for contour in outline.contours)
     finest = size / LARGEST_COORDINATE
     # a power of two, so that art drawn in whole or binary units is on the grid as it is

@@ -90,10 +90,17 @@ class Programme:
 def programme(scene: Scene, fit: float) -> Programme:
     """Reads the constraints off an outline's anatomy for the scene's slat, bit, allowances and turn.
 
-    Flecks, points and dead ends that are no loss at the largest size are none of them.
+    Flecks, points and dead ends that are no loss at the largest size are none of them. Coarse pixels only
+    warn: where no size within their bound carves, that bound is let go.
     """
-    anatomy, pixel = scene.anatomy, scene.anatomy.pixel
+    pixel = scene.anatomy.pixel
     resolution = inf if pixel is None else scene.cut.allowances.coarsest_pixel / pixel
+    within = _within(scene, fit, resolution)
+    return within if within.least <= within.most or resolution >= fit else _within(scene, fit, inf)
+
+
+def _within(scene: Scene, fit: float, resolution: float) -> Programme:
+    anatomy = scene.anatomy
     largest = min(fit, resolution) or scene.scale
     reach = tooling.groove_width(scene.limit, scene.cut.bit)
     at_most = Scene(replace(scene.cut, placement=replace(scene.cut.placement, scale=largest)), anatomy)

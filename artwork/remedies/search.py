@@ -25,6 +25,8 @@ from artwork.workpiece import Bit, Slat
 
 PLACING = {"off-slat", "edge-land", "keep-out", "round-over", "edge-margin", "end-margin", "hidden"}
 """Findings that another place on the slat can cure."""
+NECKS = 2.0
+"""Benefit of the doubt for the thinnest line before a larger size is called hopeless."""
 PANEL_MARGIN = 6.0
 """Carved ground around art that is left standing, mm (common practice, no source)."""
 OFFSET_NOISE = 1e-9
@@ -141,10 +143,11 @@ class Search:
     def _hopeless(self, cut: Cut, art: _Art, most: float) -> bool:
         """Whether the thinnest line of the art as it is would be too thin even at the largest scale.
 
-        A quick look at what the full check found spares the programme; shrinking cures no thin line.
+        A quick look at what the full check found spares the programme; shrinking cures no thin line. A neck
+        that is thin at a small size may be none at a large one, hence the doubt.
         """
         least = art.thinnest if art.thinnest is not None else np.inf
-        return bool(least * most < flat_requirement(Scene(cut, art.anatomy)))
+        return bool(least * most * NECKS < flat_requirement(Scene(cut, art.anatomy)))
 
     def _fit(self, cut: Cut) -> Placement | None:
         """Largest fit on the cut's slat; looked for once for outlines of the same box."""
