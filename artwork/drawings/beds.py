@@ -6,6 +6,7 @@ is longer than its slat at both ends; there, off every cut, are the places where
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from xml.sax.saxutils import escape
@@ -81,10 +82,24 @@ class Laid:
 
 @dataclass(frozen=True, eq=False)
 class BedLayout:
-    """One bed full: set up once, run through."""
+    """One bed full: set up once, run through as many times as it says.
+
+    Attributes:
+        bed: the machine's.
+        laid: what lies on it.
+        number: of this layout, from 1.
+        times: how many beds look like this one.
+    """
 
     bed: Bed
     laid: tuple[Laid, ...]
+    number: int
+    times: int
+
+    @property
+    def title(self) -> str:
+        """What is written on the bed."""
+        return f"bed layout {self.number}, " + ("cut once" if self.times == 1 else f"cut {self.times} times")
 
     def svg(self) -> bytes:
         """At true size, grouped: bed, boards, screw-safe, slat-outlines, keep-outs, art, labels."""
@@ -96,31 +111,44 @@ class BedLayout:
 
 
 def bed_layouts(runs: Sequence[Run], bed: Bed = FOUR_BY_EIGHT) -> tuple[BedLayout, ...]:
-    """The beds that a job takes, in the order of the runs.
+    """The beds that a job takes, in the order of the runs; equal ones once, with their number.
 
     Raises:
         Refusal: a blank does not fit the bed at all.
     """
-    beds: list[BedLayout] = []
-    laid: list[Laid] = []
-    x, y, row = bed.margin, bed.margin, 0.0
-    for run, place in ((each, k) for each in runs for k in range(1, each.count + 1)):
-        width, length = _blank_size(run.cut, bed)
+    sizes = [_blank_size(run.cut, bed) for run in runs]
+    for run, (width, length) in zip(runs, sizes, strict=True):
         if width > bed.width - 2 * bed.margin or length > bed.length - 2 * bed.margin:
             raise Refusal(
                 "bed-too-small",
                 f"A blank of {width:.0f} × {length:.0f} mm for '{run.cut.slat.name}' does not fit the bed.",
                 "Give the bed's true size, or less room at the blank's ends.",
             )
+    alike = Counter(_filled(runs, sizes, bed))
+    return tuple(
+        BedLayout(bed, tuple(_lay(runs[at], corner, bed) for at, corner in places), number, times)
+        for number, (places, times) in enumerate(alike.items(), start=1)
+    )
+
+
+_Places = tuple[tuple[int, tuple[float, float]], ...]
+
+
+def _filled(runs: Sequence[Run], sizes: Sequence[tuple[float, float]], bed: Bed) -> Iterator[_Places]:
+    """Bed by bed: which run lies at which lower left corner; rows from the front, from left to right."""
+    places: list[tuple[int, tuple[float, float]]] = []
+    x, y, row = bed.margin, bed.margin, 0.0
+    for at, _ in ((at, k) for at, run in enumerate(runs) for k in range(run.count)):
+        width, length = sizes[at]
         if x + width > bed.width - bed.margin:
             x, y, row = bed.margin, y + row + bed.spacing, 0.0
         if y + length > bed.length - bed.margin:
-            beds.append(BedLayout(bed, tuple(laid)))
-            laid, x, y, row = [], bed.margin, bed.margin, 0.0
-        label = f"{run.label} {place}/{run.count}" if run.count > 1 else run.label
-        laid.append(_lay(run.cut, label, (x, y), bed))
+            yield tuple(places)
+            places, x, y, row = [], bed.margin, bed.margin, 0.0
+        places.append((at, (x, y)))
         x, row = x + width + bed.spacing, max(row, length)
-    return (*beds, BedLayout(bed, tuple(laid))) if laid else tuple(beds)
+    if places:
+        yield tuple(places)
 
 
 def _upright(cut: Cut) -> Floats:
@@ -135,7 +163,8 @@ def _blank_size(cut: Cut, bed: Bed) -> tuple[float, float]:
     return max(float(width), bed.board_width), float(length) + 2 * bed.end_room
 
 
-def _lay(cut: Cut, label: str, corner: tuple[float, float], bed: Bed) -> Laid:
+def _lay(run: Run, corner: tuple[float, float], bed: Bed) -> Laid:
+    cut = run.cut
     turn = _upright(cut)
     points = np.asarray(cut.slat.outline.exterior.coords) @ turn.T
     width, length = _blank_size(cut, bed)
@@ -149,7 +178,7 @@ def _lay(cut: Cut, label: str, corner: tuple[float, float], bed: Bed) -> Laid:
 
     x, y = corner
     return Laid(
-        label,
+        run.label,
         box(x, y, x + width, y + length),
         moved(cut.slat.outline),
         tuple(moved(keep_out.shape) for keep_out in cut.slat.keep_outs),
@@ -190,7 +219,7 @@ def _svg(layout: BedLayout) -> str:
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{size[0]}mm" height="{size[1]}mm" '
         f'viewBox="0 {number(-bed.length)} {size[0]} {size[1]}">\n'
-        "<title>Bed layout at true size</title>\n"
+        f"<title>{escape(layout.title)}, true size</title>\n"
         f'{lines}<g id="art" fill="#000000" fill-rule="evenodd" stroke="none">{art}</g>\n'
         f"{_labels(layout)}</svg>\n"
     )
@@ -203,7 +232,14 @@ def _labels(layout: BedLayout) -> str:
         for x, y in [_label_place(laid)]
     )
     style = f'font-family="sans-serif" font-size="{number(LABEL_HEIGHT)}" fill="#555555"'
-    return f'<g id="labels" {style}>{words}</g>\n'
+    x, y = _title_place(layout)
+    title = f'<text x="{number(x)}" y="{number(-y)}">{escape(layout.title)}</text>'
+    return f'<g id="labels" {style}>{title}{words}</g>\n'
+
+
+def _title_place(layout: BedLayout) -> tuple[float, float]:
+    """In the bed's front margin."""
+    return layout.bed.margin, 2.0
 
 
 def _label_place(laid: Laid) -> tuple[float, float]:
@@ -216,7 +252,12 @@ def _dxf(layout: BedLayout) -> bytes:
     drawing = new_drawing(LAYERS)
     space = drawing.modelspace()
     bed = layout.bed
+
+    def add_label(words: str, place: tuple[float, float]) -> None:
+        space.add_text(words, height=LABEL_HEIGHT, dxfattribs={"layer": "LABELS", "insert": place})
+
     add_ring(space, rings(box(0, 0, bed.width, bed.length))[0], "BED")
+    add_label(layout.title, _title_place(layout))
     for laid in layout.laid:
         for layer, shapes in (
             ("BOARD", (laid.blank,)),
@@ -229,7 +270,5 @@ def _dxf(layout: BedLayout) -> bytes:
                     add_ring(space, ring, layer)
         for contour in laid.art:
             add_ring(space, contour.polyline(CHORD_TOLERANCE), "ART")
-        space.add_text(
-            laid.label, height=LABEL_HEIGHT, dxfattribs={"layer": "LABELS", "insert": _label_place(laid)}
-        )
+        add_label(laid.label, _label_place(laid))
     return dxf_bytes(drawing)

@@ -9,6 +9,7 @@ from importlib.metadata import version
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from sqlalchemy import Connection
 
+from artwork.refusal import Refusal
 from service.batches.assemble import DamagedFile, NotApproved, archive
 from service.batches.content import (
     ArtworkContent,
@@ -19,7 +20,7 @@ from service.batches.content import (
     ShopContent,
 )
 from service.orders.errors import Conflict
-from service.orders.order import Line, Order
+from service.orders.order import Carving, Line, Order
 from service.orders.proofs import Proof
 from service.orders.record import Entry
 from service.orders.states import CarvingState
@@ -28,10 +29,14 @@ from service.orders.workshop import Settings
 from service.store import art, jobs, orders, record, shop
 from service.store.blobs import BlobDamaged, BlobMissing
 from service.store.reach import Reach
+from service.usecases import computing
 from service.usecases.context import Context
-from service.usecases.drawing import FORMS, drawing_of
+from service.usecases.drawing import FORMS, cut_of, drawing_of
 from service.usecases.producing import SENT_TO_BENCH, batch_name, releases_of
 from service.usecases.progress import Progress
+
+_BEDS_SECONDS = 600.0
+"""Longest drawing of one order's bed layouts: hundreds of different carvings are no fault."""
 
 
 def make_batch(ctx: Context, workshop_id: str, batch_id: str, progress: Progress) -> None:
@@ -46,7 +51,10 @@ def make_batch(ctx: Context, workshop_id: str, batch_id: str, progress: Progress
         digest = ctx.blobs.put(archive(content, key))
         with ctx.store.writing() as connection:
             _releases(connection, batch)  # nothing was taken back while the archive was made
+            art.lock_names(connection, to_sweep=False)
             size = ctx.blobs.size(digest)
+            if size is None:
+                raise BlobMissing(digest)  # swept meanwhile: the job is tried again
             jobs.finish_batch(connection, replace(batch, state=BatchState.READY, archive=digest, size=size))
     except (NotApproved, DamagedFile, Conflict) as error:
         with ctx.store.writing() as connection:
@@ -91,6 +99,7 @@ def _content(ctx: Context, batch: Batch, progress: Progress) -> BatchContent:
 
 
 def _order(ctx: Context, order: Order, lines: Sequence[Line], settings: Settings) -> OrderContent:
+    sheets, told = _bed_sheets(ctx, order)
     address = f"{ctx.base_url}/bench/orders/{order.id}" if ctx.base_url else ""
     theirs = [line for line in lines if line.order_id == order.id]
     if order.released_at is None:
@@ -107,7 +116,37 @@ def _order(ctx: Context, order: Order, lines: Sequence[Line], settings: Settings
         note=order.note,
         released_at=order.released_at,
         needed_by=order.needed_by,
+        plan=told,
+        sheets=sheets,
     )
+
+
+def _bed_sheets(ctx: Context, order: Order) -> tuple[dict[str, str], tuple[str, ...]]:
+    """The order's slats laid on the machine's bed, name → digest, and what the job sheet says of them."""
+    reach = Reach(order.workshop_id, order.id)
+    with ctx.store.reading() as connection:
+        carvings = orders.carvings_of_orders(connection, reach, [order.id])
+        proofs = {proof.carving_id: proof for proof in art.current_proofs(connection, reach, [order.id])}
+    pieces = [_bed_piece(ctx, carving, proofs[carving.id]) for carving in carvings if carving.id in proofs]
+    try:
+        drawn = ctx.compute.run(computing.draw_beds, pieces, seconds=_BEDS_SECONDS)
+    except Refusal as refusal:
+        return {}, (f"No bed layout: {refusal}",)
+    beds = sum(name.endswith(".svg") for name in drawn)
+    return (
+        {name: ctx.blobs.put(data) for name, data in drawn.items()},
+        (f"Bed layouts of the whole order: {beds} (bed-01 and on, SVG and DXF), four by eight feet.",),
+    )
+
+
+def _bed_piece(ctx: Context, carving: Carving, proof: Proof) -> computing.BedPiece:
+    at, placement = cut_of(proof)
+    try:
+        outline = ctx.blobs.get(proof.outline)
+    except (BlobMissing, BlobDamaged) as error:
+        raise DamagedFile(f"The outline of carving {carving.id}", proof.outline) from error
+    piece = "" if carving.piece is None else f", piece {carving.piece}"
+    return computing.BedPiece(outline, at, placement, proof.pieces, f"{at.slat.name}{piece}")
 
 
 def _carvings(

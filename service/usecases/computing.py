@@ -175,6 +175,32 @@ def draw(outline: bytes, at: Circumstances, placement: Placement, form: str) -> 
     return drawer(cut)
 
 
+@dataclass(frozen=True)
+class BedPiece:
+    """One proof to be laid on the machine's bed so many times; ``outline`` is packed."""
+
+    outline: bytes
+    at: Circumstances
+    placement: Placement
+    count: int
+    label: str
+
+
+def draw_beds(pieces: Sequence[BedPiece]) -> dict[str, bytes]:
+    """File name → bytes of the bed layouts of a run: ``"bed-01.svg"``, ``"bed-01.dxf"`` and on. Refusal."""
+    from artwork.drawings import Run, bed_layouts
+
+    runs = [
+        Run(Cut(_outline(p.outline), p.at.slat, p.placement, p.at.bit, p.at.allowances), p.count, p.label)
+        for p in pieces
+    ]
+    drawn: dict[str, bytes] = {}
+    for layout in bed_layouts(runs):
+        drawn[f"bed-{layout.number:02}.svg"] = layout.svg()
+        drawn[f"bed-{layout.number:02}.dxf"] = layout.dxf()
+    return drawn
+
+
 def _plain(value: Mapping[str, Any]) -> dict[str, Any]:
     """As it comes back from the store: lists for tuples, and nothing that JSON cannot say."""
     plain: dict[str, Any] = json.loads(json.dumps(value, allow_nan=False))

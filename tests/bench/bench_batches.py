@@ -12,13 +12,13 @@ import rfc8785
 
 from artwork.cut import Cut
 from artwork.digest import facts
+from artwork.drawings import dxf, pdf, svg
 from artwork.intake import read_artwork
 from artwork.placing import largest_fit
 from artwork.preview import preview_png
 from seeds.shop import load
 from service.batches.assemble import archive
 from service.batches.content import BatchContent
-from service.batches.drawn import draw
 from service.orders.record import EntryKind
 from service.store.blobs import FolderBlobs
 from tests.bench.harness import Measured, case, process_peak_mb, seconds
@@ -37,7 +37,8 @@ class _Stand:
         slat = shop.model("fernhollow-chair").slat("back-centre")
         fit = largest_fit(outline, slat, shop.allowances)
         self.cut = Cut(outline, slat, fit, shop.bits[0], shop.allowances)
-        drawn = {**draw(self.cut), "png": preview_png(self.cut, None, 2.0)}
+        drawn = {"svg": svg(self.cut), "dxf": dxf(self.cut), "pdf": pdf(self.cut)}
+        drawn["png"] = preview_png(self.cut, None, 2.0)
         art = self.blobs.put(shop.artwork("crest.svg").data)
         self.orders = tuple(order_of(n) for n in range(1, CARVINGS // PER_ORDER + 1))
         self.book, self.kept = Book(), []

@@ -32,7 +32,16 @@ BED = Bed()
 def test_a_run_fills_beds_in_its_order_and_loses_nothing() -> None:
     layouts = bed_layouts([Run(CENTRE, 12, "order 12"), Run(RAIL, 3, "rails")])
     labels = [laid.label for layout in layouts for laid in layout.laid]
-    assert labels == [*(f"order 12 {k}/12" for k in range(1, 13)), *(f"rails {k}/3" for k in range(1, 4))]
+    assert labels == ["order 12"] * 12 + ["rails"] * 3
+    assert [layout.times for layout in layouts] == [1, 1]
+
+
+def test_equal_beds_are_drawn_once_and_say_how_often() -> None:
+    full = len(bed_layouts([Run(CENTRE, 100, "a")])[0].laid)
+    layouts = bed_layouts([Run(CENTRE, 7 * full + 3, "a")])
+    assert [(len(layout.laid), layout.times) for layout in layouts] == [(full, 7), (3, 1)]
+    assert b"bed layout 1, cut 7 times" in layouts[0].svg()
+    assert b"bed layout 2, cut once" in layouts[1].dxf()
 
 
 @settings(max_examples=20, deadline=None)
@@ -48,7 +57,7 @@ def test_blanks_lie_on_the_bed_and_beside_each_other(counts, sizes, spacing) -> 
         for count, (w, h) in zip(counts, sizes, strict=False)
     ]
     layouts = bed_layouts(runs, bed)
-    assert sum(len(layout.laid) for layout in layouts) == sum(counts)
+    assert sum(len(layout.laid) * layout.times for layout in layouts) == sum(counts)
     room = box(0, 0, bed.width, bed.length).buffer(-bed.margin + 1e-6)
     for layout in layouts:
         for laid in layout.laid:
@@ -114,5 +123,5 @@ def test_svg_is_at_true_size_and_its_labels_are_words_only() -> None:
     root = ET.fromstring(layout.svg())
     assert (root.get("width"), root.get("height")) == ("1219.2mm", "2438.4mm")
     texts = [e.text for e in root.iter("{http://www.w3.org/2000/svg}text")]
-    assert texts == ["<b>& 1/2", "<b>& 2/2"]
+    assert texts == ["bed layout 1, cut once", "<b>&", "<b>&"]
     assert np.isclose(float(root.get("viewBox").split()[3]), 2438.4)

@@ -78,6 +78,7 @@ class MemoryBlobs:
 
     def __init__(self) -> None:
         self.kept: dict[str, bytes] = {}
+        self.age = timedelta(0)
 
     def damage(self, digest: str) -> None:
         self.kept[digest] = b"!" + self.kept[digest][1:]
@@ -105,8 +106,8 @@ class MemoryBlobs:
         self.kept.pop(digest, None)
 
     def entries(self) -> list[BlobEntry]:
-        now = datetime.now(UTC)
-        return [BlobEntry(digest, len(data), now) for digest, data in self.kept.items()]
+        kept_at = TestClock().at - self.age
+        return [BlobEntry(digest, len(data), kept_at) for digest, data in self.kept.items()]
 
 
 class HereCompute:
@@ -181,6 +182,9 @@ class CannedCompute(HereCompute):
 
     def draw(self, outline: bytes, _at: Circumstances, placement: Placement, form: str) -> bytes:
         return f"{form} of {placement}".encode() + outline
+
+    def draw_beds(self, pieces: Any) -> dict[str, bytes]:
+        return {"bed-01.svg": repr([(p.label, p.count, p.placement) for p in pieces]).encode()}
 
 
 class RowsAreEnough:

@@ -1,0 +1,48 @@
+"""Bed layouts in a batch: there, the same each time, and told when the bed is too small."""
+
+from __future__ import annotations
+
+import io
+import zipfile
+
+import pypdfium2
+
+from artwork.refusal import Refusal
+from service.usecases import producing
+
+from .world import World
+
+
+def archive_of(world: World) -> zipfile.ZipFile:
+    whole = world.released()
+    batch = producing.take_batch(world.ctx, world.maker, (whole.order.id,))
+    world.work()
+    batch = producing.get_batch(world.ctx, world.maker, batch.id)
+    assert batch.state == "ready", batch.message
+    return zipfile.ZipFile(io.BytesIO(world.ctx.blobs.get(batch.archive or "")))
+
+
+def job_sheet_text(opened: zipfile.ZipFile) -> str:
+    (name,) = (each for each in opened.namelist() if each.endswith("job-sheet.pdf"))
+    return pypdfium2.PdfDocument(opened.read(name))[0].get_textpage().get_text_bounded()
+
+
+def test_every_order_comes_with_its_bed_layouts(world: World):
+    opened = archive_of(world)
+    (layout,) = (each for each in opened.namelist() if "/bed-01" in each)
+    assert b"back wide" in opened.read(layout)
+    assert "Bed layouts of the whole order: 1" in job_sheet_text(opened)
+
+
+def test_a_bed_too_small_is_told_on_the_job_sheet_and_stops_nothing(world: World):
+    refusal = Refusal("bed-too-small", "The rail does not fit the bed.", "Give the bed's true size.")
+    world.ctx.compute.trouble["draw_beds"] = refusal
+    opened = archive_of(world)
+    assert not [each for each in opened.namelist() if "/bed-" in each]
+    assert "No bed layout: The rail does not fit the bed." in job_sheet_text(opened)
+
+
+def test_the_real_engine_lays_out_a_real_order(real_world: World):
+    opened = archive_of(real_world)
+    names = {each.rsplit("/", 1)[1] for each in opened.namelist()}
+    assert {"bed-01.svg", "bed-01.dxf", "job-sheet.pdf", "cut-list.csv"} <= names
