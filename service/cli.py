@@ -30,6 +30,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     logging.basicConfig(
         level=settings.log_level.upper(), format="%(asctime)s %(levelname)s %(name)s %(message)s"
     )
+    logging.getLogger("httpx2").setLevel(
+        logging.WARNING
+    )  # pages calling the API in process: one line is enough
     command: Command = given.command
     return command(settings, given)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import re
 import secrets
 import time
 
@@ -26,6 +27,8 @@ HEADERS = {
     "Content-Security-Policy": POLICY,
 }
 YEAR = 365 * 24 * 3600
+# Links carry their secret in the path: whoever reads the log must not be able to open them.
+_SECRET = re.compile(r"^/(link|password)/.+")
 
 log = logging.getLogger("slatproof.request")
 
@@ -78,7 +81,7 @@ class Shields:
                 log.info(
                     "%s %s %d %.1f ms %s",
                     scope["method"],
-                    scope["path"],
+                    _SECRET.sub(r"/\1/…", scope["path"]),
                     message["status"],
                     milliseconds,
                     number,
