@@ -75,7 +75,7 @@ def archive(content: BatchContent, signer: Ed25519PrivateKey) -> Iterator[bytes]
     carved: dict[str, list[dict[str, Any]]] = {}
     files: list[dict[str, Any]] = []
 
-    def put(path: str, data: bytes, digest: str = "") -> bytes:
+    def put(path: str, data: bytes, digest: str = "") -> list[bytes]:
         digest = digest or sha256(data)
         files.append({"path": path, "sha256": digest, "size": len(data)})
         return bag.add(path, data, digest)
@@ -88,16 +88,18 @@ def archive(content: BatchContent, signer: Ed25519PrivateKey) -> Iterator[bytes]
             name = f"{number:03}-{_carving_slug(carving)}"
             entry = _carving_entry(carving, f"{order_folder(order)}/{name}")
             for file, data, digest in _carving_files(carving, shelf, entry):
-                yield put(f"{entry['folder']}/{file}", data, digest)
+                yield from put(f"{entry['folder']}/{file}", data, digest)
                 if file == PROOF:
                     gathered.add(carving, json.loads(data), name)
             entries.append(entry)
         jobs = gathered.jobs
-        yield put(f"{order_folder(order)}/job-sheet.pdf", job_sheet(content.shop, order, jobs, content.id))
-        yield put(f"{order_folder(order)}/cut-list.csv", cut_list(order, jobs))
+        yield from put(
+            f"{order_folder(order)}/job-sheet.pdf", job_sheet(content.shop, order, jobs, content.id)
+        )
+        yield from put(f"{order_folder(order)}/cut-list.csv", cut_list(order, jobs))
         for name, digest in sorted(order.sheets.items()):
-            yield put(f"{order_folder(order)}/{name}", shelf.take(digest, f"The sheet {name}"), digest)
-    yield put("record.json", record)
+            yield from put(f"{order_folder(order)}/{name}", shelf.take(digest, f"The sheet {name}"), digest)
+    yield from put("record.json", record)
     batch = {
         "format": FORMAT,
         "batch": content.id,
@@ -107,9 +109,9 @@ def archive(content: BatchContent, signer: Ed25519PrivateKey) -> Iterator[bytes]
         "files": sorted(files, key=lambda file: str(file["path"])),
     }
     listing = as_json(batch)
-    yield bag.add("batch.json", listing, sha256(listing))
+    yield from bag.add("batch.json", listing, sha256(listing))
     signature = sign(listing, signer)
-    yield bag.add("batch.sig.json", signature, sha256(signature))
+    yield from bag.add("batch.sig.json", signature, sha256(signature))
     yield from bag.close(_bag_info(content))
 
 

@@ -29,13 +29,13 @@ class _Sink:
     def flush(self) -> None:
         """Nothing is held back."""
 
-    def take(self) -> bytes:
+    def take(self) -> list[bytes]:
         parts, self._parts = self._parts, []
-        return b"".join(parts)
+        return parts
 
 
 class Bag:
-    """Writes files one after the other; each call returns the bytes of the archive that are ready.
+    """Writes files one after the other; each call returns the pieces of the archive that are ready.
 
     Args:
         folder: the bag's own folder within the archive.
@@ -48,7 +48,7 @@ class Bag:
         self._payload: dict[str, str] = {}
         self._octets = 0
 
-    def add(self, path: str, data: bytes, digest: str) -> bytes:
+    def add(self, path: str, data: bytes, digest: str) -> list[bytes]:
         """Put a payload file in.
 
         Args:
@@ -81,9 +81,8 @@ class Bag:
         )
         for name, data in tags.items():
             self._write(name, data)
-        yield self._sink.take()
         self._zip.close()
-        yield self._sink.take()
+        yield from self._sink.take()
 
     def _write(self, name: str, data: bytes) -> None:
         entry = zipfile.ZipInfo(f"{self._folder}/{name}", _EARLIEST)
