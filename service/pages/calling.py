@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -11,6 +12,8 @@ from starlette.requests import Request
 from starlette.types import ASGIApp
 
 API = "/api/v1"
+# A call within the process is part of the request that is logged already.
+logging.getLogger("httpx2").setLevel(logging.WARNING)
 ORDER_HEADER = "Slatproof-Order"
 # What of a visitor's request the API may know; everything else is the page's own.
 _PASSED_ON = ("cookie", "user-agent", "accept-language")

@@ -122,7 +122,9 @@ async def _workshop(api: Api, sent: Sent) -> Json:
     now = (await api.get("/settings"))["workshop"]
     allowances = dict(now["allowances"])
     for name in ALLOWANCES:
-        allowances[name] = sent.number(f"allow-{name}")
+        # A figure left as it was shown, rounded, keeps its exact value: else every proof would become stale.
+        if sent.text(f"allow-{name}") != str(round(now["allowances"][name], 4)):
+            allowances[name] = sent.number(f"allow-{name}")
     allowances["sanding_made_up"] = sent.flag("sanding_made_up")
     return {
         "name": sent.text("name"),

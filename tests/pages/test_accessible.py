@@ -64,6 +64,8 @@ MAKER = [
     "/bench/batches",
     "/bench/record?check=yes",
     "/bench/people",
+    "/bench/settings",
+    "/bench/settings/models/longwalk-bench?slat=back-centre",
 ]
 NOBODY = ["/bench/sign-in", "/bench/forgotten", "/link/splink_wrong", "/nowhere", "/order/{good}"]
 
