@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date, datetime
-from typing import Any
+from typing import Annotated, Any
 
 import strawberry
 from strawberry.scalars import JSON
@@ -150,6 +150,12 @@ class Proof(Node):
         return found
 
     @strawberry.field
+    async def carving(self: Any, info: Info) -> Annotated[Carving, strawberry.lazy("schema.types.orders")]:
+        """The carving it is a proof of."""
+        found: Carving = await info.context.carvings.load(self.carving_id)
+        return found
+
+    @strawberry.field
     def picture_url(self: Any) -> str:
         """The preview that people sign."""
         return f"{API}/proofs/{self.id}/picture"
@@ -179,6 +185,12 @@ class Carving(Node):
     thickness: float | None
     allowances: JSON
     trouble: Trouble | None
+
+    @strawberry.field
+    async def order(self: Any, info: Info) -> Annotated[Order, strawberry.lazy("schema.types.orders")]:
+        """The order it is part of."""
+        found: Order = await info.context.orders.load(self.order_id)
+        return found
 
     @strawberry.field
     async def artwork(self: Any, info: Info) -> Artwork | None:

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import strawberry
 from strawberry.scalars import JSON
 
+from schema.context import Info
 from schema.types.enums import BatchState, EntryKind, JobKind, JobState
 from schema.types.node import Node
 from service.orders import record, work
+
+if TYPE_CHECKING:
+    from schema.types.orders import Order
 
 API = "/api/v1"
 
@@ -44,6 +48,12 @@ class Batch(Node):
     size: int | None
     message: str
     created_at: datetime
+
+    @strawberry.field
+    async def orders(self: Any, info: Info) -> list[Annotated[Order, strawberry.lazy("schema.types.orders")]]:
+        """The orders in it."""
+        found: list[Order] = await info.context.orders.load_many(self.order_ids)
+        return found
 
     @strawberry.field
     def archive_url(self: Any) -> str | None:
