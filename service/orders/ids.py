@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import re
 import secrets
+from collections.abc import Iterable
 
 ID_BITS = 128
 _ID = re.compile(r"[a-z2-7]{26}")
@@ -16,5 +17,10 @@ def new_id() -> str:
 
 
 def is_id(text: str) -> bool:
-    """Whether ``text`` could be one of our ids."""
+    """Whether ``text`` could be one of our ids; what could not is looked for nowhere."""
     return _ID.fullmatch(text) is not None
+
+
+def ids_among(texts: Iterable[str]) -> list[str]:
+    """Those of the texts that could be ids."""
+    return [text for text in texts if is_id(text)]

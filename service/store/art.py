@@ -9,6 +9,7 @@ from sqlalchemy import Connection, Select, delete, func, insert, select, union_a
 
 from service.orders.artworks import Artwork, StoredReading
 from service.orders.chain import canonical_digest
+from service.orders.ids import ids_among
 from service.orders.proofs import Proof
 from service.store.reach import Reach
 from service.store.record_tables import batches
@@ -21,6 +22,9 @@ from service.store.rows import (
 )
 from service.store.tables import artworks, carvings, drawings, proofs, readings, standings
 
+_NAMING = 0x51A8
+"""Key of the PostgreSQL advisory lock; see :func:`lock_names`."""
+
 _PROOF_ROW = select(proofs, standings).join(standings, standings.c.proof_id == proofs.c.id)
 
 
@@ -31,7 +35,7 @@ def insert_artwork(connection: Connection, workshop_id: str, artwork: Artwork) -
 
 def artworks_of_orders(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Artwork]:
     """The files of orders, oldest first."""
-    query = select(artworks).where(artworks.c.order_id.in_(ids), *reach.within(artworks))
+    query = select(artworks).where(artworks.c.order_id.in_(ids_among(ids)), *reach.within(artworks))
     return [
         artwork_of(row) for row in connection.execute(query.order_by(artworks.c.uploaded_at, artworks.c.id))
     ]
@@ -39,7 +43,7 @@ def artworks_of_orders(connection: Connection, reach: Reach, ids: Sequence[str])
 
 def artworks_by_ids(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Artwork]:
     """Files within reach, in no set order."""
-    query = select(artworks).where(artworks.c.id.in_(ids), *reach.within(artworks))
+    query = select(artworks).where(artworks.c.id.in_(ids_among(ids)), *reach.within(artworks))
     return [artwork_of(row) for row in connection.execute(query)]
 
 
@@ -91,13 +95,13 @@ def find_reading(
 
 def readings_of_orders(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[StoredReading]:
     """The readings of orders, in no set order."""
-    query = select(readings).where(readings.c.order_id.in_(ids), *reach.within(readings))
+    query = select(readings).where(readings.c.order_id.in_(ids_among(ids)), *reach.within(readings))
     return [reading_of(row) for row in connection.execute(query)]
 
 
 def readings_by_ids(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[StoredReading]:
     """Readings within reach, in no set order."""
-    query = select(readings).where(readings.c.id.in_(ids), *reach.within(readings))
+    query = select(readings).where(readings.c.id.in_(ids_among(ids)), *reach.within(readings))
     return [reading_of(row) for row in connection.execute(query)]
 
 
@@ -149,23 +153,25 @@ def next_proof_number(connection: Connection, carving_id: str) -> int:
 def current_proofs(connection: Connection, reach: Reach, order_ids: Sequence[str]) -> list[Proof]:
     """The proof each carving of these orders stands by, in no set order."""
     query = _PROOF_ROW.join(carvings, carvings.c.proof_id == proofs.c.id)
-    return _proofs(connection, query.where(carvings.c.order_id.in_(order_ids), *reach.within(proofs)))
+    return _proofs(
+        connection, query.where(carvings.c.order_id.in_(ids_among(order_ids)), *reach.within(proofs))
+    )
 
 
 def proofs_by_ids(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Proof]:
     """Proofs within reach, in no set order."""
-    return _proofs(connection, _PROOF_ROW.where(proofs.c.id.in_(ids), *reach.within(proofs)))
+    return _proofs(connection, _PROOF_ROW.where(proofs.c.id.in_(ids_among(ids)), *reach.within(proofs)))
 
 
 def proofs_of_carvings(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Proof]:
     """Every proof these carvings ever had, newest first."""
-    query = _PROOF_ROW.where(proofs.c.carving_id.in_(ids), *reach.within(proofs))
+    query = _PROOF_ROW.where(proofs.c.carving_id.in_(ids_among(ids)), *reach.within(proofs))
     return _proofs(connection, query.order_by(proofs.c.number.desc()))
 
 
 def proofs_of_orders(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Proof]:
     """Every proof in these orders, oldest first."""
-    query = _PROOF_ROW.where(proofs.c.order_id.in_(ids), *reach.within(proofs))
+    query = _PROOF_ROW.where(proofs.c.order_id.in_(ids_among(ids)), *reach.within(proofs))
     return _proofs(connection, query.order_by(proofs.c.carving_id, proofs.c.number))
 
 
@@ -175,10 +181,10 @@ def _proofs(connection: Connection, query: Select[Any]) -> list[Proof]:
 
 def delete_proofs_of_carvings(connection: Connection, carving_ids: Sequence[str]) -> None:
     """Remove every proof of these carvings."""
-    doomed = select(proofs.c.id).where(proofs.c.carving_id.in_(carving_ids))
+    doomed = select(proofs.c.id).where(proofs.c.carving_id.in_(ids_among(carving_ids)))
     connection.execute(delete(drawings).where(drawings.c.proof_id.in_(doomed)))
     connection.execute(delete(standings).where(standings.c.proof_id.in_(doomed)))
-    connection.execute(delete(proofs).where(proofs.c.carving_id.in_(carving_ids)))
+    connection.execute(delete(proofs).where(proofs.c.carving_id.in_(ids_among(carving_ids))))
 
 
 def delete_art_of_order(connection: Connection, order_id: str) -> None:
@@ -217,6 +223,16 @@ def blobs_of_order(connection: Connection, order_id: str) -> frozenset[str]:
         .where(proofs.c.order_id == order_id),
     ]
     return frozenset(name for name in connection.scalars(union_all(*of_order)) if name is not None)
+
+
+def lock_names(connection: Connection, *, to_sweep: bool) -> None:
+    """Keep sweeps off while rows that name files are written, or everybody who names files while sweeping.
+
+    SQLite has one writer anyway.
+    """
+    if connection.dialect.name == "postgresql":
+        lock = func.pg_advisory_xact_lock if to_sweep else func.pg_advisory_xact_lock_shared
+        connection.execute(select(lock(_NAMING)))
 
 
 def named_blobs(connection: Connection, among: Iterable[str] | None = None) -> Iterator[str]:

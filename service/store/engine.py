@@ -40,8 +40,12 @@ class Database:
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
-        """One consistent view of the store; rolled back at the end, so it cannot write by accident."""
-        with self.engine.connect() as connection:
+        """One consistent view of the store; rolled back at the end, so it cannot write by accident.
+
+        Raises:
+            TooMany: no connection became free in time.
+        """
+        with self._connected() as connection:
             options = {} if self._writer else {"isolation_level": "REPEATABLE READ"}
             yield connection.execution_options(**options)
 
@@ -50,19 +54,26 @@ class Database:
         """A transaction that may write: committed when the block ends, rolled back when an error leaves it.
 
         Raises:
-            TooMany: another writer kept the database for too long, or the database asks to try again.
+            TooMany: another writer kept the database for too long, no connection became free in time, or the
+                database asks to try again.
         """
-        with self._turn():
+        with self._turn(), self._connected() as connection:
             try:
-                with (
-                    self.engine.connect().execution_options(**{_WRITES: True}) as connection,
-                    connection.begin(),
-                ):
+                with connection.execution_options(**{_WRITES: True}).begin():
                     yield connection
             except DBAPIError as error:
                 if _asks_to_try_again(error):
                     raise TooMany(_COME_BACK_SECONDS) from error
                 raise
+
+    @contextmanager
+    def _connected(self) -> Iterator[Connection]:
+        try:
+            connection = self.engine.connect()
+        except sa.exc.TimeoutError as error:
+            raise TooMany(_COME_BACK_SECONDS) from error
+        with connection:
+            yield connection
 
     def close(self) -> None:
         """Let go of every connection."""

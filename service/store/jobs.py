@@ -8,6 +8,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Text, cast, delete, insert, or_, select, update
 
+from service.orders.ids import ids_among
 from service.orders.work import Batch, Job, JobState
 from service.store.reach import Reach
 from service.store.record_tables import batches, jobs, once_answers
@@ -40,13 +41,14 @@ def begin_job(connection: Connection, job_id: str, now: datetime) -> None:
 
 def find_job(connection: Connection, reach: Reach, job_id: str) -> Job | None:
     """One piece of work within reach."""
-    row = connection.execute(select(jobs).where(jobs.c.id == job_id, *reach.within(jobs))).one_or_none()
+    query = select(jobs).where(jobs.c.id.in_(ids_among([job_id])), *reach.within(jobs))
+    row = connection.execute(query).one_or_none()
     return None if row is None else job_of(row)
 
 
 def jobs_of_orders(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Job]:
     """The work of these orders, newest first."""
-    query = select(jobs).where(jobs.c.order_id.in_(ids), *reach.within(jobs))
+    query = select(jobs).where(jobs.c.order_id.in_(ids_among(ids)), *reach.within(jobs))
     return [job_of(row) for row in connection.execute(query.order_by(jobs.c.created_at.desc(), jobs.c.id))]
 
 
@@ -75,7 +77,8 @@ def finish_batch(connection: Connection, batch: Batch) -> None:
 
 def find_batch(connection: Connection, workshop_id: str, batch_id: str) -> Batch | None:
     """One batch of the workshop."""
-    query = select(batches).where(batches.c.id == batch_id, batches.c.workshop_id == workshop_id)
+    named = batches.c.id.in_(ids_among([batch_id]))
+    query = select(batches).where(named, batches.c.workshop_id == workshop_id)
     row = connection.execute(query).one_or_none()
     return None if row is None else batch_of(row)
 

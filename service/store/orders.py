@@ -7,6 +7,7 @@ from datetime import datetime
 
 from sqlalchemy import Connection, delete, insert, select, update
 
+from service.orders.ids import ids_among
 from service.orders.order import Carving, Line, Order
 from service.orders.states import CarvingState, OrderState
 from service.orders.texts import words_of
@@ -26,14 +27,14 @@ def lock_workshop_settings(connection: Connection, workshop_id: str, *, to_chang
 
 def find_order(connection: Connection, reach: Reach, order_id: str, *, lock: bool = False) -> Order | None:
     """One order within reach; with ``lock`` nobody else changes anything in it until the transaction ends."""
-    query = select(orders).where(orders.c.id == order_id, *reach.within(orders))
+    query = select(orders).where(orders.c.id.in_(ids_among([order_id])), *reach.within(orders))
     row = connection.execute(query.with_for_update() if lock else query).one_or_none()
     return None if row is None else order_of(row)
 
 
 def find_activity(connection: Connection, reach: Reach, order_id: str) -> int | None:
     """The activity number of one order within reach."""
-    query = select(orders.c.activity).where(orders.c.id == order_id, *reach.within(orders))
+    query = select(orders.c.activity).where(orders.c.id.in_(ids_among([order_id])), *reach.within(orders))
     return connection.execute(query).scalar_one_or_none()
 
 
@@ -95,13 +96,19 @@ def orders_by_ids(connection: Connection, reach: Reach, ids: Sequence[str]) -> l
     """Those of the orders that are within reach, in no set order."""
     return [
         order_of(row)
-        for row in connection.execute(select(orders).where(orders.c.id.in_(ids), *reach.within(orders)))
+        for row in connection.execute(
+            select(orders).where(orders.c.id.in_(ids_among(ids)), *reach.within(orders))
+        )
     ]
 
 
 def lines_of_orders(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Line]:
     """Their lines, by position."""
-    query = select(lines).where(lines.c.order_id.in_(ids), *reach.within(lines)).order_by(lines.c.position)
+    query = (
+        select(lines)
+        .where(lines.c.order_id.in_(ids_among(ids)), *reach.within(lines))
+        .order_by(lines.c.position)
+    )
     return [line_of(row) for row in connection.execute(query)]
 
 
@@ -110,7 +117,7 @@ def carvings_of_orders(connection: Connection, reach: Reach, ids: Sequence[str])
     query = (
         select(carvings)
         .join(lines, lines.c.id == carvings.c.line_id)
-        .where(carvings.c.order_id.in_(ids), *reach.within(carvings))
+        .where(carvings.c.order_id.in_(ids_among(ids)), *reach.within(carvings))
         .order_by(lines.c.position, carvings.c.slat_key, carvings.c.piece)
     )
     return [carving_of(row) for row in connection.execute(query)]
@@ -118,7 +125,7 @@ def carvings_of_orders(connection: Connection, reach: Reach, ids: Sequence[str])
 
 def carvings_by_ids(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Carving]:
     """Those of the carvings that are within reach, in no set order."""
-    query = select(carvings).where(carvings.c.id.in_(ids), *reach.within(carvings))
+    query = select(carvings).where(carvings.c.id.in_(ids_among(ids)), *reach.within(carvings))
     return [carving_of(row) for row in connection.execute(query)]
 
 
@@ -158,7 +165,7 @@ def blank_line_notes(connection: Connection, order_id: str) -> None:
 
 def delete_lines(connection: Connection, ids: Sequence[str]) -> None:
     """Remove lines that have no carvings any more."""
-    connection.execute(delete(lines).where(lines.c.id.in_(ids)))
+    connection.execute(delete(lines).where(lines.c.id.in_(ids_among(ids))))
 
 
 def insert_carvings(connection: Connection, workshop_id: str, new: Sequence[Carving]) -> None:
@@ -208,4 +215,4 @@ def idle_orders(
 
 def delete_carvings(connection: Connection, ids: Sequence[str]) -> None:
     """Remove carvings that have no proofs any more."""
-    connection.execute(delete(carvings).where(carvings.c.id.in_(ids)))
+    connection.execute(delete(carvings).where(carvings.c.id.in_(ids_among(ids))))

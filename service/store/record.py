@@ -8,6 +8,7 @@ from typing import Any
 from sqlalchemy import Connection, Select, and_, delete, insert, select, update
 
 from service.orders.chain import BEFORE_THE_FIRST, Deed, link
+from service.orders.ids import ids_among
 from service.orders.record import Entry, EntryKind
 from service.store.record_tables import record, record_heads, record_particulars
 from service.store.rows import entry_of
@@ -113,7 +114,7 @@ def newest(connection: Connection, workshop_id: str, before: int | None, limit: 
 
 def about_orders(connection: Connection, workshop_id: str, order_ids: Sequence[str]) -> list[Entry]:
     """Entries about these orders, oldest first."""
-    query = _ENTRY_ROW.where(record.c.order_id.in_(order_ids), record.c.workshop_id == workshop_id)
+    query = _ENTRY_ROW.where(record.c.order_id.in_(ids_among(order_ids)), record.c.workshop_id == workshop_id)
     return _entries(connection, query.order_by(record.c.number))
 
 

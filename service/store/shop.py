@@ -45,6 +45,8 @@ def find_workshop(connection: Connection, workshop_id: str) -> Workshop | None:
 
 def find_workshop_by_key(connection: Connection, key: str) -> Workshop | None:
     """One workshop by its public key."""
+    if not key.isprintable():
+        return None
     row = connection.execute(select(workshops).where(workshops.c.key == key)).one_or_none()
     return None if row is None else _workshop_of(row)
 

@@ -84,6 +84,19 @@ class Cure:
 
 
 @dataclass(frozen=True)
+class Swept:
+    """What housekeeping removed.
+
+    Attributes:
+        orders: ids of orders whose unused art was erased.
+        blobs: digests of files that no row named.
+    """
+
+    orders: tuple[str, ...]
+    blobs: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class MakeableSizes:
     """At which sizes art carves as it is, on its slat with its bit.
 

@@ -23,6 +23,7 @@ from service.usecases.answers import WholeOrder
 from service.usecases.commands import Once, Upload
 from service.usecases.context import Context
 from service.usecases.guard import reach_of, scope_for
+from service.usecases.naming import name_blobs
 from service.usecases.once import do_once
 from service.usecases.opened import OpenOrder, open_carving, open_within
 
@@ -59,6 +60,7 @@ def upload_artwork(
 
     def work(connection: Connection) -> tuple[WholeOrder, Any]:
         opened = open_within(ctx, actor, connection, order_id, "give-art")
+        name_blobs(ctx, connection, (digest, upload.data))
         _take_in(opened, upload, digest)
         return opened.whole(), {}
 
@@ -66,10 +68,7 @@ def upload_artwork(
         opened = open_within(ctx, actor, connection, order_id, "give-art")
         return opened.whole()
 
-    whole = do_once(ctx, actor, once, verb=f"upload_artwork {order_id}", work=work, again=again)
-    if ctx.blobs.size(digest) is None:  # a sweep of unnamed blobs came between the two
-        ctx.blobs.put(upload.data)
-    return whole
+    return do_once(ctx, actor, once, verb=f"upload_artwork {order_id}", work=work, again=again)
 
 
 def read_again(

@@ -9,6 +9,7 @@ from service.orders.proofs import Proof
 from service.store import art
 from service.usecases import computing
 from service.usecases.context import Context
+from service.usecases.naming import name_blobs
 
 FORMS = {"svg": "image/svg+xml", "dxf": "image/vnd.dxf", "pdf": "application/pdf"}
 """Form → content type."""
@@ -38,5 +39,6 @@ def drawing_of(ctx: Context, proof: Proof, form: str, wait: float | None = _WAIT
     drawing = ctx.compute.run(computing.draw, outline, at, placement, form, about=proof.outline, wait=wait)
     digest = ctx.blobs.put(drawing)
     with ctx.store.writing() as connection:
+        name_blobs(ctx, connection, (digest, drawing))
         art.keep_drawing(connection, proof.id, form, digest)
     return digest

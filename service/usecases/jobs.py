@@ -31,6 +31,7 @@ from service.usecases import computing
 from service.usecases.batching import fail_batch, make_batch
 from service.usecases.computing import JudgedCut
 from service.usecases.context import Context
+from service.usecases.naming import name_blobs
 from service.usecases.opened import OpenOrder, open_carving, open_order
 from service.usecases.progress import Progress
 
@@ -46,12 +47,12 @@ def read_artwork_job(ctx: Context, payload: Mapping[str, Any]) -> None:
             files = art.artworks_by_ids(connection, reach, [each.artwork_id for each in found])
         if not found:
             return  # erased meanwhile
-        reading = found[0]
-        if reading.state is ReadingState.WAITING:
+        made = _Made(found[0])
+        if made.reading.state is ReadingState.WAITING:
             progress.say("reading", 0.1)
-            reading = _read(ctx, reading, files[0])
+            made = _read(ctx, made.reading, files[0])
         progress.say("placing", 0.7)
-        _lay_out(ctx, reading, payload["workshop"])
+        _lay_out(ctx, made, payload["workshop"])
 
 
 def prove_job(ctx: Context, payload: Mapping[str, Any]) -> None:
@@ -125,29 +126,41 @@ def _working(ctx: Context, payload: Mapping[str, Any]) -> Iterator[Progress]:
     progress.done()
 
 
-def _read(ctx: Context, reading: StoredReading, file: Artwork) -> StoredReading:
+@dataclass(frozen=True)
+class _Made:
+    """A reading, and the files just made with it: digest and bytes."""
+
+    reading: StoredReading
+    files: tuple[tuple[str, bytes], ...] = ()
+
+
+def _read(ctx: Context, reading: StoredReading, file: Artwork) -> _Made:
     try:
         read = ctx.compute.run(
             computing.read_art, ctx.blobs.get(file.sha256), file.name, reading.wishes, about=file.sha256
         )
     except Refusal as refusal:
-        return replace(reading, state=ReadingState.REFUSED, trouble=_trouble(refusal))
-    return replace(
+        return _Made(replace(reading, state=ReadingState.REFUSED, trouble=_trouble(refusal)))
+    outline, picture = ctx.blobs.put(read.outline), ctx.blobs.put(read.picture)
+    done = replace(
         reading,
         state=ReadingState.READ,
-        outline=ctx.blobs.put(read.outline),
-        picture=ctx.blobs.put(read.picture),
+        outline=outline,
+        picture=picture,
         kind=read.kind,
         format=read.format,
         report=read.report,
     )
+    return _Made(done, ((outline, read.outline), (picture, read.picture)))
 
 
-def _lay_out(ctx: Context, reading: StoredReading, workshop_id: str) -> None:
+def _lay_out(ctx: Context, made: _Made, workshop_id: str) -> None:
     """Store what was read; every carving that waits for it goes on."""
-    places = _places(ctx, reading, workshop_id) if reading.state is ReadingState.READ else {}
+    reading = made.reading
+    places = _places(ctx, made, workshop_id) if reading.state is ReadingState.READ else {}
     actor = System(workshop_id)
     with open_order(ctx, actor, reading.order_id, "read") as opened:
+        name_blobs(ctx, opened.connection, *made.files)
         art.finish_reading(opened.connection, reading)
         opened.changed()
         again = False
@@ -171,8 +184,9 @@ def _go_on(opened: OpenOrder, carving: Carving, reading: StoredReading, placemen
     opened.ask(JobKind.PROVE, moved.id, revision=moved.revision)
 
 
-def _places(ctx: Context, reading: StoredReading, workshop_id: str) -> dict[str, Placement | Trouble]:
+def _places(ctx: Context, made: _Made, workshop_id: str) -> dict[str, Placement | Trouble]:
     """Where the art starts out on each carving that waits for it, worked out once for slats alike."""
+    reading = made.reading
     if reading.outline is None:
         return {}
     reach = Reach(workshop_id, reading.order_id)
@@ -180,7 +194,7 @@ def _places(ctx: Context, reading: StoredReading, workshop_id: str) -> dict[str,
         carvings = orders.carvings_of_orders(connection, reach, [reading.order_id])
         lines = {line.id: line for line in orders.lines_of_orders(connection, reach, [reading.order_id])}
         settings = shop.read_settings(connection, workshop_id)
-    outline = ctx.blobs.get(reading.outline)
+    outline = dict(made.files).get(reading.outline) or ctx.blobs.get(reading.outline)
     known: dict[str, Placement | Trouble] = {}
     places: dict[str, Placement | Trouble] = {}
     for carving in carvings:
@@ -242,6 +256,9 @@ def _keep_proof(ctx: Context, payload: Mapping[str, Any], proved: _Proved) -> No
         if basis != basis_of(circumstances(carving, line, opened.settings)):
             opened.ask(JobKind.PROVE, carving.id, revision=carving.revision)
             return
+        judged = proved.judged
+        made = (judged.digest, judged.facts), (proved.picture, judged.picture)
+        name_blobs(ctx, opened.connection, *made)
         proof = _proof(opened, carving, line, basis, proved)
         art.insert_proof(opened.connection, opened.order.workshop_id, proof)
         opened.move_carving(

@@ -8,21 +8,26 @@ from datetime import date, datetime, timedelta
 from enum import Enum
 from typing import Any
 
+from service.access.sessions import sweep_sessions
 from service.orders.actors import Actor, Role, System
 from service.orders.chain import first_fault
 from service.orders.errors import Conflict, NotFound
 from service.orders.record import Entry, Fault
 from service.orders.states import OrderState
 from service.store import art, jobs, mail, orders, record, shop
-from service.usecases.answers import Page, WholeOrder
+from service.usecases.answers import Page, Swept, WholeOrder
 from service.usecases.commands import FIRST_PAGE, PageAsk
 from service.usecases.context import Context
 from service.usecases.erasing import IN_HAND, erase
 from service.usecases.guard import need_role, reach_of
 from service.usecases.looking import decisions_by_order_ids
+from service.usecases.naming import sweep_unnamed
 from service.usecases.opened import open_order
 from service.usecases.paging import cut_page, number_cursor, read_number_cursor
 from service.usecases.wholes import read_whole
+
+BLOB_GRACE = timedelta(hours=24)
+"""How long a file may lie unnamed: an upload keeps its bytes before their row is written."""
 
 _NEVER_WENT_ON = (OrderState.DRAFT, OrderState.SUBMITTED, OrderState.CANCELLED)
 _SWEPT_AT_ONCE = 200
@@ -74,7 +79,7 @@ def erase_client(ctx: Context, actor: Actor, order_id: str, expected_revision: i
             raise Conflict("in-hand", "This order is at the bench. Finish it or recall it, then erase.")
         doomed = erase(opened, "at the client's request")
         whole = opened.whole()
-    _forget(ctx, doomed)
+    sweep_unnamed(ctx, sorted(doomed))
     return whole
 
 
@@ -92,6 +97,17 @@ def sweep_retention(ctx: Context) -> tuple[str, ...]:
     return tuple(swept)
 
 
+def housekeep(ctx: Context) -> Swept:
+    """What is due now and then (hourly is often enough): retention, files nobody names, ended sessions."""
+    now = ctx.clock.now()
+    orders_swept = sweep_retention(ctx)
+    old = (entry.digest for entry in ctx.blobs.entries() if now - entry.kept_at > BLOB_GRACE)
+    blobs_swept = sweep_unnamed(ctx, old)
+    with ctx.store.writing() as connection:
+        sweep_sessions(connection, now)
+    return Swept(orders_swept, blobs_swept)
+
+
 def wanted_blobs(ctx: Context) -> frozenset[str]:
     """Every digest that a row names: what a sweep of the blob store must leave."""
     with ctx.store.reading() as connection:
@@ -104,16 +120,8 @@ def _sweep(ctx: Context, actor: System, order_id: str, before: datetime) -> bool
         if order.updated_at >= before or order.state not in _NEVER_WENT_ON or order.erased_at is not None:
             return False  # somebody took it up again
         doomed = erase(opened, "kept no longer than the workshop keeps unused art")
-    _forget(ctx, doomed)
+    sweep_unnamed(ctx, sorted(doomed))
     return True
-
-
-def _forget(ctx: Context, doomed: frozenset[str]) -> None:
-    """Delete those of the blobs that no row names any more."""
-    with ctx.store.reading() as connection:
-        still = frozenset(art.named_blobs(connection, doomed))
-    for digest in sorted(doomed - still):
-        ctx.blobs.delete(digest)
 
 
 def _plain(value: Any) -> Any:

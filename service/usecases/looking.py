@@ -5,16 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
-from typing import Protocol, TypeVar
+from typing import Protocol, TypeVar, get_args
 
 from sqlalchemy import Connection
 
+from artwork.findings.values import Verdict
 from service.orders.actors import Actor, Role
 from service.orders.artworks import Artwork, StoredReading
 from service.orders.errors import Conflict, Invalid, NotFound, Problem
 from service.orders.order import Carving, Line, Order
 from service.orders.proofs import Proof
 from service.orders.record import Entry
+from service.orders.states import CarvingState, OrderState
 from service.orders.texts import words_of
 from service.orders.work import Job, JobState
 from service.store import art, jobs, listing, orders, record
@@ -58,8 +60,9 @@ def list_orders(
 ) -> Page[Order]:
     """The orders this person may see, by keyset. Invalid (bad cursor, order or page size)."""
     reach = reach_of(actor)
-    if wanted.order_by not in ("newest", "needed-by"):
-        raise Invalid(Problem("order_by", "unknown", "Order by newest or by needed-by."))
+    problems = tuple(_filter_problems(wanted))
+    if problems:
+        raise Invalid(*problems)
     by_due = wanted.order_by == "needed-by"
     after = read_order_cursor(page, by_due=by_due)
     words = tuple(sorted(words_of(wanted.words)))[:_MOST_WORDS]
@@ -149,6 +152,18 @@ def batch_file(ctx: Context, actor: Actor, batch_id: str) -> BlobFile:
     if batch.archive is None:
         raise Conflict("not-ready", batch.message or "The archive is being made. Ask again in a moment.")
     return BlobFile(batch.archive, "application/zip", f"batch-{batch.id}.zip", original=False)
+
+
+def _filter_problems(wanted: OrderFilter) -> Iterator[Problem]:
+    known: tuple[tuple[str, tuple[str, ...], list[str]], ...] = (
+        ("states", wanted.states, [state.value for state in OrderState]),
+        ("carving_states", wanted.carving_states, [state.value for state in CarvingState]),
+        ("verdicts", wanted.verdicts, list(get_args(Verdict))),
+        ("order_by", (wanted.order_by,), ["newest", "needed-by"]),
+    )
+    for field, values, allowed in known:
+        if not set(values) <= set(allowed):
+            yield Problem(field, "unknown", f"Choose among {', '.join(allowed)}.")
 
 
 def orders_by_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[Order | None]:

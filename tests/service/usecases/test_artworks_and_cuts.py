@@ -13,9 +13,10 @@ from service.orders.actors import Scope
 from service.orders.errors import Conflict, Invalid, NotAllowed, NotFound, Stale, TooMany
 from service.orders.states import CarvingState
 from service.orders.work import JobState
-from service.usecases import artworks, cutting, jobs, looking
+from service.usecases import artworks, cutting, jobs, keeping, looking
 from service.usecases.answers import WholeOrder
 from service.usecases.commands import CutChange, Once, Trial, Upload
+from service.usecases.naming import sweep_unnamed
 
 from .world import CREST, World, only, refusal, states
 
@@ -112,15 +113,21 @@ def test_nothing_is_half_stored_when_the_transaction_fails(world: World, monkeyp
 
 def test_bytes_swept_away_between_keeping_and_naming_them_are_kept_again(world: World, monkeypatch):
     whole = world.place()
-    enqueue = world.queue.enqueue
+    put, swept = world.blobs.put, []
 
-    def swept(*args):
-        world.blobs.kept.clear()
-        enqueue(*args)
+    def keep_and_sweep(data):
+        digest = put(data)
+        if digest not in swept:
+            swept.append(digest)
+            assert sweep_unnamed(world.ctx, [digest]) == (digest,)
+        return digest
 
-    monkeypatch.setattr(world.queue, "enqueue", swept)
-    whole = send(world, whole)
-    assert world.blobs.get(whole.artworks[0].sha256) == CREST
+    monkeypatch.setattr(world.blobs, "put", keep_and_sweep)
+    send(world, whole)
+    world.work()
+    whole = world.look(whole)
+    assert keeping.wanted_blobs(world.ctx) == set(swept) == set(world.blobs.kept)
+    assert states(whole) == ["checked"]
 
 
 def test_the_same_key_uploads_once(world: World):

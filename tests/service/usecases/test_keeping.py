@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from datetime import timedelta
 
 import pytest
 from sqlalchemy import delete, inspect, select, text, update
@@ -15,7 +16,7 @@ from service.orders.errors import Conflict, Invalid, NotAllowed, NotFound
 from service.orders.record import EntryKind
 from service.store import record_tables
 from service.usecases import keeping, looking, ordering, producing, shop
-from service.usecases.commands import PageAsk, WorkshopContent
+from service.usecases.commands import OrderFilter, PageAsk, WorkshopContent
 
 from .world import CREST, World, content, states
 
@@ -252,4 +253,41 @@ def test_every_blob_that_is_needed_is_wanted(world: World):
     archive = producing.get_batch(world.ctx, world.maker, batch.id).archive
     wanted = keeping.wanted_blobs(world.ctx)
     assert archive in wanted
-    assert wanted == set(world.blobs.kept)
+    assert wanted <= set(world.blobs.kept)
+    left = {digest for digest in world.blobs.kept if digest not in wanted}
+    assert not left & {whole.artworks[0].sha256, whole.proofs[0].picture, whole.proofs[0].digest}
+
+
+def test_housekeeping_sweeps_what_nobody_names_after_a_day(world: World):
+    whole = world.released()
+    orphan = world.blobs.put(b"an upload that was never named")
+    assert keeping.housekeep(world.ctx).blobs == ()
+    world.blobs.age = timedelta(hours=25)
+    swept = keeping.housekeep(world.ctx)
+    assert swept.blobs == (orphan,)
+    assert keeping.wanted_blobs(world.ctx) == set(world.blobs.kept)
+    assert world.look(whole) == whole
+
+
+def test_ids_that_could_not_be_ids_are_not_found(world: World):
+    for bad in ("", "\x00", "../../etc", "\ud800", "a" * 10_000):
+        for ask in (looking.get_order, looking.get_job, looking.proof_picture, producing.get_batch):
+            with pytest.raises(NotFound):
+                ask(world.ctx, world.maker, bad)
+        assert looking.orders_by_ids(world.ctx, world.maker, [bad]) == [None]
+        with pytest.raises(NotFound):
+            shop.find_workshop(world.ctx, bad)
+
+
+@pytest.mark.parametrize(
+    "wanted",
+    [
+        OrderFilter(states=("\x00",)),
+        OrderFilter(carving_states=("gone",)),
+        OrderFilter(verdicts=("maybe",)),
+        OrderFilter(order_by=""),
+    ],
+)
+def test_filters_that_do_not_exist_are_named(world: World, wanted):
+    with pytest.raises(Invalid, match="Choose among"):
+        looking.list_orders(world.ctx, world.maker, wanted)
