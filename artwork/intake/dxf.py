@@ -7,6 +7,7 @@ Lines in a CAD drawing have no width: closed loops are the edges of areas, and l
 from __future__ import annotations
 
 import io
+import logging
 import math
 import struct
 from typing import Any
@@ -37,6 +38,9 @@ _SAME_EDGE = 2e-3
 """A loop that stays this near to a hatch's edge, as a share of the side, is that edge drawn again."""
 _BLACK = (0.0, 0.0, 0.0)
 _BINARY = b"AutoCAD Binary DXF\r\n"
+
+# ezdxf logs each oddity that it mends in a stranger's file; what matters to them is in the remarks.
+logging.getLogger("ezdxf").setLevel(logging.ERROR)
 
 # What ezdxf raises for files that are not sound DXF. Anything else is a defect of ours and is not swallowed.
 _DAMAGE = (

@@ -80,6 +80,8 @@ def _windings(faces: NDArray[Any], start: Floats, end: Floats) -> NDArray[np.int
     first, last = np.searchsorted(heights, low, "left"), np.searchsorted(heights, high, "left")
     sign = np.where(end[:, 1] > start[:, 1], 1, -1)
     counts = last - first
+    if not counts.any():
+        return windings
     blocks = np.searchsorted(np.cumsum(counts), np.arange(0, counts.sum() + _PAIRS, _PAIRS))
     for begin, stop in zip(blocks[:-1].tolist(), [*blocks[1:-1].tolist(), len(counts)], strict=True):
         some = counts[begin:stop]

@@ -59,7 +59,7 @@ class Path:
     def _subpaths(self) -> Iterator[tuple[NDArray[np.uint8], Floats]]:
         """Verbs after the move, and points, of each subpath that draws something."""
         starts = np.flatnonzero(self.verbs == MOVE)
-        ends = np.append(starts[1:], len(self.verbs))
+        ends = np.append(starts[1:], len(self.verbs))[: len(starts)]
         taken = np.concatenate([[0], np.cumsum(POINTS_OF[self.verbs])])
         for start, end in zip(starts.tolist(), ends.tolist(), strict=True):
             verbs = self.verbs[start + 1 : end]

@@ -20,6 +20,7 @@ from artwork.intake.paths import (
     determinant,
     from_skia,
     joined,
+    usable,
 )  # fmt: skip
 
 CAPS = {
@@ -57,6 +58,7 @@ def stroked(path: Path, stroke: Stroke, matrix: Matrix = IDENTITY, drawing_side:
     ``drawing_side`` is the larger side of the drawing that ``matrix`` leads to: details are as fine as the
     whole drawing asks for.
     """
+    usable(np.array([stroke.width, stroke.miter_limit, stroke.dash_offset, *stroke.dashes]))
     cap = stroke.cap
     if cap == "square" and not stroke.dashes:
         path, cap = _extended(path, stroke.width / 2), "butt"

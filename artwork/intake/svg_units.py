@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 import re
 
-from artwork.intake.paths import IDENTITY, Matrix, matmul
+import numpy as np
+
+from artwork.intake.paths import IDENTITY, Matrix, matmul, usable
 from artwork.intake.svg_path import NUMBER
 
 MM_PER = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6, "q": 0.25}
@@ -93,6 +95,7 @@ def _angle_or_number(text: str) -> float:
 
 
 def _one(name: str, n: list[float]) -> Matrix | None:  # noqa: PLR0911 - one a function
+    usable(np.array(n))
     if not n or (name == "matrix" and len(n) != 6):
         return None
     if name == "matrix":

@@ -1,0 +1,119 @@
+"""Small sound files of every format, as full of features as they can be, for damaging."""
+
+from __future__ import annotations
+
+import base64
+import io
+from functools import cache
+
+import numpy as np
+from PIL import Image
+from reportlab.pdfgen.canvas import Canvas
+
+from tests.artwork.intake.made import dxf, emblem, encoded, new_dxf, svg
+
+SIDE = 96
+
+
+@cache
+def seeds() -> dict[str, bytes]:
+    """Bytes by a name that begins with the format."""
+    grey = Image.fromarray(emblem(SIDE))
+    colour = grey.convert("RGB")
+    clear = colour.convert("RGBA")
+    clear.putalpha(Image.fromarray(255 - emblem(SIDE)))
+    exif = Image.Exif()
+    exif[0x0112] = 6
+    files = {
+        "png grey": encoded(grey, "PNG"),
+        "png clear": encoded(clear, "PNG"),
+        "png palette": encoded(colour.quantize(16), "PNG", transparency=0),
+        "png 16": encoded(Image.fromarray(emblem(SIDE).astype(np.uint16) * 257), "PNG"),
+        "apng": encoded(colour, "PNG", save_all=True, append_images=[colour.rotate(90)]),
+        "jpeg": encoded(colour, "JPEG", exif=exif.tobytes()),
+        "jpeg progressive": encoded(grey, "JPEG", progressive=True),
+        "jpeg cmyk": encoded(colour.convert("CMYK"), "JPEG"),
+        "webp": encoded(colour, "WEBP"),
+        "webp clear": encoded(clear, "WEBP", lossless=True),
+        "tiff g4": encoded(grey.convert("1"), "TIFF", compression="group4"),
+        "tiff lzw": encoded(colour, "TIFF", compression="tiff_lzw"),
+        "tiff jpeg": encoded(colour, "TIFF", compression="jpeg"),
+        "gif": encoded(colour, "GIF", save_all=True, append_images=[colour.rotate(90)]),
+        "bmp": encoded(colour, "BMP"),
+        "avif": encoded(colour, "AVIF"),
+        "heic": _heic(colour),
+        "svg": svg(_SVG),
+        "svg picture": svg(
+            '<image width="100" height="100" href="data:image/png;base64,'
+            f'{base64.b64encode(encoded(grey, "PNG")).decode()}"/>'
+        ),
+        "pdf": _pdf(colour, pictures=False),
+        "pdf plain": _pdf(colour, pictures=False, packed=False),
+        "pdf picture": _pdf(colour, pictures=True),
+        "dxf": _dxf(),
+        "dxf binary": _dxf(binary=True),
+    }
+    return {name: data for name, data in files.items() if data}
+
+
+_SVG = """
+<style>.a{fill:#123;stroke:red;stroke-width:2} #r{opacity:.8} g > path{fill-rule:evenodd}</style>
+<defs><clipPath id="c"><circle cx="50" cy="50" r="40"/></clipPath><rect id="q" width="9" height="5" rx="2"/>
+<linearGradient id="l"><stop stop-color="#000"/><stop offset=".5" stop-color="#030"/></linearGradient>
+<mask id="m"><rect width="100" height="100" fill="#fff"/><circle r="20"/></mask></defs>
+<g clip-path="url(#c)" transform="rotate(10 50 50) scale(.9)"><path d="M10 10C20 0 30 0 40 10S60 20 70 10t9 9
+a20 30 15 1 0 -20 40q5 5 9-9h-9v9z" class="a"/></g><use href="#q" x="10" y="80" fill="url(#l)"/>
+<ellipse cx="70%" cy="30" rx="10" ry="5" mask="url(#m)"/><polyline points="1,1 5,9 9,1" stroke="#000"
+stroke-dasharray="3 1" stroke-linecap="round" fill="none"/>
+<svg x="60" y="60" width="30" height="30" viewBox="0 0 3 3"
+preserveAspectRatio="none"><polygon points="0,0 3,0 3,3"/></svg>
+<text x="5" y="5">left out</text>
+"""
+
+
+def _heic(image: Image.Image) -> bytes:
+    import pillow_heif
+
+    stream = io.BytesIO()
+    pillow_heif.from_pillow(image).save(stream, quality=50)
+    return stream.getvalue()
+
+
+def _pdf(image: Image.Image, pictures: bool, packed: bool = True) -> bytes:
+    stream = io.BytesIO()
+    canvas = Canvas(stream, pagesize=(200, 200), invariant=True, pageCompression=int(packed))
+    canvas.beginForm("leaf")
+    canvas.ellipse(0, 0, 40, 20, stroke=1, fill=1)
+    canvas.endForm()
+    canvas.circle(100, 100, 50, fill=1)
+    canvas.setFillColorRGB(1, 1, 1)
+    canvas.circle(100, 100, 20, fill=1, stroke=0)
+    canvas.setDash(6, 3)
+    canvas.setLineWidth(3)
+    canvas.line(10, 10, 190, 20)
+    canvas.translate(20, 150)
+    canvas.doForm("leaf")
+    canvas.drawString(0, 0, "Quillfern")
+    if pictures:
+        canvas.drawInlineImage(image, 50, 0, 50, 50)
+    canvas.showPage()
+    canvas.rect(10, 10, 50, 50, fill=1)
+    canvas.save()
+    return stream.getvalue()
+
+
+def _dxf(binary: bool = False) -> bytes:
+    document, space = new_dxf()
+    block = document.blocks.new("LEAF")
+    block.add_lwpolyline([(0, 0, 1), (10, 0, 0.3), (5, 9, 0)], format="xyb", close=True)
+    space.add_blockref("LEAF", (20, 20), dxfattribs={"xscale": -2, "rotation": 30, "column_count": 2})
+    space.add_circle((0, 0), 10)
+    space.add_line((50, 0), (90, 0))
+    space.add_arc((70, 0), 20, 0, 180)
+    space.add_ellipse((0, 60), (20, 5), 0.5)
+    space.add_spline([(0, 100), (30, 120), (60, 100), (30, 80), (0, 100)])
+    hatch = space.add_hatch(color=3)
+    hatch.paths.add_polyline_path([(100, 100), (150, 100), (125, 150)], is_closed=True)
+    hatch.paths.add_edge_path().add_arc((125, 115), 8, 0, 360)
+    space.add_text("Quillfern")
+    return dxf(document, binary)

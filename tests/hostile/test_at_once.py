@@ -1,0 +1,84 @@
+"""Ten of the worst files at once, through the service's killable processes: the limits hold, and sound files
+sent meanwhile are read.
+"""
+
+from __future__ import annotations
+
+import resource
+import struct
+import time
+import zlib
+from concurrent.futures import ThreadPoolExecutor
+
+import pytest
+
+from artwork.refusal import Refusal
+from service.work.processes import Limits, Processes
+from tests.artwork.intake.made import emblem, encoded, svg
+from tests.hostile.mutants import answer
+
+SECONDS = 3.0
+MEMORY = 1536 * 1024**2
+
+
+def bomb(side: int) -> bytes:
+    """A PNG of one colour in 16-bit RGBA: 8 bytes a pixel once unpacked."""
+
+    def chunk(kind: bytes, body: bytes) -> bytes:
+        return struct.pack(">I", len(body)) + kind + body + struct.pack(">I", zlib.crc32(kind + body))
+
+    row = b"\0" + bytes(8 * side)
+    packer = zlib.compressobj(9)
+    body = b"".join([*(packer.compress(row) for _ in range(side)), packer.flush()])
+    head = struct.pack(">IIBBBBB", side, side, 16, 6, 0, 0, 0)
+    return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", body) + chunk(b"IEND", b"")
+
+
+def worst() -> list[bytes]:
+    """Files that ask for as much work as the limits on their content let through."""
+    crossing = "".join(f"M{i * 7919 % 1000} 0L{i * 104729 % 1000} 1000" for i in range(4000))
+    rules = "".join(f"g{' g' * 20} .a{i}{{fill:red}}" for i in range(4000))
+    deep = "<g>" * 50 + '<rect class="a1" width="9" height="9"/>' * 9000 + "</g>" * 50
+    return [
+        bomb(7000),
+        svg(f'<path fill-rule="evenodd" d="{crossing}z"/>', 'viewBox="0 0 1000 1000"'),
+        svg(f"<style>{rules}</style>{deep}"),
+        svg('<path d="M0 0h90" stroke="#000" stroke-dasharray=".006"/>' * 50),
+        encoded(emblem(64), "PNG") + bytes(30_000_000),
+    ] * 2
+
+
+@pytest.fixture(scope="module")
+def processes():
+    made = Processes(2, Limits(seconds=SECONDS, memory=MEMORY))
+    made.warm()
+    yield made
+    made.stop()
+
+
+def ask(processes: Processes, data: bytes) -> tuple[str, float]:
+    start = time.monotonic()
+    try:
+        return processes.run(answer, data), time.monotonic() - start
+    except Refusal as refusal:
+        return refusal.code, time.monotonic() - start
+
+
+def test_ten_at_once_end_within_their_limits_and_sound_files_are_read(processes) -> None:
+    sound = svg('<circle cx="50" cy="50" r="30"/>')
+    before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    with ThreadPoolExecutor(12) as threads:
+        hostile = [threads.submit(ask, processes, data) for data in worst()]
+        friendly = [threads.submit(ask, processes, sound) for _ in range(2)]
+        answers = [each.result() for each in hostile]
+        assert [each.result()[0] for each in friendly] == ["taken", "taken"]
+    allowed = {
+        "taken", "too-slow", "too-much-memory", "too-many-path-commands", "outline-too-detailed",
+        "solid-picture", "blank-picture", "nothing-drawn", "too-many-elements", "image-too-large",
+    }  # fmt: skip
+    assert {code for code, _ in answers} <= allowed
+    # ten files, two places: nobody waits for more than all the others' limits
+    assert max(seconds for _, seconds in answers) < 6 * (SECONDS + 6)
+    grown = (resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before) / 1024
+    assert grown < 150, "the service itself held what only its processes should"
+    assert ask(processes, sound)[0] == "taken"

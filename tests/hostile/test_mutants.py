@@ -1,0 +1,27 @@
+"""Two hundred damaged files over all formats: every answer is a reading or a coded refusal."""
+
+from __future__ import annotations
+
+from tests.hostile.mutants import SECONDS, mutants, run
+from tests.hostile.seeds import seeds
+
+
+def test_sound_files_are_all_taken() -> None:
+    """What is damaged must be sound to begin with, or the run shows nothing."""
+    from tests.hostile.mutants import answer
+
+    assert {name: answer(data) for name, data in seeds().items()} == dict.fromkeys(seeds(), "taken")
+
+
+def test_damaged_files_are_taken_or_refused_with_a_code() -> None:
+    outcome = run(200)
+    assert outcome.wrong == []
+    assert outcome.answers.total() == 200
+    assert outcome.slowest < SECONDS
+    assert outcome.grown_mb < 60
+    assert len(outcome.answers) > 5, "hardly any of the files were damaged in a way that shows"
+
+
+def test_the_same_seed_gives_the_same_files() -> None:
+    assert list(mutants(30, 5)) == list(mutants(30, 5))
+    assert list(mutants(30, 5)) != list(mutants(30, 6))
