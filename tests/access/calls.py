@@ -77,6 +77,7 @@ def _ask(name: str, things: Things, member: str) -> dict[str, Any]:
     return {
         "saveWorkshop": {"name": "Oxbarrow", "allowances": {}, "usual_bit": "v60"},
         "saveModel": {"name": "Bench", "slats": [slat]},
+        "drawSlat": {"width": 100, "length": 300},
         "retireModel": {"retired": True},
         "retireBit": {"retired": True},
         "cancelOrder": {"reason": "no more"},
