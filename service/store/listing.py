@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from sqlalchemy import (
     ColumnElement,
@@ -30,7 +31,7 @@ from service.store.reach import Reach
 from service.store.rows import NO_DATE, order_of
 from service.store.tables import carvings, order_words, orders
 
-FEW = 2000
+FEW = 1000
 _LAST_LETTER = "\U0010ffff"
 
 
@@ -64,11 +65,17 @@ def page_of_orders(
     connection: Connection, reach: Reach, wanted: Wanted, after: Key | None, limit: int
 ) -> list[Order]:
     """At most ``limit`` orders after ``after``; newest first, or earliest due first."""
-    conditions = [*reach.within(orders), *_plain_conditions(wanted)]
-    conditions += [_deciding(connection, each) for each in _filters(reach, wanted)]
+    conditions = list(_plain_conditions(wanted))
     if after is not None:
         conditions.append(_beyond(after, by_due=wanted.by_due))
-    query = _by_state(conditions, wanted, limit)
+    deciding = [_decide(connection, each) for each in _filters(reach, wanted)]
+    if reach.order_id is not None or any(found.few for found in deciding):
+        # Found by id: no index on state or due day is wanted, see Reach.within.
+        conditions += [*reach.within(orders), *(found.condition for found in deciding)]
+        query = _found(conditions, wanted, limit)
+    else:
+        conditions += [orders.c.workshop_id == reach.workshop_id, *(found.condition for found in deciding)]
+        query = _walked(conditions, wanted, limit)
     return [order_of(row) for row in connection.execute(query)]
 
 
@@ -79,26 +86,30 @@ def counts_by_state(connection: Connection, workshop_id: str) -> dict[str, int]:
     return {state.value: found.get(state.value, 0) for state in OrderState}
 
 
-def _by_state(
+def _found(
+    conditions: Sequence[ColumnElement[bool]], wanted: Wanted, limit: int
+) -> Select[tuple[object, ...]]:
+    states = [orders.c.state.concat("").in_(wanted.states)] if wanted.states else []
+    return select(orders).where(*conditions, *states).order_by(*_order(wanted)).limit(limit)
+
+
+def _walked(
     conditions: Sequence[ColumnElement[bool]], wanted: Wanted, limit: int
 ) -> Select[tuple[object, ...]]:
     """Each state has its own run of the index: take a page's worth of each, then the first of all."""
-    order = (orders.c.due, orders.c.number) if wanted.by_due else (orders.c.number.desc(),)
+    order = _order(wanted)
     if len(wanted.states) <= 1:
         alone = [orders.c.state == state for state in wanted.states]
         return select(orders).where(*conditions, *alone).order_by(*order).limit(limit)
-    runs = [
-        select(
-            select(orders.c.id)
-            .where(*conditions, orders.c.state == state)
-            .order_by(*order)
-            .limit(limit)
-            .subquery()
-            .c.id
-        )
-        for state in wanted.states
-    ]
+    runs = []
+    for state in wanted.states:
+        run = select(orders.c.id).where(*conditions, orders.c.state == state).order_by(*order).limit(limit)
+        runs.append(select(run.subquery().c.id))
     return select(orders).where(orders.c.id.in_(union_all(*runs))).order_by(*order).limit(limit)
+
+
+def _order(wanted: Wanted) -> tuple[ColumnElement[Any], ...]:
+    return (orders.c.due, orders.c.number) if wanted.by_due else (orders.c.number.desc(),)
 
 
 def _plain_conditions(wanted: Wanted) -> Iterator[ColumnElement[bool]]:
@@ -122,10 +133,19 @@ class _Filter:
     matches: ColumnElement[bool]
 
 
-def _deciding(connection: Connection, wanted: _Filter) -> ColumnElement[bool]:
+@dataclass(frozen=True)
+class _Decided:
+    """How a filter is to be asked: ``few`` orders are looked up, many are asked one by one."""
+
+    few: bool
+    condition: ColumnElement[bool]
+
+
+def _decide(connection: Connection, wanted: _Filter) -> _Decided:
     some = wanted.matching.limit(FEW).subquery()
     count = connection.execute(select(func.count()).select_from(some)).scalar_one()
-    return orders.c.id.in_(wanted.matching) if count < FEW else wanted.matches
+    few = count < FEW
+    return _Decided(few, orders.c.id.in_(wanted.matching) if few else wanted.matches)
 
 
 def _filters(reach: Reach, wanted: Wanted) -> Iterator[_Filter]:

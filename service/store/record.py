@@ -10,6 +10,7 @@ from sqlalchemy import Connection, Select, and_, delete, insert, select, update
 from service.orders.chain import BEFORE_THE_FIRST, Deed, link
 from service.orders.ids import ids_among
 from service.orders.record import Entry, EntryKind
+from service.store.reach import walled
 from service.store.record_tables import record, record_heads, record_particulars
 from service.store.rows import entry_of
 
@@ -114,7 +115,7 @@ def newest(connection: Connection, workshop_id: str, before: int | None, limit: 
 
 def about_orders(connection: Connection, workshop_id: str, order_ids: Sequence[str]) -> list[Entry]:
     """Entries about these orders, oldest first."""
-    query = _ENTRY_ROW.where(record.c.order_id.in_(ids_among(order_ids)), record.c.workshop_id == workshop_id)
+    query = _ENTRY_ROW.where(record.c.order_id.in_(ids_among(order_ids)), walled(record, workshop_id))
     return _entries(connection, query.order_by(record.c.number))
 
 
@@ -130,7 +131,7 @@ def erase_particulars(connection: Connection, workshop_id: str, order_id: str) -
     """Forget who decided what in an order, in words; the chain keeps its seals."""
     connection.execute(
         delete(record_particulars).where(
-            record_particulars.c.workshop_id == workshop_id, record_particulars.c.order_id == order_id
+            record_particulars.c.order_id == order_id, walled(record_particulars, workshop_id)
         )
     )
 

@@ -242,3 +242,37 @@ def test_a_whole_order_costs_the_same_statements_however_much_is_in_it(world: Wo
     with counted(world) as many:
         looking.get_order(world.ctx, world.maker, large.order.id)
     assert len(few) == len(many) == 6
+
+
+def test_what_is_found_by_id_never_walks_a_whole_workshop(world: World):
+    whole = world.released(("back-wide", "back-left"))
+    ids = [whole.order.id]
+    carvings, proofs = [c.id for c in whole.carvings], [p.id for p in whole.proofs]
+    seen: list[tuple[str, object]] = []
+
+    def note(_connection, _cursor, statement, parameters, *_more):
+        if statement.lstrip().startswith("SELECT"):
+            seen.append((statement, parameters))
+
+    event.listen(world.database.engine, "before_cursor_execute", note)
+    looking.get_order(world.ctx, world.maker, whole.order.id)
+    for load in (
+        looking.orders_by_ids,
+        looking.lines_by_order_ids,
+        looking.carvings_by_order_ids,
+        looking.artworks_by_order_ids,
+        looking.jobs_by_order_ids,
+        looking.decisions_by_order_ids,
+    ):
+        load(world.ctx, world.maker, ids)
+    looking.carvings_by_ids(world.ctx, world.maker, carvings)
+    looking.proofs_by_carving_ids(world.ctx, world.maker, carvings)
+    looking.proofs_by_ids(world.ctx, world.maker, proofs)
+    event.remove(world.database.engine, "before_cursor_execute", note)
+    assert len(seen) >= 15
+    with world.database.engine.connect() as connection:
+        for statement, parameters in seen:
+            plan = connection.exec_driver_sql(f"EXPLAIN QUERY PLAN {statement}", parameters).all()
+            steps = [row[3] for row in plan]
+            assert not [step for step in steps if step.startswith("SCAN")], steps
+            assert not [step for step in steps if "(workshop_id=?)" in step], steps
