@@ -12,8 +12,11 @@ from typing import Any
 
 import cv2
 import numpy as np
+import shapely
 from numpy.typing import NDArray
+from shapely import Polygon
 
+from artwork.curves import Floats
 from artwork.cut import Cut
 from artwork.grain import look_of, tone
 from artwork.relief import Relief, relief
@@ -57,11 +60,12 @@ class Mesh:
 def glb(cut: Cut, wood: str = "fresh") -> bytes:
     """The slat after every step as one ``.glb``: same value, same bytes."""
     face = relief(cut, PX_PER_MM, BORDER)
-    return _container(face_mesh(face, cut.slat.thickness - cut.allowances.sanding), _texture(cut, wood))
+    left = cut.slat.thickness - cut.allowances.sanding
+    return _container(face_mesh(face, cut.slat.outline, left), _texture(cut, wood))
 
 
-def face_mesh(face: Relief, thickness: float) -> Mesh:
-    """The face, its sides and its flat back as one closed mesh of a slat ``thickness`` mm thick."""
+def face_mesh(face: Relief, slat: Polygon, thickness: float) -> Mesh:
+    """The face, its sides and its flat back: one mesh of a slat ``thickness`` mm thick."""
     height = np.where(face.to_edge >= 0, face.height, np.float32(thickness))
     upright = _normals(height)
     squares = _squares(height, upright)
@@ -75,7 +79,9 @@ def face_mesh(face: Relief, thickness: float) -> Mesh:
     split = split[solid[split].any(axis=1)]
     normals = upright[r, c]
     places = np.column_stack([(c + 0.5) / columns, (r + 0.5) / rows]).astype(np.float32)
-    back = _back(face, thickness)
+    outside = face.to_edge[r, c] < 0
+    top[outside] = _onto_edge(top[outside], slat)
+    back = _back(slat, face, thickness)
     offset = len(top)
     return Mesh(
         np.concatenate([top, back.points]),
@@ -155,14 +161,28 @@ def _normals(height: NDArray[np.float32]) -> Points:
     return np.asarray(normals / np.linalg.norm(normals, axis=2, keepdims=True), np.float32)
 
 
-def _back(face: Relief, thickness: float) -> Mesh:
-    """The flat back, turned the other way."""
-    rows, columns = face.height.shape
-    r, c = np.array([0, rows - 1, rows - 1, 0]), np.array([0, 0, columns - 1, columns - 1])
-    points = _points(face, r, c, np.full(4, thickness, np.float32))
-    normals = np.tile(np.array([0, 0, -1], np.float32), (4, 1))
-    places = np.column_stack([(c + 0.5) / columns, (r + 0.5) / rows]).astype(np.float32)
-    return Mesh(points, normals, places, np.array([[0, 2, 1], [0, 3, 2]], np.uint32))
+def _back(slat: Polygon, face: Relief, thickness: float) -> Mesh:
+    """The flat back, turned the other way: exactly the slat's outline."""
+    parts = shapely.get_parts(shapely.constrained_delaunay_triangles(slat))
+    corners = np.concatenate([_clockwise(part) for part in parts])
+    points = np.column_stack([corners, np.full(len(corners), -thickness)]) * _METRES
+    normals = np.tile(np.array([0, 0, -1], np.float32), (len(corners), 1))
+    places = face.pixels(corners) / face.height.shape[::-1]
+    triangles = np.arange(len(corners), dtype=np.uint32).reshape(-1, 3)
+    return Mesh(points.astype(np.float32), normals, places.astype(np.float32), triangles)
+
+
+def _clockwise(triangle: Polygon) -> Floats:
+    """Corners clockwise from the front, which is counter-clockwise from behind."""
+    return np.asarray(shapely.geometry.polygon.orient(triangle, -1.0).exterior.coords)[:3]
+
+
+def _onto_edge(points: Points, slat: Polygon) -> Points:
+    """Points just outside the slat laid onto its edge: the sides then stand where the saw cut them."""
+    edge = slat.exterior
+    along = shapely.line_locate_point(edge, shapely.points(points[:, :2] / _METRES))
+    flat = shapely.get_coordinates(shapely.line_interpolate_point(edge, along)) * _METRES
+    return np.column_stack([flat, points[:, 2]]).astype(np.float32)
 
 
 def _texture(cut: Cut, wood: str) -> bytes:

@@ -9,7 +9,7 @@ from urllib.parse import quote
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import BaseRoute, Mount, Route, Router
-from starlette.types import ASGIApp, Receive, Scope, Send
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from service.pages import bench, client, door, placing, proof, settings, shop_settings
 from service.pages.assets import serve_asset
@@ -25,17 +25,33 @@ class Pages:
 
     def __init__(self, api: ASGIApp, upload_limit: int) -> None:
         self._api = api
-        self._router = Router(_routes(upload_limit), redirect_slashes=False, default=_missing)
+        self._router = Router(_routes(), redirect_slashes=False, default=_missing)
+        # A form holds the file, its other fields and the marks between them.
+        self._body_limit = upload_limit + 64 * 1024
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer one request."""
         scope["slatproof.api"] = self._api
-        await self._router(scope, receive, send)
+        await self._router(scope, _limited(receive, self._body_limit), send)
 
 
-def _routes(upload_limit: int) -> list[BaseRoute]:
-    # A form holds the file, its other fields and the marks between them.
-    with_file = upload_limit + 64 * 1024
+def _limited(receive: Receive, most: int) -> Receive:
+    """A body that ends with a refusal where it grows too large, so that people read why."""
+    size = 0
+
+    async def receiving() -> Message:
+        nonlocal size
+        message = await receive()
+        size += len(message.get("body", b""))
+        if size > most:
+            detail = f"At most {most // 1_000_000} MB are taken at once. Go back and send a smaller file."
+            raise Refused(413, {"title": "The file is too large", "detail": detail})
+        return message
+
+    return receiving
+
+
+def _routes() -> list[BaseRoute]:
     routes: list[BaseRoute] = [Route("/static/{path:path}", serve_asset, methods=["GET"])]
     for path, method, view in (
         *door.ROUTES,
@@ -46,7 +62,7 @@ def _routes(upload_limit: int) -> list[BaseRoute]:
         *settings.ROUTES,
         *shop_settings.ROUTES,
     ):
-        routes.append(Route(path, _guarded(view), methods=[method], max_body_size=with_file))
+        routes.append(Route(path, _guarded(view), methods=[method]))
     routes.append(Mount("/order/{order}/api", _for_order))
     return routes
 

@@ -9,7 +9,7 @@ import re
 from functools import cache
 from pathlib import Path
 
-import brotli  # type: ignore[import-untyped]
+import brotli
 from starlette.requests import Request
 from starlette.responses import Response
 

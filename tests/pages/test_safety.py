@@ -299,4 +299,5 @@ def test_a_file_too_large_for_the_form_is_refused_and_the_order_kept(order, clie
         f"/order/{order['id']}/art", data=form, files={"file": ("big.png", b"\x89PNG" + b"0" * 11_000_000)}
     )
     assert answer.status_code == 413
+    assert "Go back and send a smaller file" in answer.text
     assert client.get(f"/order/{order['id']}").status_code == 200

@@ -1,0 +1,196 @@
+"""What the pages draw and say from the API's figures, without a browser."""
+
+from __future__ import annotations
+
+import re
+from itertools import pairwise
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from service.pages import words
+from service.pages.carving_view import _spread, carving_view, density_of
+from service.pages.drawing import bounds_of, centre_of, geometry_path, piece_view, ring_path
+from service.pages.findings import remarks_of
+from service.pages.rendering import local
+from service.pages.section_view import section_view
+
+SLAT = {
+    "key": "back",
+    "name": "back slat",
+    "outline": [[[-50, 0], [50, 0], [50, 400], [-50, 400]]],
+    "thickness": 25.4,
+    "grain_deg": 90.0,
+    "keep_outs": [],
+    "x": 10.0,
+    "y": 20.0,
+    "turn_deg": 0.0,
+    "carries_art": True,
+}
+
+
+# ASME-style rule fractions; 25.4 mm is one inch exactly (international inch, 1959).
+@pytest.mark.parametrize(
+    ("mm", "said"),
+    [
+        (25.4, "1 in"),
+        (0.0, "0 in"),
+        (3.175, "1/8 in"),
+        (9.525, "3/8 in"),
+        (139.7, "5 1/2 in"),
+        (88.9, "3 1/2 in"),
+        (19.05, "3/4 in"),
+        (-12.7, "−1/2 in"),
+        (117.5, "4 5/8 in"),
+        (None, "–"),
+    ],
+)
+def test_inches_read_like_a_rule(mm, said):
+    assert words.inch(mm) == said
+
+
+@given(st.floats(min_value=0, max_value=1e4))
+def test_inches_are_the_nearest_sixteenth(mm):
+    found = re.fullmatch(r"(?:(\d+) )?(?:(\d+)/(\d+) )?in", words.inch(mm)) or re.fullmatch(
+        r"(\d+)()() in", words.inch(mm)
+    )
+    assert found
+    whole, part, common = (int(group or 0) for group in found.groups())
+    value = whole + (part / common if common else 0)
+    assert abs(value * 25.4 - mm) <= 25.4 / 32 + 1e-9
+
+
+@given(st.floats(min_value=0, max_value=1e3))
+def test_what_is_needed_is_never_understated(mm):
+    assert float(words.up_mm(mm).removesuffix(" mm")) >= mm - 1e-8
+
+
+def test_numbers_are_told_in_runs():
+    assert words.numbers([2, 3, 4, 5, 9, 11, 12]) == "2–5, 9, 11–12"
+    assert words.numbers([]) == ""
+
+
+def test_minutes_are_rounded_up():
+    assert words.minutes(4.2) == "5 min"
+    assert words.minutes(125) == "2 h 05 min"
+
+
+@pytest.mark.parametrize(
+    ("to", "goes"),
+    [
+        ("/bench", "/bench"),
+        ("/order/x?said=signed#a", "/order/x?said=signed#a"),
+        ("//evil.example", "/"),
+        ("/\\evil.example", "/"),
+        ("https://evil.example", "/"),
+        ("/a\nb", "/"),
+        ("", "/"),
+        ("bench", "/"),
+    ],
+)
+def test_only_our_own_addresses_are_gone_to(to, goes):
+    assert local(to) == goes
+
+
+def test_a_slat_keeps_its_size_and_stands_upright_in_the_piece():
+    view = piece_view({"slats": [SLAT], "surrounds": []})
+    slat = view.slats[0]
+    assert (slat.bounds.width, slat.bounds.height) == (100, 400)
+    assert (slat.bounds.left, slat.bounds.low) == (-40, 20)
+    assert slat.path == "M-40 -20L60 -20L60 -420L-40 -420Z"
+    left, top, width, height = slat.place
+    assert width / height == pytest.approx((100 / view.bounds.width) / (400 / view.bounds.height))
+    assert left > 0 and top > 0 and left + width < 100 and top + height < 100
+
+
+def test_a_turned_slat_is_turned_counter_clockwise():
+    turned = SLAT | {"turn_deg": 90.0, "x": 0.0, "y": 0.0}
+    view = piece_view({"slats": [turned], "surrounds": []})
+    bounds = view.slats[0].bounds
+    assert (round(bounds.left), round(bounds.low), round(bounds.right), round(bounds.high)) == (
+        -400,
+        -50,
+        0,
+        50,
+    )
+
+
+def test_geometries_of_every_kind_are_drawn_with_y_down():
+    assert geometry_path({"type": "Point", "coordinates": [3, 4]}) == "M2 -4h2M3 -5v2"
+    assert geometry_path({"type": "LineString", "coordinates": [[0, 0], [1, 2]]}) == "M0 0L1 -2"
+    square = [[[0, 0], [1, 0], [1, 1], [0, 0]]]
+    assert geometry_path({"type": "Polygon", "coordinates": square}) == ring_path(square)
+    both = {"type": "GeometryCollection", "geometries": [{"type": "Point", "coordinates": [3, 4]}] * 2}
+    assert geometry_path(both).count("M") == 4
+    assert geometry_path({"type": "MultiPolygon", "coordinates": []}) == ""
+    assert geometry_path(None) == ""
+    assert centre_of({"type": "MultiPoint", "coordinates": [[0, 0], [4, 2]]}) == (2, 1)
+    assert centre_of({"type": "MultiPolygon", "coordinates": []}) is None
+
+
+points = st.lists(st.floats(min_value=0, max_value=400), min_size=1, max_size=30).map(sorted)
+
+
+@given(points, st.floats(min_value=1, max_value=40))
+def test_callouts_keep_their_order_and_their_distance(wanted, gap):
+    spots = _spread(wanted, (0, 400), gap)
+    room = min(gap, 400 / len(wanted))
+    assert spots == sorted(spots)
+    assert all(b - a >= room - 1e-6 for a, b in pairwise(spots))
+    assert all(-1e-6 <= spot <= 400 + 1e-6 for spot in spots)
+
+
+def test_every_found_place_is_called_out_beside_the_slat():
+    findings = [
+        {"severity": "stops", "place": {"type": "Point", "coordinates": [x, y]}}
+        for x in (-20, 20)
+        for y in (100, 101, 102, 300)
+    ]
+    view = carving_view(SLAT, findings)
+    assert sorted(c.number for c in view.callouts) == list(range(1, 9))
+    own = bounds_of(SLAT["outline"][0])
+    assert all(c.x < own.left - 8 or c.x > own.right + 8 for c in view.callouts)
+    badges = [(c.x, c.y) for c in view.callouts]
+    assert len(set(badges)) == 8
+
+
+def test_views_lie_where_the_api_drew_them():
+    # The API's view: 8 mm of paper around the slat, below it 13 mm or 34 px of foot.
+    x, y, width, height = carving_view(SLAT).image[4]
+    assert (x, y) == (-58, -408)
+    assert (width, height) == (116, 416 + 13)
+    assert carving_view(SLAT).image[2][3] == 416 + 34 / 2
+    assert density_of(SLAT) == 4
+    assert density_of(SLAT | {"outline": [[[0, 0], [1500, 0], [1500, 125], [0, 125]]]}) == 2
+
+
+def test_remarks_get_their_names_in_order_and_keep_their_numbers():
+    proof = {
+        "remarks": ["tip-1", "floor-1"],
+        "waived": ["tip-1"],
+        "check": {"findings": [{"severity": "stops"}, {"severity": "warns"}, {"severity": "warns"}]},
+    }
+    assert [(r["number"], r["name"], r["waived"]) for r in remarks_of(proof)] == [
+        (1, None, False),
+        (2, "tip-1", True),
+        (3, "floor-1", False),
+    ]
+
+
+def test_a_section_is_drawn_to_one_scale_and_says_whether_it_is_enough():
+    section = {
+        "offsets": [-2.0, -1.0, 0.0, 1.0, 2.0],
+        "face": [0.3] * 5,
+        "even": [0.3, 0.3, 2.0, 0.3, 0.3],
+        "low": [0.3, 0.3, 1.6, 0.3, 0.3],
+        "high": [0.3, 0.3, 2.4, 0.3, 0.3],
+        "depth_left": 1.3,
+        "least_depth": 0.8,
+        "thickness": 25.0,
+    }
+    view = section_view(section)
+    assert view.view_box == "-2 -3 4 30"
+    assert view.wood == "M-2 0.3L-1 0.3L0 2L1 0.3L2 0.3L2 25H-2Z"
+    assert view.enough
+    assert not section_view(section | {"depth_left": 0.5}).enough
