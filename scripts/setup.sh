@@ -71,9 +71,19 @@ node_packages() {  # node_packages DIR
   echo "$wanted" >"$stamp"
 }
 
+axis_extension() {  # Boost's Voronoi diagram as arrays; the same file for every Python from 3.11 on (stable ABI)
+  local source=artwork/axis/_boost.cpp library=artwork/axis/_boost.abi3.so headers
+  [ ! "$library" -nt "$source" ] || return 0
+  say "the axis extension"
+  headers=$("$python" -c 'import sysconfig; print(sysconfig.get_path("include"))')
+  g++ -O2 -std=c++17 -shared -fPIC -I"$headers" "$source" -o "$library.tmp" && mv "$library.tmp" "$library" \
+    || fail "$source could not be compiled"
+}
+
 setup() {
-  debian_packages build-essential pkg-config libpotrace-dev libagg-dev ca-certificates
+  debian_packages build-essential pkg-config libpotrace-dev libagg-dev libboost-dev ca-certificates
   if [ "$1" = run ] && [ -e .venv/stamp-dev ]; then python_environment dev; else python_environment "$1"; fi
+  axis_extension
   [ "$1" = dev ] || return 0
   debian_packages potrace chromium fonts-dejavu-core librsvg2-tests openclipart-svg
   command -v npm >/dev/null || debian_packages nodejs npm

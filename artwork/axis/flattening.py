@@ -17,9 +17,9 @@ Ints = NDArray[np.int64]
 
 PIXEL_SHARE = 0.2
 """How far a chord may lie off a traced curve, in pixels: less than half of what tracing leaves open."""
-SIDE_SHARE = 1 / 40_000
-"""The same for vector art, as a share of its larger side: 2.5 µm on art of 100 mm."""
-GRID_PER_TOLERANCE = 64
+SIDE_SHARE = 1 / 25_000
+"""The same for vector art, as a share of its larger side: 4 µm on art of 100 mm."""
+GRID_PER_TOLERANCE = 32
 """Grid steps per tolerance of curves. Finer would slow Boost's predicates and gain nothing; straight art,
 which has no other error, is laid on the finest grid."""
 LARGEST_COORDINATE = 2**28

@@ -1,17 +1,15 @@
-"""The exact Voronoi diagram of boundary segments (Boost's, through pyvoronoi), read out into arrays."""
+"""The exact Voronoi diagram of a boundary: edges between two features, and which side they are on."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import chain
-from operator import attrgetter
 
 import numpy as np
-import pyvoronoi
 from numpy.typing import NDArray
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
+from artwork.axis.diagrams import Halves, Int32s, build
 from artwork.axis.flattening import Boundary
 from artwork.curves import Floats
 
@@ -20,12 +18,9 @@ Bools = NDArray[np.bool_]
 
 FRAME_SHARE = 1.0
 """The frame around the art stands off by this share of its larger side, farther than lands matter."""
-CELLS_AT_ONCE = 4096
-"""Cells turned into Python objects at a time: bounds memory, and keeps the garbage collector out of it."""
 ON_BOUNDARY = 0.05
 """A vertex nearer than this (grid units) is on the boundary itself, a corner's own, give or take rounding."""
 SEGMENT_START, SEGMENT_END = 1, 2  # Boost's source categories; 0 is a lone point, above 2 a segment's inside
-OPPOSITE = 1  # Boost keeps the two halves of an edge side by side: the twin of 2i is 2i + 1
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,19 +50,20 @@ class Diagram:
 def voronoi(boundary: Boundary) -> Diagram:
     """The diagram of the boundary's segments and of a frame around them that closes outer lands off."""
     count = len(boundary.points)
-    vertices, cells, edges = _built(boundary)
-    framed = (cells.segment >= count)[edges.cell].any(axis=1)
-    ends = np.stack([edges.start, edges.end], axis=1)
-    between = _Between.of(boundary, cells, edges, np.asarray(~framed & (ends >= 0).all(axis=1)))
+    halves = build(np.concatenate([_segments(boundary), _frame(boundary.points)]))
+    cell = halves.cell.reshape(-1, 2)
+    framed = (halves.segment >= count)[cell].any(axis=1)
+    finite = (halves.start >= 0).reshape(-1, 2).all(axis=1)
+    between = _Between.of(boundary, halves, np.flatnonzero(~framed & finite))
     between = between.kept(~between.secondary(boundary))
-    clearance = between.clearance(boundary, vertices)
+    clearance = between.clearance(boundary, halves.vertices)
     off = np.maximum(clearance[between.start], clearance[between.end]) > ON_BOUNDARY
     between = between.kept(off)
-    carved = between.carved(boundary, vertices, clearance)
-    facing = cells.segment[edges.cell[framed]]
+    carved = between.carved(boundary, halves.vertices, clearance)
+    facing = halves.segment[cell[framed]]
     outermost = np.unique(boundary.ring[facing[facing < count]])
     return Diagram(
-        vertices,
+        halves.vertices,
         clearance,
         between.start,
         between.end,
@@ -78,67 +74,18 @@ def voronoi(boundary: Boundary) -> Diagram:
     )
 
 
-@dataclass(frozen=True, eq=False)
-class _Cells:
-    segment: Ints
-    category: Ints
+def _segments(boundary: Boundary) -> Int32s:
+    whole = boundary.points.astype(np.int32)
+    return np.concatenate([whole, whole[boundary.following]], axis=1)
 
 
-@dataclass(frozen=True, eq=False)
-class _Edges:
-    """One row per pair of half-edges: its vertices (−1 at infinity) and the cells on both sides."""
-
-    start: Ints
-    end: Ints
-    cell: Ints
-
-
-def _built(boundary: Boundary) -> tuple[Floats, _Cells, _Edges]:
-    builder = pyvoronoi.Pyvoronoi(1)
-    whole = boundary.points.astype(np.int64)
-    for segment in np.stack([whole, whole[boundary.following]], axis=1).tolist():
-        builder.AddSegment(segment)
-    for segment in _frame(whole):
-        builder.AddSegment(segment)
-    builder.Construct()
-    total = builder.CountVertices()
-    corners = [builder.GetVertex(index) for index in range(total)]
-    vertices = np.empty((total, 2))
-    vertices[:, 0] = np.fromiter(map(attrgetter("X"), corners), float, total)
-    vertices[:, 1] = np.fromiter(map(attrgetter("Y"), corners), float, total)
-    return vertices, *_cells_and_edges(builder)
-
-
-def _frame(points: Ints) -> list[list[list[int]]]:
+def _frame(points: Floats) -> Int32s:
+    """Four segments around everything."""
     low, high = points.min(axis=0), points.max(axis=0)
     off = int(FRAME_SHARE * (high - low).max()) + 1
-    (left, bottom), (right, top) = (low - off).tolist(), (high + off).tolist()
-    corners = [[left, bottom], [right, bottom], [right, top], [left, top]]
-    return [[corners[i], corners[(i + 1) % 4]] for i in range(4)]
-
-
-def _cells_and_edges(builder: pyvoronoi.Pyvoronoi) -> tuple[_Cells, _Edges]:
-    """Everything from the cells alone: their edge and vertex lists say where each half-edge runs."""
-    total, halves = builder.CountCells(), builder.CountEdges()
-    segment, category = np.empty(total, np.int64), np.empty(total, np.int64)
-    start, end, owner = (np.full(halves, -1, np.int64) for _ in range(3))
-    for low in range(0, total, CELLS_AT_ONCE):
-        high = min(low + CELLS_AT_ONCE, total)
-        cells = [builder.GetCell(index) for index in range(low, high)]
-        segment[low:high] = np.fromiter(map(attrgetter("site"), cells), np.int64, high - low)
-        category[low:high] = np.fromiter(map(attrgetter("source_category"), cells), np.int64, high - low)
-        loops = list(map(attrgetter("edges"), cells))
-        sizes = np.fromiter(map(len, loops), np.int64, high - low)
-        edges = np.fromiter(chain.from_iterable(loops), np.int64, sizes.sum())
-        # a cell's vertex list names the start of every edge in turn, and the first once more at its end; a
-        # point that several rings share has further cells without any
-        rounds = np.fromiter(chain.from_iterable(map(attrgetter("vertices"), cells)), np.int64)
-        place = np.arange(len(edges)) + np.repeat(np.cumsum(sizes > 0) - 1, sizes)
-        start[edges], end[edges] = rounds[place], rounds[place + 1]
-        owner[edges] = np.repeat(np.arange(low, high), sizes)
-    return _Cells(segment, category), _Edges(
-        start[::2], end[::2], np.stack([owner[::2], owner[OPPOSITE::2]], axis=1)
-    )
+    (left, bottom), (right, top) = low - off, high + off
+    corners = np.array([[left, bottom], [right, bottom], [right, top], [left, top]])
+    return np.concatenate([corners, np.roll(corners, -1, axis=0)], axis=1).astype(np.int32)
 
 
 @dataclass(frozen=True, eq=False)
@@ -151,13 +98,15 @@ class _Between:
     points: Ints
 
     @classmethod
-    def of(cls, boundary: Boundary, cells: _Cells, edges: _Edges, kept: Bools) -> _Between:
-        cell = edges.cell[kept]
-        segments, category = cells.segment[cell], cells.category[cell]
-        # the end point of a frame's segment has no place in the boundary, but its edges are not kept
-        tips = np.where(category == SEGMENT_END, boundary.following[segments], -1)
-        points = np.where(category == SEGMENT_START, segments, tips)
-        return cls(edges.start[kept], edges.end[kept], segments, points)
+    def of(cls, boundary: Boundary, halves: Halves, edges: Ints) -> _Between:
+        """Of whole edges, given by number: the half-edges 2i and 2i + 1 are edge i."""
+        cell = halves.cell.reshape(-1, 2)[edges]
+        segments, category = halves.segment[cell], halves.category[cell]
+        points = np.where(category == SEGMENT_START, segments, -1)
+        second = category == SEGMENT_END
+        points[second] = boundary.following[segments[second]]
+        start, end = halves.start[::2][edges], halves.start[1::2][edges]
+        return cls(*(found.astype(np.int64) for found in (start, end, segments, points)))
 
     def kept(self, which: Bools) -> _Between:
         return _Between(self.start[which], self.end[which], self.segments[which], self.points[which])

@@ -58,22 +58,29 @@ def pixels(icon: Icon, side: int, points: np.ndarray) -> np.ndarray:
     return np.stack([-points[:, 1] * scale - 0.5, points[:, 0] * scale - 0.5])
 
 
-@pytest.mark.parametrize("side", RESOLUTIONS)
-def test_clearances_equal_the_exact_distance_field(studied, side):
-    """Within one pixel: of lines in the ink, of lands in the paper, everywhere along both axes.
+def deviation(icon: Icon, anatomy: Anatomy, side: int) -> float:
+    """Largest difference between a clearance and the exact distance field, pixels of ``side`` to the icon.
 
     The field is drawn twice as fine as the pixel that is allowed, since it is off by up to half of its own:
     it measures to the middle of the first pixel outside, and its ridge is cut off between two pixels.
     """
-    icon, anatomy = studied
     ink = np.pad(mask_of(icon, 2 * side), 1)
+    worst = 0.0
     for mask, axis in ((ink, anatomy.lines), (~ink, anatomy.lands)):
         points, clearance = sampled(axis)
         field = ndimage.distance_transform_edt(mask)
         row, column = pixels(icon, 2 * side, points) + 1
         inner = (row >= 1) & (column >= 1) & (row < 2 * side) & (column < 2 * side)
         found = ndimage.map_coordinates(field, [row[inner], column[inner]], order=1) - 0.25
-        assert found / 2 == pytest.approx(clearance[inner] * side / icon.side, abs=1.0)
+        off = np.abs(found / 2 - clearance[inner] * side / icon.side)
+        worst = max(worst, float(off.max(initial=0.0)))
+    return worst
+
+
+@pytest.mark.parametrize("side", RESOLUTIONS)
+def test_clearances_equal_the_exact_distance_field(studied, side):
+    """Within one pixel: of lines in the ink, of lands in the paper, everywhere along both axes."""
+    assert deviation(*studied, side) <= 1.0
 
 
 def circles(shape: shapely.Geometry, tolerance: float) -> list[tuple[shapely.Geometry, float]]:

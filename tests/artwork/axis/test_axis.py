@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 import shapely
 
-from artwork.axis import study
+from artwork.axis import diagrams, study
 from artwork.axis.flattening import flattened
-from artwork.axis.voronoi import OPPOSITE, voronoi
+from artwork.axis.voronoi import voronoi
 from artwork.outline import Outline
 from tests.artwork.drawn import ellipse, rectangle, straight
 
@@ -131,20 +131,44 @@ class TestGrid:
         anatomy = study(near)
         assert anatomy.lines.peak.max() < 1.0
 
-    def test_boosts_half_edges_lie_side_by_side(self):
-        """What the reading of the diagram builds on: the twin of half-edge 2i is 2i + 1."""
-        import pyvoronoi
 
-        builder = pyvoronoi.Pyvoronoi(1)
-        corners = rectangle(0, 0, 90, 50)
-        for i in range(4):
-            builder.AddSegment([list(corners[i]), list(corners[(i + 1) % 4])])
-        builder.Construct()
-        edges = builder.GetEdges()
-        assert all(edge.twin == number ^ OPPOSITE for number, edge in enumerate(edges))
-        for cell in builder.GetCells():
-            for place, number in enumerate(cell.edges):
-                assert (edges[number].start, edges[number].end) == tuple(cell.vertices[place : place + 2])
+class TestBindings:
+    """Our own extension and pyvoronoi bind the same library and must read it alike."""
+
+    @pytest.fixture(
+        params=[
+            straight(rectangle(0, 0, 90, 50), rectangle(10, 10, 20, 30, hole=True)),
+            straight(rectangle(0, 0, 10, 10), rectangle(10, 10, 10, 10), [(30, 5), (20, 0), (20, -10)]),
+            Outline((ellipse(30, 12), ellipse(9, 4, hole=True))),
+        ],
+        ids=["frame", "touching", "curved"],
+    )
+    def segments(self, request):
+        boundary = flattened(request.param)
+        whole = boundary.points.astype(np.int32)
+        return np.concatenate([whole, whole[boundary.following]], axis=1)
+
+    def edges(self, halves):
+        """Every edge as its two places and what lies on both sides, in an order of its own."""
+        feature = np.minimum(halves.category[halves.cell], 3)  # two names for a segment's inside are one
+        kind = np.stack([halves.segment[halves.cell], feature], axis=1).reshape(-1, 4)
+        where = np.where(halves.start[:, None] < 0, np.inf, halves.vertices[halves.start]).reshape(-1, 4)
+        return sorted(np.concatenate([kind, where.round(3)], axis=1).tolist())
+
+    def test_equal_diagrams(self, segments):
+        pytest.importorskip("artwork.axis._boost", reason="the extension has not been built here")
+        assert self.edges(diagrams.by_boost(segments)) == self.edges(diagrams.by_pyvoronoi(segments))
+
+    def test_twins_lie_side_by_side_and_share_their_segments_alike(self, segments):
+        halves = diagrams.build(segments)
+        assert len(halves.start) == len(halves.cell)
+        left, right = halves.cell.reshape(-1, 2).T
+        assert (left != right).all()
+
+    def test_a_wrong_size_is_refused(self):
+        extension = pytest.importorskip("artwork.axis._boost", reason="the extension has not been built here")
+        with pytest.raises(ValueError, match="four int32"):
+            extension.diagram(b"123")
 
 
 def test_every_vertex_keeps_its_clearance():

@@ -1,0 +1,94 @@
+"""Open icons (npm bootstrap-icons 1.13.2 and @tabler/icons 3.52.0, MIT): taken as vectors, and otherwise.
+
+Round trip: the same icon drawn by resvg at 2000 pixels and traced. And picosvg (googlefonts, Apache-2.0), which
+turns strokes and shapes into areas by other code. ``SLATPROOF_ICONS`` sets how many icons; 200 in the long run.
+"""
+
+from __future__ import annotations
+
+import os
+import random
+from pathlib import Path
+
+import numpy as np
+import pytest
+import resvg_py
+import shapely
+from picosvg.svg import SVG
+
+from artwork.curves import Contour
+from artwork.intake import read_artwork
+from tests.published.corpus import MODULES
+
+COUNT = int(os.environ.get("SLATPROOF_ICONS", "24"))
+SIDE = 2000
+SETS = {
+    "bootstrap": (MODULES / "bootstrap-icons" / "icons", 16.0),
+    "tabler-outline": (MODULES / "@tabler" / "icons" / "icons" / "outline", 24.0),
+    "tabler-filled": (MODULES / "@tabler" / "icons" / "icons" / "filled", 24.0),
+}
+
+
+def chosen() -> list[tuple[Path, float]]:
+    rng = random.Random(29)
+    share = -(-COUNT // len(SETS))
+    return [(p, s) for folder, s in SETS.values() for p in rng.sample(sorted(folder.glob("*.svg")), share)]
+
+
+def names(value: object) -> str:
+    return f"{value.parent.name}-{value.stem}" if isinstance(value, Path) else ""
+
+
+def rings(contours: tuple[Contour, ...], scale: float, lift: float) -> shapely.MultiLineString:
+    """All edges in pixels of the picture, y upwards from its lower edge."""
+    lines = [c.polyline(0.05 / scale) * scale + (0.0, lift) for c in contours]
+    return shapely.MultiLineString([np.vstack([line, line[:1]]) for line in lines])
+
+
+@pytest.mark.parametrize(("path", "side"), chosen(), ids=names)
+def test_vector_and_traced_agree(path: Path, side: float) -> None:
+    source = path.read_text().replace("currentColor", "black")
+    vector = read_artwork(source.encode(), path.name)
+    assert vector.kind == "vector"
+    png = bytes(resvg_py.svg_to_bytes(svg_string=source, width=SIDE, height=SIDE, dpi=96, background="white"))
+    traced = read_artwork(png, "icon.png")
+    scale = SIDE / side
+    areas = [sum(c.area for c in r.outline.contours) for r in (vector, traced)]
+    assert areas[0] * scale**2 == pytest.approx(areas[1], rel=0.005)
+    edges = rings(vector.outline.contours, scale, SIDE), rings(traced.outline.contours, 1.0, 0.0)
+    assert shapely.hausdorff_distance(*edges) < 1.5
+
+
+@pytest.mark.parametrize(("path", "side"), chosen(), ids=names)
+def test_areas_agree_with_picosvg(path: Path, side: float) -> None:
+    source = path.read_text().replace("currentColor", "black")
+    # picosvg flattens round caps and joins to a tolerance of its own; nine decimals keep it from rounding more
+    flat = SVG.fromstring(source).topicosvg(ndigits=9, allow_text=True)
+    loops = []
+    for shape in flat.shapes():
+        loops.append(shapely.Polygon(()))
+        for loop in polygons(shape.as_cmd_seq()):
+            loops[-1] = loops[-1].symmetric_difference(loop)
+    wanted = shapely.union_all(loops).area
+    reading = read_artwork(source.encode(), path.name)
+    assert sum(c.area for c in reading.outline.contours) == pytest.approx(wanted, rel=0.005)
+
+
+def polygons(commands: object) -> list[shapely.Polygon]:
+    """picosvg's absolute commands as polygons, curves cut into sixteen."""
+    found: list[list[np.ndarray]] = []
+    for command, numbers in commands:  # type: ignore[attr-defined]
+        points = np.array(numbers, float).reshape(-1, 2)
+        if command == "M":
+            found.append([points[0]])
+        elif command in "LCQ":
+            start, t = found[-1][-1], np.linspace(0, 1, 17)[1:, None]
+            if command == "L":
+                found[-1].append(points[0])
+            elif command == "Q":
+                found[-1] += list((1 - t) ** 2 * start + 2 * t * (1 - t) * points[0] + t**2 * points[1])
+            else:
+                a, b, c = points
+                curve = (1 - t) ** 3 * start + 3 * t * (1 - t) ** 2 * a + 3 * t**2 * (1 - t) * b + t**3 * c
+                found[-1] += list(curve)
+    return [shapely.make_valid(shapely.Polygon(ring)) for ring in found if len(ring) > 2]
