@@ -11,7 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 from PIL import Image, ImageDraw, ImageFont
-from shapely import Polygon, contains_xy, prepare, union_all
+from shapely import GeometryCollection, Polygon, dwithin, prepare
+from shapely import points as points_at
 from shapely.geometry.base import BaseGeometry, BaseMultipartGeometry
 
 from artwork.curves import Floats
@@ -55,7 +56,8 @@ def draw_marks(picture: Image.Image, marks: Sequence[Mark], px_per_mm: float) ->
     for mark in marks:
         _draw_place(pen, mark, line, radius)
     font = ImageFont.load_default(size=radius * 1.15)
-    busy = union_all([mark.place for mark in marks]).buffer(1.2 * radius)
+    # Measured by distance: a wide buffer around dense lines takes gigabytes.
+    busy = GeometryCollection([mark.place for mark in marks])
     prepare(busy)
     taken: list[Floats] = []
     for mark in marks:
@@ -120,5 +122,5 @@ def _free_place(
     if not len(free):
         above: Floats = anchor - np.array([0.0, radius * REACHES[0]])
         return above
-    clear = ~contains_xy(busy, free[:, 0], free[:, 1])
+    clear = ~dwithin(busy, points_at(free), 1.2 * radius)
     return np.asarray(free[int(np.argmax(clear))], np.float64)  # the first clear one, or the first of all
