@@ -16,6 +16,8 @@ import sqlalchemy as sa
 from dbos import DBOS, DBOSClient, DBOSConfig, DBOSPortableJSONSerializer, EnqueueOptions
 from sqlalchemy import Connection, event
 
+from service.work.processes import ComputeFault
+
 Work = Callable[[str, Mapping[str, Any]], None]
 """Called with kind and payload; an error means: try again later."""
 GiveUp = Callable[[str, Mapping[str, Any], str], None]
@@ -26,6 +28,7 @@ WORKFLOW = "work"
 STORED_FORM = "1"
 SINGLE_EXECUTOR = "single"
 MOST_ATTEMPTS = 8
+MOST_ATTEMPTS_AT_A_FAULT = 2
 MOST_RECOVERIES = 10
 """How often one attempt may take its whole process down with it before it is left alone."""
 
@@ -147,11 +150,13 @@ class Worker:
 
     def _register(self) -> None:
         @DBOS.step(name="attempt")
-        def attempt_it(kind: str, payload: dict[str, Any]) -> str:
+        def attempt_it(kind: str, payload: dict[str, Any]) -> dict[str, Any] | None:
             return self._attempt(kind, payload)
 
         @DBOS.step(name="settle", retries_allowed=True, max_attempts=6)
-        def settle(kind: str, key: str, payload: dict[str, Any], attempt: int, trouble: str) -> None:
+        def settle(
+            kind: str, key: str, payload: dict[str, Any], attempt: int, trouble: dict[str, Any]
+        ) -> None:
             self._settle(kind, key, payload, attempt, trouble)
 
         @DBOS.workflow(name=WORKFLOW, max_recovery_attempts=MOST_RECOVERIES)
@@ -160,20 +165,25 @@ class Worker:
             if trouble:
                 settle(kind, key, payload, attempt, trouble)
 
-    def _attempt(self, kind: str, payload: dict[str, Any]) -> str:
-        """Try once; what went wrong, empty when nothing did."""
+    def _attempt(self, kind: str, payload: dict[str, Any]) -> dict[str, Any] | None:
+        """Try once; what went wrong and how many attempts that is worth, ``None`` when nothing did."""
         try:
             self._work(kind, payload)
+        except ComputeFault as error:
+            log.error("%s cannot be worked out", kind, exc_info=error)
+            return {"words": str(error), "attempts": MOST_ATTEMPTS_AT_A_FAULT}
         except Exception as error:
             log.warning("%s failed", kind, exc_info=error)
-            return f"{type(error).__name__}: {error}"
-        return ""
+            return {"words": f"{type(error).__name__}: {error}", "attempts": MOST_ATTEMPTS}
+        return None
 
-    def _settle(self, kind: str, key: str, payload: dict[str, Any], attempt: int, trouble: str) -> None:
-        if attempt < MOST_ATTEMPTS:
+    def _settle(
+        self, kind: str, key: str, payload: dict[str, Any], attempt: int, trouble: dict[str, Any]
+    ) -> None:
+        if attempt < trouble["attempts"]:
             self._queue.again(kind, key, payload, attempt + 1, seconds=0.5 * 2**attempt)
         else:
-            self._give_up(kind, payload, trouble)
+            self._give_up(kind, payload, trouble["words"])
 
 
 def _url(engine: sa.Engine) -> str:

@@ -33,6 +33,10 @@ _PR_SET_PDEATHSIG = 1
 _TASKS_PER_PROCESS = 500  # a fresh process now and then gives back what a native library may leak
 
 
+class ComputeFault(Exception):  # noqa: N818
+    """The computation failed in a way that nobody foresaw; doing it again would fail again."""
+
+
 @dataclass(frozen=True)
 class Limits:
     """What one computation may use.
@@ -95,6 +99,7 @@ class Processes:
 
         Raises:
             Refusal: ``too-slow``, ``too-much-memory`` or ``crashed``, besides those the function raises.
+            ComputeFault: the function raised anything but a Refusal.
             TooMany: no place became free within ``wait``.
         """
         place = self._take(about, wait)
@@ -169,6 +174,10 @@ class Processes:
                 "Reading this file ended the program that reads it.",
                 "Save it afresh from the program that drew it, as SVG or PNG, and send that.",
             ) from error
+        except Refusal:
+            raise
+        except Exception as error:
+            raise ComputeFault(f"{type(error).__name__}: {error}") from error
         if isinstance(answer, _OutOfMemory):
             self._drop(place)
             raise Refusal(
@@ -211,6 +220,11 @@ def _guarded(work: partial[Any]) -> Any:
         return work()
     except MemoryError:
         return _OutOfMemory()
+    except Exception as error:
+        # GEOS and OpenCV say it in their own way.
+        if any(words in str(error) for words in ("bad_alloc", "nsufficient memory")):
+            return _OutOfMemory()
+        raise
 
 
 def _begin(parent: int, memory: int) -> None:

@@ -12,10 +12,11 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
+import shapely
 
 from artwork.refusal import Refusal
 from service.orders.errors import TooMany
-from service.work.processes import Limits, Processes
+from service.work.processes import ComputeFault, Limits, Processes
 
 
 def add(a: int, b: int) -> int:
@@ -36,6 +37,14 @@ def crash() -> None:
 
 def eat() -> int:
     return len(bytearray(8 * 1024**3))
+
+
+def fail() -> None:
+    raise ZeroDivisionError("nobody thought of that")
+
+
+def geos_out_of_memory() -> None:
+    raise shapely.errors.GEOSException("std::bad_alloc")
 
 
 def hang() -> None:
@@ -80,6 +89,17 @@ def test_too_much_memory_is_refused_and_the_place_works_again(processes):
     assert processes.run(add, 1, 1) == 2
 
 
+def test_a_fault_of_ours_is_told_from_a_refusal(processes):
+    with pytest.raises(ComputeFault, match="ZeroDivisionError: nobody thought of that"):
+        processes.run(fail)
+
+
+def test_libraries_that_run_out_of_memory_in_their_own_words_are_refused(processes):
+    with pytest.raises(Refusal) as refusal:
+        processes.run(geos_out_of_memory)
+    assert refusal.value.code == "too-much-memory"
+
+
 def test_a_hanging_computation_is_ended(processes):
     processes.run(add, 1, 1)
     with pytest.raises(Refusal) as refusal:
@@ -117,7 +137,7 @@ def test_processes_started_from_a_short_lived_thread_outlive_it(processes):
 
 PARENT = """
 import os, sys, time
-from service.work.processes import Limits, Processes
+from service.work.processes import ComputeFault, Limits, Processes
 from tests.service.work.test_processes import own_pid
 if __name__ == "__main__":
     processes = Processes(1, Limits(memory=2 * 1024**3))
