@@ -13,7 +13,7 @@ from strawberry.scalars import JSON
 
 from schema.types.enums import CarvingState, OrderState
 from service.rest.asks.base import Ask
-from service.rest.serving import invalid
+from service.rest.wrongs import invalid
 
 A = TypeVar("A", bound=Ask)
 UNSET: Any = strawberry.UNSET

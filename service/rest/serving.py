@@ -22,10 +22,11 @@ from starlette.responses import Response
 from service.access.csrf import cookies_of
 from service.access.resolve import Resolved, credentials_of, note_use, resolve
 from service.orders.actors import Visitor
-from service.orders.errors import Invalid, NotFound, Problem, Refused
+from service.orders.errors import NotFound, Refused
 from service.rest import conditional, problems, receiving
 from service.rest.files import serve_blob, serve_bytes
 from service.rest.operation import Answer, Bytes, Call, Operation, Received, Serving
+from service.rest.wrongs import invalid
 from service.store.blobs import BlobDamaged, BlobMissing, BlobsAway
 from service.usecases import shop
 from service.usecases.answers import BlobFile
@@ -189,21 +190,6 @@ def _ask(operation: Operation, body: bytes) -> Any:
         if error.errors()[0]["type"] == "json_invalid":
             raise BadRequest(f"The body is not JSON: {error.errors()[0]['ctx']['error']}.") from None
         raise invalid(error) from None
-
-
-def invalid(error: ValidationError) -> Invalid:
-    """The use cases' error for values that do not fit a model."""
-    return Invalid(
-        *(
-            Problem(".".join(map(str, e["loc"])), e["type"].replace("_", "-"), _sentence(e["msg"]))
-            for e in error.errors(include_url=False, include_context=False, include_input=False)
-        )
-    )
-
-
-def _sentence(message: str) -> str:
-    text = message.removeprefix("Value error, ")
-    return text if text.endswith(".") else text + "."
 
 
 def _once(operation: Operation, request: Request, body: bytes | Received | None) -> Once | None:
