@@ -177,6 +177,11 @@ KINDS = _kinds(
     ("slat-gone", 409, "The workshop no longer makes this slat", "Choose another model or slat."),
     ("no-art", 409, "The slat has no artwork yet", "Send a file first."),
     ("too-many-files", 409, "The order has as many files as it may", "Use one of those it has."),
+    ("ended", 409, "This mark is not carved any more", "Make a new version of it."),
+    ("already-approved", 409, "This version is approved already", "There is nothing more to do."),
+    ("not-feasible", 409, "This mark will not carve as it is", "Change it, then approve."),
+    ("mark-not-approved", 409, "The standing mark is not approved", "Approve this version of it first."),
+    ("mark-changed", 409, "The standing mark has changed", "Approve the version that is there now."),
     ("quote-changed", 409, "The quote has changed", "Look at the new quote."),
 )
 
@@ -189,10 +194,9 @@ def answer(
     headers: dict[str, str] | None = None,
     **more: Any,
 ) -> JSONResponse:
-    """One problem as a response; empty members are left out."""
+    """One problem as a response, with what its kind means where it has no words of its own."""
     body: dict[str, Any] = {"type": kind.uri, "title": kind.title, "status": kind.status}
-    if detail:
-        body["detail"] = detail
+    body["detail"] = detail or kind.meaning
     if problems:
         body["problems"] = [{"field": p.field, "code": p.code, "message": p.message} for p in problems]
     body |= more
