@@ -14,6 +14,7 @@ from shapely.geometry import mapping, shape
 
 from artwork.cut import Placement
 from artwork.findings.values import Check, Figures, Finding
+from artwork.tooling import Cost
 from artwork.workpiece import Allowances, Bit, KeepOut, Slat
 
 Json = dict[str, Any]
@@ -94,6 +95,7 @@ def check_from_json(data: Json) -> Check:
     """The inverse of :func:`check_to_json`; places come back on the micrometre."""
     figures = dict(data["figures"])
     figures["assumptions"] = tuple(figures["assumptions"])
+    figures["line_costs"] = tuple(Cost(**each) for each in figures.get("line_costs", ()))
     return Check(
         data["verdict"],
         data["sentence"],

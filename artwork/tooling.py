@@ -10,7 +10,8 @@ round-over rows of ``check-values.md`` §3 and §7.
 
 from __future__ import annotations
 
-from math import inf, radians, tan
+from dataclasses import dataclass, replace
+from math import radians, tan
 from typing import TypeVar
 
 import numpy as np
@@ -104,6 +105,25 @@ def least_line(bit: Bit, allowances: Allowances, lowered: Number) -> Number:
     return groove_width(needed_depth(allowances, lowered), bit)
 
 
+@dataclass(frozen=True)
+class Cost:
+    """What one allowance adds to the width a line needs, mm."""
+
+    name: str
+    width: float
+
+
+def line_costs(bit: Bit, allowances: Allowances) -> tuple[Cost, ...]:
+    """The least line on the flat face, taken apart: the widths add up to :func:`least_line`."""
+    per_depth = 2 * slope(bit)
+    return (
+        Cost("tip flat of the bit", bit.tip_flat),
+        Cost("depth that still reads", per_depth * allowances.least_depth),
+        Cost("sanding", per_depth * (allowances.sanding - zero_below_face(allowances))),
+        Cost("uneven board", per_depth * allowances.unevenness),
+    )
+
+
 def worst_depth(width: Number, limit: float, bit: Bit, allowances: Allowances, lowered: Number) -> Number:
     """Depth left of a line of that width on the low board, after round-over and sanding; not below 0."""
     carved = _at_most(groove_depth(width, bit), limit)
@@ -131,18 +151,19 @@ def least_land(allowances: Allowances, across: Number) -> Number:
     return allowances.land_along + (allowances.land_across - allowances.land_along) * across
 
 
-def tolerated_unevenness(slack_line: float, slack_land: float, bit: Bit, allowances: Allowances) -> float:
-    """The unevenness up to which the narrowest line and land still hold, mm.
+def tolerated_unevenness(slack: float, slat: Slat, bit: Bit, allowances: Allowances) -> float:
+    """The unevenness up to which lines and lands hold, mm; below 0 where they do not on a flat board.
 
     Args:
-        slack_line: least line less its requirement (at the present unevenness), mm.
-        slack_land: least land less its requirement, mm.
-        bit, allowances: those of the cut.
+        slack: what the tightest line or land has above its requirement, mm; infinite for neither.
+        slat, bit, allowances: those of the cut. The depth limit shrinks with unevenness too.
     """
-    slack = min(slack_line, slack_land)
-    if slack == inf:
-        return inf
-    return allowances.unevenness + slack / (2 * slope(bit))
+    share = slat.thickness * allowances.depth_limit_share - zero_below_face(allowances)
+    others = depth_limit(slat, bit, replace(allowances, unevenness=0.0, depth_limit_share=1.0))
+    spent = allowances.least_depth + allowances.sanding - zero_below_face(allowances)
+    # what the bit and the wood allow shrinks by e while the need grows by it; the shop's share stands still
+    deep = min(share - spent, (others - spent) / 2)
+    return min(allowances.unevenness + slack / (2 * slope(bit)), deep)
 
 
 def _at_least(value: Number, floor: float) -> Number:

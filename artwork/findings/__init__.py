@@ -15,7 +15,7 @@ from artwork.findings.lines import Lines, judge_lines
 from artwork.findings.resolution import judge_resolution
 from artwork.findings.values import Check, Figures, Finding, Kind, Severity, Verdict
 from artwork.findings.verdict import verdict_of
-from artwork.findings.wording import down, up
+from artwork.findings.wording import at_least, down, up
 from artwork.machining import carving_time
 from artwork.scene import Scene
 
@@ -50,6 +50,7 @@ def _figures(scene: Scene, lines: Lines, lands: Lands, depth: Depth) -> Figures:
     bit, allowances = scene.cut.bit, scene.cut.allowances
     floor_area = depth.floor.area
     carving = carving_time(scene, floor_area)
+    unevenness = _unevenness(scene, lines, lands)
     left, low, right, high = scene.hull.bounds
     pixel = scene.anatomy.pixel
     required = tooling.least_line(bit, allowances, 0.0) if isinf(lines.required) else lines.required
@@ -66,22 +67,32 @@ def _figures(scene: Scene, lines: Lines, lands: Lands, depth: Depth) -> Figures:
         width=up(right - left - 2 * scene.error),
         height=up(high - low - 2 * scene.error),
         pixel=None if pixel is None else up(pixel * scene.scale),
-        unevenness_limit=_unevenness(scene, lines, lands),
+        unevenness_limit=unevenness,
         tips=lines.tips,
         vanishing=len(lines.vanishing),
         flecks=len(lines.flecks) + len(lands.flecks),
         minutes=up(carving.minutes, 0.1),
         path_length=up(carving.path_length, 1.0),
         assumptions=carving.assumptions,
+        sensitivity=_sensitivity(unevenness, allowances.unevenness),
+        line_costs=tooling.line_costs(bit, allowances),
     )
 
 
 def _unevenness(scene: Scene, lines: Lines, lands: Lands) -> float | None:
     """'Passes up to so much unevenness': by the tightest line and land, and by the depth limit."""
-    bit, allowances = scene.cut.bit, scene.cut.allowances
     if isinf(lines.required):
         return None
-    found = tooling.tolerated_unevenness(
-        lines.least - lines.required, lands.least - lands.required, bit, allowances
-    )
+    slack = min(lines.least - lines.required, lands.least - lands.required)
+    cut = scene.cut
+    found = tooling.tolerated_unevenness(slack, cut.slat, cut.bit, cut.allowances)
     return down(found) if found >= 0 else None
+
+
+def _sensitivity(limit: float | None, allowed: float) -> str:
+    """How much worse, or better, the board might be."""
+    if limit is None:
+        return "Its lines and lands would not hold even on a perfectly flat board."
+    if limit < allowed:
+        return f"Its lines and lands hold only where the board is even within {at_least(limit)}."
+    return f"Its lines and lands hold up to {at_least(limit)} of unevenness."

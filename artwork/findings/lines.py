@@ -110,17 +110,11 @@ def judged_stretches(strip: Strip, runs: list[Run], flecks: Ints) -> Bools:
 
 
 def _tightest(scene: Scene, strip: Strip, pieces: Floats, stroke: Bools, flecks: Ints) -> tuple[float, float]:
-    """Width and requirement of the line with the least to spare: strokes, roots of tapers, whole pieces."""
+    """Width and requirement of the line with the least to spare: strokes, and pieces at their widest."""
     axis = scene.anatomy.lines
     parts = np.delete(np.arange(len(pieces)), flecks)
     widths = [axis.peak[parts], strip.least[stroke]]
     needs = [pieces[parts], strip.required[stroke]]
-    if len(axis.tapers.length):
-        widths.append(axis.tapers.root_clearance)
-        root = np.full(len(axis.tapers.length), np.inf)
-        tapering = strip.taper >= 0
-        np.minimum.at(root, strip.taper[tapering], strip.required[tapering])
-        needs.append(root)
     width = 2 * scene.scale * (np.concatenate(widths) - scene.slack)
     need = np.concatenate(needs)
     if not len(width):  # nothing but flecks

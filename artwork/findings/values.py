@@ -7,6 +7,8 @@ from typing import Literal
 
 from shapely.geometry.base import BaseGeometry
 
+from artwork.tooling import Cost
+
 Severity = Literal["stops", "warns"]
 Verdict = Literal["carves", "carves-with-remarks", "will-not-carve"]
 Kind = Literal[
@@ -63,6 +65,8 @@ class Figures:
         width, height: of the art as placed along the slat's x and y.
         pixel: one source pixel on the wood; ``None`` for vector art.
         unevenness_limit: unevenness up to which lines and lands hold; ``None`` if not even on a flat board.
+        sensitivity: the same in a sentence.
+        line_costs: what each allowance adds to the width a line needs on the flat face.
         tips, vanishing, flecks: how many points end early, parts vanish altogether, flecks are lost.
         minutes: carving time, an estimate.
         path_length: length of the bit's path in one pass.
@@ -88,6 +92,8 @@ class Figures:
     minutes: float
     path_length: float
     assumptions: tuple[str, ...]
+    sensitivity: str = ""
+    line_costs: tuple[Cost, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)

@@ -129,7 +129,6 @@ def _thinnest(scene: Scene, required: float) -> float:
     widths = [
         np.delete(axis.peak, flecks).min(initial=inf),
         axis.least[stroke].min(initial=inf),
-        axis.tapers.root_clearance.min(initial=inf),
     ]
     return max(2 * (float(min(widths)) - scene.slack), 0.0)
 

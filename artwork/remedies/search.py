@@ -243,6 +243,12 @@ class Search:
             placed = replace(cut, placement=self._at(cut, smaller))
             words = f"{self._resized(art, smaller)}, without flat bottoms"
             yield from self._passes("no-floor", placed, art, words)
+        for bit in self._bits:
+            wider = replace(cut, bit=bit)
+            limits = self._programme(wider, art)
+            if limits.least <= scale <= limits.floor:
+                words = f"Use the bit '{bit.key}', which reaches everywhere"
+                yield from self._passes("other-bit", wider, art, words, bit=bit.key)
         needed = flat_requirement(Scene(cut, self._anatomy))
         if np.isfinite(needed):
             line = (needed + 2 * self._anatomy.error * scale) * (1 + MARGIN)

@@ -323,6 +323,18 @@ class TestWhole:
         worse = replace(PLAIN, unevenness=limit + 0.02)
         assert judged(straight(bar(3.0)), allowances=worse).verdict == "will-not-carve"
 
+    def test_sensitivity_in_a_sentence(self):
+        assert "hold up to 1.36 mm (0.053 in)" in judged(straight(bar(3.0))).figures.sensitivity
+        assert (
+            "even within 0.32 mm" in judged(straight(bar(1.8), rectangle(-30, 9, 60, 8))).figures.sensitivity
+        )
+        assert "not hold even" in judged(straight(bar(0.5), rectangle(-30, 9, 60, 8))).figures.sensitivity
+
+    def test_what_each_allowance_costs(self):
+        costs = judged(straight(bar(3.0))).figures.line_costs
+        assert sum(cost.width for cost in costs) == pytest.approx(1.882, abs=5e-4)
+        assert {cost.name: round(cost.width, 3) for cost in costs}["uneven board"] == 0.462
+
     def test_stops_come_first(self):
         mixed = judged(straight(bar(1.0), [(30, 20), (-10, 18), (-10, 22)]))
         severities = [finding.severity for finding in mixed.findings]

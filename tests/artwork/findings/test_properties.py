@@ -153,3 +153,25 @@ def test_the_same_cut_is_judged_the_same(seed):
     assert all(
         shapely.equals_exact(a.place, b.place) for a, b in zip(first.findings, second.findings, strict=True)
     )
+
+
+@given(seeds, st.floats(0.8, 3), st.floats(6, 26))
+@settings(max_examples=40)
+def test_it_passes_up_to_the_unevenness_it_states_and_no_further(seed, scale, thickness):
+    """The stated figure is rounded down to 0.01 mm, requirements up: two hundredths lie between."""
+    outline = art(seed)
+    anatomy = study(outline)
+    slat = board(width=400.0, length=800.0, thickness=thickness)
+    shop = Allowances(least_depth=0.3, land_along=0.6, land_across=0.6, least_wood=3.0)
+
+    def stops(unevenness: float) -> set[str]:
+        placed = cut(outline, slat, scale=scale, y=400.0, allowances=replace(shop, unevenness=unevenness))
+        return {f.kind for f in check(placed, anatomy).findings if f.severity == "stops"}
+
+    limit = check(cut(outline, slat, scale=scale, y=400.0, allowances=shop), anatomy).figures.unevenness_limit
+    if limit is None:
+        assert stops(shop.unevenness)
+        return
+    if not stops(shop.unevenness):
+        assert not stops(limit)
+    assert stops(limit + 0.03)

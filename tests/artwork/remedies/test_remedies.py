@@ -185,6 +185,11 @@ class TestFloors:
         assert found["outline-only"].check.figures.least_line >= NEED_LINE
         assert found["carve-background"].check.verdict == "carves"
 
+    def test_a_wider_bit_reaches_everywhere(self):
+        broad = Bit("broad", angle_deg=90.0, diameter=40.0, height=25.0)
+        found = offered(cut(straight(rectangle(0, 0, 30, 12))), bits=[broad])
+        assert found["other-bit"].check.figures.floor_area == 0
+
     def test_the_background_leaves_the_art_standing(self):
         ground = offered(cut(straight(rectangle(0, 0, 30, 30))))["carve-background"]
         placed = ground.cut.placed().region()
