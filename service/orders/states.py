@@ -168,6 +168,18 @@ def permit_carving(event: str, role: Role) -> None:
     _permit(event, role, [step for step in CARVING_STEPS if step.event == event])
 
 
+def states_with(carvings: frozenset[CarvingState]) -> frozenset[OrderState]:
+    """The states of orders in which some carving can be in one of these."""
+    at_bench = {_O.RELEASED, _O.IN_PRODUCTION, _O.DONE, _O.CANCELLED}
+    before = _OPEN | {_O.CANCELLED}
+    found: set[OrderState] = set()
+    if _C.RELEASED in carvings:
+        found |= at_bench
+    if carvings - {_C.RELEASED}:
+        found |= before
+    return frozenset(found)
+
+
 def _permit(event: str, role: Role, steps: list[OrderStep] | list[CarvingStep]) -> None:
     if not any(role in step.by for step in steps):
         people = sorted({r.value for step in steps for r in step.by})

@@ -16,7 +16,7 @@ from service.orders.errors import Conflict, Invalid, NotFound, Problem
 from service.orders.order import Carving, Line, Order
 from service.orders.proofs import Proof
 from service.orders.record import Entry
-from service.orders.states import CarvingState, OrderState
+from service.orders.states import CarvingState, OrderState, states_with
 from service.orders.texts import words_of
 from service.orders.work import Job, JobState
 from service.store import art, jobs, listing, orders, record
@@ -69,7 +69,7 @@ def list_orders(
     if wanted.words.strip() and not words:
         return Page((), (), more=False)  # nothing an order could be found by
     asked = Wanted(
-        states=tuple(dict.fromkeys(wanted.states)),
+        states=_possible_states(wanted),
         carving_states=wanted.carving_states,
         verdicts=wanted.verdicts,
         needed_from=wanted.needed_from,
@@ -77,6 +77,8 @@ def list_orders(
         words=words,
         by_due=by_due,
     )
+    if wanted.carving_states and not asked.states:
+        return Page((), (), more=False)
     with ctx.store.reading() as connection:
         found = listing.page_of_orders(connection, reach, asked, after, page.first + 1)
     return cut_page(found, page, lambda order: order_cursor(listing.key_of(order), by_due=by_due))
@@ -152,6 +154,15 @@ def batch_file(ctx: Context, actor: Actor, batch_id: str) -> BlobFile:
     if batch.archive is None:
         raise Conflict("not-ready", batch.message or "The archive is being made. Ask again in a moment.")
     return BlobFile(batch.archive, "application/zip", f"batch-{batch.id}.zip", original=False)
+
+
+def _possible_states(wanted: OrderFilter) -> tuple[str, ...]:
+    """The states asked for, less those no order with such carvings can be in: shorter runs of the index."""
+    asked = tuple(dict.fromkeys(wanted.states))
+    if not wanted.carving_states:
+        return asked
+    possible = states_with(frozenset(map(CarvingState, wanted.carving_states)))
+    return tuple(state for state in asked or sorted(possible) if state in possible)
 
 
 def _filter_problems(wanted: OrderFilter) -> Iterator[Problem]:

@@ -9,7 +9,7 @@ from sqlalchemy import select
 from service.orders.order import Carving
 from service.orders.proofs import Proof
 from service.orders.record import Entry, EntryKind
-from service.orders.states import CarvingState, OrderState
+from service.orders.states import CarvingState, OrderState, states_with
 from service.store import art, orders, record
 from service.store.reach import Reach
 from service.store.record_tables import record_heads
@@ -55,6 +55,8 @@ def fingerprint(world: World) -> object:
 def _check_order(whole: WholeOrder, entries: list[Entry]) -> None:
     proofs = {proof.carving_id: proof for proof in whole.proofs}
     states = {carving.state for carving in whole.carvings}
+    for state in states:
+        assert whole.order.state in states_with(frozenset({state})), (whole.order.state, state)
     if whole.order.state in AT_BENCH and whole.order.erased_at is None:
         assert states == {_S.RELEASED}, states
         assert _last(entries, EntryKind.RELEASE) > _last(entries, EntryKind.RECALL)
