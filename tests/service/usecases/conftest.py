@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 import pytest
 
-from .world import CannedCompute, HereCompute, World, make_sqlite_world
+from .world import CannedCompute, HereCompute, World, make_sqlite_world, make_world
 
 
 @pytest.fixture
@@ -21,3 +21,14 @@ def real_world(tmp_path) -> Iterator[World]:
     world = make_sqlite_world(tmp_path, HereCompute())
     yield world
     world.database.close()
+
+
+@pytest.fixture(params=["sqlite", pytest.param("postgres", marks=pytest.mark.postgres)])
+def either_world(request, tmp_path) -> Iterator[World]:
+    """Like ``world``, once on SQLite and once on PostgreSQL."""
+    if request.param == "sqlite":
+        made = make_sqlite_world(tmp_path, CannedCompute())
+    else:
+        made = make_world(request.getfixturevalue("postgres_url"), CannedCompute(), prepare=False)
+    yield made
+    made.database.close()

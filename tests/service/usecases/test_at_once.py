@@ -5,12 +5,10 @@ from __future__ import annotations
 import random
 import threading
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import replace
 from functools import partial
-
-import pytest
 
 from artwork.cut import Placement
 from service.orders.errors import Conflict, Stale
@@ -21,17 +19,7 @@ from service.usecases.commands import Once
 
 from . import invariants
 from .test_shop import sand_more
-from .world import CannedCompute, World, content, make_sqlite_world, make_world, one, only, shown, states
-
-
-@pytest.fixture(params=["sqlite", pytest.param("postgres", marks=pytest.mark.postgres)])
-def world(request, tmp_path) -> Iterator[World]:
-    if request.param == "sqlite":
-        made = make_sqlite_world(tmp_path, CannedCompute())
-    else:
-        made = make_world(request.getfixturevalue("postgres_url"), CannedCompute(), prepare=False)
-    yield made
-    made.database.close()
+from .world import World, content, one, only, shown, states
 
 
 def at_once(*calls: Callable[[], object]) -> list[object]:
@@ -58,7 +46,8 @@ def kinds(outcomes: Sequence[object]) -> Counter[str]:
     return Counter(type(outcome).__name__ for outcome in outcomes)
 
 
-def test_one_key_places_one_order_however_often_it_is_sent_at_once(world: World):
+def test_one_key_places_one_order_however_often_it_is_sent_at_once(either_world: World):
+    world = either_world
     once = Once("k", "a" * 64)
     outcomes = at_once(*[lambda: ordering.place_order(world.ctx, world.visitor, content(), once)] * 8)
     assert kinds(outcomes) == {"PlacedOrder": 8}
@@ -66,12 +55,14 @@ def test_one_key_places_one_order_however_often_it_is_sent_at_once(world: World)
     assert len(looking.list_orders(world.ctx, world.maker).items) == 1
 
 
-def test_numbers_are_given_out_once_each(world: World):
+def test_numbers_are_given_out_once_each(either_world: World):
+    world = either_world
     outcomes = at_once(*[lambda: ordering.place_order(world.ctx, world.visitor, content())] * 12)
     assert sorted(outcome.whole.order.number for outcome in outcomes) == list(range(1, 13))
 
 
-def test_two_makers_release_once(world: World):
+def test_two_makers_release_once(either_world: World):
+    world = either_world
     whole = world.approved()
     order = whole.order
     makers = [replace(world.maker, account_id=f"maker-{n}") for n in range(6)]
@@ -85,7 +76,8 @@ def test_two_makers_release_once(world: World):
     invariants.check(world)
 
 
-def test_a_change_and_a_release_at_once_never_both_hold(world: World):
+def test_a_change_and_a_release_at_once_never_both_hold(either_world: World):
+    world = either_world
     for _ in range(5):
         whole = world.approved()
         order, carving = whole.order, only(whole)
@@ -101,7 +93,10 @@ def test_a_change_and_a_release_at_once_never_both_hold(world: World):
         invariants.check(world)
 
 
-def test_a_settings_change_and_a_sign_off_at_once_leave_nothing_signed_under_old_settings(world: World):
+def test_a_settings_change_and_a_sign_off_at_once_leave_nothing_signed_under_old_settings(
+    either_world: World,
+):
+    world = either_world
     for _ in range(5):
         whole = world.offered()
         client = world.client(whole.order.id)
@@ -115,7 +110,8 @@ def test_a_settings_change_and_a_sign_off_at_once_leave_nothing_signed_under_old
     invariants.check(world)
 
 
-def test_a_settings_change_while_proofs_are_made_leaves_none_unnoticed(world: World):
+def test_a_settings_change_while_proofs_are_made_leaves_none_unnoticed(either_world: World):
+    world = either_world
     for _ in range(5):
         whole = world.upload(world.place())
         carving = only(whole)
@@ -133,7 +129,8 @@ def sanding_now(world: World) -> float:
     return shop.get_settings(world.ctx, world.maker).workshop.allowances.sanding
 
 
-def test_the_same_job_run_by_two_workers_makes_one_proof(world: World):
+def test_the_same_job_run_by_two_workers_makes_one_proof(either_world: World):
+    world = either_world
     whole = world.upload(world.place())
     carving = only(whole)
     after = only(cutting.check_again(world.ctx, world.maker, carving.id, carving.revision))
@@ -147,7 +144,8 @@ def test_the_same_job_run_by_two_workers_makes_one_proof(world: World):
     assert [proof.number for proof in history] == [2, 1]
 
 
-def test_a_crowd_on_a_few_orders_leaves_every_decision_and_no_wrong_state(world: World):
+def test_a_crowd_on_a_few_orders_leaves_every_decision_and_no_wrong_state(either_world: World):
+    world = either_world
     wholes = [world.offered(("back-wide", "back-left")) for _ in range(3)]
     accepted: Counter[EntryKind] = Counter()
     tally = threading.Lock()

@@ -28,7 +28,7 @@ _GUARDS = {
         *(
             f"CREATE TRIGGER {table}_no_{act.lower()} BEFORE {act} ON {table} "
             "FOR EACH STATEMENT EXECUTE FUNCTION refuse_change()"
-            for table, act in (*_FORBIDDEN, ("record", "TRUNCATE"))
+            for table, act in (*_FORBIDDEN, ("record", "TRUNCATE"), ("proofs", "TRUNCATE"))
         ),
     ],
 }

@@ -1,0 +1,104 @@
+"""The same on SQLite and on PostgreSQL: what depends on how a database stores, compares and refuses."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+import sqlalchemy as sa
+from sqlalchemy.exc import DBAPIError
+
+from service.orders.order import Contact
+from service.store import record_tables
+from service.store.tables import proofs
+from service.usecases import keeping, looking, ordering, producing, shop
+from service.usecases.commands import OrderFilter, PageAsk
+
+from . import invariants
+from .test_shop import sand_more
+from .world import World, bench, content, states
+
+
+def test_an_order_goes_all_the_way_and_its_record_holds(either_world: World):
+    world = either_world
+    whole = world.released(("back-wide", "back-left"))
+    batch = producing.take_batch(world.ctx, world.maker, (whole.order.id,))
+    world.work()
+    assert producing.get_batch(world.ctx, world.maker, batch.id).state == "ready"
+    order = producing.start_production(world.ctx, world.maker, whole.order.id, whole.order.revision).order
+    producing.finish_production(world.ctx, world.maker, order.id, order.revision)
+    exported = keeping.export_order(world.ctx, world.maker, order.id)
+    assert exported["order"]["state"] == "done"
+    invariants.check(world)
+
+
+def test_values_come_back_as_they_were(either_world: World):
+    world = either_world
+    assert shop.get_model(world.ctx, world.maker, "longwalk-bench").layout == bench()
+    asked = replace(
+        content(), contact=Contact("Ünïcødé 木 \U0001fab5", "a@b.example"), note="two\nlines\t'\"%_\\"
+    )
+    placed = ordering.place_order(world.ctx, world.visitor, asked).whole
+    assert world.look(placed) == placed
+    whole = world.upload(placed)
+    assert world.look(whole) == whole
+    assert whole.carvings[0].placement is not None
+
+
+@pytest.mark.parametrize("rows", [record_tables.record, proofs], ids=["record", "proofs"])
+def test_what_was_decided_cannot_be_changed(either_world: World, rows):
+    world = either_world
+    world.approved()
+    tries = [sa.update(rows).values(digest="0" * 64), sa.delete(rows)]
+    if world.database.engine.dialect.name == "postgresql":
+        tries.append(sa.text(f"TRUNCATE {rows.name} CASCADE"))
+    for statement in tries:
+        with pytest.raises(DBAPIError), world.database.writing() as connection:
+            connection.execute(statement)
+    assert keeping.verify_record(world.ctx, world.maker) is None
+
+
+def test_lists_are_ordered_and_searched_alike(either_world: World):
+    world = either_world
+    for index in range(7):
+        name = ("Imke Harrowdale", "Åsa Öberg", "zoë 木", "_")[index % 4]
+        due = date(2026, 6, 1 + index % 3) if index % 2 else None
+        asked = replace(content(), contact=Contact(name, "x@y.example"), needed_by=due)
+        ordering.place_order(world.ctx, world.visitor, asked)
+
+    def numbers(size=2, **wanted):
+        found, after = [], None
+        while True:
+            page = looking.list_orders(world.ctx, world.maker, OrderFilter(**wanted), PageAsk(size, after))
+            found += [order.number for order in page.items]
+            if not page.more:
+                return found
+            after = page.cursors[-1]
+
+    assert numbers() == [7, 6, 5, 4, 3, 2, 1]
+    assert numbers(order_by="needed-by") == [4, 2, 6, 1, 3, 5, 7]
+    assert numbers(words="asa") == numbers(words="ÖBERG") == [6, 2]
+    assert numbers(words="zoe") == numbers(words="木") == [7, 3]
+    assert numbers(words="HARR imk") == [5, 1]
+    assert numbers(states=("draft", "submitted"), order_by="needed-by", needed_from=date(2026, 6, 2)) == [
+        2, 6, 1, 3, 5, 7,
+    ]  # fmt: skip
+
+
+def test_settings_that_change_outdate_and_erasing_erases(either_world: World):
+    world = either_world
+    whole = world.approved()
+    sand_more(world)
+    assert states(world.look(whole)) == ["stale"]
+    now = world.look(whole).order
+    after = keeping.erase_client(world.ctx, world.maker, now.id, now.revision)
+    assert after.order.state == "cancelled"
+    assert world.blobs.kept == {}
+    invariants.check(world)
+
+
+def test_names_that_no_row_could_have_are_not_found(either_world: World):
+    world = either_world
+    assert looking.orders_by_ids(world.ctx, world.maker, ["\x00", "\ud800"]) == [None, None]
+    assert looking.list_orders(world.ctx, world.maker, OrderFilter(words="\x00\ud800")).items == ()
