@@ -175,6 +175,7 @@ async def show_order(
         cures=cures,
         marked={c["id"]: remarks_of(c["proof"]) for c in carvings if c["proof"]},
         said_of=last_words(order, (await api.get(f"/orders/{order_id}/decisions"))["items"]),
+        stops=any(_shows_proof(c) and c["proof"]["verdict"] == "will-not-carve" for c in carvings),
         waiting_for_you=any(c["state"] in {"offered", "feasible"} for c in carvings),
         jobs=[job for job in jobs if job["state"] in {"waiting", "running"}],
         busy=any(carving["state"] in BUSY for carving in carvings),

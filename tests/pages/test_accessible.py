@@ -53,6 +53,8 @@ CLIENT = [
     BENCH,
     "/order/{bad}",
     "/order/{bad}/proof",
+    "/order/{bad}/pieces",
+    "/order/{bad}/pieces?add=fernhollow-chair",
     "/order/{good}",
     "/order/{good}/proof",
     "/order/{good}/carvings/{carving}/placement",
