@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 from functools import cache
-from importlib.metadata import version
 from typing import Any
 
 from pydantic import TypeAdapter
 from pydantic.json_schema import JsonSchemaMode
 
+from service import VERSION
 from service.rest import problems
 from service.rest.operation import Operation
 from service.rest.serving import LONGEST_KEY, adapter
@@ -47,7 +47,7 @@ def document() -> dict[str, Any]:
         "openapi": "3.1.1",
         "info": {
             "title": "Slatproof",
-            "version": version("slatproof"),
+            "version": VERSION,
             "description": _INTRODUCTION,
             "license": {"name": "GPL-2.0-or-later", "identifier": "GPL-2.0-or-later"},
         },

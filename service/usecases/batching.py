@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from importlib.metadata import version
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from sqlalchemy import Connection
 
 from artwork.refusal import Refusal
+from service import VERSION
 from service.batches.assemble import DamagedFile, NotApproved, archive
 from service.batches.content import (
     ArtworkContent,
@@ -90,7 +90,7 @@ def _content(ctx: Context, batch: Batch, progress: Progress) -> BatchContent:
     workshop = settings.workshop
     return BatchContent(
         id=batch.id,
-        shop=ShopContent(workshop.key, workshop.name, f"Slatproof {version('slatproof')}"),
+        shop=ShopContent(workshop.key, workshop.name, f"Slatproof {VERSION}"),
         orders=tuple(_order(ctx, order, lines, settings) for order in found),
         carvings=_carvings(ctx, found, settings, progress),
         record=_record(ctx, batch.workshop_id, first, last),
