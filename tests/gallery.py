@@ -1,139 +1,174 @@
-"""Pictures for README and docs of what engine and batch make: ``python -m tests.gallery OUTDIR``."""
+"""``python -m tests.gallery``: writes docs/gallery/, every kind of finding from a cut that has it."""
 
 from __future__ import annotations
 
 import io
 import sys
+from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
+from typing import get_args
 
 import numpy as np
-import pypdfium2
-import resvg_py
 from PIL import Image
+from shapely import Point
 
-from artwork.across import Tools, fit_across, lay_across
 from artwork.axis import study
 from artwork.cut import Cut
-from artwork.digest import digest, facts
-from artwork.drawings import Run, bed_layouts, svg
-from artwork.findings import Check, check
-from artwork.intake import read_artwork
-from artwork.jsonable import check_to_json
+from artwork.findings import Check, Finding, Kind, check
 from artwork.outline import Outline
-from artwork.piece_picture import piece_png
-from artwork.placing import largest_fit
-from artwork.preview import BORDER, preview
-from seeds.shop import load
-from service.batches.job_sheet import job_sheet
-from service.batches.jobs import JobList
-from tests.service.batches.making import SHOP as MAKER
-from tests.service.batches.making import Shelf, carving_of, order_of
+from artwork.preview import preview_png
+from artwork.workpiece import Allowances, KeepOut, Slat
+from tests.artwork.drawn import board, cut, ellipse, rectangle, ring, straight
 
-SHOP = load()
-ROW = ("back-left-2", "back-left-1", "back-centre", "back-right-1", "back-right-2")
+FOLDER = Path(__file__).parents[1] / "docs" / "gallery"
+PX_PER_MM = 5.0
+SHOP = replace(Allowances(), end_margin=5.0)
+"""The default shop, but on boards short enough for a page."""
 
 
-def judged(art: str, model: str, slat: str) -> tuple[Cut, Check]:
-    """The artwork as large as it fits that slat, and what the check has to say."""
-    outline = _outline(art)
-    wood = SHOP.model(model).slat(slat)
-    cut = Cut(outline, wood, largest_fit(outline, wood, SHOP.allowances), SHOP.bits[0], SHOP.allowances)
-    return cut, check(cut, study(outline))
+def small(width: float = 110.0, length: float = 60.0, **changes: object) -> Slat:
+    return board(width=width, length=length, grain_deg=0.0, **changes)
 
 
-def around_art(cut: Cut, picture: np.ndarray, px_per_mm: float, room: float = 24.0) -> Image.Image:
-    """The part of a preview around the art."""
-    left, low, right, high = cut.placed().bounds
-    x0, _, _, y1 = cut.slat.outline.bounds
-    corners = np.array([[left - room - x0, y1 - high - room], [right + room - x0, y1 - low + room]]) + BORDER
-    pixels = np.clip(corners * px_per_mm, 0, picture.shape[1::-1]).round().astype(int)
-    (c0, r0), (c1, r1) = pixels.tolist()
-    return Image.fromarray(picture[r0:r1, c0:c1])
+def on_small(outline: Outline, slat: Slat | None = None, **changes: object) -> Cut:
+    return cut(outline, slat or small(), **{"y": 30.0, "allowances": SHOP, **changes})
 
 
-def drawing_beside_wood(art: str, model: str, slat: str, wood: str = "fresh") -> Image.Image:
-    """What the client drew beside what will be left."""
-    cut, found = judged(art, model, slat)
-    density = 5.0
-    carved = around_art(cut, preview(cut, found, density, wood), density)
-    page = resvg_py.svg_to_bytes(svg_string=svg(cut).decode(), dpi=25.4 * density, background="white")
-    drawn = np.asarray(Image.open(io.BytesIO(bytes(page))).convert("RGB"))
-    framed = np.pad(
-        drawn, [(round(BORDER * density),) * 2, (round(BORDER * density),) * 2, (0, 0)], constant_values=255
-    )
-    plain = around_art(cut, framed, density)
-    both = Image.new("RGB", (plain.width + carved.width + 24, max(plain.height, carved.height)), "white")
-    both.paste(plain, (0, 0))
-    both.paste(carved, (plain.width + 24, 0))
-    return both
+def leaf(half: float, length: float = 60.0) -> list[tuple[float, float]]:
+    """A leaf with two points, its sides arcs of a sine."""
+    x = np.linspace(-length / 2, length / 2, 61)
+    bulge = half * np.cos(np.pi * x / length)
+    side = list(zip(x, -bulge, strict=True))[:-1]
+    return [*side, *list(zip(x[::-1], bulge[::-1], strict=True))[:-1]]
 
 
-def job_sheets() -> list[Image.Image]:
-    """Front and details of a job sheet."""
-    order, gathered, shelf = order_of(12), JobList(MAKER), Shelf()
-    for number, (art, model, slat) in enumerate(
-        (("crest.svg", "fernhollow-chair", "back-centre"), ("thin.png", "longwalk-bench", "back-rail")), 1
-    ):
-        cut, found = judged(art, model, slat)
-        carving = carving_of(
-            shelf,
-            order,
-            number,
-            digest=digest(cut),
-            check=check_to_json(found),
-            slat_name=cut.slat.name,
-            model_name=SHOP.model(model).name,
-        )
-        gathered.add(carving, facts(cut), f"{number:03}-{slat}")
-    document = pypdfium2.PdfDocument(job_sheet(MAKER, order, gathered.jobs, "b1"))
-    return [page.render(scale=1.5).to_pil().convert("L") for page in document]
+def necked() -> Outline:
+    """A stroke that gets too thin in the middle."""
+    x = np.linspace(-35, 35, 141)
+    half = 0.75 + 2.25 * (x / 35) ** 2
+    return straight([*zip(x, -half, strict=True), *zip(x[::-1], half[::-1], strict=True)])
 
 
-def picture_across() -> Image.Image:
-    """One picture over five slats."""
-    bench, outline = SHOP.model("longwalk-bench"), _outline("thin.png")
-    where = fit_across(outline, bench, ROW, SHOP.allowances)
-    across = lay_across(outline, bench, ROW, where, Tools(SHOP.bits[0], SHOP.allowances))
-    return _opened(piece_png(bench, [each.cut for each in across.slices]))
+def dotted() -> Outline:
+    """Two strokes with dots over them."""
+    bars = [rectangle(-30 + 20 * i, -12, 4, 18) for i in range(4)]
+    return Outline((*(ring(bar) for bar in bars), *(ellipse(0.7, 0.7, -28 + 20 * i, 10) for i in range(4))))
 
 
-def bed() -> Image.Image:
-    """A run of twelve on the bed."""
-    cut, _ = judged("crest.svg", "fernhollow-chair", "back-centre")
-    (layout,) = bed_layouts([Run(cut, 12, "order 12")])
-    return _opened(bytes(resvg_py.svg_to_bytes(svg_string=layout.svg().decode(), dpi=12, background="white")))
+def dusty() -> Outline:
+    """A bar with dust around it and a pinhole in it."""
+    dust = [
+        ellipse(0.2, 0.2, *place) for place in ((-28, 9), (-19, 14), (-3, 11), (12, 15), (24, 8), (2, -9))
+    ]
+    return Outline((ring(rectangle(-30, -4, 60, 8)), ellipse(0.2, 0.2, 12, 0, hole=True), *dust))
 
 
-def _outline(art: str) -> Outline:
-    return read_artwork(SHOP.artwork(art).data, art).outline
+def nicked() -> Outline:
+    """A bar with burrs along its edge."""
+    low = [(-30, -4), (30, -4)]
+    top = [(30, 4)]
+    for x in (22, 9, -4, -17):
+        top += [(x + 0.15, 4), (x + 0.15, 4.5), (x - 0.15, 4.5), (x - 0.15, 4)]
+    return straight([*low, *top, (-30, 4)])
 
 
-def _opened(data: bytes) -> Image.Image:
-    return Image.open(io.BytesIO(data)).convert("RGB")
+def vee() -> Outline:
+    """Two strokes that meet in a point, with the wood between them ending in one."""
+    return straight([(0, -20), (16, 20), (11, 20), (0, -5), (-11, 20), (-16, 20)])
 
 
-def main(folder: Path) -> None:
-    """Write them all."""
-    folder.mkdir(parents=True, exist_ok=True)
-    crest, _ = judged("crest.svg", "fernhollow-chair", "back-centre")
-    front, details = job_sheets()[:2]
-    pictures = {
-        "drawing-and-wood.jpg": drawing_beside_wood("crest.svg", "fernhollow-chair", "back-centre"),
-        "scan-and-weathered-wood.jpg": drawing_beside_wood(
-            "scan.jpg", "fernhollow-chair", "back-centre", "weathered"
-        ),
-        "what-is-wrong.jpg": drawing_beside_wood("thin.png", "fernhollow-chair", "back-centre"),
-        "where-it-carves.jpg": drawing_beside_wood("thin.png", "longwalk-bench", "back-rail"),
-        "chair.jpg": _opened(piece_png(SHOP.model("fernhollow-chair"), [crest])),
-        "across-slats.jpg": picture_across(),
-        "job-sheet.png": front,
-        "job-sheet-details.png": details,
-        "bed.png": bed(),
-    }
-    for name, picture in pictures.items():
-        picture.thumbnail((1400, 1400))
-        picture.save(folder / name, quality=82, optimize=True)
+def letter_o() -> Outline:
+    return Outline((ellipse(9, 12, arcs=8), ellipse(1.3, 4, arcs=8, hole=True)))
+
+
+CUTS: dict[Kind, Callable[[], Cut]] = {
+    "line": lambda: on_small(necked()),
+    "tip": lambda: on_small(straight(leaf(4.5))),
+    "vanishing": lambda: on_small(dotted()),
+    "fleck": lambda: on_small(dusty()),
+    "nick": lambda: on_small(nicked()),
+    "land": lambda: on_small(straight(rectangle(-30, 1, 60, 5), rectangle(-30, -5.2, 60, 5))),
+    "land-tip": lambda: on_small(vee()),
+    "counter": lambda: on_small(letter_o()),
+    "depth": lambda: on_small(
+        straight(rectangle(-30, -3, 60, 6)), small(thickness=4.2), allowances=replace(SHOP, least_wood=2.0)
+    ),
+    "floor": lambda: on_small(straight(rectangle(-30, -9, 60, 18))),
+    "hidden": lambda: on_small(
+        straight(rectangle(-35, -4, 70, 8)),
+        small(keep_outs=(KeepOut(Point(10, 30).buffer(3), "screw from behind", free_depth=5.0),)),
+        allowances=replace(SHOP, keep_out_margin=4.0),
+    ),
+    "round-over": lambda: on_small(straight(rectangle(-35, -2, 70, 4)), y=7.0),
+    "edge-margin": lambda: on_small(straight(rectangle(-35, -2, 70, 4)), y=12.5),
+    "end-margin": lambda: on_small(straight(rectangle(-35, -3, 70, 6)), x=8.0, allowances=Allowances()),
+    "off-slat": lambda: on_small(straight(rectangle(-35, -3, 70, 6)), x=32.0),
+    "keep-out": lambda: on_small(
+        straight(rectangle(-35, -3, 70, 6)),
+        small(keep_outs=(KeepOut(Point(38, 44).buffer(3), "screw hole"),)),
+    ),
+    "edge-land": lambda: on_small(
+        straight(rectangle(-35, -3, 70, 6)),
+        small(round_over=0.0),
+        y=4.0,
+        allowances=replace(SHOP, edge_margin=0.0),
+    ),
+    "resolution": lambda: on_small(Outline((ring(rectangle(-30, -1.2, 60, 2.4)),), pixel=0.9)),
+}
+"""One cut for every kind of finding."""
+
+
+def example(kind: Kind) -> tuple[Cut, Check, Finding]:
+    """The cut of a kind, judged, and its first finding of that kind."""
+    shown = CUTS[kind]()
+    judged = check(shown, study(shown.outline))
+    return shown, judged, next(finding for finding in judged.findings if finding.kind == kind)
+
+
+def page() -> str:
+    """The gallery's text."""
+    parts = [
+        "# Finding gallery",
+        "",
+        "Every kind of finding on a small board, as `python -m tests.gallery` draws it. The pictures are the",
+        "previews that clients see. Diamonds must be changed (the finding stops), circles are worth knowing",
+        "(it warns).",
+        "",
+    ]
+    for kind in get_args(Kind):
+        _, judged, finding = example(kind)
+        parts += [
+            f"## {kind} ({finding.severity})",
+            "",
+            f"![{kind}]({kind}.jpg)",
+            "",
+            finding.message,
+            "",
+            f"*{finding.cure}*",
+            "",
+            "| measured | required | nominal | at worst | places | length | verdict |",
+            "| --- | --- | --- | --- | --- | --- | --- |",
+            f"| {told(finding.measured)} | {told(finding.required)} | {told(finding.nominal)} "
+            f"| {told(finding.worst)} | {finding.count} | {told(finding.length)} | {judged.verdict} |",
+            "",
+        ]
+    return "\n".join(parts)
+
+
+def told(value: float | None) -> str:
+    return "–" if value is None else f"{value:.2f}"
+
+
+def main() -> int:
+    FOLDER.mkdir(parents=True, exist_ok=True)
+    for kind in CUTS:
+        shown, judged, _ = example(kind)
+        picture = Image.open(io.BytesIO(preview_png(shown, judged, PX_PER_MM))).convert("RGB")
+        picture.save(FOLDER / f"{kind}.jpg", quality=82, optimize=True)
+    (FOLDER / "README.md").write_text(page())
+    return 0
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1] if len(sys.argv) > 1 else "docs/pictures"))
+    sys.exit(main())

@@ -70,7 +70,7 @@ def _too_shallow(scene: Scene, where: Point, program: float) -> list[Finding]:
             nominal=down(program),
             worst=0.0,
             message=f"On this slat the bit may go {at_least(scene.limit)} deep at most, "
-            f"but a line needs {at_most(needed)} to be left after sanding on an uneven board.",
+            f"but a line must go {at_most(needed)} deep, or too little is left on an uneven board.",
             cure="Use a thicker slat, a flatter board, or a bit that cuts deeper.",
         )
     ]
