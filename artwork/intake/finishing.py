@@ -91,7 +91,8 @@ def nothing_drawn() -> Refusal:
     return Refusal(
         "nothing-drawn",
         "The drawing holds no filled or stroked shape that could be carved.",
-        "Check that the logo is visible and not only text, a picture or guides, and export it again.",
+        "If the logo is text, turn the text into outlines and export again; if it is a picture inside the "
+        "drawing, send that picture.",
     )
 
 

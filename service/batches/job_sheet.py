@@ -89,9 +89,9 @@ _COLUMNS = (
     ("no.", LEFT + 6, True),
     ("slat", LEFT + 9, False),
     ("on", LEFT + 62, False),
-    ("art, mm", LEFT + 117, True),
-    ("deepest", LEFT + 132, True),
-    ("left under", LEFT + 148, True),
+    ("art, mm", LEFT + 112, True),
+    ("deepest, mm", LEFT + 132, True),
+    ("left, mm", LEFT + 148, True),
     ("min each", LEFT + 163, True),
     ("min all", RIGHT - 1, True),
 )

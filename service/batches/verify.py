@@ -46,7 +46,8 @@ class Verdict:
             return f"This batch is not sound: {'; '.join(self.problems)}."
         carvings = sum(len(order["carvings"]) for order in self.batch["orders"])
         return (
-            f"This batch is sound: {carvings} carvings, each signed, found feasible and released, "
+            f"This batch is sound: {carvings} {'carving' if carvings == 1 else 'carvings'}, "
+            "each signed, found feasible and released, "
             f"no file changed; signed by key {self.signed_by}."
         )
 

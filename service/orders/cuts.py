@@ -91,7 +91,9 @@ def placement_problems(placement: Placement, field: str = "placement") -> Iterat
         if not _within(getattr(placement, name), -_GREATEST_SIZE, _GREATEST_SIZE):
             yield Problem(f"{field}.{name}", "out-of-range", f"Give mm within ±{_GREATEST_SIZE:,.0f}.")
     if not (_within(placement.scale, 0.0, _GREATEST_SIZE) and placement.scale > 0):
-        yield Problem(f"{field}.scale", "out-of-range", "Give a size above 0.")
+        yield Problem(
+            f"{field}.scale", "out-of-range", f"Give a size above 0, at most {_GREATEST_SIZE:,.0f}."
+        )
     if not _within(placement.rotation_deg, -360.0, 360.0):
         yield Problem(f"{field}.rotation_deg", "out-of-range", "Give degrees between −360 and 360.")
 

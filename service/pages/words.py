@@ -140,7 +140,7 @@ def state_steps(order: Mapping[str, Any]) -> list[tuple[str, bool]]:
     judged = bool(carvings) and states <= {"feasible", "approved", "released"}
     made = {"released": 1, "in-production": 2, "done": 3}.get(order["state"], 0)
     return [
-        ("Artwork in", bool(carvings) and "no-art" not in states),
+        ("Artwork in", bool(carvings) and not states & {"no-art", "refused"}),
         ("Sent in", sent),
         ("You signed off", sent and signed),
         ("Workshop said yes", sent and judged),
