@@ -15,7 +15,6 @@ from artwork.curves import Floats
 from artwork.cut import Cut
 from artwork.shapes import Ints, filled, ring_shapes
 
-
 NEGLIGIBLE = 5e-6
 """Errors below this, mm, are the grid's own and of no account."""
 
