@@ -9,8 +9,9 @@ from dataclasses import asdict, fields
 from typing import Any, TypeVar
 
 import shapely
-from shapely import Polygon
+from shapely import Polygon, line_merge
 from shapely.geometry import mapping, shape
+from shapely.geometry.base import BaseGeometry
 
 from artwork.cut import Placement
 from artwork.findings.values import Check, Figures, Finding
@@ -20,7 +21,7 @@ from artwork.workpiece import Allowances, Bit, KeepOut, Slat
 Json = dict[str, Any]
 Plain = TypeVar("Plain", Bit, Allowances, Placement)
 
-PLACE_GRAIN = 0.001
+PLACE_DECIMALS = 3
 """Places of findings are told to the micrometre."""
 
 
@@ -108,9 +109,14 @@ def finding_to_json(finding: Finding) -> Json:
     """A finding; its place as a GeoJSON geometry."""
     found = {field.name: getattr(finding, field.name) for field in fields(finding)}
     # rounds the numbers only: snapping the shape as a whole could collapse slivers
-    rounded = shapely.transform(finding.place, lambda points: (points / PLACE_GRAIN).round() * PLACE_GRAIN)
+    rounded = shapely.transform(_joined(finding.place), lambda points: points.round(PLACE_DECIMALS))
     found["place"] = mapping(rounded)
     return found
+
+
+def _joined(place: BaseGeometry) -> BaseGeometry:
+    """Lines that follow one another as one line: half of what would be stored and sent otherwise."""
+    return line_merge(place) if place.geom_type == "MultiLineString" else place
 
 
 def finding_from_json(data: Json) -> Finding:

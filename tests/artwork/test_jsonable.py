@@ -63,7 +63,7 @@ def test_check():
     again = jsonable.check_from_json(through(jsonable.check_to_json(found)))
     assert (again.verdict, again.sentence, again.figures) == (found.verdict, found.sentence, found.figures)
     for one, other in zip(again.findings, found.findings, strict=True):
-        assert shapely.hausdorff_distance(one.place, other.place) <= jsonable.PLACE_GRAIN
+        assert shapely.hausdorff_distance(one.place, other.place) <= 10**-jsonable.PLACE_DECIMALS
         assert {**vars(one), "place": None} == {**vars(other), "place": None}
 
 
