@@ -1,7 +1,5 @@
 """PDF pages made by reportlab (and by hand where it cannot): vectors, forms, text, pages, pictures."""
 
-# ruff: noqa: E501 - a case reads best on one line
-
 from __future__ import annotations
 
 import io
