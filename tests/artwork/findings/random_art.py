@@ -7,13 +7,17 @@ from dataclasses import replace
 import numpy as np
 import shapely
 
+from artwork.axis import study
 from artwork.curves import Contour
 from artwork.cut import Cut, Placement
 from artwork.outline import Outline
+from artwork.remedies import sizes
 from artwork.workpiece import Allowances, Bit
 from tests.artwork.drawn import board
 from tests.published.corpus import glyph, icons, outline_of
 
+LARGEST = 48.0
+"""Longer side of what is simulated, mm: a grid of 2,700 pixels each way with its margins."""
 LETTERS = "abdeghkmnopqrstwABDEGHKMNPRSTW2345689&"
 
 
@@ -80,4 +84,13 @@ def random_cut(number: int) -> Cut:
         rotation_deg=float(random.choice([0, 90, random.uniform(0, 360)])),
         mirrored=bool(random.random() < 0.2),
     )
-    return replace(Cut(outline, board(), placement, bit, allowances))
+    cut = Cut(outline, board(), placement, bit, allowances)
+    return _at_its_limit(cut, random.uniform(0.93, 1.2)) if random.random() < 0.6 else cut
+
+
+def _at_its_limit(cut: Cut, factor: float) -> Cut:
+    """At a size around the least at which the engine thinks that it carves, where that is not too large."""
+    least = sizes(cut, study(cut.outline)).least
+    if not least * factor * max(cut.outline.size) <= LARGEST:
+        return cut
+    return replace(cut, placement=replace(cut.placement, scale=least * factor))
