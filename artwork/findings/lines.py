@@ -144,10 +144,8 @@ def _line_finding(scene: Scene, strip: Strip, runs: list[Run]) -> Finding:
     if len({run.group for run in runs}) > 1:
         what = f"More lines, the thinnest {at_least(width)} wide, thin over {at_most(length)} together,"
     left = f"At worst {at_least(worst)} of depth is left" if worst > 0 else "At worst nothing of it is left"
-    if np.isinf(required):
-        needs = "lies where no line can survive at any width"
-    else:
-        needs = f"needs {at_most(required)} here"
+    hopeless = "lies where no line can survive at any width"
+    needs = hopeless if np.isinf(required) else f"needs {at_most(required)} here"
     because = " because the round-over takes the face away" if by_edge else ""
     return Finding(
         kind="round-over" if by_edge else "line",
