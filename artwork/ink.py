@@ -38,7 +38,9 @@ _LEAN_STEP = 0.12
 _LIGHT = 128
 _DARK_PAGE = 64
 _HALF = 0.5
-_DRAWN = 0.2
+_FRAME_SHARE = 0.35
+"""A dark colour on the picture's frame that covers less of the whole than this is a border line, not the ground."""
+_DRAWN = 1.0
 """Grain, grey levels, below which a picture came from a program, not from a lens: its shades are meant."""
 _DARK_GROUND = 110
 _MOST_OF_BORDER = 75
@@ -152,12 +154,26 @@ def _on_paper(picture: Picture) -> tuple[Bytes, Bytes | None]:
 
 
 def _border_colour(levels: Bytes) -> np.ndarray:
-    """The colour, sRGB 0 to 1, that most of the frame of the picture has."""
-    border = _border(levels)
-    coarse = (border >> 4).astype(np.int64) @ (1 << 4 * np.arange(border.shape[1]))
-    most = np.bincount(coarse).argmax()
-    mean = border[coarse == most].mean(axis=0) / 255
-    return np.asarray(np.broadcast_to(mean, 3))
+    """The ground's colour, sRGB 0 to 1: what most of the picture's frame has.
+
+    A picture that is framed by a dark border line has that on its frame, and yet its ground is the light inside.
+    """
+    border, whole = _border(levels), _spread_pixels(levels)
+    shifts = 1 << 4 * np.arange(border.shape[1])
+    on_border, in_whole = ((part >> 4).astype(np.int64) @ shifts for part in (border, whole))
+    framed = np.bincount(on_border).argmax()
+    most = np.bincount(in_whole).argmax()
+    lighter = whole[in_whole == most].mean() > border[on_border == framed].mean()
+    inside = lighter and (in_whole == framed).mean() < _FRAME_SHARE and (in_whole == most).mean() > _HALF
+    mean = whole[in_whole == most].mean(axis=0) if inside else border[on_border == framed].mean(axis=0)
+    return np.asarray(np.broadcast_to(mean / 255, 3))
+
+
+def _spread_pixels(levels: Bytes) -> NDArray[np.uint8]:
+    """Pixels (n, 1 or 3) spread over the picture."""
+    step = max(1, max(levels.shape[:2]) // 300)
+    few = np.asarray(levels[::step, ::step], np.uint8)
+    return few.reshape(-1, few.shape[2] if few.ndim == 3 else 1)
 
 
 def _border(levels: Bytes) -> NDArray[np.uint8]:
@@ -206,6 +222,7 @@ def _two_sides(
 ) -> Inked:
     """Ink and paper, by a threshold; blank where they differ by less than ``least`` grey levels."""
     notes: list[Note] = []
+    shown = levels
     if levels.ndim == 3:
         notes.append(
             (
@@ -220,7 +237,7 @@ def _two_sides(
         notes.append(_light_on_dark())
     if invert or (inks is not None and 1 not in inks and 0 in inks):
         mask = 1 - mask
-    return Inked(mask, _two_colours(levels, mask), tuple(notes))
+    return Inked(mask, _two_colours(shown, mask), tuple(notes))
 
 
 def _apart_from(levels: Bytes, ground: np.ndarray) -> Bytes:
@@ -245,7 +262,8 @@ def _thresholded(grey: Bytes, shade: int, least: float) -> tuple[Bytes, bool]:
     dark, light = _class_means(histogram, threshold)
     if light - dark < least:
         raise solid_picture() if light < _DARK_PAGE else blank_picture()
-    inverted = bool((_border(grey) <= threshold).mean() > _HALF)
+    dark_share = float(histogram[: int(threshold) + 1].sum() / histogram.sum())
+    inverted = bool((_border(grey) <= threshold).mean() > _HALF and dark_share > _FRAME_SHARE)
     step = (-shade if inverted else shade) * _SHADE_STEP
     threshold += step * ((light - threshold) if step > 0 else (threshold - dark))
     kind = cv2.THRESH_BINARY if inverted else cv2.THRESH_BINARY_INV

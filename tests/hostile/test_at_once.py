@@ -17,7 +17,7 @@ from service.work.processes import Limits, Processes
 from tests.artwork.intake.made import emblem, encoded, svg
 from tests.hostile.mutants import answer
 
-SECONDS = 3.0
+SECONDS = 6.0
 MEMORY = 1536 * 1024**2
 
 

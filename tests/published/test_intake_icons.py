@@ -1,7 +1,7 @@
-"""Open icons (npm bootstrap-icons 1.13.2 and @tabler/icons 3.52.0, MIT): taken as vectors, and otherwise.
+"""Open icons (npm bootstrap-icons 1.13.2, @tabler/icons 3.52.0, MIT): taken as vectors, and otherwise.
 
-Round trip: the same icon drawn by resvg at 2000 pixels and traced. And picosvg (googlefonts, Apache-2.0), which
-turns strokes and shapes into areas by other code. ``SLATPROOF_ICONS`` sets how many icons; 200 in the long run.
+Round trip: the same icon drawn by resvg at 2000 pixels and traced. And picosvg (Apache-2.0), which turns shapes
+into areas by other code. ``SLATPROOF_ICONS`` sets how many icons; 200 in the long run.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ import pytest
 import resvg_py
 import shapely
 from picosvg.svg import SVG
+from shapely.geometry.base import BaseGeometry
 
 from artwork.curves import Contour
 from artwork.intake import read_artwork
@@ -22,6 +23,8 @@ from tests.published.corpus import MODULES
 
 COUNT = int(os.environ.get("SLATPROOF_ICONS", "24"))
 SIDE = 2000
+NEAR = 1.5
+"""Pixels that an edge may be off."""
 SETS = {
     "bootstrap": (MODULES / "bootstrap-icons" / "icons", 16.0),
     "tabler-outline": (MODULES / "@tabler" / "icons" / "icons" / "outline", 24.0),
@@ -55,14 +58,30 @@ def test_vector_and_traced_agree(path: Path, side: float) -> None:
     scale = SIDE / side
     areas = [sum(c.area for c in r.outline.contours) for r in (vector, traced)]
     assert areas[0] * scale**2 == pytest.approx(areas[1], rel=0.005)
-    edges = rings(vector.outline.contours, scale, SIDE), rings(traced.outline.contours, 1.0, 0.0)
-    assert shapely.hausdorff_distance(*edges) < 1.5
+    drawn, found = rings(vector.outline.contours, scale, SIDE), rings(traced.outline.contours, 1.0, 0.0)
+    shown = shown_by_pixels(drawn)
+    tips = shapely.difference(drawn, shown).buffer(2 * NEAR)
+    assert farthest(shapely.difference(found, tips), drawn) < NEAR
+    assert farthest(shown, found) < NEAR
 
 
-@pytest.mark.parametrize(("path", "side"), chosen(), ids=names)
-def test_areas_agree_with_picosvg(path: Path, side: float) -> None:
+def farthest(edges: BaseGeometry, other: BaseGeometry) -> float:
+    """The greatest distance of a point on ``edges`` from ``other``."""
+    points = shapely.points(shapely.get_coordinates(shapely.segmentize(edges, 1.0)))
+    return float(shapely.distance(points, other).max())
+
+
+def shown_by_pixels(edges: BaseGeometry) -> BaseGeometry:
+    """Edges without the ends of notches and tips that are narrower than three pixels: no pixel shows those."""
+    region = shapely.build_area(edges)
+    rounded = region.buffer(-NEAR).buffer(2 * NEAR).buffer(-NEAR)
+    return shapely.intersection(edges, shapely.buffer(rounded.boundary, NEAR / 3))
+
+
+@pytest.mark.parametrize("path", [path for path, _ in chosen() if "outline" not in str(path)], ids=names)
+def test_areas_agree_with_picosvg(path: Path) -> None:
+    """Filled icons: on strokes picosvg gives up on some overlaps and leaves them as they are."""
     source = path.read_text().replace("currentColor", "black")
-    # picosvg flattens round caps and joins to a tolerance of its own; nine decimals keep it from rounding more
     flat = SVG.fromstring(source).topicosvg(ndigits=9, allow_text=True)
     loops = []
     for shape in flat.shapes():
