@@ -60,6 +60,15 @@ class Caller(httpx2.Client):
             time.sleep(0.03)
         raise AssertionError(f"still busy: {self.do('GET', f'/orders/{order_id}/jobs')}")
 
+    def sign(self, order: Json) -> Json:
+        """Accept every remark and sign every proof of an order, as its client."""
+        for carving, seen in zip(carvings(order), shown(order), strict=True):
+            if carving["proof"]["remarks"]:
+                given = {"shown": seen, "remarks": carving["proof"]["remarks"]}
+                self.do("POST", "/waivers", json=given)
+        signed: Json = self.do("POST", f"/orders/{order['id']}/sign-offs", json={"shown": shown(order)})
+        return signed
+
     def archived(self, order_ids: list[str], seconds: float = 30) -> Json:
         """A batch of released orders, once its archive is there."""
         batch: Json = self.do("POST", "/batches", status=202, json={"order_ids": order_ids})
@@ -85,6 +94,7 @@ class Running:
     service: Service
     url: str
     callers: list[Caller] = field(default_factory=list)
+    session: dict[str, str] = field(default_factory=dict)
 
     def caller(self, token: str | None = None, **more: Any) -> Caller:
         """Somebody without credentials, or with a link or token."""
@@ -94,10 +104,13 @@ class Running:
         return made
 
     def maker(self) -> Caller:
-        """The maker of the seed shop, signed in."""
-        maker = next(person for person in load().people if person.role == "maker")
+        """The maker of the seed shop, signed in once: signing in over and over has to wait."""
         caller = self.caller(headers=FROM_HERE)
-        caller.do("POST", "/session", json={"email": maker.email, "password": PASSWORD})
+        if not self.session:
+            maker = next(person for person in load().people if person.role == "maker")
+            caller.do("POST", "/session", json={"email": maker.email, "password": PASSWORD})
+            self.session.update(caller.cookies)
+        caller.cookies.update(self.session)
         return caller
 
 

@@ -140,8 +140,16 @@ class Proof(Node):
     judged_at: datetime | None
     stale_because: str
     made_at: datetime
-    check: JSON = strawberry.field(description="The whole check: findings and figures.")
-    facts: JSON = strawberry.field(description="All that decides the cut, without the outline's geometry.")
+
+    @strawberry.field
+    def check(self: Any) -> JSON:
+        """The whole check: findings and figures."""
+        return JSON(dict(self.check))
+
+    @strawberry.field
+    def facts(self: Any) -> JSON:
+        """All that decides the cut, without the outline's geometry."""
+        return JSON(dict(self.facts))
 
     @strawberry.field
     def findings(self: Any) -> list[Finding]:

@@ -26,6 +26,7 @@ from service.orders.errors import NotFound, Refused
 from service.rest import conditional, problems, receiving
 from service.rest.files import serve_blob, serve_bytes
 from service.rest.operation import Answer, Bytes, Call, Operation, Received, Serving
+from service.rest.verbatim import dump
 from service.rest.wrongs import invalid
 from service.store.blobs import BlobDamaged, BlobMissing, BlobsAway
 from service.usecases import shop
@@ -213,7 +214,7 @@ def _json(operation: Operation, answer: Answer, request: Request) -> Response:
         headers["Location"] = answer.location
     if operation.gives is None:
         return Response(None, operation.status, headers=headers)
-    body = adapter(operation.gives).dump_json(answer.body, by_alias=True)
+    body = dump(adapter(operation.gives), answer.body)
     tag = (
         conditional.body_tag(body)
         if answer.revision is None

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
-from sqlalchemy import Connection, Select, delete, func, insert, select, union_all, update
+from sqlalchemy import Connection, Select, Text, cast, delete, func, insert, select, union_all, update
 
 from service.orders.artworks import Artwork, StoredReading
 from service.orders.chain import canonical_digest
@@ -25,7 +25,12 @@ from service.store.tables import artworks, carvings, drawings, proofs, readings,
 _NAMING = 0x51A8
 """Key of the PostgreSQL advisory lock; see :func:`lock_names`."""
 
-_PROOF_ROW = select(proofs, standings).join(standings, standings.c.proof_id == proofs.c.id)
+_AS_TEXT = ("facts", "check")  # the large ones, which most readers only hand on
+_PROOF_ROW = select(
+    *(column for column in proofs.c if column.name not in _AS_TEXT),
+    *(cast(proofs.c[name], Text).label(name) for name in _AS_TEXT),
+    standings,
+).join(standings, standings.c.proof_id == proofs.c.id)
 
 
 def insert_artwork(connection: Connection, workshop_id: str, artwork: Artwork) -> None:

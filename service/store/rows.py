@@ -17,6 +17,7 @@ from service.orders.proofs import Proof
 from service.orders.record import Entry, EntryKind, Particulars
 from service.orders.states import CarvingState, OrderState
 from service.orders.work import Batch, BatchState, Job, JobKind, JobState
+from service.store.stored_json import StoredJson
 
 AnyRow = Row[Any]
 NO_DATE = date(9999, 12, 31)
@@ -157,13 +158,13 @@ def proof_of(row: AnyRow) -> Proof:
         number=row.number,
         digest=row.digest,
         basis=row.basis,
-        facts=row.facts,
+        facts=StoredJson(row.facts),
         outline=row.outline,
         picture=row.picture,
         pieces=row.pieces,
         verdict=row.verdict,
         sentence=row.sentence,
-        check=row.check,
+        check=StoredJson(row.check),
         remarks=tuple(row.remarks),
         waived=tuple(row.waived),
         signed_at=row.signed_at,

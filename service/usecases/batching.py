@@ -181,7 +181,7 @@ def _carvings(
                 proof_number=proof.number,
                 digest=proof.digest,
                 picture=proof.picture,
-                check=proof.check,
+                check=dict(proof.check),
                 waived=proof.waived,
                 artwork=source,
                 drawings=_drawings(ctx, proof),

@@ -60,7 +60,10 @@ def export_order(ctx: Context, actor: Actor, order_id: str) -> Mapping[str, Any]
         if order is None:
             raise NotFound("order")
         whole = asdict(read_whole(connection, reach, order))
-        whole["proofs"] = [asdict(each) for each in art.proofs_of_orders(connection, reach, [order_id])]
+        whole["proofs"] = [
+            asdict(each) | {"facts": dict(each.facts), "check": dict(each.check)}
+            for each in art.proofs_of_orders(connection, reach, [order_id])
+        ]
         whole["work"] = [asdict(each) for each in jobs.jobs_of_orders(connection, reach, [order_id])]
         whole["letters"] = mail.letters_of_order(connection, order_id)
     whole["decisions"] = [asdict(each) for each in decisions_by_order_ids(ctx, actor, [order_id])[0]]

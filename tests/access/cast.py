@@ -123,7 +123,7 @@ def _released(running: Running, maker: Caller) -> tuple[Json, Json]:
     placed, order = _proved(running)
     client, path = running.caller(placed["link_token"]), f"/orders/{order['id']}"
     maker.do("POST", f"{path}/offers", json={"shown": shown(order)})
-    client.do("POST", f"{path}/sign-offs", json={"shown": shown(order)})
+    client.sign(order)
     order = maker.do("POST", f"{path}/feasibility", json={"shown": shown(order)})
     order = maker.do("POST", f"{path}/release", json={"shown": shown(order)}, headers=revision(order))
     return placed, order

@@ -41,7 +41,7 @@ def test_an_order_goes_from_upload_to_archive_by_rest(running: Running):
     )
     assert early.json()["type"] == "/problems/not-approved"
     order = maker.do("POST", f"/orders/{order['id']}/offers", json={"shown": shown(order)})
-    order = client.do("POST", f"/orders/{order['id']}/sign-offs", json={"shown": shown(order)})
+    order = client.sign(order)
     order = maker.do("POST", f"/orders/{order['id']}/feasibility", json={"shown": shown(order)})
     assert carvings(order)[0]["state"] == "approved"
     order = maker.do(

@@ -10,7 +10,7 @@ from tests.pages.browsing import Person, chromium, person
 from tests.running import Running
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")  # while it runs, no other loop can in this thread
 def browser() -> Iterator[Browser]:
     with chromium() as started:
         yield started

@@ -13,6 +13,7 @@ from service.orders.artworks import Artwork, ReadingState, StoredReading
 from service.orders.order import Carving, Contact, Line, Order, Trouble
 from service.orders.proofs import Proof
 from service.orders.states import CarvingState, OrderState
+from service.rest.verbatim import Verbatim
 from service.usecases.answers import Page, PlacedOrder, WholeOrder
 
 API = "/api/v1"
@@ -59,8 +60,8 @@ class ProofBody:
     pieces: int
     verdict: str
     sentence: str
-    check: Mapping[str, Any]
-    facts: Mapping[str, Any]
+    check: Verbatim
+    facts: Verbatim
     remarks: tuple[str, ...]
     waived: tuple[str, ...]
     signed_at: datetime | None

@@ -1,0 +1,48 @@
+"""JSON that is stored goes out as it is stored, without being parsed and written anew in between.
+
+While a body is serialised, such a value leaves a mark that nobody can guess; the marks are then replaced by the
+stored texts.
+"""
+
+from __future__ import annotations
+
+import re
+import secrets
+from collections.abc import Mapping
+from contextvars import ContextVar
+from typing import Annotated, Any
+
+from pydantic import PlainSerializer, TypeAdapter, WithJsonSchema
+
+from service.store.stored_json import StoredJson
+
+_MARK = secrets.token_hex(16)
+_FIND = re.compile(f'"{_MARK}:(\\d+)"'.encode())
+_texts: ContextVar[list[bytes] | None] = ContextVar("texts", default=None)
+
+
+def _marked(value: Mapping[str, Any]) -> Any:
+    texts = _texts.get()
+    if texts is None or not isinstance(value, StoredJson):
+        return dict(value)
+    texts.append(value.text.encode())
+    return f"{_MARK}:{len(texts) - 1}"
+
+
+Verbatim = Annotated[
+    Mapping[str, Any],
+    PlainSerializer(_marked),
+    WithJsonSchema({"type": "object", "additionalProperties": True}),
+]
+"""A JSON object that may be a stored one."""
+
+
+def dump(adapter: TypeAdapter[Any], body: Any) -> bytes:
+    """The body as JSON, stored parts verbatim."""
+    texts: list[bytes] = []
+    token = _texts.set(texts)
+    try:
+        dumped = adapter.dump_json(body)
+    finally:
+        _texts.reset(token)
+    return _FIND.sub(lambda found: texts[int(found[1])], dumped) if texts else dumped
