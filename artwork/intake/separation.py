@@ -118,12 +118,17 @@ def _clustered(colours: Floats, weights: Floats, ground: Floats) -> Inks | None:
 
 def shadowed(levels: Pixels, inks: Inks) -> bool:
     """Whether some ink is but the ground in shadow: a darker shade of it, with soft edges."""
+    shades = [k for k in range(1, len(inks.colours)) if _shade_of_ground(inks, k)]
+    if not shades:
+        return False
     scale = min(1.0, _SHADOW_SIDE / max(levels.shape[:2]))
     size = (max(1, round(levels.shape[1] * scale)), max(1, round(levels.shape[0] * scale)))
     small = cv2.medianBlur(cv2.resize(levels, size, interpolation=cv2.INTER_AREA), 9)
     colour = np.asarray(small, np.float32).reshape(*small.shape[:2], -1) / 255
-    cores = [(np.abs(colour - each).max(axis=2) < _CORE).astype(np.uint8) for each in inks.colours]
-    return any(_shade_of_ground(inks, k) and _soft(cores[k], cores[0]) for k in range(1, len(cores)))
+    ground, *cores = (
+        (np.abs(colour - inks.colours[k]).max(axis=2) < _CORE).astype(np.uint8) for k in (0, *shades)
+    )
+    return any(_soft(core, ground) for core in cores)
 
 
 def _shade_of_ground(inks: Inks, k: int) -> bool:

@@ -14,7 +14,7 @@ _GAP = r"[\s,]*"
 _ARC = re.compile(
     _GAP.join([f"({_NUMBER_TEXT})"] * 3 + ["([01])"] * 2 + [f"({_NUMBER_TEXT})"] * 2)
 )  # the two flags may stand without a gap after them
-_NOISE = re.compile(r"[\s,]+")
+_GAPS = dict.fromkeys(map(ord, " \t\r\n\f,"))
 
 
 class _Reader:
@@ -114,11 +114,11 @@ def parse_path(text: str) -> tuple[Path, bool]:
 def _numbers(command: str, text: str) -> tuple[list[float], bool]:
     """The arguments, complete sets only, and whether the text held nothing else."""
     if command in "Aa":
-        found = [number for match in _ARC.findall(text) for number in match]
-        rest = _ARC.sub("", text)
-        return list(map(float, found)), not _NOISE.sub("", rest) and bool(found)
-    numbers = list(map(float, NUMBER.findall(text)))
+        arcs = [number for match in _ARC.findall(text) for number in match]
+        return list(map(float, arcs)), bool(arcs) and not _ARC.sub("", text).translate(_GAPS)
+    found = NUMBER.findall(text)
+    numbers = list(map(float, found))
     take = _ACTIONS[command.upper()][0]
     complete = len(numbers) - len(numbers) % take
-    sound = complete == len(numbers) > 0 and not _NOISE.sub("", NUMBER.sub("", text))
+    sound = complete == len(numbers) > 0 and len(text.translate(_GAPS)) == sum(map(len, found))
     return numbers[:complete], sound
