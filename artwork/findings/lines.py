@@ -172,6 +172,11 @@ def _tip_findings(scene: Scene, strip: Strip, runs: list[Run]) -> list[Finding]:
     lost = up((longest.length + longest.clearance) * scene.scale)
     required = float(strip.required[longest.stretch])
     many = counted(len(runs), "point ends", "points end")
+    why = (
+        "there no line can survive"
+        if np.isinf(required)
+        else f"there it gets narrower than {at_most(required)}"
+    )
     return [
         Finding(
             kind="tip",
@@ -181,8 +186,7 @@ def _tip_findings(scene: Scene, strip: Strip, runs: list[Run]) -> list[Finding]:
             required=None if np.isinf(required) else required,
             nominal=None,
             worst=0.0,
-            message=f"{many} earlier than drawn, by up to {at_most(lost)}: "
-            f"there the art gets narrower than {at_most(required)}.",
+            message=f"{many} earlier than drawn, by up to {at_most(lost)}: {why}.",
             cure="Nothing need be done if that is acceptable; blunter points lose less.",
             count=len(runs),
             length=lost,

@@ -74,8 +74,7 @@ class Programme:
 
     def with_offset(self) -> tuple[float, float]:
         """Smallest and largest scale at which some offset will do."""
-        together = self.line + self.lands
-        least = float(((self.line_required + self.lands_required) / together).max(initial=0.0))
+        least = float(self._together().max(initial=0.0))
         most = self.most
         if self.side > self.line:
             # where the offset that the line needs still fits the slat
@@ -84,7 +83,13 @@ class Programme:
 
     def tightest_land(self) -> int:
         """Index of the land that asks for the largest scale together with the thinnest line."""
-        return int(np.argmax((self.line_required + self.lands_required) / (self.line + self.lands)))
+        return int(np.argmax(self._together()))
+
+    def _together(self) -> Floats:
+        """For each land the scale at which it and the thinnest line have as much as both need."""
+        width = self.line + self.lands
+        needed = self.line_required + self.lands_required
+        return np.where(width > 0, needed / np.where(width > 0, width, 1.0), inf)
 
 
 def programme(scene: Scene, fit: float) -> Programme:

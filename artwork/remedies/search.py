@@ -85,11 +85,13 @@ class Search:
     def _offset(self, art: _Art, limits: Programme) -> Iterator[Remedy]:
         """Thicker or thinner at the present size, or at the nearest size where that helps."""
         cut = self._cut_of(art)
+        if limits.most <= 0 or not np.isfinite(limits.line_required):
+            return
         scale = min(cut.placement.scale, limits.most)
         least, most = limits.offsets(scale)
         if least > most:
             low, high = limits.with_offset()
-            if low > high:
+            if low > high or high <= 0:
                 return
             scale = min(max(scale, low * (1 + MARGIN)), high)
             least, most = limits.offsets(scale)

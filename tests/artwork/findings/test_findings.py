@@ -256,6 +256,12 @@ class TestEdges:
         } or "vanishing" in kinds(found)
         assert found.verdict == "will-not-carve"
 
+    def test_a_point_that_ends_where_no_line_can_survive(self):
+        """A wedge that runs out over the edge's foot, on a slat whose depth limit the rounding exceeds."""
+        wedge = straight([(-20, 0), (20, -6), (20, 6)])
+        found = judged(wedge, slat=board(thickness=9.0), x=-79.0, allowances=replace(PLAIN, least_wood=2.0))
+        assert "there no line can survive" in " ".join(f.message for f in found.findings)
+
     def test_the_mills_own_edge_counts_where_it_is_the_larger(self):
         slat = board(round_over=0.0, mill_radius=12.0)
         found = only(judged(straight(bar(6.0)), slat=slat, x=62.0), "round-over")

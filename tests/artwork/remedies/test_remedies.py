@@ -215,6 +215,19 @@ class TestWhole:
             assert fresh.verdict == remedy.check.verdict != "will-not-carve"
             assert fresh.figures == remedy.check.figures
 
+    def test_nothing_is_offered_where_the_slat_is_too_thin_for_any_line(self):
+        thin = cut(lines(2.0, 3.0), slat=board(thickness=3.0))
+        assert offered(thin) == {}
+        assert "cannot be carved deep enough" in sizes(thin, study(thin.outline)).sentence
+
+    def test_lines_and_lands_of_no_width_at_all_are_judged_without_fuss(self):
+        """Two wedges that touch in a point: where they meet, line and land have no width."""
+        touching = straight([(0, 0), (20, -8), (20, 8)], [(0, 0), (-20, 8), (-20, -8)])
+        placed = cut(touching, scale=0.5)
+        assert check(placed, study(touching)).verdict != "carves"
+        sizes(placed, study(touching))
+        offered(placed)
+
     def test_art_from_a_picture(self):
         outline = Outline((ring(rectangle(0, 0, 400, 12)), ring(rectangle(0, 60, 400, 30))), pixel=1.0)
         found = offered(cut(outline, scale=0.12, allowances=Allowances()))
