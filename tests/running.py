@@ -106,11 +106,12 @@ class Running:
     def maker(self) -> Caller:
         """The maker of the seed shop, signed in once: signing in over and over has to wait."""
         caller = self.caller(headers=FROM_HERE)
-        if not self.session:
+        if self.session:
+            caller.cookies.update(self.session)
+        else:
             maker = next(person for person in load().people if person.role == "maker")
             caller.do("POST", "/session", json={"email": maker.email, "password": PASSWORD})
             self.session.update(caller.cookies)
-        caller.cookies.update(self.session)
         return caller
 
 

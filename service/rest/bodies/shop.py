@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Annotated
 
+from pydantic import Field
 from shapely import Polygon
 
 from artwork.furniture import Part, PlacedSlat
 from artwork.workpiece import Allowances, Bit
 from service.orders.workshop import Settings, ShopBit, ShopModel, Workshop
 
-Rings = tuple[tuple[tuple[float, float], ...], ...]
+Point = Annotated[tuple[float, ...], Field(min_length=2, max_length=2)]  # as plain a schema as there is
+Rings = tuple[tuple[Point, ...], ...]
 
 
 @dataclass(frozen=True)
