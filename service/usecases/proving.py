@@ -1,0 +1,163 @@
+"""From a carving that waits to its proof: judged outside of transactions, stored in one if nothing has changed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import Any
+
+from artwork import ENGINE_VERSION
+from artwork.cut import Placement
+from artwork.jsonable import allowances_to_json, bit_to_json, placement_to_json, slat_to_json
+from artwork.refusal import Refusal
+from service.orders.actors import System
+from service.orders.cuts import Circumstances, basis_of, circumstances
+from service.orders.errors import Conflict
+from service.orders.ids import new_id
+from service.orders.order import Carving, Line, Trouble
+from service.orders.proofs import Proof
+from service.orders.states import CarvingState, OrderState
+from service.orders.work import JobKind
+from service.orders.workshop import Settings
+from service.store import art, orders, shop
+from service.store.reach import Reach
+from service.usecases import computing
+from service.usecases.computing import JudgedCut
+from service.usecases.context import Context
+from service.usecases.naming import name_blobs
+from service.usecases.opened import OpenOrder, open_carving
+from service.usecases.progress import Progress
+
+OPEN = frozenset({OrderState.DRAFT, OrderState.SUBMITTED})
+
+
+def make_proof(ctx: Context, payload: Mapping[str, Any], progress: Progress) -> None:
+    """The body of :func:`service.usecases.jobs.prove_job`."""
+    hand = _cut_in_hand(ctx, payload)
+    if hand is None:
+        return  # overtaken
+    try:
+        at = circumstances(hand.carving, hand.line, hand.settings)
+        placement = hand.carving.placement
+        outline = ctx.blobs.get(hand.outline)
+        if placement is None:
+            progress.say("placing", 0.1)
+            placement = ctx.compute.run(computing.lay, outline, at, about=hand.outline)
+        progress.say("checking", 0.2)
+        judged = ctx.compute.run(computing.judge, outline, at, placement, True, about=hand.outline)
+    except (Refusal, Conflict) as error:
+        _refuse_cut(ctx, payload, trouble_of(error))
+        return
+    progress.say("keeping", 0.9)
+    ctx.blobs.put(judged.facts)
+    picture = ctx.blobs.put(judged.picture)
+    _keep_proof(ctx, payload, _Proved(at, placement, judged, picture))
+
+
+@dataclass(frozen=True)
+class _Hand:
+    """A carving that waits for its proof, as it stood when work on it began."""
+
+    carving: Carving
+    line: Line
+    settings: Settings
+    outline: str
+
+
+@dataclass(frozen=True)
+class _Proved:
+    """What came of it."""
+
+    at: Circumstances
+    placement: Placement
+    judged: JudgedCut
+    picture: str
+
+
+def _cut_in_hand(ctx: Context, payload: Mapping[str, Any]) -> _Hand | None:
+    reach = Reach(payload["workshop"])
+    with ctx.store.reading() as connection:
+        found = orders.carvings_by_ids(connection, reach, [payload["subject"]])
+        if not found or not still_waits(found[0], payload) or found[0].outline is None:
+            return None
+        lines = orders.lines_of_orders(connection, reach, [found[0].order_id])
+        settings = shop.read_settings(connection, payload["workshop"])
+    line = next(line for line in lines if line.id == found[0].line_id)
+    return _Hand(found[0], line, settings, found[0].outline)
+
+
+def still_waits(carving: Carving, payload: Mapping[str, Any]) -> bool:
+    """Whether nobody has changed the carving since its proof was asked for."""
+    return carving.state is CarvingState.CHECKING and carving.revision == payload["revision"]
+
+
+def _keep_proof(ctx: Context, payload: Mapping[str, Any], proved: _Proved) -> None:
+    with _waiting_carving(ctx, payload) as (opened, carving):
+        if carving is None:
+            return
+        line = opened.lines[carving.line_id]
+        basis = basis_of(proved.at)
+        if basis != basis_of(circumstances(carving, line, opened.settings)):
+            opened.ask(JobKind.PROVE, carving.id, revision=carving.revision)
+            return
+        judged = proved.judged
+        made = (judged.digest, judged.facts), (proved.picture, judged.picture)
+        name_blobs(ctx, opened.connection, *made)
+        proof = _proof(opened, carving, line, basis, proved)
+        art.insert_proof(opened.connection, opened.order.workshop_id, proof)
+        opened.move_carving(
+            carving, "prove", placement=proved.placement, proof_id=proof.id, verdict=proof.verdict
+        )
+
+
+def _proof(opened: OpenOrder, carving: Carving, line: Line, basis: str, proved: _Proved) -> Proof:
+    judged = proved.judged
+    return Proof(
+        id=new_id(),
+        order_id=carving.order_id,
+        carving_id=carving.id,
+        number=art.next_proof_number(opened.connection, carving.id),
+        digest=judged.digest,
+        basis=basis,
+        facts={
+            "engine": ENGINE_VERSION,
+            "slat": slat_to_json(proved.at.slat),
+            "bit": bit_to_json(proved.at.bit),
+            "allowances": allowances_to_json(proved.at.allowances),
+            "placement": placement_to_json(proved.placement),
+        },
+        outline=carving.outline or "",
+        picture=proved.picture,
+        pieces=line.quantity if carving.piece is None else 1,
+        verdict=judged.verdict,
+        sentence=judged.sentence,
+        check=judged.check,
+        remarks=judged.remarks,
+        waived=(),
+        signed_at=None,
+        judged_at=None,
+        stale_because="",
+        made_at=opened.now,
+    )
+
+
+def _refuse_cut(ctx: Context, payload: Mapping[str, Any], trouble: Trouble) -> None:
+    with _waiting_carving(ctx, payload) as (opened, carving):
+        if carving is not None:
+            opened.move_carving(carving, "refuse", trouble=trouble)
+
+
+@contextmanager
+def _waiting_carving(ctx: Context, payload: Mapping[str, Any]) -> Iterator[tuple[OpenOrder, Carving | None]]:
+    """The carving a proof is for, in hand; ``None`` when it has moved on."""
+    with open_carving(ctx, System(payload["workshop"]), payload["subject"], "prove") as (opened, carving):
+        wanted = still_waits(carving, payload) and opened.order.state in OPEN
+        yield opened, carving if wanted else None
+
+
+def trouble_of(error: Refusal | Conflict) -> Trouble:
+    """What is told about a carving that goes no further."""
+    if isinstance(error, Refusal):
+        return Trouble(error.code, error.message, error.cure)
+    return Trouble(error.code, error.message, "")
