@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import ClassVar
 
 
 class Role(StrEnum):
@@ -26,126 +27,96 @@ class Scope(StrEnum):
     BATCHES_READ = "batches.read"
 
 
+class _Known:
+    """Whoever has a role and a name of their own within it."""
+
+    role: ClassVar[Role]
+    _known_by: ClassVar[str]
+
+    @property
+    def identity(self) -> str:
+        """Stable name for the record and for idempotency keys; no personal data."""
+        return f"{self.role}:{getattr(self, self._known_by)}"
+
+
 @dataclass(frozen=True)
-class Maker:
+class Maker(_Known):
     """A person of the workshop who decides and releases."""
 
+    role: ClassVar[Role] = Role.MAKER
+    _known_by: ClassVar[str] = "account_id"
+
     workshop_id: str
     account_id: str
     name: str
     address: str = ""
 
-    @property
-    def role(self) -> Role:
-        """Always the maker."""
-        return Role.MAKER
-
-    @property
-    def identity(self) -> str:
-        """Stable name for the record and for idempotency keys; no personal data."""
-        return f"maker:{self.account_id}"
-
 
 @dataclass(frozen=True)
-class Helper:
+class Helper(_Known):
     """A person of the workshop who sees everything and works the bench, but decides nothing."""
 
+    role: ClassVar[Role] = Role.HELPER
+    _known_by: ClassVar[str] = "account_id"
+
     workshop_id: str
     account_id: str
     name: str
     address: str = ""
 
-    @property
-    def role(self) -> Role:
-        """Always the helper."""
-        return Role.HELPER
-
-    @property
-    def identity(self) -> str:
-        """Stable name for the record and for idempotency keys; no personal data."""
-        return f"helper:{self.account_id}"
-
 
 @dataclass(frozen=True)
-class Client:
+class Client(_Known):
     """Whoever holds the link of one order; reaches that order and nothing else."""
+
+    role: ClassVar[Role] = Role.CLIENT
+    _known_by: ClassVar[str] = "link_id"
 
     workshop_id: str
     order_id: str
     link_id: str
     address: str = ""
 
-    @property
-    def role(self) -> Role:
-        """Always the client."""
-        return Role.CLIENT
-
-    @property
-    def identity(self) -> str:
-        """Stable name for the record and for idempotency keys; no personal data."""
-        return f"client:{self.link_id}"
-
 
 @dataclass(frozen=True)
-class ShopSite:
+class ShopSite(_Known):
     """A shop's own site, acting with a token for its clients within the token's scopes."""
+
+    role: ClassVar[Role] = Role.SHOP_SITE
+    _known_by: ClassVar[str] = "token_id"
 
     workshop_id: str
     token_id: str
     scopes: frozenset[Scope]
     address: str = ""
 
-    @property
-    def role(self) -> Role:
-        """Always the shop site."""
-        return Role.SHOP_SITE
-
-    @property
-    def identity(self) -> str:
-        """Stable name for the record and for idempotency keys; no personal data."""
-        return f"shop-site:{self.token_id}"
-
 
 @dataclass(frozen=True)
-class Visitor:
+class Visitor(_Known):
     """Somebody at a workshop's public door, without any credential.
 
     Attributes:
         key: what tells one visitor's idempotency keys from another's (a random cookie value), may be empty.
     """
 
+    role: ClassVar[Role] = Role.VISITOR
+    _known_by: ClassVar[str] = "key"
+
     workshop_id: str
     address: str = ""
     key: str = ""
 
-    @property
-    def role(self) -> Role:
-        """Always the visitor."""
-        return Role.VISITOR
-
-    @property
-    def identity(self) -> str:
-        """Stable name for the record and for idempotency keys; no personal data."""
-        return f"visitor:{self.key}"
-
 
 @dataclass(frozen=True)
-class System:
+class System(_Known):
     """The service itself: background work and the command line on the workshop's own machine."""
+
+    role: ClassVar[Role] = Role.SYSTEM
+    _known_by: ClassVar[str] = "name"
 
     workshop_id: str
     name: str = "service"
     address: str = ""
-
-    @property
-    def role(self) -> Role:
-        """Always the system."""
-        return Role.SYSTEM
-
-    @property
-    def identity(self) -> str:
-        """Stable name for the record and for idempotency keys; no personal data."""
-        return f"system:{self.name}"
 
 
 Actor = Maker | Helper | Client | ShopSite | Visitor | System
