@@ -52,8 +52,10 @@ class Artwork:
 
 @dataclass(frozen=True)
 class Shop:
-    """Everything the seed shop starts with."""
+    """Everything the seed shop starts with; ``password`` is that of its made-up people."""
 
+    key: str
+    password: str
     name: str
     currency: str
     models: tuple[ModelLayout, ...]
@@ -76,6 +78,8 @@ def load() -> Shop:
     """The seed shop as values, read once from the data files of this folder."""
     facts = tomllib.loads((HERE / "workshop.toml").read_text(encoding="utf-8"))
     return Shop(
+        key=facts["workshop"]["key"],
+        password=facts["workshop"]["password"],
         name=facts["workshop"]["name"],
         currency=facts["workshop"]["currency"],
         models=tuple(load_model(path) for path in sorted((HERE / "models").glob("*.toml"))),

@@ -7,22 +7,19 @@ from service.orders.errors import NotFound
 from service.usecases import people, shop
 from service.usecases.context import Context
 
-WORKSHOP_KEY = "oxbarrow"
-PASSWORD = "cedar shavings at noon"  # noqa: S105 - of a made-up person in a made-up workshop
-
 
 def seed_shop(ctx: Context) -> str:
     """Found the workshop with its models, bits and people, unless it is there; a line for people to read."""
     import seeds.shop
 
+    facts = seeds.shop.load()
     try:
-        found = shop.find_workshop(ctx, WORKSHOP_KEY)
+        found = shop.find_workshop(ctx, facts.key)
     except NotFound:
         pass
     else:
         return f"{found.name} is there already."
-    facts = seeds.shop.load()
-    founded = shop.open_workshop(ctx, WORKSHOP_KEY, facts.name, facts.bits[0], facts.allowances)
+    founded = shop.open_workshop(ctx, facts.key, facts.name, facts.bits[0], facts.allowances)
     system = System(founded.id, "seed")
     for bit in facts.bits[1:]:
         shop.save_bit(ctx, system, bit, 0)
@@ -30,5 +27,7 @@ def seed_shop(ctx: Context) -> str:
         shop.save_model(ctx, system, model, {}, 0)
     makers = [person for person in facts.people if person.role == Role.MAKER]
     for maker in makers:
-        people.open_account(ctx, founded.id, maker.email, name=maker.name, role=Role.MAKER, password=PASSWORD)
-    return f"{founded.name} is ready; sign in as {makers[0].email} with the password '{PASSWORD}'."
+        people.open_account(
+            ctx, founded.id, maker.email, name=maker.name, role=Role.MAKER, password=facts.password
+        )
+    return f"{founded.name} is ready; sign in as {makers[0].email} with the password '{facts.password}'."

@@ -18,7 +18,7 @@ import uvicorn
 
 from seeds.shop import load
 from service.root import Service, build
-from service.seeding import PASSWORD, WORKSHOP_KEY, seed_shop
+from service.seeding import seed_shop
 from service.settings import Settings
 
 API = "/api/v1"
@@ -37,7 +37,7 @@ class Caller(httpx2.Client):
             "needed_by": "2027-05-01",
             "rights_granted": True,
         }
-        return self.do("POST", f"/workshops/{WORKSHOP_KEY}/orders", json=body | changes, status=201)
+        return self.do("POST", f"/workshops/{load().key}/orders", json=body | changes, status=201)
 
     def do(self, method: str, path: str, status: int = 200, **more: Any) -> Any:
         """One call that must go as said; its JSON."""
@@ -110,7 +110,7 @@ class Running:
             caller.cookies.update(self.session)
         else:
             maker = next(person for person in load().people if person.role == "maker")
-            caller.do("POST", "/session", json={"email": maker.email, "password": PASSWORD})
+            caller.do("POST", "/session", json={"email": maker.email, "password": load().password})
             self.session.update(caller.cookies)
         return caller
 

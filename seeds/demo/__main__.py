@@ -9,8 +9,9 @@ import signal
 import socket
 from pathlib import Path
 
+import seeds.shop
 from seeds.demo.service import running
-from seeds.demo.story import PASSWORD, Story
+from seeds.demo.story import Story
 from seeds.demo.telling import Teller
 
 OUT = Path("demo-out")
@@ -43,7 +44,8 @@ def _run(teller: Teller, port: int, *, once: bool) -> None:
         teller.say(f"done; see {OUT}/summary.json, {OUT}/batch.zip, {OUT}/previews/")
         if not once:
             teller.say(f"the client's page   {story.client_page}")
-            teller.say(f"the maker's bench   {address}/bench  (tamsin@oxbarrow.example, '{PASSWORD}')")
+            password = seeds.shop.load().password
+            teller.say(f"the maker's bench   {address}/bench  (tamsin@oxbarrow.example, '{password}')")
             teller.say(f"the API             {address}/api/v1/openapi.json, {address}/graphql")
             teller.say("Ctrl-C stops it")
             signal.pause()

@@ -14,8 +14,6 @@ import seeds.shop
 from seeds.demo.door import Door, Refused, wait_for
 from seeds.demo.telling import Teller
 
-WORKSHOP = "oxbarrow"
-PASSWORD = "cedar shavings at noon"  # noqa: S105 - of a made-up person in a made-up workshop
 MODEL = "longwalk-bench"
 WEEKS_AHEAD = 20
 AT_WORK = ("reading", "checking")
@@ -81,7 +79,7 @@ class Story:
                 "needed_by": (date.today() + timedelta(weeks=WEEKS_AHEAD)).isoformat(),  # noqa: DTZ011 - a wish
                 "rights_granted": True,
             }
-            made = self._client.send(f"/workshops/{WORKSHOP}/orders", body)
+            made = self._client.send(f"/workshops/{self._shop.key}/orders", body)
         self._order_id, self._link = made["order"]["id"], made["link_token"]
         self._client = Door(self._address, self._link)
         self._teller.say(f"order {made['order']['number']}; the client's page: {self.client_page}")
@@ -141,7 +139,7 @@ class Story:
     def _refuse_early_release(self) -> None:
         maker = next(person for person in self._shop.people if person.role == "maker")
         with self._teller.step("early release", f"{maker.name} tries to release what nobody has signed"):
-            self._maker.send("/session", {"email": maker.email, "password": PASSWORD})
+            self._maker.send("/session", {"email": maker.email, "password": self._shop.password})
             try:
                 self._release_shown()
             except Refused as refused:

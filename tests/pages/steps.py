@@ -2,17 +2,25 @@
 
 from __future__ import annotations
 
+import os
 import re
 from pathlib import Path
 
 from playwright.sync_api import Page, expect
 
 from seeds.shop import load
-from service.seeding import PASSWORD, WORKSHOP_KEY
 from tests.pages.browsing import Person
 
-BENCH = f"/at/{WORKSHOP_KEY}/longwalk-bench"
+BENCH = f"/at/{load().key}/longwalk-bench"
 READY_MS = 60_000
+
+
+def keep(page: Page, name: str) -> None:
+    """Record a step of the journey as a picture, where ``SLATPROOF_JOURNEY`` names a folder for them."""
+    folder = os.environ.get("SLATPROOF_JOURNEY")
+    if folder:
+        Path(folder).mkdir(parents=True, exist_ok=True)
+        page.screenshot(path=Path(folder) / f"{name}.png", full_page=True)
 
 
 def file_of(name: str) -> dict[str, object]:
@@ -78,7 +86,7 @@ def sign_in(person: Person, path: str = "/bench") -> Page:
     maker = next(one for one in load().people if one.role == "maker")
     page = person.page(path)
     page.get_by_label("E-mail").fill(maker.email)
-    page.get_by_label("Password").fill(PASSWORD)
+    page.get_by_label("Password").fill(load().password)
     page.get_by_role("button", name="Sign in").click()
     page.wait_for_url(re.compile(re.escape(path)))
     return page

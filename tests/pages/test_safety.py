@@ -166,14 +166,13 @@ def test_another_site_cannot_post_even_with_a_token(running, order, client, orig
 )
 def test_nobody_is_sent_to_another_site_after_signing_in(running, to):
     from seeds.shop import load
-    from service.seeding import PASSWORD
 
     maker = next(person for person in load().people if person.role == "maker")
     caller = running.caller(headers=HERE)
     form = {
         "form_token": token_of(caller, "/bench/sign-in"),
         "email": maker.email,
-        "password": PASSWORD,
+        "password": load().password,
         "to": to,
     }
     answer = caller.post("/bench/sign-in", data=form)
@@ -184,7 +183,6 @@ def test_nobody_is_sent_to_another_site_after_signing_in(running, to):
 
 def test_a_session_planted_before_signing_in_is_not_taken_over(running):
     from seeds.shop import load
-    from service.seeding import PASSWORD
 
     maker = next(person for person in load().people if person.role == "maker")
     caller = running.caller(headers=HERE)
@@ -192,7 +190,7 @@ def test_a_session_planted_before_signing_in_is_not_taken_over(running):
     form = {
         "form_token": token_of(caller, "/bench/sign-in"),
         "email": maker.email,
-        "password": PASSWORD,
+        "password": load().password,
         "to": "/bench",
     }
     answer = caller.post("/bench/sign-in", data=form)
