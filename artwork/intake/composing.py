@@ -18,7 +18,7 @@ from artwork.intake.compacting import compacted
 from artwork.intake.flat import painted, regions_of
 from artwork.intake.marks import Area, Mark
 from artwork.intake.nesting import Edge, nested
-from artwork.intake.paths import Path
+from artwork.intake.paths import Path, contours_of
 from artwork.intake.recurving import recurved
 
 FLATNESS = 2e-5
@@ -52,7 +52,8 @@ def compose(marks: list[Mark], carved: list[bool]) -> tuple[Contour, ...]:
     regions = _clipped(pieces, tolerance)
     region = painted([(region, piece.carves) for region, piece in zip(regions, pieces, strict=True)])
     sources = [contour for piece in pieces for contour in piece.contours]
-    sources += [c for piece in pieces for clip in piece.clips for area in clip for c in area.path.contours()]
+    clips = {id(clip): clip for piece in pieces for clip in piece.clips}
+    sources += [c for clip in clips.values() for area in clip for c in area.path.contours()]
     return tuple(recurved(region, sources, tolerance))
 
 
@@ -62,8 +63,8 @@ def _relevant(marks: list[Mark], carved: list[bool]) -> list[_Piece]:
         return []
     first = carved.index(True)
     pieces = []
-    for mark, carves in zip(marks[first:], carved[first:], strict=True):
-        contours = mark.area.path.contours()
+    found = contours_of([mark.area.path for mark in marks[first:]])
+    for mark, contours, carves in zip(marks[first:], found, carved[first:], strict=True):
         if contours:
             clips = tuple(clip for clip in mark.clips if not hides_nothing(clip, mark.area.path))
             pieces.append(_Piece(contours, mark, carves, clips))

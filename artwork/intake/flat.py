@@ -111,4 +111,4 @@ def painted(marks: Sequence[tuple[BaseGeometry, bool]]) -> BaseGeometry:
 
 
 def _united(regions: list[BaseGeometry]) -> BaseGeometry:
-    return regions[0] if len(regions) == 1 else shapely.union_all(regions)
+    return regions[0] if len(regions) == 1 else shapely.disjoint_subset_union_all(regions)

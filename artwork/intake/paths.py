@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import pathops
@@ -45,7 +46,7 @@ class Path:
         """Whether nothing but moves is in it."""
         return not bool((self.verbs != MOVE).any())
 
-    @property
+    @cached_property
     def box(self) -> tuple[float, float, float, float]:
         """Least x, least y, greatest x, greatest y of all points, control points with them."""
         left, low = self.points.min(axis=0).tolist()
@@ -54,16 +55,7 @@ class Path:
 
     def contours(self) -> list[Contour]:
         """Every subpath with at least one segment, closed by a straight line where it is open."""
-        return [contour for contour in map(_closed, self._subpaths()) if contour is not None]
-
-    def _subpaths(self) -> Iterator[tuple[NDArray[np.uint8], Floats]]:
-        """Verbs after the move, and points, of each subpath that draws something."""
-        starts = np.flatnonzero(self.verbs == MOVE)
-        ends = np.append(starts[1:], len(self.verbs))[: len(starts)]
-        taken = np.concatenate([[0], np.cumsum(POINTS_OF[self.verbs])])
-        for start, end in zip(starts.tolist(), ends.tolist(), strict=True):
-            verbs = self.verbs[start + 1 : end]
-            yield verbs[verbs != CLOSE], self.points[taken[start] : taken[end]]
+        return contours_of((self,))[0]
 
     def to_skia(self, scale: float = 1.0, shift: tuple[float, float] = (0.0, 0.0)) -> pathops.Path:
         """As a skia path, every point taken to (point + shift)·scale."""
@@ -80,19 +72,32 @@ class Path:
         return skia
 
 
-def _closed(subpath: tuple[NDArray[np.uint8], Floats]) -> Contour | None:
-    verbs, points = subpath
-    if not len(verbs):
-        return None
-    counts = POINTS_OF[verbs]
-    last = np.cumsum(counts)  # index into points of each segment's end (points[0] is the start)
-    knots = np.vstack([points[:1], points[last]])
-    controls = np.full((len(knots), 2, 2), np.nan)
+def contours_of(paths: Sequence[Path]) -> list[list[Contour]]:
+    """:meth:`Path.contours` of each path, all worked out together."""
+    if not paths:
+        return []
+    verbs = np.concatenate([path.verbs for path in paths])
+    owner = np.repeat(np.arange(len(paths)), [len(path.verbs) for path in paths])[verbs != CLOSE]
+    verbs = verbs[verbs != CLOSE]
+    points = np.concatenate([path.points for path in paths])
+    last = np.cumsum(POINTS_OF[verbs]) - 1  # the point that each move or segment ends on
+    starts = np.flatnonzero(verbs == MOVE)
+    knots = points[last]
+    following = np.arange(1, len(verbs) + 1)
+    following[np.append(starts[1:], len(verbs)) - 1] = starts  # the closing segment is straight
+    controls = np.full((len(verbs), 2, 2), np.nan)
     bent = np.flatnonzero(verbs == CUBIC)
-    controls[bent, 0] = points[last[bent] - 2]
-    controls[bent, 1] = points[last[bent] - 1]
-    moved = np.any(knots != np.roll(knots, -1, axis=0), axis=1) | ~np.isnan(controls[:, 0, 0])
-    return Contour(knots[moved], controls[moved]) if moved.any() else None
+    controls[bent - 1, 0] = points[last[bent] - 2]
+    controls[bent - 1, 1] = points[last[bent] - 1]
+    kept = np.any(knots != knots[following], axis=1) | ~np.isnan(controls[:, 0, 0])
+    before = np.concatenate([[0], np.cumsum(kept)])
+    begins, ends = before[starts].tolist(), before[np.append(starts[1:], len(verbs))].tolist()
+    knots, controls = knots[kept], controls[kept]
+    found: list[list[Contour]] = [[] for _ in paths]
+    for path, begin, end in zip(owner[starts].tolist(), begins, ends, strict=True):
+        if end > begin:
+            found[path].append(Contour(knots[begin:end], controls[begin:end]))
+    return found
 
 
 def from_skia(skia: pathops.Path, scale: float = 1.0, shift: tuple[float, float] = (0.0, 0.0)) -> Path:

@@ -21,6 +21,8 @@ _JOIN = 1e-6
 """Two edges are one stretch where the second starts this near, by parameter, to the first's end."""
 _SAME_POINT = 1e-9
 """Vertices nearer to each other than this share of the drawing's side are one."""
+_MIX = np.array([0x9E3779B97F4A7C15, 0xC2B2AE3D27D4EB4F, 0xD6E8FEB86659FD93], np.uint64)
+"""Odd multipliers that spread the bits of a coordinate."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -106,13 +108,7 @@ def _located(rings: list[Floats], chords: _Chords) -> _Edges:
     chord = _known(start, end, chords)
     unknown = np.flatnonzero(chord < 0)
     if len(unknown):
-        lines = np.asarray(shapely.linestrings(np.stack([chords.start, chords.end], axis=1)))
-        middles = shapely.points((start[unknown] + end[unknown]) / 2)
-        which, nearest = shapely.STRtree(lines).query_nearest(middles)
-        # several may be equally near; the first in painting order, the same along a shared edge
-        first = np.full(len(unknown), np.iinfo(np.int64).max)
-        np.minimum.at(first, which, nearest)
-        chord[unknown] = first
+        chord[unknown] = _nearest((start[unknown] + end[unknown]) / 2, chords, taken=chord[chord >= 0])
     return _Edges(
         start,
         end,
@@ -124,19 +120,36 @@ def _located(rings: list[Floats], chords: _Chords) -> _Edges:
     )
 
 
+def _nearest(points: Floats, chords: _Chords, taken: NDArray[np.int64]) -> NDArray[np.int64]:
+    """The chord nearest to each point; ``taken`` ones are whole edges of the result, and no others lie there."""
+    free = np.ones(len(chords.start), bool)
+    free[taken] = False
+    candidates = np.flatnonzero(free) if free.any() else np.arange(len(free))
+    lines = shapely.linestrings(np.stack([chords.start[candidates], chords.end[candidates]], axis=1))
+    which, nearest = shapely.STRtree(np.asarray(lines)).query_nearest(shapely.points(points))
+    # several may be equally near; the first in painting order, the same along a shared edge
+    first = np.full(len(points), np.iinfo(np.int64).max)
+    np.minimum.at(first, which, candidates[nearest])
+    return first
+
+
 def _known(start: Floats, end: Floats, chords: _Chords) -> NDArray[np.int64]:
     """Edges that are whole chords, found by their end points being the very same numbers; −1 for others."""
-    points = np.concatenate([chords.start, chords.end, start, end])
-    _, number = np.unique(points[:, 0] + 1j * points[:, 1], return_inverse=True)
-    n, m = len(chords.start), len(start)
-    a, b, p, q = np.split(number.astype(np.int64), [n, 2 * n, 2 * n + m])
-    base = np.int64(len(points))
-    keys = np.concatenate([a * base + b, b * base + a])
+    keys, wanted = _keys(chords.start) + _keys(chords.end), _keys(start) + _keys(end)
     order = np.argsort(keys, kind="stable")  # of equal keys the first in painting order comes first
-    wanted = p * base + q
-    at = np.minimum(np.searchsorted(keys[order], wanted), len(keys) - 1)
-    found = order[at]
-    return np.where(keys[found] == wanted, found % n, -1)
+    found = order[np.minimum(np.searchsorted(keys[order], wanted), len(keys) - 1)]
+    a, b = chords.start[found], chords.end[found]
+    forward = ((a == start) & (b == end)).all(axis=1)
+    backward = ((a == end) & (b == start)).all(axis=1)
+    return np.where(forward | backward, found, -1)
+
+
+def _keys(points: Floats) -> NDArray[np.uint64]:
+    """A number for each point, equal for equal points and hardly ever for others."""
+    bits = np.ascontiguousarray(points + 0.0).view(np.uint64)  # adding 0 makes −0 and 0 the same
+    mixed = bits[:, 0] * _MIX[0] ^ (bits[:, 1] * _MIX[1] >> np.uint64(7))
+    mixed ^= mixed >> np.uint64(29)
+    return np.asarray(mixed * _MIX[2])
 
 
 def _parameter(points: Floats, chord: NDArray[np.int64], chords: _Chords) -> Floats:

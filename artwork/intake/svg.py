@@ -5,7 +5,7 @@ from __future__ import annotations
 from xml.etree.ElementTree import Element
 
 from artwork.intake.finishing import Drawing, finish
-from artwork.intake.paths import IDENTITY, Matrix
+from artwork.intake.paths import Matrix
 from artwork.intake.raster import read_picture
 from artwork.intake.svg_picture import SIDE, drawn
 from artwork.intake.svg_shapes import Port
@@ -50,9 +50,8 @@ def _drawn(root: Element, limits: Limits) -> tuple[Drawing, str]:
     if width <= 0 or height <= 0:
         width, height = wide, tall
     walk.side = max(width, height)
-    place = Place(IDENTITY, walk.styles.of(root, INHERITED), Port(wide, tall))
+    place = Place(_FLIP, walk.styles.of(root, INHERITED), Port(wide, tall))
     walk.view(root, place, width, height)
-    drawing.marks = [mark.moved(_FLIP) for mark in drawing.marks]
     drawing.page = (0.0, -height, width, 0.0)
     drawing.stated_mm = _stated(root, width, height)
     return drawing, walk.picture_reason or walk.paints.picture_reason
