@@ -28,7 +28,7 @@ from service.rest.app import rest_routes
 from service.rest.operation import Serving
 from service.settings import Settings
 from service.shields import Shields
-from service.store.blobs import Blobs, BucketBlobs, FolderBlobs
+from service.store.blobs import Blobs, FolderBlobs
 from service.store.engine import Database
 from service.store.migrating import upgrade
 from service.usecases import jobs
@@ -147,19 +147,14 @@ def _worker(settings: Settings, engine: sa.Engine, queue: DurableQueue, ctx: Con
 def _blobs(settings: Settings) -> Blobs:
     if not settings.s3_bucket:
         return FolderBlobs(settings.data / "blobs")
-    from obstore.store import S3Store
+    from service.store.bucket import open_bucket  # a workshop with a folder never needs its libraries
 
-    plain = urlsplit(settings.s3_endpoint).scheme == "http"
-    return BucketBlobs(
-        S3Store(
-            settings.s3_bucket,
-            endpoint=settings.s3_endpoint,
-            region=settings.s3_region,
-            access_key_id=settings.s3_key_id,
-            secret_access_key=settings.s3_secret.get_secret_value(),
-            virtual_hosted_style_request=False,
-            client_options={"allow_http": plain, "timeout": "30s", "connect_timeout": "5s"},
-        )
+    return open_bucket(
+        settings.s3_bucket,
+        endpoint=settings.s3_endpoint,
+        region=settings.s3_region,
+        key_id=settings.s3_key_id,
+        secret=settings.s3_secret.get_secret_value(),
     )
 
 

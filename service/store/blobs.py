@@ -1,4 +1,4 @@
-"""Files by the SHA-256 of their bytes: in a folder, or in an S3 bucket.
+"""Files by the SHA-256 of their bytes: what the service asks of a place for them, and a folder that is one.
 
 What is kept never changes: a key names its content, a second ``put`` of the same bytes changes nothing.
 A ``put`` that returned has reached the disk (or the bucket), so a row written after it points at something.
@@ -15,10 +15,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING, Protocol
-
-if TYPE_CHECKING:
-    from obstore.store import S3Store
+from typing import Protocol
 
 CHUNK = 256 * 1024
 _DIGEST = re.compile(r"[0-9a-f]{64}")
@@ -61,7 +58,7 @@ class Blobs(Protocol):
         """All bytes, checked against their digest. Raises BlobMissing, BlobDamaged, BlobsAway."""
 
     def part(self, digest: str, start: int, length: int) -> bytes:
-        """At most ``length`` bytes from ``start``. Raises BlobMissing, BlobsAway."""
+        """At most ``length`` bytes from ``start``, which lies within. Raises BlobMissing, BlobsAway."""
 
     def size(self, digest: str) -> int | None:
         """How many bytes there are, ``None`` where there are none. Raises BlobsAway."""
@@ -72,19 +69,14 @@ class Blobs(Protocol):
     def entries(self) -> Iterator[BlobEntry]:
         """Everything kept, in no set order. Raises BlobsAway."""
 
+    def clear_incoming(self, older_than: timedelta, now: datetime) -> int:
+        """Remove what a crash left half written; returns how many. Raises BlobsAway."""
+
 
 def pieces(blobs: Blobs, digest: str, start: int, stop: int) -> Iterator[bytes]:
     """The bytes from ``start`` up to ``stop`` in chunks, so that a large file is never in memory at once."""
     for offset in range(start, stop, CHUNK):
         yield blobs.part(digest, offset, min(CHUNK, stop - offset))
-
-
-def sweep(blobs: Blobs, wanted: frozenset[str], now: datetime, grace: timedelta) -> list[str]:
-    """Remove files that no row names, older than ``grace`` (an upload may be about to be named)."""
-    orphans = [e.digest for e in blobs.entries() if e.digest not in wanted and now - e.kept_at > grace]
-    for digest in orphans:
-        blobs.delete(digest)
-    return orphans
 
 
 def damaged(blobs: Blobs, digests: Iterable[str]) -> Iterator[tuple[str, str]]:
@@ -98,19 +90,22 @@ def damaged(blobs: Blobs, digests: Iterable[str]) -> Iterator[tuple[str, str]]:
             yield digest, "damaged"
 
 
-def _checked_name(digest: str) -> str:
+def checked_name(digest: str) -> str:
+    """The digest, where it is one. Raises BlobMissing."""
     if not _DIGEST.fullmatch(digest):
         raise BlobMissing(digest)
     return digest
 
 
-def _checked_bytes(digest: str, data: bytes) -> bytes:
+def checked_bytes(digest: str, data: bytes) -> bytes:
+    """The bytes, where they are those the digest names. Raises BlobDamaged."""
     if hashlib.sha256(data).hexdigest() != digest:
         raise BlobDamaged(digest)
     return data
 
 
-def _chunks(data: bytes | Iterable[bytes]) -> Iterable[bytes]:
+def chunks_of(data: bytes | Iterable[bytes]) -> Iterable[bytes]:
+    """Bytes given whole or in parts, in parts."""
     return (data,) if isinstance(data, bytes) else data
 
 
@@ -134,7 +129,7 @@ class FolderBlobs:
         try:
             with os.fdopen(handle, "wb") as file:
                 sha = hashlib.sha256()
-                for chunk in _chunks(data):
+                for chunk in chunks_of(data):
                     sha.update(chunk)
                     file.write(chunk)
                 file.flush()
@@ -156,7 +151,7 @@ class FolderBlobs:
 
     def get(self, digest: str) -> bytes:
         """See Blobs."""
-        return _checked_bytes(digest, self.part(digest, 0, -1))
+        return checked_bytes(digest, self.part(digest, 0, -1))
 
     def part(self, digest: str, start: int, length: int) -> bytes:
         """See Blobs."""
@@ -175,6 +170,8 @@ class FolderBlobs:
             return self._path(digest).stat().st_size
         except (FileNotFoundError, BlobMissing):
             return None
+        except OSError as error:
+            raise BlobsAway(str(error)) from error
 
     def delete(self, digest: str) -> None:
         """See Blobs."""
@@ -186,11 +183,12 @@ class FolderBlobs:
     def entries(self) -> Iterator[BlobEntry]:
         """See Blobs."""
         for path in self._root.glob("[0-9a-f][0-9a-f]/*"):
-            state = path.stat()
-            yield BlobEntry(path.name, state.st_size, datetime.fromtimestamp(state.st_mtime, UTC))
+            with contextlib.suppress(FileNotFoundError):  # swept meanwhile
+                state = path.stat()
+                yield BlobEntry(path.name, state.st_size, datetime.fromtimestamp(state.st_mtime, UTC))
 
     def clear_incoming(self, older_than: timedelta, now: datetime) -> int:
-        """Remove what a crash left half written; returns how many."""
+        """See Blobs."""
         left = 0
         for path in self._incoming.iterdir():
             with contextlib.suppress(FileNotFoundError):
@@ -200,7 +198,7 @@ class FolderBlobs:
         return left
 
     def _path(self, digest: str) -> Path:
-        return self._root / _checked_name(digest)[:2] / digest
+        return self._root / checked_name(digest)[:2] / digest
 
 
 def _sync_folder(folder: Path) -> None:
@@ -209,75 +207,3 @@ def _sync_folder(folder: Path) -> None:
         os.fsync(handle)
     finally:
         os.close(handle)
-
-
-class BucketBlobs:
-    """Files in an S3 bucket under ``blobs/``; a create never overwrites."""
-
-    def __init__(self, store: S3Store) -> None:
-        self._store = store
-
-    def put(self, data: bytes | Iterable[bytes]) -> str:
-        """Collect in a temporary file, then create under the digest; an existing object is left alone."""
-        from obstore.exceptions import AlreadyExistsError, BaseError
-
-        with tempfile.SpooledTemporaryFile(max_size=CHUNK * 16) as file:
-            sha = hashlib.sha256()
-            for chunk in _chunks(data):
-                sha.update(chunk)
-                file.write(chunk)
-            digest = sha.hexdigest()
-            file.seek(0)
-            try:
-                self._store.put(self._key(digest), file.read(), mode="create", use_multipart=False)
-            except AlreadyExistsError:
-                pass
-            except BaseError as error:
-                raise BlobsAway(str(error)) from error
-        return digest
-
-    def get(self, digest: str) -> bytes:
-        """See Blobs."""
-        with _bucket_errors(digest):
-            return _checked_bytes(digest, bytes(self._store.get(self._key(digest)).bytes()))
-
-    def part(self, digest: str, start: int, length: int) -> bytes:
-        """See Blobs."""
-        with _bucket_errors(digest):
-            return bytes(self._store.get_range(self._key(digest), start=start, length=length))
-
-    def size(self, digest: str) -> int | None:
-        """See Blobs."""
-        try:
-            with _bucket_errors(digest):
-                return int(self._store.head(self._key(digest))["size"])
-        except BlobMissing:
-            return None
-
-    def delete(self, digest: str) -> None:
-        """See Blobs."""
-        with contextlib.suppress(BlobMissing), _bucket_errors(digest):
-            self._store.delete(self._key(digest))
-
-    def entries(self) -> Iterator[BlobEntry]:
-        """See Blobs."""
-        with _bucket_errors("listing"):
-            for page in self._store.list(prefix="blobs/"):
-                for item in page:
-                    yield BlobEntry(item["path"].rsplit("/", 1)[-1], item["size"], item["last_modified"])
-
-    @staticmethod
-    def _key(digest: str) -> str:
-        return f"blobs/{_checked_name(digest)[:2]}/{digest}"
-
-
-@contextlib.contextmanager
-def _bucket_errors(digest: str) -> Iterator[None]:
-    from obstore.exceptions import BaseError, NotFoundError
-
-    try:
-        yield
-    except (NotFoundError, FileNotFoundError):
-        raise BlobMissing(digest) from None
-    except BaseError as error:
-        raise BlobsAway(str(error)) from error

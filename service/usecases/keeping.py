@@ -9,7 +9,7 @@ from enum import Enum
 from typing import Any
 
 from service.access.sessions import sweep_sessions
-from service.orders.actors import Actor, Role, System
+from service.orders.actors import Actor, Role, Scope, System
 from service.orders.chain import first_fault
 from service.orders.errors import Conflict, NotFound
 from service.orders.record import Entry, Fault
@@ -19,7 +19,7 @@ from service.usecases.answers import Page, Swept, WholeOrder
 from service.usecases.commands import FIRST_PAGE, PageAsk
 from service.usecases.context import Context
 from service.usecases.erasing import IN_HAND, erase
-from service.usecases.guard import need_role, reach_of
+from service.usecases.guard import need_role, need_scope, reach_of
 from service.usecases.looking import decisions_by_order_ids
 from service.usecases.naming import sweep_unnamed
 from service.usecases.opened import open_order
@@ -55,6 +55,7 @@ def export_order(ctx: Context, actor: Actor, order_id: str) -> Mapping[str, Any]
     """Everything held about an order as plain JSON values, files by digest. NotFound, NotAllowed."""
     need_role(actor, "export an order's data", Role.MAKER, Role.CLIENT, Role.SHOP_SITE)
     reach = reach_of(actor)
+    need_scope(actor, Scope.ORDERS_EXPORT)
     with ctx.store.reading() as connection:
         order = orders.find_order(connection, reach, order_id)
         if order is None:
@@ -77,7 +78,6 @@ def erase_client(ctx: Context, actor: Actor, order_id: str, expected_revision: i
     NotFound, NotAllowed, Stale, Conflict "in-hand" (released or in production: recall or finish first).
     """
     with open_order(ctx, actor, order_id, "erase", expected_revision) as opened:
-        need_role(actor, "erase a client's data", Role.MAKER)
         if opened.order.state in IN_HAND:
             raise Conflict("in-hand", "This order is at the bench. Finish it or recall it, then erase.")
         doomed = erase(opened, "at the client's request")
@@ -106,6 +106,7 @@ def housekeep(ctx: Context) -> Swept:
     orders_swept = sweep_retention(ctx)
     old = (entry.digest for entry in ctx.blobs.entries() if now - entry.kept_at > BLOB_GRACE)
     blobs_swept = sweep_unnamed(ctx, old)
+    ctx.blobs.clear_incoming(BLOB_GRACE, now)
     with ctx.store.writing() as connection:
         sweep_sessions(connection, now)
     return Swept(orders_swept, blobs_swept)

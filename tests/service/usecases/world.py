@@ -109,6 +109,9 @@ class MemoryBlobs:
         kept_at = TestClock().at - self.age
         return [BlobEntry(digest, len(data), kept_at) for digest, data in self.kept.items()]
 
+    def clear_incoming(self, older_than: timedelta, now: datetime) -> int:
+        return 0
+
 
 class HereCompute:
     """The engine's work, done at once in this process; can be made to refuse or to fail."""

@@ -1,0 +1,101 @@
+"""One process of a shape: started, asked to stop, killed, stopped in its tracks and continued."""
+
+from __future__ import annotations
+
+import os
+import signal
+import socket
+import subprocess
+import time
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+
+LONGEST_START = 60.0
+LONGEST_STOP = 20.0
+
+
+class Part:
+    """A process with a log of its own; may be started again after it ended."""
+
+    def __init__(
+        self,
+        name: str,
+        command: Sequence[str],
+        log: Path,
+        environ: Mapping[str, str] | None = None,
+        user: str | None = None,
+    ) -> None:
+        self.name = name
+        self.command = list(command)
+        self._log = log
+        self._environ = dict(environ or {})
+        self._user = user
+        self._process: subprocess.Popen[bytes] | None = None
+
+    @property
+    def pid(self) -> int:
+        assert self._process is not None, f"{self.name} was not started"
+        return self._process.pid
+
+    @property
+    def running(self) -> bool:
+        return self._process is not None and self._process.poll() is None
+
+    def start(self) -> None:
+        """Start it; its output goes to the end of its log."""
+        with self._log.open("ab") as out:
+            self._process = subprocess.Popen(
+                self.command,
+                stdout=out,
+                stderr=subprocess.STDOUT,
+                env=os.environ | self._environ,
+                user=self._user,
+                start_new_session=True,  # Ctrl-C reaches the shape, which then stops its parts in order
+            )
+
+    def wait_until(self, up: Callable[[], bool], seconds: float = LONGEST_START) -> None:
+        """Wait until it answers. Raises SystemExit with the end of its log where it does not."""
+        end = time.monotonic() + seconds
+        while time.monotonic() < end and self.running:
+            if up():
+                return
+            time.sleep(0.03)
+        tail = "\n".join(self._log.read_text(errors="replace").splitlines()[-15:])
+        self.kill()
+        raise SystemExit(f"{self.name} did not come up; its log {self._log} ends with:\n{tail}")
+
+    def stop(self, how: signal.Signals = signal.SIGTERM) -> None:
+        """Ask it to end and wait; kill it where it does not."""
+        if self._process is None:
+            return
+        if self.running:
+            self._process.send_signal(how)
+        try:
+            self._process.wait(LONGEST_STOP)
+        except subprocess.TimeoutExpired:
+            self.kill()
+
+    def kill(self) -> None:
+        """End it at once, as a power cut or the kernel would."""
+        if self._process is not None:
+            self._process.kill()
+            self._process.wait()
+
+    def signal(self, which: signal.Signals) -> None:
+        """Send it a signal: SIGSTOP, SIGCONT."""
+        assert self._process is not None
+        self._process.send_signal(which)
+
+
+def free_port() -> int:
+    """A port of 127.0.0.1 that nobody listens on."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
+
+
+def listens(port: int) -> bool:
+    """Whether somebody does."""
+    with socket.socket() as probe:
+        probe.settimeout(1)
+        return probe.connect_ex(("127.0.0.1", port)) == 0
