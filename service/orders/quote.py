@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from decimal import ROUND_HALF_EVEN, Decimal
 from typing import Any
 
@@ -133,6 +134,27 @@ class Quote:
         )
 
 
+@dataclass(frozen=True)
+class SignedQuote:
+    """A quote and when the client signed it."""
+
+    quote: Quote
+    signed_at: datetime
+
+
+def quote_from(facts: Mapping[str, Any]) -> Quote:
+    """The quote that :attr:`Quote.facts` came from."""
+    return Quote(
+        currency=facts["currency"],
+        minor_digits=facts["minor_digits"],
+        rounding=Rounding(facts["rounding"]),
+        price_list_version=facts["price_list_version"],
+        price_list=facts["price_list"],
+        lines=tuple(QuoteLine(**{**line, "quantity": Decimal(line["quantity"])}) for line in facts["lines"]),
+        total=facts["total"],
+    )
+
+
 def quote(lines: Sequence[QuotedLine], prices: PriceList) -> Quote:
     """The price of an order.
 
@@ -164,17 +186,25 @@ def minutes_counted(minutes: float) -> Decimal:
     return Decimal(repr(minutes)).quantize(_MINUTE_STEP, ROUND_HALF_EVEN)
 
 
-def refuse_other_quote(shown: str, current: Quote) -> None:
+def refuse_other_quote(shown: str, current: Quote, before: Quote | None = None) -> None:
     """Signing needs the quote as it stands.
+
+    Args:
+        shown: digest of the quote that the client saw; empty for none.
+        current: as it stands now.
+        before: the quote of that digest, where it is known: the refusal then names what has changed.
 
     Raises:
         Conflict: ``quote-changed`` where ``shown`` is not the current quote's digest.
     """
-    if shown != current.digest:
-        raise Conflict(
-            "quote-changed",
-            "The price has changed since this page was loaded. Load it again and look at the new quote.",
-        )
+    if shown == current.digest:
+        return
+    total = _money(current.total, current)
+    if not shown:
+        raise Conflict("quote-changed", f"Signing agrees to the price too: {total}. Look at the quote first.")
+    said = () if before is None else changes(before, current)
+    what = " ".join(said) or f"By the newest price list the total is {total}."
+    raise Conflict("quote-changed", f"The quote has changed. {what} Look at the new quote, then sign.")
 
 
 def changes(before: Quote, after: Quote) -> tuple[str, ...]:

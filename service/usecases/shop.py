@@ -2,27 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
-from dataclasses import asdict, dataclass, replace
+from collections.abc import Mapping
+from dataclasses import asdict, replace
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
-from sqlalchemy import Connection
 
 from artwork.furniture import ModelLayout
 from artwork.workpiece import Allowances, Bit
-from service.orders.actors import Actor, Helper, Maker, Role
-from service.orders.chain import Deed
+from service.orders.actors import Actor, Role
 from service.orders.errors import Conflict, Invalid, NotFound, Problem, Stale
 from service.orders.ids import new_id
-from service.orders.record import EntryKind
 from service.orders.shop_rules import bit_problems, key_problems, model_problems, workshop_problems
 from service.orders.workshop import Settings, ShopBit, ShopModel, Workshop
-from service.store import orders, record, shop
+from service.store import record, shop
 from service.usecases.commands import WorkshopContent
 from service.usecases.context import Context
+from service.usecases.desk import changing
 from service.usecases.guard import need_role
-from service.usecases.outdating import outdate_open_proofs
 
 _RETENTION_DAYS = 365
 
@@ -88,7 +84,7 @@ def save_model(
     expected_revision: int,
 ) -> ShopModel:
     """Add (expected_revision 0) or change a model. NotAllowed, Invalid, Stale."""
-    with _changing(ctx, actor) as desk:
+    with changing(ctx, actor) as desk:
         _refuse(*model_problems(layout, allowances))
         known = desk.settings.model(layout.key)
         revision = _next_revision(0 if known is None else known.revision, expected_revision)
@@ -100,7 +96,7 @@ def save_model(
 
 def save_bit(ctx: Context, actor: Actor, bit: Bit, expected_revision: int) -> ShopBit:
     """Add (expected_revision 0) or change a bit. NotAllowed, Invalid, Stale."""
-    with _changing(ctx, actor) as desk:
+    with changing(ctx, actor) as desk:
         _refuse(*bit_problems(bit))
         known = next((owned for owned in desk.settings.bits if owned.bit.key == bit.key), None)
         revision = _next_revision(0 if known is None else known.revision, expected_revision)
@@ -112,7 +108,7 @@ def save_bit(ctx: Context, actor: Actor, bit: Bit, expected_revision: int) -> Sh
 
 def save_workshop(ctx: Context, actor: Actor, content: WorkshopContent, expected_revision: int) -> Workshop:
     """Change the workshop's own settings. NotAllowed, Invalid, Stale."""
-    with _changing(ctx, actor) as desk:
+    with changing(ctx, actor) as desk:
         _refuse(*workshop_problems(content, desk.settings.bits))
         before = desk.settings.workshop
         revision = _next_revision(before.revision, expected_revision)
@@ -127,7 +123,7 @@ def save_workshop(ctx: Context, actor: Actor, content: WorkshopContent, expected
 
 def retire_model(ctx: Context, actor: Actor, key: str, retired: bool, expected_revision: int) -> ShopModel:
     """Stop (or go on) offering a model. NotAllowed, NotFound, Stale."""
-    with _changing(ctx, actor) as desk:
+    with changing(ctx, actor) as desk:
         known = desk.settings.model(key)
         if known is None:
             raise NotFound("model")
@@ -140,7 +136,7 @@ def retire_model(ctx: Context, actor: Actor, key: str, retired: bool, expected_r
 
 def retire_bit(ctx: Context, actor: Actor, key: str, retired: bool, expected_revision: int) -> ShopBit:
     """Stop (or go on) using a bit; not the usual one. NotAllowed, NotFound, Stale, Conflict "usual-bit"."""
-    with _changing(ctx, actor) as desk:
+    with changing(ctx, actor) as desk:
         known = next((owned for owned in desk.settings.bits if owned.bit.key == key), None)
         if known is None:
             raise NotFound("bit")
@@ -151,41 +147,6 @@ def retire_bit(ctx: Context, actor: Actor, key: str, retired: bool, expected_rev
         shop.save_bit(desk.connection, actor.workshop_id, saved)
         desk.changed(f"the bit “{key}”", bit=key, retired=retired, revision=revision)
         return saved
-
-
-@dataclass(frozen=True)
-class _Desk:
-    """The settings in hand: nobody else changes them, and nobody makes a proof from them, meanwhile."""
-
-    ctx: Context
-    actor: Actor
-    connection: Connection
-    settings: Settings
-
-    def changed(self, what: str, **facts: object) -> None:
-        """Enter the change into the record; the open proofs it concerns become stale."""
-        stale = outdate_open_proofs(self.ctx, self.actor, self.connection, f"The workshop changed {what}.")
-        deed = Deed(
-            kind=EntryKind.SETTING,
-            at=self.ctx.clock.now(),
-            actor=self.actor.identity,
-            facts={"what": what, "stale": stale, **facts},
-            name=self.actor.name if isinstance(self.actor, Maker | Helper) else "",
-            address=self.actor.address[:64],
-        )
-        record.append(self.connection, self.actor.workshop_id, deed)
-
-
-@contextmanager
-def _changing(ctx: Context, actor: Actor) -> Iterator[_Desk]:
-    need_role(actor, "change the workshop's settings", Role.MAKER)
-    with ctx.store.writing() as connection:
-        orders.lock_workshop_settings(connection, actor.workshop_id, to_change=True)
-        try:
-            settings = shop.read_settings(connection, actor.workshop_id)
-        except LookupError:
-            raise NotFound("workshop") from None
-        yield _Desk(ctx, actor, connection, settings)
 
 
 def _read(ctx: Context, actor: Actor) -> Settings:

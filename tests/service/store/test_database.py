@@ -16,6 +16,7 @@ from service.store import (  # noqa: F401 - fill the catalogue
     access_tables,
     engine,
     mail_tables,
+    price_tables,
     record_tables,
     tables,
 )

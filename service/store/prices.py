@@ -1,0 +1,78 @@
+"""Queries about price lists and quotes."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from sqlalchemy import Connection, insert, select, update
+
+from service.orders.price_list import PriceList, price_list_from
+from service.orders.quote import Quote, SignedQuote, quote_from
+from service.store.price_tables import price_lists, quotes
+from service.store.reach import Reach
+
+
+def current_prices(connection: Connection, workshop_id: str) -> PriceList | None:
+    """The workshop's newest price list, ``None`` where it has none."""
+    found = all_prices(connection, workshop_id, most=1)
+    return found[0][0] if found else None
+
+
+def all_prices(connection: Connection, workshop_id: str, most: int) -> list[tuple[PriceList, datetime]]:
+    """The workshop's price lists and when each was made, newest first."""
+    query = select(price_lists).where(price_lists.c.workshop_id == workshop_id)
+    rows = connection.execute(query.order_by(price_lists.c.version.desc()).limit(most))
+    return [(price_list_from(row.facts), row.made_at) for row in rows]
+
+
+def find_prices(connection: Connection, workshop_id: str, version: int) -> PriceList | None:
+    """One version of the workshop's price list."""
+    query = select(price_lists.c.facts).where(
+        price_lists.c.workshop_id == workshop_id, price_lists.c.version == version
+    )
+    facts = connection.execute(query).scalar_one_or_none()
+    return None if facts is None else price_list_from(facts)
+
+
+def insert_prices(connection: Connection, workshop_id: str, prices: PriceList, now: datetime) -> None:
+    """Store a new version."""
+    connection.execute(
+        insert(price_lists).values(
+            workshop_id=workshop_id, version=prices.version, facts=prices.facts, made_at=now
+        )
+    )
+
+
+def keep_quote(connection: Connection, reach: Reach, quote: Quote, now: datetime) -> None:
+    """Keep a quote that is shown for an order, once; ``reach`` names the order."""
+    if find_quote(connection, reach, quote.digest) is None:
+        connection.execute(
+            insert(quotes).values(
+                order_id=reach.order_id,
+                digest=quote.digest,
+                workshop_id=reach.workshop_id,
+                facts=quote.facts,
+                shown_at=now,
+            )
+        )
+
+
+def sign_quote(connection: Connection, reach: Reach, quote: Quote, now: datetime) -> None:
+    """The client has signed it: it is the order's agreed price from now on."""
+    keep_quote(connection, reach, quote, now)
+    this = (quotes.c.order_id == reach.order_id) & (quotes.c.digest == quote.digest)
+    connection.execute(update(quotes).where(this).values(signed_at=now))
+
+
+def find_quote(connection: Connection, reach: Reach, digest: str) -> Quote | None:
+    """A quote the order was shown, by its digest."""
+    query = select(quotes.c.facts).where(*reach.within(quotes), quotes.c.digest == digest)
+    facts = connection.execute(query).scalar_one_or_none()
+    return None if facts is None else quote_from(facts)
+
+
+def signed_quote(connection: Connection, reach: Reach) -> SignedQuote | None:
+    """The quote the order's client signed last, ``None`` for none."""
+    query = select(quotes).where(*reach.within(quotes), quotes.c.signed_at.is_not(None))
+    row = connection.execute(query.order_by(quotes.c.signed_at.desc()).limit(1)).one_or_none()
+    return None if row is None else SignedQuote(quote_from(row.facts), row.signed_at)

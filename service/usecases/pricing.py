@@ -1,0 +1,192 @@
+"""The workshop's prices, and what an order costs by them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import Connection
+
+from service.orders.actors import Actor, Role
+from service.orders.errors import Conflict, Invalid, NotFound, Stale
+from service.orders.price_list import PriceEntry, PriceList, Rounding
+from service.orders.quote import Quote, SignedQuote, changes, quote, refuse_other_quote
+from service.orders.quoting import quoted_lines
+from service.orders.workshop import Settings
+from service.store import orders, prices, shop
+from service.store.reach import Reach
+from service.usecases.answers import WholeOrder
+from service.usecases.context import Context
+from service.usecases.desk import changing
+from service.usecases.guard import need_role, reach_of
+from service.usecases.opened import OpenOrder
+from service.usecases.wholes import read_whole
+
+MOST_LISTS = 100
+
+
+@dataclass(frozen=True)
+class PricesContent:
+    """A price list as asked for; saving makes a new version of all of it."""
+
+    currency: str
+    minor_digits: int
+    rounding: Rounding
+    entries: tuple[PriceEntry, ...]
+
+
+@dataclass(frozen=True)
+class DatedPrices:
+    """A price list and since when it holds."""
+
+    prices: PriceList
+    made_at: datetime
+
+
+@dataclass(frozen=True)
+class OrderQuote:
+    """What an order costs.
+
+    Attributes:
+        current: what signing agrees to; ``None`` while the workshop has no price list, or there is no price.
+        signed: what the client has agreed to last.
+        changed: what ``current`` changes against ``signed``, in sentences.
+        lacks: why there is no quote, in words; empty where there is one or no price list.
+    """
+
+    current: Quote | None
+    signed: SignedQuote | None
+    changed: tuple[str, ...]
+    lacks: str = ""
+
+
+@dataclass(frozen=True)
+class Agreed:
+    """The digest of the quote a signature agrees to, and whether the client had not agreed to it before."""
+
+    digest: str
+    new: bool
+
+
+def get_prices(ctx: Context, actor: Actor) -> DatedPrices | None:
+    """The price list that holds now, ``None`` where there is none. NotAllowed."""
+    found = list_prices(ctx, actor)
+    return found[0] if found else None
+
+
+def list_prices(ctx: Context, actor: Actor) -> tuple[DatedPrices, ...]:
+    """Every price list there was, newest first, at most 100; makers and helpers. NotAllowed."""
+    need_role(actor, "see the workshop's prices", Role.MAKER, Role.HELPER)
+    with ctx.store.reading() as connection:
+        found = prices.all_prices(connection, actor.workshop_id, MOST_LISTS)
+    return tuple(DatedPrices(*each) for each in found)
+
+
+def save_prices(ctx: Context, actor: Actor, content: PricesContent, expected_version: int) -> DatedPrices:
+    """A new version of the price list (expected_version 0: the first). NotAllowed, Invalid, Stale.
+
+    What was signed keeps its price; what is signed from now on is quoted by the new list.
+    """
+    with changing(ctx, actor) as desk:
+        known = prices.current_prices(desk.connection, actor.workshop_id)
+        stored = 0 if known is None else known.version
+        if stored != expected_version:
+            raise Stale(stored)
+        saved = PriceList(
+            stored + 1, content.currency, content.minor_digits, content.rounding, content.entries
+        )
+        now = ctx.clock.now()
+        prices.insert_prices(desk.connection, actor.workshop_id, saved, now)
+        desk.changed("its prices", prices=saved.facts, price_list=saved.digest, revision=saved.version)
+        return DatedPrices(saved, now)
+
+
+def get_quote(ctx: Context, actor: Actor, order_id: str) -> OrderQuote:
+    """What the order costs as it stands now. NotFound.
+
+    A quote is kept when it is first shown, so that a later one can say what it changes.
+    """
+    reach = reach_of(actor)
+    with ctx.store.reading() as connection:
+        order = orders.find_order(connection, reach, order_id)
+        if order is None:
+            raise NotFound("order")
+        within = Reach(order.workshop_id, order.id)
+        whole = read_whole(connection, within, order)
+        signed = prices.signed_quote(connection, within)
+        settings = shop.read_settings(connection, order.workshop_id)
+        try:
+            current, lacks = quote_of(connection, whole, settings, signed), ""
+        except Conflict as error:
+            current, lacks = None, str(error)
+        unknown = current is not None and prices.find_quote(connection, within, current.digest) is None
+    if current is not None and unknown:
+        with ctx.store.writing() as connection:
+            prices.keep_quote(connection, within, current, ctx.clock.now())
+    changed = () if current is None or signed is None else changes(signed.quote, current)
+    return OrderQuote(current, signed, changed, lacks)
+
+
+def quote_of(
+    connection: Connection, whole: WholeOrder, settings: Settings, signed: SignedQuote | None
+) -> Quote | None:
+    """What signing this order agrees to; ``None`` for a workshop without prices. Conflict "no-price".
+
+    A price that was signed holds as long as what is counted stays the same, whatever the list says since.
+    """
+    workshop_id = whole.order.workshop_id
+    if signed is not None:
+        then = prices.find_prices(connection, workshop_id, signed.quote.price_list_version)
+        if then is not None and (held := _counted(whole, settings, then)) == signed.quote:
+            return held
+    newest = prices.current_prices(connection, workshop_id)
+    return None if newest is None else _counted(whole, settings, newest)
+
+
+def agree(opened: OpenOrder, shown: str) -> Agreed | None:
+    """The quote that this signature agrees to, stored as signed; ``None`` for a workshop without prices.
+
+    Called when the order is otherwise as it is signed. Conflict "quote-changed", "no-price".
+    """
+    whole = read_whole(opened.connection, opened.reach, opened.order)
+    signed = prices.signed_quote(opened.connection, opened.reach)
+    current = quote_of(opened.connection, whole, opened.settings, signed)
+    if current is None:
+        return None
+    refuse_other_quote(shown, current, prices.find_quote(opened.connection, opened.reach, shown))
+    new = signed is None or signed.quote != current
+    if new:
+        prices.sign_quote(opened.connection, opened.reach, current, opened.now)
+        opened.changed()
+    return Agreed(current.digest, new)
+
+
+def refuse_unless_agreed(opened: OpenOrder) -> None:
+    """What stands before release: the client's price is that of the order as it is. Conflict "quote-changed".
+
+    Orders signed before the workshop had any prices have none.
+    """
+    signed = prices.signed_quote(opened.connection, opened.reach)
+    if signed is None:
+        return
+    whole = read_whole(opened.connection, opened.reach, opened.order)
+    current = quote_of(opened.connection, whole, opened.settings, signed)
+    if current != signed.quote:
+        said = () if current is None else changes(signed.quote, current)
+        raise Conflict(
+            "quote-changed",
+            f"The client agreed to another price. {' '.join(said)} Ask the client to sign the new quote.",
+        )
+
+
+def _counted(whole: WholeOrder, settings: Settings, by: PriceList) -> Quote:
+    try:
+        counted = quoted_lines(whole.lines, whole.carvings, whole.proofs, settings)
+        return quote(counted, by)
+    except Invalid as error:
+        words = " ".join(problem.message for problem in error.problems)
+        raise Conflict("no-price", f"There is no price for this order yet. {words}") from None
+    except KeyError:
+        raise Conflict(
+            "no-price", "There is no price for this order: the workshop no longer makes a part of it."
+        ) from None
