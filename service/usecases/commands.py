@@ -66,10 +66,15 @@ class CutChange:
 
 @dataclass(frozen=True)
 class Trial:
-    """A cut to be judged without keeping anything: the carving as it is, changed by what is given."""
+    """A cut to be judged without keeping anything: the carving as it is, changed by what is given.
+
+    Attributes:
+        largest: lay it as large as fits, turned and mirrored as it would be without this.
+    """
 
     placement: Placement | None = None
     change: CutChange = field(default_factory=CutChange)
+    largest: bool = False
 
 
 @dataclass(frozen=True)

@@ -112,6 +112,14 @@ def lay(outline: bytes, at: Circumstances) -> Placement:
     return largest
 
 
+def lay_largest(outline: bytes, at: Circumstances, like: Placement | None) -> Placement:
+    """As large as fits, turned and mirrored ``like`` another placement. Refusal."""
+    from artwork.placing import largest_fit
+
+    turn, mirrored = (like.rotation_deg, like.mirrored) if like else (0.0, False)
+    return largest_fit(_outline(outline), at.slat, at.allowances, turn, mirrored)
+
+
 def judge(outline: bytes, at: Circumstances, placement: Placement, picture: bool) -> JudgedCut:
     """Check a cut, and draw what will be left of it. Refusal."""
     from artwork.digest import facts

@@ -29,6 +29,7 @@ from service.usecases.commands import CutChange, Trial
 from service.usecases.computing import FoundCure
 from service.usecases.context import Context
 from service.usecases.guard import STAFF, need_role, need_scope, reach_of, scope_for
+from service.usecases.kept import Kept
 from service.usecases.naming import name_blobs
 from service.usecases.opened import OpenOrder, open_carving
 
@@ -44,7 +45,11 @@ def try_cut(ctx: Context, actor: Actor, carving_id: str, trial: Trial, picture: 
     placement = trial.placement or carving.placement
     outline = ctx.blobs.get(hand.outline)
     with _answering():
-        if placement is None:
+        if trial.largest:
+            placement = ctx.compute.run(
+                computing.lay_largest, outline, at, placement, about=hand.outline, wait=TRIAL_WAIT
+            )
+        elif placement is None:
             placement = ctx.compute.run(computing.lay, outline, at, about=hand.outline, wait=TRIAL_WAIT)
         _check_placement(placement)
         judged = ctx.compute.run(
@@ -235,17 +240,23 @@ def _cures(ctx: Context, actor: Actor, hand: _InHand) -> tuple[FoundCure, ...]:
     carving, at = hand.carving, circumstances(hand.carving, hand.line, hand.settings)
     if carving.placement is None:
         return ()
-    with _answering():
-        return ctx.compute.run(
-            computing.find_cures,
-            ctx.blobs.get(hand.outline),
-            at,
-            carving.placement,
-            _other_slats(hand, at),
-            _other_bits(hand, actor, at),
-            about=hand.outline,
-            wait=TRIAL_WAIT,
-        )
+    asked = (hand.outline, at, carving.placement, _other_slats(hand, at), _other_bits(hand, actor, at))
+    known = _found_cures.get(asked)
+    if known is None:
+        with _answering():
+            known = ctx.compute.run(
+                computing.find_cures,
+                ctx.blobs.get(hand.outline),
+                *asked[1:],
+                about=hand.outline,
+                wait=TRIAL_WAIT,
+            )
+        _found_cures.put(asked, known)
+    return known
+
+
+_found_cures: Kept[tuple[FoundCure, ...]] = Kept(64)
+"""By all that decides them: a page loaded again finds them at once."""
 
 
 def _other_slats(hand: _InHand, at: Circumstances) -> tuple[Slat, ...]:

@@ -6,9 +6,7 @@ the proof's own facts when first asked for, and kept.
 
 from __future__ import annotations
 
-from collections import OrderedDict
 from dataclasses import dataclass
-from threading import Lock
 from typing import Any
 
 from service.orders.actors import Actor
@@ -18,6 +16,7 @@ from service.store import art
 from service.usecases import computing_views
 from service.usecases.context import Context
 from service.usecases.drawing import cut_of
+from service.usecases.kept import Kept
 from service.usecases.looking import get_order, proofs_by_ids
 from service.usecases.shop import get_model
 
@@ -100,30 +99,7 @@ def piece_view(ctx: Context, actor: Actor, order_id: str, line_id: str, wood: st
     return known
 
 
-class _Kept:
-    """The pictures last asked for, by what they show."""
-
-    def __init__(self, most: int) -> None:
-        self._most = most
-        self._kept: OrderedDict[tuple[Any, ...], bytes] = OrderedDict()
-        self._lock = Lock()
-
-    def get(self, of_what: tuple[Any, ...]) -> bytes | None:
-        """The picture, if it is still kept."""
-        with self._lock:
-            if of_what in self._kept:
-                self._kept.move_to_end(of_what)
-            return self._kept.get(of_what)
-
-    def put(self, of_what: tuple[Any, ...], picture: bytes) -> None:
-        """Keep one more, and let go of the one not asked for the longest."""
-        with self._lock:
-            self._kept[of_what] = picture
-            if len(self._kept) > self._most:
-                self._kept.popitem(last=False)
-
-
-_pieces = _Kept(64)
+_pieces: Kept[bytes] = Kept(64)
 
 
 def _proof(ctx: Context, actor: Actor, proof_id: str) -> Proof:

@@ -48,11 +48,15 @@ class TrialAsk(Ask):
 
     placement: PlacementAsk | None = None
     change: CutAsk = CutAsk()
+    largest: Annotated[
+        bool, Field(description="lay it as large as fits, turned and mirrored as it would be without this")
+    ] = False
     picture: Annotated[bool, Field(description="draw it too; takes longer")] = False
 
     def trial(self) -> Trial:
         """As the use cases take it."""
-        return Trial(self.placement.placement() if self.placement else None, self.change.change())
+        laid = self.placement.placement() if self.placement else None
+        return Trial(laid, self.change.change(), self.largest)
 
 
 class WishesAsk(Ask):
