@@ -24,6 +24,7 @@ from schema.context import Denied
 from schema.mutations.approving import ApprovingMutations
 from schema.mutations.cutting import CuttingMutations
 from schema.mutations.ordering import OrderingMutations
+from schema.mutations.prices import PricesMutations
 from schema.mutations.producing import ProducingMutations
 from schema.mutations.shop import ShopMutations
 from schema.outcomes import Refusal
@@ -50,7 +51,14 @@ class Schema(strawberry.Schema):
 @cache
 def build_schema() -> strawberry.Schema:
     """The one schema."""
-    parts = (OrderingMutations, CuttingMutations, ApprovingMutations, ProducingMutations, ShopMutations)
+    parts = (
+        OrderingMutations,
+        CuttingMutations,
+        ApprovingMutations,
+        ProducingMutations,
+        ShopMutations,
+        PricesMutations,
+    )
     schema = Schema(
         query=Query,
         mutation=merge_types("Mutation", parts),

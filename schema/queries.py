@@ -15,6 +15,7 @@ from schema.outcomes import Conflict, Invalid, NotAllowed, NotFound, Stale, TooM
 from schema.paging import After, Connection, First, connection_of, page_ask
 from schema.types.node import Node
 from schema.types.orders import Carving, Order, Placement, Proof
+from schema.types.prices import PriceList, price_list_of
 from schema.types.shop import Model, Settings, Workshop, bit_of, model_of, workshop_settings_of
 from schema.types.work import Batch, Entry, Job, Verification
 from service.orders.actors import Helper, Maker, Role
@@ -22,7 +23,8 @@ from service.orders.errors import Refused
 from service.orders.ids import is_id
 from service.rest.asks.cutting import TrialAsk
 from service.rest.asks.orders import OrdersQuery
-from service.usecases import cutting, keeping, looking, producing, shop
+from service.rest.bodies.prices import prices_body
+from service.usecases import cutting, keeping, looking, pricing, producing, shop
 from service.usecases.answers import Judged
 
 
@@ -224,9 +226,21 @@ class Query:
     async def record_verification(self, info: Info) -> Verification:
         """Re-check the whole chain of the record."""
         fault = await info.context.look(keeping.verify_record)
-        if fault is None:
-            return Verification(holds=True, first_bad_entry=None, reason="")
-        return Verification(holds=False, first_bad_entry=fault.number, reason=fault.reason)
+    @strawberry.field
+    async def prices(self, info: Info) -> PriceList:
+        """The price list that holds now."""
+        return price_list_of(prices_body(await info.context.look(pricing.get_prices)))
+
+    @strawberry.field
+    async def price_lists(self, info: Info) -> list[PriceList]:
+        """Every price list there was, newest first."""
+        found = await info.context.look(pricing.list_prices)
+        return [price_list_of(prices_body(each)) for each in found]
+
+        signed = await info.context.look(keeping.take_checkpoint)
+        checkpoint = Checkpoint(**vars(signed.checkpoint), key=signed.key, signature=signed.signature)
+        number, reason = (None, "") if fault is None else (fault.number, fault.reason)
+        return Verification(holds=fault is None, first_bad_entry=number, reason=reason, checkpoint=checkpoint)
 
     @strawberry.field
     async def order_export(self, info: Info, order_id: strawberry.ID) -> JSON:

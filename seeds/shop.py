@@ -52,12 +52,18 @@ class Artwork:
 
 @dataclass(frozen=True)
 class Shop:
-    """Everything the seed shop starts with; ``password`` is that of its made-up people."""
+    """Everything the seed shop starts with.
+
+    Attributes:
+        password: of its made-up people.
+        prices: rounding rule and entries of its price list, in minor units.
+    """
 
     key: str
     password: str
     name: str
     currency: str
+    prices: Mapping[str, Any]
     models: tuple[ModelLayout, ...]
     bits: tuple[Bit, ...]
     allowances: Allowances
@@ -82,6 +88,7 @@ def load() -> Shop:
         password=facts["workshop"]["password"],
         name=facts["workshop"]["name"],
         currency=facts["workshop"]["currency"],
+        prices=facts["prices"],
         models=tuple(load_model(path) for path in sorted((HERE / "models").glob("*.toml"))),
         bits=tuple(Bit(**bit) for bit in facts["bits"]),
         allowances=Allowances(**facts["allowances"]),

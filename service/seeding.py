@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
 from service.orders.actors import Role, System
 from service.orders.errors import NotFound
-from service.usecases import people, shop
+from service.orders.price_list import PriceEntry, PriceKind, Rounding
+from service.usecases import people, pricing, shop
 from service.usecases.context import Context
 
 
@@ -25,9 +29,15 @@ def seed_shop(ctx: Context) -> str:
         shop.save_bit(ctx, system, bit, 0)
     for model in facts.models:
         shop.save_model(ctx, system, model, {}, 0)
+    pricing.save_prices(ctx, system, _prices(facts.currency, facts.prices), 0)
     makers = [person for person in facts.people if person.role == Role.MAKER]
     for maker in makers:
         people.open_account(
             ctx, founded.id, maker.email, name=maker.name, role=Role.MAKER, password=facts.password
         )
     return f"{founded.name} is ready; sign in as {makers[0].email} with the password '{facts.password}'."
+
+
+def _prices(currency: str, facts: Mapping[str, Any]) -> pricing.PricesContent:
+    entries = (PriceEntry(**{**entry, "kind": PriceKind(entry["kind"])}) for entry in facts["entries"])
+    return pricing.PricesContent(currency, 2, Rounding(facts["rounding"]), tuple(entries))

@@ -66,8 +66,14 @@ class Caller(httpx2.Client):
             if carving["proof"]["remarks"]:
                 given = {"shown": seen, "remarks": carving["proof"]["remarks"]}
                 self.do("POST", "/waivers", json=given)
-        signed: Json = self.do("POST", f"/orders/{order['id']}/sign-offs", json={"shown": shown(order)})
+        given = {"shown": shown(order), "quote": self.quote(order["id"])}
+        signed: Json = self.do("POST", f"/orders/{order['id']}/sign-offs", json=given)
         return signed
+
+    def quote(self, order_id: str) -> str:
+        """Digest of what an order costs now."""
+        digest: str = self.do("GET", f"/orders/{order_id}/quote")["current"]["digest"]
+        return digest
 
     def archived(self, order_ids: list[str], seconds: float = 30) -> Json:
         """A batch of released orders, once its archive is there."""

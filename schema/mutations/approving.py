@@ -12,6 +12,7 @@ from schema.mutations.ordering import shown_of
 from schema.mutations.outcome import OrderOutcome, change
 from service.orders.actors import Actor
 from service.rest.asks.cutting import ChangeRequestAsk, FeasibilityAsk, RejectionAsk, WaiverAsk
+from service.rest.asks.prices import SignatureAsk
 from service.usecases import approving
 from service.usecases.answers import WholeOrder
 from service.usecases.context import Context
@@ -31,11 +32,17 @@ class ApprovingMutations:
         )
 
     @strawberry.mutation
-    async def sign_off(self, info: Info, order_id: strawberry.ID, shown: list[ShownInput]) -> OrderOutcome:
-        """Sign exactly these proofs, as the client."""
-        return await change(
-            info.context, lambda ctx, actor: approving.sign_off(ctx, actor, order_id, shown_of(shown))
-        )
+    async def sign_off(
+        self, info: Info, order_id: strawberry.ID, shown: list[ShownInput], quote: str | None = None
+    ) -> OrderOutcome:
+        """Sign exactly these proofs, as the client; `quote` is the digest of the price agreed to."""
+        given = {"shown": [asdict(one) for one in shown], "quote": quote}
+
+        def work(ctx: Context, actor: Actor) -> WholeOrder:
+            ask = checked(SignatureAsk, given)
+            return approving.sign_off(ctx, actor, order_id, ask.all_shown(), ask.quote or "")
+
+        return await change(info.context, work)
 
     @strawberry.mutation
     async def find_feasible(

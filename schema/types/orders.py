@@ -12,10 +12,13 @@ from strawberry.scalars import JSON
 from schema.context import Info
 from schema.types.enums import CarvingState, OrderState, ReadingState
 from schema.types.node import Node
+from schema.types.prices import OrderQuote, order_quote_of
 from schema.types.work import Entry, Job
 from service.orders import artworks as art
 from service.orders import order as orders
 from service.orders import proofs
+from service.rest.bodies.prices import order_quote_body
+from service.usecases import pricing
 
 API = "/api/v1"
 
@@ -296,6 +299,12 @@ class Order(Node):
         """What was decided, oldest first."""
         found: list[Entry] = await info.context.decisions_of_order.load(self.id)
         return found
+
+    @strawberry.field
+    async def quote(self: Any, info: Info) -> OrderQuote:
+        """What it costs as it stands now."""
+        found = await info.context.look(pricing.get_quote, self.id)
+        return order_quote_of(order_quote_body(found))
 
     @classmethod
     def is_type_of(cls, value: object, _info: object) -> bool:

@@ -132,7 +132,10 @@ class Story:
                 if carving["proof"]["remarks"]:
                     ask = {"shown": _shown(carving), "remarks": carving["proof"]["remarks"]}
                     self._client.send("/waivers", ask)
-            self._client.send(f"/orders/{self._order_id}/sign-offs", {"shown": self._shown()})
+            quote = self._client.get(f"/orders/{self._order_id}/quote")["current"]
+            signature = {"shown": self._shown(), "quote": quote["digest"]}
+            self._client.send(f"/orders/{self._order_id}/sign-offs", signature)
+        self._teller.say(f"and agrees to the price: {quote['sentence']}")
 
     # ── the maker ───────────────────────────────────────────────────────────────────────────────────
 

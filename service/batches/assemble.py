@@ -20,7 +20,7 @@ from service.batches.job_sheet import job_sheet
 from service.batches.jobs import JobList
 from service.batches.record_file import decision, record_file, record_line
 from service.batches.signing import sign
-from service.orders.chain import moment
+from service.orders.chain import canonical_digest, moment
 
 PROOF = "proof.json"
 """The facts of the proof as they were approved: this file's SHA-256 is the proof's digest."""
@@ -210,6 +210,9 @@ def _order_entry(order: OrderContent, carvings: list[dict[str, Any]]) -> dict[st
         "released_at": moment(order.released_at),
         "needed_by": order.needed_by.isoformat() if order.needed_by else None,
         "note": order.note,
+        "quote": None
+        if order.quote is None
+        else {"digest": canonical_digest(order.quote), "facts": dict(order.quote)},
         "lines": [
             {"model": {"key": line.key, "name": line.name}, "quantity": line.quantity, "note": line.note}
             for line in order.lines

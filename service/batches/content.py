@@ -64,6 +64,8 @@ class OrderContent:
         needed_by: the day it must be at the client's place.
         plan: sentences about boards and time for the job sheet.
         sheets: further files of the order, name → SHA-256 of the blob (bed layouts, contact sheets).
+        quote: what the client agreed to pay, as :attr:`service.orders.quote.Quote.facts`; ``None`` where the
+            workshop had no prices.
     """
 
     id: str
@@ -76,6 +78,7 @@ class OrderContent:
     needed_by: date | None
     plan: tuple[str, ...] = ()
     sheets: Mapping[str, str] = field(default_factory=dict)
+    quote: Mapping[str, Any] | None = None
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import zipfile
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -13,6 +13,8 @@ from typing import Any
 from service.batches.approvals import Claim, Decisions
 from service.batches.record_file import chain_faults, read_decisions
 from service.batches.signing import Signature, fingerprint, read_signature
+from service.orders.chain import canonical_digest
+from service.orders.record import EntryKind
 
 CHUNK = 1 << 20
 LARGEST_LISTING = 256 << 20
@@ -129,6 +131,7 @@ class _Archive:
         yield from chain_faults(record)
         known = Decisions(read_decisions(record))
         for order in batch["orders"]:
+            yield from _price_faults(order, record)
             for carving in order["carvings"]:
                 where = f"order {order['number']}, {carving['slat']['name']} ({carving['folder']})"
                 proof, folder = carving["proof"], f"data/{carving['folder']}"
@@ -169,3 +172,18 @@ class _Archive:
         except (KeyError, zipfile.BadZipFile):
             return ""
         return found.hexdigest()
+
+
+def _price_faults(order: Mapping[str, Any], record: Sequence[Mapping[str, Any]]) -> Iterator[str]:
+    """Whether the order's price is the one its client signed last."""
+    quote = order.get("quote")
+    signed = [
+        entry["facts"].get("quote")
+        for entry in record
+        if entry.get("kind") == EntryKind.SIGN_OFF and entry["order"] == order["id"]
+    ]
+    digest = None if quote is None else quote["digest"]
+    if quote is not None and canonical_digest(quote["facts"]) != digest:
+        yield f"order {order['number']}: the quote was changed; it no longer gives its own digest"
+    if signed and signed[-1] != digest:
+        yield f"order {order['number']}: the quote is not the one that the client signed"

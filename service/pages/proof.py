@@ -32,6 +32,7 @@ async def _show(request: Request, status: int = 200, trouble: str = "") -> Respo
     order = await api.get(f"/orders/{order_id}")
     session = await api.get("/session")
     models = await models_of(api, order)
+    quote = await api.get(f"/orders/{order_id}/quote")
     slats = {(m["key"], slat["key"]): slat for m in models.values() for slat in m["slats"]}
     shown = [
         {
@@ -57,20 +58,21 @@ async def _show(request: Request, status: int = 200, trouble: str = "") -> Respo
         views={key: piece_view(model) for key, model in models.items()},
         shown=shown,
         all_there=len(shown) == len(carvings) > 0,
-        may_sign=_may_sign(order, shown),
+        may_sign=_may_sign(order, shown, quote),
         stops=[one for one in shown if one["proof"]["verdict"] == "will-not-carve"],
         busy=any(carving["state"] in BUSY for carving in carvings),
         steps=state_steps(order),
         values=details_of(order),
         faults={},
         trouble=trouble,
+        quote=quote,
     )
 
 
-def _may_sign(order: Json, shown: Sequence[Json]) -> bool:
+def _may_sign(order: Json, shown: Sequence[Json], quote: Json) -> bool:
     carves = all(one["proof"]["verdict"] != "will-not-carve" for one in shown)
     unsigned = [one for one in shown if one["carving"]["state"] in _TO_SIGN]
-    return order["state"] in {"draft", "submitted"} and carves and bool(unsigned)
+    return order["state"] in {"draft", "submitted"} and carves and bool(unsigned or quote["changed"])
 
 
 def shown_of(sent: Sent) -> list[Json]:
@@ -103,7 +105,8 @@ async def sign(request: Request) -> Response:
             if accepted:
                 await api.send("POST", "/waivers", {"shown": one, "remarks": accepted})
         to_sign = [one for one in shown if states.get(one["carving_id"]) in _TO_SIGN]
-        await api.send("POST", f"/orders/{order_id}/sign-offs", {"shown": to_sign})
+        signature = {"shown": to_sign or shown, "quote": sent.text("quote") or None}
+        await api.send("POST", f"/orders/{order_id}/sign-offs", signature)
     except Refused as refused:
         if refused.code == "invalid" and refused.fields:
             faults = {field.rsplit(".", 1)[-1]: text for field, text in refused.fields.items()}

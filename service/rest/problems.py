@@ -182,7 +182,8 @@ KINDS = _kinds(
     ("not-feasible", 409, "This mark will not carve as it is", "Change it, then approve."),
     ("mark-not-approved", 409, "The standing mark is not approved", "Approve this version of it first."),
     ("mark-changed", 409, "The standing mark has changed", "Approve the version that is there now."),
-    ("quote-changed", 409, "The quote has changed", "Look at the new quote."),
+    ("quote-changed", 409, "The quote has changed", "Look at the new quote; `detail` says what it changes."),
+    ("no-price", 409, "There is no price for this yet", "The workshop has to add one to its price list."),
 )
 
 

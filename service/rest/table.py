@@ -9,6 +9,7 @@ from service.rest.doors import (
     files,
     ordering,
     people,
+    prices,
     shop,
     showing,
     signing_in,
@@ -19,6 +20,7 @@ from service.rest.operation import Operation
 OPERATIONS: tuple[Operation, ...] = (
     *shop.OPERATIONS,
     *figuring.OPERATIONS,
+    *prices.OPERATIONS,
     *ordering.OPERATIONS,
     *carvings.OPERATIONS,
     *approving.OPERATIONS,

@@ -18,6 +18,7 @@ from service.usecases.answers import WholeOrder
 from service.usecases.context import Context
 from service.usecases.opened import OpenOrder, open_carving, open_order
 from service.usecases.ordering import checked_reason
+from service.usecases.pricing import agree
 
 _BEFORE_CLIENT = frozenset(
     {CarvingState.OFFERED, CarvingState.SIGNED, CarvingState.FEASIBLE, CarvingState.APPROVED}
@@ -58,21 +59,29 @@ def waive(ctx: Context, actor: Actor, shown: Shown, remarks: tuple[str, ...]) ->
         return opened.whole()
 
 
-def sign_off(ctx: Context, actor: Actor, order_id: str, shown: tuple[Shown, ...]) -> WholeOrder:
-    """The client signs exactly these proofs. NotFound, NotAllowed, Conflict "remarks-open", "not-current"."""
+def sign_off(
+    ctx: Context, actor: Actor, order_id: str, shown: tuple[Shown, ...], quote: str = ""
+) -> WholeOrder:
+    """The client signs exactly these proofs, and the price: ``quote`` is the digest of the quote they saw.
+
+    NotFound, NotAllowed, Conflict "remarks-open", "not-current", "quote-changed", "no-price".
+    """
     with open_order(ctx, actor, order_id, "sign-off") as opened:
-        for each in _some(shown):
-            carving, proof = current(opened, each)
-            if carving.state in _SIGNED:
+        seen = [current(opened, each) for each in _some(shown)]
+        agreed = agree(opened, quote)
+        price = {} if agreed is None else {"quote": agreed.digest}
+        same_price = agreed is None or not agreed.new
+        for carving, proof in seen:
+            if carving.state in _SIGNED and same_price:
                 continue
             _can_carve(proof)
             left = [name for name in proof.remarks if name not in proof.waived]
-            moved = opened.move_carving(carving, "sign-off")
+            moved = carving if carving.state in _SIGNED else opened.move_carving(carving, "sign-off")
             if left:
                 raise Conflict("remarks-open", f"Accept or cure these remarks first: {', '.join(left)}.")
             opened.stand(proof, signed_at=opened.now)
             facts = {"waived": list(proof.waived), "pieces": proof.pieces, "state": moved.state.value}
-            opened.enter(EntryKind.SIGN_OFF, proof, facts=facts)
+            opened.enter(EntryKind.SIGN_OFF, proof, facts=facts | price)
         return opened.whole()
 
 

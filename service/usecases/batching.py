@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from typing import Any
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from sqlalchemy import Connection
@@ -26,7 +27,7 @@ from service.orders.record import Entry
 from service.orders.states import CarvingState
 from service.orders.work import Batch, BatchState
 from service.orders.workshop import Settings
-from service.store import art, jobs, orders, record, shop
+from service.store import art, jobs, orders, prices, record, shop
 from service.store.blobs import BlobDamaged, BlobMissing
 from service.store.reach import Reach
 from service.usecases import computing
@@ -120,9 +121,17 @@ def _order(ctx: Context, order: Order, lines: Sequence[Line], settings: Settings
         sheets=sheets,
     )
 
+        quote=_agreed(ctx, order),
 
 def _bed_sheets(ctx: Context, order: Order) -> tuple[dict[str, str], tuple[str, ...]]:
     """The order's slats laid on the machine's bed, name → digest, and what the job sheet says of them."""
+def _agreed(ctx: Context, order: Order) -> Mapping[str, Any] | None:
+    """What the client agreed to pay."""
+    with ctx.store.reading() as connection:
+        signed = prices.signed_quote(connection, Reach(order.workshop_id, order.id))
+    return None if signed is None else signed.quote.facts
+
+
     reach = Reach(order.workshop_id, order.id)
     with ctx.store.reading() as connection:
         carvings = orders.carvings_of_orders(connection, reach, [order.id])

@@ -28,6 +28,7 @@ from service.usecases.once import do_once
 from service.usecases.opened import OpenOrder, open_order, start_job
 from service.usecases.ordering import checked_reason
 from service.usecases.paging import cut_page, moment_cursor, read_moment_cursor
+from service.usecases.pricing import refuse_unless_agreed
 
 MOST_ORDERS = 100
 SENT_TO_BENCH = frozenset({OrderState.RELEASED, OrderState.IN_PRODUCTION, OrderState.DONE})
@@ -52,11 +53,13 @@ def release(
 ) -> WholeOrder:
     """Send a fully approved order to production; ``shown`` names every carving's proof.
 
-    NotFound, NotAllowed, Stale, Conflict "not-approved" (says which carving lacks what), "not-current".
+    NotFound, NotAllowed, Stale, Conflict "not-approved" (says which carving lacks what), "not-current",
+    "quote-changed".
     """
     with open_order(ctx, actor, order_id, "release", expected_revision) as opened:
         opened.allow("release")
         _all_approved(opened)
+        refuse_unless_agreed(opened)
         if sorted(each.carving_id for each in shown) != sorted(opened.carvings):
             raise Conflict("not-current", "Look at the proof of every carving of the order, then release it.")
         for each in shown:

@@ -80,6 +80,7 @@ def _ask(name: str, things: Things, member: str) -> dict[str, Any]:
         "drawSlat": {"width": 100, "length": 300},
         "retireModel": {"retired": True},
         "retireBit": {"retired": True},
+        "savePrices": {"currency": "USD", "entries": []},
         "cancelOrder": {"reason": "no more"},
         "recallOrder": {"reason": "no more"},
         "releaseOrder": {"shown": [proof]},

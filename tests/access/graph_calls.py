@@ -56,6 +56,7 @@ def _mutations(things: Things) -> dict[str, str]:
         "retireModel": 'key: "longwalk-bench", retired: true, expectedRevision: 999999',
         "saveBit": f"{setting}, bit: {{}}",
         "retireBit": f"{setting}, retired: true",
+        "savePrices": 'prices: {currency: "USD", entries: []}, expectedVersion: 999999',
     }
     return {name: f"({given}) {OUTCOME}" for name, given in asked.items()}
 
@@ -83,6 +84,8 @@ def _queries(things: Things) -> dict[str, str]:
         "workshop": '(key: "oxbarrow") { name models { key } }',
         "models": " { key }",
         "settings": " { workshop { key } }",
+        "prices": " { version }",
+        "priceLists": " { version }",
         "viewer": " { role }",
         "node": f'(id: "{proof}") {{ id }}',
     }

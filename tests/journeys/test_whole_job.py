@@ -128,7 +128,9 @@ def test_an_order_goes_from_upload_to_archive_by_graphql(running: Running):
     maker.change("releaseOrder", "Conflict", expectedRevision=str(order["revision"]), **given)
     maker.change("offerProofs", **given)
     maker.change("signOff", "NotAllowed", **given)
-    client.change("signOff", **given)
+    client.change("signOff", "Conflict", **given)  # the price belongs to what is signed
+    price = client.ask("query($id: ID!) { order(id: $id) { quote { current { digest } } } }", id=order_id)
+    client.change("signOff", quote=f'"{price["order"]["quote"]["current"]["digest"]}"', **given)
     order = maker.change("findFeasible", **given)
     order = maker.change("releaseOrder", expectedRevision=str(order["revision"]), **given)
     assert order["state"] == "RELEASED"

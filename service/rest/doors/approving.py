@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from service.orders.errors import NotFound
 from service.rest.asks.cutting import ChangeRequestAsk, FeasibilityAsk, ProofsAsk, RejectionAsk, WaiverAsk
+from service.rest.asks.prices import SignatureAsk
 from service.rest.bodies.orders import OrderBody, ProofBody, proof_body
 from service.rest.doors.ordering import whole
 from service.rest.operation import Answer, Call, Operation
@@ -32,7 +33,8 @@ def _offer(call: Call) -> Answer:
 
 
 def _sign_off(call: Call) -> Answer:
-    return whole(approving.sign_off(call.ctx, call.actor, call.path["order"], call.ask.all_shown()))
+    shown, quote = call.ask.all_shown(), call.ask.quote or ""
+    return whole(approving.sign_off(call.ctx, call.actor, call.path["order"], shown, quote))
 
 
 def _find_feasible(call: Call) -> Answer:
@@ -84,9 +86,10 @@ OPERATIONS = (
         "Sign exactly these proofs, as the client.",
         TAG,
         _sign_off,
-        ask=ProofsAsk,
+        ask=SignatureAsk,
         gives=OrderBody,
-        problems=("remarks-open", *_REFUSALS),
+        problems=("remarks-open", "quote-changed", "no-price", *_REFUSALS),
+        more="Where the workshop has prices, the signature names the quote it agrees to (`getQuote`).",
     ),
     Operation(
         "POST",

@@ -1,0 +1,143 @@
+"""The workshop's price list: a form with a row for everything that can have a price."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal, InvalidOperation
+from typing import Any
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from service.pages.bench import bench_session
+from service.pages.calling import Api, Refused
+from service.pages.forms import Sent, read_form
+from service.pages.rendering import go, render
+
+Json = Mapping[str, Any]
+_WHOLE_ORDER = (
+    ("carved-slat", "slat", "Each carved slat", "where it has no price of its own below"),
+    ("carving-minute", "minute", "Each minute of carving", "as estimated for the proof"),
+    ("personalised-piece", "text", "Each piece with a text of its own", "names, numbers, dates"),
+    ("order-setup", "setup", "Setting up an order", "once per order"),
+)
+ROUNDINGS = {
+    "half-even": "to the nearest; a tie to the even unit",
+    "half-up": "to the nearest; a tie up",
+}
+
+
+@dataclass(frozen=True)
+class Row:
+    """One thing that can have a price."""
+
+    kind: str
+    key: str
+    subject: str
+    label: str
+    hint: str = ""
+
+
+async def prices_page(request: Request) -> Response:
+    """The price list, and its versions before."""
+    return await _show(request)
+
+
+async def _show(
+    request: Request,
+    status: int = 200,
+    *,
+    trouble: str = "",
+    sent: Sent | None = None,
+    faults: Mapping[str, str] | None = None,
+) -> Response:
+    api = Api(request)
+    session = await bench_session(api)
+    prices = await api.get("/settings/prices")
+    models = [model for model in (await api.get("/models"))["items"] if not model["retired"]]
+    return render(
+        request,
+        "settings/prices.html",
+        status,
+        session=session,
+        workshop=session["workshop"],
+        prices=prices,
+        versions=(await api.get("/settings/prices/versions"))["items"],
+        groups=_groups(models),
+        roundings=ROUNDINGS,
+        values=_values(prices) if sent is None else sent.values(),
+        faults=faults or {},
+        trouble=trouble,
+        said="Saved. What clients have signed keeps its price." if "saved" in request.query_params else "",
+    )
+
+
+def _groups(models: Sequence[Json]) -> list[tuple[str, list[Row]]]:
+    """Heading and rows: models, what every order has, slats with a price of their own."""
+    made = [Row("model", f"model-{m['key']}", m["key"], m["name"], "one piece, uncarved") for m in models]
+    common = [Row(kind, key, "", label, hint) for kind, key, label, hint in _WHOLE_ORDER]
+    slats = {slat["key"]: slat["name"] for m in models for slat in m["slats"] if slat["carries_art"]}
+    own = [Row("carved-slat", f"slat-{key}", key, name) for key, name in sorted(slats.items())]
+    return [("Furniture", made), ("Carving", common), ("Slats with a price of their own", own)]
+
+
+def _values(prices: Json) -> dict[str, str]:
+    """The list as the form shows it."""
+    shown = {
+        f"price-{entry['key']}": f"{Decimal(entry['price']).scaleb(-prices['minor_digits']):f}"
+        for entry in prices["entries"]
+    }
+    basics = {name: str(prices[name]) for name in ("currency", "minor_digits", "rounding")}
+    return shown | basics
+
+
+async def save(request: Request) -> Response:
+    """A new version of the price list."""
+    sent = await read_form(request)
+    api = Api(request)
+    models = [model for model in (await api.get("/models"))["items"] if not model["retired"]]
+    digits = sent.whole("minor_digits") or 0
+    faults: dict[str, str] = {}
+    entries = list(_entries(sent, _groups(models), digits, faults))
+    if faults:
+        return await _show(request, 422, sent=sent, faults=faults)
+    body = {
+        "currency": sent.text("currency").upper(),
+        "minor_digits": digits,
+        "rounding": sent.text("rounding"),
+        "entries": entries,
+    }
+    try:
+        await api.send("PUT", "/settings/prices", body, revision=sent.whole("version") or 0)
+    except Refused as refused:
+        if refused.status not in {403, 409, 412, 422}:
+            raise
+        return await _show(request, refused.status, trouble=refused.words, sent=sent, faults=refused.fields)
+    return go("/bench/settings/prices?saved")
+
+
+def _entries(
+    sent: Sent, groups: Sequence[tuple[str, Sequence[Row]]], digits: int, faults: dict[str, str]
+) -> Iterator[Json]:
+    """The prices typed, in minor units; an empty field has none. What cannot be read goes to ``faults``."""
+    for row in (row for _, rows in groups for row in rows):
+        typed = sent.text(f"price-{row.key}").replace(" ", "").replace(",", ".")
+        if not typed:
+            continue
+        try:
+            minor = Decimal(typed).scaleb(digits)
+            whole = int(minor)
+        except (InvalidOperation, ValueError, OverflowError):
+            faults[f"price-{row.key}"] = "Give an amount such as 12.50, or leave it empty."
+            continue
+        if minor != whole or whole < 0:
+            faults[f"price-{row.key}"] = f"Give 0 or more, with at most {digits} decimals."
+            continue
+        yield {"key": row.key, "kind": row.kind, "price": whole, "subject": row.subject or None}
+
+
+ROUTES = (
+    ("/bench/settings/prices", "GET", prices_page),
+    ("/bench/settings/prices", "POST", save),
+)
