@@ -119,12 +119,10 @@ def _order(ctx: Context, order: Order, lines: Sequence[Line], settings: Settings
         needed_by=order.needed_by,
         plan=told,
         sheets=sheets,
+        quote=_agreed(ctx, order),
     )
 
-        quote=_agreed(ctx, order),
 
-def _bed_sheets(ctx: Context, order: Order) -> tuple[dict[str, str], tuple[str, ...]]:
-    """The order's slats laid on the machine's bed, name → digest, and what the job sheet says of them."""
 def _agreed(ctx: Context, order: Order) -> Mapping[str, Any] | None:
     """What the client agreed to pay."""
     with ctx.store.reading() as connection:
@@ -132,6 +130,8 @@ def _agreed(ctx: Context, order: Order) -> Mapping[str, Any] | None:
     return None if signed is None else signed.quote.facts
 
 
+def _bed_sheets(ctx: Context, order: Order) -> tuple[dict[str, str], tuple[str, ...]]:
+    """The order's slats laid on the machine's bed, name → digest, and what the job sheet says of them."""
     reach = Reach(order.workshop_id, order.id)
     with ctx.store.reading() as connection:
         carvings = orders.carvings_of_orders(connection, reach, [order.id])
