@@ -21,19 +21,24 @@ class SchemaAhead(Exception):  # noqa: N818 - says what the database is, not wha
     """The database was written by a newer version of this program."""
 
 
-def upgrade(database: Database) -> None:
-    """Apply what is missing, all of it or nothing. Raises SchemaAhead."""
+def upgrade(database: Database, to: str = "head") -> None:
+    """Apply what is missing up to revision ``to``, all of it or nothing. Raises SchemaAhead."""
     with database.writing() as connection:
         if connection.dialect.name == "postgresql":
             connection.execute(sa.select(sa.func.pg_advisory_xact_lock(_ONE_AT_A_TIME)))
         config = _config(connection)
         known = {script.revision for script in ScriptDirectory.from_config(config).walk_revisions()}
-        current = current_revision(connection)
-        if current is not None and current not in known:
-            raise SchemaAhead(
-                f"The database has schema {current}, which this version does not know: update it."
-            )
-        command.upgrade(config, "head")
+        for wanted in (current_revision(connection), to):
+            if wanted not in (None, "head") and wanted not in known:
+                raise SchemaAhead(
+                    f"The database has schema {wanted}, which this version does not know: update it."
+                )
+        command.upgrade(config, to)
+
+
+def newest_revision() -> str:
+    """The schema revision of this code."""
+    return str(ScriptDirectory.from_config(_config(None)).get_current_head())
 
 
 def current_revision(connection: Connection) -> str | None:
@@ -41,7 +46,7 @@ def current_revision(connection: Connection) -> str | None:
     return MigrationContext.configure(connection).get_current_revision()
 
 
-def _config(connection: Connection) -> Config:
+def _config(connection: Connection | None) -> Config:
     config = Config()
     config.set_main_option("script_location", str(Path(__file__).parent / "migrations"))
     config.attributes["connection"] = connection

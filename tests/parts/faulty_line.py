@@ -7,6 +7,7 @@ import socket
 import threading
 import time
 from enum import Enum
+from itertools import count
 
 from tests.parts.process import free_port
 
@@ -24,13 +25,17 @@ class Trouble(Enum):
 
 
 class FaultyLine:
-    """Listens on a port of 127.0.0.1 and passes on to another; ``trouble`` may be changed at any moment."""
+    """Listens on a port of 127.0.0.1 and passes on to others, in turn; ``trouble`` may be changed at any moment.
 
-    def __init__(self, to_port: int, hold_up: float = 0.3) -> None:
-        self.port = free_port()
+    In front of several web replicas it is the proxy that a shop would have: a dead one is passed over.
+    """
+
+    def __init__(self, *to_ports: int, hold_up: float = 0.3, port: int = 0) -> None:
+        self.port = port or free_port()
         self.trouble = Trouble.NONE
         self.hits = 0  # how often the trouble was met
-        self._to_port = to_port
+        self._to_ports = to_ports
+        self._turn = count()
         self._hold_up = hold_up
         self._server = socket.create_server(("127.0.0.1", self.port), backlog=256)
         threading.Thread(target=self._accept, daemon=True, name="faulty-line").start()
@@ -50,13 +55,20 @@ class FaultyLine:
                 threading.Thread(target=self._connect, args=(near,), daemon=True).start()
 
     def _connect(self, near: socket.socket) -> None:
-        try:
-            far = socket.create_connection(("127.0.0.1", self._to_port))
-        except OSError:
+        far = self._reach()
+        if far is None:
             near.close()
             return
         threading.Thread(target=self._pass, args=(near, far, True), daemon=True).start()
         self._pass(far, near, False)
+
+    def _reach(self) -> socket.socket | None:
+        first = next(self._turn)
+        for step in range(len(self._to_ports)):
+            port = self._to_ports[(first + step) % len(self._to_ports)]
+            with contextlib.suppress(OSError):
+                return socket.create_connection(("127.0.0.1", port))
+        return None
 
     def _pass(self, source: socket.socket, target: socket.socket, asking: bool) -> None:
         with contextlib.suppress(OSError):

@@ -97,7 +97,9 @@ class MemoryBlobs:
         return self.kept[digest]
 
     def part(self, digest: str, start: int, length: int) -> bytes:
-        return self.get(digest)[start : start + length]
+        if digest not in self.kept:
+            raise BlobMissing(digest)
+        return self.kept[digest][start : start + length]
 
     def size(self, digest: str) -> int | None:
         return len(self.kept[digest]) if digest in self.kept else None

@@ -1,0 +1,181 @@
+"""Commands that look after a workshop's data: backup, restore, move, scrub, sweep. What they say is for its owner."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from service.orders.upkeep import Chore
+from service.root import Service, build
+from service.safekeeping import backing_up, moving, scrubbing
+from service.safekeeping.place import Place, Unfit
+from service.settings import PREFIX, BadSettings, Settings, load_settings
+from service.store.blobs import BlobsAway
+from service.store.folder import FolderTaken
+from service.store.migrating import SchemaAhead
+from service.usecases import keeping, upkeeping
+
+_TROUBLES = (Unfit, BlobsAway, FolderTaken, SchemaAhead, BadSettings, OSError)
+
+
+def backup(settings: Settings, given: argparse.Namespace) -> int:
+    """Back everything up into a folder, while people go on working."""
+    return _saying(_backup, settings, given.folder, given.keep)
+
+
+def restore(settings: Settings, given: argparse.Namespace) -> int:
+    """Put a backup into an empty place."""
+    return _saying(_restore, settings, given.backup)
+
+
+def move(settings: Settings, given: argparse.Namespace) -> int:
+    """Put everything into another, empty place."""
+    return _saying(_move, settings, given.to)
+
+
+def scrub(settings: Settings, given: argparse.Namespace) -> int:
+    """Compare every file with its name."""
+    return _saying(_scrub, settings, given.heal)
+
+
+def sweep(settings: Settings, _given: argparse.Namespace) -> int:
+    """Remove what is kept no longer and files that nothing names."""
+    return _saying(_sweep, settings)
+
+
+def let_go(service: Service) -> None:
+    """Close what a service that was put together but never started has open."""
+    service.queue.close()
+    service.database.close()
+    service.engine.dispose()
+    service.lock.release()
+
+
+@contextmanager
+def _opened(settings: Settings) -> Iterator[Service]:
+    service = build(settings)
+    try:
+        yield service
+    finally:
+        let_go(service)
+
+
+def _saying(work: Callable[..., int], settings: Settings, *given: Any) -> int:
+    try:
+        with _opened(settings) as service:
+            return work(service, *given)
+    except _TROUBLES as trouble:
+        return _bad(str(trouble))
+
+
+def _bad(*words: str) -> int:
+    for each in words:
+        print(each, file=sys.stderr)
+    return 1
+
+
+def _place(service: Service) -> Place:
+    return Place(service.database, service.ctx.blobs, service.ctx, service.migrate)
+
+
+def _backup(service: Service, folder: Path, keep: int | None) -> int:
+    try:
+        taken, copied = backing_up.take_backup(_place(service), folder, datetime.now(UTC))
+    except (BlobsAway, OSError) as trouble:
+        _note(service, Chore.BACKUP, well=False, words=str(trouble))
+        raise
+    lost = len(copied.missing) + len(copied.damaged)
+    rows, files = sum(taken.about["rows"].values()), f"{copied.files} files ({copied.fresh} new)"
+    words = f"{rows} rows and {files} in {taken.folder}"
+    _note(
+        service, Chore.BACKUP, well=not lost, words=words if not lost else f"{lost} files could not be copied"
+    )
+    print(f"Backed up: {words}.")
+    if lost:
+        return _bad(
+            f"{lost} files could not be copied, because they are missing or damaged here. "
+            "Older backups in this folder were left as they are; `slatproof scrub` says which files these are."
+        )
+    if keep is not None and (dropped := backing_up.drop_old(folder, keep)):
+        print(f"{dropped} older backups removed; the newest {keep} are there.")
+    return 0
+
+
+def _restore(service: Service, path: Path) -> int:
+    found = backing_up.open_backup(path)
+    print(f"Putting back the backup of {found.about['taken_at']} …")
+    return _told(moving.restore(found, _place(service)))
+
+
+def _move(source: Service, to: Path) -> int:
+    if source.settings.embedded:
+        source.lock.take(alone=True)
+    else:
+        moving.need_stillness(_place(source))
+    with _opened(_settings_in(to)) as target:
+        status = _told(moving.move(_place(source), _place(target)))
+    if status == 0:
+        print(f"The old place was left as it is. Start the service with the settings in {to} from now on.")
+    return status
+
+
+def _told(moved: moving.Moved) -> int:
+    print(f"{moved.rows} rows: the same, by digest, as what was copied.")
+    print(f"{moved.files.files} files: each checked against its SHA-256.")
+    print(
+        f"{moved.entries} entries in the record of decisions; {moved.jobs} unfinished jobs asked for again."
+    )
+    lost = [f"file {digest} is missing" for digest in moved.files.missing]
+    lost += [f"file {digest} is damaged" for digest in moved.files.damaged]
+    if lost or moved.faults:
+        return _bad(*lost, *moved.faults, "The rest is there. `slatproof scrub` says what these files are.")
+    print("Everything is there and every chain holds.")
+    return 0
+
+
+def _scrub(service: Service, heal: Path | None) -> int:
+    spare = backing_up.open_backup(heal).store if heal is not None else None
+    files, hurt = scrubbing.scrub(_place(service), spare)
+    left = [each for each in hurt if not each.healed]
+    words = f"{files} files read, {len(hurt)} hurt, {len(hurt) - len(left)} of them healed"
+    _note(service, Chore.SCRUB, well=not left, words=words)
+    print(f"{words}.")
+    for each in hurt:
+        orders = ", ".join(str(number) for number in each.orders) or "none"
+        print(
+            f"{each.how}{' (healed)' if each.healed else ''}: {each.what}; orders {orders}; file {each.digest}"
+        )
+    if left:
+        return _bad("Put good copies in their place from a backup: `slatproof scrub --heal FOLDER`.")
+    return 0
+
+
+def _sweep(service: Service) -> int:
+    swept = keeping.housekeep(service.ctx)
+    print(
+        f"{len(swept.orders)} orders past their retention emptied, {len(swept.blobs)} unnamed files removed."
+    )
+    return 0
+
+
+def _note(service: Service, what: Chore, *, well: bool, words: str) -> None:
+    upkeeping.note_upkeep(service.ctx, what, well=well, words=words)
+
+
+def _settings_in(path: Path) -> Settings:
+    """The settings in a file of ``NAME=value`` lines. Raises BadSettings."""
+    found: dict[str, str] = {}
+    for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), start=1):
+        text = line.strip()
+        if not text or text.startswith("#"):
+            continue
+        name, sign, value = text.partition("=")
+        if not sign or not name.strip().startswith(PREFIX):
+            raise BadSettings([f"{path}, line {number}: a line looks like {PREFIX}DATABASE=…"])
+        found[name.strip()] = value.strip().strip("\"'")
+    return load_settings(found)
