@@ -17,7 +17,7 @@ from schema.types.node import Node
 from schema.types.orders import Carving, Order, Placement, Proof
 from schema.types.prices import PriceList, price_list_of
 from schema.types.shop import Model, Settings, Workshop, bit_of, model_of, workshop_settings_of
-from schema.types.work import Batch, Entry, Job, Verification
+from schema.types.work import Batch, Checkpoint, Entry, Job, Verification
 from service.orders.actors import Helper, Maker, Role
 from service.orders.errors import Refused
 from service.orders.ids import is_id
@@ -168,9 +168,19 @@ class Query:
         carving_id: strawberry.ID,
         placement: PlacementInput | None = None,
         cut: CutInput | None = None,
+        largest: Annotated[
+            bool,
+            strawberry.argument(
+                description="Lay it as large as fits, turned and mirrored as it would be without this."
+            ),
+        ] = False,
     ) -> TrialOutcome:
         """Judge a cut at once, keeping nothing."""
-        given: dict[str, Any] = {"placement": plain(placement), "change": plain(cut) or {}}
+        given: dict[str, Any] = {
+            "placement": plain(placement),
+            "change": plain(cut) or {},
+            "largest": largest,
+        }
         done = await attempt(
             info.context,
             lambda ctx, actor: cutting.try_cut(ctx, actor, carving_id, checked(TrialAsk, given).trial()),
@@ -217,16 +227,6 @@ class Query:
         )
 
     @strawberry.field
-    async def record(self, info: Info, first: First = 50, after: After = None) -> Connection[Entry]:
-        """The workshop's record, newest first."""
-        page = await info.context.look(keeping.list_record, page_ask(first, after))
-        return cast("Connection[Entry]", connection_of(page, after))
-
-    @strawberry.field
-    async def record_verification(self, info: Info) -> Verification:
-        """Re-check the whole chain of the record."""
-        fault = await info.context.look(keeping.verify_record)
-    @strawberry.field
     async def prices(self, info: Info) -> PriceList:
         """The price list that holds now."""
         return price_list_of(prices_body(await info.context.look(pricing.get_prices)))
@@ -237,6 +237,16 @@ class Query:
         found = await info.context.look(pricing.list_prices)
         return [price_list_of(prices_body(each)) for each in found]
 
+    @strawberry.field
+    async def record(self, info: Info, first: First = 50, after: After = None) -> Connection[Entry]:
+        """The workshop's record, newest first."""
+        page = await info.context.look(keeping.list_record, page_ask(first, after))
+        return cast("Connection[Entry]", connection_of(page, after))
+
+    @strawberry.field
+    async def record_verification(self, info: Info) -> Verification:
+        """Re-check the whole chain of the record."""
+        fault = await info.context.look(keeping.verify_record)
         signed = await info.context.look(keeping.take_checkpoint)
         checkpoint = Checkpoint(**vars(signed.checkpoint), key=signed.key, signature=signed.signature)
         number, reason = (None, "") if fault is None else (fault.number, fault.reason)

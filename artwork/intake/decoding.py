@@ -66,7 +66,7 @@ def decode(data: bytes, kind: str, limits: Limits) -> tuple[Picture, list[Remark
         except Image.DecompressionBombError as error:
             raise _too_large(0, 0, limits) from error
         except _DAMAGE as error:
-            raise _damaged(kind, error) from error
+            raise _damaged(kind) from error
     if _factor(size[0] * size[1], limits) > 1:
         remarks.append(
             Remark(
@@ -83,7 +83,7 @@ def _opened(data: bytes, kind: str, limits: Limits) -> Image.Image:
     except Image.DecompressionBombError as error:
         raise _too_large(0, 0, limits) from error
     except _DAMAGE as error:
-        raise _damaged(kind, error) from error
+        raise _damaged(kind) from error
     width, height = image.size
     if width * height > limits.pixels or max(width, height) > limits.side:
         raise _too_large(width, height, limits)
@@ -100,10 +100,10 @@ def _too_large(width: int, height: int, limits: Limits) -> Refusal:
     )
 
 
-def _damaged(kind: str, error: Exception) -> Refusal:
+def _damaged(kind: str) -> Refusal:
     return Refusal(
         "damaged-image",
-        f"The {kind.upper()} file is damaged or cut short and cannot be read ({type(error).__name__}).",
+        f"The {kind.upper()} file is damaged or cut short and cannot be read.",
         "Open it on your side, save it again as PNG, and send that.",
     )
 

@@ -70,7 +70,7 @@ def read_dxf(data: bytes, kind: str, wishes: Wishes, limits: Limits) -> Reading:
     except _DAMAGE as error:
         raise Refusal(
             "damaged-dxf",
-            f"The DXF is damaged or not complete ({type(error).__name__}).",
+            "The DXF is damaged or not complete.",
             "Export it again as DXF (ASCII, R12 or 2000), or as SVG, and send that.",
         ) from error
     return finish(_drawn(found, stated), kind, wishes, limits)

@@ -101,9 +101,21 @@ class Entry:
 
 
 @strawberry.type
+class Checkpoint:
+    """How far the record goes: keep it elsewhere, and no later record can hide what was in this one."""
+
+    workshop: str
+    number: int
+    this: str
+    key: str
+    signature: str
+
+
+@strawberry.type
 class Verification:
     """Whether the whole chain of the record holds."""
 
     holds: bool
     first_bad_entry: int | None
     reason: str
+    checkpoint: Checkpoint

@@ -57,6 +57,17 @@ def make_link(
     return link
 
 
+def renew_link(connection: Connection, link_id: str, now: datetime, life: timedelta = LIFE) -> NewLink | None:
+    """Another secret for the same link; the one given out before opens nothing from now on.
+
+    ``None`` where the link was revoked meanwhile. Browsers that opened it stay let in.
+    """
+    link = NewLink(link_id, new_secret(LINK), now + life)
+    renewed = update(client_links).where(client_links.c.id == link_id, client_links.c.revoked_at.is_(None))
+    values = {"token_hash": digest(link.token), "expires_at": link.expires_at}
+    return link if connection.execute(renewed.values(values)).rowcount else None
+
+
 def find_link(connection: Connection, token: str, now: datetime) -> LinkGrant | None:
     """The order a token opens; ``None`` for a wrong, expired or revoked one alike."""
     row = connection.execute(

@@ -22,18 +22,12 @@ def record_file(lines: Iterable[str]) -> bytes:
 
 
 def _plain(entry: Entry, order_ids: frozenset[str]) -> dict[str, Any]:
+    """Names, words and network addresses stay in the house: the entry's seal stands for them, and holds them
+    to what they were for whoever may see them there.
+    """
     if entry.order_id not in order_ids:
         return {"number": entry.number, "previous": entry.previous, "this": entry.this}
-    particulars = None
-    if entry.particulars is not None:
-        person = entry.particulars
-        particulars = {
-            "salt": person.salt,
-            "name": person.name,
-            "address": person.address,
-            "words": person.words,
-        }
-    return {**body_of(entry), "this": entry.this, "particulars": particulars}
+    return {**body_of(entry), "this": entry.this}
 
 
 def read_decisions(entries: Iterable[Mapping[str, Any]]) -> list[Decision]:
@@ -67,9 +61,7 @@ def chain_faults(entries: Iterable[Mapping[str, Any]]) -> Iterator[str]:
         elif before is not None and entry["previous"] != before["this"]:
             yield f"record: entry {number} does not follow from entry {before['number']}"
         if "kind" in entry:
-            body = {key: value for key, value in entry.items() if key not in {"this", "particulars"}}
+            body = {key: value for key, value in entry.items() if key != "this"}
             if canonical_digest(body) != entry["this"]:
                 yield f"record: entry {number} was changed; it no longer gives its own digest"
-            elif entry["particulars"] is not None and canonical_digest(entry["particulars"]) != entry["seal"]:
-                yield f"record: name or words of entry {number} were changed; they no longer fit their seal"
         before = entry

@@ -24,6 +24,7 @@ class Scope(StrEnum):
     ORDERS_READ = "orders.read"
     ORDERS_WRITE = "orders.write"
     ORDERS_SIGN = "orders.sign"
+    ORDERS_EXPORT = "orders.export"
     BATCHES_READ = "batches.read"
 
 

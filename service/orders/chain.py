@@ -11,7 +11,7 @@ from typing import Any
 
 import rfc8785
 
-from service.orders.record import Entry, EntryKind, Fault, Particulars
+from service.orders.record import Checkpoint, Entry, EntryKind, Fault, Particulars, Witness
 
 BEFORE_THE_FIRST = "0" * 64
 _SALT_BYTES = 16
@@ -127,6 +127,42 @@ def first_fault(
     last = head or (0, BEFORE_THE_FIRST)
     if last != (number, previous):
         return Fault(number + 1, f"The record ends at entry {number}, but its head names entry {last[0]}.")
+    return None
+
+
+def fault_by_witness(
+    lasts: Mapping[str | None, int], witnesses: Iterable[Witness], orders_placed: int
+) -> Fault | None:
+    """What was cut off the end of a chain that holds in itself, by the rows that name its entries.
+
+    Args:
+        lasts: number of the last entry about each order, and under ``None`` about no order.
+        witnesses: the workshop itself and all of its orders.
+        orders_placed: how many orders were ever placed; none of them is ever removed.
+    """
+    known = {witness.order_id: witness for witness in witnesses}
+    for about, last in sorted(lasts.items(), key=lambda item: item[1]):
+        if about not in known:
+            return Fault(last, f"Entry {last} is about an order that is gone.")
+    for witness in sorted(known.values(), key=lambda each: each.entry):
+        if witness.entry > lasts.get(witness.order_id, 0):
+            whose = f"order {witness.number}" if witness.order_id else "the workshop's settings and people"
+            return Fault(witness.entry, f"Entry {witness.entry}, about {whose}, is missing.")
+    there = {witness.number for witness in known.values()}
+    gone = next((number for number in range(1, orders_placed + 1) if number not in there), None)
+    return None if gone is None else Fault(0, f"Order {gone} is gone, with all that was on record about it.")
+
+
+def fault_by_checkpoint(entry: Entry | None, checkpoint: Checkpoint) -> Fault | None:
+    """What a checkpoint kept elsewhere shows; ``entry``: the one that now has its number."""
+    if entry is None:
+        words = f"Entry {checkpoint.number} is missing; a checkpoint kept elsewhere names it."
+        return Fault(checkpoint.number, words)
+    if entry.this != checkpoint.this:
+        words = (
+            f"Entry {checkpoint.number} or one before it is not what it was at a checkpoint kept elsewhere."
+        )
+        return Fault(checkpoint.number, words)
     return None
 
 

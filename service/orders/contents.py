@@ -57,7 +57,9 @@ def _line_problems(field: str, line: LineContent, settings: Settings) -> Iterato
         yield Problem(f"{field}.quantity", "quantity", f"Order between 1 and {MOST_PIECES} pieces.")
     model = settings.model(line.model_key)
     if model is None or (model.retired and line.id is None):
-        yield Problem(f"{field}.model_key", "unknown", "The workshop does not offer this model.")
+        offered = ", ".join(model.layout.key for model in settings.models if not model.retired) or "none"
+        words = f"The workshop does not offer this model; it offers: {offered}."
+        yield Problem(f"{field}.model_key", "unknown", words)
         return
     if len(set(line.slats)) != len(line.slats):
         yield Problem(f"{field}.slats", "twice", "Name each slat once.")

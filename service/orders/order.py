@@ -77,6 +77,21 @@ class Trouble:
 
 
 @dataclass(frozen=True)
+class KeptArt:
+    """The art a carving had before a file that is still being read and checked: what it falls back to.
+
+    Attributes:
+        artwork_id, reading_id, outline, outline_note, placement: as in :class:`Carving`.
+    """
+
+    artwork_id: str | None
+    reading_id: str
+    outline: str | None
+    outline_note: str
+    placement: Placement | None
+
+
+@dataclass(frozen=True)
 class Carving:
     """The art on one slat of every piece of a line, or of one piece of it.
 
@@ -93,7 +108,9 @@ class Carving:
         allowances: field → value set for this carving alone, over the slat's and the workshop's.
         proof_id: the current proof, ``None`` while there is none for what is set now.
         verdict: the current proof's.
-        trouble: set while the state is ``refused``.
+        trouble: why it goes no further while the state is ``refused``; else why the file sent last was not
+            taken, until something else is done.
+        kept: what it goes back to should the art now being read or checked be refused.
     """
 
     id: str
@@ -114,3 +131,4 @@ class Carving:
     proof_id: str | None = None
     verdict: str | None = None
     trouble: Trouble | None = None
+    kept: KeptArt | None = None

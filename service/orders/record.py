@@ -24,6 +24,7 @@ class EntryKind(StrEnum):
     PRODUCTION = "production"
     CANCELLATION = "cancellation"
     SETTING = "setting"
+    ACCESS = "access"
     ERASURE = "erasure"
 
 
@@ -79,7 +80,35 @@ class Entry:
 
 @dataclass(frozen=True)
 class Fault:
-    """The first entry at which a record does not hold, and why, in words."""
+    """The first entry at which a record does not hold (0: none of its entries, an order is gone), and why."""
 
     number: int
     reason: str
+
+
+@dataclass(frozen=True)
+class Witness:
+    """A row outside the record that names the last entry about it.
+
+    Attributes:
+        number: of the order, 0 for the workshop itself, whose entries are about no order.
+        entry: number of the last entry about it, 0 for none.
+    """
+
+    order_id: str | None
+    number: int
+    entry: int
+
+
+@dataclass(frozen=True)
+class Checkpoint:
+    """How far a record went at some moment, to be kept elsewhere: no later record may say otherwise.
+
+    Attributes:
+        workshop: the workshop's public key name.
+        number, this: of the last entry then.
+    """
+
+    workshop: str
+    number: int
+    this: str

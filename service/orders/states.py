@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -92,6 +93,7 @@ CARVING_STEPS = (
     CarvingStep("give-art", _WITH_ART | {_C.NO_ART}, _C.READING, _EITHER, _OPEN),
     CarvingStep("read", frozenset({_C.READING}), _C.CHECKING, _SYSTEM, _OPEN),
     CarvingStep("refuse", frozenset({_C.READING, _C.CHECKING}), _C.REFUSED, _SYSTEM, _OPEN),
+    CarvingStep("fall-back", frozenset({_C.READING, _C.CHECKING}), _C.CHECKING, _SYSTEM, _OPEN),
     CarvingStep("change", _READ, _C.CHECKING, _EITHER, _OPEN),
     CarvingStep("prove", frozenset({_C.CHECKING}), _C.CHECKED, _SYSTEM, _OPEN),
     CarvingStep("offer", frozenset({_C.CHECKED, _C.CHANGE_ASKED}), _C.OFFERED, _EITHER, _SENT),
@@ -163,9 +165,9 @@ def carving_after(event: str, state: CarvingState, role: Role, order: OrderState
     raise _wrong_state(event, "this carving", state)
 
 
-def permit_carving(event: str, role: Role) -> None:
-    """Raises NotAllowed where this role never takes this step of a carving."""
-    _permit(event, role, [step for step in CARVING_STEPS if step.event == event])
+def permit(event: str, role: Role) -> None:
+    """Raises NotAllowed where this role never takes a step of that name, of an order or of a carving."""
+    _permit(event, role, [step for step in (*ORDER_STEPS, *CARVING_STEPS) if step.event == event])
 
 
 def states_with(carvings: frozenset[CarvingState]) -> frozenset[OrderState]:
@@ -180,9 +182,10 @@ def states_with(carvings: frozenset[CarvingState]) -> frozenset[OrderState]:
     return frozenset(found)
 
 
-def _permit(event: str, role: Role, steps: list[OrderStep] | list[CarvingStep]) -> None:
+def _permit(event: str, role: Role, steps: Sequence[OrderStep | CarvingStep]) -> None:
     if not any(role in step.by for step in steps):
-        people = sorted({r.value for step in steps for r in step.by})
+        roles = {role for step in steps for role in step.by}
+        people = sorted(role.value for role in (roles - _SYSTEM or roles))
         raise NotAllowed(f"Only {' or '.join(people)} may {_DOING.get(event, event)}.")
 
 

@@ -11,8 +11,16 @@ _REVISION = re.compile(r'"(\d{1,9})(?:\.[0-9a-f]+)?"')
 _RANGE = re.compile(r"bytes=(\d*)-(\d*)")
 
 
+NEVER = -1
+"""No revision has this number: what names it is stale."""
+
+
 class NoPrecondition(Exception):  # noqa: N818
-    """``If-Match`` is missing, or names no revision."""
+    """``If-Match`` is missing, or is a star: 'whatever it is now', about which nobody may decide unseen."""
+
+
+class BadPrecondition(Exception):  # noqa: N818
+    """``If-Match`` is not one entity tag."""
 
 
 class NoSuchRange(Exception):  # noqa: N818
@@ -40,14 +48,21 @@ def body_tag(body: bytes) -> str:
 def expected_revision(if_match: str | None) -> int:
     """The revision named by ``If-Match``: a tag as it was given, or the bare revision in quotes.
 
+    A tag that is well formed but none of ours, or weak, matches nothing (RFC 9110 §13.1.1): ``NEVER``.
+
     Raises:
-        NoPrecondition: nothing, ``*`` or something else was sent. A star would mean 'whatever it is now',
-            and nobody may decide about what they have not seen.
+        NoPrecondition: nothing or ``*`` was sent.
+        BadPrecondition: it is not one tag in quotes.
     """
-    found = _REVISION.fullmatch(if_match.strip()) if if_match else None
-    if found is None:
+    sent = (if_match or "").strip()
+    if sent in {"", "*"}:
         raise NoPrecondition
-    return int(found[1])
+    found = _REVISION.fullmatch(sent)
+    if found:
+        return int(found[1])
+    if _TAG.fullmatch(sent):
+        return NEVER
+    raise BadPrecondition('If-Match takes one ETag as it was given, in quotes, like "3"')
 
 
 def unchanged(if_none_match: str | None, tag: str) -> bool:

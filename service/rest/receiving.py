@@ -14,6 +14,9 @@ from service.rest.operation import Received
 
 _NAME = re.compile(r"filename\*=UTF-8''([^;]+)|filename=\"([^\"]*)\"|filename=([^;\s]+)", re.IGNORECASE)
 LONGEST_NAME = 255
+_MEGA = 1024 * 1024
+_FORM_OVERHEAD = 64 * 1024
+"""Boundaries, part headers and the other fields of a form, bytes."""
 
 
 class TooLarge(Exception):  # noqa: N818
@@ -22,6 +25,12 @@ class TooLarge(Exception):  # noqa: N818
     def __init__(self, limit: int) -> None:
         super().__init__(limit)
         self.limit = limit
+
+    @property
+    def told(self) -> str:
+        """The limit as people say it."""
+        mega = self.limit / _MEGA
+        return f"{mega:.3g} MB" if mega >= 1 else f"{self.limit // 1024} kB"
 
 
 class Unreadable(Exception):  # noqa: N818
@@ -71,8 +80,11 @@ async def read_file(request: Request, limit: int) -> Received:
     """
     kind = content_type(request.headers)
     if kind == "multipart/form-data":
-        overhead = 64 * 1024  # boundaries, part headers, the other fields
-        return await _from_form(request.headers, await read_body(request, limit + overhead), limit)
+        try:
+            body = await read_body(request, limit + _FORM_OVERHEAD)
+        except TooLarge:
+            raise TooLarge(limit) from None  # of the file, which is what its sender can make smaller
+        return await _from_form(request.headers, body, limit)
     if not kind or kind in ("application/x-www-form-urlencoded", "application/json"):
         raise WrongType("multipart/form-data with a part named file, or the file's own type")
     fields = {key: tuple(request.query_params.getlist(key)) for key in request.query_params}

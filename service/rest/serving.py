@@ -80,12 +80,12 @@ def problem_of(error: Exception) -> Response:  # noqa: PLR0911 - one return a ro
         case Unauthenticated():
             challenge = {"WWW-Authenticate": 'Bearer realm="slatproof"'}
             return problems.answer(kinds["unauthenticated"], headers=challenge)
-        case BadRequest() | receiving.Unreadable():
+        case BadRequest() | receiving.Unreadable() | conditional.BadPrecondition():
             return problems.answer(kinds["bad-request"], str(error))
         case receiving.WrongType():
             return problems.answer(kinds["unsupported-type"], f"Send {error}.")
         case receiving.TooLarge():
-            return problems.answer(kinds["too-large"], f"At most {error.limit:,} bytes are taken here.")
+            return problems.answer(kinds["too-large"], f"At most {error.told} are taken here.")
         case conditional.NoPrecondition():
             return problems.answer(kinds["precondition-required"])
         case BlobMissing():

@@ -7,7 +7,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Select, Text, cast, delete, func, insert, select, union_all, update
 
-from service.orders.artworks import Artwork, StoredReading
+from service.orders.artworks import Artwork, ReadingState, StoredReading
 from service.orders.chain import canonical_digest
 from service.orders.ids import ids_among
 from service.orders.proofs import Proof
@@ -63,16 +63,16 @@ def insert_reading(connection: Connection, workshop_id: str, reading: StoredRead
             artwork_id=reading.artwork_id,
             wishes=plain,
             wishes_digest=canonical_digest(plain),
-            state=reading.state.value,
+            state=ReadingState.WAITING.value,
         )
     )
 
 
-def finish_reading(connection: Connection, reading: StoredReading) -> None:
-    """Store what was read, or why it was refused."""
-    connection.execute(
+def finish_reading(connection: Connection, reading: StoredReading) -> bool:
+    """Store what was read, or why it was refused; false where the reading waits no more."""
+    finished = connection.execute(
         update(readings)
-        .where(readings.c.id == reading.id)
+        .where(readings.c.id == reading.id, readings.c.state == ReadingState.WAITING.value)
         .values(
             state=reading.state.value,
             outline=reading.outline,
@@ -82,7 +82,9 @@ def finish_reading(connection: Connection, reading: StoredReading) -> None:
             report=reading.report,
             trouble=trouble_plain(reading.trouble),
         )
+        .returning(readings.c.id)
     )
+    return finished.one_or_none() is not None
 
 
 def find_reading(
@@ -220,6 +222,7 @@ def blobs_of_order(connection: Connection, order_id: str) -> frozenset[str]:
         select(readings.c.outline).where(readings.c.order_id == order_id),
         select(readings.c.picture).where(readings.c.order_id == order_id),
         select(carvings.c.outline).where(carvings.c.order_id == order_id),
+        select(carvings.c.kept_outline).where(carvings.c.order_id == order_id),
         select(proofs.c.digest).where(proofs.c.order_id == order_id),
         select(proofs.c.outline).where(proofs.c.order_id == order_id),
         select(proofs.c.picture).where(proofs.c.order_id == order_id),
@@ -247,6 +250,7 @@ def named_blobs(connection: Connection, among: Iterable[str] | None = None) -> I
         readings.c.outline,
         readings.c.picture,
         carvings.c.outline,
+        carvings.c.kept_outline,
         proofs.c.digest,
         proofs.c.outline,
         proofs.c.picture,

@@ -9,10 +9,11 @@ from sqlalchemy import Connection, Select, and_, delete, insert, select, update
 
 from service.orders.chain import BEFORE_THE_FIRST, Deed, link
 from service.orders.ids import ids_among
-from service.orders.record import Entry, EntryKind
+from service.orders.record import Entry, EntryKind, Witness
 from service.store.reach import walled
 from service.store.record_tables import record, record_heads, record_particulars
 from service.store.rows import entry_of
+from service.store.tables import counters, orders
 
 _AT_ONCE = 1000
 _ENTRY_ROW = select(
@@ -59,7 +60,22 @@ def append(connection: Connection, workshop_id: str, deed: Deed) -> Entry:
     )
     head = update(record_heads).where(record_heads.c.workshop_id == workshop_id)
     connection.execute(head.values(number=entry.number, this=entry.this))
+    witness = update(counters).where(counters.c.workshop_id == workshop_id)
+    if entry.order_id is not None:
+        witness = update(orders).where(orders.c.id == entry.order_id)
+    connection.execute(witness.values(recorded=entry.number))
     return entry
+
+
+def witnesses(connection: Connection, workshop_id: str) -> tuple[list[Witness], int]:
+    """The rows that name entries of the record, and how many orders were ever placed."""
+    counted = select(counters.c.recorded, counters.c.orders).where(counters.c.workshop_id == workshop_id)
+    theirs = select(orders.c.id, orders.c.number, orders.c.recorded).where(
+        orders.c.workshop_id == workshop_id
+    )
+    recorded, placed = connection.execute(counted).one()
+    found = [Witness(None, 0, recorded), *(Witness(*row) for row in connection.execute(theirs))]
+    return found, placed
 
 
 def found(connection: Connection, workshop_id: str) -> None:
@@ -69,10 +85,7 @@ def found(connection: Connection, workshop_id: str) -> None:
 
 def head(connection: Connection, workshop_id: str) -> tuple[int, str]:
     """Number and digest of the last entry; (0, zeros) where there is none."""
-    query = select(record_heads.c.number, record_heads.c.this).where(
-        record_heads.c.workshop_id == workshop_id
-    )
-    row = connection.execute(query).one()
+    row = connection.execute(_head(workshop_id)).one()
     return row.number, row.this
 
 
@@ -82,10 +95,7 @@ def _head(workshop_id: str) -> Select[tuple[int, str]]:
 
 
 def _lock_head(connection: Connection, workshop_id: str) -> tuple[int, str]:
-    query = select(record_heads.c.number, record_heads.c.this).where(
-        record_heads.c.workshop_id == workshop_id
-    )
-    row = connection.execute(query.with_for_update()).one()
+    row = connection.execute(_head(workshop_id).with_for_update()).one()
     return row.number, row.this
 
 

@@ -12,7 +12,7 @@ from sqlalchemy import Row
 from artwork.cut import Placement
 from artwork.intake.values import Wishes
 from service.orders.artworks import Artwork, ReadingState, StoredReading
-from service.orders.order import Carving, Contact, Line, Order, Trouble
+from service.orders.order import Carving, Contact, KeptArt, Line, Order, Trouble
 from service.orders.proofs import Proof
 from service.orders.record import Entry, EntryKind, Particulars
 from service.orders.states import CarvingState, OrderState
@@ -92,13 +92,14 @@ def carving_of(row: AnyRow) -> Carving:
         reading_id=row.reading_id,
         outline=row.outline,
         outline_note=row.outline_note,
-        placement=None if row.placement is None else Placement(**row.placement),
+        placement=_placement_of(row.placement),
         bit_key=row.bit_key,
         thickness=row.thickness,
         allowances=row.allowances,
         proof_id=row.proof_id,
         verdict=row.verdict,
         trouble=_trouble_of(row.trouble),
+        kept=_kept_of(row.kept, row.kept_outline),
     )
 
 
@@ -124,7 +125,24 @@ def carving_values(carving: Carving, workshop_id: str) -> dict[str, Any]:
         "proof_id": carving.proof_id,
         "verdict": carving.verdict,
         "trouble": trouble_plain(carving.trouble),
+        "kept": _kept_plain(carving.kept),
+        "kept_outline": None if carving.kept is None else carving.kept.outline,
     }
+
+
+def _placement_of(plain: Mapping[str, Any] | None) -> Placement | None:
+    return None if plain is None else Placement(**plain)
+
+
+def _kept_plain(kept: KeptArt | None) -> dict[str, Any] | None:
+    """Field → value; the outline is a column of its own, because it names a file."""
+    return None if kept is None else {k: v for k, v in asdict(kept).items() if k != "outline"}
+
+
+def _kept_of(plain: Mapping[str, Any] | None, outline: str | None) -> KeptArt | None:
+    if plain is None:
+        return None
+    return KeptArt(**{**plain, "placement": _placement_of(plain["placement"])}, outline=outline)
 
 
 def artwork_of(row: AnyRow) -> Artwork:

@@ -55,6 +55,8 @@ counters = Table(
     metadata,
     Column("workshop_id", ID, ForeignKey("workshops.id"), primary_key=True),
     Column("orders", Integer, nullable=False),  # the last order number given out
+    # The last entry of the record that is about no order: a second witness to it.
+    Column("recorded", Integer, nullable=False, server_default="0"),
 )
 
 shop_models = Table(
@@ -104,6 +106,8 @@ orders = Table(
     Column("submitted_at", Instant, nullable=True),
     Column("released_at", Instant, nullable=True),
     Column("erased_at", Instant, nullable=True),
+    # The last entry of the record about this order: a second witness to it.
+    Column("recorded", Integer, nullable=False, server_default="0"),
     UniqueConstraint("workshop_id", "number"),
     Index("ix_orders_state_number", "workshop_id", "state", "number"),
     Index("ix_orders_state_due", "workshop_id", "state", "due", "number"),
@@ -188,6 +192,8 @@ carvings = Table(
     Column("proof_id", ID, nullable=True),
     Column("verdict", String(24), nullable=True),  # the current proof's, here to be filtered by
     Column("trouble", JSON_VALUE, nullable=True),
+    Column("kept", JSON_VALUE, nullable=True),  # what it falls back to should new art be refused
+    Column("kept_outline", DIGEST, nullable=True, index=True),
     UniqueConstraint("line_id", "slat_key", "piece"),
     Index("ix_carvings_order", "order_id", "id"),
     Index("ix_carvings_state", "workshop_id", "state", "order_id"),

@@ -12,7 +12,7 @@ from service.orders.letters import LetterKind
 from service.orders.order import Carving
 from service.orders.proofs import Proof, Shown
 from service.orders.record import EntryKind
-from service.orders.states import CarvingState, permit_carving
+from service.orders.states import CarvingState
 from service.orders.texts import text_problems
 from service.usecases.answers import WholeOrder
 from service.usecases.context import Context
@@ -45,7 +45,6 @@ def offer_proofs(ctx: Context, actor: Actor, order_id: str, shown: tuple[Shown, 
 def waive(ctx: Context, actor: Actor, shown: Shown, remarks: tuple[str, ...]) -> WholeOrder:
     """The client accepts named remarks of one proof. NotFound, NotAllowed, Invalid, Conflict."""
     with open_carving(ctx, actor, shown.carving_id, "waive") as (opened, _):
-        permit_carving("waive", actor.role)
         carving, proof = current(opened, shown)
         unknown = sorted(set(remarks) - set(proof.remarks))
         if unknown or not remarks:
@@ -102,7 +101,7 @@ def ask_for_change(
         opened.stand(proof, signed_at=None, judged_at=None)
         facts = {} if place is None else {"place": [float(figure) for figure in place]}
         opened.enter(EntryKind.CHANGE_REQUEST, proof, words=words, facts=facts)
-        opened.write(LetterKind.CHANGE_ASKED, about=proof.id, words=words, slat=_slat_name(opened, carving))
+        opened.write(LetterKind.CHANGE_ASKED, about=proof.id, words=words, slat=opened.slat_name(carving))
         return opened.whole()
 
 
@@ -162,9 +161,3 @@ def _some(shown: tuple[Shown, ...]) -> tuple[Shown, ...]:
 def _can_carve(proof: Proof) -> None:
     if proof.verdict == "will-not-carve":
         raise Conflict("will-not-carve", f"{proof.sentence} Nobody can approve what will not carve.")
-
-
-def _slat_name(opened: OpenOrder, carving: Carving) -> str:
-    model = opened.settings.model(opened.lines[carving.line_id].model_key)
-    names = {} if model is None else {each.slat.key: each.slat.name for each in model.layout.slats}
-    return names.get(carving.slat_key, carving.slat_key)

@@ -13,7 +13,7 @@ from service.orders.actors import Actor
 from service.orders.artworks import Artwork, ReadingState, StoredReading
 from service.orders.errors import Conflict, Invalid, NotFound, Problem
 from service.orders.ids import new_id
-from service.orders.order import Carving
+from service.orders.order import Carving, KeptArt
 from service.orders.states import carving_after
 from service.orders.work import JobKind
 from service.store import art, orders
@@ -82,7 +82,7 @@ def read_again(
         if carving.artwork_id is None:
             raise Conflict("no-art", "This slat has no artwork yet. Send a file first.")
         reading = _reading(opened, carving.artwork_id, wishes)
-        opened.move_carving(carving, "give-art", reading_id=reading.id, **_FRESH)
+        opened.move_carving(carving, "give-art", reading_id=reading.id, kept=_kept(carving), **_FRESH)
         opened.ask(JobKind.READ_ARTWORK, reading.id)
         return opened.whole()
 
@@ -142,8 +142,16 @@ def _take_in(opened: OpenOrder, upload: Upload, digest: str) -> None:
 
 
 def _put_on(opened: OpenOrder, carving: Carving, reading: StoredReading) -> None:
-    opened.move_carving(
-        carving, "give-art", artwork_id=reading.artwork_id, reading_id=reading.id, placement=None, **_FRESH
+    changes = {"artwork_id": reading.artwork_id, "reading_id": reading.id, "placement": None}
+    opened.move_carving(carving, "give-art", kept=_kept(carving), **changes, **_FRESH)
+
+
+def _kept(carving: Carving) -> KeptArt | None:
+    """What the carving goes back to should the new art be refused: the last of its art known to be good."""
+    if carving.reading_id is None or (carving.outline is None and carving.kept is not None):
+        return carving.kept
+    return KeptArt(
+        carving.artwork_id, carving.reading_id, carving.outline, carving.outline_note, carving.placement
     )
 
 

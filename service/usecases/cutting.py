@@ -19,7 +19,7 @@ from service.orders.cuts import (
 )
 from service.orders.errors import Conflict, Invalid, NotFound, Problem
 from service.orders.order import Carving, Line
-from service.orders.states import permit_carving
+from service.orders.states import permit
 from service.orders.work import JobKind
 from service.orders.workshop import Settings
 from service.store import orders, shop
@@ -121,7 +121,7 @@ def makeable_sizes(ctx: Context, actor: Actor, carving_id: str) -> MakeableSizes
 def apply_cure(ctx: Context, actor: Actor, carving_id: str, expected_revision: int, code: str) -> WholeOrder:
     """Take one cure; a new proof follows. NotFound, NotAllowed, Stale, Conflict "cure-gone"."""
     hand = _look_at(ctx, actor, carving_id)
-    permit_carving("change", actor.role)
+    permit("change", actor.role)
     need_scope(actor, scope_for("change"))
     cure = next((cure for cure in _cures(ctx, actor, hand) if cure.code == code), None)
     if cure is None:

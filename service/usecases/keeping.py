@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import asdict
 from datetime import date, datetime, timedelta
 from enum import Enum
 from typing import Any
 
 from service.access.sessions import sweep_sessions
+from service.batches.checkpoints import SignedCheckpoint, sign_checkpoint
 from service.orders.actors import Actor, Role, Scope, System
-from service.orders.chain import first_fault
+from service.orders.chain import fault_by_checkpoint, fault_by_witness, first_fault
 from service.orders.errors import Conflict, NotFound
-from service.orders.record import Entry, Fault
+from service.orders.record import Checkpoint, Entry, Fault
 from service.orders.states import OrderState
 from service.store import art, jobs, mail, orders, record, shop
 from service.usecases.answers import Page, Swept, WholeOrder
@@ -48,7 +49,39 @@ def verify_record(ctx: Context, actor: Actor) -> Fault | None:
     with ctx.store.reading() as connection:
         head = record.head(connection, actor.workshop_id)
         erased = record.erased_orders(connection, actor.workshop_id)
-        return first_fault(record.walk(connection, actor.workshop_id), head, erased)
+        lasts: dict[str | None, int] = {}
+        entries = _noting_lasts(record.walk(connection, actor.workshop_id), lasts)
+        fault = first_fault(entries, head, erased)
+        return fault or fault_by_witness(lasts, *record.witnesses(connection, actor.workshop_id))
+
+
+def take_checkpoint(ctx: Context, actor: Actor) -> SignedCheckpoint:
+    """How far the record goes now, signed with the workshop's key, to be kept elsewhere. NotAllowed."""
+    need_role(actor, "take a checkpoint of the record", Role.MAKER, Role.HELPER)
+    with ctx.store.reading() as connection:
+        number, this = record.head(connection, actor.workshop_id)
+        key = shop.signing_key(connection, actor.workshop_id)
+        workshop = shop.find_workshop(connection, actor.workshop_id)
+    if workshop is None:
+        raise NotFound("workshop")
+    return sign_checkpoint(Checkpoint(workshop.key, number, this), key)
+
+
+def compare_checkpoint(ctx: Context, actor: Actor, checkpoint: Checkpoint) -> Fault | None:
+    """Whether the record still says what it said at a checkpoint kept elsewhere. NotAllowed."""
+    need_role(actor, "check the workshop's record", Role.MAKER, Role.HELPER)
+    number = checkpoint.number
+    if number == 0:
+        return None
+    with ctx.store.reading() as connection:
+        found = next(record.walk(connection, actor.workshop_id, number, number), None)
+    return fault_by_checkpoint(found, checkpoint)
+
+
+def _noting_lasts(entries: Iterable[Entry], lasts: dict[str | None, int]) -> Iterator[Entry]:
+    for entry in entries:
+        lasts[entry.order_id] = entry.number
+        yield entry
 
 
 def export_order(ctx: Context, actor: Actor, order_id: str) -> Mapping[str, Any]:

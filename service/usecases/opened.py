@@ -15,23 +15,25 @@ from typing import Any
 
 from sqlalchemy import Connection
 
-from service.orders.actors import Actor, Helper, Maker, Role
-from service.orders.chain import Deed
+from service.orders.actors import Actor, Role
 from service.orders.errors import NotFound, Stale
 from service.orders.ids import new_id
 from service.orders.letters import Letter, LetterKind
-from service.orders.order import Carving, Line, Order
+from service.orders.order import Carving, Line, Order, Trouble
 from service.orders.proofs import Proof
 from service.orders.record import EntryKind
-from service.orders.states import carving_after, order_after
+from service.orders.states import carving_after, order_after, permit
 from service.orders.work import Job, JobKind, JobState
 from service.orders.workshop import Settings
 from service.store import art, jobs, orders, record, shop
 from service.store.reach import Reach
 from service.usecases.answers import WholeOrder
 from service.usecases.context import Context
+from service.usecases.entering import deed_of
 from service.usecases.guard import reach_of, scope_for
 from service.usecases.wholes import read_whole
+
+_STILL_THERE = "What was on the slat before is still there."
 
 
 class OpenOrder:
@@ -84,6 +86,12 @@ class OpenOrder:
             raise Stale(carving.revision)
         return carving
 
+    def slat_name(self, carving: Carving) -> str:
+        """What people call the slat a carving is on."""
+        model = self.settings.model(self.lines[carving.line_id].model_key)
+        placed = () if model is None else model.layout.slats
+        return next((p.slat.name for p in placed if p.slat.key == carving.slat_key), carving.slat_key)
+
     def allow(self, event: str) -> None:
         """Whether the actor may take a step of the order's table now. NotAllowed, Conflict."""
         order_after(event, self.order.state, self.actor.role)
@@ -103,6 +111,35 @@ class OpenOrder:
         state = carving_after(event, carving.state, self.actor.role, self.order.state)
         raised = carving.revision + (self.actor.role is not Role.SYSTEM)
         return self._put(carving, replace(carving, state=state, revision=raised, **changes))
+
+    def refuse(self, carving: Carving, trouble: Trouble) -> None:
+        """The carving's art goes no further: back to what it had before, checked anew, or refused.
+
+        Falling back raises the revision: whoever had the new art before their eyes must look again.
+        """
+        kept = carving.kept
+        outline = None if kept is None else kept.outline or self._outline_read(kept.reading_id)
+        if kept is None or outline is None:
+            self.move_carving(carving, "refuse", trouble=trouble, kept=None)
+            return
+        back = replace(
+            carving,
+            state=carving_after("fall-back", carving.state, self.actor.role, self.order.state),
+            revision=carving.revision + 1,
+            artwork_id=kept.artwork_id,
+            reading_id=kept.reading_id,
+            outline=outline,
+            outline_note=kept.outline_note,
+            placement=kept.placement,
+            trouble=replace(trouble, cure=f"{trouble.cure} {_STILL_THERE}".strip()),
+            kept=None,
+        )
+        self._put(carving, back)
+        self.ask(JobKind.PROVE, back.id, revision=back.revision)
+
+    def _outline_read(self, reading_id: str) -> str | None:
+        found = art.readings_by_ids(self.connection, self.reach, [reading_id])
+        return found[0].outline if found else None
 
     def _put(self, before: Carving, after: Carving) -> Carving:
         if not orders.update_carving(self.connection, self.order.workshop_id, before, after):
@@ -135,19 +172,16 @@ class OpenOrder:
         facts: Mapping[str, Any] | None = None,
     ) -> None:
         """Enter what the actor does into the workshop's record."""
-        person = self.actor.name if isinstance(self.actor, Maker | Helper) else ""
-        deed = Deed(
-            kind=kind,
-            at=self.now,
-            actor=self.actor.identity,
+        deed = deed_of(
+            self.actor,
+            kind,
+            self.now,
             order_id=self.order.id,
             carving_id=None if proof is None else proof.carving_id,
             proof_id=None if proof is None else proof.id,
             digest=None if proof is None else proof.digest,
             picture=None if proof is None else proof.picture,
             facts=facts or {},
-            name=person,
-            address=self.actor.address[:64],
             words=words,
         )
         record.append(self.connection, self.order.workshop_id, deed)
@@ -181,7 +215,7 @@ class OpenOrder:
 def open_order(
     ctx: Context, actor: Actor, order_id: str, event: str, expected_revision: int | None = None
 ) -> Iterator[OpenOrder]:
-    """Open an order for a step of either table. NotFound, NotAllowed (scope), Stale."""
+    """Open an order for a step of either table. NotFound, NotAllowed, Stale."""
     with ctx.store.writing() as connection:
         opened = open_within(ctx, actor, connection, order_id, event)
         if expected_revision is not None and opened.order.revision != expected_revision:
@@ -194,7 +228,7 @@ def open_order(
 def open_carving(
     ctx: Context, actor: Actor, carving_id: str, event: str, expected_revision: int | None = None
 ) -> Iterator[tuple[OpenOrder, Carving]]:
-    """Open the order of a carving. NotFound, NotAllowed (scope), Stale (the carving's revision)."""
+    """Open the order of a carving. NotFound, NotAllowed, Stale (the carving's revision)."""
     with ctx.store.writing() as connection:
         found = orders.carvings_by_ids(connection, reach_of(actor, scope_for(event)), [carving_id])
         if not found:
@@ -205,12 +239,16 @@ def open_carving(
 
 
 def open_within(ctx: Context, actor: Actor, connection: Connection, order_id: str, event: str) -> OpenOrder:
-    """Open an order in the caller's transaction; the caller closes it. NotFound, NotAllowed (scope)."""
+    """Open an order in the caller's transaction; the caller closes it. NotFound, NotAllowed.
+
+    Who never takes this step is told so before anything of the order's state or revision is.
+    """
     reach = reach_of(actor, scope_for(event))
     orders.lock_workshop_settings(connection, reach.workshop_id, to_change=False)
     order = orders.find_order(connection, reach, order_id, lock=True)
     if order is None:
         raise NotFound("order")
+    permit(event, actor.role)
     return OpenOrder(ctx, actor, connection, order)
 
 

@@ -9,7 +9,7 @@ from typing import Any
 
 from sqlalchemy import Connection
 
-from service.access.links import make_link
+from service.access.links import make_link, renew_link
 from service.orders.actors import Actor, Role, Scope
 from service.orders.content import LineContent, OrderContent
 from service.orders.contents import LONGEST_NOTE, content_problems, sending_problems
@@ -55,7 +55,7 @@ def place_order(ctx: Context, actor: Actor, content: OrderContent, once: Once | 
         order = _draft(connection, actor.workshop_id, content, now)
         orders.insert_order(connection, order)
         _add_lines(connection, order, content.lines)
-        return _placed(ctx, connection, order), order.id
+        return _placed(ctx, connection, order)
 
     return do_once(ctx, actor, once, verb="place_order", work=work, again=_placed_again(ctx, actor))
 
@@ -135,7 +135,7 @@ def reorder(ctx: Context, actor: Actor, order_id: str, once: Once | None = None)
                 "erased", "This order's art was erased. Place a new order and send the file again."
             )
         order = copy_order(ctx, connection, old, settings)
-        return _placed(ctx, connection, order), order.id
+        return _placed(ctx, connection, order)
 
     return do_once(ctx, actor, once, verb=f"reorder {order_id}", work=work, again=_placed_again(ctx, actor))
 
@@ -176,24 +176,28 @@ def _draft(connection: Connection, workshop_id: str, content: OrderContent, now:
     )
 
 
-def _placed(ctx: Context, connection: Connection, order: Order) -> PlacedOrder:
+def _placed(ctx: Context, connection: Connection, order: Order) -> tuple[PlacedOrder, Any]:
+    """The answer, and what to keep so that it can be given again."""
     link = make_link(connection, order.id, order.workshop_id, ctx.clock.now())
     if order.contact.email:
         write_letter(ctx, connection, order, LetterKind.LINK, about="first")
     reach = Reach(order.workshop_id, order.id)
-    return PlacedOrder(read_whole(connection, reach, order), link.token)
+    placed = PlacedOrder(read_whole(connection, reach, order), link.token)
+    return placed, {"order": order.id, "link": link.id}
 
 
 def _placed_again(ctx: Context, actor: Actor) -> Callable[[Connection, Any], PlacedOrder]:
-    """The answer to a repeated call. The first link's secret is not kept, so there is a new one."""
+    """The answer to a repeated call. The link's secret is not kept anywhere, so the same link gets another:
+    there is one live secret, that of the last answer. A link that was revoked meanwhile stays so.
+    """
 
-    def again(connection: Connection, order_id: Any) -> PlacedOrder:
-        reach = Reach(actor.workshop_id, str(order_id))
-        order = orders.find_order(connection, reach, str(order_id))
+    def again(connection: Connection, kept: Any) -> PlacedOrder:
+        reach = Reach(actor.workshop_id, kept["order"])
+        order = orders.find_order(connection, reach, kept["order"])
         if order is None:
             raise NotFound("order")
-        link = make_link(connection, order.id, order.workshop_id, ctx.clock.now())
-        return PlacedOrder(read_whole(connection, reach, order), link.token)
+        link = renew_link(connection, kept["link"], ctx.clock.now())
+        return PlacedOrder(read_whole(connection, reach, order), "" if link is None else link.token)
 
     return again
 
@@ -263,7 +267,7 @@ def _amend_line(opened: OpenOrder, line: Line, position: int, content: LineConte
         # How many are cut is part of what was approved.
         for carving in theirs:
             if carving.slat_key in content.slats and carving.state in _HAS_A_CUT:
-                changed = opened.move_carving(carving, "change", proof_id=None, verdict=None)
+                changed = opened.move_carving(carving, "change", proof_id=None, verdict=None, trouble=None)
                 opened.ask(JobKind.PROVE, changed.id, revision=changed.revision)
     _fit_slats(opened, after, content.slats)
 

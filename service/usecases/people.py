@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -14,11 +15,14 @@ from service.access.links import LinkRow
 from service.access.sessions import SessionRow
 from service.access.tokens import NewToken, TokenRow
 from service.mail.outbox import put_message
-from service.orders.actors import Actor, Helper, Maker, Role, Scope
+from service.orders.actors import Actor, Helper, Maker, Role, Scope, System
 from service.orders.errors import Conflict, Invalid, NotAllowed, NotFound, Problem
 from service.orders.ids import new_id
+from service.orders.record import EntryKind
+from service.store import record
 from service.store.tables import orders, workshops
 from service.usecases.context import Context
+from service.usecases.entering import deed_of
 
 _LONGEST_NAME = 120
 
@@ -73,6 +77,7 @@ def invite(ctx: Context, actor: Actor, email: str, name: str, role: Role) -> Per
     try:
         with ctx.store.writing() as connection:
             row = accounts.add_account(connection, actor.workshop_id, address, name=name, role=role, now=now)
+            _enter(ctx, actor, connection, {"what": "invited", "person": row, "role": role.value})
             put_message(
                 connection, f"invitation:{row}", now, "invitation", {"by": maker.name},
                 workshop_id=actor.workshop_id, audience="account", account_id=row,
@@ -91,10 +96,13 @@ def open_account(ctx: Context, workshop_id: str, email: str, *, name: str, role:
     hashed = passwords.hash_password(password)
     try:
         with ctx.store.writing() as connection:
-            return accounts.add_account(
+            row = accounts.add_account(
                 connection, workshop_id, address,
                 name=name, role=role, now=ctx.clock.now(), password_hash=hashed,
             )  # fmt: skip
+            system = System(workshop_id, "command line")
+            _enter(ctx, system, connection, {"what": "opened an account", "person": row, "role": role.value})
+            return row
     except IntegrityError as error:
         raise Conflict("known-address", "There is an account with that address already.") from error
 
@@ -125,7 +133,16 @@ def change_person(
         accounts.change_account(connection, actor.workshop_id, person_id, name=name, role=role)
         if disabled is not None:
             accounts.set_disabled(connection, person_id, disabled, now)
-        return _person(_account(connection, actor.workshop_id, person_id))
+        after = _person(_account(connection, actor.workshop_id, person_id))
+        if after != _person(account):
+            facts = {
+                "person": person_id,
+                "role": after.role.value,
+                "shut_out": after.disabled,
+                "renamed": after.name != account.name,
+            }
+            _enter(ctx, actor, connection, {"what": "changed a person", **facts})
+        return after
 
 
 def list_my_sessions(ctx: Context, actor: Actor) -> tuple[SessionRow, ...]:
@@ -173,10 +190,14 @@ def make_site_token(
     if problems:
         raise Invalid(*problems)
     with ctx.store.writing() as connection:
-        return tokens.make_token(
+        made = tokens.make_token(
             connection, actor.workshop_id, name, scopes,
             created_by=maker.account_id, now=now, expires_at=expires_at,
         )  # fmt: skip
+        until = None if expires_at is None else expires_at.isoformat()
+        facts = {"token": made.id, "scopes": sorted(scopes), "until": until}
+        _enter(ctx, actor, connection, {"what": "made a token", **facts})
+        return made
 
 
 def revoke_site_token(ctx: Context, actor: Actor, token_id: str) -> None:
@@ -185,6 +206,7 @@ def revoke_site_token(ctx: Context, actor: Actor, token_id: str) -> None:
     with ctx.store.writing() as connection:
         if not tokens.revoke_token(connection, actor.workshop_id, token_id, ctx.clock.now()):
             raise NotFound("token")
+        _enter(ctx, actor, connection, {"what": "ended a token", "token": token_id})
 
 
 def list_client_links(ctx: Context, actor: Actor, order_id: str) -> tuple[LinkRow, ...]:
@@ -204,6 +226,7 @@ def mail_client_link(ctx: Context, actor: Actor, order_id: str) -> None:
             connection, f"link:{new_id()}", ctx.clock.now(), "link", {},
             workshop_id=actor.workshop_id, audience="client", order_id=order_id,
         )  # fmt: skip
+        _enter(ctx, actor, connection, {"what": "mailed a link"}, order_id)
 
 
 def revoke_client_links(ctx: Context, actor: Actor, order_id: str, link_id: str | None = None) -> int:
@@ -214,7 +237,21 @@ def revoke_client_links(ctx: Context, actor: Actor, order_id: str, link_id: str 
         count = links.revoke_links(connection, order_id, ctx.clock.now(), link_id)
         if link_id is not None and count == 0:
             raise NotFound("link")
+        if count:
+            _enter(ctx, actor, connection, {"what": "revoked links", "count": count}, order_id)
         return count
+
+
+def _enter(
+    ctx: Context,
+    actor: Actor,
+    connection: Connection,
+    facts: Mapping[str, object],
+    order_id: str | None = None,
+) -> None:
+    """Enter who may come in, as changed, into the workshop's record; an order's row is locked before."""
+    deed = deed_of(actor, EntryKind.ACCESS, ctx.clock.now(), order_id=order_id, facts=facts)
+    record.append(connection, actor.workshop_id, deed)
 
 
 def _staff(actor: Actor) -> Maker | Helper:
@@ -269,5 +306,5 @@ def _keep_one_maker(connection: Connection, workshop_id: str, leaving: str) -> N
 
 def _own_order(connection: Connection, actor: Actor, order_id: str) -> None:
     found = select(orders.c.id).where(orders.c.id == order_id, orders.c.workshop_id == actor.workshop_id)
-    if connection.scalar(found) is None:
+    if connection.scalar(found.with_for_update()) is None:
         raise NotFound("order")

@@ -166,7 +166,7 @@ def batch_name(workshop_id: str, releases: dict[str, int]) -> str:
 def _all_approved(opened: OpenOrder) -> None:
     """Every carving carries both approvals of its current proof, or it is said what lacks. Conflict."""
     lacking = [
-        f"{carving.slat_key}: lacks {reason}."
+        f"{opened.slat_name(carving)}: lacks {reason}."
         for carving in opened.carvings.values()
         if (reason := _lack(carving, opened.proofs.get(carving.id)))
     ]

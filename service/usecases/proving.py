@@ -106,9 +106,8 @@ def _keep_proof(ctx: Context, payload: Mapping[str, Any], proved: _Proved) -> No
         name_blobs(ctx, opened.connection, *made)
         proof = _proof(opened, carving, line, basis, proved)
         art.insert_proof(opened.connection, opened.order.workshop_id, proof)
-        opened.move_carving(
-            carving, "prove", placement=proved.placement, proof_id=proof.id, verdict=proof.verdict
-        )
+        changes = {"placement": proved.placement, "proof_id": proof.id, "verdict": proof.verdict}
+        opened.move_carving(carving, "prove", kept=None, **changes)
 
 
 def _proof(opened: OpenOrder, carving: Carving, line: Line, basis: str, proved: _Proved) -> Proof:
@@ -145,7 +144,7 @@ def _proof(opened: OpenOrder, carving: Carving, line: Line, basis: str, proved: 
 def _refuse_cut(ctx: Context, payload: Mapping[str, Any], trouble: Trouble) -> None:
     with _waiting_carving(ctx, payload) as (opened, carving):
         if carving is not None:
-            opened.move_carving(carving, "refuse", trouble=trouble)
+            opened.refuse(carving, trouble)
 
 
 @contextmanager

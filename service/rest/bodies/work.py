@@ -9,6 +9,7 @@ from datetime import datetime
 from typing import Any
 
 from artwork.cut import Placement
+from service.batches.checkpoints import SignedCheckpoint
 from service.orders.record import Entry, EntryKind, Fault
 from service.orders.work import Batch, BatchState, Job, JobKind, JobState
 from service.rest.bodies.orders import API, next_cursor
@@ -123,12 +124,28 @@ class EntriesBody:
 
 
 @dataclass(frozen=True)
+class CheckpointBody:
+    """How far the record goes: keep it elsewhere, and no later record can hide what was in this one.
+
+    `this` is the digest of entry `number`; `signature` (Ed25519, base64) is over the RFC 8785 canonical JSON
+    of `number`, `this` and `workshop`.
+    """
+
+    workshop: str
+    number: int
+    this: str
+    key: str
+    signature: str
+
+
+@dataclass(frozen=True)
 class VerificationBody:
     """Whether the whole chain holds, and the first entry that does not."""
 
     holds: bool
     first_bad_entry: int | None
     reason: str
+    checkpoint: CheckpointBody
 
 
 def judged_body(judged: Judged) -> JudgedBody:
@@ -207,8 +224,9 @@ def entries_body(page: Page[Entry]) -> EntriesBody:
     return EntriesBody(tuple(entry_body(entry) for entry in page.items), next_cursor(page))
 
 
-def verification_body(fault: Fault | None) -> VerificationBody:
+def verification_body(fault: Fault | None, signed: SignedCheckpoint) -> VerificationBody:
     """From the answer of the re-check."""
+    checkpoint = CheckpointBody(**vars(signed.checkpoint), key=signed.key, signature=signed.signature)
     if fault is None:
-        return VerificationBody(True, None, "")
-    return VerificationBody(False, fault.number, fault.reason)
+        return VerificationBody(True, None, "", checkpoint)
+    return VerificationBody(False, fault.number, fault.reason, checkpoint)

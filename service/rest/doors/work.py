@@ -71,7 +71,8 @@ def _record(call: Call) -> Answer:
 
 
 def _verify(call: Call) -> Answer:
-    return Answer(verification_body(keeping.verify_record(call.ctx, call.actor)))
+    fault = keeping.verify_record(call.ctx, call.actor)
+    return Answer(verification_body(fault, keeping.take_checkpoint(call.ctx, call.actor)))
 
 
 def _export(call: Call) -> Answer:

@@ -13,7 +13,8 @@ from service.access.resolve import Credentials, resolve
 from service.access.sessions import Visitor
 from service.orders.actors import Client, Helper, Maker, Role, Scope
 from service.orders.errors import Conflict, Invalid, NotAllowed, NotFound, TooMany
-from service.store import tables
+from service.orders.record import EntryKind
+from service.store import record, tables
 from service.store.engine import Database
 from service.store.mail_tables import messages
 from service.store.migrating import upgrade
@@ -65,6 +66,8 @@ def ctx(tmp_path):
                     created_at=NOW, updated_at=NOW,
                 )
             )  # fmt: skip
+            connection.execute(insert(tables.counters).values(workshop_id=key, orders=1))
+            record.found(connection, key)
     ctx = SimpleNamespace(store=store, clock=Clock())
     ctx.clock.moment = NOW
     yield ctx
@@ -201,6 +204,32 @@ def test_only_makers_manage_people_tokens_and_links(ctx, ada):
         people.list_people(ctx, client)
     with pytest.raises(NotAllowed):
         people.list_client_links(ctx, client, "o-w1")
+
+
+def test_who_may_come_in_is_on_record(ctx, ada):
+    """Every change of people, tokens and links, by whom; nothing for what changed nothing."""
+    ben = people.invite(ctx, ada, "ben@oxbarrow.example", "Ben", Role.HELPER)
+    people.change_person(ctx, ada, ben.id, role=Role.MAKER)
+    people.change_person(ctx, ada, ben.id, role=Role.MAKER)
+    people.change_person(ctx, ada, ben.id, disabled=True)
+    token = people.make_site_token(ctx, ada, "site", frozenset({Scope.ORDERS_READ}))
+    people.revoke_site_token(ctx, ada, token.id)
+    people.mail_client_link(ctx, ada, "o-w1")
+    people.revoke_client_links(ctx, ada, "o-w1")  # there is none to revoke
+    with ctx.store.reading() as connection:
+        entries = list(record.walk(connection, "w1"))
+    assert {entry.kind for entry in entries} == {EntryKind.ACCESS}
+    told = [(entry.facts["what"], entry.order_id) for entry in entries]
+    assert told == [
+        ("opened an account", None), ("invited", None), ("changed a person", None), ("changed a person", None),
+        ("made a token", None), ("ended a token", None), ("mailed a link", "o-w1"),
+    ]  # fmt: skip
+    assert entries[0].actor == "system:command line"
+    assert {entry.actor for entry in entries[1:]} == {ada.identity}
+    assert entries[2].facts == {
+        "what": "changed a person", "person": ben.id, "role": "maker", "shut_out": False, "renamed": False,
+    }  # fmt: skip
+    assert "ben@oxbarrow.example" not in repr(entries)
 
 
 def test_workshops_are_walled_off(ctx, ada):

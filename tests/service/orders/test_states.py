@@ -38,7 +38,7 @@ def test_every_state_can_be_reached():
 @pytest.mark.parametrize(
     "missing",
     # a refused carving goes on once it has an outline, which the use case asks for
-    [{"sign-off"}, {"find-feasible"}, {"offer"}, {"prove"}, {"give-art"}, {"read", "refuse"}],
+    [{"sign-off"}, {"find-feasible"}, {"offer"}, {"prove"}, {"give-art"}, {"read", "refuse", "fall-back"}],
     ids=lambda events: "-or-".join(sorted(events)),
 )
 def test_nothing_is_released_when_one_step_is_never_taken(missing):

@@ -7,6 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.rest.conditional import (
+    NEVER,
+    BadPrecondition,
     NoPrecondition,
     NoSuchRange,
     Span,
@@ -31,12 +33,23 @@ def test_tags_of_other_bodies_differ():
     assert body_tag(b"a") != body_tag(b"b")
 
 
-@pytest.mark.parametrize(
-    "value", [None, "", "*", "7", 'W/"7"', '"seven"', '"7.xyz"', '"1","2"', '"' + "9" * 10 + '"']
-)
-def test_anything_else_is_no_precondition(value):
+@pytest.mark.parametrize("value", [None, "", " ", "*"])
+def test_nothing_and_a_star_are_no_precondition(value):
+    """RFC 6585 §3: 428 asks for one. A star would decide about what nobody has seen."""
     with pytest.raises(NoPrecondition):
         expected_revision(value)
+
+
+@pytest.mark.parametrize("value", ["7", '"7', "seven", '"1","2"', '"1", "2"', "W/7"])
+def test_what_is_no_tag_is_a_bad_request(value):
+    with pytest.raises(BadPrecondition, match="in quotes"):
+        expected_revision(value)
+
+
+@pytest.mark.parametrize("value", ['W/"7"', '"seven"', '"7.xyz"', '"' + "9" * 10 + '"', '""'])
+def test_a_tag_that_is_none_of_ours_matches_nothing(value):
+    """RFC 9110 §13.1.1: strong comparison, so a weak tag never matches; an unknown one is out of date."""
+    assert expected_revision(value) == NEVER
 
 
 @pytest.mark.parametrize(

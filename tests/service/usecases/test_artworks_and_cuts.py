@@ -162,6 +162,61 @@ def test_a_slat_without_room_refuses_that_carving_alone(world: World):
     assert by_slat["back-left"].trouble.code == "no-room"
 
 
+def test_a_file_that_is_refused_costs_nothing_that_was_good(world: World):
+    """The art, its place and a cured outline are back, checked anew; approvals went with the change of mind."""
+    whole = world.offered()
+    carving = only(whole)
+    cutting.apply_cure(world.ctx, world.maker, carving.id, carving.revision, "thicken-1")
+    world.work()
+    good = only(world.look(whole))
+    sent = only(send(world, whole, b"bad file"))
+    assert (sent.state, sent.kept.outline) == (CarvingState.READING, good.outline)
+    assert good.outline in keeping.wanted_blobs(world.ctx)
+    world.work()
+    after = only(world.look(whole))
+    assert after.state is CarvingState.CHECKED
+    for part in ("artwork_id", "reading_id", "outline", "outline_note", "placement"):
+        assert getattr(after, part) == getattr(good, part), part
+    assert (after.trouble.code, after.trouble.message) == ("not-an-image", "It cannot be used.")
+    assert after.trouble.cure == "Send another. What was on the slat before is still there."
+    assert (after.kept, after.proof_id != good.proof_id) == (None, True)
+    assert after.revision > sent.revision  # whoever saw the new file there looks again
+    cutting.check_again(world.ctx, world.maker, after.id, after.revision)
+    world.work()
+    assert only(world.look(whole)).trouble is None
+
+
+def test_art_the_engine_has_no_room_for_falls_back_too(world: World):
+    whole = world.upload(world.place())
+    good = only(whole)
+    world.compute.trouble["lay"] = refusal("no-room")
+    send(world, whole, b"something larger")
+    world.work()
+    after = only(world.look(whole))
+    assert (after.state, after.artwork_id) == (CarvingState.CHECKED, good.artwork_id)
+    assert after.trouble.code == "no-room"
+
+
+def test_two_files_in_a_hurry_leave_the_good_one(world: World):
+    """The second, refused, was sent before the first was read."""
+    whole = world.place()
+    first = only(send(world, whole))
+    send(world, whole, b"bad file")
+    world.work()
+    after = only(world.look(whole))
+    assert (after.state, after.artwork_id) == (CarvingState.CHECKED, first.artwork_id)
+
+
+def test_wishes_that_leave_nothing_are_taken_back(world: World):
+    whole = world.upload(world.place())
+    good = only(whole)
+    world.compute.trouble["read_art"] = refusal("nothing-left")
+    artworks.read_again(world.ctx, world.maker, good.id, good.revision, Wishes(shade=-3))
+    world.work()
+    after = only(world.look(whole))
+    assert (after.state, after.reading_id) == (CarvingState.CHECKED, good.reading_id)
+
+
 def _no_room(at, lay, outline):
     if at.slat.key == "back-left":
         raise refusal("no-room")

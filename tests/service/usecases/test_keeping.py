@@ -6,6 +6,7 @@ import json
 from datetime import timedelta
 
 import pytest
+from pysqlite3 import dbapi2
 from sqlalchemy import delete, inspect, select, text, update
 from sqlalchemy.exc import DBAPIError
 
@@ -14,10 +15,13 @@ from service.orders.actors import Scope
 from service.orders.chain import BEFORE_THE_FIRST
 from service.orders.errors import Conflict, Invalid, NotAllowed, NotFound
 from service.orders.record import EntryKind
+from service.recheck import recheck
 from service.store import record_tables
+from service.store.tables import counters, orders
 from service.usecases import keeping, looking, ordering, producing, shop
 from service.usecases.commands import OrderFilter, PageAsk, WorkshopContent
 
+from .test_shop import sand_more
 from .world import CREST, World, content, states
 
 REASON = "the pavilion burnt down"
@@ -102,6 +106,88 @@ def test_removed_entries_and_particulars_are_found(world: World):
     assert fault.number == last
 
 
+def cut_off(world: World, first: int) -> None:
+    """Remove the end of the record from entry ``first`` on, and make its head fit."""
+    rows, people, heads = record_tables.record, record_tables.record_particulars, record_tables.record_heads
+    for table in (rows, people):
+        gone = delete(table).where(table.c.number >= first, table.c.workshop_id == world.shop.id)
+        without_guards(world, gone)
+    with world.database.reading() as connection:
+        last = connection.execute(
+            select(rows.c.this).where(rows.c.number == first - 1, rows.c.workshop_id == world.shop.id)
+        ).scalar_one()
+    head = update(heads).where(heads.c.workshop_id == world.shop.id)
+    without_guards(world, head.values(number=first - 1, this=last))
+
+
+def test_a_removed_end_is_found_though_the_head_fits(world: World):
+    """By the order that the last entry is about; so would settings be by the workshop's counters."""
+    whole = world.approved()
+    last = keeping.list_record(world.ctx, world.maker).items[0]
+    cut_off(world, last.number)
+    fault = keeping.verify_record(world.ctx, world.maker)
+    assert fault is not None
+    assert (fault.number, f"order {whole.order.number}" in fault.reason) == (last.number, True)
+
+
+def test_a_removed_entry_about_the_shop_is_found_though_the_head_fits(world: World):
+    sand_more(world)
+    last = keeping.list_record(world.ctx, world.maker).items[0]
+    assert last.order_id is None
+    cut_off(world, last.number)
+    fault = keeping.verify_record(world.ctx, world.maker)
+    assert fault is not None
+    assert (fault.number, "settings" in fault.reason) == (last.number, True)
+
+
+def without_order(world: World, order_id: str) -> None:
+    """Remove an order's row, past every constraint."""
+    file = dbapi2.connect(world.database.engine.url.database)
+    with file:
+        file.execute("DELETE FROM orders WHERE id = ?", (order_id,))
+    file.close()
+
+
+def test_a_removed_order_is_found_by_its_number_and_by_the_record(world: World):
+    kept, draft = world.place(), world.place()
+    without_order(world, draft.order.id)
+    fault = keeping.verify_record(world.ctx, world.maker)
+    assert fault is not None
+    assert (fault.number, fault.reason) == (0, "Order 2 is gone, with all that was on record about it.")
+    sent = world.submit(world.upload(kept))
+    number = keeping.list_record(world.ctx, world.maker).items[0].number
+    without_order(world, sent.order.id)
+    fault = keeping.verify_record(world.ctx, world.maker)
+    assert fault is not None
+    assert (fault.number, "that is gone" in fault.reason) == (number, True)
+
+
+def test_a_checkpoint_kept_elsewhere_finds_what_was_made_to_fit_everywhere(world: World, tmp_path):
+    """Whoever has the database can rewrite all of it, witnesses and signatures too; not what lies elsewhere."""
+    world.approved()
+    kept = tmp_path / "checkpoints.jsonl"
+    assert recheck(world.ctx, kept).bad == []
+    assert [json.loads(line)["workshop"] for line in kept.read_text().splitlines()] == ["fenwick", "oxbarrow"]
+    last = keeping.list_record(world.ctx, world.maker).items[0].number
+    cut_off(world, last)
+    for rows in (orders, counters):
+        without_guards(world, update(rows).where(rows.c.recorded == last).values(recorded=0))
+    assert keeping.verify_record(world.ctx, world.maker) is None
+    said = recheck(world.ctx, kept)
+    assert said.bad == [f"oxbarrow: Entry {last} is missing; a checkpoint kept elsewhere names it."]
+    assert len(kept.read_text().splitlines()) == 2  # nothing is added while something is wrong
+    world.approved()  # the chain grows again over the gap
+    assert "is not what it was" in recheck(world.ctx, kept).bad[0]
+
+
+def test_a_changed_checkpoint_is_no_checkpoint(world: World, tmp_path):
+    kept = tmp_path / "checkpoints.jsonl"
+    recheck(world.ctx, kept)
+    kept.write_text(kept.read_text().replace('"oxbarrow"', '"elsewhere"') + "no json\n")
+    said = recheck(world.ctx, kept)
+    assert [words.split(": ", 1)[1][:9] for words in said.bad[:2]] == ["this line", "this line"]
+
+
 def test_the_record_is_read_newest_first_by_those_it_is_for(world: World):
     whole = world.approved()
     count = keeping.list_record(world.ctx, world.maker).items[0].number
@@ -140,7 +226,11 @@ def test_pages_have_a_size(world: World, first):
 
 def test_an_export_holds_everything_about_an_order_as_json(world: World):
     whole = world.released()
-    for actor in (world.client(whole.order.id), world.maker, world.site(Scope.ORDERS_READ)):
+    for actor in (
+        world.client(whole.order.id),
+        world.maker,
+        world.site(Scope.ORDERS_READ, Scope.ORDERS_EXPORT),
+    ):
         exported = keeping.export_order(world.ctx, actor, whole.order.id)
         told = json.loads(json.dumps(exported, allow_nan=False))
         assert told["order"]["contact"]["email"] == "imke@quillfern.example"
@@ -150,8 +240,9 @@ def test_an_export_holds_everything_about_an_order_as_json(world: World):
         assert told["proofs"][0]["check"]["verdict"] == "carves"
     with pytest.raises(NotFound):
         keeping.export_order(world.ctx, world.stranger, whole.order.id)
-    with pytest.raises(NotAllowed):
-        keeping.export_order(world.ctx, world.helper, whole.order.id)
+    for actor in (world.helper, world.site(Scope.ORDERS_READ, Scope.ORDERS_WRITE)):
+        with pytest.raises(NotAllowed):
+            keeping.export_order(world.ctx, actor, whole.order.id)
 
 
 def test_an_erased_client_leaves_no_trace_but_the_record_holds(world: World):
@@ -193,6 +284,8 @@ def test_what_is_at_the_bench_is_not_erased_and_only_makers_erase(world: World):
     for actor in (world.client(order.id), world.helper, world.site(*Scope)):
         with pytest.raises(NotAllowed):
             keeping.erase_client(world.ctx, actor, order.id, order.revision)
+        with pytest.raises(NotAllowed):  # before anything is told of the order's revision
+            keeping.erase_client(world.ctx, actor, order.id, 999)
     with pytest.raises(NotFound):
         keeping.erase_client(world.ctx, world.stranger, order.id, order.revision)
 

@@ -9,13 +9,15 @@ import pytest
 from sqlalchemy import select
 
 from service.access.links import find_link
+from service.access.sessions import Visitor as AtDoor
+from service.access.sessions import find_client_session
 from service.orders.actors import Scope
 from service.orders.errors import Conflict, Invalid, NotAllowed, NotFound, Stale
 from service.orders.order import Contact
 from service.orders.states import CarvingState, OrderState
 from service.store.mail_tables import messages
 from service.store.record_tables import once_answers
-from service.usecases import artworks, looking, ordering, shop
+from service.usecases import artworks, looking, ordering, people, shop, signing_in
 from service.usecases.commands import LineContent, Once, Upload
 
 from .world import World, bench, content, only, shown, states
@@ -230,8 +232,28 @@ def test_the_same_key_places_one_order(world: World):
     first = ordering.place_order(world.ctx, world.visitor, content(), once)
     second = ordering.place_order(world.ctx, world.visitor, content(), once)
     assert second.whole.order.id == first.whole.order.id
-    assert second.link_token != first.link_token  # the first one is not kept anywhere
     assert len(looking.list_orders(world.ctx, world.maker).items) == 1
+
+
+def test_a_repeated_call_leaves_one_live_secret(world: World):
+    """The first secret is kept nowhere, so the same link gets another; browsers it let in stay in."""
+    once, now = Once("key-1", "a" * 64), world.clock.now()
+    first = ordering.place_order(world.ctx, world.visitor, content(), once)
+    opened = signing_in.open_link(world.ctx, AtDoor("192.0.2.7"), first.link_token, None)
+    second = ordering.place_order(world.ctx, world.visitor, content(), once)
+    order_id = first.whole.order.id
+    assert len(people.list_client_links(world.ctx, world.maker, order_id)) == 1
+    with world.database.reading() as connection:
+        assert find_link(connection, first.link_token, now) is None
+        assert find_link(connection, second.link_token, now).order_id == order_id
+        assert find_client_session(connection, opened.secret, now).grants[0].order_id == order_id
+
+
+def test_a_repeated_call_revives_no_revoked_link(world: World):
+    once = Once("key-1", "a" * 64)
+    first = ordering.place_order(world.ctx, world.visitor, content(), once)
+    people.revoke_client_links(world.ctx, world.maker, first.whole.order.id)
+    assert ordering.place_order(world.ctx, world.visitor, content(), once).link_token == ""
 
 
 def test_a_key_is_good_for_one_request_of_one_person_for_a_day(world: World):
