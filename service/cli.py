@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import argparse
 import logging
+import os
+import signal
 import sys
+import threading
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -12,6 +15,8 @@ from typing import TYPE_CHECKING
 from service.settings import PREFIX, BadSettings, Settings, load_settings
 
 if TYPE_CHECKING:
+    import uvicorn
+
     from service.root import Service
 
 # The heavy rooms are imported inside the commands: processes for carving arithmetic import this module again.
@@ -23,7 +28,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser = _parser()
     given = parser.parse_args(arguments)
     try:
-        settings = load_settings(data=given.data, port=getattr(given, "port", None), seed=_seed(given))
+        settings = load_settings(
+            data=given.data, port=getattr(given, "port", None), seed=_seed(given), role=_role(given)
+        )
     except BadSettings as bad:
         print(f"These settings cannot be used:\n{bad}", file=sys.stderr)
         return 2
@@ -41,6 +48,12 @@ def _seed(given: argparse.Namespace) -> bool | None:
     return True if getattr(given, "seed", False) else None
 
 
+def _role(given: argparse.Namespace) -> str | None:
+    if given.command is _work:
+        return "worker"
+    return "web" if getattr(given, "no_worker", False) else None
+
+
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(prog="slatproof", description=__doc__)
     commands = parser.add_subparsers(required=True, metavar="command")
@@ -54,10 +67,29 @@ def _parser() -> argparse.ArgumentParser:
     serve = add("serve", _serve, "bring the database up to date, then answer requests and do the work")
     serve.add_argument("--port", type=int, help="port to listen on (default: 8080)")
     serve.add_argument("--seed", action="store_true", help="load the made-up workshop first")
+    serve.add_argument(
+        "--no-worker", action="store_true", help="answer only; other processes do the work (see `work`)"
+    )
+    add("work", _work, "bring the database up to date, then do background work and send mail")
     add("migrate", _migrate, "bring the database up to this version")
     add("seed", _load_seed, "load the made-up workshop; does nothing where it is already there")
     add("settings", _settings, "list the settings there are")
-    add("verify-record", _verify_record, "re-check the record of decisions of every workshop")
+    record = add("verify-record", _verify_record, "re-check the record of decisions of every workshop")
+    record.add_argument(
+        "--checkpoints",
+        type=Path,
+        help="file kept elsewhere: the record is compared with each line of it, then today's is added",
+    )
+    backup = add("backup", _caring("backup"), "back everything up into a folder, while people go on working")
+    backup.add_argument("folder", type=Path, help="on another disk; the same one every time")
+    backup.add_argument("--keep", type=_from_one, help="remove all older backups but so many")
+    restored = add("restore", _caring("restore"), "put a backup into an empty place, and check it there")
+    restored.add_argument("backup", type=Path, help="a backup, or a folder of them: then the newest")
+    moved = add("move", _caring("move"), "put everything into another, empty place, and check it there")
+    moved.add_argument("--to", type=Path, required=True, help=f"file of settings, {PREFIX}NAME=value lines")
+    scrubbed = add("scrub", _caring("scrub"), "compare every file with its name; say which orders are touched")
+    scrubbed.add_argument("--heal", type=Path, help="folder of backups to take good copies from")
+    add("sweep", _caring("sweep"), "remove what is kept no longer, and files that nothing names")
     check = add("verify", _verify, "check a batch archive, with nothing but the archive")
     check.add_argument("archive", type=Path, help="the ZIP file")
     check.add_argument(
@@ -66,17 +98,73 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
+def _caring(name: str) -> Command:
+    def run(settings: Settings, given: argparse.Namespace) -> int:
+        from service import caretaking
+
+        command: Command = getattr(caretaking, name)
+        return command(settings, given)
+
+    return run
+
+
+def _from_one(text: str) -> int:
+    number = int(text)
+    if number < 1:
+        raise argparse.ArgumentTypeError("at least 1")
+    return number
+
+
 def _build(settings: Settings) -> Service:
     from service.root import build
 
     return build(settings)
 
 
+def _ready(settings: Settings) -> Service | None:
+    """A service whose database is up to date; ``None``, and why on standard error, where there is none."""
+    from service.store.folder import FolderTaken
+    from service.store.migrating import SchemaAhead
+
+    service = _build(settings)
+    try:
+        service.migrate()
+    except (FolderTaken, SchemaAhead) as reason:
+        print(reason, file=sys.stderr)
+        return None
+    return service
+
+
+def _work(settings: Settings, _given: argparse.Namespace) -> int:
+    service = _ready(settings)
+    if service is None:
+        return 1
+    ended = threading.Event()
+    for number in (signal.SIGTERM, signal.SIGINT):
+        signal.signal(number, lambda *_: ended.set())
+    service.start()
+    while not ended.wait(0.2) and not service.struck.is_set():
+        pass
+    service.stop()
+    return _begin_anew(service)
+
+
+def _begin_anew(service: Service) -> int:
+    """A worker that was taken for dead goes on as a fresh process: what it had in hand is others' now."""
+    if service.struck.is_set():
+        os.execv(sys.executable, sys.orig_argv)  # noqa: S606 - this program, as it was started
+    return 0
+
+
 def _serve(settings: Settings, _given: argparse.Namespace) -> int:
     import uvicorn
 
-    service = _build(settings)
-    service.migrate()
+    if settings.role == "worker":
+        print("SLATPROOF_ROLE is worker: start this process with `work`.", file=sys.stderr)
+        return 2
+    service = _ready(settings)
+    if service is None:
+        return 1
     if settings.seed:
         _seed_shop(service)
     server = uvicorn.Server(
@@ -94,19 +182,28 @@ def _serve(settings: Settings, _given: argparse.Namespace) -> int:
             h11_max_incomplete_event_size=64 * 1024,
         )
     )
+    threading.Thread(target=_end_if_struck, args=(service, server), daemon=True).start()
     server.run()
+    _begin_anew(service)
     return 0 if server.started else 1
 
 
+def _end_if_struck(service: Service, server: uvicorn.Server) -> None:
+    service.struck.wait()
+    server.should_exit = True
+
+
 def _migrate(settings: Settings, _given: argparse.Namespace) -> int:
-    _build(settings).migrate()
+    if _ready(settings) is None:
+        return 1
     print("The database is up to date.")
     return 0
 
 
 def _load_seed(settings: Settings, _given: argparse.Namespace) -> int:
-    service = _build(settings)
-    service.migrate()
+    service = _ready(settings)
+    if service is None:
+        return 1
     _seed_shop(service)
     return 0
 
@@ -124,20 +221,15 @@ def _settings(_settings: Settings, _given: argparse.Namespace) -> int:
     return 0
 
 
-def _verify_record(settings: Settings, _given: argparse.Namespace) -> int:
-    from service.orders.actors import System
-    from service.usecases import keeping, shop
+def _verify_record(settings: Settings, given: argparse.Namespace) -> int:
+    from service.recheck import recheck
 
-    service = _build(settings)
-    bad = 0
-    for workshop in shop.list_workshops(service.ctx):
-        fault = keeping.verify_record(service.ctx, System(workshop.id))
-        if fault is None:
-            print(f"{workshop.key}: the record holds")
-        else:
-            bad += 1
-            print(f"{workshop.key}: entry {fault.number} does not hold: {fault.reason}", file=sys.stderr)
-    return 1 if bad else 0
+    said = recheck(_build(settings).ctx, given.checkpoints)
+    for words in said.good:
+        print(words)
+    for words in said.bad:
+        print(words, file=sys.stderr)
+    return 1 if said.bad else 0
 
 
 def _verify(_settings: Settings, given: argparse.Namespace) -> int:

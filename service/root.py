@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import logging
+import threading
 from collections.abc import AsyncIterator, Mapping
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import Any
 from urllib.parse import urlsplit
 
@@ -22,6 +23,7 @@ from service.mail.directory import StoredDirectory
 from service.mail.outbox import StoredOutbox
 from service.mail.postman import Postman
 from service.mail.transport import Folder, Smtp, Transport
+from service.orders.upkeep import Chore
 from service.orders.work import JobKind
 from service.pages.app import Pages
 from service.rest.app import rest_routes
@@ -30,11 +32,14 @@ from service.settings import Settings
 from service.shields import Shields
 from service.store.blobs import Blobs, FolderBlobs
 from service.store.engine import Database
+from service.store.folder import FolderLock
 from service.store.migrating import upgrade
-from service.usecases import jobs
+from service.usecases import jobs, upkeeping
 from service.usecases.context import Context
 from service.work.durable import DurableQueue, Worker, prepare_tables, system_engine
+from service.work.duty import Duty
 from service.work.processes import Limits, Processes
+from service.work.roll import Roll
 
 log = logging.getLogger("slatproof")
 
@@ -46,6 +51,8 @@ BODIES = {
     JobKind.PROVE: jobs.prove_job,
     JobKind.BATCH: jobs.batch_job,
 }
+WORK_KEPT = timedelta(days=30)
+"""How long the engine's own notes of finished work stay; the jobs that people see stay with their orders."""
 
 
 class SystemClock:
@@ -63,6 +70,9 @@ class Service:
     Attributes:
         ctx: what use cases need.
         engine: what DBOS keeps its tables with.
+        duty: background work and mail; ``None`` where other processes do that.
+        lock: on the data folder, where the database is in it.
+        struck: set when the other workers took this one for dead: it must begin anew.
         app: the ASGI application; starts and stops the rest with its lifespan.
     """
 
@@ -72,34 +82,40 @@ class Service:
     queue: DurableQueue
     processes: Processes
     ctx: Context
-    postman: Postman
-    worker: Worker | None
+    duty: Duty | None
+    lock: FolderLock
+    struck: threading.Event
     app: ASGIApp = field(init=False)
 
     def __post_init__(self) -> None:
         self.app = _application(self)
 
     def migrate(self) -> None:
-        """Bring the database up to this code."""
+        """Bring the database up to this code. FolderTaken."""
+        self._take_folder()
         upgrade(self.database)
         prepare_tables(self.engine)
 
     def start(self) -> None:
-        """Start what runs beside the answers."""
+        """Start what runs beside the answers. FolderTaken."""
+        self._take_folder()
         self.processes.warm()
-        if self.worker is not None:
-            self.worker.start()
-            self.postman.start()
+        if self.duty is not None:
+            self.duty.start()
 
     def stop(self) -> None:
-        """Stop it, leaving unfinished work for the next start."""
-        if self.worker is not None:
-            self.postman.stop()
-            self.worker.stop()
+        """Stop it, leaving unfinished work for others or for the next start."""
+        if self.duty is not None:
+            self.duty.stop()
         self.processes.stop()
         self.queue.close()
         self.database.close()
         self.engine.dispose()
+        self.lock.release()
+
+    def _take_folder(self) -> None:
+        if self.settings.embedded:
+            self.lock.take(alone=self.settings.alone)
 
 
 def build(settings: Settings) -> Service:
@@ -121,7 +137,7 @@ def build(settings: Settings) -> Service:
         outbox=StoredOutbox(clock),
         base_url=settings.base_url,
     )
-    directory = StoredDirectory(settings.base_url, settings.mail_from)
+    struck = threading.Event()
     return Service(
         settings=settings,
         database=database,
@@ -129,19 +145,39 @@ def build(settings: Settings) -> Service:
         queue=queue,
         processes=processes,
         ctx=ctx,
-        postman=Postman(database, _transport(settings), directory, clock),
-        worker=_worker(settings, engine, queue, ctx) if settings.role != "web" else None,
+        duty=None if settings.role == "web" else _duty(settings, engine, queue, ctx, struck),
+        lock=FolderLock(settings.data),
+        struck=struck,
     )
 
 
-def _worker(settings: Settings, engine: sa.Engine, queue: DurableQueue, ctx: Context) -> Worker:
+def _duty(
+    settings: Settings, engine: sa.Engine, queue: DurableQueue, ctx: Context, struck: threading.Event
+) -> Duty:
     def work(kind: str, payload: Mapping[str, Any]) -> None:
-        BODIES[JobKind(kind)](ctx, payload)
+        if kind == upkeeping.HOUSEKEEPING:
+            upkeeping.do_housekeeping(ctx)
+            queue.forget_done(ctx.clock.now() - WORK_KEPT)
+        else:
+            BODIES[JobKind(kind)](ctx, payload)
 
-    def give_up(_kind: str, payload: Mapping[str, Any], message: str) -> None:
-        jobs.fail_job(ctx, payload, message)
+    def give_up(kind: str, payload: Mapping[str, Any], message: str) -> None:
+        if kind == upkeeping.HOUSEKEEPING:
+            upkeeping.note_upkeep(ctx, Chore.HOUSEKEEPING, well=False, words=message)
+        else:
+            jobs.fail_job(ctx, payload, message)
 
-    return Worker(engine, queue, work, give_up, at_once=settings.compute)
+    worker = Worker(engine, queue, work, give_up, at_once=settings.compute)
+    roll = Roll(
+        ctx.store,
+        ctx.clock,
+        worker.take_over,
+        alone=settings.alone,
+        struck=struck.set,
+        errands=(lambda: upkeeping.ask_for_housekeeping(ctx),),
+    )
+    directory = StoredDirectory(settings.base_url, settings.mail_from)
+    return Duty(worker, roll, Postman(ctx.store, _transport(settings), directory, ctx.clock))
 
 
 def _blobs(settings: Settings) -> Blobs:

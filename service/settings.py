@@ -59,7 +59,6 @@ class Settings(BaseModel):
     compute_seconds: Annotated[float, Field(gt=0, le=3600, description="longest run of one computation")] = (
         60.0
     )
-    slots: Annotated[int, Field(ge=1, le=1000, description="most worker processes at once")] = 16
     upload_limit: Annotated[int, Field(ge=1024, description="largest artwork file, bytes")] = 10 * MEBIBYTE
     body_limit: Annotated[int, Field(ge=1024, description="largest other request, bytes")] = 64 * 1024
     uploads_at_once: Annotated[int, Field(ge=1, description="uploads taken in at the same time")] = 8
@@ -99,6 +98,11 @@ class Settings(BaseModel):
     def embedded(self) -> bool:
         """Whether the database is a SQLite file."""
         return self.database_url.startswith("sqlite")
+
+    @property
+    def alone(self) -> bool:
+        """Whether this must be the only process on its data folder: one that does all, on an SQLite file."""
+        return self.embedded and self.role == "all"
 
     @property
     def base_url(self) -> str:

@@ -9,7 +9,7 @@ from typing import Any
 from sqlalchemy import Connection, Text, cast, delete, insert, or_, select, update
 
 from service.orders.ids import ids_among
-from service.orders.work import Batch, Job, JobState
+from service.orders.work import Batch, BatchState, Job, JobState
 from service.store.reach import Reach
 from service.store.record_tables import batches, jobs, once_answers
 from service.store.rows import batch_of, job_of
@@ -30,13 +30,26 @@ def update_job(connection: Connection, job_id: str, now: datetime, **changes: An
     connection.execute(update(jobs).where(jobs.c.id == job_id).values(**changes, updated_at=now))
 
 
-def begin_job(connection: Connection, job_id: str, now: datetime) -> None:
-    """Note that work on it began, once more."""
+def update_running_job(connection: Connection, job_id: str, now: datetime, **changes: Any) -> None:
+    """As :func:`update_job`, unless it has ended already."""
+    if "state" in changes:
+        changes["state"] = JobState(changes["state"]).value
     connection.execute(
         update(jobs)
-        .where(jobs.c.id == job_id)
-        .values(state=JobState.RUNNING.value, attempts=jobs.c.attempts + 1, updated_at=now)
+        .where(jobs.c.id == job_id, jobs.c.state == JobState.RUNNING.value)
+        .values(**changes, updated_at=now)
     )
+
+
+def begin_job(connection: Connection, job_id: str, now: datetime) -> int | None:
+    """Note that work on it began, once more: how often by now; ``None`` where it has ended or is erased."""
+    begun = connection.execute(
+        update(jobs)
+        .where(jobs.c.id == job_id, jobs.c.state.in_((JobState.WAITING.value, JobState.RUNNING.value)))
+        .values(state=JobState.RUNNING.value, attempts=jobs.c.attempts + 1, updated_at=now)
+        .returning(jobs.c.attempts)
+    )
+    return begun.scalar_one_or_none()
 
 
 def find_job(connection: Connection, reach: Reach, job_id: str) -> Job | None:
@@ -64,15 +77,18 @@ def insert_batch(connection: Connection, batch: Batch) -> None:
     connection.execute(insert(batches).values(values))
 
 
-def finish_batch(connection: Connection, batch: Batch) -> None:
-    """Store what became of a batch."""
+def finish_batch(connection: Connection, batch: Batch, *, waiting: bool = False) -> None:
+    """Store what became of a batch; with ``waiting``, only if it still waits for that."""
     changed = {
         "state": batch.state.value,
         "archive": batch.archive,
         "size": batch.size,
         "message": batch.message,
     }
-    connection.execute(update(batches).where(batches.c.id == batch.id).values(changed))
+    query = update(batches).where(batches.c.id == batch.id)
+    if waiting:
+        query = query.where(batches.c.state == BatchState.WAITING.value)
+    connection.execute(query.values(changed))
 
 
 def find_batch(connection: Connection, workshop_id: str, batch_id: str) -> Batch | None:

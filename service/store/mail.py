@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Any
 
 from sqlalchemy import Connection, delete, select
@@ -19,3 +20,8 @@ def letters_of_order(connection: Connection, order_id: str) -> list[dict[str, An
 def delete_letters_of_order(connection: Connection, order_id: str) -> None:
     """Forget them, sent or not."""
     connection.execute(delete(messages).where(messages.c.order_id == order_id))
+
+
+def delete_old_letters(connection: Connection, before: datetime) -> None:
+    """Forget mail about no order that went before then."""
+    connection.execute(delete(messages).where(messages.c.order_id.is_(None), messages.c.sent_at < before))

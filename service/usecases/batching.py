@@ -56,10 +56,12 @@ def make_batch(ctx: Context, workshop_id: str, batch_id: str, progress: Progress
             size = ctx.blobs.size(digest)
             if size is None:
                 raise BlobMissing(digest)  # swept meanwhile: the job is tried again
-            jobs.finish_batch(connection, replace(batch, state=BatchState.READY, archive=digest, size=size))
+            ready = replace(batch, state=BatchState.READY, archive=digest, size=size)
+            jobs.finish_batch(connection, ready, waiting=True)
     except (NotApproved, DamagedFile, Conflict) as error:
         with ctx.store.writing() as connection:
-            jobs.finish_batch(connection, replace(batch, state=BatchState.FAILED, message=str(error)))
+            failed = replace(batch, state=BatchState.FAILED, message=str(error))
+            jobs.finish_batch(connection, failed, waiting=True)
 
 
 def fail_batch(connection: Connection, workshop_id: str, batch_id: str) -> None:

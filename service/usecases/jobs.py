@@ -6,8 +6,7 @@ world has moved on meanwhile; then its result is dropped, or asked for again.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -32,32 +31,18 @@ from service.usecases.proving import OPEN, make_proof, still_waits, trouble_of
 
 
 def read_artwork_job(ctx: Context, payload: Mapping[str, Any]) -> None:
-    """Read a file, lay it on the carvings that wait for it, and ask for their proofs."""
-    with _working(ctx, payload) as progress:
-        reach = Reach(payload["workshop"])
-        with ctx.store.reading() as connection:
-            found = art.readings_by_ids(connection, reach, [payload["subject"]])
-            files = art.artworks_by_ids(connection, reach, [each.artwork_id for each in found])
-        if not found:
-            return  # erased meanwhile
-        made = _Made(found[0])
-        if made.reading.state is ReadingState.WAITING:
-            progress.say("reading", 0.1)
-            made = _read(ctx, made.reading, files[0])
-        progress.say("placing", 0.7)
-        _lay_out(ctx, made, payload["workshop"])
+    """Read a file, lay it on the carvings that wait for it, and ask for their proofs. TooOften."""
+    _work(ctx, payload, lambda progress: _read_artwork(ctx, payload, progress))
 
 
 def prove_job(ctx: Context, payload: Mapping[str, Any]) -> None:
-    """Check the carving's cut and draw it: a new proof, unless the carving has changed since."""
-    with _working(ctx, payload) as progress:
-        make_proof(ctx, payload, progress)
+    """Check the carving's cut and draw it: a new proof, unless it has changed since. TooOften."""
+    _work(ctx, payload, lambda progress: make_proof(ctx, payload, progress))
 
 
 def batch_job(ctx: Context, payload: Mapping[str, Any]) -> None:
-    """Assemble a batch's archive from released proofs."""
-    with _working(ctx, payload) as progress:
-        make_batch(ctx, payload["workshop"], payload["subject"], progress)
+    """Assemble a batch's archive from released proofs. TooOften."""
+    _work(ctx, payload, lambda progress: make_batch(ctx, payload["workshop"], payload["subject"], progress))
 
 
 def fail_job(ctx: Context, payload: Mapping[str, Any], message: str) -> None:
@@ -89,23 +74,38 @@ def fail_job(ctx: Context, payload: Mapping[str, Any], message: str) -> None:
         )
         with open_order(ctx, actor, job.order_id, "refuse") as opened:
             for carving in _waiting_for(opened, job.kind, payload):
-                opened.move_carving(carving, "refuse", trouble=trouble)
+                opened.refuse(carving, trouble)
 
 
-@contextmanager
-def _working(ctx: Context, payload: Mapping[str, Any]) -> Iterator[Progress]:
-    """Note that the job runs, and, unless its body fails, that it is done."""
+def _work(ctx: Context, payload: Mapping[str, Any], body: Callable[[Progress], None]) -> None:
+    """Note that the job runs, do it, and, unless that fails, note that it is done; nothing if it has ended."""
     progress = Progress(ctx, payload["job"])
-    progress.begin()
-    yield progress
-    progress.done()
+    if progress.begin():
+        body(progress)
+        progress.done()
+
+
+def _read_artwork(ctx: Context, payload: Mapping[str, Any], progress: Progress) -> None:
+    reach = Reach(payload["workshop"])
+    with ctx.store.reading() as connection:
+        found = art.readings_by_ids(connection, reach, [payload["subject"]])
+        files = art.artworks_by_ids(connection, reach, [each.artwork_id for each in found])
+    if not found:
+        return  # erased meanwhile
+    made = _Made(found[0])
+    if made.reading.state is ReadingState.WAITING:
+        progress.say("reading", 0.1)
+        made = _read(ctx, made.reading, files[0])
+    progress.say("placing", 0.7)
+    _lay_out(ctx, made, payload["workshop"])
 
 
 @dataclass(frozen=True)
 class _Made:
-    """A reading, and the files just made with it: digest and bytes."""
+    """A reading, whether it was made just now, and the files made with it: digest and bytes."""
 
     reading: StoredReading
+    fresh: bool = False
     files: tuple[tuple[str, bytes], ...] = ()
 
 
@@ -115,7 +115,7 @@ def _read(ctx: Context, reading: StoredReading, file: Artwork) -> _Made:
             computing.read_art, ctx.blobs.get(file.sha256), file.name, reading.wishes, about=file.sha256
         )
     except Refusal as refusal:
-        return _Made(replace(reading, state=ReadingState.REFUSED, trouble=trouble_of(refusal)))
+        return _Made(replace(reading, state=ReadingState.REFUSED, trouble=trouble_of(refusal)), fresh=True)
     outline, picture = ctx.blobs.put(read.outline), ctx.blobs.put(read.picture)
     done = replace(
         reading,
@@ -126,7 +126,7 @@ def _read(ctx: Context, reading: StoredReading, file: Artwork) -> _Made:
         format=read.format,
         report=read.report,
     )
-    return _Made(done, ((outline, read.outline), (picture, read.picture)))
+    return _Made(done, fresh=True, files=((outline, read.outline), (picture, read.picture)))
 
 
 def _lay_out(ctx: Context, made: _Made, workshop_id: str) -> None:
@@ -135,19 +135,21 @@ def _lay_out(ctx: Context, made: _Made, workshop_id: str) -> None:
     places = _places(ctx, made, workshop_id) if reading.state is ReadingState.READ else {}
     actor = System(workshop_id)
     with open_order(ctx, actor, reading.order_id, "read") as opened:
-        name_blobs(ctx, opened.connection, *made.files)
-        art.finish_reading(opened.connection, reading)
-        opened.changed()
+        if made.fresh:
+            if not art.finish_reading(opened.connection, reading):
+                return  # another worker was faster, or the order was erased
+            name_blobs(ctx, opened.connection, *made.files)
+            opened.changed()
         again = False
         for carving in _waiting_for(opened, JobKind.READ_ARTWORK, {"subject": reading.id}):
             if reading.trouble is not None:
-                opened.move_carving(carving, "refuse", trouble=reading.trouble)
+                opened.refuse(carving, reading.trouble)
             elif carving.placement is not None:
                 _go_on(opened, carving, reading, carving.placement)
             elif carving.id not in places:
                 again = True  # came to this reading after the places were worked out
             elif isinstance(place := places[carving.id], Trouble):
-                opened.move_carving(carving, "refuse", trouble=place)
+                opened.refuse(carving, place)
             else:
                 _go_on(opened, carving, reading, place)
         if again:

@@ -6,18 +6,32 @@ from service.orders.work import JobState
 from service.store import jobs
 from service.usecases.context import Context
 
+MOST_BEGINNINGS = 12
+"""How often work is begun: more beginnings than failed attempts mean that it ends the process that does it."""
+
+
+class TooOften(Exception):  # noqa: N818 - says what happened, not what failed
+    """The work was begun again and again and never came to an end."""
+
 
 class Progress:
-    """One job's row, told as the work goes on."""
+    """One job's row, told as the work goes on.
+
+    A worker that was taken for dead may still be at it: whatever it says of work that others ended meanwhile
+    is not taken in.
+    """
 
     def __init__(self, ctx: Context, job_id: str) -> None:
         self._ctx = ctx
         self._job_id = job_id
 
-    def begin(self) -> None:
-        """Work on it begins, perhaps once more."""
+    def begin(self) -> bool:
+        """Work on it begins, perhaps once more; false where it has ended already. TooOften."""
         with self._ctx.store.writing() as connection:
-            jobs.begin_job(connection, self._job_id, self._ctx.clock.now())
+            beginnings = jobs.begin_job(connection, self._job_id, self._ctx.clock.now())
+        if beginnings is not None and beginnings > MOST_BEGINNINGS:
+            raise TooOften(f"begun {MOST_BEGINNINGS} times without coming to an end")
+        return beginnings is not None
 
     def say(self, stage: str, fraction: float) -> None:
         """What is being done now, and how much is behind it (0 to 1)."""
@@ -29,4 +43,4 @@ class Progress:
 
     def _tell(self, **changes: object) -> None:
         with self._ctx.store.writing() as connection:
-            jobs.update_job(connection, self._job_id, self._ctx.clock.now(), **changes)
+            jobs.update_running_job(connection, self._job_id, self._ctx.clock.now(), **changes)

@@ -9,13 +9,15 @@ application version serves all.
 from __future__ import annotations
 
 import logging
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
+from datetime import datetime
 from typing import Any
 
 import sqlalchemy as sa
 from dbos import DBOS, DBOSClient, DBOSConfig, DBOSPortableJSONSerializer, EnqueueOptions
 from sqlalchemy import Connection, event
 
+from service.usecases.progress import TooOften
 from service.work.processes import ComputeFault
 
 Work = Callable[[str, Mapping[str, Any]], None]
@@ -26,16 +28,15 @@ GiveUp = Callable[[str, Mapping[str, Any], str], None]
 APPLICATION = "slatproof"
 WORKFLOW = "work"
 STORED_FORM = "1"
-SINGLE_EXECUTOR = "single"
 MOST_ATTEMPTS = 8
 MOST_ATTEMPTS_AT_A_FAULT = 2
-MOST_RECOVERIES = 10
-"""How often one attempt may take its whole process down with it before it is left alone."""
 
 _POLLING_SECONDS = 0.1
+_SLOW_POLLING_SECONDS = 0.5  # an archive takes seconds; every look costs some processor
 _SLOW_QUEUE = "batches"
 _QUICK_QUEUE = "artwork"
-_QUEUES = {"batch": _SLOW_QUEUE}
+_QUEUES = {"batch": _SLOW_QUEUE, "housekeeping": _SLOW_QUEUE}
+_FORGOTTEN_AT_ONCE = 5000
 
 log = logging.getLogger("slatproof.work")
 
@@ -96,6 +97,18 @@ class DurableQueue:
         options["delay_seconds"] = seconds
         self._client.enqueue(options, kind, key, dict(payload), attempt)
 
+    def forget_done(self, before: datetime) -> int:
+        """Remove what ended before then from DBOS's own tables; how many. The jobs' rows stay."""
+        ended = self._client.list_workflows(
+            status=["SUCCESS", "ERROR", "CANCELLED"],
+            completed_before=before.isoformat(),
+            limit=_FORGOTTEN_AT_ONCE,
+            load_input=False,
+            load_output=False,
+        )
+        self._client.delete_workflows([work.workflow_id for work in ended])
+        return len(ended)
+
     def close(self) -> None:
         """Let go of the database."""
         self._client.destroy()
@@ -117,35 +130,50 @@ class Worker:
         give_up: GiveUp,
         *,
         at_once: int,
-        executor: str = SINGLE_EXECUTOR,
     ) -> None:
         self._engine = engine
         self._queue = queue
         self._work = work
         self._give_up = give_up
         self._at_once = at_once
-        self._executor = executor
 
-    def start(self) -> None:
-        """Take up what an earlier process left, then whatever is asked for."""
+    def start(self, executor: str) -> None:
+        """Take up whatever is asked for.
+
+        Args:
+            executor: this worker's name on the roll; what is under way under it is nobody else's.
+        """
         config: DBOSConfig = {
             "name": APPLICATION,
             "system_database_engine": self._engine,
             "system_database_url": _url(self._engine),
             "serializer": DBOSPortableJSONSerializer(),
             "application_version": STORED_FORM,
-            "executor_id": self._executor,
+            "executor_id": executor,
             "use_listen_notify": False,
             "log_level": "WARNING",
         }
         DBOS(config=config)
         self._register()
         DBOS.launch()
-        for queue, at_once in ((_QUICK_QUEUE, self._at_once), (_SLOW_QUEUE, 1)):
-            DBOS.register_queue(queue, worker_concurrency=at_once, polling_interval_sec=_POLLING_SECONDS)
+        for queue, at_once, seconds in (
+            (_QUICK_QUEUE, self._at_once, _POLLING_SECONDS),
+            (_SLOW_QUEUE, 1, _SLOW_POLLING_SECONDS),
+        ):
+            DBOS.register_queue(queue, worker_concurrency=at_once, polling_interval_sec=seconds)
+
+    def take_over(self, alive: Callable[[], Collection[str]]) -> int:
+        """Put work that is under way with nobody alive back in its queue; how many pieces.
+
+        Several workers may do this at once: a row that another has taken up meanwhile is left alone.
+        """
+        under_way = DBOS.list_workflows(status="PENDING", load_input=False, load_output=False)
+        names = {work.executor_id for work in under_way if work.executor_id}  # before who is alive: see Roll
+        gone = names.difference(alive()) if names else names
+        return len(DBOS._recover_pending_workflows(sorted(gone))) if gone else 0
 
     def stop(self, seconds: int = 10) -> None:
-        """Take no more, wait up to so long for what is under way, and leave the rest for the next start."""
+        """Take no more, wait up to so long for what is under way, and leave the rest for others."""
         DBOS.destroy(destroy_registry=True, workflow_completion_timeout_sec=seconds)
 
     def _register(self) -> None:
@@ -159,7 +187,9 @@ class Worker:
         ) -> None:
             self._settle(kind, key, payload, attempt, trouble)
 
-        @DBOS.workflow(name=WORKFLOW, max_recovery_attempts=MOST_RECOVERIES)
+        # No limit of DBOS's own: it would end the work without telling anybody. Beginnings are counted in the
+        # job's row, and too many of them come back as TooOften.
+        @DBOS.workflow(name=WORKFLOW, max_recovery_attempts=None)
         def run(kind: str, key: str, payload: dict[str, Any], attempt: int) -> None:
             trouble = attempt_it(kind, payload)
             if trouble:
@@ -172,6 +202,9 @@ class Worker:
         except ComputeFault as error:
             log.error("%s cannot be worked out", kind, exc_info=error)
             return {"words": str(error), "attempts": MOST_ATTEMPTS_AT_A_FAULT}
+        except TooOften as error:
+            log.error("%s is given up: %s", kind, error)
+            return {"words": str(error), "attempts": 0}
         except Exception as error:
             log.warning("%s failed", kind, exc_info=error)
             return {"words": f"{type(error).__name__}: {error}", "attempts": MOST_ATTEMPTS}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from alembic import context
 
-from service.store import access_tables, mail_tables, record_tables, tables  # noqa: F401 - fill the catalogue
+from service.store import access_tables, mail_tables, record_tables, tables, upkeep_tables  # noqa: F401 - fill the catalogue
 from service.store.metadata import metadata
 
 context.configure(

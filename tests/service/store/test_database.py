@@ -19,6 +19,7 @@ from service.store import (  # noqa: F401 - fill the catalogue
     price_tables,
     record_tables,
     tables,
+    upkeep_tables,
 )
 from service.store.engine import Database
 from service.store.metadata import metadata
