@@ -20,6 +20,8 @@ FIBRE = 0.28
 """Width of a visible fibre, mm."""
 FIBRE_RUN = 9.0
 """Length of a visible fibre, mm."""
+END_GRAIN_DARKER = 0.34
+"""How much of its light wood cut square across the grain swallows."""
 
 
 @dataclass(frozen=True)

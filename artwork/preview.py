@@ -12,7 +12,7 @@ from PIL import Image, ImageDraw, ImageFont
 from shapely import transform
 
 from artwork.cut import Cut
-from artwork.grain import Look, look_of, tone
+from artwork.grain import END_GRAIN_DARKER, Look, look_of, tone
 from artwork.lighting import light
 from artwork.marks import Mark, draw_badge, draw_marks
 from artwork.relief import Relief, relief
@@ -33,8 +33,6 @@ PAPER = np.array([0.955, 0.950, 0.935], np.float32)
 LAMP_COLOUR = np.array([0.84, 0.80, 0.74], np.float32)
 SKY_COLOUR = np.array([0.56, 0.585, 0.62], np.float32)
 """Warm lamp, cool sky: the shadows in the grooves turn blue rather than black."""
-END_GRAIN_DARKER = 0.34
-"""How much of its light wood cut square across the grain swallows."""
 SCALE_BARS = (100, 50, 25, 10)
 """Lengths a scale bar may have, mm."""
 INK = (52, 48, 44)

@@ -18,7 +18,8 @@ from shapely import Polygon
 
 from artwork.curves import Floats
 from artwork.cut import Cut
-from artwork.grain import look_of, tone
+from artwork.grain import END_GRAIN_DARKER, look_of, tone
+from artwork.lighting import light
 from artwork.relief import Relief, relief
 
 Points = NDArray[np.float32]
@@ -186,12 +187,17 @@ def _onto_edge(points: Points, slat: Polygon) -> Points:
 
 
 def _texture(cut: Cut, wood: str) -> bytes:
-    """The wood's colour without any light on it, as JPEG."""
+    """The wood's colour as JPEG, darker where little sky gets in: that holds from wherever it is looked at.
+
+    No lamp is drawn into it; whoever shows the solid lights it.
+    """
     face = relief(cut, TEXTURE_PX_PER_MM, BORDER)
     look = look_of(cut.slat.species, wood)
     dark = np.clip(tone(face.height, face.px_per_mm, cut.slat.grain_deg, look, cut.slat.key), 0, 1)
     early, late = (np.array(colour, np.float32) for colour in (look.early, look.late))
-    colour = early + (late - early) * dark[..., None]
+    shine = light(face.height, face.px_per_mm, cut.slat.grain_deg, face.art)
+    hidden = np.square(shine.sky) * (1 - END_GRAIN_DARKER * np.square(shine.end_grain))
+    colour = (early + (late - early) * dark[..., None]) * hidden[..., None]
     picture = cv2.convertScaleAbs(colour[..., ::-1], alpha=255)
     return bytes(cv2.imencode(".jpg", picture, [cv2.IMWRITE_JPEG_QUALITY, 82])[1])
 

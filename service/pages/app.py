@@ -11,7 +11,7 @@ from starlette.responses import Response
 from starlette.routing import BaseRoute, Mount, Route, Router
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from service.pages import bench, client, door, pieces, placing, prices, proof, settings, shop_settings
+from service.pages import bench, client, door, pieces, placing, prices, proof, queue, settings, shop_settings
 from service.pages.assets import serve_asset
 from service.pages.calling import API, ORDER_HEADER, Refused
 from service.pages.forms import ForeignForm
@@ -59,10 +59,11 @@ def _routes() -> list[BaseRoute]:
         *pieces.ROUTES,
         *placing.ROUTES,
         *proof.ROUTES,
+        *queue.ROUTES,
         *bench.ROUTES,
         *settings.ROUTES,
-        *shop_settings.ROUTES,
         *prices.ROUTES,
+        *shop_settings.ROUTES,
     ):
         routes.append(Route(path, _guarded(view), methods=[method]))
     routes.append(Mount("/order/{order}/api", _for_order))

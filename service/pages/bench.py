@@ -1,4 +1,4 @@
-"""The maker's bench: the queue, one order on one screen, decisions, release, batches, the record."""
+"""The maker's bench: one order on one screen, decisions, release, batches, the record."""
 
 from __future__ import annotations
 
@@ -37,33 +37,6 @@ REASONS = (
     "The art reaches into the screws or the rounded edge.",
     "We may not carve this: please confirm that you may use it.",
 )
-
-
-async def queue(request: Request) -> Response:
-    """Orders by the day they are needed, with filters and search."""
-    api = Api(request)
-    asked = request.query_params
-    wanted = {
-        "state": asked.getlist("state") or (["submitted"] if not asked else []),
-        "verdict": asked.getlist("verdict"),
-        "words": asked.get("words", ""),
-        "order_by": asked.get("order_by", "needed-by"),
-        "after": asked.get("after", ""),
-    }
-    session = await bench_session(api)
-    page = await api.get("/orders", first=PAGE, **wanted)
-    counts = await api.get("/orders/counts")
-    orders = [await api.get(f"/orders/{brief['id']}") for brief in page["items"]]
-    return render(
-        request,
-        "bench/queue.html",
-        session=session,
-        workshop=session["workshop"],
-        orders=orders,
-        counts=counts,
-        wanted=wanted,
-        more=page["next"],
-    )
 
 
 async def bench_session(api: Api) -> Json:
@@ -116,7 +89,7 @@ async def _show(request: Request, status: int = 200, trouble: str = "") -> Respo
         record=record,
         links=(await api.get(f"/orders/{order_id}/links"))["items"],
         busy=any(row["carving"]["state"] in {"reading", "checking"} for row in rows),
-        steps=state_steps(order),
+        steps=state_steps(order, at_bench=True),
         reasons=REASONS,
         allowances=ALLOWANCES,
         said_of=last_words(order, record),
@@ -345,7 +318,6 @@ async def record(request: Request) -> Response:
 
 _ORDER = "/bench/orders/{order}"
 ROUTES = (
-    ("/bench", "GET", queue),
     ("/bench/batches", "GET", batches),
     ("/bench/batches", "POST", take_batch),
     ("/bench/record", "GET", record),

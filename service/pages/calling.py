@@ -86,6 +86,17 @@ class Api:
         given = {key: value for key, value in query.items() if value not in (None, "", [], ())}
         return (await self.send("GET", path, query=given)).json
 
+    async def ask(self, question: str, **variables: Any) -> Any:
+        """What GraphQL answers to a question: for pages that show many things at once. Raises Refused."""
+        answer = await self._request(
+            "POST", "/graphql", self._headers, json={"query": question, "variables": variables}
+        )
+        body = answer.json()
+        if answer.status_code >= 400 or body.get("errors"):
+            detail = body["errors"][0]["message"] if body.get("errors") else ""
+            raise Refused(max(answer.status_code, 400), {"title": "It cannot be shown", "detail": detail})
+        return body["data"]
+
     async def send(
         self,
         method: str,
@@ -114,13 +125,16 @@ class Api:
             sent["If-Match"] = f'"{revision}"'
         if once:
             sent["Idempotency-Key"] = once
-        transport = httpx2.ASGITransport(app=self._app, client=self._client)
-        async with httpx2.AsyncClient(transport=transport, base_url=self._base) as client:
-            answer = await client.request(
-                method, API + path, params=query, headers=sent, content=content, json=body
-            )
+        answer = await self._request(method, API + path, sent, params=query, content=content, json=body)
         kind = answer.headers.get("content-type", "")
         json = answer.json() if "json" in kind and answer.content else None
         if answer.status_code >= 400:
             raise Refused(answer.status_code, json if isinstance(json, dict) else {})
         return Reply(json, answer.headers, answer.content)
+
+    async def _request(
+        self, method: str, path: str, headers: Mapping[str, str], **more: Any
+    ) -> httpx2.Response:
+        transport = httpx2.ASGITransport(app=self._app, client=self._client)
+        async with httpx2.AsyncClient(transport=transport, base_url=self._base) as client:
+            return await client.request(method, path, headers=headers, **more)

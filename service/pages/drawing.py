@@ -52,6 +52,7 @@ class DrawnSlat:
         place: where it is within the picture, in percent: left, top, width, height.
         grain: direction of the grain, degrees, y down.
         matrix: SVG transform from the slat's frame (y up) into the picture.
+        size: how large it looks, mm².
     """
 
     key: str
@@ -62,6 +63,11 @@ class DrawnSlat:
     grain: float
     matrix: str
     bounds: Bounds
+
+    @property
+    def size(self) -> int:
+        """Whole mm²: slats that look alike come out alike."""
+        return round(self.bounds.width) * round(self.bounds.height)
 
 
 @dataclass(frozen=True)

@@ -75,6 +75,9 @@ async def place(request: Request) -> Response:
     if isinstance(body, str):
         return await _show(request, 422, body, sent.values())
     try:
+        if sent.text("do") == "largest":
+            asked = {"placement": body, "largest": True}
+            body = (await api.send("POST", f"/carvings/{carving_id}/trials", asked)).json["placement"]
         await api.send("PUT", f"/carvings/{carving_id}/placement", body, revision=sent.whole("revision") or 0)
     except Refused as refused:
         if refused.status not in {403, 409, 412, 422, 429}:

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from datetime import UTC, date, datetime
-from typing import Any
+from typing import Any, NamedTuple
 
 FILTERS = (
     "mm", "inch", "both", "up_mm", "day", "moment", "order_state", "carving_state", "verdict", "plural",
-    "file_size", "minutes", "percent", "finding_kind", "in_groups", "numbers",
+    "file_size", "minutes", "percent", "finding_kind", "in_groups", "numbers", "deed", "doer", "days_left",
 )  # fmt: skip
 _MM_PER_INCH = 25.4
 _SIXTEENTHS = 16
@@ -106,6 +106,51 @@ def verdict(value: str | None) -> str:
     return _VERDICTS.get(value or "", "Not checked yet")
 
 
+_DEEDS = {
+    "submission": "sent in",
+    "offer": "proof offered",
+    "waiver": "remarks accepted",
+    "sign-off": "signed off",
+    "change-request": "change asked",
+    "feasibility": "judged feasible",
+    "rejection": "rejected",
+    "release": "released",
+    "recall": "release recalled",
+    "production": "production",
+    "cancellation": "cancelled",
+    "erasure": "particulars erased",
+    "setting": "settings changed",
+}
+_ACTORS = {
+    "client": "the client",
+    "maker": "the maker",
+    "helper": "a helper",
+    "shop-site": "the shop’s site",
+    "system": "the service",
+}
+
+
+def deed(kind: str) -> str:
+    """What an entry of the record says was done."""
+    return _DEEDS.get(kind, kind.replace("-", " "))
+
+
+def doer(entry: Mapping[str, Any]) -> str:
+    """Who did what an entry of the record says: by name where that is still known, else by their part."""
+    part = _ACTORS.get(entry["actor"].split(":")[0], entry["actor"].split(":")[0])
+    return f"{entry['name']}, {part}" if entry["name"] else part
+
+
+def days_left(value: str | None) -> str:
+    """How long it is until a day, in words; empty without one."""
+    if not value:
+        return ""
+    days = (date.fromisoformat(value[:10]) - datetime.now(UTC).date()).days
+    if days < 0:
+        return f"{plural(-days, 'day')} late"
+    return ("today", "tomorrow")[days] if days < 2 else f"in {days} days"
+
+
 def plural(count: int, one: str, many: str | None = None) -> str:
     """A count with its noun."""
     return f"{count} {one if count == 1 else many or one + 's'}"
@@ -131,23 +176,59 @@ def percent(value: float) -> str:
     return f"{round(value * 100)} %"
 
 
-def state_steps(order: Mapping[str, Any]) -> list[tuple[str, bool]]:
-    """Where an order stands, as steps with whether each is reached."""
+class Step(NamedTuple):
+    """One step of an order: its name once it is done, what has to happen before, and whether it is done."""
+
+    done_words: str
+    words: str
+    done: bool
+
+
+def state_steps(order: Mapping[str, Any], *, at_bench: bool = False) -> list[Step]:
+    """Where an order stands, in the words of whoever looks."""
     carvings = [carving for line in order["lines"] for carving in line["carvings"]]
     states = {carving["state"] for carving in carvings}
+    verdicts = {carving["proof"]["verdict"] for carving in carvings if carving["proof"]}
     sent = order["state"] != "draft"
+    proved = bool(carvings) and all(carving["proof"] for carving in carvings)
+    carves = proved and "will-not-carve" not in verdicts
     signed = bool(carvings) and states <= {"signed", "approved", "released"}
     judged = bool(carvings) and states <= {"feasible", "approved", "released"}
     made = {"released": 1, "in-production": 2, "done": 3}.get(order["state"], 0)
-    return [
-        ("Artwork in", bool(carvings) and not states & {"no-art", "refused"}),
-        ("Sent in", sent),
-        ("You signed off", sent and signed),
-        ("Workshop said yes", sent and judged),
-        ("Released", made >= 1),
-        ("Being made", made >= 2),
-        ("Done", made >= 3),
+    who = _BENCH_STEPS if at_bench else _CLIENT_STEPS
+    reached = [
+        bool(carvings) and not states & {"no-art", "refused"},
+        carves and not states & {"reading", "checking", "no-art", "refused"},
+        sent and signed,
+        sent and judged,
+        made >= 1,
+        made >= 2,
+        made >= 3,
     ]
+    steps = [Step(*words, done) for words, done in zip(who, reached, strict=True)]
+    if "will-not-carve" in verdicts:
+        steps[1] = steps[1]._replace(words="change something so that it carves")
+    return steps
+
+
+_CLIENT_STEPS = (
+    ("Artwork in", "send the artwork"),
+    ("It carves", "it is read and checked"),
+    ("You signed off", "look at the proof and sign it off"),
+    ("Workshop said yes", "the workshop judges it"),
+    ("Released", "the workshop releases it"),
+    ("Being made", "it is cut and carved"),
+    ("Done", "the last piece is finished"),
+)
+_BENCH_STEPS = (
+    ("Artwork in", "the client sends the artwork"),
+    ("It carves", "it is read and checked"),
+    ("Client signed off", "the client signs it off"),
+    ("Judged feasible", "judge whether it is feasible"),
+    ("Released", "release it"),
+    ("Being made", "put the first board on"),
+    ("Done", "finish the last piece"),
+)
 
 
 _KINDS = {

@@ -44,7 +44,7 @@ def _client_and_maker(browser: Browser, base: str, folder: Path) -> None:
         return page
 
     form = client.page(BENCH)
-    form.get_by_label("wide centre back slat", exact=True).check(force=True)
+    form.get_by_label("wide centre back slat", exact=True).check()
     form.get_by_label("How many pieces").fill("12")
     take(form, "client-form")
 

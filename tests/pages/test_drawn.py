@@ -178,19 +178,51 @@ def test_remarks_get_their_names_in_order_and_keep_their_numbers():
     ]
 
 
+SECTION = {
+    "offsets": [-2.0, -1.0, 0.0, 1.0, 2.0],
+    "face": [0.3] * 5,
+    "even": [0.3, 0.3, 2.0, 0.3, 0.3],
+    "low": [0.3, 0.3, 1.6, 0.3, 0.3],
+    "high": [0.3, 0.3, 2.4, 0.3, 0.3],
+    "depth_left": 1.3,
+    "least_depth": 0.8,
+    "thickness": 4.0,
+}
+
+
 def test_a_section_is_drawn_to_one_scale_and_says_whether_it_is_enough():
-    section = {
-        "offsets": [-2.0, -1.0, 0.0, 1.0, 2.0],
-        "face": [0.3] * 5,
-        "even": [0.3, 0.3, 2.0, 0.3, 0.3],
-        "low": [0.3, 0.3, 1.6, 0.3, 0.3],
-        "high": [0.3, 0.3, 2.4, 0.3, 0.3],
-        "depth_left": 1.3,
-        "least_depth": 0.8,
-        "thickness": 25.0,
-    }
-    view = section_view(section)
-    assert view.view_box == "-2 -3 4 30"
-    assert view.wood == "M-2 0.3L-1 0.3L0 2L1 0.3L2 0.3L2 25H-2Z"
-    assert view.enough
-    assert not section_view(section | {"depth_left": 0.5}).enough
+    view = section_view(SECTION)
+    assert view.view_box == "-2 -1.5 4 6.5"
+    assert view.wood == "M-2 0.3L-1 0.3L0 2L1 0.3L2 0.3L2 4H-2Z"
+    assert view.enough and not view.broken
+    assert not section_view(SECTION | {"depth_left": 0.5}).enough
+
+
+def test_a_thick_board_is_broken_off_below_the_groove_and_its_rule_counts_from_the_finished_face():
+    view = section_view(SECTION | {"thickness": 25.4})
+    assert view.broken and "Z" in view.wood
+    ticks = [float(y) for y in re.findall(r"M-2 ([0-9.]+)h", view.rule)]
+    assert ticks == pytest.approx([0.3, 1.3, 2.3, 3.3, 4.3])
+    deepest = max(SECTION["high"])
+    assert view.height > deepest + 2  # the whole groove is in sight, with wood under it
+
+
+ORDER = {"state": "draft", "lines": [{"carvings": [{"state": "checked", "proof": {"verdict": "carves"}}]}]}
+
+
+def test_where_an_order_stands_is_said_in_the_words_of_whoever_looks():
+    client = words.state_steps(ORDER)
+    assert [step.done for step in client] == [True, True, False, False, False, False, False]
+    assert client[2].words == "look at the proof and sign it off"
+    assert words.state_steps(ORDER, at_bench=True)[2].done_words == "Client signed off"
+    bad = {"lines": [{"carvings": [{"state": "checked", "proof": {"verdict": "will-not-carve"}}]}]}
+    assert words.state_steps(ORDER | bad)[1] == ("It carves", "change something so that it carves", False)
+
+
+def test_days_left_are_counted_from_today():
+    from datetime import UTC, datetime, timedelta
+
+    today = datetime.now(UTC).date()
+    said = [words.days_left(str(today + timedelta(days=n))) for n in (-1, 0, 1, 5)]
+    assert said == ["1 day late", "today", "tomorrow", "in 5 days"]
+    assert words.days_left(None) == ""

@@ -16,7 +16,7 @@ pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("pages")]
 def test_nothing_typed_is_lost_on_reload_or_error(somebody):
     one = somebody()
     page = one.page(BENCH)
-    page.get_by_label("back rail", exact=True).check(force=True)
+    page.get_by_label("back rail", exact=True).check()
     page.get_by_label("How many pieces").fill("7")
     page.get_by_label("Your name").fill("Imke Harrowdale")
     page.reload()
@@ -160,7 +160,7 @@ def test_a_double_click_signs_once(somebody):
     page.wait_for_load_state()
     one.watched.errors.clear()  # the second of the two may be refused
     bench = sign_in(maker, f"/bench/orders/{order_of(page)}")
-    assert bench.locator(".history").inner_text().count("sign off") == 1
+    assert bench.locator(".history").inner_text().count("signed off") == 1
 
 
 def test_a_slow_connection_shows_words_before_pictures(somebody):

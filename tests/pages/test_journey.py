@@ -8,7 +8,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from tests.pages.browsing import DESKTOP, PHONE
-from tests.pages.steps import order_of, ready, say_art_may_be_used, sign, sign_in, start
+from tests.pages.steps import keep, order_of, ready, say_art_may_be_used, sign, sign_in, start
 
 pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("pages")]
 
@@ -23,26 +23,35 @@ def until(page: Page, seen, seconds: float = 30) -> None:
 
 
 @pytest.mark.parametrize("kind", [DESKTOP, PHONE], ids=["desktop", "phone"])
-def test_from_the_first_tap_to_the_archive(somebody, kind):
+def test_from_the_first_tap_to_the_archive(somebody, kind, request):
+    size = request.node.callspec.id
     client, maker = somebody(**kind), somebody(**kind)
     page = ready(start(client))
     expect(page.locator(".verdict").first).to_contain_text("It carves")
+    keep(page, f"{size}-1-checked")
     say_art_may_be_used(page)
+    page.goto(f"{client.base}/order/{order_of(page)}/proof")
+    keep(page, f"{size}-2-proof")
     sign(page)
+    keep(page, f"{size}-3-signed")
 
     bench = sign_in(maker)
     bench.goto(f"{maker.base}/bench/orders/{order_of(page)}")
+    keep(bench, f"{size}-4-bench")
     bench.get_by_role("button", name="Feasible: approve").click()
+    keep(bench, f"{size}-5-approved")
     bench.get_by_role("button", name="Release for production").click()
     expect(bench.locator("h1")).to_contain_text("released")
     bench.get_by_role("button", name="Take the batch out").click()
     expect(bench.get_by_role("link", name="Save the archive").first).to_be_visible(timeout=30_000)
+    keep(bench, f"{size}-6-batch")
     with bench.expect_download() as download:
         bench.get_by_role("link", name="Save the archive").first.click()
     assert download.value.suggested_filename.endswith(".zip")
 
     page.reload()
     expect(page.locator("h1")).to_contain_text("released")
+    keep(page, f"{size}-7-released")
 
 
 def test_the_whole_job_without_scripts(somebody):
@@ -111,18 +120,18 @@ def test_the_maker_rejects_with_a_ready_reason_and_the_client_reads_it(somebody)
 def test_another_slat_and_another_piece_are_added_to_the_order(somebody):
     page = ready(start(somebody()))
     page.get_by_role("link", name="Other slats, another piece").click()
-    page.get_by_label("back rail", exact=True).check(force=True)
+    page.get_by_label("back rail", exact=True).check()
     page.get_by_role("button", name="Save").click()
     expect(page.get_by_role("heading", name="The back rail")).to_be_visible()
     expect(page.get_by_role("heading", name="The wide centre back slat")).to_be_visible()
     page.get_by_role("link", name="Other slats, another piece").click()
     page.get_by_role("link", name="Add the Fernhollow chair").click()
-    page.locator("[name=new_slats]").first.check(force=True)
+    page.locator("[name=new_slats]").first.check()
     page.get_by_label("How many").last.fill("3")
     page.get_by_role("button", name="Save").click()
     expect(page.locator("#content")).to_contain_text("3 × Fernhollow chair")
     page.get_by_role("link", name="Other slats, another piece").click()
-    page.get_by_label("back rail", exact=True).uncheck(force=True)
+    page.get_by_label("back rail", exact=True).uncheck()
     page.get_by_label("Take this piece out").last.check()
     page.get_by_role("button", name="Save").click()
     expect(page.locator("#carvings > section")).to_have_count(1)

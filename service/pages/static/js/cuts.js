@@ -24,6 +24,24 @@ export function tryCuts() {
   });
 }
 
+// The figures as they are and as they would be; what differs is marked.
+function compared(now, then) {
+  const table = document.createElement("table");
+  const cell = (row, tag, text, kind) => row.append(Object.assign(document.createElement(tag), { textContent: text, className: kind }));
+  const head = table.createTHead().insertRow();
+  for (const [text, kind] of [["Figure", ""], ["Now", "number"], ["Then", "number"]]) cell(head, "th", text, kind);
+  const body = table.createTBody();
+  for (const [label, key, digits] of FIGURES) {
+    const [before, after] = [now[key], then[key]].map((value) => (value === null ? "–" : `${value.toFixed(digits)} mm`));
+    const row = body.insertRow();
+    row.className = before === after ? "" : "differs";
+    cell(row, "th", label, "");
+    cell(row, "td", before, "number");
+    cell(row, "td", after, "number");
+  }
+  return table;
+}
+
 function changeOf(form) {
   const number = (text) => Number(text.replace(",", "."));
   const change = { bit_key: form.elements.bit_key.value, allowances: {} };
@@ -48,14 +66,7 @@ async function attempt(form) {
     place.replaceChildren(Object.assign(document.createElement("p"), { className: "fault", textContent: why }));
     return;
   }
-  const table = document.createElement("table");
-  for (const [label, key, digits] of FIGURES) {
-    const value = body.check.figures[key];
-    const row = table.insertRow();
-    row.append(Object.assign(document.createElement("th"), { textContent: label, scope: "row" }));
-    row.insertCell().textContent = value === null ? "–" : `${value.toFixed(digits)} mm`;
-    row.cells[1].className = "number";
-  }
+  const table = compared(JSON.parse(form.dataset.figures), body.check.figures);
   const title = document.createElement("p");
   title.append(Object.assign(document.createElement("strong"), { textContent: `Then: ${VERDICTS[body.verdict]}. ` }), body.sentence);
   place.replaceChildren(title, table);

@@ -1,14 +1,16 @@
 // Dropping or pasting a file anywhere on the page puts it into the page's file field.
 
+function put(input, files) {
+  if (!files || files.length === 0) return;
+  const one = new DataTransfer();
+  one.items.add(files[0]);
+  input.files = one.files;
+  input.dispatchEvent(new Event("change", { bubbles: true }));
+}
+
 export function takeDrops(input, zone) {
   if (!input) return;
-  const give = (files) => {
-    if (!files || files.length === 0) return;
-    const one = new DataTransfer();
-    one.items.add(files[0]);
-    input.files = one.files;
-    input.dispatchEvent(new Event("change", { bubbles: true }));
-  };
+  const give = (files) => put(input, files);
   zone.addEventListener("dragover", (event) => {
     if (![...event.dataTransfer.types].includes("Files")) return;
     event.preventDefault();
@@ -27,6 +29,18 @@ export function takeDrops(input, zone) {
     if (event.target.matches?.("input, textarea")) return;
     give(event.clipboardData?.files);
   });
+}
+
+// Where there is a camera at hand, a button that goes straight to it. What is photographed goes into the file field.
+export function offerCamera(input) {
+  if (!input || input.dataset.camera || !matchMedia("(pointer: coarse)").matches) return;
+  input.dataset.camera = "offered";
+  const camera = Object.assign(document.createElement("input"), { type: "file", accept: "image/*", hidden: true });
+  camera.setAttribute("capture", "environment");
+  const button = Object.assign(document.createElement("button"), { type: "button", textContent: "Photograph it" });
+  button.addEventListener("click", () => camera.click());
+  camera.addEventListener("change", () => put(input, camera.files));
+  input.after(button, camera);
 }
 
 export function nameOf(file) {

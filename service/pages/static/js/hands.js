@@ -75,6 +75,7 @@ export function hands(svg, act) {
       "[": () => act.turn(far, true),
       "]": () => act.turn(-far, true),
       Home: () => act.centre(),
+      l: () => act.largest(),
     };
     if (!(event.key in keys)) return;
     event.preventDefault();

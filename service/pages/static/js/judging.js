@@ -8,7 +8,7 @@ const VERDICTS = {
 
 let asking = null;
 
-export async function judge(order, carving, placement) {
+export async function judge(order, carving, asked) {
   asking?.abort();
   asking = new AbortController();
   const mine = asking;
@@ -17,7 +17,7 @@ export async function judge(order, carving, placement) {
       method: "POST",
       signal: mine.signal,
       headers: { "Content-Type": "application/json", "Slatproof-Order": order },
-      body: JSON.stringify({ placement }),
+      body: JSON.stringify(asked),
     });
     const body = await answer.json();
     if (mine !== asking) return null;

@@ -70,9 +70,14 @@ function step(from, to) {
   look();
 }
 
-async function look() {
-  const answer = await judge(form.dataset.order, form.dataset.carving, now);
+async function look(asked = { placement: now }) {
+  const answer = await judge(form.dataset.order, form.dataset.carving, asked);
   if (!answer) return;
+  if (asked.largest) {
+    past.push(now);
+    future.length = 0;
+    now = answer.placement;
+  }
   measured = { width: answer.check.figures.width, height: answer.check.figures.height, scale: now.scale };
   show();
   table.mark(answer.check.findings);
@@ -87,10 +92,16 @@ hands(table.svg, {
   resize: (factor, settled) => change({ scale: now.scale * factor }, settled),
   turn: (degrees, settled) => change({ rotation_deg: wrap(now.rotation_deg + degrees) }, settled),
   centre: () => change({ x: table.middle }, true),
+  largest,
   settle,
   undo: () => step(past, future),
   redo: () => step(future, past),
 });
+
+// The service knows the largest: it keeps clear of edges, ends and screws, and is judged in the same breath.
+function largest() {
+  look({ placement: now, largest: true });
+}
 
 const wrap = (degrees) => ((((degrees + 180) % 360) + 360) % 360) - 180;
 const number = (text) => Number(String(text).replace(",", "."));
@@ -108,6 +119,7 @@ form.addEventListener("change", (event) => {
 form.addEventListener("click", (event) => {
   const what = event.target.dataset?.do;
   if (what === "centre") change({ x: table.middle }, true);
+  else if (what === "largest") largest();
   else if (what === "undo") step(past, future);
   else if (what === "redo") step(future, past);
 });

@@ -1,5 +1,5 @@
 import { keepForms } from "./keep.js";
-import { nameOf, takeDrops } from "./drop.js";
+import { nameOf, offerCamera, takeDrops } from "./drop.js";
 
 const form = document.querySelector("#start");
 const chosen = document.querySelector("#chosen-slats");
@@ -12,6 +12,7 @@ function sayChosen() {
 
 keepForms();
 takeDrops(file, document.body);
+offerCamera(file);
 file.addEventListener("change", () => {
   const hint = document.querySelector("#h-file");
   hint.dataset.plain ??= hint.textContent;

@@ -1,4 +1,4 @@
-import { nameOf } from "./drop.js";
+import { nameOf, offerCamera } from "./drop.js";
 
 // Sends a file straight to the API, with a bar that shows how much has gone. A connection lost on the way is taken
 // up again with the same idempotency key, so that a file which did arrive is not taken twice.
@@ -6,6 +6,9 @@ import { nameOf } from "./drop.js";
 const TRIES = 4;
 
 export function uploadsWithProgress(order) {
+  const offer = () => document.querySelectorAll("form.upload [type=file]").forEach(offerCamera);
+  offer();
+  document.addEventListener("slatproof:renewed", offer);
   document.addEventListener("submit", (event) => {
     const form = event.target.closest("form.upload");
     if (!form) return;
