@@ -18,6 +18,7 @@ from starlette.routing import Mount, Route, Router, WebSocketRoute
 from starlette.types import ASGIApp
 
 from schema.door import GraphDoor
+from schema.reference import reference_routes
 from service.access.csrf import Guard
 from service.mail.directory import StoredDirectory
 from service.mail.outbox import StoredOutbox
@@ -211,7 +212,8 @@ def _application(service: Service) -> ASGIApp:
 
     serving = Serving(service.ctx, CapacityLimiter(THREADS), settings.body_limit, settings.upload_limit)
     door = GraphDoor(serving, page=settings.graphiql)
-    routes = [*rest_routes(serving), Route("/graphql", door), WebSocketRoute("/graphql", door)]
+    graph = [Route("/graphql", door), WebSocketRoute("/graphql", door)]
+    routes = [*rest_routes(serving), *graph, *reference_routes()]
     pages = Pages(Router(routes, redirect_slashes=False), settings.upload_limit)
     app = Starlette(routes=[*routes, Mount("", pages)], lifespan=lifespan)
     base = urlsplit(settings.base_url)

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from functools import cache
 
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, JSONResponse, Response
+from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute, Route
 
 from service.rest import problems
 from service.rest.events import order_events
 from service.rest.openapi import document
 from service.rest.operation import Serving
+from service.rest.reference.drawing import page, style
+from service.rest.reference.problem_pages import problem_list, problem_page
+from service.rest.reference.rest_page import rest_page
 from service.rest.serving import Endpoint, endpoint
 from service.rest.table import OPERATIONS
 
@@ -20,7 +22,7 @@ API = "/api/v1"
 
 
 def rest_routes(serving: Serving) -> list[BaseRoute]:
-    """Everything below ``/api/v1`` and ``/problems``."""
+    """Everything below ``/api/v1``, and the reference of both doors."""
     by_path: dict[str, dict[str, Endpoint]] = {}
     for operation in OPERATIONS:
         answers = endpoint(operation, serving)
@@ -32,7 +34,11 @@ def rest_routes(serving: Serving) -> list[BaseRoute]:
     return [
         *(Route(API + path, _by_method(by_path[path]), methods=_EVERY_METHOD) for path in paths),
         Route(API + "/{rest:path}", _nothing_here, methods=_EVERY_METHOD),
-        Route("/problems/{code}", _problem_page, methods=["GET"]),
+        Route("/problems", problem_list, methods=["GET"]),
+        Route("/problems/{code}", problem_page, methods=["GET"]),
+        Route("/reference", _reference, methods=["GET"]),
+        Route("/reference/rest", rest_page, methods=["GET"]),
+        Route("/reference/style.{mark}.css", style, methods=["GET"]),
     ]
 
 
@@ -55,23 +61,9 @@ async def _nothing_here(_request: Request) -> Response:
     return problems.answer(problems.KINDS["not-found"], "There is no such address; see /api/v1/openapi.json.")
 
 
+async def _reference(_request: Request) -> Response:
+    return page("index.html")
+
+
 async def _openapi(_request: Request) -> Response:
     return JSONResponse(document(), headers={"Cache-Control": "no-cache"})
-
-
-async def _problem_page(request: Request) -> Response:
-    kind = problems.KINDS.get(request.path_params["code"])
-    if kind is None:
-        return problems.answer(problems.KINDS["not-found"])
-    return HTMLResponse(_page(kind))
-
-
-@cache
-def _page(kind: problems.Kind) -> str:
-    from html import escape
-
-    return (
-        '<!doctype html><html lang="en"><meta charset="utf-8">'
-        f"<title>{escape(kind.title)}</title><main><h1>{escape(kind.title)}</h1>"
-        f"<p><code>{escape(kind.uri)}</code>, status {kind.status}</p><p>{escape(kind.meaning)}</p></main>"
-    )
