@@ -85,7 +85,7 @@ setup() {
   if [ "$1" = run ] && [ -e .venv/stamp-dev ]; then python_environment dev; else python_environment "$1"; fi
   axis_extension
   [ "$1" = dev ] || return 0
-  debian_packages potrace chromium fonts-dejavu-core librsvg2-tests openclipart-svg
+  debian_packages potrace chromium curl jq fonts-dejavu-core librsvg2-tests openclipart-svg
   command -v npm >/dev/null || debian_packages nodejs npm
   node_packages tests/npm
 }
