@@ -42,9 +42,6 @@ _FRAME_SHARE = 0.35
 """A dark colour on the picture's frame that covers less of the whole than this is a border line, not the ground."""
 _DRAWN = 1.0
 """Grain, grey levels, below which a picture came from a program, not from a lens: its shades are meant."""
-_DARK_GROUND = 110
-_MOST_OF_BORDER = 75
-"""A ground is dark where this percentage of the border lies below that level."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,11 +52,13 @@ class Picture:
         levels: (h, w) grey or (h, w, 3) sRGB, uint8.
         alpha: (h, w) uint8, or ``None`` where nothing is clear.
         lens: whether it came in a format that cameras and scanners write.
+        inside: (h, w) uint8, 1 where art may be, or ``None`` for everywhere.
     """
 
     levels: Bytes
     alpha: Bytes | None = None
     lens: bool = False
+    inside: Bytes | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -113,7 +112,8 @@ def read_ink(
     else:
         least = max(_LEAST_AFTER_LEVELLING if notes else _LEAST_CONTRAST, _OVER_GRAIN * grain)
         inked = _two_sides(levels, shade, invert, inks, least)
-    return replace(inked, notes=(*notes, *inked.notes), grain=grain)
+    mask = inked.mask if picture.inside is None else cv2.bitwise_and(inked.mask, picture.inside)
+    return replace(inked, mask=mask, notes=(*notes, *inked.notes), grain=grain)
 
 
 def _without_grain(levels: Bytes) -> tuple[Bytes, float]:
@@ -123,10 +123,7 @@ def _without_grain(levels: Bytes) -> tuple[Bytes, float]:
 
 
 def _in_even_light(levels: Bytes) -> tuple[Bytes, list[Note]]:
-    """Dark art on lighter paper in even light; noted where that changed anything."""
-    border = _border(levels)
-    if np.percentile(border.max(axis=1), _MOST_OF_BORDER) < _DARK_GROUND:
-        return levels, []
+    """Art in even light; noted where that changed anything."""
     even = levelled(levels)
     if not even.varied:
         return levels, []

@@ -19,6 +19,17 @@ _UNEVEN = 0.06
 """Paper whose light varies by less than this share is even enough."""
 _PAPER = 235.0
 """Level that levelled paper gets."""
+_LEAST_LIGHT = 24
+"""A ground darker than this everywhere is black, and its light cannot be told."""
+_DARK_GROUND = 110
+_MOST = 75
+"""A ground is dark where this percentage of the frame lies below that level."""
+_DARK_FRAME = 0.5
+_LIGHT_PART = 0.4
+_TILE = 24
+"""Art is lighter than its ground where the frame is darker than this share of the lightest, and where of the parts
+of this side, pixels of the small picture, that hold both at most this share is light.
+"""
 _FAINT = 1e-3
 _FOLLOWS = 6.0
 """The surface follows the light as closely as this share of the strokes closed over: shadows have edges."""
@@ -37,45 +48,77 @@ class Levelled:
 
 
 def levelled(levels: Pixels) -> Levelled:
-    """Dark art on lighter paper, (h, w) or (h, w, 3): paper brought to one level everywhere.
+    """Art on a ground of one colour, (h, w) or (h, w, 3): the ground brought to one level everywhere.
 
-    The paper's light is a smooth surface through what is left when thin dark strokes are closed over and
-    solid dark patches are filled in from around them; the picture is divided by it.
+    The ground's light is a smooth surface through what is left when thin strokes are closed over and solid
+    patches are filled in from around them; the picture is divided by it.
     """
     height, width = levels.shape[:2]
     scale = min(1.0, _SMALL / max(height, width))
     size = (max(1, round(width * scale)), max(1, round(height * scale)))
     small = cv2.resize(levels, size, interpolation=cv2.INTER_AREA)
-    light = small if small.ndim == 2 else small.max(axis=2)
-    paper = _paper(light)
-    low, high = np.percentile(paper, (2, 98))
-    varied = float(1 - low / max(high, 1.0))
-    if varied < _UNEVEN:
-        return Levelled(levels, 0.0)
     planes = [levels] if levels.ndim == 2 else cv2.split(levels)
     smalls = [small] if small.ndim == 2 else cv2.split(small)
-    done = [_divided(plane, _paper(each)) for plane, each in zip(planes, smalls, strict=True)]
+    if _light_art(small):
+        grounds = [255 - _paper(255 - each) for each in smalls]
+        targets = [float(np.median(ground)) for ground in grounds]
+        judged = grounds[int(np.argmax(targets))]
+    elif np.percentile(_frame(small if small.ndim == 2 else small.max(axis=2)), _MOST) < _DARK_GROUND:
+        return Levelled(levels, 0.0)
+    else:
+        grounds, targets = [_paper(each) for each in smalls], [_PAPER] * len(smalls)
+        judged = _paper(small if small.ndim == 2 else small.max(axis=2))
+    low, high = np.percentile(judged, (2, 98))
+    varied = float(1 - low / max(high, 1.0))
+    if varied < _UNEVEN or high < _LEAST_LIGHT:
+        return Levelled(levels, 0.0)
+    done = [_divided(*each) for each in zip(planes, grounds, targets, strict=True)]
     return Levelled(done[0] if levels.ndim == 2 else cv2.merge(done), varied)
 
 
-def _divided(plane: Pixels, paper: Pixels) -> Pixels:
+def _light_art(small: Pixels) -> bool:
+    """Whether the art is lighter than its ground: dark in most of every part where both are, and on the frame."""
+    grey = cv2.medianBlur(small if small.ndim == 2 else cv2.cvtColor(small, cv2.COLOR_RGB2GRAY), 3)
+    if np.median(_frame(grey)) > _DARK_FRAME * np.percentile(grey, 99):
+        return False
+    rows, columns = (side // _TILE for side in grey.shape)
+    if not rows or not columns:
+        return False
+    parts = grey[: rows * _TILE, : columns * _TILE].reshape(rows, _TILE, columns, _TILE)
+    tiles = parts.swapaxes(1, 2).reshape(rows * columns, -1)
+    low, high = np.percentile(tiles, (5, 95), axis=1)
+    both = (high - low > _LEAST_LIGHT) & (high > 2 * low)
+    light = tiles[both] > (low + high)[both, None] / 2
+    return bool(both.any() and light.mean() < _LIGHT_PART)
+
+
+def _frame(grey: Pixels) -> Pixels:
+    """The pixels (n,) along the edges."""
+    return np.concatenate([grey[0], grey[-1], grey[:, 0], grey[:, -1]])
+
+
+def _closing(small: Pixels) -> Pixels:
+    """The patch with which thin strokes are closed over."""
+    reach = max(3, max(small.shape) // _FEATURE) | 1
+    return cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (reach, reach))
+
+
+def _divided(plane: Pixels, ground: Pixels, target: float) -> Pixels:
     height, width = plane.shape
-    surface = cv2.resize(paper, (width, height), interpolation=cv2.INTER_LINEAR)
-    return cv2.divide(plane, np.maximum(surface, 1), scale=_PAPER, dtype=cv2.CV_8U)
+    surface = cv2.resize(ground, (width, height), interpolation=cv2.INTER_LINEAR)
+    return cv2.divide(plane, np.maximum(surface, 1), scale=target, dtype=cv2.CV_8U)
 
 
 def _paper(small: Pixels) -> Pixels:
-    """The paper's own level at every place of a small picture."""
-    side = max(small.shape)
-    reach = max(3, side // _FEATURE) | 1
-    kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (reach, reach))
+    """The paper's own level at every place of a small picture of dark art on lighter paper."""
+    side, kernel = max(small.shape), _closing(small)
     # one dark grain must not pass for paper being dark, nor one bright one for light
     closed = cv2.morphologyEx(cv2.medianBlur(small, 3), cv2.MORPH_CLOSE, kernel)
     wide = cv2.getStructuringElement(cv2.MORPH_RECT, (side // 2 | 1, side // 2 | 1))
     around = cv2.dilate(closed, wide)
     bright = (closed > _SOLID * around).astype(np.uint8)
     weight = cv2.erode(bright, np.ones((5, 5), np.uint8)).astype(np.float32)  # not the mixed edge of a patch
-    blur = reach / _FOLLOWS
+    blur = kernel.shape[0] / _FOLLOWS
     light = closed.astype(np.float32) * weight
     surface = np.zeros_like(light)
     missing = np.ones_like(weight)

@@ -12,6 +12,8 @@ from artwork.curves import Contour
 from artwork.ink import Bytes, Inked, Picture, blank_picture, read_ink
 from artwork.intake.decoding import decode
 from artwork.intake.levelling import GRAINY
+from artwork.intake.sheet import Sheet, cut_out, squared
+from artwork.intake.sheet_finding import find_sheet
 from artwork.intake.skew import skew_deg
 from artwork.intake.values import Ink, Limits, Reading, Remark, Wishes
 from artwork.outline import Outline
@@ -31,7 +33,30 @@ _FINEST_SIDE = 100
 def read_raster(data: bytes, kind: str, wishes: Wishes, limits: Limits) -> Reading:
     """Decodes, finds the ink, traces it."""
     picture, remarks = decode(data, kind, limits)
-    return read_picture(picture, remarks, kind, wishes, limits)
+    sheet = find_sheet(picture.levels) if picture.lens and picture.alpha is None else None
+    if sheet is None:
+        return read_picture(picture, remarks, kind, wishes, limits)
+    picture, noticed = _on_its_sheet(picture, sheet, wishes)
+    return read_picture(picture, [*remarks, *noticed], kind, wishes, limits, upright=True)
+
+
+def _on_its_sheet(picture: Picture, sheet: Sheet, wishes: Wishes) -> tuple[Picture, list[Remark]]:
+    """What of a photo is on the sheet in it: as it was seen, or square where wished."""
+    remarks = [Remark("sheet-found", "A sheet lies in the photo; only what is on the sheet was read.")]
+    if wishes.straighten:
+        if not sheet.upright:
+            remarks.append(Remark("straightened", "The sheet was made square and turned upright."))
+        return replace(picture, levels=squared(picture.levels, sheet)), remarks
+    if not sheet.square_on:
+        message = (
+            f"The sheet was seen at an angle: its sides differ by {100 * sheet.keystone:.0f} % and its corners are "
+            f"up to {sheet.off_square_deg:.0f}° off square, and so is the art. It can be straightened."
+        )
+        remarks.append(Remark("seen-at-an-angle", message, "warns"))
+    elif not sheet.upright:
+        remarks.append(_crooked(sheet.turn_deg))
+    levels, inside = cut_out(picture.levels, sheet)
+    return replace(picture, levels=levels, inside=inside), remarks
 
 
 def read_picture(
@@ -43,8 +68,12 @@ def read_picture(
     *,
     stated_mm: float | None = None,
     pages: int = 1,
+    upright: bool = False,
 ) -> Reading:
-    """Finds the ink of a picture and traces it; one outline unit is one pixel of ``picture``."""
+    """Finds the ink of a picture and traces it; one outline unit is one pixel of ``picture``.
+
+    ``upright``: how the art lies is known already, and its lines are not asked.
+    """
     inked = read_ink(picture, wishes.shade, wishes.invert, wishes.inks)
     remarks = [*remarks, *(Remark(code, message, severity) for code, message, severity in inked.notes)]
     speck = speck_area(inked.mask, wishes)
@@ -53,8 +82,9 @@ def read_picture(
         raise blank_picture()
     check_size(contours, limits)
     outline = Outline(contours, 1.0, stated_mm)
-    outline, turned = _straightened(outline, inked, wishes)
-    remarks += turned
+    if not upright:
+        outline, turned = _straightened(outline, inked, wishes)
+        remarks += turned
     counts = {
         **inked.counts,
         "specks-dropped": _specks(inked.mask, speck),
@@ -117,14 +147,17 @@ def _straightened(outline: Outline, inked: Inked, wishes: Wishes) -> tuple[Outli
     if turn == 0:
         return outline, []
     if not wishes.straighten:
-        message = f"The art lies {abs(turn):.1f}° crooked; it can be straightened."
-        return outline, [Remark("crooked", message)]
+        return outline, [_crooked(turn)]
     cos, sin = math.cos(math.radians(turn)), math.sin(math.radians(turn))
     matrix, shift = np.array([[cos, -sin], [sin, cos]]), np.zeros(2)
     contours = tuple(contour.moved(matrix, shift) for contour in outline.contours)
     return replace(outline, contours=contours), [
         Remark("straightened", f"The art lay {abs(turn):.1f}° crooked and was turned upright.")
     ]
+
+
+def _crooked(degrees: float) -> Remark:
+    return Remark("crooked", f"The art lies {abs(degrees):.1f}° crooked; it can be straightened.")
 
 
 def check_size(contours: tuple[Contour, ...], limits: Limits) -> None:

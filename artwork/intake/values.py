@@ -20,7 +20,7 @@ class Wishes:
         invert: carve what is taken for the background; ``None`` lets intake decide.
         inks: which of :attr:`Reading.inks` are carved, by their place in it; ``None`` lets intake decide.
         page: which page of a file with several, from 0.
-        straighten: turn a crooked scan upright.
+        straighten: turn a crooked scan upright, and make a sheet that was photographed at an angle square.
         largest_mm: the largest size, across, at which the art may be carved.
         least_mark_mm: a spot smaller than this is not worth a plunge of the bit; at the largest size it
             decides what counts as a speck.

@@ -68,7 +68,9 @@ class WishesAsk(Ask):
     invert: Annotated[bool | None, Field(description="carve what is taken for the background")] = None
     inks: Annotated[tuple[Annotated[int, Field(ge=0, le=64)], ...] | None, Field(max_length=64)] = None
     page: Annotated[int, Field(ge=0, le=500)] = 0
-    straighten: bool = False
+    straighten: Annotated[
+        bool, Field(description="turn a crooked scan upright, make a sheet photographed at an angle square")
+    ] = False
 
     def wishes(self) -> Wishes:
         """As the engine takes them."""
