@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from sqlalchemy import Connection, delete, insert, select, update
+from sqlalchemy import Connection, bindparam, delete, insert, select, update
 
 from service.access.secrets import SESSION, digest, new_secret
 from service.orders.ids import new_id
@@ -100,22 +100,27 @@ def open_account_session(connection: Connection, account_id: str, visitor: Visit
     return _open(connection, account_id, visitor, now, LONGEST)[0]
 
 
+# Asked with every request of a signed-in person, so built once.
+_LIVE_SESSION = (
+    select(sessions.c.id, sessions.c.account_id, sessions.c.last_seen_at)
+    .add_columns(accounts.c.workshop_id, accounts.c.name, accounts.c.email, accounts.c.role)
+    .join(accounts, accounts.c.id == sessions.c.account_id)
+    .where(
+        sessions.c.secret_hash == bindparam("secret"),
+        sessions.c.revoked_at.is_(None),
+        sessions.c.expires_at > bindparam("now"),
+        sessions.c.last_seen_at > bindparam("idle"),
+        accounts.c.disabled_at.is_(None),
+    )
+)
+
+
 def find_account_session(connection: Connection, secret: str, now: datetime) -> AccountSession | None:
     """The live session of ``secret``: not revoked, not expired, not idle too long, its account not
     disabled.
     """
-    row = connection.execute(
-        select(sessions.c.id, sessions.c.account_id, sessions.c.last_seen_at)
-        .add_columns(accounts.c.workshop_id, accounts.c.name, accounts.c.email, accounts.c.role)
-        .join(accounts, accounts.c.id == sessions.c.account_id)
-        .where(
-            sessions.c.secret_hash == digest(secret),
-            sessions.c.revoked_at.is_(None),
-            sessions.c.expires_at > now,
-            sessions.c.last_seen_at > now - IDLE,
-            accounts.c.disabled_at.is_(None),
-        )
-    ).one_or_none()
+    given = {"secret": digest(secret), "now": now, "idle": now - IDLE}
+    row = connection.execute(_LIVE_SESSION, given).one_or_none()
     if row is None:
         return None
     stale = now - row.last_seen_at >= _SEEN_EVERY

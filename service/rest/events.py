@@ -14,7 +14,8 @@ from service.orders.actors import Actor
 from service.orders.errors import NotFound, TooMany
 from service.rest.bodies.work import job_body
 from service.rest.operation import Serving
-from service.rest.serving import Endpoint, Unauthenticated, adapter, problem_of, who_asks
+from service.rest.serving import Endpoint, Unauthenticated, problem_of, who_asks
+from service.rest.verbatim import adapter
 from service.usecases import looking
 from service.usecases.context import Context
 

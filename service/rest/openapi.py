@@ -12,8 +12,9 @@ from pydantic.json_schema import JsonSchemaMode
 from service import VERSION
 from service.rest import problems
 from service.rest.operation import Operation
-from service.rest.serving import LONGEST_KEY, adapter
+from service.rest.serving import LONGEST_KEY
 from service.rest.table import OPERATIONS
+from service.rest.verbatim import adapter
 
 _SHARED = ("unauthenticated", "not-allowed", "not-found", "bad-request", "too-many", "fault", "overloaded")
 _TEMPLATE = "#/components/schemas/{model}"

@@ -12,6 +12,7 @@ from starlette.requests import Request
 
 from service.access.resolve import Resolved
 from service.orders.actors import Actor
+from service.rest.kept import KeptBodies
 from service.usecases.answers import BlobFile
 from service.usecases.commands import Once
 from service.usecases.context import Context
@@ -29,6 +30,7 @@ class Call:
         upload: the file, where the operation takes one.
         revision: what ``If-Match`` names, where the operation needs it.
         once: the idempotency key, where one was sent.
+        kept: bodies of orders as last given.
     """
 
     ctx: Context
@@ -41,6 +43,7 @@ class Call:
     upload: Received | None = None
     revision: int = 0
     once: Once | None = None
+    kept: KeptBodies = field(default_factory=KeptBodies)
 
 
 @dataclass(frozen=True)
@@ -62,12 +65,14 @@ class Serving:
         threads: how many requests are worked on at once.
         body_limit: largest JSON body, bytes.
         upload_limit: largest file, bytes.
+        kept: bodies of orders as last given.
     """
 
     ctx: Context
     threads: CapacityLimiter
     body_limit: int = 64 * 1024
     upload_limit: int = 10 * 1024 * 1024
+    kept: KeptBodies = field(default_factory=KeptBodies)
 
 
 @dataclass(frozen=True)
@@ -76,6 +81,7 @@ class Answer:
 
     Attributes:
         body: a value of the type the operation gives.
+        written: the body as JSON already; ``body`` is then not looked at.
         revision: of what the body shows, for its entity tag; ``None`` for things without one.
         location: address of what was made.
         headers: anything else.
@@ -83,6 +89,7 @@ class Answer:
 
     body: Any = None
     revision: int | None = None
+    written: bytes | None = field(default=None, kw_only=True)
     location: str | None = None
     headers: Mapping[str, str] = field(default_factory=dict)
 

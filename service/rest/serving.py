@@ -10,11 +10,10 @@ import hashlib
 import logging
 import re
 from collections.abc import Awaitable, Callable
-from functools import cache
 from typing import Any, get_origin
 
 from anyio import to_thread
-from pydantic import TypeAdapter, ValidationError
+from pydantic import ValidationError
 from sqlalchemy.exc import DBAPIError
 from starlette.requests import HTTPConnection, Request
 from starlette.responses import Response
@@ -26,7 +25,7 @@ from service.orders.errors import NotFound, Refused
 from service.rest import conditional, problems, receiving
 from service.rest.files import serve_blob, serve_bytes
 from service.rest.operation import Answer, Bytes, Call, Operation, Received, Serving
-from service.rest.verbatim import dump
+from service.rest.verbatim import adapter, dump
 from service.rest.wrongs import invalid
 from service.store.blobs import BlobDamaged, BlobMissing, BlobsAway
 from service.usecases import shop
@@ -63,7 +62,7 @@ def endpoint(operation: Operation, serving: Serving) -> Endpoint:
                 limit = LARGE_BODY if operation.large else serving.body_limit
                 body = await receiving.read_json(request, limit)
             return await to_thread.run_sync(
-                _respond, operation, serving.ctx, request, body, limiter=serving.threads
+                _respond, operation, serving, request, body, limiter=serving.threads
             )
         except Exception as error:  # noqa: BLE001 - the one place where errors become answers
             return problem_of(error)
@@ -100,23 +99,30 @@ def problem_of(error: Exception) -> Response:  # noqa: PLR0911 - one return a ro
     return problems.answer(kinds["fault"])
 
 
-def _respond(operation: Operation, ctx: Context, request: Request, body: bytes | Received | None) -> Response:
-    call = _understand(operation, ctx, request, body)
+def _respond(
+    operation: Operation, serving: Serving, request: Request, body: bytes | Received | None
+) -> Response:
+    call = _understand(operation, serving, request, body)
     answer = operation.run(call)
     if isinstance(answer, BlobFile):
-        return serve_blob(ctx.blobs, answer, request.headers)
+        return serve_blob(serving.ctx.blobs, answer, request.headers)
     if isinstance(answer, Bytes):
         return serve_bytes(answer, request.headers)
     return _json(operation, answer, request)
 
 
-def _understand(operation: Operation, ctx: Context, request: Request, body: bytes | Received | None) -> Call:
-    resolved = who_asks(ctx, request, request.path_params.get("workshop") if operation.public else None)
+def _understand(
+    operation: Operation, serving: Serving, request: Request, body: bytes | Received | None
+) -> Call:
+    resolved = who_asks(
+        serving.ctx, request, request.path_params.get("workshop") if operation.public else None
+    )
     if resolved.actor is None and not operation.open:
         raise Unauthenticated
     _plain_path(request)
     return Call(
-        ctx=ctx,
+        ctx=serving.ctx,
+        kept=serving.kept,
         actor=resolved.actor or NOBODY,
         resolved=resolved,
         request=request,
@@ -214,7 +220,7 @@ def _json(operation: Operation, answer: Answer, request: Request) -> Response:
         headers["Location"] = answer.location
     if operation.gives is None:
         return Response(None, operation.status, headers=headers)
-    body = dump(adapter(operation.gives), answer.body)
+    body = answer.written or dump(adapter(operation.gives), answer.body)
     tag = (
         conditional.body_tag(body)
         if answer.revision is None
@@ -225,9 +231,3 @@ def _json(operation: Operation, answer: Answer, request: Request) -> Response:
     if operation.method == "GET" and conditional.unchanged(request.headers.get("if-none-match"), tag):
         return Response(None, 304, headers=headers)
     return Response(body, operation.status, headers=headers, media_type="application/json")
-
-
-@cache
-def adapter(kind: Any) -> TypeAdapter[Any]:
-    """The serialiser of a type, made once."""
-    return TypeAdapter(kind)

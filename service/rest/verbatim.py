@@ -10,6 +10,7 @@ import re
 import secrets
 from collections.abc import Mapping
 from contextvars import ContextVar
+from functools import cache
 from typing import Annotated, Any
 
 from pydantic import PlainSerializer, TypeAdapter, WithJsonSchema
@@ -46,3 +47,9 @@ def dump(adapter: TypeAdapter[Any], body: Any) -> bytes:
     finally:
         _texts.reset(token)
     return _FIND.sub(lambda found: texts[int(found[1])], dumped) if texts else dumped
+
+
+@cache
+def adapter(kind: Any) -> TypeAdapter[Any]:
+    """The serialiser of a type, made once."""
+    return TypeAdapter(kind)

@@ -5,15 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import datetime
 
-from sqlalchemy import Connection, delete, insert, select, update
+from sqlalchemy import Connection, bindparam, delete, insert, select, update
 
-from service.orders.ids import ids_among
+from service.orders.ids import ids_among, is_id
 from service.orders.order import Carving, Line, Order
 from service.orders.states import CarvingState, OrderState
 from service.orders.texts import words_of
 from service.store.reach import Reach
 from service.store.rows import carving_of, carving_values, line_of, order_of, order_values
 from service.store.tables import artworks, carvings, counters, lines, order_words, orders, proofs, workshops
+
+# Asked most often of all, so built once.
+_ACTIVITY = select(orders.c.activity).where(
+    orders.c.id == bindparam("order"), orders.c.workshop_id == bindparam("workshop")
+)
 
 
 def lock_workshop_settings(connection: Connection, workshop_id: str, *, to_change: bool) -> None:
@@ -34,8 +39,9 @@ def find_order(connection: Connection, reach: Reach, order_id: str, *, lock: boo
 
 def find_activity(connection: Connection, reach: Reach, order_id: str) -> int | None:
     """The activity number of one order within reach."""
-    query = select(orders.c.activity).where(orders.c.id.in_(ids_among([order_id])), *reach.within(orders))
-    return connection.execute(query).scalar_one_or_none()
+    if reach.order_id not in {None, order_id} or not is_id(order_id):
+        return None
+    return connection.scalar(_ACTIVITY, {"order": order_id, "workshop": reach.workshop_id})
 
 
 def next_number(connection: Connection, workshop_id: str) -> int:

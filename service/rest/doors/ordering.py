@@ -14,7 +14,9 @@ from service.rest.bodies.orders import (
     order_url,
     orders_body,
 )
+from service.rest.kept import KeptBody
 from service.rest.operation import Answer, Call, Operation
+from service.rest.verbatim import adapter, dump
 from service.usecases import looking, ordering, producing
 from service.usecases.answers import PlacedOrder, WholeOrder
 from service.usecases.commands import PageAsk
@@ -46,7 +48,14 @@ def _counts(call: Call) -> Answer:
 
 
 def _get(call: Call) -> Answer:
-    return whole(looking.get_order(call.ctx, call.actor, call.path["order"]))
+    order_id = call.path["order"]
+    kept = call.kept.get(order_id, looking.get_activity(call.ctx, call.actor, order_id))
+    if kept is None:
+        found = looking.get_order(call.ctx, call.actor, order_id)
+        order = found.order
+        kept = KeptBody(order.activity, order.revision, dump(adapter(OrderBody), order_body(found)))
+        call.kept.put(order_id, kept)
+    return Answer(written=kept.body, revision=kept.revision)
 
 
 def _activity(call: Call) -> Answer:

@@ -1,0 +1,66 @@
+"""Bodies of orders as they were last given, good for as long as nothing within the order changes.
+
+Every change to anything within an order raises its activity, so a body is good for one activity. Asking who asks and
+what the activity is now is never left out.
+"""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from dataclasses import dataclass
+from threading import Lock
+
+MOST_BYTES = 32 * 1024 * 1024
+LARGEST_SHARE = 8
+"""A body larger than this part of the whole is not kept: one order must not push out all others."""
+
+
+@dataclass(frozen=True)
+class KeptBody:
+    """One order's body.
+
+    Attributes:
+        activity, revision: of the order that it shows.
+        body: JSON.
+    """
+
+    activity: int
+    revision: int
+    body: bytes
+
+
+class KeptBodies:
+    """The latest body of each order, the longest unasked dropped first."""
+
+    def __init__(self, most_bytes: int = MOST_BYTES) -> None:
+        self._most = most_bytes
+        self._held = 0
+        self._kept: OrderedDict[str, KeptBody] = OrderedDict()
+        self._lock = Lock()
+
+    def get(self, order_id: str, activity: int) -> KeptBody | None:
+        """The body of an order whose activity this is now."""
+        with self._lock:
+            found = self._kept.get(order_id)
+            if found is None:
+                return None
+            if found.activity != activity:
+                self._drop(order_id)
+                return None
+            self._kept.move_to_end(order_id)
+            return found
+
+    def put(self, order_id: str, fresh: KeptBody) -> None:
+        """Keep a body just made."""
+        with self._lock:
+            self._drop(order_id)
+            if len(fresh.body) * LARGEST_SHARE > self._most:
+                return
+            self._kept[order_id] = fresh
+            self._held += len(fresh.body)
+            while self._held > self._most:
+                self._drop(next(iter(self._kept)))
+
+    def _drop(self, order_id: str) -> None:
+        gone = self._kept.pop(order_id, None)
+        self._held -= 0 if gone is None else len(gone.body)

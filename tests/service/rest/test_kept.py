@@ -1,0 +1,53 @@
+"""Bodies kept while nothing changes: never another order's, never an old one, never more than may be held."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from service.orders.actors import System
+from service.rest.bodies.orders import OrderBody, order_body
+from service.rest.kept import LARGEST_SHARE, KeptBodies, KeptBody
+from service.rest.verbatim import adapter, dump
+from service.usecases import looking, shop
+from tests.running import Running, revision
+
+MOST = 80
+
+
+@given(st.lists(st.tuples(st.sampled_from("abcdef"), st.integers(0, 2), st.integers(0, 12)), max_size=60))
+def test_what_is_given_is_what_was_last_put_and_never_too_much(steps):
+    """Against a plain dictionary of everything ever put."""
+    kept, last = KeptBodies(MOST), {}
+    for name, activity, size in steps:
+        found = kept.get(name, activity)
+        assert found is None or (found is last[name] and found.activity == activity)
+        fresh = KeptBody(activity, 1, b"x" * size)
+        kept.put(name, fresh)
+        last[name] = fresh
+        held = [body for body in (kept.get(each, last[each].activity) for each in last) if body]
+        assert sum(len(body.body) for body in held) <= MOST
+        assert (kept.get(name, activity) is fresh) == (size * LARGEST_SHARE <= MOST)
+
+
+@pytest.mark.xdist_group("running")
+def test_what_the_door_gives_is_the_order_as_it_stands_and_only_to_its_own(running: Running):
+    placed = running.caller().send_order()
+    client, other = (
+        running.caller(placed["link_token"]),
+        running.caller(running.caller().send_order()["link_token"]),
+    )
+    path = f"/api/v1/orders/{placed['order']['id']}"
+    first, again = client.get(path), client.get(path)
+    assert first.content == again.content and first.headers["etag"] == again.headers["etag"]
+    assert client.get(path, headers={"If-None-Match": first.headers["etag"]}).status_code == 304
+    assert other.get(path).status_code == 404  # kept for whoever may see it, shown to nobody else
+    client.do("POST", path.removeprefix("/api/v1") + "/submission", headers=revision(placed["order"]))
+    after = client.get(path)
+    assert json.loads(after.content)["state"] == "submitted"
+    ctx = running.service.ctx
+    whole = looking.get_order(ctx, System(shop.find_workshop(ctx, "oxbarrow").id), placed["order"]["id"])
+    assert after.content == dump(adapter(OrderBody), order_body(whole))
