@@ -50,6 +50,7 @@ THREADS = 16
 BODIES = {
     JobKind.READ_ARTWORK: jobs.read_artwork_job,
     JobKind.PROVE: jobs.prove_job,
+    JobKind.SUITE: jobs.suite_job,
     JobKind.BATCH: jobs.batch_job,
 }
 WORK_KEPT = timedelta(days=30)

@@ -46,13 +46,16 @@ GREY: Colour = (90, 90, 90)
 Item = Ink | Words
 
 
-def contact_sheet(judged: JudgedRun, title: str, size: tuple[float, float] = A4) -> list[Page]:
+def contact_sheet(
+    judged: JudgedRun, title: str, size: tuple[float, float] = A4, signed: str = ""
+) -> list[Page]:
     """The pages: pieces in order, then the exceptions in words.
 
     Args:
         judged: the run.
         title: whose order and which line of it.
         size: of the paper, mm.
+        signed: digest that names what is signed, on every page; the run's own where none is given.
     """
     view = _View.of(judged, size)
     per_page = view.columns * view.rows
@@ -60,9 +63,36 @@ def contact_sheet(judged: JudgedRun, title: str, size: tuple[float, float] = A4)
     sheets = [_pieces(view, pieces[at : at + per_page]) for at in range(0, len(pieces), per_page)]
     sheets += _listed(judged, size)
     return [
-        Page(size, [*_head(judged, title, size, number, len(sheets)), *inks])
+        Page(size, [*_head(judged, title, size, (number, len(sheets)), signed or judged.digest), *inks])
         for number, inks in enumerate(sheets, 1)
     ]
+
+
+@dataclass(frozen=True)
+class Cell:
+    """Where a piece's picture is on the sheet.
+
+    Attributes:
+        page: counted from 0.
+        x, y: its lower left on the page, mm.
+        width, height: mm.
+    """
+
+    page: int
+    x: float
+    y: float
+    width: float
+    height: float
+
+
+def cells(judged: JudgedRun, size: tuple[float, float] = A4) -> Iterator[Cell]:
+    """Where each piece is on the sheet that :func:`contact_sheet` makes, in the order of the pieces."""
+    view = _View.of(judged, size)
+    per_page = view.columns * view.rows
+    for place in range(len(judged.pieces)):
+        page, on_page = divmod(place, per_page)
+        x, y = _corner(view, on_page)
+        yield Cell(page, x, y, view.window[2] * view.scale, view.window[3] * view.scale)
 
 
 @dataclass(frozen=True, eq=False)
@@ -111,7 +141,7 @@ class _View:
 
 
 def _head(
-    judged: JudgedRun, title: str, size: tuple[float, float], number: int, count: int
+    judged: JudgedRun, title: str, size: tuple[float, float], page: tuple[int, int], signed: str
 ) -> Iterator[Item]:
     """Title, the run in words, and the digest that is signed, on every page."""
     rule = judged.run.rule
@@ -122,19 +152,23 @@ def _head(
         f"(no less than {rule.least_cap_height:g}), on “{judged.run.slat.name}”."
     )
     yield Words(said, MARGIN, top - 10, SMALL_CAP, GREY)
-    yield Words(f"Signed as one: {judged.digest}", MARGIN, top - 15, SMALL_CAP, GREY)
-    yield Words(f"Page {number} of {count}", MARGIN, MARGIN, SMALL_CAP, GREY)
+    yield Words(f"Signed as one: {signed}", MARGIN, top - 15, SMALL_CAP, GREY)
+    yield Words(f"Page {page[0]} of {page[1]}", MARGIN, MARGIN, SMALL_CAP, GREY)
 
 
 def _pieces(view: _View, pieces: Sequence[Piece]) -> list[Item]:
     inks: list[Item] = []
-    width, height = view.window[2] * view.scale, view.window[3] * view.scale
     for place, piece in enumerate(pieces):
-        row, column = divmod(place, view.columns)
-        x = MARGIN + column * (width + GAP)
-        y = view.size[1] - MARGIN - HEAD - (row + 1) * (height + LABEL) - row * GAP + LABEL
-        inks += _piece(view, piece, x, y)
+        inks += _piece(view, piece, *_corner(view, place))
     return inks
+
+
+def _corner(view: _View, place: int) -> tuple[float, float]:
+    """Lower left of the picture at a place of its page, mm."""
+    width, height = view.window[2] * view.scale, view.window[3] * view.scale
+    row, column = divmod(place, view.columns)
+    x = MARGIN + column * (width + GAP)
+    return x, view.size[1] - MARGIN - HEAD - (row + 1) * (height + LABEL) - row * GAP + LABEL
 
 
 def _piece(view: _View, piece: Piece, x: float, y: float) -> Iterator[Item]:

@@ -149,10 +149,10 @@ def judge_run(run: Run) -> JudgedRun:
     return JudgedRun(run, tuple(judged_pieces(run)))
 
 
-def judged_pieces(run: Run) -> Iterator[Piece]:
-    """The pieces one after the other, as a worker wants them to tell how far it is."""
+def judged_pieces(run: Run, first: int = 1) -> Iterator[Piece]:
+    """The pieces one after the other, numbered from ``first``."""
     known: dict[str, Judged] = {}
-    for number, entry in enumerate(run.entries, 1):
+    for number, entry in enumerate(run.entries, first):
         if entry.text not in known:
             known[entry.text] = _judged(run, entry.text)
         yield Piece(number, entry, known[entry.text])

@@ -175,7 +175,8 @@ def _carving_files(
     """Name, bytes and digest of each file of one carving."""
     of = f"of carving {carving.id} ({carving.slat_name})"
     # the original is not handed on, but a batch whose source was damaged is not one to cut from
-    shelf.look_at(carving.artwork.sha256, f"The artwork “{carving.artwork.name}”")
+    if carving.artwork is not None:
+        shelf.look_at(carving.artwork.sha256, f"The artwork “{carving.artwork.name}”")
     yield "preview.png", shelf.take(carving.picture, f"The preview {of}"), carving.picture
     for ending, digest in sorted(carving.drawings.items()):
         yield f"art.{ending}", shelf.take(digest, f"The {ending.upper()} drawing {of}"), digest
@@ -196,7 +197,10 @@ def _carving_entry(carving: CarvingContent, folder: str) -> dict[str, Any]:
         "proof": {"number": carving.proof_number, "digest": carving.digest, "picture": carving.picture},
         "verdict": carving.check.get("verdict"),
         "accepted_remarks": list(carving.waived),
-        "artwork": {"name": carving.artwork.name, "sha256": carving.artwork.sha256},
+        "artwork": None
+        if carving.artwork is None
+        else {"name": carving.artwork.name, "sha256": carving.artwork.sha256},
+        "text": carving.text,
         "folder": folder,
     }
 

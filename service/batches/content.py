@@ -111,7 +111,8 @@ class CarvingContent:
         picture: SHA-256 of the preview that was signed.
         check: the whole check as plain JSON values.
         waived: names of the remarks the client accepted.
-        artwork: the file it was made from.
+        artwork: the file it was made from; ``None`` for a text, which is carved in a typeface.
+        text: carved on it; empty for a file's art.
         drawings: file ending → SHA-256 of its blob (``{"svg": …, "dxf": …, "pdf": …}``).
     """
 
@@ -129,8 +130,9 @@ class CarvingContent:
     picture: str
     check: Mapping[str, Any]
     waived: tuple[str, ...]
-    artwork: ArtworkContent
+    artwork: ArtworkContent | None
     drawings: Mapping[str, str]
+    text: str = ""
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,7 @@ class JobKind(StrEnum):
 
     READ_ARTWORK = "read-artwork"
     PROVE = "prove"
+    SUITE = "suite"
     BATCH = "batch"
 
 
@@ -30,7 +31,7 @@ class Job:
 
     Attributes:
         id: its deterministic key, the same for the same work.
-        subject_id: the reading, carving or batch it is for.
+        subject_id: the reading, carving, suite or batch it is for.
         stage: in words (``"tracing"``).
         fraction: of the whole, 0 to 1.
         message: what went wrong, for people; empty otherwise.

@@ -13,12 +13,14 @@ from service.orders.order import Carving
 from service.orders.proofs import Proof, Shown
 from service.orders.record import EntryKind
 from service.orders.states import CarvingState
+from service.orders.suites import SuiteShown
 from service.orders.texts import text_problems
 from service.usecases.answers import WholeOrder
 from service.usecases.context import Context
 from service.usecases.opened import OpenOrder, open_carving, open_order
 from service.usecases.ordering import checked_reason
 from service.usecases.pricing import agree
+from service.usecases.together import shown_together
 
 _BEFORE_CLIENT = frozenset(
     {CarvingState.OFFERED, CarvingState.SIGNED, CarvingState.FEASIBLE, CarvingState.APPROVED}
@@ -28,16 +30,19 @@ _FEASIBLE = frozenset({CarvingState.FEASIBLE, CarvingState.APPROVED})
 _FARTHEST = 100_000.0
 
 
-def offer_proofs(ctx: Context, actor: Actor, order_id: str, shown: tuple[Shown, ...]) -> WholeOrder:
-    """Put checked proofs before the client for signing. NotFound, NotAllowed, Conflict."""
+def offer_proofs(
+    ctx: Context, actor: Actor, order_id: str, shown: tuple[Shown, ...], whole: tuple[SuiteShown, ...] = ()
+) -> WholeOrder:
+    """Put checked proofs, and whole suites, before the client. NotFound, NotAllowed, Conflict."""
     with open_order(ctx, actor, order_id, "offer") as opened:
-        for each in _some(shown):
+        every, facts = shown_together(opened, shown, whole)
+        for each in _some(every):
             carving, proof = current(opened, each)
             if carving.state in _BEFORE_CLIENT:
                 continue
             _can_carve(proof)
             opened.move_carving(carving, "offer")
-            opened.enter(EntryKind.OFFER, proof)
+            opened.enter(EntryKind.OFFER, proof, facts=facts.get(carving.id))
             opened.write(LetterKind.PROOF_READY)
         return opened.whole()
 
@@ -58,15 +63,52 @@ def waive(ctx: Context, actor: Actor, shown: Shown, remarks: tuple[str, ...]) ->
         return opened.whole()
 
 
-def sign_off(
-    ctx: Context, actor: Actor, order_id: str, shown: tuple[Shown, ...], quote: str = ""
+def waive_together(
+    ctx: Context, actor: Actor, whole: SuiteShown, kinds: tuple[str, ...], order_id: str
 ) -> WholeOrder:
-    """The client signs exactly these proofs, and the price: ``quote`` is the digest of the quote they saw.
+    """The client accepts every remark of these kinds in a suite. NotFound, NotAllowed, Invalid, Conflict.
+
+    Args:
+        kinds: of the findings (``"tip"``): all of a kind at once, on whichever pieces they are.
+    """
+    with open_order(ctx, actor, order_id, "waive") as opened:
+        every, facts = shown_together(opened, (), (whole,))
+        seen = [current(opened, each) for each in every]
+        known = {kind_of(name) for _, proof in seen for name in proof.remarks}
+        if not kinds or not set(kinds) <= known:
+            told = ", ".join(sorted(known)) or "none"
+            raise Invalid(Problem("kinds", "unknown", f"Name kinds of remarks that are there: {told}."))
+        for carving, proof in seen:
+            new = [n for n in proof.remarks if kind_of(n) in kinds and n not in proof.waived]
+            if new:
+                opened.move_carving(carving, "waive")
+                waived = tuple(name for name in proof.remarks if name in {*proof.waived, *new})
+                opened.stand(proof, waived=waived)
+                opened.enter(EntryKind.WAIVER, proof, facts={"remarks": new} | facts[carving.id])
+        return opened.whole()
+
+
+def kind_of(remark: str) -> str:
+    """The kind of finding a remark is about: ``"tip"`` of ``"tip-2"``."""
+    return remark.rpartition("-")[0]
+
+
+def sign_off(
+    ctx: Context,
+    actor: Actor,
+    order_id: str,
+    shown: tuple[Shown, ...],
+    quote: str = "",
+    *,
+    whole: tuple[SuiteShown, ...] = (),
+) -> WholeOrder:
+    """The client signs exactly these proofs and suites, and the price: ``quote`` is the digest of what they saw.
 
     NotFound, NotAllowed, Conflict "remarks-open", "not-current", "quote-changed", "no-price".
     """
     with open_order(ctx, actor, order_id, "sign-off") as opened:
-        seen = [current(opened, each) for each in _some(shown)]
+        every, suite_facts = shown_together(opened, shown, whole)
+        seen = [current(opened, each) for each in _some(every)]
         agreed = agree(opened, quote)
         price = {} if agreed is None else {"quote": agreed.digest}
         same_price = agreed is None or not agreed.new
@@ -80,7 +122,7 @@ def sign_off(
                 raise Conflict("remarks-open", f"Accept or cure these remarks first: {', '.join(left)}.")
             opened.stand(proof, signed_at=opened.now)
             facts = {"waived": list(proof.waived), "pieces": proof.pieces, "state": moved.state.value}
-            opened.enter(EntryKind.SIGN_OFF, proof, facts=facts | price)
+            opened.enter(EntryKind.SIGN_OFF, proof, facts=facts | price | suite_facts.get(carving.id, {}))
         return opened.whole()
 
 
@@ -106,21 +148,28 @@ def ask_for_change(
 
 
 def find_feasible(
-    ctx: Context, actor: Actor, order_id: str, shown: tuple[Shown, ...], words: str = ""
+    ctx: Context,
+    actor: Actor,
+    order_id: str,
+    shown: tuple[Shown, ...],
+    words: str = "",
+    *,
+    whole: tuple[SuiteShown, ...] = (),
 ) -> WholeOrder:
-    """The maker judges these proofs feasible. NotFound, NotAllowed, Invalid, Conflict."""
+    """The maker judges these proofs and suites feasible. NotFound, NotAllowed, Invalid, Conflict."""
     problems = tuple(text_problems("words", words, LONGEST_NOTE, lines=True))
     if problems:
         raise Invalid(*problems)
     with open_order(ctx, actor, order_id, "find-feasible") as opened:
-        for each in _some(shown):
+        every, facts = shown_together(opened, shown, whole)
+        for each in _some(every):
             carving, proof = current(opened, each)
             if carving.state in _FEASIBLE:
                 continue
             _can_carve(proof)
             opened.move_carving(carving, "find-feasible")
             opened.stand(proof, judged_at=opened.now)
-            opened.enter(EntryKind.FEASIBILITY, proof, words=words)
+            opened.enter(EntryKind.FEASIBILITY, proof, words=words, facts=facts.get(carving.id))
         return opened.whole()
 
 

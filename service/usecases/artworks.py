@@ -25,7 +25,7 @@ from service.usecases.context import Context
 from service.usecases.guard import reach_of, scope_for
 from service.usecases.naming import name_blobs
 from service.usecases.once import do_once
-from service.usecases.opened import OpenOrder, open_carving, open_within
+from service.usecases.opened import OpenOrder, open_carving, open_within, refuse_part
 
 MOST_FILES = 500
 _LONGEST_NAME = 200
@@ -142,6 +142,7 @@ def _take_in(opened: OpenOrder, upload: Upload, digest: str) -> None:
 
 
 def _put_on(opened: OpenOrder, carving: Carving, reading: StoredReading) -> None:
+    refuse_part(opened.connection, carving.id)
     changes = {"artwork_id": reading.artwork_id, "reading_id": reading.id, "placement": None}
     opened.move_carving(carving, "give-art", kept=_kept(carving), **changes, **_FRESH)
 

@@ -25,9 +25,10 @@ from service.orders.order import Carving, Line, Order
 from service.orders.proofs import Proof
 from service.orders.record import Entry
 from service.orders.states import CarvingState
+from service.orders.suites import SuiteKind
 from service.orders.work import Batch, BatchState
 from service.orders.workshop import Settings
-from service.store import art, jobs, orders, prices, record, shop
+from service.store import art, jobs, orders, prices, record, shop, suites
 from service.store.blobs import BlobDamaged, BlobMissing
 from service.store.reach import Reach
 from service.usecases import computing
@@ -35,6 +36,8 @@ from service.usecases.context import Context
 from service.usecases.drawing import FORMS, cut_of, drawing_of
 from service.usecases.producing import SENT_TO_BENCH, batch_name, releases_of
 from service.usecases.progress import Progress
+from service.usecases.sheets import contact_sheet
+from service.usecases.together import read_whole_suites
 
 _BEDS_SECONDS = 600.0
 """Longest drawing of one order's bed layouts: hundreds of different carvings are no fault."""
@@ -103,6 +106,7 @@ def _content(ctx: Context, batch: Batch, progress: Progress) -> BatchContent:
 
 def _order(ctx: Context, order: Order, lines: Sequence[Line], settings: Settings) -> OrderContent:
     sheets, told = _bed_sheets(ctx, order)
+    sheets |= _contact_sheets(ctx, order)
     address = f"{ctx.base_url}/bench/orders/{order.id}" if ctx.base_url else ""
     theirs = [line for line in lines if line.order_id == order.id]
     if order.released_at is None:
@@ -150,6 +154,17 @@ def _bed_sheets(ctx: Context, order: Order) -> tuple[dict[str, str], tuple[str, 
     )
 
 
+def _contact_sheets(ctx: Context, order: Order) -> dict[str, str]:
+    """The signed sheet of every list of texts, name → digest."""
+    with ctx.store.reading() as connection:
+        found = read_whole_suites(connection, Reach(order.workshop_id, order.id), order.id)
+    lists = [whole for whole in found if whole.suite.kind is SuiteKind.NAMES]
+    return {
+        f"contact-sheet-{number}.pdf": ctx.blobs.put(contact_sheet(ctx, whole, order.number))
+        for number, whole in enumerate(lists, 1)
+    }
+
+
 def _bed_piece(ctx: Context, carving: Carving, proof: Proof) -> computing.BedPiece:
     at, placement = cut_of(proof)
     try:
@@ -172,12 +187,14 @@ def _carvings(
             lines = {line.id: line for line in orders.lines_of_orders(connection, reach, only)}
             proofs = {proof.carving_id: proof for proof in art.current_proofs(connection, reach, only)}
             files = {file.id: file for file in art.artworks_of_orders(connection, reach, only)}
+            texts = {part.carving_id: part.text for part in suites.parts_of_orders(connection, reach, only)}
         for carving in carvings:
             proof = proofs.get(carving.id)
-            if carving.state is not CarvingState.RELEASED or proof is None or carving.artwork_id is None:
+            text = texts.get(carving.id, "")
+            drawn = carving.artwork_id is not None or bool(text)
+            if carving.state is not CarvingState.RELEASED or proof is None or not drawn:
                 raise Conflict("not-released", f"{carving.slat_key} of order {order.number} is not released.")
-            file = files[carving.artwork_id]
-            source = ArtworkContent(file.name, file.sha256)
+            file = None if carving.artwork_id is None else files[carving.artwork_id]
             line = lines[carving.line_id]
             yield CarvingContent(
                 id=carving.id,
@@ -194,8 +211,9 @@ def _carvings(
                 picture=proof.picture,
                 check=dict(proof.check),
                 waived=proof.waived,
-                artwork=source,
+                artwork=None if file is None else ArtworkContent(file.name, file.sha256),
                 drawings=_drawings(ctx, proof),
+                text=text,
             )
 
 

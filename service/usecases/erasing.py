@@ -9,7 +9,7 @@ from service.orders.order import Contact
 from service.orders.record import EntryKind
 from service.orders.states import CarvingState, OrderState
 from service.orders.work import BatchState
-from service.store import art, jobs, mail, orders, record
+from service.store import art, jobs, mail, orders, record, suites
 from service.usecases.opened import OpenOrder
 
 IN_HAND = frozenset({OrderState.RELEASED, OrderState.IN_PRODUCTION})
@@ -29,6 +29,7 @@ def erase(opened: OpenOrder, why: str) -> frozenset[str]:
     art.delete_art_of_order(connection, order.id)
     orders.refresh_words(connection, opened.order)
     orders.blank_line_notes(connection, order.id)
+    suites.delete_of_order(connection, order.id)
     jobs.delete_jobs_of_order(connection, order.id)
     mail.delete_letters_of_order(connection, order.id)
     revoke_links(connection, order.id, opened.now)

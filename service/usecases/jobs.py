@@ -28,6 +28,7 @@ from service.usecases.naming import name_blobs
 from service.usecases.opened import OpenOrder, open_order
 from service.usecases.progress import Progress
 from service.usecases.proving import OPEN, make_proof, still_waits, trouble_of
+from service.usecases.suite_work import make_suite, waiting_parts
 
 
 def read_artwork_job(ctx: Context, payload: Mapping[str, Any]) -> None:
@@ -38,6 +39,12 @@ def read_artwork_job(ctx: Context, payload: Mapping[str, Any]) -> None:
 def prove_job(ctx: Context, payload: Mapping[str, Any]) -> None:
     """Check the carving's cut and draw it: a new proof, unless it has changed since. TooOften."""
     _work(ctx, payload, lambda progress: make_proof(ctx, payload, progress))
+
+
+def suite_job(ctx: Context, payload: Mapping[str, Any]) -> None:
+    """Make and judge every part of a run of names, or of a picture over several slats."""
+    with _working(ctx, payload) as progress:
+        make_suite(ctx, payload, progress)
 
 
 def batch_job(ctx: Context, payload: Mapping[str, Any]) -> None:
@@ -196,4 +203,6 @@ def _waiting_for(opened: OpenOrder, kind: JobKind, payload: Mapping[str, Any]) -
     if kind is JobKind.READ_ARTWORK:
         waits = CarvingState.READING
         return [each for each in found if each.state is waits and each.reading_id == payload["subject"]]
+    if kind is JobKind.SUITE:
+        return waiting_parts(opened, payload["subject"])
     return [each for each in found if each.id == payload["subject"] and still_waits(each, payload)]

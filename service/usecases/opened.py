@@ -16,7 +16,7 @@ from typing import Any
 from sqlalchemy import Connection
 
 from service.orders.actors import Actor, Role
-from service.orders.errors import NotFound, Stale
+from service.orders.errors import Conflict, NotFound, Stale
 from service.orders.ids import new_id
 from service.orders.letters import Letter, LetterKind
 from service.orders.order import Carving, Line, Order, Trouble
@@ -25,7 +25,7 @@ from service.orders.record import EntryKind
 from service.orders.states import carving_after, order_after, permit
 from service.orders.work import Job, JobKind, JobState
 from service.orders.workshop import Settings
-from service.store import art, jobs, orders, record, shop
+from service.store import art, jobs, orders, record, shop, suites
 from service.store.reach import Reach
 from service.usecases.answers import WholeOrder
 from service.usecases.context import Context
@@ -34,6 +34,10 @@ from service.usecases.guard import reach_of, scope_for
 from service.usecases.wholes import read_whole
 
 _STILL_THERE = "What was on the slat before is still there."
+
+
+_ALONE = frozenset({"change", "give-art"})
+"""Steps that a carving of a suite takes only with the whole of it."""
 
 
 class OpenOrder:
@@ -228,14 +232,25 @@ def open_order(
 def open_carving(
     ctx: Context, actor: Actor, carving_id: str, event: str, expected_revision: int | None = None
 ) -> Iterator[tuple[OpenOrder, Carving]]:
-    """Open the order of a carving. NotFound, NotAllowed, Stale (the carving's revision)."""
+    """Open the order of a carving. NotFound, NotAllowed, Stale (its revision), Conflict "part-of-suite"."""
     with ctx.store.writing() as connection:
         found = orders.carvings_by_ids(connection, reach_of(actor, scope_for(event)), [carving_id])
         if not found:
             raise NotFound("carving")
         opened = open_within(ctx, actor, connection, found[0].order_id, event)
+        if event in _ALONE:
+            refuse_part(connection, carving_id)
         yield opened, opened.carving(carving_id, expected_revision)
         opened.close()
+
+
+def refuse_part(connection: Connection, carving_id: str) -> None:
+    """What is made as part of a whole is not changed alone. Conflict "part-of-suite"."""
+    if suites.suite_of_carving(connection, carving_id) is not None:
+        raise Conflict(
+            "part-of-suite",
+            "This is part of a list or of a larger picture. Change that, or take it off first.",
+        )
 
 
 def open_within(ctx: Context, actor: Actor, connection: Connection, order_id: str, event: str) -> OpenOrder:

@@ -16,29 +16,22 @@ from service.orders.contents import LONGEST_NOTE, content_problems, sending_prob
 from service.orders.errors import Conflict, Invalid, NotFound, Problem
 from service.orders.ids import new_id
 from service.orders.letters import LetterKind
-from service.orders.order import Carving, Line, Order
+from service.orders.order import Line, Order
 from service.orders.record import EntryKind
-from service.orders.states import CarvingState, OrderState
+from service.orders.states import OrderState
 from service.orders.texts import text_problems
-from service.orders.work import JobKind
 from service.orders.workshop import Settings
-from service.store import art, orders, shop
+from service.store import orders, shop, suites
 from service.store.reach import Reach
 from service.usecases.answers import PlacedOrder, WholeOrder
 from service.usecases.commands import Once
 from service.usecases.context import Context
 from service.usecases.copying import copy_order
 from service.usecases.guard import need_role, need_scope, reach_of
+from service.usecases.lines import blank_carving, drop_carvings, fit_slats, prove_anew, refuse_other_count
 from service.usecases.once import do_once
 from service.usecases.opened import OpenOrder, open_order, write_letter
 from service.usecases.wholes import read_whole
-
-_HAS_A_CUT = frozenset(CarvingState) - {
-    CarvingState.NO_ART,
-    CarvingState.READING,
-    CarvingState.REFUSED,
-    CarvingState.RELEASED,
-}
 
 
 def place_order(ctx: Context, actor: Actor, content: OrderContent, once: Once | None = None) -> PlacedOrder:
@@ -209,36 +202,15 @@ def _add_lines(connection: Connection, order: Order, contents: Sequence[LineCont
     ]
     orders.insert_lines(connection, order.workshop_id, new)
     blank = [
-        _blank_carving(line, key)
-        for line, content in zip(new, contents, strict=True)
-        for key in content.slats
+        blank_carving(line, key) for line, content in zip(new, contents, strict=True) for key in content.slats
     ]
     orders.insert_carvings(connection, order.workshop_id, blank)
-
-
-def _blank_carving(line: Line, slat_key: str) -> Carving:
-    return Carving(
-        id=new_id(),
-        order_id=line.order_id,
-        line_id=line.id,
-        slat_key=slat_key,
-        piece=None,
-        state=CarvingState.NO_ART,
-        revision=1,
-        artwork_id=None,
-        reading_id=None,
-        outline=None,
-        outline_note="",
-        placement=None,
-        bit_key=None,
-        thickness=None,
-    )
 
 
 def _amend_lines(opened: OpenOrder, contents: Sequence[LineContent]) -> None:
     kept = {content.id for content in contents if content.id is not None}
     gone = [line_id for line_id in opened.lines if line_id not in kept]
-    _drop_carvings(opened, [c for c in opened.carvings.values() if c.line_id in gone])
+    drop_carvings(opened, [c for c in opened.carvings.values() if c.line_id in gone])
     orders.delete_lines(opened.connection, gone)
     for position, content in enumerate(contents, start=1):
         if content.id is None:
@@ -246,9 +218,10 @@ def _amend_lines(opened: OpenOrder, contents: Sequence[LineContent]) -> None:
                 new_id(), opened.order.id, position, content.model_key, content.quantity, content.note
             )
             orders.insert_lines(opened.connection, opened.order.workshop_id, [line])
-            _fit_slats(opened, line, content.slats)
+            fit_slats(opened, line, content.slats)
         else:
             _amend_line(opened, opened.lines[content.id], position, content)
+    suites.delete_empty(opened.connection, opened.order.id)
 
 
 def _amend_line(opened: OpenOrder, line: Line, position: int, content: LineContent) -> None:
@@ -262,30 +235,8 @@ def _amend_line(opened: OpenOrder, line: Line, position: int, content: LineConte
     orders.update_line(opened.connection, after)
     theirs = [carving for carving in opened.carvings.values() if carving.line_id == line.id]
     if after.model_key != line.model_key:
-        _drop_carvings(opened, theirs)
+        drop_carvings(opened, theirs)
     elif after.quantity != line.quantity:
-        # How many are cut is part of what was approved.
-        for carving in theirs:
-            if carving.slat_key in content.slats and carving.state in _HAS_A_CUT:
-                changed = opened.move_carving(carving, "change", proof_id=None, verdict=None, trouble=None)
-                opened.ask(JobKind.PROVE, changed.id, revision=changed.revision)
-    _fit_slats(opened, after, content.slats)
-
-
-def _fit_slats(opened: OpenOrder, line: Line, slats: Sequence[str]) -> None:
-    """Drop the carvings of slats that are no longer named, add blank ones for new slats."""
-    theirs = [carving for carving in opened.carvings.values() if carving.line_id == line.id]
-    _drop_carvings(opened, [carving for carving in theirs if carving.slat_key not in slats])
-    has = {carving.slat_key for carving in theirs}
-    new = [_blank_carving(line, key) for key in slats if key not in has]
-    orders.insert_carvings(opened.connection, opened.order.workshop_id, new)
-
-
-def _drop_carvings(opened: OpenOrder, doomed: Sequence[Carving]) -> None:
-    ids = [carving.id for carving in doomed]
-    if not ids:
-        return
-    art.delete_proofs_of_carvings(opened.connection, ids)
-    orders.delete_carvings(opened.connection, ids)
-    for carving_id in ids:
-        del opened.carvings[carving_id]
+        refuse_other_count(opened, line, after.quantity, content.slats)
+        prove_anew(opened, [carving for carving in theirs if carving.slat_key in content.slats])
+    fit_slats(opened, after, content.slats)

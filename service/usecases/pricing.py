@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -13,7 +14,7 @@ from service.orders.price_list import PriceEntry, PriceList, Rounding
 from service.orders.quote import Quote, SignedQuote, changes, quote, refuse_other_quote
 from service.orders.quoting import quoted_lines
 from service.orders.workshop import Settings
-from service.store import orders, prices, shop
+from service.store import orders, prices, shop, suites
 from service.store.reach import Reach
 from service.usecases.answers import WholeOrder
 from service.usecases.context import Context
@@ -135,12 +136,14 @@ def quote_of(
     A price that was signed holds as long as what is counted stays the same, whatever the list says since.
     """
     workshop_id = whole.order.workshop_id
+    parts = suites.parts_of_orders(connection, Reach(workshop_id, whole.order.id), [whole.order.id])
+    texts = {part.carving_id: 1 for part in parts if part.text}
     if signed is not None:
         then = prices.find_prices(connection, workshop_id, signed.quote.price_list_version)
-        if then is not None and (held := _counted(whole, settings, then)) == signed.quote:
+        if then is not None and (held := _counted(whole, settings, texts, then)) == signed.quote:
             return held
     newest = prices.current_prices(connection, workshop_id)
-    return None if newest is None else _counted(whole, settings, newest)
+    return None if newest is None else _counted(whole, settings, texts, newest)
 
 
 def agree(opened: OpenOrder, shown: str) -> Agreed | None:
@@ -179,9 +182,9 @@ def refuse_unless_agreed(opened: OpenOrder) -> None:
         )
 
 
-def _counted(whole: WholeOrder, settings: Settings, by: PriceList) -> Quote:
+def _counted(whole: WholeOrder, settings: Settings, texts: Mapping[str, int], by: PriceList) -> Quote:
     try:
-        counted = quoted_lines(whole.lines, whole.carvings, whole.proofs, settings)
+        counted = quoted_lines(whole.lines, whole.carvings, whole.proofs, settings, texts)
         return quote(counted, by)
     except Invalid as error:
         words = " ".join(problem.message for problem in error.problems)

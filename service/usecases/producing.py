@@ -17,6 +17,7 @@ from service.orders.order import Carving, Order
 from service.orders.proofs import Proof, Shown
 from service.orders.record import EntryKind
 from service.orders.states import CarvingState, OrderState
+from service.orders.suites import SuiteShown
 from service.orders.work import Batch, BatchState, JobKind
 from service.store import jobs, orders, record
 from service.usecases.answers import Page, WholeOrder
@@ -29,6 +30,7 @@ from service.usecases.opened import OpenOrder, open_order, start_job
 from service.usecases.ordering import checked_reason
 from service.usecases.paging import cut_page, moment_cursor, read_moment_cursor
 from service.usecases.pricing import refuse_unless_agreed
+from service.usecases.together import shown_together
 
 MOST_ORDERS = 100
 SENT_TO_BENCH = frozenset({OrderState.RELEASED, OrderState.IN_PRODUCTION, OrderState.DONE})
@@ -49,9 +51,15 @@ _LACKS = {
 
 
 def release(
-    ctx: Context, actor: Actor, order_id: str, expected_revision: int, shown: tuple[Shown, ...]
+    ctx: Context,
+    actor: Actor,
+    order_id: str,
+    expected_revision: int,
+    shown: tuple[Shown, ...],
+    *,
+    whole: tuple[SuiteShown, ...] = (),
 ) -> WholeOrder:
-    """Send a fully approved order to production; ``shown`` names every carving's proof.
+    """Send a fully approved order to production; ``shown`` and ``whole`` name every carving's proof.
 
     NotFound, NotAllowed, Stale, Conflict "not-approved" (says which carving lacks what), "not-current",
     "quote-changed".
@@ -60,12 +68,13 @@ def release(
         opened.allow("release")
         _all_approved(opened)
         refuse_unless_agreed(opened)
-        if sorted(each.carving_id for each in shown) != sorted(opened.carvings):
+        every, together = shown_together(opened, shown, whole)
+        if sorted(each.carving_id for each in every) != sorted(opened.carvings):
             raise Conflict("not-current", "Look at the proof of every carving of the order, then release it.")
-        for each in shown:
+        for each in every:
             carving, proof = current(opened, each)
             opened.move_carving(carving, "release")
-            facts = {"waived": list(proof.waived), "pieces": proof.pieces}
+            facts = {"waived": list(proof.waived), "pieces": proof.pieces} | together.get(carving.id, {})
             opened.enter(EntryKind.RELEASE, proof, facts=facts)
         opened.move("release", released_at=opened.now)
         opened.write(LetterKind.RELEASED)

@@ -52,7 +52,7 @@ def make_proof(ctx: Context, payload: Mapping[str, Any], progress: Progress) -> 
     progress.say("keeping", 0.9)
     ctx.blobs.put(judged.facts)
     picture = ctx.blobs.put(judged.picture)
-    _keep_proof(ctx, payload, _Proved(at, placement, judged, picture))
+    _keep_proof(ctx, payload, Proved(at, placement, judged, picture))
 
 
 @dataclass(frozen=True)
@@ -66,8 +66,8 @@ class _Hand:
 
 
 @dataclass(frozen=True)
-class _Proved:
-    """What came of it."""
+class Proved:
+    """What came of judging a carving's cut; its picture's digest is ``picture``."""
 
     at: Circumstances
     placement: Placement
@@ -92,7 +92,7 @@ def still_waits(carving: Carving, payload: Mapping[str, Any]) -> bool:
     return carving.state is CarvingState.CHECKING and carving.revision == payload["revision"]
 
 
-def _keep_proof(ctx: Context, payload: Mapping[str, Any], proved: _Proved) -> None:
+def _keep_proof(ctx: Context, payload: Mapping[str, Any], proved: Proved) -> None:
     with _waiting_carving(ctx, payload) as (opened, carving):
         if carving is None:
             return
@@ -101,16 +101,21 @@ def _keep_proof(ctx: Context, payload: Mapping[str, Any], proved: _Proved) -> No
         if basis != basis_of(circumstances(carving, line, opened.settings)):
             opened.ask(JobKind.PROVE, carving.id, revision=carving.revision)
             return
-        judged = proved.judged
-        made = (judged.digest, judged.facts), (proved.picture, judged.picture)
-        name_blobs(ctx, opened.connection, *made)
-        proof = _proof(opened, carving, line, basis, proved)
-        art.insert_proof(opened.connection, opened.order.workshop_id, proof)
-        changes = {"placement": proved.placement, "proof_id": proof.id, "verdict": proof.verdict}
-        opened.move_carving(carving, "prove", kept=None, **changes)
+        store_proof(opened, carving, line, proved)
 
 
-def _proof(opened: OpenOrder, carving: Carving, line: Line, basis: str, proved: _Proved) -> Proof:
+def store_proof(opened: OpenOrder, carving: Carving, line: Line, proved: Proved) -> None:
+    """A carving that is being checked has its proof; its outline is stored with the carving already."""
+    judged = proved.judged
+    made = (judged.digest, judged.facts), (proved.picture, judged.picture)
+    name_blobs(opened.ctx, opened.connection, *made)
+    proof = _proof(opened, carving, line, basis_of(proved.at), proved)
+    art.insert_proof(opened.connection, opened.order.workshop_id, proof)
+    changes = {"placement": proved.placement, "proof_id": proof.id, "verdict": proof.verdict}
+    opened.move_carving(carving, "prove", kept=None, **changes)
+
+
+def _proof(opened: OpenOrder, carving: Carving, line: Line, basis: str, proved: Proved) -> Proof:
     judged = proved.judged
     return Proof(
         id=new_id(),

@@ -9,4 +9,5 @@ def load() -> None:
     import artwork.intake
     import artwork.preview
     import artwork.remedies  # noqa: F401
-    import service.usecases.computing  # noqa: F401
+    import service.usecases.computing
+    import service.usecases.computing_suites  # noqa: F401

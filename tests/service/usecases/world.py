@@ -54,6 +54,7 @@ RING = b"""<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 100 100">
 BODIES = {
     JobKind.READ_ARTWORK: jobs.read_artwork_job,
     JobKind.PROVE: jobs.prove_job,
+    JobKind.SUITE: jobs.suite_job,
     JobKind.BATCH: jobs.batch_job,
 }
 
