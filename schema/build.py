@@ -27,6 +27,7 @@ from schema.mutations.ordering import OrderingMutations
 from schema.mutations.prices import PricesMutations
 from schema.mutations.producing import ProducingMutations
 from schema.mutations.shop import ShopMutations
+from schema.mutations.suites import SuiteMutations
 from schema.outcomes import Refusal
 from schema.queries import Query
 from schema.subscriptions import Subscription
@@ -58,6 +59,7 @@ def build_schema() -> strawberry.Schema:
         ProducingMutations,
         ShopMutations,
         PricesMutations,
+        SuiteMutations,
     )
     schema = Schema(
         query=Query,

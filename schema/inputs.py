@@ -115,6 +115,14 @@ class WishesInput:
 
 
 @strawberry.input
+class SuiteShownInput:
+    """The whole list or picture that the person had before their eyes, by its digest."""
+
+    suite_id: strawberry.ID
+    digest: str
+
+
+@strawberry.input
 class ShownInput:
     """What the person had before their eyes: refused unless it is the current proof."""
 

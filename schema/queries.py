@@ -17,6 +17,7 @@ from schema.types.node import Node
 from schema.types.orders import Carving, Order, Placement, Proof
 from schema.types.prices import PriceList, price_list_of
 from schema.types.shop import Model, Settings, Workshop, bit_of, model_of, workshop_settings_of
+from schema.types.suites import Suite, suite_of
 from schema.types.work import Batch, Checkpoint, Entry, Job, Verification
 from service.orders.actors import Helper, Maker, Role
 from service.orders.errors import Refused
@@ -24,7 +25,7 @@ from service.orders.ids import is_id
 from service.rest.asks.cutting import TrialAsk
 from service.rest.asks.orders import OrdersQuery
 from service.rest.bodies.prices import prices_body
-from service.usecases import cutting, keeping, looking, pricing, producing, shop
+from service.usecases import cutting, keeping, looking, pricing, producing, shop, suites
 from service.usecases.answers import Judged
 
 
@@ -225,6 +226,12 @@ class Query:
             models=[model_of(model) for model in found.models],
             bits=[bit_of(bit) for bit in found.bits],
         )
+
+    @strawberry.field
+    async def suite(self, info: Info, id: strawberry.ID) -> Suite | None:
+        """A run of texts, or a large picture, by id."""
+        found = await _or_none(info, suites.get_suite, id)
+        return None if found is None else suite_of(found)
 
     @strawberry.field
     async def prices(self, info: Info) -> PriceList:

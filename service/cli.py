@@ -87,7 +87,9 @@ def _parser() -> argparse.ArgumentParser:
     restored.add_argument("backup", type=Path, help="a backup, or a folder of them: then the newest")
     moved = add("move", _caring("move"), "put everything into another, empty place, and check it there")
     moved.add_argument("--to", type=Path, required=True, help=f"file of settings, {PREFIX}NAME=value lines")
-    scrubbed = add("scrub", _caring("scrub"), "compare every file with its name; say which orders are touched")
+    scrubbed = add(
+        "scrub", _caring("scrub"), "compare every file with its name; say which orders are touched"
+    )
     scrubbed.add_argument("--heal", type=Path, help="folder of backups to take good copies from")
     add("sweep", _caring("sweep"), "remove what is kept no longer, and files that nothing names")
     check = add("verify", _verify, "check a batch archive, with nothing but the archive")

@@ -8,10 +8,10 @@ import strawberry
 
 from schema.context import Info
 from schema.inputs import PointInput, ShownInput, checked
-from schema.mutations.ordering import shown_of
+from schema.mutations.ordering import SuitesShownInput, decided
 from schema.mutations.outcome import OrderOutcome, change
 from service.orders.actors import Actor
-from service.rest.asks.cutting import ChangeRequestAsk, FeasibilityAsk, RejectionAsk, WaiverAsk
+from service.rest.asks.cutting import ChangeRequestAsk, FeasibilityAsk, ProofsAsk, RejectionAsk, WaiverAsk
 from service.rest.asks.prices import SignatureAsk
 from service.usecases import approving
 from service.usecases.answers import WholeOrder
@@ -24,36 +24,55 @@ class ApprovingMutations:
 
     @strawberry.mutation
     async def offer_proofs(
-        self, info: Info, order_id: strawberry.ID, shown: list[ShownInput]
+        self,
+        info: Info,
+        order_id: strawberry.ID,
+        shown: list[ShownInput],
+        whole: SuitesShownInput = None,
     ) -> OrderOutcome:
         """Put checked proofs before the client for signing."""
-        return await change(
-            info.context, lambda ctx, actor: approving.offer_proofs(ctx, actor, order_id, shown_of(shown))
-        )
+
+        def work(ctx: Context, actor: Actor) -> WholeOrder:
+            ask = checked(ProofsAsk, decided(shown, whole))
+            return approving.offer_proofs(ctx, actor, order_id, ask.all_shown(), ask.all_whole())
+
+        return await change(info.context, work)
 
     @strawberry.mutation
     async def sign_off(
-        self, info: Info, order_id: strawberry.ID, shown: list[ShownInput], quote: str | None = None
+        self,
+        info: Info,
+        order_id: strawberry.ID,
+        shown: list[ShownInput],
+        quote: str | None = None,
+        whole: SuitesShownInput = None,
     ) -> OrderOutcome:
         """Sign exactly these proofs, as the client; `quote` is the digest of the price agreed to."""
-        given = {"shown": [asdict(one) for one in shown], "quote": quote}
+        given = {**decided(shown, whole), "quote": quote}
 
         def work(ctx: Context, actor: Actor) -> WholeOrder:
             ask = checked(SignatureAsk, given)
-            return approving.sign_off(ctx, actor, order_id, ask.all_shown(), ask.quote or "")
+            seen, together = ask.all_shown(), ask.all_whole()
+            return approving.sign_off(ctx, actor, order_id, seen, ask.quote or "", whole=together)
 
         return await change(info.context, work)
 
     @strawberry.mutation
     async def find_feasible(
-        self, info: Info, order_id: strawberry.ID, shown: list[ShownInput], words: str = ""
+        self,
+        info: Info,
+        order_id: strawberry.ID,
+        shown: list[ShownInput],
+        words: str = "",
+        whole: SuitesShownInput = None,
     ) -> OrderOutcome:
         """Judge these proofs feasible, as the maker."""
-        given = {"shown": [asdict(one) for one in shown], "words": words}
+        given = {**decided(shown, whole), "words": words}
 
         def work(ctx: Context, actor: Actor) -> WholeOrder:
             ask = checked(FeasibilityAsk, given)
-            return approving.find_feasible(ctx, actor, order_id, ask.all_shown(), ask.words)
+            seen, together = ask.all_shown(), ask.all_whole()
+            return approving.find_feasible(ctx, actor, order_id, seen, ask.words, whole=together)
 
         return await change(info.context, work)
 

@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from typing import Annotated, cast
+from typing import Annotated, Any, cast
 
 import strawberry
 
 from schema.context import Graph, Info
-from schema.inputs import OrderInput, ShownInput, checked
+from schema.inputs import OrderInput, ShownInput, SuiteShownInput, checked
 from schema.mutations.outcome import OrderOutcome, attempt, change, once
 from schema.outcomes import Conflict, Invalid, NotAllowed, NotFound, Refusals, Stale, TooMany
 from schema.types.orders import Order
-from service.orders.proofs import Shown
+from service.orders.actors import Actor
 from service.rest.asks.cutting import ProofsAsk
 from service.rest.asks.orders import OrderAsk, ReasonAsk
 from service.usecases import ordering, producing
-from service.usecases.answers import PlacedOrder
+from service.usecases.answers import PlacedOrder, WholeOrder
+from service.usecases.context import Context
 
 OnceKey = Annotated[
     str | None, strawberry.argument(description="Your own text: the same call again gives the first answer.")
@@ -44,9 +45,15 @@ def _placed(graph: Graph, done: PlacedOrder | Refusals) -> PlaceOutcome:
     return done
 
 
-def shown_of(given: list[ShownInput]) -> tuple[Shown, ...]:
-    """What was shown, checked. Raises Invalid."""
-    return checked(ProofsAsk, {"shown": [asdict(one) for one in given]}).all_shown()
+SuitesShownInput = Annotated[
+    list[SuiteShownInput] | None,
+    strawberry.argument(description="Whole lists and large pictures decided about."),
+]
+
+
+def decided(shown: list[ShownInput], whole: SuitesShownInput) -> dict[str, Any]:
+    """What was shown, as the REST door takes it."""
+    return {"shown": [asdict(one) for one in shown], "whole": [asdict(one) for one in whole or []]}
 
 
 def reason_of(reason: str) -> str:
@@ -112,13 +119,21 @@ class OrderingMutations:
 
     @strawberry.mutation
     async def release_order(
-        self, info: Info, order_id: strawberry.ID, expected_revision: int, shown: list[ShownInput]
+        self,
+        info: Info,
+        order_id: strawberry.ID,
+        expected_revision: int,
+        shown: list[ShownInput],
+        whole: SuitesShownInput = None,
     ) -> OrderOutcome:
-        """Release a fully approved order for production; `shown` names the proof of every carving."""
-        return await change(
-            info.context,
-            lambda ctx, actor: producing.release(ctx, actor, order_id, expected_revision, shown_of(shown)),
-        )
+        """Release a fully approved order; `shown` and `whole` name the proofs of every carving."""
+
+        def work(ctx: Context, actor: Actor) -> WholeOrder:
+            ask = checked(ProofsAsk, decided(shown, whole))
+            seen, together = ask.all_shown(), ask.all_whole()
+            return producing.release(ctx, actor, order_id, expected_revision, seen, whole=together)
+
+        return await change(info.context, work)
 
     @strawberry.mutation
     async def recall_order(

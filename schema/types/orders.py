@@ -13,12 +13,13 @@ from schema.context import Info
 from schema.types.enums import CarvingState, OrderState, ReadingState
 from schema.types.node import Node
 from schema.types.prices import OrderQuote, order_quote_of
+from schema.types.suites import Suite, suite_of
 from schema.types.work import Entry, Job
 from service.orders import artworks as art
 from service.orders import order as orders
 from service.orders import proofs
 from service.rest.bodies.prices import order_quote_body
-from service.usecases import pricing
+from service.usecases import pricing, suites
 
 API = "/api/v1"
 
@@ -299,6 +300,12 @@ class Order(Node):
         """What was decided, oldest first."""
         found: list[Entry] = await info.context.decisions_of_order.load(self.id)
         return found
+
+    @strawberry.field
+    async def suites(self: Any, info: Info) -> list[Suite]:
+        """Its runs of texts and large pictures, oldest first."""
+        found = await info.context.look(suites.list_suites, self.id)
+        return [suite_of(each) for each in found]
 
     @strawberry.field
     async def quote(self: Any, info: Info) -> OrderQuote:

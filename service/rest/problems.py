@@ -183,6 +183,13 @@ KINDS = _kinds(
     ("mark-not-approved", 409, "The standing mark is not approved", "Approve this version of it first."),
     ("mark-changed", 409, "The standing mark has changed", "Approve the version that is there now."),
     ("quote-changed", 409, "The quote has changed", "Look at the new quote; `detail` says what it changes."),
+    (
+        "part-of-suite",
+        409,
+        "This is part of a whole",
+        "A list's pieces, and a large picture's slices, are changed and decided on together.",
+    ),
+    ("list-decides", 409, "The list says how many pieces there are", "Change the list, or take it off."),
     ("no-price", 409, "There is no price for this yet", "The workshop has to add one to its price list."),
 )
 

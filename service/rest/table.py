@@ -13,6 +13,7 @@ from service.rest.doors import (
     shop,
     showing,
     signing_in,
+    suites,
     work,
 )
 from service.rest.operation import Operation
@@ -23,6 +24,7 @@ OPERATIONS: tuple[Operation, ...] = (
     *prices.OPERATIONS,
     *ordering.OPERATIONS,
     *carvings.OPERATIONS,
+    *suites.OPERATIONS,
     *approving.OPERATIONS,
     *files.OPERATIONS,
     *showing.OPERATIONS,

@@ -42,9 +42,8 @@ def prove_job(ctx: Context, payload: Mapping[str, Any]) -> None:
 
 
 def suite_job(ctx: Context, payload: Mapping[str, Any]) -> None:
-    """Make and judge every part of a run of names, or of a picture over several slats."""
-    with _working(ctx, payload) as progress:
-        make_suite(ctx, payload, progress)
+    """Make and judge every part of a run of texts, or of a picture over several slats. TooOften."""
+    _work(ctx, payload, lambda progress: make_suite(ctx, payload, progress))
 
 
 def batch_job(ctx: Context, payload: Mapping[str, Any]) -> None:

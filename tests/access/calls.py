@@ -29,6 +29,8 @@ def path_of(operation: Operation, things: Things) -> str:
         "form": "svg",
         "batch": things.batch,
         "job": things.job,
+        "suite": things.suite,
+        "page": "1",
         "person": things.helper_id,
         "session": NOTHING,
         "token": NOTHING,
@@ -42,7 +44,7 @@ def path_of(operation: Operation, things: Things) -> str:
 
 
 # These change something when they are allowed, so they are about an order that nobody else needs.
-ABOUT_SPARE = {"mailLink", "revokeLinks", "revokeLink", "listLinks"}
+ABOUT_SPARE = {"waiveTogether", "mailLink", "revokeLinks", "revokeLink", "listLinks"}
 QUERIES = {"getProofSection": "?x=10&y=100"}
 
 
@@ -55,6 +57,8 @@ def about(name: str, things: Things) -> Json:
 
 def revision_of(operation: Operation, things: Things) -> int:
     """The revision that is current: of the order, the carving, or none of the workshop's settings."""
+    if "{suite}" in operation.path:
+        return 999_999
     if "{carving}" in operation.path:
         return int(things.carving["revision"])
     return int(about(operation.name, things)["revision"]) if "{order}" in operation.path else 999_999
@@ -71,6 +75,10 @@ def body_of(operation: Operation, things: Things, member: str) -> dict[str, Any]
     return {"headers": headers, "json": _ask(operation.name, things, member)}
 
 
+def _on(things: Things) -> dict[str, str]:
+    return {"line_id": things.order["lines"][0]["id"]}
+
+
 def _ask(name: str, things: Things, member: str) -> dict[str, Any]:
     proof = shown(things.order)[0]
     slat = {"key": "a", "name": "a", "outline": [[[0, 0], [50, 0], [50, 300]]], "thickness": 25}
@@ -80,6 +88,13 @@ def _ask(name: str, things: Things, member: str) -> dict[str, Any]:
         "drawSlat": {"width": 100, "length": 300},
         "retireModel": {"retired": True},
         "retireBit": {"retired": True},
+        "setNames": {**_on(things), "slat_key": "back-left-3", "rule": {"typeface": "none"}, "texts": "A"},
+        "layAcross": {
+            **_on(things),
+            "reading_id": things.carving["reading"]["id"],
+            "slats": ["back-left-3", "back-centre"],
+        },
+        "waiveTogether": {"whole": {"suite_id": things.suite, "digest": "0" * 64}, "kinds": ["tip"]},
         "savePrices": {"currency": "USD", "entries": []},
         "cancelOrder": {"reason": "no more"},
         "recallOrder": {"reason": "no more"},

@@ -36,7 +36,7 @@ class Things:
     Attributes:
         order: made and done, with one proved carving: no step is open from there to anybody.
         released: another order of the same workshop, at the bench.
-        spare: another one whose links may be revoked.
+        spare: another one whose links may be revoked; it has a list of texts, ``suite``.
     """
 
     order: Json
@@ -46,6 +46,7 @@ class Things:
     job: str
     helper_id: str
     link: str
+    suite: str
 
     @property
     def carving(self) -> Json:
@@ -106,7 +107,8 @@ def assemble(running: Running) -> Cast:
         "revoked-token": running.caller(revoked["secret"]),
     }
     job = maker.do("GET", f"/orders/{order['id']}/jobs")["items"][0]["id"]
-    things = Things(order, released, spare, batch, job, helper, link)
+    suite = _listed(maker, spare)
+    things = Things(order, released, spare, batch, job, helper, link, suite)
     return Cast(callers, things, running.caller(at_bench["link_token"]))
 
 
@@ -117,6 +119,20 @@ def _proved(running: Running) -> tuple[Json, Json]:
     order = client.settled(order["id"])
     order = client.do("POST", f"/orders/{order['id']}/submission", headers=revision(order))
     return placed, order
+
+
+def _listed(maker: Caller, order: Json) -> str:
+    """The id of a list of texts on a slat of that order."""
+    given = {
+        "line_id": order["lines"][0]["id"],
+        "slat_key": "back-left-3",
+        "rule": {"typeface": "lato-bold", "cap_height": 30, "least_cap_height": 20},
+        "texts": "Rosa\nEwan",
+        "turn_deg": 90,
+    }
+    maker.do("PUT", f"/orders/{order['id']}/names", json=given, headers=revision(order))
+    found: str = maker.do("GET", f"/orders/{order['id']}/suites")["items"][0]["id"]
+    return found
 
 
 def _released(running: Running, maker: Caller) -> tuple[Json, Json]:

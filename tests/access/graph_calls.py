@@ -56,9 +56,22 @@ def _mutations(things: Things) -> dict[str, str]:
         "retireModel": 'key: "longwalk-bench", retired: true, expectedRevision: 999999',
         "saveBit": f"{setting}, bit: {{}}",
         "retireBit": f"{setting}, retired: true",
+        "setNames": f"{on_order}, names: {{{_on(things)}, {_NAMES}}}",
+        "layAcross": f'{on_order}, across: {{{_on(things)}, reading_id: "{carving["reading"]["id"]}", '
+        'slats: ["a", "b"]}',
+        "checkSuite": f'suiteId: "{things.suite}", expectedRevision: 999999',
+        "dropSuite": f'suiteId: "{things.suite}", expectedRevision: 999999',
+        "waiveTogether": f'{spare}, whole: {{suiteId: "{things.suite}", digest: "{"0" * 64}"}}, kinds: ["tip"]',
         "savePrices": 'prices: {currency: "USD", entries: []}, expectedVersion: 999999',
     }
     return {name: f"({given}) {OUTCOME}" for name, given in asked.items()}
+
+
+_NAMES = 'slat_key: "back-left-3", rule: {typeface: "lato-bold"}, texts: "A"'
+
+
+def _on(things: Things) -> str:
+    return f'line_id: "{things.order["lines"][0]["id"]}"'
 
 
 _MODEL = '{name: "B", slats: [{key: "a", name: "a", outline: [[[0, 0], [50, 0], [50, 300]]], thickness: 25}]}'
@@ -84,6 +97,7 @@ def _queries(things: Things) -> dict[str, str]:
         "workshop": '(key: "oxbarrow") { name models { key } }',
         "models": " { key }",
         "settings": " { workshop { key } }",
+        "suite": f'(id: "{things.suite}") {{ id }}',
         "prices": " { version }",
         "priceLists": " { version }",
         "viewer": " { role }",

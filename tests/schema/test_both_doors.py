@@ -67,6 +67,14 @@ TABLE = {
     "listPrices": "Query.priceLists",
     "savePrices": "Mutation.savePrices",
     "getQuote": "Order.quote",
+    "listSuites": "Order.suites",
+    "getSuite": "Query.suite",
+    "setNames": "Mutation.setNames",
+    "layAcross": "Mutation.layAcross",
+    "checkSuite": "Mutation.checkSuite",
+    "dropSuite": "Mutation.dropSuite",
+    "waiveTogether": "Mutation.waiveTogether",
+    "getContactSheet": "Suite.sheetUrl",
     "getSession": "Query.viewer",
     "getOrderEvents": "Subscription.orderChanged",
     "getOriginal": "Artwork.originalUrl",
@@ -84,6 +92,7 @@ FILES = {
     "getPieceView",
     "getProofPrint",
     "getProofSolid",
+    "getSheetPage",
 }
 # Cookies, accounts and tokens are not about an order; browsers sign in at the REST door.
 NOT_ABOUT_ORDERS = {
@@ -107,6 +116,7 @@ NOT_ABOUT_ORDERS = {
     # aids for whoever sets up models
     "getAllowanceCosts",
     "drawSlat",
+    "listTypefaces",
     "readSlatDrawing",
 }
 # Convenience of the graph over what the table has already.

@@ -9,6 +9,7 @@ from pydantic import Field
 from artwork.cut import Placement
 from artwork.intake.values import Wishes
 from service.orders.proofs import Shown
+from service.orders.suites import SuiteShown
 from service.rest.asks.base import Ask, Digest, Id, Key, LongText, Millimetres, Reason
 from service.usecases.commands import CutChange, Trial
 
@@ -95,14 +96,30 @@ class ShownAsk(Ask):
         return Shown(self.carving_id, self.digest, self.picture)
 
 
-class ProofsAsk(Ask):
-    """The proofs decided about."""
+class SuiteShownAsk(Ask):
+    """The whole list or picture that the person had before their eyes, by its digest."""
 
-    shown: Annotated[tuple[ShownAsk, ...], Field(min_length=1, max_length=500)]
+    suite_id: Id
+    digest: Digest
+
+    def shown(self) -> SuiteShown:
+        """As the use cases take it."""
+        return SuiteShown(self.suite_id, self.digest)
+
+
+class ProofsAsk(Ask):
+    """The proofs, and whole lists and large pictures, decided about; at least one of either."""
+
+    shown: Annotated[tuple[ShownAsk, ...], Field(max_length=500)] = ()
+    whole: Annotated[tuple[SuiteShownAsk, ...], Field(max_length=100)] = ()
 
     def all_shown(self) -> tuple[Shown, ...]:
         """As the use cases take them."""
         return tuple(one.shown() for one in self.shown)
+
+    def all_whole(self) -> tuple[SuiteShown, ...]:
+        """As the use cases take them."""
+        return tuple(one.shown() for one in self.whole)
 
 
 class FeasibilityAsk(ProofsAsk):

@@ -29,17 +29,20 @@ def _list(call: Call) -> Answer:
 
 
 def _offer(call: Call) -> Answer:
-    return whole(approving.offer_proofs(call.ctx, call.actor, call.path["order"], call.ask.all_shown()))
+    shown, together = call.ask.all_shown(), call.ask.all_whole()
+    return whole(approving.offer_proofs(call.ctx, call.actor, call.path["order"], shown, together))
 
 
 def _sign_off(call: Call) -> Answer:
     shown, quote = call.ask.all_shown(), call.ask.quote or ""
-    return whole(approving.sign_off(call.ctx, call.actor, call.path["order"], shown, quote))
+    order, together = call.path["order"], call.ask.all_whole()
+    return whole(approving.sign_off(call.ctx, call.actor, order, shown, quote, whole=together))
 
 
 def _find_feasible(call: Call) -> Answer:
     shown, words = call.ask.all_shown(), call.ask.words
-    return whole(approving.find_feasible(call.ctx, call.actor, call.path["order"], shown, words))
+    order, together = call.path["order"], call.ask.all_whole()
+    return whole(approving.find_feasible(call.ctx, call.actor, order, shown, words, whole=together))
 
 
 def _waive(call: Call) -> Answer:

@@ -81,8 +81,9 @@ def _reorder(call: Call) -> Answer:
 
 
 def _release(call: Call) -> Answer:
-    shown = call.ask.all_shown()
-    return whole(producing.release(call.ctx, call.actor, call.path["order"], call.revision, shown))
+    shown, together = call.ask.all_shown(), call.ask.all_whole()
+    order = call.path["order"]
+    return whole(producing.release(call.ctx, call.actor, order, call.revision, shown, whole=together))
 
 
 def _recall(call: Call) -> Answer:
@@ -206,7 +207,8 @@ OPERATIONS = (
         gives=OrderBody,
         conditional=True,
         problems=("not-approved", "not-current", *_CHANGES),
-        more="`shown` names the proof of every carving. What is not fully approved is refused.",
+        more="`shown` names the proof of every carving, `whole` every list and large picture. "
+        "What is not fully approved is refused.",
     ),
     Operation(
         "POST",

@@ -18,6 +18,7 @@ from service.store import (  # noqa: F401 - fill the catalogue
     mail_tables,
     price_tables,
     record_tables,
+    suite_tables,
     tables,
     upkeep_tables,
 )
