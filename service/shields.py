@@ -14,7 +14,7 @@ from service.rest import problems
 
 # No inline script, nothing from elsewhere; pictures may be data URIs (trial previews), styles stay in files.
 POLICY = (
-    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; font-src 'self'; "
+    "default-src 'none'; object-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; font-src 'self'; "
     "connect-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'; manifest-src 'self'"
 )
 HEADERS = {
@@ -47,7 +47,8 @@ class Shields:
         self._app = app
         self._at_once = at_once
         self._under_way = 0
-        self._headers = HEADERS | ({"Strict-Transport-Security": f"max-age={YEAR}"} if secure else {})
+        stay = {"Strict-Transport-Security": f"max-age={YEAR}; includeSubDomains"}
+        self._headers = HEADERS | (stay if secure else {})
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer one request, or say that there is too much to do."""

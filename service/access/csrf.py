@@ -22,6 +22,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from service.access.resolve import COOKIE_CLIENT, COOKIE_SESSION, COOKIE_VISIT
 
 SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS", "TRACE"})
+HOST_ONLY = "__Host-"
 OUR_COOKIES = frozenset({COOKIE_SESSION, COOKIE_CLIENT, COOKIE_VISIT})
 _PAD = 32
 _VISIT = timedelta(days=365)
@@ -94,6 +95,8 @@ class Guard:
         if scope["type"] not in {"http", "websocket"}:
             await self._app(scope, receive, send)
             return
+        secure = self._secure or scope["scheme"] in {"https", "wss"}
+        scope = _own_cookies(scope) if secure else scope
         headers = Headers(scope=scope)
         cookies = cookies_of(headers)
         changes = scope["type"] == "websocket" or scope["method"] not in SAFE_METHODS
@@ -104,7 +107,6 @@ class Guard:
         fresh = "" if visit else secrets.token_urlsafe(_PAD)
         holder = cookies.get(COOKIE_SESSION) or visit or fresh
         state = scope.setdefault("state", {})
-        secure = self._secure or scope["scheme"] in {"https", "wss"}
         state["secure"] = secure
         state["form_token"] = lambda: form_token(holder)
         state["form_token_good"] = lambda token: not fresh and is_form_token(token, holder)
@@ -116,6 +118,19 @@ class Guard:
             return here or "authorization" in headers
         # No browser of the last years sends neither header; a program does, and has no cookie of ours.
         return COOKIE_SESSION not in cookies and COOKIE_CLIENT not in cookies
+
+
+def _own_cookies(scope: Scope) -> Scope:
+    """The request with those cookies only that this very host has set, under their plain names."""
+    headers = []
+    for name, value in scope["headers"]:
+        if name == b"cookie":
+            parts = (part.strip() for part in value.decode("latin-1").split(";"))
+            own = (part.removeprefix(HOST_ONLY) for part in parts if part.startswith(HOST_ONLY))
+            headers.append((name, "; ".join(own).encode("latin-1")))
+        else:
+            headers.append((name, value))
+    return {**scope, "headers": headers}
 
 
 def _with_visit(send: Send, visit: str, secure: bool) -> Send:
@@ -130,8 +145,11 @@ def _with_visit(send: Send, visit: str, secure: bool) -> Send:
 
 
 def cookie(name: str, value: str, life: timedelta, *, secure: bool) -> str:
-    """A ``Set-Cookie`` header no script can read and no other site can use to change anything."""
-    flags = "; Secure" if secure else ""
+    """A ``Set-Cookie`` header no script can read and no other site can use to change anything.
+
+    By TLS its name begins with ``__Host-``: browsers then take it from this very host alone.
+    """
+    flags, name = ("; Secure", HOST_ONLY + name) if secure else ("", name)
     seconds = int(life.total_seconds())
     return f"{name}={value}; Path=/; HttpOnly; SameSite=Lax; Max-Age={seconds}{flags}"
 

@@ -68,7 +68,7 @@ def local(path: str, otherwise: str = "/") -> str:
 
 def _headers(nonce: str) -> dict[str, str]:
     policy = (
-        "default-src 'none'; script-src 'self'; connect-src 'self' blob:; font-src 'self'; "
+        "default-src 'none'; object-src 'none'; script-src 'self'; connect-src 'self' blob:; font-src 'self'; "
         "img-src 'self' blob: data:; "
         f"style-src 'self' 'nonce-{nonce}'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'; "
         "manifest-src 'self'"

@@ -14,7 +14,10 @@ from service.rest.operation import Bytes
 from service.store.blobs import CHUNK, BlobMissing, Blobs, pieces
 from service.usecases.answers import BlobFile
 
-SANDBOX = "default-src 'none'; style-src 'unsafe-inline'; sandbox"
+SANDBOX = (
+    "default-src 'none'; object-src 'none'; base-uri 'none'; frame-ancestors 'none'; form-action 'none'; "
+    "style-src 'unsafe-inline'; sandbox"
+)
 # Content-addressed, so it never changes; private, because caches in between must not share it.
 KEEP = "private, max-age=31536000, immutable"
 # The sender's word for a type is repeated only where it is one of these.

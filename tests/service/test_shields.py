@@ -37,3 +37,24 @@ def test_the_secret_of_a_link_is_not_logged(page: str, caplog: pytest.LogCapture
 
 def test_other_paths_are_logged_as_they_are(caplog: pytest.LogCaptureFixture) -> None:
     assert "/api/v1/orders/abc 200" in logged("/api/v1/orders/abc", caplog)
+
+
+def headers_of(*, secure: bool) -> dict[bytes, bytes]:
+    told: list[dict[bytes, bytes]] = []
+
+    async def ask() -> None:
+        async def sent(message: dict[str, object]) -> None:
+            if message["type"] == "http.response.start":
+                told.append(dict(message["headers"]))  # type: ignore[call-overload]
+
+        shields = Shields(_plain, at_once=4, secure=secure)
+        await shields(dict(SCOPE, path="/"), sent, sent)  # type: ignore[arg-type]
+
+    anyio.run(ask)
+    return told[0]
+
+
+def test_by_tls_browsers_are_told_to_stay_with_it_for_a_year() -> None:
+    """RFC 6797 §6.1; ASVS 5.0 V3.4.1 asks for a year and for sub-domains."""
+    assert headers_of(secure=True)[b"strict-transport-security"] == b"max-age=31536000; includeSubDomains"
+    assert b"strict-transport-security" not in headers_of(secure=False)

@@ -2,25 +2,22 @@
 
 from __future__ import annotations
 
-import random
 import threading
 from collections import Counter
 from collections.abc import Callable, Sequence
-from contextlib import suppress
 from dataclasses import replace
 from functools import partial
 
 from artwork.cut import Placement
-from service.orders.errors import Conflict, Stale
 from service.orders.record import EntryKind
 from service.orders.work import JobState
-from service.store import record
 from service.usecases import approving, cutting, jobs, looking, ordering, producing, shop
 from service.usecases.commands import Once
 
 from . import invariants
+from .crowd import Crowd
 from .test_shop import sand_more
-from .world import World, content, one, only, shown, states
+from .world import World, content, only, shown, states
 
 
 def at_once(*calls: Callable[[], object]) -> list[object]:
@@ -146,54 +143,11 @@ def test_the_same_job_run_by_two_workers_makes_one_proof(either_world: World):
     assert [proof.number for proof in history] == [2, 1]
 
 
-def test_a_crowd_on_a_few_orders_leaves_every_decision_and_no_wrong_state(either_world: World):
-    world = either_world
-    wholes = [world.offered(("back-wide", "back-left")) for _ in range(3)]
-    accepted: Counter[EntryKind] = Counter()
-    tally = threading.Lock()
-
-    def person(seed: int) -> None:
-        chance = random.Random(seed)
-        for _ in range(15):
-            whole = world.look(chance.choice(wholes))
-            with suppress(Conflict, Stale):
-                kind, count = one_act(world, whole, chance)
-                with tally:
-                    accepted[kind] += count
-
-    outcomes = at_once(*[lambda seed=seed: person(seed) for seed in range(8)])
-    assert kinds(outcomes) == {"NoneType": 8}, outcomes
-    world.work()
-    invariants.check(world)
-    stored = Counter(entry.kind for entry in everything(world))
-    for kind in (EntryKind.CHANGE_REQUEST, EntryKind.RELEASE, EntryKind.RECALL):
-        assert stored[kind] == accepted[kind], kind
-
-
-def everything(world: World):
-    with world.database.reading() as connection:
-        return list(record.walk(connection, world.shop.id))
-
-
-def one_act(world: World, whole, chance: random.Random) -> tuple[EntryKind, int]:
-    """One thing somebody might do; which entries it makes, and how many."""
-    order, client = whole.order, world.client(whole.order.id)
-    act = chance.randrange(12)  # the higher ones all judge: a release needs many steps before it
-    if act == 0:
-        approving.ask_for_change(world.ctx, client, one(chance.choice(whole.proofs)), "larger")
-        return EntryKind.CHANGE_REQUEST, 1
-    if act == 1:
-        approving.reject(world.ctx, world.maker, one(chance.choice(whole.proofs)), "a knot")
-    if act == 2:
-        done = producing.release(world.ctx, world.maker, order.id, order.revision, shown(whole))
-        return EntryKind.RELEASE, len(done.carvings)
-    if act == 3:
-        done = producing.recall(world.ctx, world.maker, order.id, order.revision, "wrong board")
-        return EntryKind.RECALL, len(done.carvings)
-    if act == 4:
-        approving.offer_proofs(world.ctx, world.maker, order.id, shown(whole))
-    elif act == 5:
-        world.sign(whole)
-    elif act > 5:
-        approving.find_feasible(world.ctx, world.maker, order.id, shown(whole))
-    return EntryKind.OFFER, 0
+def test_a_crowd_loses_no_decision_and_leaves_no_wrong_state(either_world: World):
+    """The short form of the measurement in tests/bench/bench_orders.py."""
+    crowd = Crowd(either_world, people=16, orders=3)
+    crowd.decide(seconds=2.5)
+    assert crowd.faults() == []
+    kinds_decided = {kind for kind, _ in crowd.accepted}
+    assert {EntryKind.SIGN_OFF, EntryKind.FEASIBILITY, EntryKind.OFFER} <= kinds_decided
+    assert crowd.refused.keys() <= {"Conflict", "Stale", "TooMany"}
