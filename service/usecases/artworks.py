@@ -68,7 +68,7 @@ def upload_artwork(
         opened = open_within(ctx, actor, connection, order_id, "give-art")
         return opened.whole()
 
-    return do_once(ctx, actor, once, verb=f"upload_artwork {order_id}", work=work, again=again)
+    return do_once(ctx, actor, once, verb=f"upload {order_id}", work=work, again=again)
 
 
 def read_again(

@@ -7,7 +7,7 @@ import signal
 import tempfile
 from pathlib import Path
 
-from service.seeding import PASSWORD
+from seeds.shop import load
 from tests.parts.shape import Shape
 
 
@@ -25,7 +25,7 @@ def main() -> None:
         try:
             shape.start(seed=True)
             print(f"{given.webs} web replicas and {given.workers} workers on PostgreSQL and S3: {shape.url}")
-            print(f"the maker's bench: {shape.url}/bench (tamsin@oxbarrow.example, '{PASSWORD}')")
+            print(f"the maker's bench: {shape.url}/bench (tamsin@oxbarrow.example, '{load().password}')")
             print(f"logs: {home}; nothing here is kept. Ctrl-C stops it.", flush=True)
             signal.pause()
         except KeyboardInterrupt:

@@ -37,8 +37,25 @@ class Shape:
     """All parts of one installation; ``start`` and ``stop`` take them in order."""
 
     def __init__(
-        self, home: Path, *, webs: int = 2, workers: int = 2, port: int = 0, **settings: object
+        self,
+        home: Path,
+        *,
+        webs: int = 2,
+        workers: int = 2,
+        port: int = 0,
+        also: Mapping[str, str] | None = None,
+        **settings: object,
     ) -> None:
+        """Nothing is started yet.
+
+        Args:
+            home: empty folder.
+            webs: web replicas.
+            workers: workers.
+            port: of the door that stands for a proxy; 0: a free one.
+            also: other variables of the service's processes.
+            **settings: the service's, where not the shape's own.
+        """
         home.mkdir(parents=True, exist_ok=True)
         self.home = home
         self.database = DatabaseServer()
@@ -47,6 +64,7 @@ class Shape:
         self.line = FaultyLine(self.objects.port)
         ports = [free_port() for _ in range(webs)]
         self.door = FaultyLine(*ports, port=port)
+        self._also = dict(also or {})
         self._settings: dict[str, object] = {
             "database": self.database.url(DATABASE),
             "data": home / "data",
@@ -101,7 +119,7 @@ class Shape:
         self.database.remove()
 
     def _part(self, name: str, arguments: tuple[str, ...], **settings: object) -> Part:
-        environ = self.environ | variables(settings)
+        environ = self.environ | variables(settings) | self._also
         return Part(name, command(*arguments), self.home / f"{name}.log", environ)
 
 

@@ -12,12 +12,12 @@ from sqlalchemy.exc import DBAPIError
 from service.orders.order import Contact
 from service.store import record_tables
 from service.store.tables import proofs
-from service.usecases import keeping, looking, ordering, producing, shop
-from service.usecases.commands import OrderFilter, PageAsk
+from service.usecases import artworks, keeping, looking, ordering, producing, shop
+from service.usecases.commands import Once, OrderFilter, PageAsk, Upload
 
 from . import invariants
 from .test_shop import sand_more
-from .world import World, bench, content, states
+from .world import CREST, World, bench, content, states
 
 
 def test_an_order_goes_all_the_way_and_its_record_holds(either_world: World):
@@ -102,3 +102,19 @@ def test_names_that_no_row_could_have_are_not_found(either_world: World):
     world = either_world
     assert looking.orders_by_ids(world.ctx, world.maker, ["\x00", "\ud800"]) == [None, None]
     assert looking.list_orders(world.ctx, world.maker, OrderFilter(words="\x00\ud800")).items == ()
+
+
+def test_every_call_that_takes_a_key_keeps_its_answer(either_world: World):
+    world = either_world
+    placed = [
+        ordering.place_order(world.ctx, world.visitor, content(), Once("key-1", "0" * 64)) for _ in "12"
+    ]
+    assert placed[0].whole.order.id == placed[1].whole.order.id
+    whole = placed[0].whole
+    upload = Upload(CREST, "crest.svg", "image/svg+xml", (whole.carvings[0].id,))
+    client = world.client(whole.order.id)
+    for _ in "12":
+        artworks.upload_artwork(world.ctx, client, whole.order.id, upload, Once("key-2", "1" * 64))
+    assert len(world.look(whole).artworks) == 1
+    copies = [ordering.reorder(world.ctx, world.maker, whole.order.id, Once("key-3", "2" * 64)) for _ in "12"]
+    assert copies[0].whole.order.id == copies[1].whole.order.id

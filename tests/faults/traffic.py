@@ -1,0 +1,166 @@
+"""One order from placing to its archive, by somebody who tries again until they are answered.
+
+What was answered well is written down: that is what must be there afterwards, once.
+"""
+
+from __future__ import annotations
+
+import io
+import time
+import uuid
+import zipfile
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from hashlib import sha256
+from typing import Any
+
+import httpx2
+
+from tests.running import API, FROM_HERE, Json, carvings, shown
+
+AGAIN_SECONDS = 0.25
+WORKSHOP = "oxbarrow"
+
+
+class TooLong(Exception):
+    """A step was not done in time."""
+
+
+@dataclass
+class Told:
+    """What the service said was done, for one order.
+
+    Attributes:
+        decisions: kinds of entries that the record must hold, once each.
+    """
+
+    order_id: str = ""
+    uploaded: str = ""
+    decisions: list[str] = field(default_factory=list)
+    batch: str = ""
+    archive: str = ""
+    refusals: dict[int, int] = field(default_factory=dict)
+    unanswered: int = 0
+    done: bool = False
+
+
+class Order:
+    """One order's way through the service at ``url``; ``go`` takes it, from any number of threads at once."""
+
+    def __init__(self, url: str, maker: dict[str, str], art: bytes, seconds: float = 120.0) -> None:
+        self.told = Told()
+        self._art = art
+        self._key = uuid.uuid4().hex
+        self._end = time.monotonic() + seconds
+        self._maker = httpx2.Client(base_url=url, headers=FROM_HERE, cookies=maker, timeout=15)
+        self._client = httpx2.Client(base_url=url, headers=FROM_HERE, timeout=15)
+
+    def go(self) -> None:
+        """From placing the order to taking its archive. Raises TooLong."""
+        try:
+            self._place()
+            self._upload()
+            self._until(lambda order: carvings(order)[0]["state"] == "checked", "checked")
+            self._decide("submission", self._client, "submission", lambda order: {}, "draft")
+            self._decide("offer", self._maker, "offers", _shown, "checked")
+            self._decide("sign-off", self._client, "sign-offs", self._signed, "offered")
+            self._decide("feasibility", self._maker, "feasibility", _shown, "signed")
+            self._decide("release", self._maker, "release", _shown, "submitted")
+            self._batch()
+            self.told.done = True
+        finally:
+            self._maker.close()
+            self._client.close()
+
+    def _place(self) -> None:
+        body = {
+            "contact": {"name": "Imke Harrowdale", "email": "imke@quillfern.example"},
+            "lines": [{"model_key": "longwalk-bench", "quantity": 2, "slats": ["back-centre"]}],
+            "rights_granted": True,
+        }
+        headers = {"Idempotency-Key": f"place-{self._key}"}
+        # The same visitor asks again: by the maker's session the link would not be the client's.
+        placed = self._ask(self._client, "POST", f"/workshops/{WORKSHOP}/orders", json=body, headers=headers)
+        self.told.order_id = placed["order"]["id"]
+        self._client.headers["Authorization"] = f"Bearer {placed['link_token']}"
+
+    def _upload(self) -> None:
+        carving = carvings(self._look())[0]["id"]
+        headers = {"Idempotency-Key": f"upload-{self._key}"}
+        path = f"/orders/{self.told.order_id}/artworks"
+        sent = {"files": {"file": ("crest.svg", self._art)}, "data": {"carvings": carving}}
+        self._ask(self._client, "POST", path, headers=headers, **sent)
+        self.told.uploaded = sha256(self._art).hexdigest()
+
+    def _decide(
+        self, kind: str, who: httpx2.Client, verb: str, body: Callable[[Json], Json], before: str
+    ) -> None:
+        """Decide, again and again while the order is as it was before; its being past that is an answer too."""
+        while True:
+            order = self._look()
+            if before not in (order["state"], carvings(order)[0]["state"]):
+                break
+            headers = {"If-Match": f'"{order["revision"]}"'}
+            path = f"/orders/{self.told.order_id}/{verb}"
+            if self._try(who, "POST", path, json=body(order), headers=headers) is not None:
+                break
+        self.told.decisions.append(kind)
+
+    def _batch(self) -> None:
+        headers = {"Idempotency-Key": f"batch-{self._key}"}
+        body = {"order_ids": [self.told.order_id]}
+        batch = self._ask(self._maker, "POST", "/batches", json=body, headers=headers)
+        self.told.batch = batch["id"]
+        while batch["state"] == "waiting":
+            self._wait()
+            batch = self._ask(self._maker, "GET", f"/batches/{batch['id']}")
+        if batch["state"] != "ready":
+            raise TooLong(f"the batch is {batch['state']}: {batch['message']}")
+        while True:
+            archive = self._try(self._maker, "GET", f"/batches/{batch['id']}/archive", whole=True)
+            if archive is not None and zipfile.is_zipfile(io.BytesIO(archive)):
+                self.told.archive = sha256(archive).hexdigest()
+                return
+
+    def _signed(self, order: Json) -> Json:
+        quote = self._ask(self._client, "GET", f"/orders/{self.told.order_id}/quote")
+        return _shown(order) | {"quote": quote["current"]["digest"]}
+
+    def _look(self) -> Json:
+        return self._ask(self._client, "GET", f"/orders/{self.told.order_id}")
+
+    def _until(self, done: Callable[[Json], bool], words: str) -> None:
+        while not done(order := self._look()):
+            if carvings(order)[0]["state"] == "refused":
+                raise TooLong(f"not {words}: refused: {carvings(order)[0]['trouble']}")
+            self._wait()
+
+    def _ask(self, who: httpx2.Client, method: str, path: str, **more: Any) -> Any:
+        while (answer := self._try(who, method, path, **more)) is None:
+            pass
+        return answer
+
+    def _try(self, who: httpx2.Client, method: str, path: str, whole: bool = False, **more: Any) -> Any:
+        """One request; ``None``, after a while, where it was not answered well."""
+        try:
+            answer = who.request(method, API + path, **more)
+        except httpx2.TransportError:
+            self.told.unanswered += 1
+        else:
+            if answer.is_success:
+                return answer.content if whole else answer.json()
+            refusals = self.told.refusals
+            refusals[answer.status_code] = refusals.get(answer.status_code, 0) + 1
+            if answer.status_code in (400, 401, 403, 404, 422, 428):
+                raise TooLong(f"{method} {path}: {answer.status_code} {answer.text[:300]}")
+        self._wait()
+        return None
+
+    def _wait(self) -> None:
+        if time.monotonic() > self._end:
+            raise TooLong(f"order {self.told.order_id or '(not placed)'} after {self.told.decisions}")
+        time.sleep(AGAIN_SECONDS)
+
+
+def _shown(order: Json) -> Json:
+    return {"shown": shown(order)}
