@@ -10,6 +10,7 @@ from service.rest.doors import (
     ordering,
     people,
     prices,
+    second_step,
     shop,
     showing,
     signing_in,
@@ -30,5 +31,6 @@ OPERATIONS: tuple[Operation, ...] = (
     *showing.OPERATIONS,
     *work.OPERATIONS,
     *signing_in.OPERATIONS,
+    *second_step.OPERATIONS,
     *people.OPERATIONS,
 )
