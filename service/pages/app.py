@@ -11,7 +11,19 @@ from starlette.responses import Response
 from starlette.routing import BaseRoute, Mount, Route, Router
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from service.pages import bench, client, door, pieces, placing, prices, proof, queue, settings, shop_settings
+from service.pages import (
+    bench,
+    client,
+    door,
+    lists,
+    pieces,
+    placing,
+    prices,
+    proof,
+    queue,
+    settings,
+    shop_settings,
+)
 from service.pages.assets import serve_asset
 from service.pages.calling import API, ORDER_HEADER, Refused
 from service.pages.forms import ForeignForm
@@ -57,6 +69,7 @@ def _routes() -> list[BaseRoute]:
         *door.ROUTES,
         *client.ROUTES,
         *pieces.ROUTES,
+        *lists.ROUTES,
         *placing.ROUTES,
         *proof.ROUTES,
         *queue.ROUTES,

@@ -13,6 +13,7 @@ from service.pages.calling import Api, Refused
 from service.pages.drawing import piece_view, slat_view
 from service.pages.findings import last_words, remarks_of
 from service.pages.forms import Sent, read_form
+from service.pages.lists import members, suites_of, whole_of
 from service.pages.proof import shown_of
 from service.pages.rendering import go, local, render
 from service.pages.words import state_steps
@@ -61,6 +62,8 @@ async def _show(request: Request, status: int = 200, trouble: str = "") -> Respo
     models = {model["key"]: model for model in settings["models"]}
     slats = {(m["key"], slat["key"]): slat for m in models.values() for slat in m["slats"]}
     record = (await api.get(f"/orders/{order_id}/decisions"))["items"]
+    suites = await suites_of(api, order_id)
+    together = members(suites)
     rows = [
         {
             "line": line,
@@ -73,7 +76,9 @@ async def _show(request: Request, status: int = 200, trouble: str = "") -> Respo
         }
         for line in order["lines"]
         for carving in line["carvings"]
+        if carving["id"] not in together
     ]
+    carvings = [carving for line in order["lines"] for carving in line["carvings"]]
     return render(
         request,
         "bench/order.html",
@@ -82,13 +87,16 @@ async def _show(request: Request, status: int = 200, trouble: str = "") -> Respo
         workshop=session["workshop"],
         order=order,
         rows=rows,
+        carvings=carvings,
+        suites=suites,
+        at_bench=True,
         models=models,
         bits=[bit for bit in settings["bits"] if not bit["retired"]],
         settings=settings["workshop"],
         views={line["model_key"]: piece_view(models[line["model_key"]]) for line in order["lines"]},
         record=record,
         links=(await api.get(f"/orders/{order_id}/links"))["items"],
-        busy=any(row["carving"]["state"] in {"reading", "checking"} for row in rows),
+        busy=any(carving["state"] in {"reading", "checking"} for carving in carvings),
         steps=state_steps(order, at_bench=True),
         reasons=REASONS,
         allowances=ALLOWANCES,
@@ -130,7 +138,7 @@ async def find_feasible(request: Request) -> Response:
     """Judge the proofs shown feasible."""
     sent = await read_form(request)
     order_id = request.path_params["order"]
-    body = {"shown": shown_of(sent), "words": sent.text("words")}
+    body = {"shown": shown_of(sent), "whole": whole_of(sent), "words": sent.text("words")}
     return await _do(request, sent, [("POST", f"/orders/{order_id}/feasibility", body, None)])
 
 
@@ -138,7 +146,7 @@ async def offer(request: Request) -> Response:
     """Put a proof before the client."""
     sent = await read_form(request)
     order_id = request.path_params["order"]
-    body = {"shown": shown_of(sent)}
+    body = {"shown": shown_of(sent), "whole": whole_of(sent)}
     return await _do(request, sent, [("POST", f"/orders/{order_id}/offers", body, None)])
 
 
@@ -156,7 +164,7 @@ async def release(request: Request) -> Response:
     """Release the order: every carving is approved."""
     sent = await read_form(request)
     order_id = request.path_params["order"]
-    body = {"shown": shown_of(sent)}
+    body = {"shown": shown_of(sent), "whole": whole_of(sent)}
     return await _do(
         request, sent, [("POST", f"/orders/{order_id}/release", body, sent.whole("revision") or 0)]
     )

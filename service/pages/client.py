@@ -14,6 +14,7 @@ from service.pages.calling import Api, Refused
 from service.pages.drawing import piece_view
 from service.pages.findings import last_words, remarks_of
 from service.pages.forms import Sent, SentFile, read_form
+from service.pages.lists import members, suites_of
 from service.pages.rendering import go, render
 from service.pages.words import state_steps
 
@@ -160,7 +161,10 @@ async def show_order(
     session = await api.get("/session")
     models = await models_of(api, order)
     jobs = (await api.get(f"/orders/{order_id}/jobs"))["items"]
-    carvings = [carving for line in order["lines"] for carving in line["carvings"]]
+    suites = await suites_of(api, order_id)
+    together = members(suites)
+    everything = [carving for line in order["lines"] for carving in line["carvings"]]
+    carvings = [carving for carving in everything if carving["id"] not in together]
     cures = {c["id"]: await _cures(api, c) for c in carvings if _wants_cures(order, c)}
     return render(
         request,
@@ -172,14 +176,15 @@ async def show_order(
         views={key: piece_view(model) for key, model in models.items()},
         slats={(m["key"], slat["key"]): slat for m in models.values() for slat in m["slats"]},
         carvings=carvings,
+        suites=suites,
         cures=cures,
         marked={c["id"]: remarks_of(c["proof"]) for c in carvings if c["proof"]},
         said_of=last_words(order, (await api.get(f"/orders/{order_id}/decisions"))["items"]),
-        stops=any(_shows_proof(c) and c["proof"]["verdict"] == "will-not-carve" for c in carvings),
-        waiting_for_you=any(c["state"] in {"offered", "feasible"} for c in carvings),
+        stops=any(_shows_proof(c) and c["proof"]["verdict"] == "will-not-carve" for c in everything),
+        waiting_for_you=any(c["state"] in {"offered", "feasible"} for c in everything),
         jobs=[job for job in jobs if job["state"] in {"waiting", "running"}],
-        busy=any(carving["state"] in BUSY for carving in carvings),
-        ready=bool(carvings) and all(_shows_proof(carving) for carving in carvings),
+        busy=any(carving["state"] in BUSY for carving in everything),
+        ready=bool(everything) and all(_shows_proof(carving) for carving in everything),
         steps=state_steps(order),
         values=values if values is not None else details_of(order),
         faults=faults or {},

@@ -13,6 +13,7 @@ from service.pages.client import BUSY, details_of, models_of, show_order
 from service.pages.drawing import piece_view, slat_view
 from service.pages.findings import remarks_of
 from service.pages.forms import Sent, read_form
+from service.pages.lists import members, suites_of, whole_of
 from service.pages.rendering import go, render
 from service.pages.words import state_steps
 
@@ -33,6 +34,8 @@ async def _show(request: Request, status: int = 200, trouble: str = "") -> Respo
     session = await api.get("/session")
     models = await models_of(api, order)
     quote = await api.get(f"/orders/{order_id}/quote")
+    suites = await suites_of(api, order_id)
+    together = members(suites)
     slats = {(m["key"], slat["key"]): slat for m in models.values() for slat in m["slats"]}
     shown = [
         {
@@ -45,7 +48,7 @@ async def _show(request: Request, status: int = 200, trouble: str = "") -> Respo
         }
         for line in order["lines"]
         for carving in line["carvings"]
-        if carving["proof"] is not None and carving["state"] not in BUSY
+        if carving["proof"] is not None and carving["state"] not in BUSY and carving["id"] not in together
     ]
     carvings = [carving for line in order["lines"] for carving in line["carvings"]]
     return render(
@@ -57,8 +60,9 @@ async def _show(request: Request, status: int = 200, trouble: str = "") -> Respo
         models=models,
         views={key: piece_view(model) for key, model in models.items()},
         shown=shown,
-        all_there=len(shown) == len(carvings) > 0,
-        may_sign=_may_sign(order, shown, quote),
+        suites=suites,
+        all_there=bool(carvings) and all(c["proof"] is not None and c["state"] not in BUSY for c in carvings),
+        may_sign=_may_sign(order, carvings, quote),
         stops=[one for one in shown if one["proof"]["verdict"] == "will-not-carve"],
         busy=any(carving["state"] in BUSY for carving in carvings),
         steps=state_steps(order),
@@ -69,9 +73,10 @@ async def _show(request: Request, status: int = 200, trouble: str = "") -> Respo
     )
 
 
-def _may_sign(order: Json, shown: Sequence[Json], quote: Json) -> bool:
-    carves = all(one["proof"]["verdict"] != "will-not-carve" for one in shown)
-    unsigned = [one for one in shown if one["carving"]["state"] in _TO_SIGN]
+def _may_sign(order: Json, carvings: Sequence[Json], quote: Json) -> bool:
+    proofs = [carving["proof"] for carving in carvings if carving["proof"] is not None]
+    carves = all(proof["verdict"] != "will-not-carve" for proof in proofs)
+    unsigned = [carving for carving in carvings if carving["state"] in _TO_SIGN]
     return order["state"] in {"draft", "submitted"} and carves and bool(unsigned or quote["changed"])
 
 
@@ -98,14 +103,19 @@ async def sign(request: Request) -> Response:
             order = reply.json
         states = {c["id"]: c["state"] for line in order["lines"] for c in line["carvings"]}
         to_offer = [one for one in shown if states.get(one["carving_id"]) in _TO_OFFER]
-        if to_offer:
-            await api.send("POST", f"/orders/{order_id}/offers", {"shown": to_offer})
+        whole = whole_of(sent)
+        if to_offer or whole:
+            await api.send("POST", f"/orders/{order_id}/offers", {"shown": to_offer, "whole": whole})
+        for one in whole:
+            if kinds := sent.texts(f"accept-all-{one['suite_id']}"):
+                ask = {"whole": one, "kinds": kinds}
+                await api.send("POST", f"/orders/{order_id}/suite-waivers", ask)
         for one in shown:
             accepted = " ".join(sent.texts(f"accept-{one['carving_id']}")).split()
             if accepted:
                 await api.send("POST", "/waivers", {"shown": one, "remarks": accepted})
         to_sign = [one for one in shown if states.get(one["carving_id"]) in _TO_SIGN]
-        signature = {"shown": to_sign or shown, "quote": sent.text("quote") or None}
+        signature = {"shown": to_sign or shown, "whole": whole, "quote": sent.text("quote") or None}
         await api.send("POST", f"/orders/{order_id}/sign-offs", signature)
     except Refused as refused:
         if refused.code == "invalid" and refused.fields:

@@ -10,7 +10,6 @@ from service.rest.doors import (
     ordering,
     people,
     prices,
-    second_step,
     shop,
     showing,
     signing_in,
@@ -31,6 +30,5 @@ OPERATIONS: tuple[Operation, ...] = (
     *showing.OPERATIONS,
     *work.OPERATIONS,
     *signing_in.OPERATIONS,
-    *second_step.OPERATIONS,
     *people.OPERATIONS,
 )

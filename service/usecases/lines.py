@@ -83,4 +83,4 @@ def drop_carvings(opened: OpenOrder, doomed: Sequence[Carving]) -> None:
     art.delete_proofs_of_carvings(opened.connection, ids)
     orders.delete_carvings(opened.connection, ids)
     for carving_id in ids:
-        del opened.carvings[carving_id]
+        opened.carvings.pop(carving_id, None)

@@ -87,7 +87,8 @@ def piece_view(ctx: Context, actor: Actor, order_id: str, line_id: str, wood: st
     line = next((line for line in whole.lines if line.id == line_id), None)
     if line is None:
         raise NotFound("line")
-    of_line = {carving.proof_id for carving in whole.carvings if carving.line_id == line_id}
+    first = (None, 1)  # of pieces with texts of their own, the first stands for all
+    of_line = {c.proof_id for c in whole.carvings if c.line_id == line_id and c.piece in first}
     proofs = [proof for proof in whole.proofs if proof.id in of_line]
     model = get_model(ctx, actor, line.model_key)
     of_what = (whole.order.workshop_id, model.layout.key, model.revision, *sorted(p.id for p in proofs), wood)

@@ -1,0 +1,151 @@
+"""A text of its own on every piece, and one picture over several slats: asked for, and shown as one."""
+
+from __future__ import annotations
+
+import base64
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from service.pages.calling import Api, Refused
+from service.pages.forms import Sent, read_form
+from service.pages.rendering import go, render
+
+Json = Mapping[str, Any]
+_MM = ("cap_height", "least_cap_height")
+_START = {
+    "cap_height": "30",
+    "least_cap_height": "20",
+    "spacing": "0.05",
+    "lines": "1",
+    "turn_deg": "90",
+    "typeface": "lato-bold",
+}
+_EXCEPTIONS = 60
+"""So many pieces with a note are listed on a page; the contact sheet lists all."""
+
+
+async def suites_of(api: Api, order_id: str) -> list[Json]:
+    """The order's lists and large pictures, with what a page shows of them."""
+    found = (await api.get(f"/orders/{order_id}/suites"))["items"]
+    return [
+        {
+            **suite,
+            "busy": any(part["state"] in {"reading", "checking"} for part in suite["parts"]),
+            "noted": [part for part in suite["parts"] if part["notes"]][:_EXCEPTIONS],
+            "states": sorted({part["state"] for part in suite["parts"]}),
+        }
+        for suite in found
+    ]
+
+
+def members(suites: Sequence[Json]) -> frozenset[str]:
+    """Ids of the carvings that belong to a whole."""
+    return frozenset(part["carving_id"] for suite in suites for part in suite["parts"])
+
+
+def whole_of(sent: Sent) -> list[Json]:
+    """The lists and pictures that the form's page showed, as the API takes them."""
+    parts = (text.split(":") for text in sent.texts("whole"))
+    return [{"suite_id": part[0], "digest": part[1]} for part in parts if len(part) == 2]
+
+
+async def lists_page(request: Request) -> Response:
+    """Where a list or a picture over several slats is asked for."""
+    return await _show(request, _START)
+
+
+async def _show(
+    request: Request,
+    values: Mapping[str, str],
+    status: int = 200,
+    trouble: str = "",
+    slats: Sequence[str] = (),
+) -> Response:
+    order_id = request.path_params["order"]
+    api = Api(request, order_id)
+    order = await api.get(f"/orders/{order_id}")
+    session = await api.get("/session")
+    models = {
+        key: await api.get(f"/models/{key}") for key in sorted({line["model_key"] for line in order["lines"]})
+    }
+    names = {file["id"]: file["name"] for file in order["artworks"]}
+    readings = {
+        carving["reading"]["id"]: names[carving["artwork_id"]]
+        for line in order["lines"]
+        for carving in line["carvings"]
+        if carving["reading"] is not None and carving["reading"]["state"] == "read"
+    }
+    return render(
+        request,
+        "client/lists.html",
+        status,
+        order=order,
+        workshop=session["workshop"],
+        models=models,
+        suites=await suites_of(api, order_id),
+        readings=readings,
+        typefaces=(await api.get("/typefaces"))["items"],
+        values=values,
+        chosen=frozenset(slats),
+        trouble=trouble,
+    )
+
+
+async def save_list(request: Request) -> Response:
+    """Set a list, lay a picture over several slats, or take either off."""
+    order_id = request.path_params["order"]
+    sent = await read_form(request)
+    api = Api(request, order_id)
+    revision = sent.whole("revision") or 0
+    try:
+        match sent.text("do"):
+            case "names":
+                await api.send("PUT", f"/orders/{order_id}/names", await _names(sent), revision=revision)
+            case "across":
+                await api.send("PUT", f"/orders/{order_id}/across", _across(sent), revision=revision)
+            case "check":
+                await api.send("POST", f"/suites/{sent.text('suite')}/checks", revision=revision)
+            case "drop":
+                await api.send("POST", f"/suites/{sent.text('suite')}/removal", revision=revision)
+    except Refused as refused:
+        if refused.status not in {403, 409, 412, 413, 422, 429}:
+            raise
+        words = " ".join(dict.fromkeys(refused.fields.values())) or refused.words
+        return await _show(request, {**_START, **sent.values()}, refused.status, words, sent.texts("slats"))
+    return go(f"/order/{order_id}")
+
+
+async def _names(sent: Sent) -> Json:
+    line, _, slat = sent.text("where").partition(":")
+    file = await sent.file("table")
+    return {
+        "line_id": line,
+        "slat_key": slat,
+        "texts": "" if file else sent.text("texts"),
+        "table": base64.b64encode(file.data).decode() if file else "",
+        "columns": [name for name in sent.text("columns").split(",") if name.strip()],
+        "turn_deg": sent.number("turn_deg") or 0.0,
+        "rule": {
+            "typeface": sent.text("typeface"),
+            **{name: sent.number(name) or 0.0 for name in _MM},
+            "tracking": sent.number("spacing") or 0.0,
+            "lines": sent.whole("lines") or 1,
+        },
+    }
+
+
+def _across(sent: Sent) -> Json:
+    slats = [text.partition(":") for text in sent.texts("slats")]
+    return {
+        "line_id": slats[0][0] if slats else "",
+        "reading_id": sent.text("reading"),
+        "slats": [slat for _, _, slat in slats],
+        "without_slivers": sent.flag("without_slivers"),
+    }
+
+
+_LISTS = "/order/{order}/lists"
+ROUTES = ((_LISTS, "GET", lists_page), (_LISTS, "POST", save_list))
