@@ -28,6 +28,7 @@ from schema.mutations.prices import PricesMutations
 from schema.mutations.producing import ProducingMutations
 from schema.mutations.shop import ShopMutations
 from schema.mutations.suites import SuiteMutations
+from schema.mutations.upkeep import UpkeepMutations
 from schema.outcomes import Refusal
 from schema.queries import Query
 from schema.subscriptions import Subscription
@@ -59,6 +60,7 @@ def build_schema() -> strawberry.Schema:
         ProducingMutations,
         ShopMutations,
         PricesMutations,
+        UpkeepMutations,
         SuiteMutations,
     )
     schema = Schema(

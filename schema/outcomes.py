@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import strawberry
 
+from service.metering import REFUSALS
 from service.orders import errors
 
 
@@ -64,9 +65,20 @@ class TooMany(Refusal):
 Refusals = Stale | Invalid | NotAllowed | NotFound | Conflict | TooMany
 
 
+_CODES = {
+    errors.Stale: "stale",
+    errors.Invalid: "invalid",
+    errors.NotAllowed: "not-allowed",
+    errors.NotFound: "not-found",
+    errors.TooMany: "too-many",
+}
+
+
 def refusal_of(error: errors.Refused) -> Refusals:
     """The outcome for an error of the use cases."""
     words = str(error)
+    code = error.code if isinstance(error, errors.Conflict) else _CODES[type(error)]
+    REFUSALS.labels("graph", code).inc()
     match error:
         case errors.Stale():
             return Stale(message=words, current=error.current)

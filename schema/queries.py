@@ -18,14 +18,26 @@ from schema.types.orders import Carving, Order, Placement, Proof
 from schema.types.prices import PriceList, price_list_of
 from schema.types.shop import Model, Settings, Workshop, bit_of, model_of, workshop_settings_of
 from schema.types.suites import Suite, suite_of
+from schema.types.upkeep import GivenUpWork, Sign, Wellness
 from schema.types.work import Batch, Checkpoint, Entry, Job, Verification
 from service.orders.actors import Helper, Maker, Role
 from service.orders.errors import Refused
 from service.orders.ids import is_id
+from service.orders.wellness import level_of
 from service.rest.asks.cutting import TrialAsk
 from service.rest.asks.orders import OrdersQuery
 from service.rest.bodies.prices import prices_body
-from service.usecases import cutting, keeping, looking, pricing, producing, shop, suites
+from service.usecases import (
+    cutting,
+    keeping,
+    looking,
+    pricing,
+    producing,
+    retrying,
+    shop,
+    suites,
+    wellness,
+)
 from service.usecases.answers import Judged
 
 
@@ -200,6 +212,17 @@ class Query:
     async def job(self, info: Info, id: strawberry.ID) -> Job | None:
         """One piece of background work."""
         return cast("Job | None", await _or_none(info, looking.get_job, id))
+
+    @strawberry.field
+    async def wellness(self, info: Info) -> Wellness:
+        """Whether everything is well: work, mail, room, backups."""
+        signs = await info.context.look(wellness.list_signs)
+        return Wellness(level=level_of(signs), signs=cast("list[Sign]", list(signs)))
+
+    @strawberry.field
+    async def given_up_work(self, info: Info) -> list[GivenUpWork]:
+        """Work that was given up, newest first, at most 100."""
+        return cast("list[GivenUpWork]", list(await info.context.look(retrying.list_given_up)))
 
     @strawberry.field
     async def batch(self, info: Info, id: strawberry.ID) -> Batch | None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import logging
 import os
 import signal
 import sys
@@ -12,6 +11,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from service import logs
 from service.settings import PREFIX, BadSettings, Settings, load_settings
 
 if TYPE_CHECKING:
@@ -34,12 +34,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except BadSettings as bad:
         print(f"These settings cannot be used:\n{bad}", file=sys.stderr)
         return 2
-    logging.basicConfig(
-        level=settings.log_level.upper(), format="%(asctime)s %(levelname)s %(name)s %(message)s"
-    )
-    logging.getLogger("httpx2").setLevel(
-        logging.WARNING
-    )  # pages calling the API in process: one line is enough
+    logs.configure(settings.log_level)
     command: Command = given.command
     return command(settings, given)
 
@@ -145,6 +140,10 @@ def _work(settings: Settings, _given: argparse.Namespace) -> int:
     for number in (signal.SIGTERM, signal.SIGINT):
         signal.signal(number, lambda *_: ended.set())
     service.start()
+    if settings.worker_metrics_port:
+        from prometheus_client import start_http_server
+
+        start_http_server(settings.worker_metrics_port, addr="127.0.0.1")
     while not ended.wait(0.2) and not service.struck.is_set():
         pass
     service.stop()

@@ -28,6 +28,7 @@ from service.orders.upkeep import Chore
 from service.orders.work import JobKind
 from service.pages.app import Pages
 from service.rest.app import rest_routes
+from service.rest.health import health_routes
 from service.rest.operation import Serving
 from service.settings import Settings
 from service.shields import Shields
@@ -138,6 +139,7 @@ def build(settings: Settings) -> Service:
         clock=clock,
         outbox=StoredOutbox(clock),
         base_url=settings.base_url,
+        folder=settings.data if settings.embedded or not settings.s3_bucket else None,
     )
     struck = threading.Event()
     return Service(
@@ -213,10 +215,11 @@ def _application(service: Service) -> ASGIApp:
 
     serving = Serving(service.ctx, CapacityLimiter(THREADS), settings.body_limit, settings.upload_limit)
     door = GraphDoor(serving, page=settings.graphiql)
+    health = health_routes(serving, settings.metrics_token.get_secret_value())
     graph = [Route("/graphql", door), WebSocketRoute("/graphql", door)]
     routes = [*rest_routes(serving), *graph, *reference_routes()]
     pages = Pages(Router(routes, redirect_slashes=False), settings.upload_limit)
-    app = Starlette(routes=[*routes, Mount("", pages)], lifespan=lifespan)
+    app = Starlette(routes=[*health, *routes, Mount("", pages)], lifespan=lifespan)
     base = urlsplit(settings.base_url)
     secure = base.scheme == "https"
     guarded = Guard(app, frozenset({base.netloc}), secure=secure)

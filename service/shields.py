@@ -10,6 +10,8 @@ import time
 from starlette.datastructures import MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from service import logs
+from service.metering import REQUESTS, route_of
 from service.rest import problems
 
 # No inline script, nothing from elsewhere; pictures may be data URIs (trial previews), styles stay in files.
@@ -29,6 +31,7 @@ HEADERS = {
 YEAR = 365 * 24 * 3600
 # Links carry their secret in the path: whoever reads the log must not be able to open them.
 _SECRET = re.compile(r"^/(link|password)/.+")
+_METHODS = frozenset({"GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"})
 
 log = logging.getLogger("slatproof.request")
 
@@ -57,6 +60,7 @@ class Shields:
             return
         number = secrets.token_hex(8)
         scope.setdefault("state", {})["request"] = number
+        logs.begin(request=number)
         shielded = self._shielded(send, scope, number)
         counts = not scope["path"].endswith("/events")
         if counts and self._under_way >= self._at_once:
@@ -78,15 +82,16 @@ class Shields:
                 headers["X-Request-Id"] = number
                 for name, value in self._headers.items():
                     headers.setdefault(name, value)
-                milliseconds = (time.perf_counter() - begun) * 1000
-                log.info(
-                    "%s %s %d %.1f ms %s",
-                    scope["method"],
-                    _SECRET.sub(r"/\1/…", scope["path"]),
-                    message["status"],
-                    milliseconds,
-                    number,
-                )
+                self._tell(scope, message["status"], time.perf_counter() - begun)
             await send(message)
 
         return sending
+
+    @staticmethod
+    def _tell(scope: Scope, status: int, seconds: float) -> None:
+        """Count and log one answer."""
+        method, path = scope["method"], _SECRET.sub(r"/\1/…", scope["path"])
+        route = route_of(scope["path"], scope.get("path_params", {}), known="endpoint" in scope)
+        REQUESTS.labels(method if method in _METHODS else "other", route, str(status)).observe(seconds)
+        figures = {"route": route, "status": status, "milliseconds": round(seconds * 1000, 1)}
+        log.info("%s %s %d", method, path, status, extra={"figures": figures})

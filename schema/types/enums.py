@@ -8,6 +8,7 @@ from service.orders.actors import Role
 from service.orders.artworks import ReadingState
 from service.orders.record import EntryKind
 from service.orders.states import CarvingState, OrderState
+from service.orders.wellness import Level, Subject
 from service.orders.work import BatchState, JobKind, JobState
 
 for _enum, _words in (
@@ -18,6 +19,8 @@ for _enum, _words in (
     (JobKind, "What is being done in the background."),
     (JobState, "How far a piece of background work is."),
     (BatchState, "How far a batch is."),
+    (Level, "How well something is."),
+    (Subject, "What a sign of wellness is about."),
     (Role, "What the rules distinguish people by."),
 ):
     strawberry.enum(_enum, description=_words)
@@ -28,7 +31,9 @@ __all__ = [
     "EntryKind",
     "JobKind",
     "JobState",
+    "Level",
     "OrderState",
     "ReadingState",
     "Role",
+    "Subject",
 ]

@@ -103,7 +103,8 @@ class Postman:
                     return False
             self._transport.send(_written(message, addressed))
         except NotSent as trouble:
-            _log.warning("mail %s (%s) did not go: %s", message.id, message.kind, trouble)
+            # What the server said names whom it would not take; it stands in the message's row.
+            _log.warning("mail %s (%s) did not go", message.id, message.kind)
             self._note(message, str(trouble), for_good=trouble.for_good)
             return False
         except Exception as fault:  # noqa: BLE001 - see below

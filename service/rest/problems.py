@@ -7,6 +7,7 @@ from typing import Any
 
 from starlette.responses import JSONResponse
 
+from service.metering import REFUSALS
 from service.orders.errors import Conflict, Invalid, NotAllowed, NotFound, Problem, Refused, Stale, TooMany
 
 MEDIA_TYPE = "application/problem+json"
@@ -142,6 +143,12 @@ KINDS = _kinds(
     ("will-not-carve", 409, "The proof does not carve", "Take one of the cures, or change the cut, first."),
     ("not-released", 409, "Not released", "Only released orders go into a batch."),
     ("not-ready", 409, "Not ready yet", "The batch is still being put together; ask again in a moment."),
+    (
+        "not-given-up",
+        409,
+        "This work is not given up",
+        "It is under way, done, or somebody asked for it again already.",
+    ),
     ("in-hand", 409, "The order is being made", "Recall or finish it first."),
     (
         "erased",
@@ -203,6 +210,7 @@ def answer(
     **more: Any,
 ) -> JSONResponse:
     """One problem as a response, with what its kind means where it has no words of its own."""
+    REFUSALS.labels("rest", kind.code).inc()
     body: dict[str, Any] = {"type": kind.uri, "title": kind.title, "status": kind.status}
     body["detail"] = detail or kind.meaning
     if problems:

@@ -18,6 +18,7 @@ from sqlalchemy.exc import DBAPIError
 from starlette.requests import HTTPConnection, Request
 from starlette.responses import Response
 
+from service import logs
 from service.access.csrf import cookies_of
 from service.access.resolve import Resolved, credentials_of, note_use, resolve
 from service.orders.actors import Visitor
@@ -120,6 +121,8 @@ def _understand(
     if resolved.actor is None and not operation.open:
         raise Unauthenticated
     _plain_path(request)
+    if "order" in request.path_params:
+        logs.note(order=request.path_params["order"])
     return Call(
         ctx=serving.ctx,
         kept=serving.kept,

@@ -14,6 +14,7 @@ from service.rest.doors import (
     showing,
     signing_in,
     suites,
+    upkeep,
     work,
 )
 from service.rest.operation import Operation
@@ -29,6 +30,7 @@ OPERATIONS: tuple[Operation, ...] = (
     *files.OPERATIONS,
     *showing.OPERATIONS,
     *work.OPERATIONS,
+    *upkeep.OPERATIONS,
     *signing_in.OPERATIONS,
     *people.OPERATIONS,
 )

@@ -111,6 +111,7 @@ def _postgres_engine(url: str) -> Engine:
         pool_timeout=BUSY_SECONDS,
         pool_pre_ping=True,
         json_serializer=_compact,
+        hide_parameters=True,  # errors are logged: nobody's name belongs there
     )
 
 
@@ -118,7 +119,13 @@ def _sqlite_engine(url: str) -> Engine:
     from pysqlite3 import dbapi2  # Debian's SQLite has the WAL-reset fault, the package's has not
 
     engine = sa.create_engine(
-        url, module=dbapi2, pool_size=10, max_overflow=30, pool_timeout=BUSY_SECONDS, json_serializer=_compact
+        url,
+        module=dbapi2,
+        pool_size=10,
+        max_overflow=30,
+        pool_timeout=BUSY_SECONDS,
+        json_serializer=_compact,
+        hide_parameters=True,
     )
     event.listen(engine, "connect", _prepare_sqlite)
     event.listen(engine, "begin", _begin_sqlite)

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import Connection, Text, cast, delete, insert, or_, select, update
+from sqlalchemy import Connection, Text, cast, delete, func, insert, or_, select, update
 
 from service.orders.ids import ids_among
 from service.orders.work import Batch, BatchState, Job, JobState
@@ -52,9 +52,11 @@ def begin_job(connection: Connection, job_id: str, now: datetime) -> int | None:
     return begun.scalar_one_or_none()
 
 
-def find_job(connection: Connection, reach: Reach, job_id: str) -> Job | None:
-    """One piece of work within reach."""
+def find_job(connection: Connection, reach: Reach, job_id: str, *, lock: bool = False) -> Job | None:
+    """One piece of work within reach; ``lock``: nobody else changes it until the transaction ends."""
     query = select(jobs).where(jobs.c.id.in_(ids_among([job_id])), *reach.within(jobs))
+    if lock:
+        query = query.with_for_update()
     row = connection.execute(query).one_or_none()
     return None if row is None else job_of(row)
 
@@ -69,6 +71,23 @@ def jobs_in_state(connection: Connection, workshop_id: str, state: JobState, lim
     """The workshop's work in one state, newest first."""
     query = select(jobs).where(jobs.c.workshop_id == workshop_id, jobs.c.state == state.value)
     return [job_of(row) for row in connection.execute(query.order_by(jobs.c.created_at.desc()).limit(limit))]
+
+
+def waiting_work(connection: Connection, workshop_id: str | None) -> tuple[int, datetime | None]:
+    """How much work is asked for and not begun, and since when the oldest; of one workshop, or of all."""
+    query = select(func.count(), func.min(jobs.c.created_at)).where(jobs.c.state == JobState.WAITING.value)
+    if workshop_id is not None:
+        query = query.where(jobs.c.workshop_id == workshop_id)
+    count, since = connection.execute(query).one()
+    return count, since
+
+
+def count_given_up(connection: Connection, workshop_id: str | None) -> int:
+    """How much work was given up, of one workshop, or of all."""
+    query = select(func.count()).where(jobs.c.state == JobState.FAILED.value)
+    if workshop_id is not None:
+        query = query.where(jobs.c.workshop_id == workshop_id)
+    return connection.execute(query).scalar_one()
 
 
 def insert_batch(connection: Connection, batch: Batch) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, delete, select
+from sqlalchemy import ColumnElement, Connection, delete, func, select
 
 from service.store.mail_tables import messages
 
@@ -25,3 +25,23 @@ def delete_letters_of_order(connection: Connection, order_id: str) -> None:
 def delete_old_letters(connection: Connection, before: datetime) -> None:
     """Forget mail about no order that went before then."""
     connection.execute(delete(messages).where(messages.c.order_id.is_(None), messages.c.sent_at < before))
+
+
+def waiting_letters(connection: Connection, workshop_id: str | None) -> tuple[int, datetime | None]:
+    """How many messages are to be sent, and since when the oldest waits; of one workshop, or of all."""
+    query = select(func.count(), func.min(messages.c.created_at)).where(
+        messages.c.due_at.is_not(None), *_of(workshop_id)
+    )
+    count, since = connection.execute(query).one()
+    return count, since
+
+
+def count_lost_letters(connection: Connection, after: datetime, workshop_id: str | None) -> int:
+    """How many messages put out after then were given up."""
+    given_up = messages.c.due_at.is_(None), messages.c.sent_at.is_(None), messages.c.created_at > after
+    query = select(func.count()).where(*given_up, *_of(workshop_id))
+    return connection.execute(query).scalar_one()
+
+
+def _of(workshop_id: str | None) -> tuple[ColumnElement[bool], ...]:
+    return () if workshop_id is None else (messages.c.workshop_id == workshop_id,)

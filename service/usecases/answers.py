@@ -10,6 +10,7 @@ from artwork.cut import Placement
 from service.orders.artworks import Artwork, StoredReading
 from service.orders.order import Carving, Line, Order
 from service.orders.proofs import Proof
+from service.orders.work import Job
 
 T = TypeVar("T")
 
@@ -126,3 +127,11 @@ class BlobFile:
     content_type: str
     name: str
     original: bool
+
+
+@dataclass(frozen=True)
+class GivenUp:
+    """Work that was given up, and the number of the order it is for; a batch has none."""
+
+    job: Job
+    order_number: int | None

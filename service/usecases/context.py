@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from datetime import datetime
+from pathlib import Path
 from typing import Any, Protocol, TypeVar
 
 from sqlalchemy import Connection
@@ -85,6 +86,7 @@ class Context:
 
     Attributes:
         base_url: where people reach the service, without a slash at the end; empty: printed nowhere.
+        folder: on the disk that files and orders are kept on; ``None`` where neither is on this machine.
     """
 
     store: UnitOfWork
@@ -94,3 +96,4 @@ class Context:
     clock: Clock
     outbox: Outbox
     base_url: str = ""
+    folder: Path | None = None

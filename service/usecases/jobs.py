@@ -33,22 +33,23 @@ from service.usecases.suite_work import make_suite, waiting_parts
 
 def read_artwork_job(ctx: Context, payload: Mapping[str, Any]) -> None:
     """Read a file, lay it on the carvings that wait for it, and ask for their proofs. TooOften."""
-    _work(ctx, payload, lambda progress: _read_artwork(ctx, payload, progress))
+    _work(ctx, JobKind.READ_ARTWORK, payload, lambda progress: _read_artwork(ctx, payload, progress))
 
 
 def prove_job(ctx: Context, payload: Mapping[str, Any]) -> None:
     """Check the carving's cut and draw it: a new proof, unless it has changed since. TooOften."""
-    _work(ctx, payload, lambda progress: make_proof(ctx, payload, progress))
+    _work(ctx, JobKind.PROVE, payload, lambda progress: make_proof(ctx, payload, progress))
 
 
 def suite_job(ctx: Context, payload: Mapping[str, Any]) -> None:
     """Make and judge every part of a run of texts, or of a picture over several slats. TooOften."""
-    _work(ctx, payload, lambda progress: make_suite(ctx, payload, progress))
+    _work(ctx, JobKind.SUITE, payload, lambda progress: make_suite(ctx, payload, progress))
 
 
 def batch_job(ctx: Context, payload: Mapping[str, Any]) -> None:
     """Assemble a batch's archive from released proofs. TooOften."""
-    _work(ctx, payload, lambda progress: make_batch(ctx, payload["workshop"], payload["subject"], progress))
+    subject = payload["subject"]
+    _work(ctx, JobKind.BATCH, payload, lambda done: make_batch(ctx, payload["workshop"], subject, done))
 
 
 def fail_job(ctx: Context, payload: Mapping[str, Any], message: str) -> None:
@@ -83,9 +84,9 @@ def fail_job(ctx: Context, payload: Mapping[str, Any], message: str) -> None:
                 opened.refuse(carving, trouble)
 
 
-def _work(ctx: Context, payload: Mapping[str, Any], body: Callable[[Progress], None]) -> None:
+def _work(ctx: Context, kind: JobKind, payload: Mapping[str, Any], body: Callable[[Progress], None]) -> None:
     """Note that the job runs, do it, and, unless that fails, note that it is done; nothing if it has ended."""
-    progress = Progress(ctx, payload["job"])
+    progress = Progress(ctx, payload["job"], kind.value)
     if progress.begin():
         body(progress)
         progress.done()

@@ -18,7 +18,7 @@ from service.orders.proofs import Proof
 from service.orders.record import Entry
 from service.orders.states import CarvingState, OrderState, states_with
 from service.orders.texts import words_of
-from service.orders.work import Job, JobState
+from service.orders.work import Job
 from service.store import art, jobs, listing, orders, record
 from service.store.listing import Wanted
 from service.store.reach import Reach
@@ -89,16 +89,6 @@ def count_states(ctx: Context, actor: Actor) -> dict[str, int]:
     need_role(actor, "count the workshop's orders", Role.MAKER, Role.HELPER)
     with ctx.store.reading() as connection:
         return listing.counts_by_state(connection, actor.workshop_id)
-
-
-def list_failed_jobs(ctx: Context, actor: Actor) -> tuple[Job, ...]:
-    """Work that was given up, newest first, at most 100; makers and helpers. NotAllowed.
-
-    People ask for it again where they see it: a new check, another reading, the batch once more.
-    """
-    need_role(actor, "see work that failed", Role.MAKER, Role.HELPER)
-    with ctx.store.reading() as connection:
-        return tuple(jobs.jobs_in_state(connection, actor.workshop_id, JobState.FAILED, 100))
 
 
 def get_job(ctx: Context, actor: Actor, job_id: str) -> Job:

@@ -190,9 +190,9 @@ class OpenOrder:
         )
         record.append(self.connection, self.order.workshop_id, deed)
 
-    def ask(self, kind: JobKind, subject_id: str, **payload: Any) -> None:
+    def ask(self, kind: JobKind, subject_id: str, **payload: Any) -> Job:
         """Ask for background work, to begin once this transaction is committed."""
-        ask_for_work(self.ctx, self.connection, self.order, kind, subject_id, **payload)
+        return ask_for_work(self.ctx, self.connection, self.order, kind, subject_id, **payload)
 
     def write(self, kind: LetterKind, about: str = "", **facts: Any) -> None:
         """Put out a letter about this order; ``about`` tells several events of one kind apart."""
@@ -269,9 +269,11 @@ def open_within(ctx: Context, actor: Actor, connection: Connection, order_id: st
 
 def ask_for_work(
     ctx: Context, connection: Connection, order: Order, kind: JobKind, subject_id: str, **payload: Any
-) -> None:
+) -> Job:
     """Write a job's row and hand it to the queue, in the caller's transaction."""
-    start_job(ctx, connection, order.workshop_id, order.id, kind=kind, subject_id=subject_id, **payload)
+    return start_job(
+        ctx, connection, order.workshop_id, order.id, kind=kind, subject_id=subject_id, **payload
+    )
 
 
 def start_job(
@@ -283,7 +285,7 @@ def start_job(
     kind: JobKind,
     subject_id: str,
     **payload: Any,
-) -> None:
+) -> Job:
     """As :func:`ask_for_work`, for work that may be about several orders."""
     now = ctx.clock.now()
     job = Job(
@@ -303,6 +305,7 @@ def start_job(
     full = {"job": job.id, "workshop": workshop_id, "subject": subject_id, **payload}
     jobs.insert_job(connection, job, full)
     ctx.queue.enqueue(connection, kind.value, job.id, full)
+    return job
 
 
 def write_letter(

@@ -11,6 +11,7 @@ from artwork import ENGINE_VERSION
 from artwork.cut import Placement
 from artwork.jsonable import allowances_to_json, bit_to_json, placement_to_json, slat_to_json
 from artwork.refusal import Refusal
+from service.metering import REFUSALS
 from service.orders.actors import System
 from service.orders.cuts import Circumstances, basis_of, circumstances
 from service.orders.errors import Conflict
@@ -162,6 +163,7 @@ def _waiting_carving(ctx: Context, payload: Mapping[str, Any]) -> Iterator[tuple
 
 def trouble_of(error: Refusal | Conflict) -> Trouble:
     """What is told about a carving that goes no further."""
+    REFUSALS.labels("work", error.code).inc()
     if isinstance(error, Refusal):
         return Trouble(error.code, error.message, error.cure)
     return Trouble(error.code, error.message, "")

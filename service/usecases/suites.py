@@ -19,7 +19,7 @@ from service.orders.ids import new_id
 from service.orders.order import Carving, Line
 from service.orders.states import CarvingState, carving_after
 from service.orders.suites import Part, Suite, SuiteKind, WholeSuite
-from service.orders.work import JobKind
+from service.orders.work import Job, JobKind
 from service.store import art, orders, suites
 from service.usecases.answers import WholeOrder
 from service.usecases.context import Context
@@ -172,14 +172,18 @@ def check_suite(ctx: Context, actor: Actor, suite_id: str, expected_revision: in
     """Make and judge all of it again under today's settings. NotFound, NotAllowed, Stale, Conflict."""
     order_id = get_suite(ctx, actor, suite_id).suite.order_id
     with open_order(ctx, actor, order_id, "change", expected_revision) as opened:
-        found = find_whole_suite(opened.connection, opened.reach, suite_id)
-        for carving in found.carvings:
-            changes = {"proof_id": None, "verdict": None, "trouble": None}
-            opened.move_carving(opened.carving(carving.id), "change", **changes)
-        suite = replace(found.suite, revision=found.suite.revision + 1)
-        suites.update_suite(opened.connection, suite)
-        opened.ask(JobKind.SUITE, suite.id, revision=suite.revision)
+        make_anew(opened, find_whole_suite(opened.connection, opened.reach, suite_id))
         return opened.whole()
+
+
+def make_anew(opened: OpenOrder, whole: WholeSuite) -> Job:
+    """Ask for all of a suite to be made and judged again. NotAllowed, Conflict."""
+    for carving in whole.carvings:
+        changes = {"proof_id": None, "verdict": None, "trouble": None}
+        opened.move_carving(opened.carving(carving.id), "change", **changes)
+    suite = replace(whole.suite, revision=whole.suite.revision + 1)
+    suites.update_suite(opened.connection, suite)
+    return opened.ask(JobKind.SUITE, suite.id, revision=suite.revision)
 
 
 def drop_suite(ctx: Context, actor: Actor, suite_id: str, expected_revision: int) -> WholeOrder:

@@ -9,6 +9,7 @@ application version serves all.
 from __future__ import annotations
 
 import logging
+import time
 from collections.abc import Callable, Collection, Mapping
 from datetime import datetime
 from typing import Any
@@ -17,6 +18,8 @@ import sqlalchemy as sa
 from dbos import DBOS, DBOSClient, DBOSConfig, DBOSPortableJSONSerializer, EnqueueOptions
 from sqlalchemy import Connection, event
 
+from service import logs
+from service.metering import WORK
 from service.usecases.progress import TooOften
 from service.work.processes import ComputeFault
 
@@ -47,10 +50,12 @@ def system_engine(database_url: str) -> sa.Engine:
     It cannot be the store's engine: on SQLite DBOS needs the driver's own transaction handling.
     """
     if not database_url.startswith("sqlite"):
-        return sa.create_engine(database_url, pool_size=6, max_overflow=4, pool_pre_ping=True)
+        return sa.create_engine(
+            database_url, pool_size=6, max_overflow=4, pool_pre_ping=True, hide_parameters=True
+        )
     from pysqlite3 import dbapi2
 
-    engine = sa.create_engine(database_url, module=dbapi2, connect_args={"timeout": 30})
+    engine = sa.create_engine(database_url, module=dbapi2, connect_args={"timeout": 30}, hide_parameters=True)
     event.listen(engine, "connect", _prepare_sqlite)
     return engine
 
@@ -197,6 +202,13 @@ class Worker:
 
     def _attempt(self, kind: str, payload: dict[str, Any]) -> dict[str, Any] | None:
         """Try once; what went wrong and how many attempts that is worth, ``None`` when nothing did."""
+        logs.begin(work=kind, **({"job": payload["job"]} if "job" in payload else {}))
+        begun = time.perf_counter()
+        trouble = self._tried(kind, payload)
+        WORK.labels(kind, "failed" if trouble else "done").observe(time.perf_counter() - begun)
+        return trouble
+
+    def _tried(self, kind: str, payload: dict[str, Any]) -> dict[str, Any] | None:
         try:
             self._work(kind, payload)
         except ComputeFault as error:

@@ -47,6 +47,7 @@ def _mutations(things: Things) -> dict[str, str]:
         "waiveRemarks": f'shown: {proof}, remarks: ["tip-1"]',
         "askForChange": f'shown: {proof}, words: "smaller"',
         "rejectProof": f'shown: {proof}, reason: "too thin"',
+        "retryWork": f'jobId: "{things.job}"',
         "takeBatch": f'orderIds: ["{things.spare["id"]}"]',
         "eraseClient": f'orderId: "{things.released["id"]}", expectedRevision: {things.released["revision"]}',
         "mailLink": spare,
@@ -100,6 +101,8 @@ def _queries(things: Things) -> dict[str, str]:
         "suite": f'(id: "{things.suite}") {{ id }}',
         "prices": " { version }",
         "priceLists": " { version }",
+        "wellness": " { level }",
+        "givenUpWork": " { orderNumber }",
         "viewer": " { role }",
         "node": f'(id: "{proof}") {{ id }}',
     }

@@ -10,7 +10,7 @@ ROOT = Path(__file__).parents[3]
 PAGE = ROOT / "DEVELOPERS.md"
 MODULES = (
     "shop", "pricing", "ordering", "artworks", "cutting", "approving", "producing", "suites", "looking",
-    "keeping", "jobs",
+    "keeping", "upkeeping", "retrying", "wellness", "jobs",
 )  # fmt: skip
 BEGIN = "```python\n# service.usecases.shop\n"
 

@@ -223,7 +223,7 @@ def test_a_batch_that_is_given_up_can_be_asked_for_again(world: World):
     assert take(world, whole.order.id).state == "waiting"
     world.work()
     assert producing.get_batch(world.ctx, world.maker, batch.id).state == "ready"
-    Progress(world.ctx, job.id).done()
+    Progress(world.ctx, job.id, "prove").done()
     jobs.fail_job(world.ctx, job.payload, "too late")
     assert producing.get_batch(world.ctx, world.maker, batch.id).state == "ready"
 

@@ -1,0 +1,105 @@
+"""Whether everything is well: for the workshop in words, for whoever watches the machines in a word."""
+
+from __future__ import annotations
+
+import shutil
+from dataclasses import dataclass
+from datetime import timedelta
+from pathlib import Path
+
+from sqlalchemy.exc import DBAPIError
+
+from service.orders.actors import Actor, Role
+from service.orders.errors import TooMany
+from service.orders.ids import new_id
+from service.orders.wellness import ROOM_GONE, WORKER_SILENT, Sign, Vitals, signs
+from service.store import jobs, mail, upkeep
+from service.store.blobs import BlobDamaged, BlobMissing, BlobsAway
+from service.usecases.context import Context
+from service.usecases.guard import need_role
+
+MAIL_LOST_WITHIN = timedelta(days=30)
+_TRIAL = "Slatproof keeps this file now and then to see whether files can be kept: {}\n"
+
+
+@dataclass(frozen=True)
+class Readiness:
+    """Whether this process can take in orders at this moment.
+
+    Attributes:
+        lacks: ``database``, ``files``, ``room``: what is missing for that; empty when it is ready.
+        worker: whether some worker showed itself lately. Orders can be taken in without, so it is told and
+            does not count.
+    """
+
+    lacks: tuple[str, ...]
+    worker: bool
+
+    @property
+    def ready(self) -> bool:
+        """Whether orders can be taken in."""
+        return not self.lacks
+
+
+def list_signs(ctx: Context, actor: Actor) -> tuple[Sign, ...]:
+    """How everything is, in the workshop's own words; makers and helpers. NotAllowed."""
+    need_role(actor, "see how the service is", Role.MAKER, Role.HELPER)
+    return signs(vitals_of(ctx, actor.workshop_id))
+
+
+def vitals_of(ctx: Context, workshop_id: str | None = None) -> Vitals:
+    """What there is to judge; work and mail of one workshop, or of all."""
+    now, files_kept = ctx.clock.now(), _keeps_files(ctx)
+    with ctx.store.reading() as connection:
+        waiting, since = jobs.waiting_work(connection, workshop_id)
+        mail_waiting, mail_since = mail.waiting_letters(connection, workshop_id)
+        return Vitals(
+            now=now,
+            worker_seen=upkeep.newest_sign_of_life(connection),
+            work_waiting=waiting,
+            work_since=since,
+            given_up=jobs.count_given_up(connection, workshop_id),
+            mail_waiting=mail_waiting,
+            mail_since=mail_since,
+            mail_lost=mail.count_lost_letters(connection, now - MAIL_LOST_WITHIN, workshop_id),
+            files_kept=files_kept,
+            room=_room(ctx.folder),
+            upkeep=upkeep.last_done(connection),
+        )
+
+
+def readiness(ctx: Context) -> Readiness:
+    """Whether orders can be taken in: asks the database, keeps a file, looks at the disk."""
+    lacks: list[str] = []
+    worker = False
+    try:
+        with ctx.store.reading() as connection:
+            seen = upkeep.newest_sign_of_life(connection)
+        worker = seen is not None and ctx.clock.now() - seen <= WORKER_SILENT
+    except (DBAPIError, TooMany):
+        lacks.append("database")
+    if not _keeps_files(ctx):
+        lacks.append("files")
+    room = _room(ctx.folder)
+    if room is not None and room < ROOM_GONE:
+        lacks.append("room")
+    return Readiness(tuple(lacks), worker)
+
+
+def _keeps_files(ctx: Context) -> bool:
+    """Whether a file can be kept and read again: tried, not guessed from settings."""
+    trial = _TRIAL.format(new_id()).encode()  # never the same, so that several may try at once
+    try:
+        digest = ctx.blobs.put(trial)
+        kept = ctx.blobs.get(digest) == trial
+        ctx.blobs.delete(digest)
+    except (BlobsAway, BlobMissing, BlobDamaged):
+        return False
+    return kept
+
+
+def _room(folder: Path | None) -> int | None:
+    try:
+        return None if folder is None else shutil.disk_usage(folder).free
+    except OSError:
+        return 0
