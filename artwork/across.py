@@ -8,7 +8,7 @@ slivers that the cuts leave at a slat's edge, and how far the gaps move between 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 import shapely
@@ -16,6 +16,7 @@ from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from artwork import tooling
+from artwork.across_fit import largest_across
 from artwork.axis import study
 from artwork.axis.flattening import PIXEL_SHARE, SIDE_SHARE
 from artwork.curves import Contour, Floats
@@ -26,7 +27,6 @@ from artwork.furniture import ModelLayout, PlacedSlat
 from artwork.gaps import TEMPERATE, Gap, Weather, gaps_under
 from artwork.intake.recurving import recurved
 from artwork.outline import Outline
-from artwork.placing import largest_fit, safe_area
 from artwork.refusal import Refusal
 from artwork.shapes import areas, polygonal
 from artwork.workpiece import Allowances, Bit, Slat
@@ -97,22 +97,12 @@ def fit_across(
     allowances: Allowances,
     rotation_deg: float = 0.0,
 ) -> Placement:
-    """The largest placement within the hull of those slats' roomiest places, in the piece's frame.
+    """The largest placement over those slats that keeps off screws, joints and ends, in the piece's frame.
 
     Raises:
-        Refusal: as :func:`artwork.placing.largest_fit`; ``"unknown-slat"``.
+        Refusal: ``"no-room"``, ``"unknown-slat"``.
     """
-    chosen = _chosen(layout, keys)
-    rooms = [
-        placed.into_piece(max(parts, key=lambda part: part.area))
-        for placed in chosen
-        if (parts := areas(safe_area(placed.slat, allowances)))
-    ]
-    hull = shapely.convex_hull(shapely.union_all(rooms))
-    if not isinstance(hull, Polygon):
-        raise Refusal("no-room", "These slats have no room for art.", "Choose others, or reduce the margins.")
-    back = Slat("back", "the assembled back", hull, chosen[0].slat.thickness, round_over=0.0)
-    return largest_fit(outline, back, replace(allowances, edge_margin=0.0, end_margin=0.0), rotation_deg)
+    return largest_across(outline, _chosen(layout, keys), allowances, rotation_deg)
 
 
 @dataclass(frozen=True)

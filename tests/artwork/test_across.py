@@ -15,7 +15,9 @@ from artwork.across import Tools, fit_across, lay_across
 from artwork.cut import Placement
 from artwork.furniture import ModelLayout, PlacedSlat
 from artwork.gaps import CLOSED_GAP, Weather
+from artwork.intake import read_artwork
 from artwork.outline import Outline
+from artwork.placing import safe_area
 from artwork.refusal import Refusal
 from artwork.workpiece import Allowances, Bit, Slat
 from seeds.shop import load
@@ -131,13 +133,31 @@ def test_gaps_move_with_the_wood() -> None:
 
 
 @pytest.mark.parametrize("layout", [CHAIR, BENCH], ids=lambda m: m.key)
-def test_the_largest_fit_lies_over_the_chosen_slats(layout) -> None:
+def test_the_largest_fit_lies_over_the_slats_and_keeps_off_screws_and_ends(layout) -> None:
     keys = FAN if layout is CHAIR else ROW
     found = fit_across(RING, layout, keys, SHOP.allowances)
     single = fit_across(RING, layout, ["back-centre"], SHOP.allowances)
     assert found.scale > 1.5 * single.scale
     across = lay_across(RING, layout, keys, found, TOOLS)
-    assert len(across.slices) == len(keys)
+    assert len(across.slices) >= 3
+    kinds = {finding.kind for each in across.slices for finding in each.check.findings}
+    assert not kinds & {"keep-out", "end"}, "no slice reaches into a screw, a joint or an end"
+    region = [each.cut.placed().region(0.01) for each in across.slices]
+    for each, laid in zip(across.slices, region, strict=True):
+        room = safe_area(each.cut.slat, replace(SHOP.allowances, edge_margin=0.0))
+        core = each.cut.slat.outline.buffer(-each.cut.slat.round_over - SHOP.allowances.edge_margin)
+        assert laid.intersection(core).difference(room).area < 1e-3
+
+
+def test_the_demo_crest_carves_over_three_slats_of_the_bench() -> None:
+    """As the service lays it when nobody says where."""
+    crest = SHOP.artwork("crest.svg")
+    outline = read_artwork(crest.data, crest.name).outline
+    keys = ["back-left-2", "back-left-1", "back-centre"]
+    found = fit_across(outline, BENCH, keys, SHOP.allowances)
+    across = lay_across(outline, BENCH, keys, found, TOOLS, without_slivers=True)
+    assert len(across.slices) >= 2
+    assert {each.check.verdict for each in across.slices} <= {"carves", "carves-with-remarks"}
 
 
 def test_it_says_what_it_cannot_do() -> None:
