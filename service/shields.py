@@ -16,8 +16,9 @@ from service.rest import problems
 
 # No inline script, nothing from elsewhere; pictures may be data URIs (trial previews), styles stay in files.
 POLICY = (
-    "default-src 'none'; object-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; font-src 'self'; "
-    "connect-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'; manifest-src 'self'"
+    "default-src 'none'; object-src 'none'; script-src 'self'; style-src 'self'; font-src 'self'; "
+    "img-src 'self' data: blob:; connect-src 'self'; form-action 'self'; frame-ancestors 'none'; "
+    "base-uri 'none'; manifest-src 'self'"
 )
 HEADERS = {
     "X-Content-Type-Options": "nosniff",

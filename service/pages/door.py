@@ -49,9 +49,9 @@ async def sign_in(request: Request) -> Response:
     """Sign in and go on."""
     sent = await read_form(request)
     email, to = sent.text("email"), local(sent.text("to"), "/bench")
-    password = str(sent.form.get("password", ""))
+    asked = {"email": email, "password": str(sent.form.get("password", "")), "code": sent.text("code")[:60]}
     try:
-        reply = await Api(request).send("POST", "/session", {"email": email, "password": password})
+        reply = await Api(request).send("POST", "/session", asked)
     except Refused as refused:
         values = {"email": email}
         return render(

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Any
 
+import segno
+from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import Response
 
 from service.pages.bench import bench_session
 from service.pages.calling import Api, Refused
-from service.pages.forms import read_form
+from service.pages.forms import Sent, read_form
 from service.pages.rendering import go, render
 
 
@@ -25,10 +28,12 @@ async def _people(
     trouble: str = "",
     values: Mapping[str, str] | None = None,
     faults: Mapping[str, str] | None = None,
-    secret: str = "",
+    **shown_once: Any,
 ) -> Response:
+    """``shown_once``: a token's ``secret``, a key's ``enrolment``, the ``codes`` for a bad day."""
     api = Api(request)
     session = await bench_session(api)
+    enrolment = shown_once.get("enrolment")
     maker = session["role"] == "maker"
     return render(
         request,
@@ -42,8 +47,17 @@ async def _people(
         values=values or {},
         faults=faults or {},
         trouble=trouble,
-        secret=secret,
+        step=await api.get("/second-step"),
+        secret=shown_once.get("secret", ""),
+        codes=shown_once.get("codes", ()),
+        enrolment=enrolment,
+        square=_square(enrolment["uri"]) if enrolment else "",
     )
+
+
+def _square(uri: str) -> Markup:
+    """The key as a square code, drawn by the server."""
+    return Markup(segno.make(uri).svg_inline(scale=4, border=2, light="#fff"))  # noqa: S704 - segno's own SVG
 
 
 async def change_people(request: Request) -> Response:
@@ -66,6 +80,18 @@ async def change_people(request: Request) -> Response:
                 return await _people(request, secret=made.json["secret"])
             case "revoke-token":
                 await api.send("DELETE", f"/tokens/{row}")
+            case "begin-step":
+                begun = await api.send("POST", "/second-step", {"password": _typed(sent, "password")})
+                return await _people(request, enrolment=begun.json)
+            case "confirm-step":
+                code = {"code": sent.text("code")[:60]}
+                confirmed = await api.send("POST", "/second-step/confirmation", code)
+                return await _people(request, codes=confirmed.json["codes"])
+            case "end-step":
+                both = {"password": _typed(sent, "password"), "code": sent.text("code")[:60]}
+                await api.send("POST", "/second-step/removal", both)
+            case "drop-step":
+                await api.send("DELETE", f"/people/{row}/second-step")
             case "end-session":
                 await api.send("DELETE", f"/sessions/{row}")
     except Refused as refused:
@@ -76,6 +102,11 @@ async def change_people(request: Request) -> Response:
             request, refused.status, trouble=refused.words, values=sent.values(), faults=faults
         )
     return go("/bench/people")
+
+
+def _typed(sent: Sent, name: str) -> str:
+    """A password as it was typed, spaces and all."""
+    return str(sent.form.get(name, ""))
 
 
 ROUTES = (("/bench/people", "GET", people_page), ("/bench/people", "POST", change_people))

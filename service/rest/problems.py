@@ -166,6 +166,19 @@ KINDS = _kinds(
         "Check both; or have a link mailed to set a new password.",
     ),
     (
+        "code-needed",
+        403,
+        "A code is needed as well",
+        "This account signs in with a code from an app; send it as `code`.",
+    ),
+    (
+        "wrong-code",
+        403,
+        "The code is not right",
+        "Each code is good once, for half a minute. Wait for the next one, or take one kept for a bad day.",
+    ),
+    ("second-step-on", 409, "A code is asked for already", "Take the second step away first."),
+    (
         "known-address",
         409,
         "There is an account with that address",

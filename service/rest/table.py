@@ -10,6 +10,7 @@ from service.rest.doors import (
     ordering,
     people,
     prices,
+    second_step,
     shop,
     showing,
     signing_in,
@@ -32,5 +33,6 @@ OPERATIONS: tuple[Operation, ...] = (
     *work.OPERATIONS,
     *upkeep.OPERATIONS,
     *signing_in.OPERATIONS,
+    *second_step.OPERATIONS,
     *people.OPERATIONS,
 )

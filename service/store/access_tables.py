@@ -96,6 +96,25 @@ api_tokens = Table(
     Column("last_used_at", Instant, nullable=True),
 )
 
+# The key of an account's second step: it makes codes, so it is kept as it is, and apart.
+second_factors = Table(
+    "second_factors",
+    metadata,
+    Column("account_id", _ID, ForeignKey("accounts.id", ondelete="CASCADE"), primary_key=True),
+    Column("secret", String(64), nullable=False),
+    Column("created_at", Instant, nullable=False),
+    Column("confirmed_at", Instant, nullable=True),  # none: nothing is asked for yet
+    Column("last_step", Integer, nullable=False),  # of the last code taken: each is good once
+)
+
+recovery_codes = Table(
+    "recovery_codes",
+    metadata,
+    Column("code_hash", _DIGEST, primary_key=True),
+    Column("account_id", _ID, ForeignKey("accounts.id", ondelete="CASCADE"), nullable=False, index=True),
+    Column("used_at", Instant, nullable=True),
+)
+
 attempts = Table(
     "attempts",
     metadata,

@@ -9,7 +9,7 @@ from datetime import datetime
 from sqlalchemy import Connection, select
 from sqlalchemy.exc import IntegrityError
 
-from service.access import accounts, links, passwords, sessions, tokens
+from service.access import accounts, links, passwords, second_factor, sessions, tokens
 from service.access.accounts import Account, clean_address
 from service.access.links import LinkRow
 from service.access.sessions import SessionRow
@@ -37,9 +37,10 @@ class Person:
     role: Role
     disabled: bool
     has_password: bool
+    second_step: bool = False
 
 
-def _person(account: Account) -> Person:
+def _person(account: Account, *, second_step: bool = False) -> Person:
     return Person(
         account.id,
         account.name,
@@ -47,6 +48,7 @@ def _person(account: Account) -> Person:
         account.role,
         account.disabled_at is not None,
         account.password_hash is not None,
+        second_step,
     )
 
 
@@ -64,7 +66,9 @@ def list_people(ctx: Context, actor: Actor) -> tuple[Person, ...]:
     """The people of the workshop by name; makers and helpers. NotAllowed."""
     _staff(actor)
     with ctx.store.reading() as connection:
-        return tuple(_person(account) for account in accounts.list_accounts(connection, actor.workshop_id))
+        on = second_factor.those_with(connection, actor.workshop_id)
+        found = accounts.list_accounts(connection, actor.workshop_id)
+        return tuple(_person(account, second_step=account.id in on) for account in found)
 
 
 def invite(ctx: Context, actor: Actor, email: str, name: str, role: Role) -> Person:
@@ -133,8 +137,9 @@ def change_person(
         accounts.change_account(connection, actor.workshop_id, person_id, name=name, role=role)
         if disabled is not None:
             accounts.set_disabled(connection, person_id, disabled, now)
-        after = _person(_account(connection, actor.workshop_id, person_id))
-        if after != _person(account):
+        on = second_factor.is_on(connection, person_id)
+        after = _person(_account(connection, actor.workshop_id, person_id), second_step=on)
+        if after != _person(account, second_step=on):
             facts = {
                 "person": person_id,
                 "role": after.role.value,

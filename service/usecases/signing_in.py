@@ -5,11 +5,12 @@ Passwords are hashed and compared outside of transactions: 140 ms would keep eve
 
 from __future__ import annotations
 
+import logging
 from dataclasses import dataclass
 
 from sqlalchemy import Connection, select
 
-from service.access import accounts, links, passwords, sessions, throttle
+from service.access import accounts, links, passwords, second_factor, sessions, throttle
 from service.access.accounts import Account, clean_address
 from service.access.sessions import Visitor
 from service.mail.outbox import put_message
@@ -19,6 +20,7 @@ from service.store.access_tables import sessions as session_rows
 from service.usecases.context import Context
 
 _BUSY_SECONDS = 5.0
+log = logging.getLogger("slatproof.access")
 
 
 @dataclass(frozen=True)
@@ -45,8 +47,11 @@ class OpenedLink:
     order_id: str
 
 
-def sign_in(ctx: Context, visitor: Visitor, email: str, password: str) -> SignedIn:
-    """Begin a session of an account. Conflict "wrong-password" (also for no such account), TooMany."""
+def sign_in(ctx: Context, visitor: Visitor, email: str, password: str, code: str = "") -> SignedIn:
+    """Begin a session of an account.
+
+    TooMany, Conflict "wrong-password" (also for no such account), "code-needed", "wrong-code".
+    """
     now = ctx.clock.now()
     address = clean_address(email) or ""
     with ctx.store.writing() as connection:
@@ -54,16 +59,33 @@ def sign_in(ctx: Context, visitor: Visitor, email: str, password: str) -> Signed
         _count_sign_in(ctx, connection, visitor, address, account)
     usable = account if account and account.disabled_at is None else None
     if not _verify(usable.password_hash if usable else None, password) or usable is None:
+        log.warning("sign-in refused: account %s", account.id if account else "none")
         raise Conflict(
             "wrong-password", "The address or the password is not right. Check both and try again."
         )
+    _second_step(ctx, usable, code)
     renewed = _hash(password) if passwords.is_outdated(usable.password_hash or "") else None
     with ctx.store.writing() as connection:
         throttle.forgive(connection, throttle.SIGN_IN_PAIR, f"{visitor.address} {address}")
         if renewed:
             accounts.replace_hash(connection, usable.id, renewed)
         secret = sessions.open_account_session(connection, usable.id, visitor, now)
+    log.info("signed in: account %s", usable.id)
     return SignedIn(secret, usable)
+
+
+def _second_step(ctx: Context, account: Account, code: str) -> None:
+    """The code, where the account asks for one; wrong ones are counted as wrong passwords are."""
+    with ctx.store.writing() as connection:
+        if not second_factor.is_on(connection, account.id):
+            return
+        right = bool(code.strip()) and second_factor.accept(connection, account.id, code, ctx.clock.now())
+    if right:
+        return
+    if not code.strip():
+        raise Conflict("code-needed", "This account asks for a code as well. Take it from your app.")
+    log.warning("sign-in refused: second step of account %s", account.id)
+    raise Conflict("wrong-code", "The code is not right, or it was used already. Wait for the next one.")
 
 
 def sign_out(ctx: Context, secret: str) -> None:
@@ -110,6 +132,7 @@ def choose_password(ctx: Context, secret: str, password: str) -> None:
         if accounts.find_password_link(connection, secret, now) is None:  # used in the meantime
             raise NotFound("link, or it was used already")
         accounts.set_password(connection, account.id, hashed, now)
+    log.info("password set: account %s", account.id)
 
 
 def open_link(ctx: Context, visitor: Visitor, token: str, previous: str | None) -> OpenedLink:
@@ -148,6 +171,7 @@ def ask_for_link(ctx: Context, visitor: Visitor, token: str) -> None:
 def _count(ctx: Context, connection: Connection, limit: throttle.Limit, subject: str) -> None:
     wait = throttle.count_attempt(connection, limit, subject, ctx.clock.now())
     if wait is not None:
+        log.warning("too many tries: %s", limit.what)
         raise TooMany(wait.total_seconds())
 
 

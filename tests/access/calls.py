@@ -114,6 +114,9 @@ def _ask(name: str, things: Things, member: str) -> dict[str, Any]:
         "askForPassword": {"email": f"{member}@nowhere.example"},
         "whosePassword": {"secret": "sppass_nothing"},
         "choosePassword": {"secret": "sppass_nothing", "password": "x"},
+        "beginSecondStep": {"password": "not this one"},
+        "confirmSecondStep": {"code": "000000"},
+        "endSecondStep": {"password": "not this one", "code": "000000"},
         "invitePerson": {"email": "not an address", "name": "Nobody"},
         "makeToken": {"name": "site", "scopes": []},
     }.get(name, {})

@@ -16,11 +16,33 @@ Address = Annotated[str, Field(max_length=254)]
 StaffRole = Literal[Role.MAKER, Role.HELPER]
 
 
+Code = Annotated[str, Field(max_length=60, description="from the app, or one of the codes for a bad day")]
+
+
 class SignInAsk(Ask):
-    """Address and password of an account."""
+    """Address and password of an account, and a code where the account asks for one."""
 
     email: Address
     password: Password
+    code: Code = ""
+
+
+class PasswordAsk(Ask):
+    """Your password once more."""
+
+    password: Password
+
+
+class CodeAsk(Ask):
+    """A code."""
+
+    code: Code
+
+
+class PasswordAndCodeAsk(PasswordAsk):
+    """Both steps once more."""
+
+    code: Code
 
 
 class EmailAsk(Ask):

@@ -61,6 +61,7 @@ class PersonBody:
     role: Role
     disabled: bool
     has_password: bool
+    second_step: bool
 
 
 @dataclass(frozen=True)
@@ -133,7 +134,7 @@ class RevokedBody:
 
 def person_body(person: Person) -> PersonBody:
     """From the use cases' person."""
-    return PersonBody(person.id, person.name, person.email, person.role, person.disabled, person.has_password)
+    return PersonBody(**vars(person))
 
 
 def session_row_body(row: SessionRow, current: str | None) -> SessionRowBody:

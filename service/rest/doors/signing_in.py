@@ -29,7 +29,8 @@ def _cookie(call: Call, name: str, value: str, life: timedelta) -> dict[str, str
 
 
 def _sign_in(call: Call) -> Answer:
-    begun = signing_in.sign_in(call.ctx, _visitor(call), call.ask.email, call.ask.password)
+    ask = call.ask
+    begun = signing_in.sign_in(call.ctx, _visitor(call), ask.email, ask.password, ask.code)
     account = begun.account
     workshop = WorkshopBody(*people.public_name(call.ctx, account.workshop_id))
     body = SessionBody(account.role, account.name, account.email, workshop, None, ())
@@ -99,7 +100,7 @@ OPERATIONS = (
         run=_sign_in,
         ask=SignInAsk,
         gives=SessionBody,
-        problems=("wrong-password", "too-many"),
+        problems=("wrong-password", "code-needed", "wrong-code", "too-many"),
         more="The answer sets the session's cookie. Five wrong tries at one account within a quarter of an "
         "hour have to wait. Programs use a token instead.",
     ),

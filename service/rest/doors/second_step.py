@@ -1,0 +1,118 @@
+"""The second step when signing in."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from service.rest.asks.people import CodeAsk, PasswordAndCodeAsk, PasswordAsk
+from service.rest.operation import Answer, Call, Operation
+from service.usecases import second_step
+
+TAG = "Signing in"
+_NEVER_KEPT = {"Cache-Control": "no-store"}
+
+
+@dataclass(frozen=True)
+class SecondStepBody:
+    """Whether a code is asked for when you sign in, and how many codes for a bad day are left."""
+
+    on: bool
+    codes_left: int
+
+
+@dataclass(frozen=True)
+class EnrolmentBody:
+    """A key for your app, shown this once: `uri` as a square code, `secret` for typing it in."""
+
+    secret: str
+    uri: str
+
+
+@dataclass(frozen=True)
+class RecoveryCodesBody:
+    """Codes for the day the app is gone, shown this once; each signs you in once."""
+
+    codes: tuple[str, ...]
+
+
+def _get(call: Call) -> Answer:
+    found = second_step.get_second_step(call.ctx, call.actor)
+    return Answer(SecondStepBody(found.on, found.codes_left))
+
+
+def _begin(call: Call) -> Answer:
+    made = second_step.begin_second_step(call.ctx, call.actor, call.ask.password)
+    return Answer(EnrolmentBody(made.secret, made.uri), headers=_NEVER_KEPT)
+
+
+def _confirm(call: Call) -> Answer:
+    codes = second_step.confirm_second_step(call.ctx, call.actor, call.ask.code)
+    return Answer(RecoveryCodesBody(codes), headers=_NEVER_KEPT)
+
+
+def _end(call: Call) -> Answer:
+    second_step.end_second_step(call.ctx, call.actor, call.ask.password, call.ask.code)
+    return Answer()
+
+
+def _drop(call: Call) -> Answer:
+    second_step.drop_second_step(call.ctx, call.actor, call.path["person"])
+    return Answer()
+
+
+OPERATIONS = (
+    Operation(
+        "GET",
+        "/second-step",
+        "getSecondStep",
+        "Say whether a code is asked for when you sign in.",
+        TAG,
+        _get,
+        gives=SecondStepBody,
+    ),
+    Operation(
+        "POST",
+        "/second-step",
+        "beginSecondStep",
+        "Make a key for your app.",
+        TAG,
+        _begin,
+        ask=PasswordAsk,
+        gives=EnrolmentBody,
+        status=201,
+        problems=("second-step-on",),
+        more="Nothing is asked for until `confirmSecondStep` has seen a code. Codes are those of RFC 6238: SHA-1, "
+        "six digits, 30 s.",
+    ),
+    Operation(
+        "POST",
+        "/second-step/confirmation",
+        "confirmSecondStep",
+        "Show the first code: from now on one is asked for.",
+        TAG,
+        _confirm,
+        ask=CodeAsk,
+        gives=RecoveryCodesBody,
+    ),
+    Operation(
+        "POST",
+        "/second-step/removal",
+        "endSecondStep",
+        "Ask for no code any more.",
+        TAG,
+        _end,
+        ask=PasswordAndCodeAsk,
+        status=204,
+    ),
+    Operation(
+        "DELETE",
+        "/people/{person}/second-step",
+        "dropSecondStep",
+        "Let somebody in without a code who lost app and codes.",
+        TAG,
+        _drop,
+        status=204,
+        problems=("yourself",),
+        more="Make sure that it is them. Their sessions end; the password is asked for as before.",
+    ),
+)
