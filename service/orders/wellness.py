@@ -167,8 +167,8 @@ def _room(room: int) -> Sign:
 
 _LATE = {
     Chore.HOUSEKEEPING: (Subject.HOUSEKEEPING, HOUSEKEEPING_LATE, "Tidying up", ""),
-    Chore.BACKUP: (Subject.BACKUP, BACKUP_LATE, "The last backup", "Make one: `slatproof backup FOLDER`."),
-    Chore.SCRUB: (Subject.SCRUB, SCRUB_LATE, "The last check of all files", "Run `slatproof scrub`."),
+    Chore.BACKUP: (Subject.BACKUP, BACKUP_LATE, "The last backup", "Make one: slatproof backup FOLDER."),
+    Chore.SCRUB: (Subject.SCRUB, SCRUB_LATE, "The last check of all files", "Run: slatproof scrub."),
 }
 
 
@@ -176,7 +176,7 @@ def _chores(vitals: Vitals) -> Iterator[Sign]:
     for chore, (subject, late, name, remedy) in _LATE.items():
         done = vitals.upkeep.get(chore)
         if done is None:
-            level = Level.WELL if chore is Chore.HOUSEKEEPING else Level.WATCH
+            level = Level.WATCH if chore is Chore.BACKUP else Level.WELL
             yield Sign(subject, level, f"{name}: never so far. {remedy}".rstrip())
         elif not done.well:
             yield Sign(subject, Level.TROUBLE, f"{name} did not go well: {done.words}", done.at)

@@ -23,6 +23,7 @@ from service.pages import (
     queue,
     settings,
     shop_settings,
+    wellness,
 )
 from service.pages.assets import serve_asset
 from service.pages.calling import API, ORDER_HEADER, Refused
@@ -77,6 +78,7 @@ def _routes() -> list[BaseRoute]:
         *settings.ROUTES,
         *prices.ROUTES,
         *shop_settings.ROUTES,
+        *wellness.ROUTES,
     ):
         routes.append(Route(path, _guarded(view), methods=[method]))
     routes.append(Mount("/order/{order}/api", _for_order))

@@ -66,6 +66,7 @@ MAKER = [
     "/bench/batches",
     "/bench/record?check=yes",
     "/bench/people",
+    "/bench/wellness",
     "/bench/settings",
     "/bench/settings/models/longwalk-bench?slat=back-centre",
 ]

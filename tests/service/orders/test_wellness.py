@@ -52,7 +52,8 @@ def test_all_is_well():
         ("backup", done(Chore.BACKUP, ago(days=7)), "well", "went well"),
         ("backup", done(Chore.BACKUP, ago(days=8)), "watch", "8 days ago. Make one"),
         ("scrub", done(Chore.SCRUB, ago(days=41)), "watch", "41 days ago"),
-        ("scrub", {"upkeep": {}}, "watch", "never so far"),
+        ("backup", {"upkeep": {}}, "watch", "never so far. Make one"),
+        ("scrub", {"upkeep": {}}, "well", "never so far"),
     ],
 )  # fmt: skip
 def test_a_sign_turns_at_its_limit(subject, changes, level, words):
