@@ -10,12 +10,12 @@ from __future__ import annotations
 
 import logging
 import time
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
 import sqlalchemy as sa
-from dbos import DBOS, DBOSClient, DBOSConfig, DBOSPortableJSONSerializer, EnqueueOptions
+from dbos import DBOS, DBOSClient, DBOSConfig, DBOSPortableJSONSerializer, EnqueueOptions, WorkflowStatus
 from sqlalchemy import Connection, event
 
 from service import logs
@@ -114,6 +114,10 @@ class DurableQueue:
         self._client.delete_workflows([work.workflow_id for work in ended])
         return len(ended)
 
+    def put_back(self, kind_queue: str, workflows: Sequence[str]) -> None:
+        """Let work that is under way with nobody be taken up again from its queue."""
+        self._client.resume_workflows(list(workflows), queue_name=kind_queue)
+
     def close(self) -> None:
         """Let go of the database."""
         self._client.destroy()
@@ -141,6 +145,9 @@ class Worker:
         self._work = work
         self._give_up = give_up
         self._at_once = at_once
+        self._executor = ""
+        self._in_hand: set[str] = set()
+        self._dropped: frozenset[str] = frozenset()
 
     def start(self, executor: str) -> None:
         """Take up whatever is asked for.
@@ -148,6 +155,7 @@ class Worker:
         Args:
             executor: this worker's name on the roll; what is under way under it is nobody else's.
         """
+        self._executor = executor
         config: DBOSConfig = {
             "name": APPLICATION,
             "system_database_engine": self._engine,
@@ -175,7 +183,24 @@ class Worker:
         under_way = DBOS.list_workflows(status="PENDING", load_input=False, load_output=False)
         names = {work.executor_id for work in under_way if work.executor_id}  # before who is alive: see Roll
         gone = names.difference(alive()) if names else names
-        return len(DBOS._recover_pending_workflows(sorted(gone))) if gone else 0
+        taken = len(DBOS._recover_pending_workflows(sorted(gone))) if gone else 0
+        return taken + self._pick_up_dropped(under_way)
+
+    def _pick_up_dropped(self, under_way: Sequence[WorkflowStatus]) -> int:
+        """Work under this worker's own name that no thread of it has in hand goes back to its queue.
+
+        A thread that could not store what it did, because the database was away, ends without a word to
+        anybody. Two looks in a row must find it so: work is in nobody's hand for a moment as it begins and ends.
+        """
+        idle = {
+            work.workflow_id: work.queue_name or _QUICK_QUEUE
+            for work in under_way
+            if work.executor_id == self._executor and work.workflow_id not in self._in_hand
+        }
+        dropped, self._dropped = self._dropped.intersection(idle), frozenset(idle)
+        for queue in sorted({idle[name] for name in dropped}):
+            self._queue.put_back(queue, sorted(name for name in dropped if idle[name] == queue))
+        return len(dropped)
 
     def stop(self, seconds: int = 10) -> None:
         """Take no more, wait up to so long for what is under way, and leave the rest for others."""
@@ -196,9 +221,14 @@ class Worker:
         # job's row, and too many of them come back as TooOften.
         @DBOS.workflow(name=WORKFLOW, max_recovery_attempts=None)
         def run(kind: str, key: str, payload: dict[str, Any], attempt: int) -> None:
-            trouble = attempt_it(kind, payload)
-            if trouble:
-                settle(kind, key, payload, attempt, trouble)
+            name = DBOS.workflow_id or key
+            self._in_hand.add(name)
+            try:
+                trouble = attempt_it(kind, payload)
+                if trouble:
+                    settle(kind, key, payload, attempt, trouble)
+            finally:
+                self._in_hand.discard(name)
 
     def _attempt(self, kind: str, payload: dict[str, Any]) -> dict[str, Any] | None:
         """Try once; what went wrong and how many attempts that is worth, ``None`` when nothing did."""

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+import sqlalchemy as sa
 
 from seeds.shop import load
 from service.orders.actors import Client, Visitor
@@ -136,3 +137,28 @@ def test_a_worker_that_stood_still_stores_nothing_twice_and_begins_anew(crew: Cr
     assert crew.proofs(whole) == 1
     assert crew.job_states(whole) == {JobState.DONE}
     assert len(crew.roll()) == 1
+
+
+def test_work_that_a_living_worker_let_fall_is_taken_up_again(crew: Crew):
+    """As when the database was away while a thread wanted to store what it did: nobody has it in hand."""
+    whole = crew.send()
+    postgres = crew.service.database.engine.dialect.name == "postgresql"
+    table = "dbos.workflow_status" if postgres else "workflow_status"
+    crew.worker()
+    until(lambda: crew.checked(whole))
+    until(lambda: crew.job_states(whole) == {JobState.DONE})
+    (name,) = crew.roll()
+    fallen = sa.text(
+        f"UPDATE {table} SET status = 'PENDING', executor_id = :name WHERE workflow_uuid = :work"
+    )
+    state = sa.text(f"SELECT status FROM {table} WHERE workflow_uuid = :work")
+    with crew.service.database.writing() as connection:
+        work = connection.scalar(sa.text(f"SELECT workflow_uuid FROM {table} ORDER BY created_at LIMIT 1"))
+        connection.execute(fallen, {"name": name, "work": work})
+
+    def ended() -> bool:
+        with crew.service.database.reading() as connection:
+            return bool(connection.scalar(state, {"work": work}) == "SUCCESS")
+
+    until(ended)
+    assert crew.proofs(whole) == 1
