@@ -12,6 +12,7 @@ from starlette.routing import BaseRoute, Mount, Route, Router
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from service.pages import (
+    batches,
     bench,
     client,
     door,
@@ -74,6 +75,7 @@ def _routes() -> list[BaseRoute]:
         *placing.ROUTES,
         *proof.ROUTES,
         *queue.ROUTES,
+        *batches.ROUTES,
         *bench.ROUTES,
         *settings.ROUTES,
         *prices.ROUTES,

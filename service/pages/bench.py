@@ -19,7 +19,6 @@ from service.pages.rendering import go, local, render
 from service.pages.words import state_steps
 
 Json = Mapping[str, Any]
-PAGE = 30
 # What a maker may set for one carving, with its words; the rest is the workshop's alone.
 ALLOWANCES = {
     "sanding": "Sanded off, mm",
@@ -277,36 +276,6 @@ async def links(request: Request) -> Response:
     return await _do(request, sent, [(method, f"/orders/{order_id}/links", None, None)])
 
 
-async def take_batch(request: Request) -> Response:
-    """Ask for the archive of one or many released orders."""
-    sent = await read_form(request)
-    body = {"order_ids": sent.texts("orders")}
-    if not body["order_ids"]:
-        return go("/bench/batches")
-    api = Api(request)
-    reply = await api.send("POST", "/batches", body, once=sent.text("once") or None)
-    return go(f"/bench/batches#batch-{reply.json['id']}")
-
-
-async def batches(request: Request) -> Response:
-    """Released orders that can be taken out, and the batches there are."""
-    api = Api(request)
-    session = await bench_session(api)
-    page = await api.get("/batches", first=PAGE, after=request.query_params.get("after", ""))
-    released = await api.get("/orders", first=100, state=["released"], order_by="needed-by")
-    return render(
-        request,
-        "bench/batches.html",
-        session=session,
-        workshop=session["workshop"],
-        batches=page["items"],
-        more=page["next"],
-        released=released["items"],
-        waiting=any(batch["state"] == "waiting" for batch in page["items"]),
-        once=secrets.token_urlsafe(16),
-    )
-
-
 async def record(request: Request) -> Response:
     """The record of decisions, and whether its chain holds."""
     api = Api(request)
@@ -326,8 +295,6 @@ async def record(request: Request) -> Response:
 
 _ORDER = "/bench/orders/{order}"
 ROUTES = (
-    ("/bench/batches", "GET", batches),
-    ("/bench/batches", "POST", take_batch),
     ("/bench/record", "GET", record),
     (_ORDER, "GET", order_page),
     (_ORDER + "/compare", "GET", compare),

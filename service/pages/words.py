@@ -120,6 +120,7 @@ _DEEDS = {
     "cancellation": "cancelled",
     "erasure": "particulars erased",
     "setting": "settings changed",
+    "access": "who may come in changed",
 }
 _ACTORS = {
     "client": "the client",

@@ -168,7 +168,8 @@ def test_a_file_can_be_dropped_or_pasted_anywhere(somebody):
                 const data = new DataTransfer();
                 data.items.add(new File(["x"], `${kind}.png`, { type: "image/png" }));
                 const init = { bubbles: true, cancelable: true, [how]: data };
-                document.body.dispatchEvent(kind === "drop" ? new DragEvent(kind, init) : new ClipboardEvent(kind, init));
+                const Kind = { drop: DragEvent, paste: ClipboardEvent }[kind];
+                document.body.dispatchEvent(new Kind(kind, init));
             }""",
             [kind, how],
         )

@@ -1,0 +1,171 @@
+"""The maker's bench beyond the straight way: queue, cures, changed cuts, comparing, sections, batches of many."""
+
+from __future__ import annotations
+
+from unittest.mock import patch
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from service.pages.calling import Api
+from tests.pages.orders import Ready, ready_order, signed_order
+from tests.pages.steps import sign_in
+
+pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("pages")]
+
+
+@pytest.fixture(scope="module")
+def maker_state(browser, running):
+    """The maker's cookies: signing in once is enough."""
+    from tests.pages.browsing import person
+
+    maker = person(browser, running.url)
+    sign_in(maker)
+    state = maker.context.storage_state()
+    maker.context.close()
+    return state
+
+
+@pytest.fixture
+def bench(somebody, maker_state) -> Page:
+    """A page of the maker's, and at ``page.one`` the maker."""
+    one = somebody(storage_state=maker_state)
+    page = one.page()
+    page.base, page.one = one.base, one  # type: ignore[attr-defined]
+    return page
+
+
+def numbers(page: Page) -> list[str]:
+    return page.locator("table.queue td.number").all_inner_texts()
+
+
+def test_the_queue_is_ordered_filtered_and_searched(bench, running):
+    late, early, bad = (
+        signed_order(running, needed_by="2027-09-01", note="lantern walk"),
+        signed_order(running, needed_by="2027-02-01", note="lantern walk"),
+        ready_order(running, "thin.png", needed_by="2027-03-01", note="lantern walk"),
+    )
+    number = {
+        name: str(one.whole["number"]) for name, one in (("late", late), ("early", early), ("bad", bad))
+    }
+    bench.goto(f"{bench.base}/bench")
+    bench.get_by_label("Find").fill("lantern walk")
+    bench.get_by_role("button", name="Show").click()
+    assert numbers(bench) == [number["early"], number["late"]]  # what is sent in, by the day it is needed
+    bench.get_by_role("checkbox", name="draft").check()
+    bench.get_by_role("button", name="Show").click()
+    assert numbers(bench) == [number["early"], number["bad"], number["late"]]
+    bench.get_by_label("It will not carve as it is").check()
+    bench.get_by_role("button", name="Show").click()
+    assert numbers(bench) == [number["bad"]]
+    row = bench.locator("table.queue tbody tr")
+    expect(row).to_contain_text("Longwalk bench")
+    expect(row).to_contain_text("wide centre back slat: checked")
+    expect(row).to_contain_text("in ")
+    bench.wait_for_function("() => document.querySelector('.thumbs img').naturalWidth > 0")
+    bench.get_by_label("It will not carve as it is").uncheck()
+    bench.get_by_label("In the order of").select_option("newest")
+    bench.get_by_role("button", name="Show").click()
+    assert numbers(bench) == [number["bad"], number["early"], number["late"]]
+
+
+def test_the_queue_asks_twice_however_many_orders_there_are(bench):
+    asked: list[str] = []
+    request = Api._request
+
+    async def counted(api, method, path, *given, **more):
+        asked.append(path)
+        return await request(api, method, path, *given, **more)
+
+    with patch.object(Api, "_request", counted):
+        bench.goto(f"{bench.base}/bench?state=submitted&state=draft")
+    assert len(numbers(bench)) > 2
+    assert asked == ["/api/v1/session", "/graphql"]  # who is there, and everything else
+
+
+def at(page: Page, order: Ready) -> Page:
+    page.goto(f"{page.base}/bench/orders/{order.id}")
+    return page
+
+
+def settled(page: Page) -> None:
+    expect(page.locator(".working")).to_have_count(0, timeout=30_000)
+
+
+def test_the_maker_takes_a_cure_and_compares_the_two_proofs(bench, running):
+    at(bench, ready_order(running, "thin.png"))
+    cure = bench.locator(".cures button").first
+    wanted = cure.inner_text()
+    assert "back rail" in wanted
+    cure.click()
+    settled(bench)
+    expect(bench.locator(".verdict").first).to_contain_text("It carves")
+    expect(bench.get_by_role("heading", name="The back rail")).to_be_visible()
+    bench.get_by_role("link", name="Compare with an earlier proof").click()
+    expect(bench.locator("[name=a] option:checked")).to_contain_text("Proof 1")
+    expect(bench.locator("[name=b] option:checked")).to_contain_text("Proof 2")
+    expect(bench.locator(".verdict")).to_have_count(2)
+    expect(bench.locator("tr.differs", has_text="Slat")).to_have_count(2)
+    expect(bench.locator("tr.differs", has_text="Sanded off")).to_have_count(0)
+
+
+def test_what_another_bit_would_change_is_seen_before_it_is_changed(bench, running):
+    at(bench, ready_order(running))
+    bench.locator("summary", has_text="Change bit, board").click()
+    bench.get_by_label("Bit", exact=True).select_option("v90")
+    tried = bench.locator(".tried")
+    expect(tried).to_contain_text("Then:")
+    expect(tried.locator("tr.differs", has_text="it needs")).to_have_count(2)  # of line and of land
+    expect(tried.locator("tr.differs", has_text="Deepest cut")).to_have_count(1)
+    then = tried.locator("tr", has_text="Deepest cut").locator("td").last.inner_text()
+    bench.get_by_label("Board uneven by").fill("nothing")
+    expect(tried.locator(".fault")).to_be_visible()
+    bench.one.watched.errors.clear()  # the browser notes the 422 that was looked for
+    bench.get_by_label("Board uneven by").fill("")
+    expect(tried).to_contain_text("Then:")
+    bench.get_by_role("button", name="Change it and check again").click()
+    settled(bench)
+    expect(bench.locator("[data-figures] tr", has_text="Deepest cut").first).to_contain_text(then)
+    assert bench.locator("[name=bit_key]").input_value() == "v90"
+
+
+def test_the_section_of_the_line_pointed_at(bench, running):
+    order = ready_order(running)
+    at(bench, order)
+    bench.locator("svg.carving").click()
+    box = bench.locator("#section-box")
+    expect(box).to_contain_text("deep is sure to be left")
+    expect(box).to_contain_text("where the board lies low: the worst for the line")
+    proof = order.carving["proof"]
+    depth = bench.request.get(f"{bench.base}/api/v1/proofs/{proof['id']}/section?x=0&y=300").json()[
+        "depth_left"
+    ]
+    box.get_by_role("button", name="Close").click()
+    bench.goto(f"{bench.base}/bench/proofs/{proof['id']}/section?x=0&y=300")
+    expect(bench.locator("#section")).to_contain_text(f"{depth:.2f} mm deep is sure to be left")
+    expect(bench.locator("#section svg text").first).to_have_text("5 mm")
+
+
+def test_two_orders_leave_in_one_batch(bench, running):
+    orders = [signed_order(running, needed_by="2027-04-01") for _ in range(2)]
+    for order in orders:
+        at(bench, order)
+        bench.get_by_role("button", name="Feasible: approve").click()
+        bench.get_by_role("button", name="Release for production").click()
+        expect(bench.locator("h1")).to_contain_text("released")
+        expect(bench.locator(".history")).to_contain_text("judged feasible by Tamsin Oxbarrow, the maker")
+        expect(bench.locator(".history")).to_contain_text("signed off by the client")
+    bench.goto(f"{bench.base}/bench/batches")
+    for order in orders:
+        bench.get_by_label(f"Order {order.whole['number']} ·").check()
+    bench.get_by_role("button", name="Put the archive together").click()
+    row = bench.locator("[id^=batch-]").first
+    expect(row.get_by_role("link", name="Save the archive")).to_be_visible(timeout=30_000)
+    expect(row.locator("td").nth(1)).to_have_text(", ".join(str(o.whole["number"]) for o in orders))
+
+
+def test_a_batch_of_nothing_says_what_to_do(bench):
+    bench.goto(f"{bench.base}/bench/batches")
+    bench.get_by_role("button", name="Put the archive together").click()
+    expect(bench.locator(".notice.bad")).to_contain_text("Tick at least one order")
+    bench.one.watched.errors.clear()  # the browser notes the 422 that was looked for
