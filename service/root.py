@@ -8,18 +8,16 @@ from collections.abc import AsyncIterator, Mapping
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from urllib.parse import urlsplit
 
-import sqlalchemy as sa
 from anyio import CapacityLimiter, to_thread
 from starlette.applications import Starlette
 from starlette.routing import Mount, Route, Router, WebSocketRoute
 from starlette.types import ASGIApp
 
-from schema.door import GraphDoor
-from schema.reference import reference_routes
 from service.access.csrf import Guard
+from service.late import Late
 from service.mail.directory import StoredDirectory
 from service.mail.outbox import StoredOutbox
 from service.mail.postman import Postman
@@ -30,30 +28,28 @@ from service.pages.app import Pages
 from service.rest.app import rest_routes
 from service.rest.health import health_routes
 from service.rest.operation import Serving
+from service.rest.room import Room
 from service.settings import Settings
 from service.shields import Shields
 from service.store.blobs import Blobs, FolderBlobs
 from service.store.engine import Database
 from service.store.folder import FolderLock
 from service.store.migrating import upgrade
-from service.usecases import jobs, upkeeping
+from service.usecases import upkeeping
 from service.usecases.context import Context
-from service.work.durable import DurableQueue, Worker, prepare_tables, system_engine
-from service.work.duty import Duty
+from service.work.late import LateQueue
 from service.work.processes import Limits, Processes
 from service.work.roll import Roll
 
+if TYPE_CHECKING:
+    from service.work.duty import Duty
+
 log = logging.getLogger("slatproof")
 
+GRAPH_REFERENCE = ("/reference/graphql", "/graphql/schema.graphql")
 THREADS = 16
 """Requests worked on at once: each waits for the database or for a process, not for this one's processor."""
 
-BODIES = {
-    JobKind.READ_ARTWORK: jobs.read_artwork_job,
-    JobKind.PROVE: jobs.prove_job,
-    JobKind.SUITE: jobs.suite_job,
-    JobKind.BATCH: jobs.batch_job,
-}
 WORK_KEPT = timedelta(days=30)
 """How long the engine's own notes of finished work stay; the jobs that people see stay with their orders."""
 
@@ -72,48 +68,61 @@ class Service:
 
     Attributes:
         ctx: what use cases need.
-        engine: what DBOS keeps its tables with.
-        duty: background work and mail; ``None`` where other processes do that.
         lock: on the data folder, where the database is in it.
         struck: set when the other workers took this one for dead: it must begin anew.
+        broken: set when what runs beside the answers could not be started; the log says why.
         app: the ASGI application; starts and stops the rest with its lifespan.
     """
 
     settings: Settings
     database: Database
-    engine: sa.Engine
-    queue: DurableQueue
+    queue: LateQueue
     processes: Processes
     ctx: Context
-    duty: Duty | None
     lock: FolderLock
-    struck: threading.Event
+    struck: threading.Event = field(default_factory=threading.Event)
+    broken: threading.Event = field(default_factory=threading.Event)
     app: ASGIApp = field(init=False)
+    graph: Late = field(init=False)
+    _duty: Duty | None = None
+    _starting: threading.Thread | None = None
 
     def __post_init__(self) -> None:
-        self.app = _application(self)
+        self.app, self.graph = _application(self)
 
     def migrate(self) -> None:
         """Bring the database up to this code. FolderTaken."""
         self._take_folder()
         upgrade(self.database)
-        prepare_tables(self.engine)
+        self.queue.prepare(self.database, self.ctx.clock)
 
     def start(self) -> None:
-        """Start what runs beside the answers. FolderTaken."""
+        """Start what runs beside the answers, in a thread: nobody waits for it to be answered. FolderTaken."""
         self._take_folder()
-        self.processes.warm()
-        if self.duty is not None:
-            self.duty.start()
+        self._starting = threading.Thread(target=self._begin, name="starting")
+        self._starting.start()
+
+    def _begin(self) -> None:
+        try:
+            if self.settings.role != "web":
+                self._duty = _duty(self)
+                self._duty.start()
+            self.processes.warm()
+            if self.settings.role != "worker":
+                self.graph.load()
+        except Exception:
+            log.exception("what runs beside the answers could not be started")
+            self.broken.set()
 
     def stop(self) -> None:
         """Stop it, leaving unfinished work for others or for the next start."""
-        if self.duty is not None:
-            self.duty.stop()
+        if self._starting is not None:
+            self._starting.join()
+        if self._duty is not None:
+            self._duty.stop()
         self.processes.stop()
         self.queue.close()
         self.database.close()
-        self.engine.dispose()
         self.lock.release()
 
     def _take_folder(self) -> None:
@@ -126,8 +135,7 @@ def build(settings: Settings) -> Service:
     settings.data.mkdir(parents=True, exist_ok=True)
     clock = SystemClock()
     database = Database(settings.database_url)
-    engine = system_engine(settings.database_url)
-    queue = DurableQueue(engine)
+    queue = LateQueue(settings.database_url)
     # One place more than jobs may take, so that somebody trying a size never waits for a batch.
     limits = Limits(settings.compute_seconds, settings.compute_memory)
     processes = Processes(settings.compute + 1, limits)
@@ -141,29 +149,31 @@ def build(settings: Settings) -> Service:
         base_url=settings.base_url,
         folder=settings.data if settings.embedded or not settings.s3_bucket else None,
     )
-    struck = threading.Event()
     return Service(
         settings=settings,
         database=database,
-        engine=engine,
         queue=queue,
         processes=processes,
         ctx=ctx,
-        duty=None if settings.role == "web" else _duty(settings, engine, queue, ctx, struck),
         lock=FolderLock(settings.data),
-        struck=struck,
     )
 
 
-def _duty(
-    settings: Settings, engine: sa.Engine, queue: DurableQueue, ctx: Context, struck: threading.Event
-) -> Duty:
+def _duty(service: Service) -> Duty:
+    # What only a worker needs is loaded here: it is most of all there is to load.
+    from service.usecases import jobs
+    from service.work.durable import Worker
+    from service.work.duty import Duty
+
+    settings, ctx = service.settings, service.ctx
+    engine, queue = service.queue.load()
+
     def work(kind: str, payload: Mapping[str, Any]) -> None:
         if kind == upkeeping.HOUSEKEEPING:
             upkeeping.do_housekeeping(ctx)
             queue.forget_done(ctx.clock.now() - WORK_KEPT)
         else:
-            BODIES[JobKind(kind)](ctx, payload)
+            jobs.BODIES[JobKind(kind)](ctx, payload)
 
     def give_up(kind: str, payload: Mapping[str, Any], message: str) -> None:
         if kind == upkeeping.HOUSEKEEPING:
@@ -177,7 +187,7 @@ def _duty(
         ctx.clock,
         worker.take_over,
         alone=settings.alone,
-        struck=struck.set,
+        struck=service.struck.set,
         errands=(lambda: upkeeping.ask_for_housekeeping(ctx),),
     )
     directory = StoredDirectory(settings.base_url, settings.mail_from)
@@ -202,7 +212,7 @@ def _transport(settings: Settings) -> Transport:
     return Smtp.from_url(settings.smtp) if settings.smtp else Folder(settings.data / "outbox")
 
 
-def _application(service: Service) -> ASGIApp:
+def _application(service: Service) -> tuple[ASGIApp, Late]:
     settings = service.settings
 
     @asynccontextmanager
@@ -213,14 +223,31 @@ def _application(service: Service) -> ASGIApp:
         finally:
             await to_thread.run_sync(service.stop)
 
-    serving = Serving(service.ctx, CapacityLimiter(THREADS), settings.body_limit, settings.upload_limit)
-    door = GraphDoor(serving, page=settings.graphiql)
+    room = Room(settings.uploads_at_once)
+    serving = Serving(service.ctx, CapacityLimiter(THREADS), settings.body_limit, settings.upload_limit, room)
+    graph, reference = Late(lambda: _graph(serving, settings)), Late(_reference)
     health = health_routes(serving, settings.metrics_token.get_secret_value())
-    graph = [Route("/graphql", door), WebSocketRoute("/graphql", door)]
-    routes = [*rest_routes(serving), *graph, *reference_routes()]
+    routes = [
+        *rest_routes(serving),
+        Route("/graphql", graph),
+        WebSocketRoute("/graphql", graph),
+        *(Route(path, reference, methods=["GET"]) for path in GRAPH_REFERENCE),
+    ]
     pages = Pages(Router(routes, redirect_slashes=False), settings.upload_limit)
     app = Starlette(routes=[*health, *routes, Mount("", pages)], lifespan=lifespan)
     base = urlsplit(settings.base_url)
     secure = base.scheme == "https"
     guarded = Guard(app, frozenset({base.netloc}), secure=secure)
-    return Shields(guarded, settings.requests_at_once, secure=secure)
+    return Shields(guarded, settings.requests_at_once, secure=secure), graph
+
+
+def _graph(serving: Serving, settings: Settings) -> ASGIApp:
+    from schema.door import GraphDoor
+
+    return GraphDoor(serving, page=settings.graphiql)
+
+
+def _reference() -> ASGIApp:
+    from schema.reference import reference_routes
+
+    return Router(reference_routes())

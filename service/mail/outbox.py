@@ -20,6 +20,7 @@ from service.store.mail_tables import messages
 WAITS = tuple(timedelta(seconds=s) for s in (5, 30, 120, 600, 3600, *[6 * 3600] * 11))
 # How long a postman may hold a message; longer than a try can take.
 LEASE = timedelta(minutes=2)
+NOBODY_KNOWS = "the service ended while this was being sent: it may have gone or not"
 TO_MAKERS = frozenset({LetterKind.CHANGE_ASKED, LetterKind.SUBMITTED})
 
 
@@ -132,6 +133,16 @@ def take_due(connection: Connection, now: datetime) -> Message | None:
         row.id, row.workshop_id, row.order_id, row.account_id, row.audience, row.kind,
         json.loads(row.facts), row.created_at, attempts,
     )  # fmt: skip
+
+
+def mark_handed_over(connection: Connection, message_id: str) -> None:
+    """It is about to go, and will not be taken in hand again by itself whatever happens now.
+
+    Whoever ends between this and its word on how it went leaves a message of which nobody knows whether it
+    went. It counts as lost, for a person to look at: people are told once, not twice.
+    """
+    handed = update(messages).where(messages.c.id == message_id)
+    connection.execute(handed.values(due_at=None, trouble=NOBODY_KNOWS))
 
 
 def mark_sent(connection: Connection, message_id: str, now: datetime) -> None:

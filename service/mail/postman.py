@@ -14,7 +14,7 @@ from typing import Any, Protocol
 
 from sqlalchemy import Connection
 
-from service.mail.outbox import Clock, Message, mark_not_sent, mark_sent, take_due
+from service.mail.outbox import Clock, Message, mark_handed_over, mark_not_sent, mark_sent, take_due
 from service.mail.transport import NotSent, Transport
 from service.mail.writing import Envelope, write_mail
 
@@ -101,7 +101,10 @@ class Postman:
                 if addressed is None:
                     mark_not_sent(connection, message, "nobody to write to", now, for_good=True)
                     return False
-            self._transport.send(_written(message, addressed))
+            mail = _written(message, addressed)
+            with self._store.writing() as connection:
+                mark_handed_over(connection, message.id)
+            self._transport.send(mail)
         except NotSent as trouble:
             # What the server said names whom it would not take; it stands in the message's row.
             _log.warning("mail %s (%s) did not go", message.id, message.kind)

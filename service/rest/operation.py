@@ -13,6 +13,7 @@ from starlette.requests import Request
 from service.access.resolve import Resolved
 from service.orders.actors import Actor
 from service.rest.kept import KeptBodies
+from service.rest.room import Room
 from service.usecases.answers import BlobFile
 from service.usecases.commands import Once
 from service.usecases.context import Context
@@ -65,6 +66,7 @@ class Serving:
         threads: how many requests are worked on at once.
         body_limit: largest JSON body, bytes.
         upload_limit: largest file, bytes.
+        room: for uploads that are taken in at once.
         kept: bodies of orders as last given.
     """
 
@@ -72,6 +74,7 @@ class Serving:
     threads: CapacityLimiter
     body_limit: int = 64 * 1024
     upload_limit: int = 10 * 1024 * 1024
+    room: Room = field(default_factory=lambda: Room(8))
     kept: KeptBodies = field(default_factory=KeptBodies)
 
 

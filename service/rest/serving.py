@@ -26,6 +26,7 @@ from service.orders.errors import NotFound, Refused
 from service.rest import conditional, problems, receiving
 from service.rest.files import serve_blob, serve_bytes
 from service.rest.operation import Answer, Bytes, Call, Operation, Received, Serving
+from service.rest.room import NoRoom
 from service.rest.verbatim import adapter, dump
 from service.rest.wrongs import invalid
 from service.store.blobs import BlobDamaged, BlobMissing, BlobsAway
@@ -58,17 +59,23 @@ def endpoint(operation: Operation, serving: Serving) -> Endpoint:
         try:
             body: bytes | Received | None = None
             if operation.takes_file:
-                body = await receiving.read_file(request, serving.upload_limit)
-            elif operation.ask is not None:
+                async with serving.room.place():
+                    body = await receiving.read_file(request, serving.upload_limit)
+                    return await _work(operation, serving, request, body)
+            if operation.ask is not None:
                 limit = LARGE_BODY if operation.large else serving.body_limit
                 body = await receiving.read_json(request, limit)
-            return await to_thread.run_sync(
-                _respond, operation, serving, request, body, limiter=serving.threads
-            )
+            return await _work(operation, serving, request, body)
         except Exception as error:  # noqa: BLE001 - the one place where errors become answers
             return problem_of(error)
 
     return respond
+
+
+async def _work(
+    operation: Operation, serving: Serving, request: Request, body: bytes | Received | None
+) -> Response:
+    return await to_thread.run_sync(_respond, operation, serving, request, body, limiter=serving.threads)
 
 
 def problem_of(error: Exception) -> Response:  # noqa: PLR0911 - one return a row
@@ -90,6 +97,8 @@ def problem_of(error: Exception) -> Response:  # noqa: PLR0911 - one return a ro
             return problems.answer(kinds["precondition-required"])
         case BlobMissing():
             return problems.answer(kinds["not-found"])
+        case NoRoom():
+            return problems.answer(kinds["overloaded"], headers={"Retry-After": "3"})
         case BlobsAway() | DBAPIError():
             log.warning("store away: %s", type(error).__name__, exc_info=error)
             return problems.answer(kinds["overloaded"], headers={"Retry-After": "5"})

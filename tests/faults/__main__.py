@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import json
 import random
+import signal
 import sys
 import tempfile
 import time
@@ -27,12 +29,16 @@ def main() -> int:
     given = parser.parse_args()
     kinds = {"large": over_large, "small": over_small}
     chosen = [given.only] if given.only else list(kinds)
-    found: dict[str, Found] = {}
+    found = {kind: Found() for kind in chosen}
     began = time.monotonic()
-    with tempfile.TemporaryDirectory(prefix="slatproof-faults-") as home:
+    signal.signal(signal.SIGTERM, signal.default_int_handler)
+    with (
+        tempfile.TemporaryDirectory(prefix="slatproof-faults-") as home,
+        contextlib.suppress(KeyboardInterrupt),  # then what was done until then is written down
+    ):
         for kind in chosen:
             dice = random.Random(f"{given.seed} {kind}")
-            found[kind] = kinds[kind](Path(home), given.rounds // len(chosen), dice)
+            kinds[kind](Path(home), given.rounds // len(chosen), dice, found[kind])
     _write(given, found, time.monotonic() - began)
     lost = sum(len(each.losses) for each in found.values())
     print(f"{sum(each.rounds for each in found.values())} rounds, {lost} losses; see {RESULTS}")

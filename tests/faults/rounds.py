@@ -78,19 +78,20 @@ def mail() -> Iterator[tuple[str, Catcher]]:
         controller.stop()
 
 
-def over_large(home: Path, rounds: int, dice: random.Random) -> Found:
+def over_large(home: Path, rounds: int, dice: random.Random, found: Found) -> None:
     """Rounds over PostgreSQL, S3, two web replicas and two workers."""
     clock = Clock(home)
     with mail() as (smtp, catcher):
         shape = Shape(home / "large", smtp=smtp, also=clock.environ)
         try:
             shape.start(seed=True)
-            return _rounds(shape.url, shape.environ, mishaps.large(shape, clock), catcher, rounds, dice)
+            known = mishaps.large(shape, clock)
+            _rounds(shape.url, shape.environ, known, catcher, rounds, dice, found)
         finally:
             shape.stop()
 
 
-def over_small(home: Path, rounds: int, dice: random.Random) -> Found:
+def over_small(home: Path, rounds: int, dice: random.Random, found: Found) -> None:
     """Rounds over one process on SQLite and a folder."""
     clock = Clock(home)
     with mail() as (smtp, catcher):
@@ -98,7 +99,8 @@ def over_small(home: Path, rounds: int, dice: random.Random) -> Found:
         shape = SmallShape(home / "small", disk_mb=disk, smtp=smtp, also=clock.environ)
         try:
             shape.start()
-            return _rounds(shape.url, shape.environ, mishaps.small(shape, clock), catcher, rounds, dice)
+            known = mishaps.small(shape, clock)
+            _rounds(shape.url, shape.environ, known, catcher, rounds, dice, found)
         finally:
             shape.stop()
 
@@ -110,8 +112,10 @@ def _rounds(
     catcher: Catcher,
     rounds: int,
     dice: random.Random,
-) -> Found:
-    found, maker, drawing = Found(), _sign_in(url), art("crest.svg")
+    found: Found,
+) -> None:
+    maker, drawing = _sign_in(url), art("crest.svg")
+    said: set[str] = set()  # mail that went twice is found again in every later round
     for number in range(1, rounds + 1):
         orders = [Order(url, maker, drawing) for _ in range(ORDERS_AT_ONCE)]
         names = _draw(known, dice)
@@ -120,7 +124,8 @@ def _rounds(
         through = time.monotonic() - began
         told = [order.told for order in orders]
         with place_at(environ) as place:
-            bad += losses(place, told, catcher.count)
+            bad += [each for each in losses(place, told, catcher.count) if each not in said]
+        said.update(bad)
         found.take_in(number, names, told, bad)
         found.mails = catcher.count.total()
         print(
@@ -128,7 +133,6 @@ def _rounds(
             f"losses: {bad or 'none'}",
             flush=True,
         )
-    return found
 
 
 def _round(orders: list[Order], wrong: list[mishaps.Mishap], dice: random.Random) -> list[str]:

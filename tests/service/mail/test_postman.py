@@ -113,6 +113,25 @@ def test_a_message_in_hand_is_nobody_elses_until_the_lease_ends(store, clock):
     assert again and again.attempts == 2
 
 
+def test_a_message_that_was_being_sent_when_the_service_ended_is_not_sent_again(store, clock, catcher):
+    class Killed(BaseException):
+        pass
+
+    class SendsAndDies(Smtp):
+        def send(self, mail) -> None:
+            super().send(mail)
+            raise Killed
+
+    put(store, clock)
+    with pytest.raises(Killed):
+        Postman(store, SendsAndDies("127.0.0.1", catcher[1]), directory, clock).deliver_due()
+    clock.pass_by(days=1)
+    assert Postman(store, Smtp("127.0.0.1", catcher[1]), directory, clock).deliver_due() == 0
+    assert len(catcher[0].caught) == 1
+    (row,) = rows(store)
+    assert (row.sent_at, row.due_at, row.trouble) == (None, None, outbox.NOBODY_KNOWS)
+
+
 def test_there_are_words_for_every_letter():
     assert {kind.value for kind in LetterKind} <= KINDS
 
