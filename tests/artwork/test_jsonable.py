@@ -57,7 +57,7 @@ def test_check():
         rectangle(-30, 0, 60, 1.2), rectangle(-30, 10, 60, 30), rectangle(40, 0, 0.3, 0.3),
         [(70, 0), (90, 2), (90, -2)],
     )  # fmt: skip
-    placed = cut(outline, x=70.0)
+    placed = cut(outline, x=-30.0)
     found = check(placed, study(outline))
     assert {f.place.geom_type for f in found.findings} >= {"MultiLineString", "MultiPolygon"}
     again = jsonable.check_from_json(through(jsonable.check_to_json(found)))
