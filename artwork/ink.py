@@ -60,6 +60,14 @@ class Picture:
     lens: bool = False
     inside: Bytes | None = None
 
+    @property
+    def on_white(self) -> Bytes:
+        """The picture on white paper, without its alpha."""
+        if self.alpha is None:
+            return self.levels
+        weight = self.alpha if self.levels.ndim == 2 else cv2.merge([self.alpha] * 3)
+        return cv2.add(cv2.multiply(self.levels, weight, scale=1 / 255), cv2.bitwise_not(weight))
+
 
 @dataclass(frozen=True, eq=False)
 class Inked:
@@ -145,9 +153,7 @@ def _on_paper(picture: Picture) -> tuple[Bytes, Bytes | None]:
     clear = not solid.all()
     if clear and (np.percentile(drawn, 2) > _LIGHT or (levels.ndim == 2 and np.ptp(drawn) < _LEAST_CONTRAST)):
         return np.where(solid > 0, 0, 255).astype(np.uint8), solid  # all light, or all one grey, on nothing
-    weight = picture.alpha if levels.ndim == 2 else cv2.merge([picture.alpha] * 3)
-    drawn_part = cv2.multiply(levels, weight, scale=1 / 255)
-    return cv2.add(drawn_part, cv2.bitwise_not(weight)), None
+    return picture.on_white, None
 
 
 def _border_colour(levels: Bytes) -> np.ndarray:

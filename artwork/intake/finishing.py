@@ -38,6 +38,9 @@ class Drawing:
         stated_mm: mm per drawing unit, where the file truly states it.
         remarks: what was noticed so far.
         counts: what was counted so far.
+        pages: how many pages the file has.
+        paper_carved: whether what nothing is painted on is carved.
+        unlike: boxes on the page, left, low, right, high, in which another program may draw something else.
     """
 
     marks: list[Mark] = field(default_factory=list)
@@ -46,6 +49,8 @@ class Drawing:
     remarks: list[Remark] = field(default_factory=list)
     counts: dict[str, int] = field(default_factory=dict)
     pages: int = 1
+    paper_carved: bool = False
+    unlike: list[tuple[float, float, float, float]] = field(default_factory=list)
 
     def remark(self, code: str, message: str, severity: str = "warns") -> None:
         """Notes something once."""
@@ -57,6 +62,7 @@ class Drawing:
         quarter: Matrix = (0.0, 1.0, -1.0, 0.0, 0.0, 0.0)
         for _ in range(degrees // 90 % 4):
             self.marks = [mark.moved(quarter) for mark in self.marks]
+            self.unlike = [(-high, left, -low, right) for left, low, right, high in self.unlike]
             if self.page is not None:
                 left, low, right, high = self.page
                 self.page = (-high, left, -low, right)
@@ -113,7 +119,7 @@ def _chosen(drawing: Drawing, wishes: Wishes) -> tuple[tuple[Ink, ...], list[boo
     if wishes.invert:
         chosen = [not each for each in chosen]
         if not filled:
-            drawing.marks = [_paper(drawing), *marks]
+            drawing.marks, drawing.paper_carved = [_paper(drawing), *marks], True
             belongs, chosen = [len(colours), *belongs], [*chosen, True]
     total = sum(weights) or 1.0
     shares = [0.0] * (len(colours) + 1)

@@ -84,14 +84,15 @@ def contours_of(paths: Sequence[Path]) -> list[list[Contour]]:
     starts = np.flatnonzero(verbs == MOVE)
     knots = points[last]
     following = np.arange(1, len(verbs) + 1)
-    following[np.append(starts[1:], len(verbs)) - 1] = starts  # the closing segment is straight
+    stops = np.append(starts[1:], len(verbs))[: len(starts)]
+    following[stops - 1] = starts  # the closing segment is straight
     controls = np.full((len(verbs), 2, 2), np.nan)
     bent = np.flatnonzero(verbs == CUBIC)
     controls[bent - 1, 0] = points[last[bent] - 2]
     controls[bent - 1, 1] = points[last[bent] - 1]
     kept = np.any(knots != knots[following], axis=1) | ~np.isnan(controls[:, 0, 0])
     before = np.concatenate([[0], np.cumsum(kept)])
-    begins, ends = before[starts].tolist(), before[np.append(starts[1:], len(verbs))].tolist()
+    begins, ends = before[starts].tolist(), before[stops].tolist()
     knots, controls = knots[kept], controls[kept]
     found: list[list[Contour]] = [[] for _ in paths]
     for path, begin, end in zip(owner[starts].tolist(), begins, ends, strict=True):

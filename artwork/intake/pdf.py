@@ -9,12 +9,12 @@ import cv2
 import numpy as np
 import pypdfium2
 import pypdfium2.raw as pdfium
+from numpy.typing import NDArray
 
 from artwork.ink import Picture
+from artwork.intake import likeness
 from artwork.intake.finishing import Drawing, finish
-from artwork.intake.marks import Area
-from artwork.intake.paths import Builder
-from artwork.intake.pdf_objects import PageWalk
+from artwork.intake.pdf_objects import CLIP_RULES, PageWalk
 from artwork.intake.raster import read_picture
 from artwork.intake.values import Limits, Reading, Remark, Wishes
 from artwork.refusal import Refusal
@@ -65,6 +65,28 @@ def _damaged() -> Refusal:
 
 
 def _page_read(page: Any, count: int, kind: str, wishes: Wishes, limits: Limits) -> Reading:
+    reason = ""
+    for rule in CLIP_RULES:
+        drawing = _drawing(page, count, wishes)
+        walk = PageWalk(page, drawing, limits, rule)
+        walk.run()
+        reason = walk.picture_reason
+        if reason:
+            break
+        drawing.turn(-page.get_rotation())
+        reading = finish(drawing, kind, wishes, limits)
+        shown = _rendered(page, likeness.SIDE / max(page.get_size()))
+        if likeness.likeness(reading, drawing, shown) >= likeness.ALIKE:
+            return reading
+        reason = "Readers show the page otherwise than its shapes tell (parts are blended, masked or hidden)."
+        if not walk.clipped:
+            break
+    drawing.remark("read-as-picture", f"{reason} The page was read as a picture and traced.")
+    return _as_picture(page, drawing, kind, wishes, limits)
+
+
+def _drawing(page: Any, count: int, wishes: Wishes) -> Drawing:
+    """An empty drawing as large as the page."""
     left, low, right, high = page.get_cropbox()
     if not (0 < right - left < math.inf and 0 < high - low < math.inf):
         raise _damaged()
@@ -74,29 +96,30 @@ def _page_read(page: Any, count: int, kind: str, wishes: Wishes, limits: Limits)
             "several-pages",
             f"The file has {count} pages; page {wishes.page + 1} was read. Choose another if need be.",
         )
-    builder = Builder()
-    builder.rectangle(left, low, right - left, high - low)
-    walk = PageWalk(page, drawing, limits, (Area(builder.path()),))
-    walk.run()
-    if walk.picture_reason:
-        drawing.remark("read-as-picture", f"{walk.picture_reason} The page was read as a picture and traced.")
-        return _as_picture(page, drawing, kind, wishes, limits)
-    drawing.turn(-page.get_rotation())
-    return finish(drawing, kind, wishes, limits)
+    return drawing
 
 
 def _as_picture(page: Any, drawing: Drawing, kind: str, wishes: Wishes, limits: Limits) -> Reading:
     """The page drawn large and traced; a pixel's size in points follows from how large."""
     scale = _PICTURE_SIDE / max(page.get_size())
-    bitmap = page.render(
-        scale=scale, fill_color=(255, 255, 255, 255), may_draw_forms=False, rev_byteorder=True
-    )
-    pixels = bitmap.to_numpy()
-    rgb = np.ascontiguousarray(pixels[:, :, :3]) if pixels.ndim == 3 and pixels.shape[2] >= 3 else pixels
-    bitmap.close()
-    if rgb.ndim == 3 and int(np.ptp(rgb[::8, ::8].astype(np.int16), axis=2).max()) == 0:
+    rgb = _rendered(page, scale)
+    if int(np.ptp(rgb[::8, ::8].astype(np.int16), axis=2).max()) == 0:
         rgb = np.asarray(cv2.cvtColor(rgb, cv2.COLOR_RGB2GRAY))
     remarks: list[Remark] = list(drawing.remarks)
     return read_picture(
         Picture(rgb), remarks, kind, wishes, limits, stated_mm=MM_PER_POINT / scale, pages=drawing.pages
     )
+
+
+def _rendered(page: Any, scale: float) -> NDArray[np.uint8]:
+    """The page on white, (h, w, 3), ``scale`` pixels per point; without text that the walk left out."""
+    bitmap = page.render(
+        scale=scale,
+        fill_color=(255, 255, 255, 255),
+        may_draw_forms=False,
+        rev_byteorder=True,
+        force_bitmap_format=pdfium.FPDFBitmap_BGRx,
+    )
+    rgb = np.ascontiguousarray(bitmap.to_numpy()[:, :, :3])
+    bitmap.close()
+    return rgb

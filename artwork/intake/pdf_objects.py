@@ -27,6 +27,9 @@ _HAIRLINE = 0.25
 _INVISIBLE = 0.05
 _INVISIBLE_TEXT = 3
 
+CLIP_RULES: tuple[Rule, ...] = ("nonzero", "evenodd")
+"""pdfium does not tell a clip's rule. Most clips are simple, where both agree; else one after the other is tried."""
+
 Clips = tuple[tuple[Area, ...], ...]
 
 
@@ -42,18 +45,23 @@ class _Place:
 class PageWalk:
     """One page's walk; afterwards ``drawing.marks`` holds its marks in page points."""
 
-    def __init__(self, page: Any, drawing: Drawing, limits: Limits, port: tuple[Area, ...]) -> None:
+    def __init__(self, page: Any, drawing: Drawing, limits: Limits, clip_rule: Rule) -> None:
         self._page = page
         self._drawing = drawing
         self._limits = limits
-        self._port = port
+        self._clip_rule = clip_rule
         left, low, right, high = drawing.page or (0.0, 0.0, 0.0, 0.0)
         self._side = max(right - left, high - low)
+        port = Builder()
+        port.rectangle(left, low, right - left, high - low)
+        self._port = (Area(port.path()),)
         self._objects = self._commands = 0
         self._known_clips: dict[tuple[bytes, Matrix], tuple[Area, ...]] = {}
         self._text: PageText | None = None
         self.picture_reason = ""
         """Why the page cannot be taken as vectors; empty where it can."""
+        self.clipped = False
+        """Whether anything on it is clipped."""
 
     def run(self) -> None:
         """Walks the page."""
@@ -147,7 +155,10 @@ class PageWalk:
         )
         if dash_count(path, stroke) > self._limits.regions:
             raise too_many_commands(self._limits)
-        return stroked(path, stroke, matrix, self._side)
+        area = stroked(path, stroke, matrix, self._side)
+        if thin and not area.path.empty:
+            self._drawing.unlike.append(area.path.box)
+        return area
 
     def _colour(self, item: Any, getter: Any) -> Colour | None:
         rgba = [ctypes.c_uint() for _ in range(4)]
@@ -167,8 +178,8 @@ class PageWalk:
             self._count(segments)
             path = path_of(pdfium.FPDFClipPath_GetPathSegment(handle, at, i) for i in range(segments))
             key = (path.verbs.tobytes() + path.points.tobytes(), matrix)
-            # pdfium does not tell a clip's rule; clips are almost always simple, where both agree
-            found.append(self._known_clips.setdefault(key, (Area(path.moved(matrix)),)))
+            found.append(self._known_clips.setdefault(key, (Area(path.moved(matrix), self._clip_rule),)))
+            self.clipped = True
         return tuple(found)
 
     def _letters(self, item: Any, place: _Place) -> None:
@@ -187,6 +198,7 @@ class PageWalk:
                 "The page holds text whose font is not in the file, so it was left out. "
                 "Turn the text into outlines (paths) and export it again.",
             )
+            pdfium.FPDFPageObj_SetIsActive(item, False)  # nor drawn in a font of ours
         elif missing:
             self.picture_reason = "The page holds text whose letters cannot be taken as outlines."
         clips = (*place.clips, *self._clips(item, place.matrix))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from xml.etree.ElementTree import Element
 
+from artwork.intake import likeness
 from artwork.intake.finishing import Drawing, finish
 from artwork.intake.paths import Matrix
 from artwork.intake.raster import read_picture
@@ -16,6 +17,8 @@ from artwork.intake.svg_walk import Place, Walk
 from artwork.intake.values import Limits, Reading, Wishes
 from artwork.refusal import Refusal
 
+DRAWN_IN_PICTURE = {"markers-left-out", "clip-in-clip", "mask-hardened", "gradient-hardened"}
+"""Remarks about what was not taken as vectors and is in the picture."""
 _PORT = (300.0, 150.0)
 """Size of a view that states none (CSS 2.2 §10.3.2)."""
 
@@ -24,12 +27,26 @@ def read_svg(data: bytes, kind: str, wishes: Wishes, limits: Limits) -> Reading:
     """The outline of an SVG's painted shapes."""
     root = parse_tree(data, limits)
     drawing, picture_reason = _drawn(root, limits)
-    if not picture_reason:
-        return finish(drawing, kind, wishes, limits)
-    drawing.remark("read-as-picture", f"{picture_reason} It was read as a picture and traced.")
     _, low, right, _ = drawing.page or (0.0, -1.0, 1.0, 0.0)
+    if not picture_reason:
+        reading = finish(drawing, kind, wishes, limits)
+        if _alike(reading, drawing, root):
+            return reading
+        picture_reason = "Another program draws the drawing otherwise than its shapes tell."
+    drawing.remarks = [remark for remark in drawing.remarks if remark.code not in DRAWN_IN_PICTURE]
+    drawing.remark("read-as-picture", f"{picture_reason} It was read as a picture and traced.")
     stated = None if drawing.stated_mm is None else drawing.stated_mm * max(right, -low) / SIDE
     return read_picture(drawn(root, right, -low), drawing.remarks, kind, wishes, limits, stated_mm=stated)
+
+
+def _alike(reading: Reading, drawing: Drawing, root: Element) -> bool:
+    """Whether resvg draws what was read."""
+    _, low, right, _ = drawing.page or (0.0, -1.0, 1.0, 0.0)
+    try:
+        picture = drawn(root, right, -low, likeness.SIDE)
+    except Refusal:
+        return True  # nothing to hold it against
+    return likeness.likeness(reading, drawing, picture.on_white) >= likeness.ALIKE
 
 
 def _drawn(root: Element, limits: Limits) -> tuple[Drawing, str]:

@@ -97,7 +97,7 @@ class Paints:
         except ValueError:
             offset, opacity = 0.0, 1.0
         found = self.colour(style.get("stop-color", "black"), style) or (0.0, 0.0, 0.0, 1.0)
-        return min(max(offset, 0.0), 1.0), (found[0], found[1], found[2], found[3] * opacity)
+        return min(max(offset, 0.0), 1.0), (*found[:3], found[3] * min(max(opacity, 0.0), 1.0))
 
 
 def _mean(stops: list[tuple[float, Rgba]]) -> Rgba:

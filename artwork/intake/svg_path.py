@@ -8,11 +8,12 @@ from collections.abc import Callable
 from artwork.intake.paths import Builder, Path
 
 _COMMAND = re.compile(r"([MmZzLlHhVvCcSsQqTtAa])")
-_NUMBER_TEXT = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
+_NUMBER_TEXT = r"[+-]?(?:\d++\.?+\d*+|\.\d++)(?:[eE][+-]?\d++)?+"  # as long as can be: no digit is given back
 NUMBER = re.compile(_NUMBER_TEXT)
 _GAP = r"[\s,]*"
+_ONE = re.compile(f"{_GAP}({_NUMBER_TEXT})")
 _ARC = re.compile(
-    _GAP.join([f"({_NUMBER_TEXT})"] * 3 + ["([01])"] * 2 + [f"({_NUMBER_TEXT})"] * 2)
+    _GAP + _GAP.join([f"({_NUMBER_TEXT})"] * 3 + ["([01])"] * 2 + [f"({_NUMBER_TEXT})"] * 2)
 )  # the two flags may stand without a gap after them
 _GAPS = dict.fromkeys(map(ord, " \t\r\n\f,"))
 
@@ -112,13 +113,24 @@ def parse_path(text: str) -> tuple[Path, bool]:
 
 
 def _numbers(command: str, text: str) -> tuple[list[float], bool]:
-    """The arguments, complete sets only, and whether the text held nothing else."""
+    """The arguments, complete sets only, up to the first thing that is none; and whether nothing else was there."""
     if command in "Aa":
-        arcs = [number for match in _ARC.findall(text) for number in match]
-        return list(map(float, arcs)), bool(arcs) and not _ARC.sub("", text).translate(_GAPS)
-    found = NUMBER.findall(text)
-    numbers = list(map(float, found))
+        arcs, whole = _scanned(_ARC, text)
+        return arcs, whole and bool(arcs)
+    numbers = list(map(float, found := NUMBER.findall(text)))
+    whole = len(text.translate(_GAPS)) == sum(map(len, found))
+    if not whole:
+        numbers, _ = _scanned(_ONE, text)
     take = _ACTIONS[command.upper()][0]
     complete = len(numbers) - len(numbers) % take
-    sound = complete == len(numbers) > 0 and len(text.translate(_GAPS)) == sum(map(len, found))
-    return numbers[:complete], sound
+    return numbers[:complete], whole and complete == len(numbers) > 0
+
+
+def _scanned(pattern: re.Pattern[str], text: str) -> tuple[list[float], bool]:
+    """The numbers of all matches that follow each other from the start, and whether nothing but gaps is left."""
+    found: list[float] = []
+    at = 0
+    while match := pattern.match(text, at):
+        found += map(float, match.groups())
+        at = match.end()
+    return found, not text[at:].translate(_GAPS)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import io
+import re
 from xml.etree.ElementTree import Element, tostring
 
 import numpy as np
@@ -18,6 +19,7 @@ SIDE = 2000
 """Longer side of the picture, pixels."""
 _DATA = ("data:image/png", "data:image/jpeg", "data:image/jpg", "data:image/gif", "data:image/webp")
 """Pictures inside the file; an SVG inside it, or a reference to outside, is not drawn."""
+_FILTER = re.compile(r"(?<![\w-])filter\s*:[^;}]*")
 _NOT_DRAWN = {"text", "foreignObject", "filter", "script", "animate", "set", "animateTransform"}
 
 
@@ -26,11 +28,11 @@ def has_picture(element: Element) -> bool:
     return href(element).lower().startswith(_DATA)
 
 
-def drawn(root: Element, width: float, height: float) -> Picture:
-    """The drawing as a picture, its longer side :data:`SIDE`. It can reach no file and no network."""
+def drawn(root: Element, width: float, height: float, side: int = SIDE) -> Picture:
+    """The drawing as a picture, its longer side ``side`` pixels. It can reach no file and no network."""
     tree = copy.deepcopy(root)
     _cleaned(tree)
-    scale = SIDE / max(width, height)
+    scale = side / max(width, height)
     size = (max(1, round(width * scale)), max(1, round(height * scale)))
     if tree.get("viewBox") is None:
         tree.set("viewBox", f"0 0 {width} {height}")
@@ -63,14 +65,15 @@ def _cleaned(element: Element) -> None:
             element.remove(child)
             continue
         if name == "style":
-            child.text = _without_reach(child.text or "")
+            child.text = _FILTER.sub("", _without_reach(child.text or ""))
         _cleaned(child)
     for attribute in ("href", XLINK_HREF):
         value = element.get(attribute, "")
         if value and not value.startswith("#") and not value.lower().startswith(_DATA):
             del element.attrib[attribute]
-    if "filter" in element.attrib:
-        del element.attrib["filter"]
+    element.attrib.pop("filter", None)
+    if "style" in element.attrib:
+        element.set("style", _FILTER.sub("", element.attrib["style"]))
 
 
 def _without_reach(sheet: str) -> str:

@@ -124,7 +124,7 @@ class Walk:
     def _entered(self, element: Element, place: Place, style: Style) -> Place | None:
         """The place inside the element: its transform, opacity, clip and mask applied. ``None``: hidden."""
         matrix = matmul(place.matrix, transform(style.get("transform")))
-        opacity = place.opacity * _fraction(style.get("opacity"), 1.0)
+        opacity = place.opacity * _opacity(style.get("opacity"))
         if determinant(matrix) == 0 or opacity < _INVISIBLE:
             return None
         here = replace(
@@ -185,6 +185,8 @@ class Walk:
         if dash_count(path, stroke) > self._limits.regions:
             raise too_many_commands(self._limits)
         if fixed:
+            grown = stroked(path, stroke, place.matrix, self.side)  # as resvg draws such lines
+            self.drawing.unlike.append(grown.path.box)
             path, matrix = path.moved(place.matrix), IDENTITY
         else:
             matrix = place.matrix
@@ -212,7 +214,7 @@ class Walk:
         found = self.paints.colour(place.style[prop], place.style)
         if found is None:
             return None
-        opacity = found[3] * place.opacity * _fraction(place.style[f"{prop}-opacity"], 1.0)
+        opacity = found[3] * place.opacity * _opacity(place.style[f"{prop}-opacity"])
         return on_paper(found[:3], opacity, self._paper) if opacity >= _INVISIBLE else None
 
     def _add(self, area: Area, colour: Colour, place: Place) -> None:
@@ -262,6 +264,8 @@ class Walk:
         """Text whose font is in the file, as outlines."""
         for letters in self._text.outlines(element, place.style, self.styles):
             self.paint(letters.path, replace(place, style=letters.style))
+            if not letters.path.empty:  # resvg is given no fonts
+                self.drawing.unlike.append(letters.path.moved(place.matrix).box)
         if self._text.missing:
             self.drawing.remark(
                 "text-left-out",
@@ -394,6 +398,11 @@ def _fraction(text: str | None, otherwise: float) -> float:
         return float(value[:-1]) / 100 if value.endswith("%") else float(value)
     except ValueError:
         return otherwise
+
+
+def _opacity(text: str | None) -> float:
+    """0 to 1, and 1 where nothing readable is said."""
+    return min(max(_fraction(text, 1.0), 0.0), 1.0)
 
 
 def _all_of_it(place: Place) -> Area:

@@ -17,7 +17,6 @@ from tests.published.w3c import FOLDER, compare, files
 COUNT = int(os.environ.get("SLATPROOF_W3C", "26"))
 LEAST = 0.98
 ELSEWHERE = {
-    "painting-stroke-05-t": "lines thinner than half a pixel of the reference",
     "pservers-grad-08-b": "about gradients on text, and nothing but text is in it",
     "text-tref-01-b": "about text",
     "text-tref-02-b": "about text",

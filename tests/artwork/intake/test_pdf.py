@@ -28,10 +28,12 @@ def page(draw: Any, size: tuple[float, float] = (300, 200), **options: Any) -> b
     return stream.getvalue()
 
 
-def raw(content: str, extra: str = "", resources: str = "", page_entries: str = "") -> bytes:
+def raw(
+    content: str, extra: str = "", resources: str = "", page_entries: str = "", catalog_entries: str = ""
+) -> bytes:
     """A one-page file written by hand, for operators that the library has no function for."""
     objects = [
-        "<</Type/Catalog/Pages 2 0 R>>",
+        f"<</Type/Catalog/Pages 2 0 R{catalog_entries}>>",
         "<</Type/Pages/Kids[3 0 R]/Count 1>>",
         f"<</Type/Page/Parent 2 0 R/MediaBox[0 0 200 100]/Contents 4 0 R/Resources<<{resources}>>{page_entries}>>",
         f"<</Length {len(content)}>>stream\n{content}\nendstream",
@@ -244,3 +246,73 @@ def test_an_illustration_file_that_is_pdf_inside_is_read() -> None:
     reading = read(page(disc), "crest.ai")
     assert reading.format == "pdf"
     assert "named-otherwise" not in codes(reading)
+
+
+def resourced(content: str, state: str) -> bytes:
+    """A page with one graphics state, ``/G``."""
+    return raw(content, f"<</Type/ExtGState{state}>>", "/ExtGState<</G 5 0 R>>")
+
+
+def test_a_clip_by_either_rule_is_taken_by_that_rule() -> None:
+    frame = "q 10 10 80 80 re 20 20 60 60 re {} n 0 0 200 100 re f Q"
+    for rule, wanted in (("W", 6400), ("W*", 6400 - 3600)):
+        reading = read(raw(frame.format(rule)))
+        assert reading.kind == "vector"
+        assert area(reading) == pytest.approx(wanted)
+
+
+def test_what_blending_hides_is_not_carved() -> None:
+    """White multiplied onto black leaves black: by its shapes alone the page would have a hole."""
+    reading = read(resourced("0 g 10 10 80 80 re f /G gs 1 g 30 30 20 20 re f", "/BM/Multiply"))
+    assert reading.kind == "traced"
+    assert "read-as-picture" in codes(reading)
+    scale = (reading.outline.stated_mm or 0) / (25.4 / 72)
+    assert area(reading) * scale**2 == pytest.approx(6400, rel=0.01)
+
+
+def test_blending_that_changes_nothing_stays_vector() -> None:
+    reading = read(resourced("0 g 10 10 80 80 re f /G gs 1 g 30 30 20 20 re f", "/BM/Screen"))
+    assert reading.kind == "vector"
+    assert area(reading) == pytest.approx(6400 - 400)
+
+
+def test_hidden_layers_and_soft_masks_are_not_carved() -> None:
+    """Layers made by hand (ISO 32000-1 §8.11); the mask (§11.6.5) shows the left half only."""
+    hidden = layered("/OC/A BDC 10 10 80 80 re f EMC 120 20 60 60 re f", off=True)
+    shown = layered("/OC/A BDC 10 10 80 80 re f EMC 120 20 60 60 re f", off=False)
+    assert points_of(read(shown)) == pytest.approx(6400 + 3600, rel=0.01)
+    reading = read(hidden)
+    assert "read-as-picture" in codes(reading)
+    assert points_of(reading) == pytest.approx(3600, rel=0.01)
+    masked = soft_masked("/G gs 20 20 100 60 re f")
+    assert points_of(read(masked)) == pytest.approx(30 * 60, rel=0.01)
+
+
+def points_of(reading: Any) -> float:
+    """Carved area in square points."""
+    return area(reading) * ((reading.outline.stated_mm or 0) / (25.4 / 72)) ** 2
+
+
+def layered(content: str, off: bool) -> bytes:
+    state = "/OFF[5 0 R]" if off else "/ON[5 0 R]"
+    layers = f"/OCProperties<</OCGs[5 0 R]/D<<{state}>>>>"
+    return raw(content, "<</Type/OCG/Name(one)>>", "/Properties<</A 5 0 R>>", catalog_entries=layers)
+
+
+def soft_masked(content: str) -> bytes:
+    group = "<</Type/XObject/Subtype/Form/BBox[0 0 200 100]/Group<</S/Transparency/CS/DeviceGray>>"
+    mask = f"{group}/Length 22>>stream\n1 g 0 0 50 100 re f   \nendstream"
+    state = "/ExtGState<</G<</Type/ExtGState/SMask<</S/Luminosity/G 5 0 R>>>>>>"
+    return raw(content, mask, state)
+
+
+def test_text_without_its_font_is_not_drawn_in_another_one_either() -> None:
+    font = "<</Type/Font/Subtype/Type1/BaseFont/Helvetica>>"
+    gradient = (
+        "/Shading<</S<</ShadingType 2/ColorSpace/DeviceGray/Coords[0 0 200 0]/Function<</FunctionType 2"
+    )
+    gradient += "/Domain[0 1]/C0[0]/C1[0.2]/N 1>>>>>>"
+    content = "BT /F 40 Tf 10 60 Td (Quillfern) Tj ET q 10 10 80 20 re W n /S sh Q"
+    reading = read(raw(content, font, f"/Font<</F 5 0 R>>{gradient}"))
+    assert {"text-left-out", "read-as-picture"} <= codes(reading)
+    assert points_of(reading) == pytest.approx(1600, rel=0.02)

@@ -413,3 +413,35 @@ def test_a_doctype_without_entities_passes() -> None:
 def test_a_prefixed_namespace_is_svg_too() -> None:
     text = '<s:svg xmlns:s="http://www.w3.org/2000/svg"><s:rect width="9" height="9"/></s:svg>'
     assert area(read(text.encode())) == pytest.approx(81)
+
+
+def test_what_blending_hides_is_not_carved() -> None:
+    """White multiplied onto black leaves black; another program's drawing tells."""
+    body = '<rect width="80" height="80"/><rect x="20" y="20" width="40" height="40" fill="#fff" style="{}"/>'
+    assert area(read(svg(body.format("")))) == pytest.approx(4800)
+    reading = read(svg(body.format("mix-blend-mode:multiply")))
+    assert reading.kind == "traced"
+    assert "read-as-picture" in codes(reading)
+    assert area(reading) == pytest.approx(6400 * 20**2, rel=0.01)
+
+
+def test_markers_are_drawn_where_they_matter() -> None:
+    marker = '<marker id="m" markerWidth="6" markerHeight="6" refX="3" refY="3"><circle cx="3" cy="3" r="3"/></marker>'
+    line = '<path d="M20 50h60" stroke="#000" stroke-width="4" marker-start="url(#m)" marker-end="url(#m)"/>'
+    reading = read(svg(f"<defs>{marker}</defs>{line}"))
+    assert reading.kind == "traced"
+    assert "markers-left-out" not in codes(reading)
+    assert area(reading) == pytest.approx((60 * 4 - 2 * 4 * 12 + 2 * math.pi * 144 + 96 - 48) * 400, rel=0.15)
+
+
+@pytest.mark.parametrize(
+    ("path", "until"),
+    [("M0 0H40#90", 40), ("M0 0h20a9,9 0 6 0 9,9", 20), ("M0 0h30 15x", 45), ("M0 0h10-", 10), ("M0 0h25a25,2501 025,-25", 25)],
+)  # fmt: skip
+def test_a_damaged_path_is_drawn_up_to_the_damage(path: str, until: float) -> None:
+    """W3C SVG 1.1 tests paths-data-18-f and paths-data-20-f hold such paths."""
+    reading = read(
+        svg(f'<path d="{path}" stroke="#000" stroke-width="2" fill="none"/>', 'viewBox="-5 -5 60 60"')
+    )
+    assert "path-cut-short" in codes(reading)
+    assert reading.outline.size[0] == pytest.approx(until, abs=1e-5)
