@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import io
 import os
 import re
+from collections.abc import Callable
 from pathlib import Path
 
+from PIL import Image
 from playwright.sync_api import Page, expect
 
 from seeds.shop import load
@@ -18,9 +21,23 @@ READY_MS = 60_000
 def keep(page: Page, name: str) -> None:
     """Record a step of the journey as a picture, where ``SLATPROOF_JOURNEY`` names a folder for them."""
     folder = os.environ.get("SLATPROOF_JOURNEY")
-    if folder:
-        Path(folder).mkdir(parents=True, exist_ok=True)
-        page.screenshot(path=Path(folder) / f"{name}.png", full_page=True)
+    if not folder:
+        return
+    Path(folder).mkdir(parents=True, exist_ok=True)
+    page.evaluate(_ALL_PICTURES)
+    page.evaluate("scrollTo(0, 0)")
+    picture = Image.open(io.BytesIO(page.screenshot(full_page=True, animations="disabled"))).convert("RGB")
+    width = min(picture.width, _WIDEST if picture.width > picture.height / 3 else _WIDEST_OF_LONG)
+    small = picture.resize((width, round(picture.height * width / picture.width)), Image.Resampling.LANCZOS)
+    small.save(Path(folder) / f"{name}.webp", quality=80)
+
+
+_WIDEST, _WIDEST_OF_LONG = 1100, 480
+"""Pixels across of a kept picture: readable, and light enough for the repository."""
+_ALL_PICTURES = """async () => {
+  for (const image of document.images) image.loading = "eager";
+  await Promise.all([...document.images].map((image) => image.decode().catch(() => null)));
+}"""
 
 
 def file_of(name: str) -> dict[str, object]:
@@ -30,9 +47,13 @@ def file_of(name: str) -> dict[str, object]:
 
 
 def start(
-    person: Person, art: str = "crest.svg", slat: str = "wide centre back slat", pieces: int = 12
+    person: Person,
+    art: str = "crest.svg",
+    slat: str = "wide centre back slat",
+    pieces: int = 12,
+    filled: Callable[[Page], None] = lambda _page: None,
 ) -> Page:
-    """Fill the form in and go on; the order's page, whatever it says."""
+    """Fill the form in and go on; the order's page, whatever it says. ``filled`` sees the form before."""
     page = person.page(BENCH)
     page.get_by_label(slat, exact=True).check()
     page.get_by_label("How many pieces").fill(str(pieces))
@@ -40,6 +61,7 @@ def start(
     page.get_by_label("Your name").fill("Imke Harrowdale")
     page.get_by_label("E-mail").fill("imke@quillfern.example")
     page.locator("#f-file").set_input_files(file_of(art))
+    filled(page)
     page.get_by_role("button", name="Go on").click()
     page.wait_for_url(re.compile(r"/order/"))
     return page

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from itertools import count
 
 import pytest
 from playwright.sync_api import Page, expect
@@ -26,32 +27,49 @@ def until(page: Page, seen, seconds: float = 30) -> None:
 def test_from_the_first_tap_to_the_archive(somebody, kind, request):
     size = request.node.callspec.id
     client, maker = somebody(**kind), somebody(**kind)
+    taken = count(1)
+
+    def shot(seen: Page, name: str) -> None:
+        keep(seen, f"{size}-{next(taken):02}-{name}")
+
+    # A thin drawing on the slat first chosen: what is wrong, and what cures it.
+    thin = ready(start(client, art="thin.png", pieces=4, filled=lambda form: shot(form, "form")))
+    expect(thin.locator(".verdict").first).to_contain_text("It will not carve as it is")
+    thin.locator("summary", has_text="What we read from your file").click()
+    shot(thin, "what-is-wrong")
+    thin.close()
+
     page = ready(start(client))
     expect(page.locator(".verdict").first).to_contain_text("It carves")
-    keep(page, f"{size}-1-checked")
+    shot(page, "checked")
     say_art_may_be_used(page)
+    page.get_by_role("link", name="Move, turn or resize it").click()
+    page.wait_for_selector("svg.table")
+    expect(page.locator("#judged")).to_contain_text("It carves")
+    shot(page, "placing")
     page.goto(f"{client.base}/order/{order_of(page)}/proof")
-    keep(page, f"{size}-2-proof")
+    shot(page, "proof")
     sign(page)
-    keep(page, f"{size}-3-signed")
+    shot(page, "signed-off")
 
     bench = sign_in(maker)
+    shot(bench, "queue")
     bench.goto(f"{maker.base}/bench/orders/{order_of(page)}")
-    keep(bench, f"{size}-4-bench")
+    shot(bench, "to-be-judged")
     bench.get_by_role("button", name="Feasible: approve").click()
-    keep(bench, f"{size}-5-approved")
     bench.get_by_role("button", name="Release for production").click()
     expect(bench.locator("h1")).to_contain_text("released")
+    shot(bench, "released")
     bench.get_by_role("button", name="Take the batch out").click()
     expect(bench.get_by_role("link", name="Save the archive").first).to_be_visible(timeout=30_000)
-    keep(bench, f"{size}-6-batch")
+    shot(bench, "batch")
     with bench.expect_download() as download:
         bench.get_by_role("link", name="Save the archive").first.click()
     assert download.value.suggested_filename.endswith(".zip")
 
     page.reload()
     expect(page.locator("h1")).to_contain_text("released")
-    keep(page, f"{size}-7-released")
+    shot(page, "where-it-stands")
 
 
 def test_the_whole_job_without_scripts(somebody):
