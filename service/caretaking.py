@@ -52,7 +52,6 @@ def let_go(service: Service) -> None:
     """Close what a service that was put together but never started has open."""
     service.queue.close()
     service.database.close()
-    service.engine.dispose()
     service.lock.release()
 
 

@@ -144,7 +144,7 @@ def _work(settings: Settings, _given: argparse.Namespace) -> int:
         from prometheus_client import start_http_server
 
         start_http_server(settings.worker_metrics_port, addr="127.0.0.1")
-    while not ended.wait(0.2) and not service.struck.is_set():
+    while not (ended.wait(0.2) or service.struck.is_set() or service.broken.is_set()):
         pass
     service.stop()
     return _begin_anew(service)
@@ -154,7 +154,7 @@ def _begin_anew(service: Service) -> int:
     """A worker that was taken for dead goes on as a fresh process: what it had in hand is others' now."""
     if service.struck.is_set():
         os.execv(sys.executable, sys.orig_argv)  # noqa: S606 - this program, as it was started
-    return 0
+    return 1 if service.broken.is_set() else 0
 
 
 def _serve(settings: Settings, _given: argparse.Namespace) -> int:
@@ -185,12 +185,12 @@ def _serve(settings: Settings, _given: argparse.Namespace) -> int:
     )
     threading.Thread(target=_end_if_struck, args=(service, server), daemon=True).start()
     server.run()
-    _begin_anew(service)
-    return 0 if server.started else 1
+    return _begin_anew(service) if server.started else 1
 
 
 def _end_if_struck(service: Service, server: uvicorn.Server) -> None:
-    service.struck.wait()
+    while not (service.struck.wait(0.5) or service.broken.is_set()):
+        pass
     server.should_exit = True
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import cache
 from threading import BoundedSemaphore
 
 from argon2 import PasswordHasher
@@ -16,8 +17,15 @@ _WAIT_SECONDS = 5.0
 
 _hasher = PasswordHasher()  # argon2-cffi's defaults: RFC 9106's low-memory choice
 _slots = BoundedSemaphore(_AT_ONCE)
-# Verified against when there is no such account, so that both answers take the same time.
-_NOBODY = _hasher.hash("the password of nobody")
+
+
+@cache
+def _nobody() -> str:
+    """Verified against when there is no such account, so that both answers take the same time.
+
+    Made before the first password is looked at, whosever it is: a process that starts need not wait for it.
+    """
+    return _hasher.hash("the password of nobody")
 
 
 class Busy(Exception):  # noqa: N818 - says when, not what went wrong
@@ -51,9 +59,10 @@ def verify_password(stored: str | None, password: str) -> bool:
     Raises:
         Busy: no slot became free in time.
     """
+    nobody = _nobody()
     with _slot():
         try:
-            return _hasher.verify(stored or _NOBODY, password) and stored is not None
+            return _hasher.verify(stored or nobody, password) and stored is not None
         except (VerificationError, InvalidHashError):
             return False
 

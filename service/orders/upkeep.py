@@ -12,6 +12,8 @@ class Chore(StrEnum):
 
     ASKED = "asked"
     """Housekeeping was asked for; the work itself is :attr:`HOUSEKEEPING`."""
+    ENGINE = "engine"
+    """The background engine's own tables were brought up to the version that the words name."""
     HOUSEKEEPING = "housekeeping"
     BACKUP = "backup"
     SCRUB = "scrub"

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import sqlalchemy as sa
-from alembic import command
-from alembic.config import Config
-from alembic.migration import MigrationContext
-from alembic.script import ScriptDirectory
 from sqlalchemy import Connection
 
 from service.store.engine import Database
 
+if TYPE_CHECKING:
+    from alembic.config import Config
+
+# Alembic is loaded where there is something to migrate: on all other days, nobody waits for it.
+_MIGRATIONS = Path(__file__).parent / "migrations"
+_VERSION = sa.table("alembic_version", sa.column("version_num"))
 _ONE_AT_A_TIME = 0x51A7
 """Key of the PostgreSQL advisory lock: replicas that start together migrate one after the other."""
 
@@ -23,6 +26,12 @@ class SchemaAhead(Exception):  # noqa: N818 - says what the database is, not wha
 
 def upgrade(database: Database, to: str = "head") -> None:
     """Apply what is missing up to revision ``to``, all of it or nothing. Raises SchemaAhead."""
+    with database.reading() as connection:
+        if to == "head" and current_revision(connection) == newest_revision():
+            return
+    from alembic import command
+    from alembic.script import ScriptDirectory
+
     with database.writing() as connection:
         if connection.dialect.name == "postgresql":
             connection.execute(sa.select(sa.func.pg_advisory_xact_lock(_ONE_AT_A_TIME)))
@@ -37,17 +46,22 @@ def upgrade(database: Database, to: str = "head") -> None:
 
 
 def newest_revision() -> str:
-    """The schema revision of this code."""
-    return str(ScriptDirectory.from_config(_config(None)).get_current_head())
+    """The schema revision of this code: migrations form one chain, and their files are named by it."""
+    return max(path.name for path in (_MIGRATIONS / "versions").glob("[0-9]*.py")).partition("_")[0]
 
 
 def current_revision(connection: Connection) -> str | None:
     """The schema revision a database has, ``None`` for an empty one."""
-    return MigrationContext.configure(connection).get_current_revision()
+    if not sa.inspect(connection).has_table(_VERSION.name):
+        return None
+    found: str | None = connection.execute(sa.select(_VERSION.c.version_num)).scalar_one_or_none()
+    return found
 
 
-def _config(connection: Connection | None) -> Config:
+def _config(connection: Connection) -> Config:
+    from alembic.config import Config
+
     config = Config()
-    config.set_main_option("script_location", str(Path(__file__).parent / "migrations"))
+    config.set_main_option("script_location", str(_MIGRATIONS))
     config.attributes["connection"] = connection
     return config

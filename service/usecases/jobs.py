@@ -52,6 +52,14 @@ def batch_job(ctx: Context, payload: Mapping[str, Any]) -> None:
     _work(ctx, JobKind.BATCH, payload, lambda done: make_batch(ctx, payload["workshop"], subject, done))
 
 
+BODIES: Mapping[JobKind, Callable[[Context, Mapping[str, Any]], None]] = {
+    JobKind.READ_ARTWORK: read_artwork_job,
+    JobKind.PROVE: prove_job,
+    JobKind.SUITE: suite_job,
+    JobKind.BATCH: batch_job,
+}
+
+
 def fail_job(ctx: Context, payload: Mapping[str, Any], message: str) -> None:
     """The work was given up after too many tries: say so where people look.
 

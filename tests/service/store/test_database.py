@@ -10,6 +10,7 @@ import pytest
 import sqlalchemy as sa
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
+from alembic.script import ScriptDirectory
 
 from service.orders.errors import TooMany
 from service.store import (  # noqa: F401 - fill the catalogue
@@ -24,7 +25,7 @@ from service.store import (  # noqa: F401 - fill the catalogue
 )
 from service.store.engine import Database
 from service.store.metadata import metadata
-from service.store.migrating import SchemaAhead, current_revision, upgrade
+from service.store.migrating import SchemaAhead, current_revision, newest_revision, upgrade
 from service.store.tables import counters, workshops
 
 AT = datetime(2026, 5, 4, 9, 30, 0, 123456, tzinfo=UTC)
@@ -255,3 +256,8 @@ def test_migrations_are_one_line_of_history():
 
     folder = Path(engine.__file__).parent / "migrations"
     assert len(ScriptDirectory(str(folder)).get_heads()) == 1
+
+
+def test_the_newest_migration_by_its_file_is_the_head_of_the_chain():
+    scripts = ScriptDirectory(str(Path(engine.__file__).parent / "migrations"))
+    assert scripts.get_heads() == [newest_revision()]
