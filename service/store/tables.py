@@ -240,6 +240,6 @@ drawings = Table(
     "drawings",
     metadata,
     Column("proof_id", ID, ForeignKey("proofs.id"), primary_key=True),
-    Column("form", String(4), primary_key=True),
+    Column("form", String(16), primary_key=True),
     Column("digest", DIGEST, nullable=False, index=True),
 )

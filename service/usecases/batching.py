@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
@@ -21,6 +21,7 @@ from service.batches.content import (
     ShopContent,
 )
 from service.orders.errors import Conflict
+from service.orders.machine import Machine, machine_from
 from service.orders.order import Carving, Line, Order
 from service.orders.proofs import Proof
 from service.orders.record import Entry
@@ -28,12 +29,13 @@ from service.orders.states import CarvingState
 from service.orders.suites import SuiteKind
 from service.orders.work import Batch, BatchState
 from service.orders.workshop import Settings
-from service.store import art, jobs, orders, prices, record, shop, suites
+from service.store import art, jobs, machines, orders, prices, record, shop, suites
 from service.store.blobs import BlobDamaged, BlobMissing
 from service.store.reach import Reach
 from service.usecases import computing
 from service.usecases.context import Context
 from service.usecases.drawing import FORMS, cut_of, drawing_of
+from service.usecases.freezing import release_facts
 from service.usecases.producing import SENT_TO_BENCH, batch_name, releases_of
 from service.usecases.progress import Progress
 from service.usecases.sheets import contact_sheet
@@ -92,22 +94,44 @@ def _content(ctx: Context, batch: Batch, progress: Progress) -> BatchContent:
         settings = shop.read_settings(connection, batch.workshop_id)
         lines = orders.lines_of_orders(connection, reach, batch.order_ids)
         entries = record.about_orders(connection, batch.workshop_id, batch.order_ids)
+        held = {order.id: _held(ctx, connection, order, settings) for order in found}
     first, last = min(entry.number for entry in entries), max(releases.values())
-    workshop = settings.workshop
+    newest = held[max(found, key=lambda order: releases[order.id]).id]
+    machine = newest.machine
     return BatchContent(
         id=batch.id,
-        shop=ShopContent(workshop.key, workshop.name, f"Slatproof {VERSION}"),
-        orders=tuple(_order(ctx, order, lines, settings) for order in found),
-        carvings=_carvings(ctx, found, settings, progress),
+        shop=ShopContent(
+            settings.workshop.key, newest.workshop, f"Slatproof {VERSION}", machine.frame, machine.paper
+        ),
+        orders=tuple(_order(ctx, order, lines, held[order.id], machine) for order in found),
+        carvings=_carvings(ctx, found, held, machine, progress),
         record=_record(ctx, batch.workshop_id, first, last),
         read=ctx.blobs.get,
     )
 
 
-def _order(ctx: Context, order: Order, lines: Sequence[Line], settings: Settings) -> OrderContent:
-    sheets, told = _bed_sheets(ctx, order)
+@dataclass(frozen=True)
+class _Held:
+    """What held when an order was released."""
+
+    address: str
+    workshop: str
+    models: Mapping[str, str]
+    machine: Machine
+
+
+def _held(ctx: Context, connection: Connection, order: Order, settings: Settings) -> _Held:
+    """As the release froze it; orders released before that was kept are taken as things are now."""
+    facts = machines.frozen(connection, Reach(order.workshop_id, order.id))
+    if facts is None:
+        machine, _ = machines.read_machine(connection, order.workshop_id)
+        facts = release_facts(ctx.base_url, order.id, settings, machine)
+    return _Held(facts["address"], facts["workshop"], facts["models"], machine_from(facts["machine"]))
+
+
+def _order(ctx: Context, order: Order, lines: Sequence[Line], held: _Held, machine: Machine) -> OrderContent:
+    sheets, told = _bed_sheets(ctx, order, machine)
     sheets |= _contact_sheets(ctx, order)
-    address = f"{ctx.base_url}/bench/orders/{order.id}" if ctx.base_url else ""
     theirs = [line for line in lines if line.order_id == order.id]
     if order.released_at is None:
         raise Conflict("not-released", f"Order {order.number} is not released.")
@@ -115,10 +139,9 @@ def _order(ctx: Context, order: Order, lines: Sequence[Line], settings: Settings
         id=order.id,
         number=order.number,
         client=order.contact.organisation or order.contact.name,
-        address=address,
+        address=held.address,
         lines=tuple(
-            ModelContent(line.model_key, _model_name(settings, line), line.quantity, line.note)
-            for line in theirs
+            ModelContent(line.model_key, _model_name(held, line), line.quantity, line.note) for line in theirs
         ),
         note=order.note,
         released_at=order.released_at,
@@ -136,7 +159,7 @@ def _agreed(ctx: Context, order: Order) -> Mapping[str, Any] | None:
     return None if signed is None else signed.quote.facts
 
 
-def _bed_sheets(ctx: Context, order: Order) -> tuple[dict[str, str], tuple[str, ...]]:
+def _bed_sheets(ctx: Context, order: Order, machine: Machine) -> tuple[dict[str, str], tuple[str, ...]]:
     """The order's slats laid on the machine's bed, name → digest, and what the job sheet says of them."""
     reach = Reach(order.workshop_id, order.id)
     with ctx.store.reading() as connection:
@@ -144,13 +167,16 @@ def _bed_sheets(ctx: Context, order: Order) -> tuple[dict[str, str], tuple[str, 
         proofs = {proof.carving_id: proof for proof in art.current_proofs(connection, reach, [order.id])}
     pieces = [_bed_piece(ctx, carving, proofs[carving.id]) for carving in carvings if carving.id in proofs]
     try:
-        drawn = ctx.compute.run(computing.draw_beds, pieces, seconds=_BEDS_SECONDS)
+        drawn = ctx.compute.run(computing.draw_beds, pieces, machine, seconds=_BEDS_SECONDS)
     except Refusal as refusal:
         return {}, (f"No bed layout: {refusal}",)
     beds = sum(name.endswith(".svg") for name in drawn)
     return (
         {name: ctx.blobs.put(data) for name, data in drawn.items()},
-        (f"Bed layouts of the whole order: {beds} (bed-01 and on, SVG and DXF), four by eight feet.",),
+        (
+            f"Bed layouts of the whole order: {beds} (bed-01 and on, SVG and DXF), on a bed of "
+            f"{machine.bed_width:g} × {machine.bed_length:g} mm.",
+        ),
     )
 
 
@@ -176,7 +202,11 @@ def _bed_piece(ctx: Context, carving: Carving, proof: Proof) -> computing.BedPie
 
 
 def _carvings(
-    ctx: Context, found: Sequence[Order], settings: Settings, progress: Progress
+    ctx: Context,
+    found: Sequence[Order],
+    held: Mapping[str, _Held],
+    machine: Machine,
+    progress: Progress,
 ) -> Iterator[CarvingContent]:
     """Order by order, so that never more than one order's carvings lie in memory."""
     for done, order in enumerate(found):
@@ -201,7 +231,7 @@ def _carvings(
                 order_id=carving.order_id,
                 line=line.position,
                 model_key=line.model_key,
-                model_name=_model_name(settings, line),
+                model_name=_model_name(held[order.id], line),
                 slat_key=carving.slat_key,
                 slat_name=proof.facts["slat"]["name"],
                 piece=carving.piece,
@@ -212,14 +242,14 @@ def _carvings(
                 check=dict(proof.check),
                 waived=proof.waived,
                 artwork=None if file is None else ArtworkContent(file.name, file.sha256),
-                drawings=_drawings(ctx, proof),
+                drawings=_drawings(ctx, proof, machine),
                 text=text,
             )
 
 
-def _drawings(ctx: Context, proof: Proof) -> dict[str, str]:
+def _drawings(ctx: Context, proof: Proof, machine: Machine) -> dict[str, str]:
     try:
-        return {form: drawing_of(ctx, proof, form, wait=None) for form in FORMS}
+        return {form: drawing_of(ctx, proof, form, wait=None, machine=machine) for form in FORMS}
     except (BlobMissing, BlobDamaged) as error:
         raise DamagedFile(f"The outline of carving {proof.carving_id}", proof.outline) from error
 
@@ -229,6 +259,5 @@ def _record(ctx: Context, workshop_id: str, first: int, last: int) -> Iterator[E
         yield from record.walk(connection, workshop_id, first, last)
 
 
-def _model_name(settings: Settings, line: Line) -> str:
-    model = settings.model(line.model_key)
-    return line.model_key if model is None else model.layout.name
+def _model_name(held: _Held, line: Line) -> str:
+    return held.models.get(line.model_key, line.model_key)

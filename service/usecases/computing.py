@@ -22,6 +22,7 @@ from artwork.outline import Outline
 from artwork.outline_file import pack, unpack
 from artwork.workpiece import Bit, Slat
 from service.orders.cuts import Circumstances
+from service.orders.machine import Machine
 
 if TYPE_CHECKING:
     from artwork.axis import Anatomy
@@ -174,13 +175,14 @@ def find_sizes(outline: bytes, at: Circumstances, placement: Placement) -> Sizes
     return sizes(cut, _anatomy(outline))
 
 
-def draw(outline: bytes, at: Circumstances, placement: Placement, form: str) -> bytes:
-    """The placed art at true size as ``"svg"``, ``"dxf"`` or ``"pdf"``."""
+def draw(outline: bytes, at: Circumstances, placement: Placement, form: str, machine: Machine) -> bytes:
+    """The placed art at true size as ``"svg"``, ``"dxf"`` or ``"pdf"``, as it lies on that machine."""
     from artwork import drawings
 
     cut = Cut(_outline(outline), at.slat, placement, at.bit, at.allowances)
-    drawer = {"svg": drawings.svg, "dxf": drawings.dxf, "pdf": drawings.pdf}[form]
-    return drawer(cut)
+    if form == "dxf":
+        return drawings.dxf(cut, machine.frame, splines=machine.splines)
+    return {"svg": drawings.svg, "pdf": drawings.pdf}[form](cut, machine.frame)
 
 
 @dataclass(frozen=True)
@@ -194,7 +196,7 @@ class BedPiece:
     label: str
 
 
-def draw_beds(pieces: Sequence[BedPiece]) -> dict[str, bytes]:
+def draw_beds(pieces: Sequence[BedPiece], machine: Machine) -> dict[str, bytes]:
     """File name → bytes of the bed layouts of a run: ``"bed-01.svg"``, ``"bed-01.dxf"`` and on. Refusal."""
     from artwork.drawings import Run, bed_layouts
 
@@ -203,7 +205,7 @@ def draw_beds(pieces: Sequence[BedPiece]) -> dict[str, bytes]:
         for p in pieces
     ]
     drawn: dict[str, bytes] = {}
-    for layout in bed_layouts(runs):
+    for layout in bed_layouts(runs, machine.bed):
         drawn[f"bed-{layout.number:02}.svg"] = layout.svg()
         drawn[f"bed-{layout.number:02}.dxf"] = layout.dxf()
     return drawn

@@ -5,6 +5,7 @@ from __future__ import annotations
 from artwork.cut import Placement
 from artwork.jsonable import allowances_from_json, bit_from_json, placement_from_json, slat_from_json
 from service.orders.cuts import Circumstances
+from service.orders.machine import Machine
 from service.orders.proofs import Proof
 from service.store import art
 from service.usecases import computing
@@ -15,6 +16,7 @@ FORMS = {"svg": "image/svg+xml", "dxf": "image/vnd.dxf", "pdf": "application/pdf
 """Form → content type."""
 
 _WAIT = 10.0
+_SLAT = Machine()
 
 
 def cut_of(proof: Proof) -> tuple[Circumstances, Placement]:
@@ -28,17 +30,26 @@ def cut_of(proof: Proof) -> tuple[Circumstances, Placement]:
     return at, placement_from_json(made_of["placement"])
 
 
-def drawing_of(ctx: Context, proof: Proof, form: str, wait: float | None = _WAIT) -> str:
-    """Digest of a proof's drawing in one of :data:`FORMS`; TooMany when nothing is free within ``wait``."""
+def drawing_of(
+    ctx: Context, proof: Proof, form: str, wait: float | None = _WAIT, machine: Machine = _SLAT
+) -> str:
+    """Digest of a proof's drawing in one of :data:`FORMS`; TooMany when nothing is free within ``wait``.
+
+    Args:
+        machine: that it is drawn for; else it is in slat millimetres.
+    """
+    code = f"{form}{machine.drawing_code}"
     with ctx.store.reading() as connection:
-        known = art.find_drawing(connection, proof.id, form)
+        known = art.find_drawing(connection, proof.id, code)
     if known is not None and ctx.blobs.size(known) is not None:
         return known
     at, placement = cut_of(proof)
     outline = ctx.blobs.get(proof.outline)
-    drawing = ctx.compute.run(computing.draw, outline, at, placement, form, about=proof.outline, wait=wait)
+    drawing = ctx.compute.run(
+        computing.draw, outline, at, placement, form, machine, about=proof.outline, wait=wait
+    )
     digest = ctx.blobs.put(drawing)
     with ctx.store.writing() as connection:
         name_blobs(ctx, connection, (digest, drawing))
-        art.keep_drawing(connection, proof.id, form, digest)
+        art.keep_drawing(connection, proof.id, code, digest)
     return digest

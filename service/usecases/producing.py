@@ -24,6 +24,7 @@ from service.usecases.answers import Page, WholeOrder
 from service.usecases.approving import current
 from service.usecases.commands import FIRST_PAGE, Once, PageAsk
 from service.usecases.context import Context
+from service.usecases.freezing import freeze_release
 from service.usecases.guard import need_role, need_scope, reach_of
 from service.usecases.once import do_once
 from service.usecases.opened import OpenOrder, open_order, start_job
@@ -76,6 +77,7 @@ def release(
             opened.move_carving(carving, "release")
             facts = {"waived": list(proof.waived), "pieces": proof.pieces} | together.get(carving.id, {})
             opened.enter(EntryKind.RELEASE, proof, facts=facts)
+        freeze_release(opened)
         opened.move("release", released_at=opened.now)
         opened.write(LetterKind.RELEASED)
         return opened.whole()

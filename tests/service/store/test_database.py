@@ -17,6 +17,7 @@ from service.store import (  # noqa: F401 - fill the catalogue
     access_tables,
     engine,
     mail_tables,
+    machine_tables,
     price_tables,
     record_tables,
     suite_tables,

@@ -186,10 +186,12 @@ class CannedCompute(HereCompute):
                       at.slat.key, at.bit.key, {"thickening": 0.3}),
         )  # fmt: skip
 
-    def draw(self, outline: bytes, _at: Circumstances, placement: Placement, form: str) -> bytes:
-        return f"{form} of {placement}".encode() + outline
+    def draw(
+        self, outline: bytes, _at: Circumstances, placement: Placement, form: str, machine: Any
+    ) -> bytes:
+        return f"{form}{machine.drawing_code} of {placement}".encode() + outline
 
-    def draw_beds(self, pieces: Any) -> dict[str, bytes]:
+    def draw_beds(self, pieces: Any, _machine: Any) -> dict[str, bytes]:
         return {"bed-01.svg": repr([(p.label, p.count, p.placement) for p in pieces]).encode()}
 
 

@@ -1,0 +1,23 @@
+"""The boards and the pace of a workshop, from its machine's settings."""
+
+from __future__ import annotations
+
+from service.boards.schedule import Pace
+from service.boards.stock import Stock
+from service.orders.machine import Machine
+
+
+def stock_of(machine: Machine) -> Stock:
+    """The boards that parts are cut from."""
+    usual = Stock()
+    name = usual.name
+    if (machine.board_length, machine.board_width) != (usual.length, usual.width):
+        name = f"board {machine.board_width:g} × {machine.board_length:g} mm"
+    return Stock(
+        name, machine.board_length, machine.board_width, kerf=machine.kerf, end_trim=machine.end_trim
+    )
+
+
+def pace_of(machine: Machine) -> Pace:
+    """How fast the shop works."""
+    return Pace(day_minutes=machine.day_minutes, load_minutes=machine.load_minutes)

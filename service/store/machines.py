@@ -1,0 +1,43 @@
+"""Queries about the workshop's machine, and about what releases froze."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from sqlalchemy import Connection, delete, insert, select, update
+
+from service.orders.machine import Machine, machine_from
+from service.store.machine_tables import machines, releases
+from service.store.reach import Reach
+
+
+def read_machine(connection: Connection, workshop_id: str) -> tuple[Machine, int]:
+    """The workshop's machine and its revision; the usual one, revision 0, where nothing was set."""
+    query = select(machines).where(machines.c.workshop_id == workshop_id)
+    row = connection.execute(query).one_or_none()
+    return (Machine(), 0) if row is None else (machine_from(row.facts), row.revision)
+
+
+def save_machine(connection: Connection, workshop_id: str, machine: Machine, revision: int) -> None:
+    """Store the machine, new (revision 1) or changed."""
+    values = {"facts": machine.facts, "revision": revision}
+    if revision == 1:
+        connection.execute(insert(machines).values(workshop_id=workshop_id, **values))
+    else:
+        this = machines.c.workshop_id == workshop_id
+        connection.execute(update(machines).where(this).values(values))
+
+
+def freeze(connection: Connection, reach: Reach, facts: Mapping[str, Any]) -> None:
+    """Keep what holds at an order's release, in place of an earlier one; ``reach`` names the order."""
+    connection.execute(delete(releases).where(releases.c.order_id == reach.order_id))
+    values = {"order_id": reach.order_id, "workshop_id": reach.workshop_id, "facts": dict(facts)}
+    connection.execute(insert(releases).values(values))
+
+
+def frozen(connection: Connection, reach: Reach) -> Mapping[str, Any] | None:
+    """What held at the order's release; ``None`` for one of before this was kept."""
+    query = select(releases.c.facts).where(*reach.within(releases))
+    facts: Mapping[str, Any] | None = connection.execute(query).scalar_one_or_none()
+    return facts

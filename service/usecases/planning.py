@@ -1,0 +1,46 @@
+"""What an order takes: boards, and days of work."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from service.boards.cutting import BoardPlan, plan_boards
+from service.boards.order_work import order_parts, order_works
+from service.boards.schedule import Schedule, schedule
+from service.boards.shop import pace_of, stock_of
+from service.orders.actors import Actor, Role
+from service.orders.errors import Conflict
+from service.store import machines
+from service.usecases.context import Context
+from service.usecases.guard import need_role
+from service.usecases.looking import get_order
+from service.usecases.shop import get_settings
+
+_WAIT = 10.0
+
+
+@dataclass(frozen=True)
+class WorkPlan:
+    """What an order takes: boards, and days of work from today."""
+
+    boards: BoardPlan
+    days: Schedule
+
+
+def plan_work(ctx: Context, actor: Actor, order_id: str) -> WorkPlan:
+    """Boards and days an order takes, begun today; makers and helpers. NotFound, NotAllowed, Conflict.
+
+    Conflict "model-retired": a part of the order is not among the workshop's models any more.
+    """
+    need_role(actor, "plan the work", Role.MAKER, Role.HELPER)
+    whole, settings = get_order(ctx, actor, order_id), get_settings(ctx, actor)
+    with ctx.store.reading() as connection:
+        machine, _ = machines.read_machine(connection, actor.workshop_id)
+    try:
+        parts = order_parts(whole.lines, settings)
+        works = order_works(whole.lines, whole.carvings, whole.proofs, settings, pace_of(machine))
+    except KeyError:
+        raise Conflict("model-retired", "The workshop no longer makes a part of this order.") from None
+    boards = ctx.compute.run(plan_boards, parts, stock_of(machine), wait=_WAIT)
+    today = ctx.clock.now().date()
+    return WorkPlan(boards, schedule(works, pace_of(machine), today, whole.order.needed_by))
