@@ -23,6 +23,7 @@ from strawberry.tools import merge_types
 from schema.context import Denied
 from schema.mutations.approving import ApprovingMutations
 from schema.mutations.cutting import CuttingMutations
+from schema.mutations.machine import MachineMutations
 from schema.mutations.ordering import OrderingMutations
 from schema.mutations.prices import PricesMutations
 from schema.mutations.producing import ProducingMutations
@@ -62,6 +63,7 @@ def build_schema() -> strawberry.Schema:
         PricesMutations,
         UpkeepMutations,
         SuiteMutations,
+        MachineMutations,
     )
     schema = Schema(
         query=Query,

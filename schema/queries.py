@@ -13,6 +13,7 @@ from schema.inputs import CutInput, OrderFilterInput, PlacementInput, checked, p
 from schema.mutations.outcome import attempt
 from schema.outcomes import Conflict, Invalid, NotAllowed, NotFound, Stale, TooMany
 from schema.paging import After, Connection, First, connection_of, page_ask
+from schema.types.machine import MachineSettings, machine_settings_of
 from schema.types.node import Node
 from schema.types.orders import Carving, Order, Placement, Proof
 from schema.types.prices import PriceList, price_list_of
@@ -26,11 +27,13 @@ from service.orders.ids import is_id
 from service.orders.wellness import level_of
 from service.rest.asks.cutting import TrialAsk
 from service.rest.asks.orders import OrdersQuery
+from service.rest.bodies.machine import machine_body
 from service.rest.bodies.prices import prices_body
 from service.usecases import (
     cutting,
     keeping,
     looking,
+    machining,
     pricing,
     producing,
     retrying,
@@ -255,6 +258,11 @@ class Query:
         """A run of texts, or a large picture, by id."""
         found = await _or_none(info, suites.get_suite, id)
         return None if found is None else suite_of(found)
+
+    @strawberry.field
+    async def machine(self, info: Info) -> MachineSettings:
+        """What drawings, sheets and plans are made for."""
+        return machine_settings_of(machine_body(await info.context.look(machining.get_machine)))
 
     @strawberry.field
     async def prices(self, info: Info) -> PriceList:

@@ -11,6 +11,7 @@ from strawberry.scalars import JSON
 
 from schema.context import Info
 from schema.types.enums import CarvingState, OrderState, ReadingState
+from schema.types.machine import WorkPlan, work_plan_of
 from schema.types.node import Node
 from schema.types.prices import OrderQuote, order_quote_of
 from schema.types.suites import Suite, suite_of
@@ -18,8 +19,9 @@ from schema.types.work import Entry, Job
 from service.orders import artworks as art
 from service.orders import order as orders
 from service.orders import proofs
+from service.rest.bodies.machine import work_plan_body
 from service.rest.bodies.prices import order_quote_body
-from service.usecases import pricing, suites
+from service.usecases import planning, pricing, suites
 
 API = "/api/v1"
 
@@ -300,6 +302,11 @@ class Order(Node):
         """What was decided, oldest first."""
         found: list[Entry] = await info.context.decisions_of_order.load(self.id)
         return found
+
+    @strawberry.field
+    async def work(self: Any, info: Info) -> WorkPlan:
+        """Boards and days it takes, begun today; for the workshop's people."""
+        return work_plan_of(work_plan_body(await info.context.look(planning.plan_work, self.id)))
 
     @strawberry.field
     async def suites(self: Any, info: Info) -> list[Suite]:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from datetime import UTC
 
 from service.batches.cautions import cautions, checks, order_of_work
 from service.batches.content import OrderContent, ShopContent
 from service.batches.jobs import MOST_DRAWN, Job, cut_facts, job_facts, setups
-from service.batches.sheet import LEFT, LOW, RIGHT, TOP, Sheet
+from service.batches.sheet import LEFT, LOW, RIGHT, TOP, Sheet, day_words
 from service.batches.sheet_figure import Box, draw_figure, lies_turned
 
 ROW = 5.2
@@ -34,19 +35,18 @@ def job_sheet(shop: ShopContent, order: OrderContent, jobs: Sequence[Job], batch
 
 
 class _Pages:
-    """Counts the sheets and signs each at its foot."""
+    """Signs each sheet at its foot."""
 
     def __init__(self, sheet: Sheet, words: str) -> None:
-        self.sheet, self._words, self._number = sheet, words, 1
+        self.sheet, self._words = sheet, words
 
     def turn(self) -> None:
         self.close()
         self.sheet.turn()
-        self._number += 1
 
     def close(self) -> None:
         self.sheet.text(LEFT, LOW + 5, self._words, 7)
-        self.sheet.right(RIGHT, LOW + 5, f"sheet {self._number}", 7)
+        self.sheet.number()
 
 
 def _front(pages: _Pages, order: OrderContent, jobs: Sequence[Job]) -> None:
@@ -56,9 +56,10 @@ def _front(pages: _Pages, order: OrderContent, jobs: Sequence[Job]) -> None:
     if order.address:
         sheet.qr(RIGHT - 30, TOP, order.address, 30)
         sheet.right(RIGHT, TOP + 33, "scan: the order", 7)
-    needed = f"{order.needed_by:%d %B %Y}" if order.needed_by else "no date given"
+    released = order.released_at.astimezone(UTC)
+    needed = day_words(order.needed_by) if order.needed_by else "no date given"
     sheet.text(LEFT, TOP + 25, f"Needed by {needed}", 11, bold=True)
-    sheet.text(LEFT, TOP + 30.5, f"Released {order.released_at:%d %B %Y, %H:%M} UTC", 8.5)
+    sheet.text(LEFT, TOP + 30.5, f"Released {day_words(released.date())}, {released:%H:%M} UTC", 8.5)
     y = TOP + 39
     for line in order.lines:
         words = f"{line.quantity} × {line.name}" + (f": “{line.note}”" if line.note else "")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Iterator
+from datetime import date
 from functools import cache
 from importlib import metadata
 from itertools import groupby
@@ -31,6 +32,8 @@ LOW = 262.0
 GREY = Color(0.45, 0.45, 0.45)
 PALE = Color(0.90, 0.90, 0.90)
 PLAIN, BOLD = "SheetPlain", "SheetBold"
+_COUNT = "count"
+"""Name of the PDF form that holds the number of sheets: drawn on every sheet, filled in at the end."""
 
 
 class Sheet:
@@ -49,15 +52,25 @@ class Sheet:
             self._out, pagesize=(SHEETS[paper][0] * mm, self._height * mm), invariant=1, pageCompression=0
         )
         self.canvas.setTitle(title)
+        self._number = 1
 
     def bytes(self) -> bytes:
         """The finished file."""
+        self.canvas.beginForm(_COUNT)
+        self.right(RIGHT, LOW + 5, str(self._number), 7)
+        self.canvas.endForm()
         self.canvas.save()
         return self._out.getvalue()
 
     def turn(self) -> None:
         """Go on to a new sheet."""
         self.canvas.showPage()
+        self._number += 1
+
+    def number(self) -> None:
+        """Write at the foot which sheet of how many this is; how many is known at the end."""
+        self.right(RIGHT - 4.5, LOW + 5, f"sheet {self._number} of", 7)
+        self.canvas.doForm(_COUNT)
 
     def at(self, x: float, y: float) -> tuple[float, float]:
         """Points of the PDF for millimetres from the upper left corner."""
@@ -137,6 +150,17 @@ class Sheet:
         self.canvas.translate(*self.at(x, y))
         self.canvas.drawPath(path, stroke=0, fill=1, fillMode=0)  # even-odd
         self.canvas.restoreState()
+
+
+_MONTHS = (
+    "January", "February", "March", "April", "May", "June",
+    "July", "August", "September", "October", "November", "December",
+)  # fmt: skip
+
+
+def day_words(day: date) -> str:
+    """``"1 May 2027"``, whatever language the machine speaks."""
+    return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
 
 
 def _runs(line: list[int]) -> Iterator[tuple[int, int]]:

@@ -17,6 +17,7 @@ from service.pages import (
     client,
     door,
     lists,
+    machine,
     pieces,
     placing,
     prices,
@@ -79,6 +80,7 @@ def _routes() -> list[BaseRoute]:
         *bench.ROUTES,
         *settings.ROUTES,
         *prices.ROUTES,
+        *machine.ROUTES,
         *shop_settings.ROUTES,
         *wellness.ROUTES,
     ):

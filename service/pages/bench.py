@@ -88,6 +88,7 @@ async def _show(request: Request, status: int = 200, trouble: str = "") -> Respo
         rows=rows,
         carvings=carvings,
         suites=suites,
+        work=await _work(api, order_id),
         at_bench=True,
         models=models,
         bits=[bit for bit in settings["bits"] if not bit["retired"]],
@@ -103,6 +104,17 @@ async def _show(request: Request, status: int = 200, trouble: str = "") -> Respo
         once=secrets.token_urlsafe(16),
         trouble=trouble,
     )
+
+
+async def _work(api: Api, order_id: str) -> Json | None:
+    """Boards and days; the page is of use without them."""
+    try:
+        work: Json = await api.get(f"/orders/{order_id}/work")
+    except Refused as refused:
+        if refused.status in {409, 422, 429, 503}:
+            return None
+        raise
+    return work
 
 
 async def _cures(api: Api, order: Json, carving: Json) -> list[Json]:

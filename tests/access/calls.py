@@ -95,6 +95,7 @@ def _ask(name: str, things: Things, member: str) -> dict[str, Any]:
             "slats": ["back-left-3", "back-centre"],
         },
         "waiveTogether": {"whole": {"suite_id": things.suite, "digest": "0" * 64}, "kinds": ["tip"]},
+        "saveMachine": {},
         "savePrices": {"currency": "USD", "entries": []},
         "cancelOrder": {"reason": "no more"},
         "recallOrder": {"reason": "no more"},

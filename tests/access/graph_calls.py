@@ -63,6 +63,7 @@ def _mutations(things: Things) -> dict[str, str]:
         "checkSuite": f'suiteId: "{things.suite}", expectedRevision: 999999',
         "dropSuite": f'suiteId: "{things.suite}", expectedRevision: 999999',
         "waiveTogether": f'{spare}, whole: {{suiteId: "{things.suite}", digest: "{"0" * 64}"}}, kinds: ["tip"]',
+        "saveMachine": "machine: {}, expectedRevision: 999999",
         "savePrices": 'prices: {currency: "USD", entries: []}, expectedVersion: 999999',
     }
     return {name: f"({given}) {OUTCOME}" for name, given in asked.items()}
@@ -100,6 +101,7 @@ def _queries(things: Things) -> dict[str, str]:
         "settings": " { workshop { key } }",
         "suite": f'(id: "{things.suite}") {{ id }}',
         "prices": " { version }",
+        "machine": " { revision }",
         "priceLists": " { version }",
         "wellness": " { level }",
         "givenUpWork": " { orderNumber }",

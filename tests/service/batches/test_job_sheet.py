@@ -42,7 +42,7 @@ def picture(data: bytes, page: int = 0, scale: float = 3.0) -> np.ndarray:
 def test_it_says_what_the_bench_must_know() -> None:
     front, block = pages(job_sheet(SHOP, ORDER, jobs(), "b1"))
     for words in (
-        "order 12", "Quillfern Botanical Garden", "Needed by 01 May 2026", "12 × Fernhollow chair",
+        "order 12", "Quillfern Botanical Garden", "Needed by 1 May 2026", "12 × Fernhollow chair",
         "Carve the art with the V-bit", "Cut the part out", "Round over every edge, 9.525 mm",
         "Sand 0.30 mm", "Check before you cut", "Cautions", "batch b1", "8.34", "17.06",
     ):  # fmt: skip

@@ -9,8 +9,8 @@ from pathlib import Path
 ROOT = Path(__file__).parents[3]
 PAGE = ROOT / "DEVELOPERS.md"
 MODULES = (
-    "shop", "pricing", "ordering", "artworks", "cutting", "approving", "producing", "suites", "looking",
-    "keeping", "upkeeping", "retrying", "wellness", "jobs",
+    "shop", "pricing", "ordering", "artworks", "cutting", "approving", "producing", "suites", "machining",
+    "planning", "looking", "keeping", "upkeeping", "retrying", "wellness", "jobs",
 )  # fmt: skip
 BEGIN = "```python\n# service.usecases.shop\n"
 
