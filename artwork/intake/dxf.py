@@ -24,7 +24,7 @@ from ezdxf.lldxf.tagger import binary_tags_loader
 from artwork.intake.chaining import Chains, chained
 from artwork.intake.dxf_entities import Gathered, gather
 from artwork.intake.finishing import Drawing, finish
-from artwork.intake.marks import Area, Mark
+from artwork.intake.marks import BLACK, Area, Mark
 from artwork.intake.paths import Path, joined, of_contours
 from artwork.intake.svg_tree import drawing_too_large
 from artwork.intake.values import Limits, Reading, Remark, Wishes
@@ -36,7 +36,7 @@ GAP_MM = 0.1
 """The same in mm where the drawing states its units; the smaller of the two holds."""
 _SAME_EDGE = 2e-3
 """A loop that stays this near to a hatch's edge, as a share of the side, is that edge drawn again."""
-_BLACK = (0.0, 0.0, 0.0)
+
 _BINARY = b"AutoCAD Binary DXF\r\n"
 
 # ezdxf logs each oddity that it mends in a stranger's file; what matters to them is in the remarks.
@@ -109,7 +109,7 @@ def _drawn(found: Gathered, stated: float | None) -> Drawing:
     fresh = _not_edges(loops, found.fills, _SAME_EDGE * side)
     drawing.counts["edges-of-fills"] = len(loops) - len(fresh)
     if fresh:
-        drawing.marks.append(Mark(Area(joined(fresh), "evenodd"), _BLACK))
+        drawing.marks.append(Mark(Area(joined(fresh), "evenodd"), BLACK))
     drawing.marks += found.fills
     return drawing
 

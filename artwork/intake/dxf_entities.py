@@ -10,13 +10,12 @@ from typing import Any
 import ezdxf.path
 import numpy as np
 
-from artwork.intake.marks import Area, Colour, Mark
+from artwork.intake.marks import BLACK, Area, Colour, Mark
 from artwork.intake.paths import IDENTITY, Builder, Matrix, Path
 from artwork.intake.stroking import Stroke, stroked
 from artwork.intake.svg_tree import nested_too_deep, too_many_commands, too_many_elements
 from artwork.intake.values import Limits
 
-_BLACK: Colour = (0.0, 0.0, 0.0)
 _LEFT_OUT = {
     "TEXT": "text", "MTEXT": "text", "ATTRIB": "text", "ATTDEF": "text", "IMAGE": "picture",
     "OLE2FRAME": "picture", "DIMENSION": "annotation", "LEADER": "annotation", "MULTILEADER": "annotation",
@@ -168,7 +167,7 @@ class _Gathering:
         bulged(builder, corners, closed)
         if width > 0:
             area = stroked(builder.path(), Stroke(width)).moved(_plane(entity))
-            self.found.fills.append(Mark(area, _BLACK))
+            self.found.fills.append(Mark(area, BLACK))
             return
         self._add(builder, entity, closed)
 
@@ -345,4 +344,4 @@ def _plane(entity: Any) -> Matrix:
 def _colour(entity: Any) -> Colour:
     """The entity's true colour; the numbered ones are drawn black, as white paper shows them."""
     rgb = entity.rgb
-    return _BLACK if rgb is None else (rgb[0] / 255, rgb[1] / 255, rgb[2] / 255)
+    return BLACK if rgb is None else (rgb[0] / 255, rgb[1] / 255, rgb[2] / 255)

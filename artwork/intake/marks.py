@@ -11,6 +11,7 @@ from artwork.intake.paths import Matrix, Path
 Rule = Literal["nonzero", "evenodd"]
 Colour = tuple[float, float, float]
 """sRGB, 0 to 1."""
+BLACK: Colour = (0.0, 0.0, 0.0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -58,5 +59,7 @@ def _moved(clip: tuple[Area, ...], matrix: Matrix) -> tuple[Area, ...]:
 
 def on_paper(colour: Colour, opacity: float, paper: Colour) -> Colour:
     """A partly clear colour as it looks on paper of one colour."""
+    if opacity >= 1:
+        return colour
     red, green, blue = (c * opacity + p * (1 - opacity) for c, p in zip(colour, paper, strict=True))
     return red, green, blue

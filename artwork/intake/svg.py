@@ -9,11 +9,13 @@ from artwork.intake.finishing import Drawing, finish
 from artwork.intake.paths import Matrix
 from artwork.intake.raster import read_picture
 from artwork.intake.svg_picture import SIDE, drawn
+from artwork.intake.svg_place import Place
 from artwork.intake.svg_shapes import Port
 from artwork.intake.svg_style import INHERITED
 from artwork.intake.svg_tree import parse_tree
 from artwork.intake.svg_units import length, millimetres, view_box
-from artwork.intake.svg_walk import Place, Walk
+from artwork.intake.svg_views import view
+from artwork.intake.svg_walk import Walk
 from artwork.intake.values import Limits, Reading, Wishes
 from artwork.refusal import Refusal
 
@@ -68,7 +70,7 @@ def _drawn(root: Element, limits: Limits) -> tuple[Drawing, str]:
         width, height = wide, tall
     walk.side = max(width, height)
     place = Place(_FLIP, walk.styles.of(root, INHERITED), Port(wide, tall))
-    walk.view(root, place, width, height)
+    view(walk, root, place, width, height)
     drawing.page = (0.0, -height, width, 0.0)
     drawing.stated_mm = _stated(root, width, height)
     return drawing, walk.picture_reason or walk.paints.picture_reason
