@@ -22,7 +22,7 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Any, TypeVar, cast
 
-from pebble import ProcessExpired, ProcessPool
+from pebble import ProcessExpired, ProcessFuture, ProcessPool
 
 from artwork.refusal import Refusal
 from service.orders.errors import TooMany
@@ -31,6 +31,8 @@ R = TypeVar("R")
 
 _PR_SET_PDEATHSIG = 1
 _TASKS_PER_PROCESS = 500  # a fresh process now and then gives back what a native library may leak
+_START_SECONDS = 60.0
+"""Longest start of a process, its imports included, on a machine that is busy with other things."""
 
 
 class ComputeFault(Exception):  # noqa: N818
@@ -42,7 +44,7 @@ class Limits:
     """What one computation may use.
 
     Attributes:
-        seconds: longest run, from the moment it is handed over.
+        seconds: longest run, from the moment its process takes it up; starting a process does not count.
         memory: address space of its process, bytes.
     """
 
@@ -159,6 +161,7 @@ class Processes:
         # The wait is measured here on the monotonic clock: Pebble's own timeout follows the wall clock, and
         # a clock set forward would end every computation under way.
         try:
+            _wait_for_start(future)
             answer = future.result(timeout=seconds)
         except TimeoutError:
             self._drop(place)
@@ -209,6 +212,15 @@ class Processes:
         )
         pool.schedule(os.getpid)  # Pebble starts the process with its first task
         return pool
+
+
+def _wait_for_start(future: ProcessFuture[Any]) -> None:
+    """Wait until the process has taken the computation up: a fresh one first loads what it needs."""
+    end = time.monotonic() + _START_SECONDS
+    pause = 0.0005
+    while not (future.running() or future.done()) and time.monotonic() < end:
+        time.sleep(pause)
+        pause = min(2 * pause, 0.02)
 
 
 class _OutOfMemory:

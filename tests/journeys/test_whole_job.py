@@ -111,7 +111,7 @@ def test_an_order_goes_from_upload_to_archive_by_graphql(running: Running):
     again = nobody.ask(place, order=order)["placeOrder"]
     assert again["order"]["id"] == placed["order"]["id"], "the same call under the same key does nothing new"
 
-    client = Graph(running.caller(placed["linkToken"]))
+    client = Graph(running.caller(again["linkToken"]))  # the last answer's is the one that opens
     order_id = placed["order"]["id"]
     carving_id = placed["order"]["carvings"][0]["id"]
     client.caller.upload(order_id, "crest.svg", art("crest.svg"), [carving_id])

@@ -168,3 +168,11 @@ def test_processes_end_with_a_killed_parent(tmp_path: Path):
         time.sleep(0.1)
     else:
         pytest.fail("the process outlived its parent")
+
+
+def test_the_start_of_a_process_is_not_counted():
+    fresh = Processes(1, Limits(seconds=0.5))  # loading the engine alone takes longer
+    try:
+        assert fresh.run(add, 1, 2) == 3
+    finally:
+        fresh.stop()
