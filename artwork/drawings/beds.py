@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from xml.sax.saxutils import escape
 
 import numpy as np
@@ -111,7 +111,7 @@ class BedLayout:
 
 
 def bed_layouts(runs: Sequence[Run], bed: Bed = FOUR_BY_EIGHT) -> tuple[BedLayout, ...]:
-    """The beds that a job takes, in the order of the runs; equal ones once, with their number.
+    """The beds that a job takes, longest blanks first, so that rows waste little; equal ones once.
 
     Raises:
         Refusal: a blank does not fit the bed at all.
@@ -124,6 +124,8 @@ def bed_layouts(runs: Sequence[Run], bed: Bed = FOUR_BY_EIGHT) -> tuple[BedLayou
                 f"A blank of {width:.0f} × {length:.0f} mm for '{run.cut.slat.name}' does not fit the bed.",
                 "Give the bed's true size, or less room at the blank's ends.",
             )
+    order = sorted(range(len(runs)), key=lambda at: (-sizes[at][1], -sizes[at][0], at))
+    runs, sizes = [runs[at] for at in order], [sizes[at] for at in order]
     alike = Counter(_filled(runs, sizes, bed))
     return tuple(
         BedLayout(bed, tuple(_lay(runs[at], corner, bed) for at, corner in places), number, times)
@@ -135,20 +137,42 @@ _Places = tuple[tuple[int, tuple[float, float]], ...]
 
 
 def _filled(runs: Sequence[Run], sizes: Sequence[tuple[float, float]], bed: Bed) -> Iterator[_Places]:
-    """Bed by bed: which run lies at which lower left corner; rows from the front, from left to right."""
-    places: list[tuple[int, tuple[float, float]]] = []
-    x, y, row = bed.margin, bed.margin, 0.0
+    """Bed by bed: which run lies at which lower left corner.
+
+    Runs come longest first; a blank goes into the first row with room beside it, else opens a row on the first
+    bed with room for one (first fit by decreasing height, Coffman, Garey, Johnson and Tarjan, 1980).
+    """
+    beds: list[_Filling] = []
     for at, _ in ((at, k) for at, run in enumerate(runs) for k in range(run.count)):
-        width, length = sizes[at]
-        if x + width > bed.width - bed.margin:
-            x, y, row = bed.margin, y + row + bed.spacing, 0.0
+        corner = next((c for filling in beds if (c := filling.take(sizes[at], bed))), None)
+        if corner is None:
+            beds.append(_Filling())
+            corner = beds[-1].take(sizes[at], bed)
+        if corner is not None:
+            corner[0].places.append((at, corner[1]))
+    for filling in beds:
+        yield tuple(filling.places)
+
+
+@dataclass
+class _Filling:
+    """A bed while it fills: rows as (y, height, x of the next blank), and what lies where."""
+
+    rows: list[tuple[float, float, float]] = field(default_factory=list)
+    places: list[tuple[int, tuple[float, float]]] = field(default_factory=list)
+
+    def take(self, size: tuple[float, float], bed: Bed) -> tuple[_Filling, tuple[float, float]] | None:
+        """Room for one more blank, and itself; ``None`` where there is none."""
+        width, length = size
+        for row, (y, height, x) in enumerate(self.rows):
+            if length <= height and x + width <= bed.width - bed.margin:
+                self.rows[row] = (y, height, x + width + bed.spacing)
+                return self, (x, y)
+        y = bed.margin if not self.rows else self.rows[-1][0] + self.rows[-1][1] + bed.spacing
         if y + length > bed.length - bed.margin:
-            yield tuple(places)
-            places, x, y, row = [], bed.margin, bed.margin, 0.0
-        places.append((at, (x, y)))
-        x, row = x + width + bed.spacing, max(row, length)
-    if places:
-        yield tuple(places)
+            return None
+        self.rows.append((y, length, bed.margin + width + bed.spacing))
+        return self, (bed.margin, y)
 
 
 def _upright(cut: Cut) -> Floats:

@@ -11,6 +11,7 @@ from operator import attrgetter
 from typing import Any
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+from pydantic_core import from_json
 
 from service.batches.approvals import Claim, Decision, Decisions
 from service.batches.bag import Bag
@@ -90,7 +91,7 @@ def archive(content: BatchContent, signer: Ed25519PrivateKey) -> Iterator[bytes]
             for file, data, digest in _carving_files(carving, shelf, entry):
                 yield from put(f"{entry['folder']}/{file}", data, digest)
                 if file == PROOF:
-                    gathered.add(carving, json.loads(data), name)
+                    gathered.add(carving, from_json(data), name)
             entries.append(entry)
         jobs = gathered.jobs
         yield from put(

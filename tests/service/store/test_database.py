@@ -16,8 +16,8 @@ from service.orders.errors import TooMany
 from service.store import (  # noqa: F401 - fill the catalogue
     access_tables,
     engine,
-    mail_tables,
     machine_tables,
+    mail_tables,
     price_tables,
     record_tables,
     suite_tables,
