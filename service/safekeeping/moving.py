@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import sqlalchemy as sa
 from sqlalchemy import Connection
 
+from service.orders.upkeep import Chore
 from service.orders.work import JobState
 from service.safekeeping.backing_up import Backup
 from service.safekeeping.files import Copied, copy_files
@@ -25,6 +26,7 @@ from service.store import art
 from service.store.blobs import Blobs
 from service.store.migrating import upgrade
 from service.store.record_tables import jobs
+from service.store.upkeep_tables import upkeep
 
 
 @dataclass(frozen=True)
@@ -93,6 +95,10 @@ def _load(target: Place, lines: Iterable[Line]) -> Tally:
 def _finish(target: Place, names: tuple[str, ...], tally: Tally, files: list[str], source: Blobs) -> Moved:
     need_same(target, names, tally)
     copied = copy_files(files, source, target.blobs)
+    upgrade(target.database)
+    with target.database.writing() as connection:
+        # The background engine's own tables were not copied: they are made anew here.
+        connection.execute(sa.delete(upkeep).where(upkeep.c.what == Chore.ENGINE.value))
     target.finish()
     entries, faults = check_chains(target)
     with target.database.writing() as connection:

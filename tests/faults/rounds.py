@@ -114,7 +114,7 @@ def _rounds(
     dice: random.Random,
     found: Found,
 ) -> None:
-    maker, drawing = _sign_in(url), art("crest.svg")
+    maker, drawing = sign_in(url), art("crest.svg")
     said: set[str] = set()  # mail that went twice is found again in every later round
     for number in range(1, rounds + 1):
         orders = [Order(url, maker, drawing) for _ in range(ORDERS_AT_ONCE)]
@@ -162,7 +162,8 @@ def _draw(known: dict[str, mishaps.Mishap], dice: random.Random) -> list[str]:
     return dice.choices(list(known), weights, k=dice.randint(1, MOST_MISHAPS))
 
 
-def _sign_in(url: str) -> dict[str, str]:
+def sign_in(url: str) -> dict[str, str]:
+    """The cookies of the signed-in maker."""
     person = next(person for person in load().people if person.role == "maker")
     with httpx2.Client(base_url=url, headers=FROM_HERE, timeout=30) as client:
         answer = client.post(f"{API}/session", json={"email": person.email, "password": load().password})
