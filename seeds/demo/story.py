@@ -1,4 +1,4 @@
-"""Quillfern orders twelve benches, and the workshop takes the order to the bench."""
+"""Quillfern orders benches, and chairs with names; the workshop takes the order to the bench."""
 
 from __future__ import annotations
 
@@ -29,7 +29,17 @@ class Wish:
     content_type: str
 
 
-LINES = ((10, ("back-centre", "back-left-3")), (2, ("back-centre",)))
+CHAIR = "fernhollow-chair"
+LINES = (
+    (MODEL, 10, ("back-centre", "back-left-3")),
+    (MODEL, 2, ("back-centre",)),
+    (CHAIR, 1, ()),
+    (MODEL, 1, ()),
+)
+NAMES = "Imke\nCorvin\nRosa\nEbène\nAldous\nBirgit\nZoë\nJo Quill"
+"""One chair each for the gardeners of Quillfern."""
+ACROSS = ("back-left-2", "back-left-1", "back-centre")
+"""Slats of one bench that the crest runs over."""
 WISHES = (
     Wish(0, "back-centre", "crest.svg", "image/svg+xml"),
     Wish(1, "back-centre", "scan.jpg", "image/jpeg"),
@@ -54,6 +64,8 @@ class Story:
         for wish in WISHES:
             self._upload(wish)
         self._cure()
+        self._name_chairs()
+        self._lay_across()
         self._offer()
         self._refuse_early_release()
         self._judge()
@@ -66,7 +78,7 @@ class Story:
 
     def _place(self) -> None:
         client = next(person for person in self._shop.people if person.role == "client")
-        with self._teller.step("order", f"{client.name} of {client.organisation} orders twelve benches"):
+        with self._teller.step("order", f"{client.name} of {client.organisation} orders benches and chairs"):
             body = {
                 "contact": {
                     "name": client.name,
@@ -74,7 +86,8 @@ class Story:
                     "organisation": client.organisation,
                 },
                 "lines": [
-                    {"model_key": MODEL, "quantity": count, "slats": list(slats)} for count, slats in LINES
+                    {"model_key": model, "quantity": count, "slats": list(slats)}
+                    for model, count, slats in LINES
                 ],
                 "needed_by": (date.today() + timedelta(weeks=WEEKS_AHEAD)).isoformat(),  # noqa: DTZ011 - a wish
                 "rights_granted": True,
@@ -112,14 +125,54 @@ class Story:
                 judged = self._settled(carving["id"])
             self._report(judged)
 
+    def _name_chairs(self) -> None:
+        order = self._order()
+        ask = {
+            "line_id": order["lines"][2]["id"],
+            "slat_key": "seat-front",
+            "rule": {"typeface": "heebo-bold", "cap_height": 36, "least_cap_height": 25, "tracking": 0.06},
+            "texts": NAMES,
+        }
+        with self._teller.step("names", f"lists a name for each of {len(NAMES.splitlines())} chairs"):
+            self._client.send(f"/orders/{self._order_id}/names", ask, "PUT", order["revision"])
+            suite = self._made("names")
+            sheet = self._client.get_bytes(suite["sheet_url"])
+        (self._out / "contact-sheet.pdf").write_bytes(sheet)
+        self._teller.say(f"{suite['sentence']} All of them on {self._out}/contact-sheet.pdf")
+
+    def _lay_across(self) -> None:
+        order = self._order()
+        crest = next(c for c in self._carvings() if c["artwork"] == "crest.svg")
+        ask = {
+            "line_id": order["lines"][3]["id"],
+            "reading_id": crest["reading"]["id"],
+            "slats": list(ACROSS),
+            "without_slivers": True,
+        }
+        with self._teller.step("across", "lays the crest over three slats of one more bench"):
+            self._client.send(f"/orders/{self._order_id}/across", ask, "PUT", order["revision"])
+            suite = self._made("across")
+        for words in (suite["sentence"], *suite["made"]["notes"]):
+            self._teller.say(words)
+
+    def _made(self, kind: str) -> dict[str, Any]:
+        def ask() -> dict[str, Any]:
+            found = self._suites()
+            return next(suite for suite in found if suite["kind"] == kind)
+
+        def done(suite: dict[str, Any]) -> bool:
+            return all(part["state"] not in AT_WORK for part in suite["parts"])
+
+        return wait_for(ask, done, "making and checking all of it")
+
     def _offer(self) -> None:
         with self._teller.step("submit", "sends the order off and asks for the proofs"):
             order = self._order()
             self._client.send(f"/orders/{self._order_id}/submission", revision=order["revision"])
-            self._client.send(f"/orders/{self._order_id}/offers", {"shown": self._shown()})
+            self._client.send(f"/orders/{self._order_id}/offers", self._decided())
         pictures = self._out / "previews"
         pictures.mkdir(exist_ok=True)
-        for carving in self._carvings():
+        for carving in self._alone():
             name = f"line-{carving['line']}-{carving['slat_key']}.png"
             (pictures / name).write_bytes(self._client.get_bytes(carving["proof"]["picture_url"]))
         self._teller.say(f"what will be left is drawn in {pictures}/")
@@ -128,12 +181,17 @@ class Story:
         with self._teller.step(
             "sign-off", "the client accepts the remarks by name and signs those proofs off"
         ):
-            for carving in self._carvings():
+            for suite in self._suites():
+                if suite["remarks"]:
+                    whole = {"suite_id": suite["id"], "digest": suite["digest"]}
+                    ask = {"whole": whole, "kinds": list(suite["remarks"])}
+                    self._client.send(f"/orders/{self._order_id}/suite-waivers", ask)
+            for carving in self._alone():
                 if carving["proof"]["remarks"]:
                     ask = {"shown": _shown(carving), "remarks": carving["proof"]["remarks"]}
                     self._client.send("/waivers", ask)
             quote = self._client.get(f"/orders/{self._order_id}/quote")["current"]
-            signature = {"shown": self._shown(), "quote": quote["digest"]}
+            signature = {**self._decided(), "quote": quote["digest"]}
             self._client.send(f"/orders/{self._order_id}/sign-offs", signature)
         self._teller.say(f"and agrees to the price: {quote['sentence']}")
 
@@ -153,7 +211,7 @@ class Story:
 
     def _judge(self) -> None:
         with self._teller.step("feasibility", "the maker looks at figures and marked places, and approves"):
-            body = {"shown": self._shown(), "words": "Carves on the boards at hand."}
+            body = {**self._decided(), "words": "Carves on the boards at hand."}
             self._maker.send(f"/orders/{self._order_id}/feasibility", body)
 
     def _release(self) -> None:
@@ -161,7 +219,7 @@ class Story:
             self._release_shown()
 
     def _release_shown(self) -> None:
-        body = {"shown": self._shown()}
+        body = self._decided()
         self._maker.send(f"/orders/{self._order_id}/release", body, revision=self._order()["revision"])
 
     def _batch(self) -> Path:
@@ -223,8 +281,19 @@ class Story:
 
         return wait_for(ask, lambda found: found["state"] not in AT_WORK, "reading and checking")
 
-    def _shown(self) -> list[dict[str, str]]:
-        return [_shown(carving) for carving in self._carvings()]
+    def _suites(self) -> list[dict[str, Any]]:
+        found: list[dict[str, Any]] = self._client.get(f"/orders/{self._order_id}/suites")["items"]
+        return found
+
+    def _alone(self) -> list[dict[str, Any]]:
+        """The carvings that belong to no list and no large picture."""
+        together = {part["carving_id"] for suite in self._suites() for part in suite["parts"]}
+        return [carving for carving in self._carvings() if carving["id"] not in together]
+
+    def _decided(self) -> dict[str, Any]:
+        """Everything of the order, as a decision names it."""
+        whole = [{"suite_id": suite["id"], "digest": suite["digest"]} for suite in self._suites()]
+        return {"shown": [_shown(carving) for carving in self._alone()], "whole": whole}
 
     def _report(self, carving: dict[str, Any]) -> None:
         if carving["trouble"]:
@@ -240,6 +309,7 @@ class Story:
         return {
             "order": self._order_id,
             "carvings": [_facts(carving) for carving in self._carvings()],
+            "wholes": [suite["sentence"] for suite in self._suites()],
             "archive": str(archive),
             "archive_sha256": hashlib.sha256(archive.read_bytes()).hexdigest(),
             "seconds": self._teller.seconds,

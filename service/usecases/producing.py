@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import hashlib
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -176,13 +177,14 @@ def batch_name(workshop_id: str, releases: dict[str, int]) -> str:
 
 def _all_approved(opened: OpenOrder) -> None:
     """Every carving carries both approvals of its current proof, or it is said what lacks. Conflict."""
-    lacking = [
-        f"{opened.slat_name(carving)}: lacks {reason}."
+    lacking = Counter(
+        f"{opened.slat_name(carving)}: lacks {reason}"
         for carving in opened.carvings.values()
         if (reason := _lack(carving, opened.proofs.get(carving.id)))
-    ]
+    )
     if lacking:
-        raise Conflict("not-approved", "Not everything is approved. " + " ".join(lacking))
+        told = (words if count == 1 else f"{words} ({count} pieces)" for words, count in lacking.items())
+        raise Conflict("not-approved", "Not everything is approved. " + " ".join(f"{each}." for each in told))
     if not opened.carvings:
         raise Conflict("not-approved", "Nothing in this order is carved, so there is nothing to release.")
 

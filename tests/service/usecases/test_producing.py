@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 from dataclasses import replace
 
 import pytest
@@ -234,3 +235,39 @@ def test_a_cancelled_order_leaves_in_no_batch(world: World):
     ordering.cancel_order(world.ctx, world.maker, order.id, order.revision, "agreed")
     with pytest.raises(Conflict, match="cancelled"):
         take(world, order.id)
+
+
+def test_a_full_disk_leaves_nothing_half_made_and_the_batch_comes_once_there_is_room(
+    world: World, monkeypatch
+):
+    whole = world.released()
+    batch = take(world, whole.order.id)
+    put = world.blobs.put
+
+    def full(data):
+        if isinstance(data, bytes):
+            return put(data)
+        next(data)  # the archive has begun
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(world.blobs, "put", full)
+    with pytest.raises(OSError, match="No space left"):
+        world.work()
+    waiting = producing.get_batch(world.ctx, world.maker, batch.id)
+    assert (waiting.state, waiting.archive) == ("waiting", None)
+    monkeypatch.setattr(world.blobs, "put", put)
+    with world.database.writing() as connection:
+        connection.exec_driver_sql("UPDATE jobs SET state = 'waiting'")  # the queue asks again
+    world.work()
+    assert producing.get_batch(world.ctx, world.maker, batch.id).state == "ready"
+
+
+def test_a_damaged_proof_is_named_and_nothing_is_exported(world: World):
+    whole = world.released()
+    batch = take(world, whole.order.id)
+    world.blobs.damage(whole.proofs[0].picture)
+    world.work()
+    failed = producing.get_batch(world.ctx, world.maker, batch.id)
+    assert (failed.state, failed.archive) == ("failed", None)
+    assert whole.proofs[0].picture in failed.message
+    assert "Restore it from a backup" in failed.message
