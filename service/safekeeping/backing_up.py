@@ -26,7 +26,7 @@ from service.store.blobs import FolderBlobs
 
 ROWS, FILES, ABOUT = "rows.jsonl.gz", "files.txt", "about.json"
 _OWN_EYES = 0o700
-_MOMENT = "%Y-%m-%dT%H-%M-%SZ"
+_MOMENT = "%Y-%m-%dT%H-%M-%S-%fZ"
 
 
 @dataclass(frozen=True)
