@@ -14,6 +14,7 @@ from service.store.blobs import Blobs
 from service.store.engine import Database
 from service.store.metadata import metadata
 from service.store.migrating import current_revision, newest_revision
+from service.store.tables import order_counts
 from service.store.upkeep_tables import workers
 from service.usecases import keeping, shop
 from service.usecases.context import Context
@@ -39,8 +40,8 @@ class Place:
 
 
 def table_names() -> tuple[str, ...]:
-    """The tables that hold a workshop's data: neither queue nor schema number, nor who works at the moment."""
-    return tuple(sorted(metadata.tables.keys() - {workers.name}))
+    """The tables that hold a workshop's data: neither queue nor schema number, nor what follows from the rest."""
+    return tuple(sorted(metadata.tables.keys() - {workers.name, order_counts.name}))
 
 
 def need_current(connection: Connection) -> str:

@@ -29,7 +29,7 @@ from service.orders.order import Order
 from service.orders.states import OrderState
 from service.store.reach import Reach
 from service.store.rows import NO_DATE, order_of
-from service.store.tables import carvings, order_words, orders
+from service.store.tables import carvings, order_counts, order_words, orders
 
 FEW = 1000
 _LAST_LETTER = "\U0010ffff"
@@ -81,8 +81,10 @@ def page_of_orders(
 
 def counts_by_state(connection: Connection, workshop_id: str) -> dict[str, int]:
     """How many orders the workshop has in each state."""
-    query = select(orders.c.state, func.count()).where(orders.c.workshop_id == workshop_id)
-    found: dict[str, int] = dict(iter(connection.execute(query.group_by(orders.c.state))))
+    query = select(order_counts.c.state, order_counts.c.number)
+    found: dict[str, int] = dict(
+        iter(connection.execute(query.where(order_counts.c.workshop_id == workshop_id)))
+    )
     return {state.value: found.get(state.value, 0) for state in OrderState}
 
 

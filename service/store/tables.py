@@ -115,6 +115,15 @@ orders = Table(
     Index("ix_orders_state_updated", "state", "updated_at"),  # for the retention sweep
 )
 
+# Kept by triggers, in the transaction that changes an order.
+order_counts = Table(
+    "order_counts",
+    metadata,
+    Column("workshop_id", ID, primary_key=True),
+    Column("state", STATE, primary_key=True),
+    Column("number", Integer, nullable=False),
+)
+
 order_words = Table(
     "order_words",
     metadata,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
 from datetime import date
 
@@ -10,8 +11,9 @@ import sqlalchemy as sa
 from sqlalchemy.exc import DBAPIError
 
 from service.orders.order import Contact
+from service.orders.states import OrderState
 from service.store import record_tables
-from service.store.tables import proofs
+from service.store.tables import orders, proofs
 from service.usecases import artworks, keeping, looking, ordering, producing, shop
 from service.usecases.commands import Once, OrderFilter, PageAsk, Upload
 
@@ -118,3 +120,27 @@ def test_every_call_that_takes_a_key_keeps_its_answer(either_world: World):
     assert len(world.look(whole).artworks) == 1
     copies = [ordering.reorder(world.ctx, world.maker, whole.order.id, Once("key-3", "2" * 64)) for _ in "12"]
     assert copies[0].whole.order.id == copies[1].whole.order.id
+
+
+def test_counts_follow_every_order(either_world: World):
+    world = either_world
+
+    def counted() -> dict[str, int]:
+        every = looking.list_orders(world.ctx, world.maker, page=PageAsk(100)).items
+        by_hand = Counter(order.state.value for order in every)
+        assert looking.count_states(world.ctx, world.maker) == {
+            state.value: by_hand[state.value] for state in OrderState
+        }
+        return dict(by_hand)
+
+    assert counted() == {}
+    world.place()
+    whole = world.submitted()
+    assert counted() == {"draft": 1, "submitted": 1}
+    now = world.look(whole).order
+    ordering.cancel_order(world.ctx, world.maker, now.id, now.revision, "not this year")
+    assert counted() == {"draft": 1, "cancelled": 1}
+    with world.database.writing() as connection:
+        connection.execute(sa.update(orders).values(state="done"))
+    assert counted() == {"done": 2}
+    assert set(looking.count_states(world.ctx, world.stranger).values()) == {0}
