@@ -14,6 +14,8 @@ from service.batches.cautions import wood_name
 from service.batches.content import CarvingContent, ShopContent
 from service.batches.sheet_figure import Figure, bare_figure, with_art
 
+LONGEST_TEXT = 20
+"""Characters of a piece's text that the sheet's table has room for; the drawing has all of it."""
 FEW = 3
 """Up to so many carvings of the same set-up have a block each."""
 MOST_DRAWN = 24
@@ -67,15 +69,12 @@ class JobList:
 
     def add(self, carving: CarvingContent, facts: Mapping[str, Any], folder: str) -> None:
         """One more; ``facts`` are those of its proof, ``folder`` names its folder."""
-        every = carving.piece is None
         job = Job(
             number=len(self.jobs) + 1,
             folder=folder,
             slat_name=carving.slat_name,
             model_name=carving.model_name,
-            where=f"all {carving.pieces} pieces of line {carving.line}"
-            if every
-            else f"piece {carving.piece} of line {carving.line}",
+            where=_where(carving),
             pieces=carving.pieces,
             digest=carving.digest,
             waived=carving.waived,
@@ -96,6 +95,16 @@ class JobList:
         if self._slat is None or self._slat[0] != facts["slat"]:
             self._slat = facts["slat"], bare_figure(facts, self._shop.frame)
         return self._slat[1]
+
+
+def _where(carving: CarvingContent) -> str:
+    """On which pieces; a piece with a text of its own says which."""
+    line = f"line {carving.line}"
+    if carving.piece is None:
+        return f"the piece of {line}" if carving.pieces == 1 else f"all {carving.pieces} pieces of {line}"
+    text = " / ".join(carving.text.splitlines())
+    shown = text if len(text) <= LONGEST_TEXT else f"{text[: LONGEST_TEXT - 1]}…"
+    return f"piece {carving.piece} of {line}" + (f": {shown}" if shown else "")
 
 
 def setups(jobs: Sequence[Job]) -> list[list[Job]]:

@@ -32,6 +32,7 @@ LOW = 262.0
 GREY = Color(0.45, 0.45, 0.45)
 PALE = Color(0.90, 0.90, 0.90)
 PLAIN, BOLD = "SheetPlain", "SheetBold"
+_UNPRINTABLE = "[in a script this sheet cannot print: see the order]"
 _COUNT = "count"
 """Name of the PDF form that holds the number of sheets: drawn on every sheet, filled in at the end."""
 
@@ -57,7 +58,7 @@ class Sheet:
     def bytes(self) -> bytes:
         """The finished file."""
         self.canvas.beginForm(_COUNT)
-        self.right(RIGHT, LOW + 5, str(self._number), 7)
+        self.text(RIGHT - 4, LOW + 5, str(self._number), 7)
         self.canvas.endForm()
         self.canvas.save()
         return self._out.getvalue()
@@ -134,12 +135,14 @@ class Sheet:
         self.canvas.addLiteral(" ".join([*dark, "f"]))
 
     def _outlined(self, x: float, y: float, words: str, size: float) -> None:
-        """Letters that the sheet's own font lacks, as outlines from the typeface that has most of them."""
+        """Letters that the sheet's own font lacks, as outlines from the typeface that has them all."""
         face = max(typefaces(), key=lambda each: sum(ord(sign) in each.characters for sign in words))
-        kept = "".join(sign if ord(sign) in face.characters else " " for sign in words).strip()
-        if not kept:
-            self.text(x, y, "?" * len(words), size)
+        known = [ord(sign) in face.characters for sign in words]
+        if not all(known):
+            # no typeface of ours has the whole of it: say so rather than print a part as if it were all
+            self.text(x, y, _UNPRINTABLE, size)
             return
+        kept = words.strip()
         setting = set_lines([kept], face)
         scale = size / mm / face.em
         shift = np.array([-setting.outline.bounds[0] * scale, 0.0])

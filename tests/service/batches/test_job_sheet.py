@@ -153,3 +153,10 @@ def test_the_cut_list_reads_back_and_calculates_nothing() -> None:
     assert float(by_name["deepest_cut_mm"]) == 8.34
     assert float(by_name["minutes_all"]) == pytest.approx(50.4)
     assert by_name["bit"] == Bit("v60").key
+
+
+def test_a_piece_says_which_text_it_carries_and_a_name_no_typeface_has_is_said_so() -> None:
+    text = pages(job_sheet(SHOP, ORDER, jobs(2, piece=3, pieces=1, text="Rosa Lane"), "b1"))[0]
+    assert "piece 3 of line 1: Rosa Lane" in text
+    nameless = replace(ORDER, client="植物園")
+    assert "in a script this sheet cannot print" in pages(job_sheet(SHOP, nameless, jobs(), "b1"))[0]
