@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from contextlib import AbstractContextManager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 from typing import Any, Protocol, TypeVar
@@ -13,6 +13,7 @@ from sqlalchemy import Connection
 
 from service.orders.letters import Letter
 from service.store.blobs import Blobs
+from service.usecases.kept import Kept
 
 T = TypeVar("T")
 
@@ -87,6 +88,7 @@ class Context:
     Attributes:
         base_url: where people reach the service, without a slash at the end; empty: printed nowhere.
         folder: on the disk that files and orders are kept on; ``None`` where neither is on this machine.
+        kept: what was worked out lately; what it is kept by begins with what it is.
     """
 
     store: UnitOfWork
@@ -97,3 +99,4 @@ class Context:
     outbox: Outbox
     base_url: str = ""
     folder: Path | None = None
+    kept: Kept[Any] = field(default_factory=lambda: Kept(128))

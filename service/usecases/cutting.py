@@ -29,7 +29,6 @@ from service.usecases.commands import CutChange, Trial
 from service.usecases.computing import FoundCure
 from service.usecases.context import Context
 from service.usecases.guard import STAFF, need_role, need_scope, reach_of, scope_for
-from service.usecases.kept import Kept
 from service.usecases.naming import name_blobs
 from service.usecases.opened import OpenOrder, open_carving
 
@@ -241,7 +240,7 @@ def _cures(ctx: Context, actor: Actor, hand: _InHand) -> tuple[FoundCure, ...]:
     if carving.placement is None:
         return ()
     asked = (hand.outline, at, carving.placement, _other_slats(hand, at), _other_bits(hand, actor, at))
-    known = _found_cures.get(asked)
+    known: tuple[FoundCure, ...] | None = ctx.kept.get(("cures", *asked))
     if known is None:
         with _answering():
             known = ctx.compute.run(
@@ -251,12 +250,8 @@ def _cures(ctx: Context, actor: Actor, hand: _InHand) -> tuple[FoundCure, ...]:
                 about=hand.outline,
                 wait=TRIAL_WAIT,
             )
-        _found_cures.put(asked, known)
+        ctx.kept.put(("cures", *asked), known)
     return known
-
-
-_found_cures: Kept[tuple[FoundCure, ...]] = Kept(64)
-"""By all that decides them: a page loaded again finds them at once."""
 
 
 def _other_slats(hand: _InHand, at: Circumstances) -> tuple[Slat, ...]:

@@ -16,7 +16,6 @@ from service.store import art
 from service.usecases import computing_views
 from service.usecases.context import Context
 from service.usecases.drawing import cut_of
-from service.usecases.kept import Kept
 from service.usecases.looking import get_order, proofs_by_ids
 from service.usecases.shop import get_model
 
@@ -91,16 +90,20 @@ def piece_view(ctx: Context, actor: Actor, order_id: str, line_id: str, wood: st
     of_line = {c.proof_id for c in whole.carvings if c.line_id == line_id and c.piece in first}
     proofs = [proof for proof in whole.proofs if proof.id in of_line]
     model = get_model(ctx, actor, line.model_key)
-    of_what = (whole.order.workshop_id, model.layout.key, model.revision, *sorted(p.id for p in proofs), wood)
-    known = _pieces.get(of_what)
+    of_what = (
+        "piece",
+        whole.order.workshop_id,
+        model.layout.key,
+        model.revision,
+        *sorted(p.id for p in proofs),
+        wood,
+    )
+    known: bytes | None = ctx.kept.get(of_what)
     if known is None:
         cuts = [(ctx.blobs.get(proof.outline), *cut_of(proof)) for proof in proofs]
         known = ctx.compute.run(computing_views.piece, model.layout, cuts, wood, wait=_WAIT)
-        _pieces.put(of_what, known)
+        ctx.kept.put(of_what, known)
     return known
-
-
-_pieces: Kept[bytes] = Kept(64)
 
 
 def _proof(ctx: Context, actor: Actor, proof_id: str) -> Proof:

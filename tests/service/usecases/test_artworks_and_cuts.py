@@ -391,6 +391,32 @@ def test_changes_that_cannot_be_are_refused(world: World):
         cutting.change_cut(world.ctx, world.maker, carving.id, carving.revision, CutChange("back-left"))
 
 
+def test_cures_are_worked_out_once_for_the_same_cut(world: World):
+    whole = world.upload(world.place())
+    carving = only(whole)
+    cutting.place(
+        world.ctx, world.maker, carving.id, carving.revision, replace(carving.placement, scale=0.43)
+    )
+    world.work()
+    seen = only(world.look(whole))
+    first = cutting.list_cures(world.ctx, world.maker, seen.id)
+    asked = world.compute.calls.count("find_cures")
+    assert cutting.list_cures(world.ctx, world.maker, seen.id) == first
+    assert world.compute.calls.count("find_cures") == asked
+    cutting.place(world.ctx, world.maker, seen.id, seen.revision, replace(seen.placement, scale=0.42))
+    world.work()
+    cutting.list_cures(world.ctx, world.maker, seen.id)
+    assert world.compute.calls.count("find_cures") == asked + 1
+
+
+def test_the_largest_that_fits_keeps_its_turn_and_is_judged_where_it_lies(world: World):
+    carving = only(world.upload(world.place()))
+    asked = Trial(Placement(5, 300, 0.5, 30.0, True), largest=True)
+    judged = cutting.try_cut(world.ctx, world.maker, carving.id, asked)
+    assert judged.placement == Placement(0.0, 300.0, 3.0, 30.0, True)
+    assert judged.verdict == "carves-with-remarks"  # judged at the size it was laid at, not as asked
+
+
 def test_a_cure_is_one_call_away_and_never_applied_to_something_else(world: World):
     whole = world.upload(world.place())
     carving = only(whole)

@@ -166,6 +166,10 @@ class CannedCompute(HereCompute):
         left, low, right, high = at.slat.outline.bounds
         return Placement((left + right) / 2, (low + high) / 2, 1.0)
 
+    def lay_largest(self, _outline: bytes, at: Circumstances, like: Placement) -> Placement:
+        left, low, right, high = at.slat.outline.bounds
+        return Placement((left + right) / 2, (low + high) / 2, 3.0, like.rotation_deg, like.mirrored)
+
     def judge(self, outline: bytes, at: Circumstances, placement: Placement, picture: bool) -> JudgedCut:
         told = facts_of(Cut(DIAMOND, at.slat, placement, at.bit, at.allowances)) | {"of": outline.decode()}
         facts = rfc8785.dumps(told)
