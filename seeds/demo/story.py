@@ -13,6 +13,7 @@ from typing import Any
 import seeds.shop
 from seeds.demo.door import Door, Refused, wait_for
 from seeds.demo.telling import Teller
+from seeds.demo.wholes import Wholes, shown_of
 
 MODEL = "longwalk-bench"
 WEEKS_AHEAD = 20
@@ -36,10 +37,6 @@ LINES = (
     (CHAIR, 1, ()),
     (MODEL, 1, ()),
 )
-NAMES = "Imke\nCorvin\nRosa\nEbène\nAldous\nBirgit\nZoë\nJo Quill"
-"""One chair each for the gardeners of Quillfern."""
-ACROSS = ("back-left-2", "back-left-1", "back-centre")
-"""Slats of one bench that the crest runs over."""
 WISHES = (
     Wish(0, "back-centre", "crest.svg", "image/svg+xml"),
     Wish(1, "back-centre", "scan.jpg", "image/jpeg"),
@@ -64,8 +61,9 @@ class Story:
         for wish in WISHES:
             self._upload(wish)
         self._cure()
-        self._name_chairs()
-        self._lay_across()
+        self._wholes = Wholes(self._client, self._order_id, self._teller)
+        self._wholes.name_chairs(2, self._out)
+        self._wholes.lay_across(3, self._carving(WISHES[0])["reading"]["id"])
         self._offer()
         self._refuse_early_release()
         self._judge()
@@ -125,54 +123,14 @@ class Story:
                 judged = self._settled(carving["id"])
             self._report(judged)
 
-    def _name_chairs(self) -> None:
-        order = self._order()
-        ask = {
-            "line_id": order["lines"][2]["id"],
-            "slat_key": "seat-front",
-            "rule": {"typeface": "heebo-bold", "cap_height": 36, "least_cap_height": 25, "tracking": 0.06},
-            "texts": NAMES,
-        }
-        with self._teller.step("names", f"lists a name for each of {len(NAMES.splitlines())} chairs"):
-            self._client.send(f"/orders/{self._order_id}/names", ask, "PUT", order["revision"])
-            suite = self._made("names")
-            sheet = self._client.get_bytes(suite["sheet_url"])
-        (self._out / "contact-sheet.pdf").write_bytes(sheet)
-        self._teller.say(f"{suite['sentence']} All of them on {self._out}/contact-sheet.pdf")
-
-    def _lay_across(self) -> None:
-        order = self._order()
-        crest = next(c for c in self._carvings() if c["artwork"] == "crest.svg")
-        ask = {
-            "line_id": order["lines"][3]["id"],
-            "reading_id": crest["reading"]["id"],
-            "slats": list(ACROSS),
-            "without_slivers": True,
-        }
-        with self._teller.step("across", "lays the crest over three slats of one more bench"):
-            self._client.send(f"/orders/{self._order_id}/across", ask, "PUT", order["revision"])
-            suite = self._made("across")
-        for words in (suite["sentence"], *suite["made"]["notes"]):
-            self._teller.say(words)
-
-    def _made(self, kind: str) -> dict[str, Any]:
-        def ask() -> dict[str, Any]:
-            found = self._suites()
-            return next(suite for suite in found if suite["kind"] == kind)
-
-        def done(suite: dict[str, Any]) -> bool:
-            return all(part["state"] not in AT_WORK for part in suite["parts"])
-
-        return wait_for(ask, done, "making and checking all of it")
-
     def _offer(self) -> None:
         with self._teller.step("submit", "sends the order off and asks for the proofs"):
             order = self._order()
             self._client.send(f"/orders/{self._order_id}/submission", revision=order["revision"])
-            self._client.send(f"/orders/{self._order_id}/offers", self._decided())
+            self._client.send(f"/orders/{self._order_id}/offers", self._wholes.decided())
         pictures = self._out / "previews"
         pictures.mkdir(exist_ok=True)
-        for carving in self._alone():
+        for carving in self._wholes.alone(self._carvings()):
             name = f"line-{carving['line']}-{carving['slat_key']}.png"
             (pictures / name).write_bytes(self._client.get_bytes(carving["proof"]["picture_url"]))
         self._teller.say(f"what will be left is drawn in {pictures}/")
@@ -181,17 +139,13 @@ class Story:
         with self._teller.step(
             "sign-off", "the client accepts the remarks by name and signs those proofs off"
         ):
-            for suite in self._suites():
-                if suite["remarks"]:
-                    whole = {"suite_id": suite["id"], "digest": suite["digest"]}
-                    ask = {"whole": whole, "kinds": list(suite["remarks"])}
-                    self._client.send(f"/orders/{self._order_id}/suite-waivers", ask)
-            for carving in self._alone():
+            self._wholes.accept_remarks()
+            for carving in self._wholes.alone(self._carvings()):
                 if carving["proof"]["remarks"]:
-                    ask = {"shown": _shown(carving), "remarks": carving["proof"]["remarks"]}
+                    ask = {"shown": shown_of(carving), "remarks": carving["proof"]["remarks"]}
                     self._client.send("/waivers", ask)
             quote = self._client.get(f"/orders/{self._order_id}/quote")["current"]
-            signature = {**self._decided(), "quote": quote["digest"]}
+            signature = {**self._wholes.decided(), "quote": quote["digest"]}
             self._client.send(f"/orders/{self._order_id}/sign-offs", signature)
         self._teller.say(f"and agrees to the price: {quote['sentence']}")
 
@@ -211,7 +165,7 @@ class Story:
 
     def _judge(self) -> None:
         with self._teller.step("feasibility", "the maker looks at figures and marked places, and approves"):
-            body = {**self._decided(), "words": "Carves on the boards at hand."}
+            body = {**self._wholes.decided(), "words": "Carves on the boards at hand."}
             self._maker.send(f"/orders/{self._order_id}/feasibility", body)
 
     def _release(self) -> None:
@@ -219,7 +173,7 @@ class Story:
             self._release_shown()
 
     def _release_shown(self) -> None:
-        body = self._decided()
+        body = self._wholes.decided()
         self._maker.send(f"/orders/{self._order_id}/release", body, revision=self._order()["revision"])
 
     def _batch(self) -> Path:
@@ -281,20 +235,6 @@ class Story:
 
         return wait_for(ask, lambda found: found["state"] not in AT_WORK, "reading and checking")
 
-    def _suites(self) -> list[dict[str, Any]]:
-        found: list[dict[str, Any]] = self._client.get(f"/orders/{self._order_id}/suites")["items"]
-        return found
-
-    def _alone(self) -> list[dict[str, Any]]:
-        """The carvings that belong to no list and no large picture."""
-        together = {part["carving_id"] for suite in self._suites() for part in suite["parts"]}
-        return [carving for carving in self._carvings() if carving["id"] not in together]
-
-    def _decided(self) -> dict[str, Any]:
-        """Everything of the order, as a decision names it."""
-        whole = [{"suite_id": suite["id"], "digest": suite["digest"]} for suite in self._suites()]
-        return {"shown": [_shown(carving) for carving in self._alone()], "whole": whole}
-
     def _report(self, carving: dict[str, Any]) -> None:
         if carving["trouble"]:
             raise SystemExit(f"{carving['trouble']['message']} {carving['trouble']['cure']}")
@@ -309,16 +249,11 @@ class Story:
         return {
             "order": self._order_id,
             "carvings": [_facts(carving) for carving in self._carvings()],
-            "wholes": [suite["sentence"] for suite in self._suites()],
+            "wholes": [suite["sentence"] for suite in self._wholes.all()],
             "archive": str(archive),
             "archive_sha256": hashlib.sha256(archive.read_bytes()).hexdigest(),
             "seconds": self._teller.seconds,
         }
-
-
-def _shown(carving: dict[str, Any]) -> dict[str, str]:
-    proof = carving["proof"]
-    return {"carving_id": carving["id"], "digest": proof["digest"], "picture": proof["picture"]}
 
 
 def _facts(carving: dict[str, Any]) -> dict[str, Any]:

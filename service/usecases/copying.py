@@ -13,9 +13,11 @@ from service.orders.errors import Conflict
 from service.orders.ids import new_id
 from service.orders.order import Carving, Line, Order
 from service.orders.states import CarvingState, OrderState
+from service.orders.suites import Part, Suite
 from service.orders.work import JobKind
 from service.orders.workshop import Settings
 from service.store import art, orders
+from service.store import suites as store
 from service.store.reach import Reach
 from service.usecases.context import Context
 from service.usecases.opened import ask_for_work
@@ -34,15 +36,68 @@ def copy_order(ctx: Context, connection: Connection, old: Order, settings: Setti
     orders.insert_lines(connection, old.workshop_id, list(lines.values()))
     files, readings = _copy_art(connection, old, order, now)
     new = [_copied_carving(carving, order, lines, files, readings) for carving in old_carvings]
+    suites = _copied_suites(connection, old, order, lines, readings)
+    ids = {before.id: after.id for before, after in zip(old_carvings, new, strict=True)}
+    parts = _copied_parts(connection, old, suites, ids)
+    new = [_waiting(carving) if carving.id in parts else carving for carving in new]
     orders.insert_carvings(connection, old.workshop_id, new)
     orders.refresh_words(connection, order)
+    for suite in suites.values():
+        mine = [part for part in parts.values() if part.suite_id == suite.id]
+        store.insert_suite(connection, suite, mine)
+        ask_for_work(ctx, connection, order, JobKind.SUITE, suite.id, revision=suite.revision)
     for carving in new:
-        if carving.state is CarvingState.CHECKING:
+        if carving.state is CarvingState.CHECKING and carving.id not in parts:
             ask_for_work(ctx, connection, order, JobKind.PROVE, carving.id, revision=carving.revision)
     unread = {c.reading_id for c in new if c.state is CarvingState.READING and c.reading_id}
     for reading_id in sorted(unread):
         ask_for_work(ctx, connection, order, JobKind.READ_ARTWORK, reading_id)
     return order
+
+
+def _copied_suites(
+    connection: Connection,
+    old: Order,
+    order: Order,
+    lines: Mapping[str, Line],
+    readings: Mapping[str, StoredReading],
+) -> dict[str, Suite]:
+    """The old order's lists and large pictures for the new one, by the old ids; made anew there."""
+    found = store.suites_of_orders(connection, Reach(old.workshop_id, old.id), [old.id])
+    copied = {}
+    for suite in found:
+        wanted = dict(suite.wanted)
+        if "reading" in wanted:
+            wanted["reading"] = readings[wanted["reading"]].id
+        copied[suite.id] = replace(
+            suite,
+            id=new_id(),
+            order_id=order.id,
+            line_id=lines[suite.line_id].id,
+            revision=1,
+            wanted=wanted,
+            made={},
+            created_at=order.created_at,
+        )
+    return copied
+
+
+def _copied_parts(
+    connection: Connection, old: Order, suites: Mapping[str, Suite], ids: Mapping[str, str]
+) -> dict[str, Part]:
+    """The parts of those suites by the ids of the new carvings."""
+    found = store.parts_of_orders(connection, Reach(old.workshop_id, old.id), [old.id])
+    copied = (
+        replace(part, carving_id=ids[part.carving_id], suite_id=suites[part.suite_id].id, notes=())
+        for part in found
+    )
+    return {part.carving_id: part for part in copied}
+
+
+def _waiting(carving: Carving) -> Carving:
+    """A part that waits until its suite is made."""
+    state = CarvingState.READING if carving.outline is None else CarvingState.CHECKING
+    return replace(carving, state=state, trouble=None)
 
 
 def _still_offered(lines: Sequence[Line], carvings: Sequence[Carving], settings: Settings) -> None:

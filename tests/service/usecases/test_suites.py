@@ -18,6 +18,7 @@ from service.usecases import (
     approving,
     artworks,
     cutting,
+    keeping,
     looking,
     ordering,
     pricing,
@@ -239,3 +240,23 @@ def test_one_picture_lies_over_several_slats_and_is_signed_as_one(real_world: Wo
     assert found.suite.made["placement"]["scale"] > 0
     assert any("mm as drawn" in note for note in found.suite.made["notes"])
     assert approve(world, whole).order.state == "released"
+
+
+def test_an_order_with_names_is_ordered_again_with_its_list(real_world: World):
+    world = real_world
+    whole = names_on(world, world.place())
+    again = ordering.reorder(world.ctx, world.client(whole.order.id), whole.order.id).whole
+    world.work()
+    found = only(world, again)
+    assert [part.text for part in found.parts] == ["Rosa", "Ewan", "Jo Quill"]
+    assert {carving.state for carving in found.carvings} == {"checked"}
+    before, after = only(world, whole), found
+    cuts = [[p.digest for p in each.proofs if p is not None] for each in (before, after)]
+    assert cuts[0] == cuts[1]
+
+
+def test_a_clients_names_are_erased_with_the_client(real_world: World):
+    world = real_world
+    whole = names_on(world, world.place())
+    keeping.erase_client(world.ctx, world.maker, whole.order.id, whole.order.revision)
+    assert suites.list_suites(world.ctx, world.maker, whole.order.id) == ()
