@@ -27,16 +27,11 @@ MOST_SUBSCRIPTIONS = 20
 class GraphDoor(GraphQL[Graph, None]):
     """Strawberry's view with the specification's media type, and 400 for what is no document at all."""
 
-    def __init__(self, serving: Serving, *, page: bool = False) -> None:
-        """Open the door.
-
-        Args:
-            serving: as at the REST door.
-            page: serve a page to try it in.
-        """
+    def __init__(self, serving: Serving) -> None:
+        """Open the door, served as the REST door is. The page to try it in is our own (``schema.reference``)."""
         super().__init__(
             build_schema(),
-            graphql_ide="graphiql" if page else None,
+            graphql_ide=None,
             subscription_protocols=[GRAPHQL_TRANSPORT_WS_PROTOCOL, GRAPHQL_SSE_PROTOCOL],
             max_subscriptions_per_connection=MOST_SUBSCRIPTIONS,
         )

@@ -225,10 +225,10 @@ def _application(service: Service) -> tuple[ASGIApp, Late]:
 
     room = Room(settings.uploads_at_once)
     serving = Serving(service.ctx, CapacityLimiter(THREADS), settings.body_limit, settings.upload_limit, room)
-    graph, reference = Late(lambda: _graph(serving, settings)), Late(_reference)
+    graph, reference = Late(lambda: _graph(serving)), Late(_reference)
     health = health_routes(serving, settings.metrics_token.get_secret_value())
     routes = [
-        *rest_routes(serving),
+        *rest_routes(serving, to_try=settings.try_graphql),
         Route("/graphql", graph),
         WebSocketRoute("/graphql", graph),
         *(Route(path, reference, methods=["GET"]) for path in GRAPH_REFERENCE),
@@ -241,10 +241,10 @@ def _application(service: Service) -> tuple[ASGIApp, Late]:
     return Shields(guarded, settings.requests_at_once, secure=secure), graph
 
 
-def _graph(serving: Serving, settings: Settings) -> ASGIApp:
+def _graph(serving: Serving) -> ASGIApp:
     from schema.door import GraphDoor
 
-    return GraphDoor(serving, page=settings.graphiql)
+    return GraphDoor(serving)
 
 
 def _reference() -> ASGIApp:

@@ -78,7 +78,7 @@ class Settings(BaseModel):
     ] = 0
 
     seed: Annotated[bool, Field(description="load the made-up workshop at start")] = False
-    graphiql: Annotated[bool, Field(description="serve a page to try GraphQL in")] = False
+    try_graphql: Annotated[bool, Field(description="serve a page to try GraphQL in, /reference/try")] = False
     log_level: Literal["debug", "info", "warning", "error"] = "info"
 
     @model_validator(mode="after")

@@ -12,7 +12,7 @@ from service.rest import problems
 from service.rest.events import order_events
 from service.rest.openapi import document
 from service.rest.operation import Serving
-from service.rest.reference.drawing import page, style
+from service.rest.reference.drawing import page, script, style
 from service.rest.reference.problem_pages import problem_list, problem_page
 from service.rest.reference.rest_page import rest_page
 from service.rest.serving import Endpoint, endpoint
@@ -21,8 +21,8 @@ from service.rest.table import OPERATIONS
 API = "/api/v1"
 
 
-def rest_routes(serving: Serving) -> list[BaseRoute]:
-    """Everything below ``/api/v1``, and the reference of both doors."""
+def rest_routes(serving: Serving, *, to_try: bool = False) -> list[BaseRoute]:
+    """Everything below ``/api/v1``, and the reference; where asked for, a page to try GraphQL in."""
     by_path: dict[str, dict[str, Endpoint]] = {}
     for operation in OPERATIONS:
         answers = endpoint(operation, serving)
@@ -39,6 +39,7 @@ def rest_routes(serving: Serving) -> list[BaseRoute]:
         Route("/reference", _reference, methods=["GET"]),
         Route("/reference/rest", rest_page, methods=["GET"]),
         Route("/reference/style.{mark}.css", style, methods=["GET"]),
+        *(_TO_TRY if to_try else ()),
     ]
 
 
@@ -59,6 +60,16 @@ def _by_method(answers: Mapping[str, Endpoint]) -> Endpoint:
 
 async def _nothing_here(_request: Request) -> Response:
     return problems.answer(problems.KINDS["not-found"], "There is no such address; see /api/v1/openapi.json.")
+
+
+async def _try(_request: Request) -> Response:
+    return page("try.html")
+
+
+_TO_TRY = (
+    Route("/reference/try", _try, methods=["GET"]),
+    Route("/reference/try.{mark}.js", script, methods=["GET"]),
+)
 
 
 async def _reference(_request: Request) -> Response:

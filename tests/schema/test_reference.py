@@ -6,12 +6,17 @@ import re
 from html.parser import HTMLParser
 
 import pytest
+from anyio import CapacityLimiter
 from graphql import is_introspection_type, is_specified_scalar_type
+from starlette.applications import Starlette
+from starlette.testclient import TestClient
 
 from schema import export
 from schema.build import build_schema
 from service.rest import problems
+from service.rest.app import rest_routes
 from service.rest.openapi import document
+from service.rest.operation import Serving
 from tests.running import Running
 
 pytestmark = pytest.mark.xdist_group("running")
@@ -118,3 +123,18 @@ def test_names_in_it_cannot_be_markup():
 
     shown = str(kind_of({"enum": ["<b>"]})) + str(kind_of({"type": "string", "format": '"><script>'}))
     assert not re.search(r"<(b|script)>", shown)
+
+
+def test_the_page_to_try_graphql_in_is_there_only_where_asked_for(running: Running):
+    """Its one script comes from the service itself: nothing is loaded from another host."""
+    assert running.caller().get("/reference/try").status_code == 404
+    routes = rest_routes(Serving(running.service.ctx, CapacityLimiter(1)), to_try=True)
+    browser = TestClient(Starlette(routes=routes))
+    page = Page(browser.get("/reference/try").text)
+    assert [re.sub(r"\w{16}", "…", link) for link in page.loaded] == [
+        "/reference/style.….css",
+        "/reference/try.….js",
+    ]
+    assert page.inline == [] and "style" not in page.tags
+    script = browser.get(page.loaded[1])
+    assert script.headers["content-type"].startswith("text/javascript") and '"/graphql"' in script.text

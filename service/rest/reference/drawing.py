@@ -26,8 +26,16 @@ def page(template: str, **facts: Any) -> Response:
 
 async def style(_request: Request) -> Response:
     """The style sheet of the reference."""
-    headers = {"Cache-Control": "public, max-age=31536000, immutable"}
-    return Response(_style(), headers=headers, media_type="text/css")
+    return _kept(_file("reference.css"), "text/css")
+
+
+async def script(_request: Request) -> Response:
+    """The script of the page to try GraphQL in; no other page of the reference has one."""
+    return _kept(_file("try.js"), "text/javascript")
+
+
+def _kept(data: bytes, kind: str) -> Response:
+    return Response(data, headers={"Cache-Control": "public, max-age=31536000, immutable"}, media_type=kind)
 
 
 def anchor(words: str) -> str:
@@ -44,8 +52,8 @@ def _inline(text: str) -> Markup:
 
 
 @cache
-def _style() -> bytes:
-    return (_HERE / "templates" / "reference.css").read_bytes()
+def _file(name: str) -> bytes:
+    return (_HERE / "templates" / name).read_bytes()
 
 
 def _mark(data: bytes) -> str:
@@ -62,5 +70,6 @@ def _environment() -> Environment:
         lstrip_blocks=True,
     )
     made.filters |= {"paragraphs": _paragraphs, "inline": _inline, "anchor": anchor}
-    made.globals["style_url"] = f"/reference/style.{_mark(_style())}.css"
+    made.globals["style_url"] = f"/reference/style.{_mark(_file('reference.css'))}.css"
+    made.globals["script_url"] = f"/reference/try.{_mark(_file('try.js'))}.js"
     return made
