@@ -31,6 +31,8 @@ ORIENTATION = 0x0112  # Exif 2.32, table 4
 _FROM_LENSES = {"jpeg", "tiff", "heic", "avif", "webp"}
 _COLOUR_SPREAD = 24
 """A pixel whose channels differ by more than this is coloured; below it lies JPEG noise on grey."""
+_PNG_DEPTH, _PNG_COLOUR = 24, 25
+"""Where in a PNG its bit depth and colour type stand (ISO/IEC 15948 §11.2.2)."""
 _COLOURED_SHARE = 0.0005
 _PROBE_SIDE = 512
 
@@ -84,10 +86,19 @@ def _opened(data: bytes, kind: str, limits: Limits) -> Image.Image:
         raise _too_large(0, 0, limits) from error
     except _DAMAGE as error:
         raise _damaged(kind) from error
+    if kind == "png" and len(data) > _PNG_COLOUR and data[_PNG_COLOUR] == 0 and data[_PNG_DEPTH] in (2, 4):
+        _spread_clear_level(image, data[_PNG_DEPTH])
     width, height = image.size
     if width * height > limits.pixels or max(width, height) > limits.side:
         raise _too_large(width, height, limits)
     return image
+
+
+def _spread_clear_level(image: Image.Image, depth: int) -> None:
+    """Pillow spreads grey levels of 2 and 4 bits over 0 to 255, but not the one that the file calls clear."""
+    level = image.info.get("transparency")
+    if isinstance(level, int):
+        image.info["transparency"] = level * 255 // ((1 << depth) - 1)
 
 
 def _too_large(width: int, height: int, limits: Limits) -> Refusal:

@@ -118,6 +118,8 @@ def _paper(small: Pixels) -> Pixels:
     around = cv2.dilate(closed, wide)
     bright = (closed > _SOLID * around).astype(np.uint8)
     weight = cv2.erode(bright, np.ones((5, 5), np.uint8)).astype(np.float32)  # not the mixed edge of a patch
+    if not weight.any():  # no paper to be seen anywhere: nothing to fill it in from
+        return np.maximum(closed, 1)
     blur = kernel.shape[0] / _FOLLOWS
     light = closed.astype(np.float32) * weight
     surface = np.zeros_like(light)
