@@ -119,13 +119,3 @@ def revoke_links(connection: Connection, order_id: str, now: datetime, link_id: 
     if link_id is not None:
         which.append(client_links.c.id == link_id)
     return connection.execute(update(client_links).where(*which).values(revoked_at=now)).rowcount
-
-
-class StoredLinks:
-    """The ``Links`` that use cases are given."""
-
-    def issue(self, connection: Connection, workshop_id: str, order_id: str, now: datetime) -> str:
-        """A new link for the order within the caller's transaction: the secret to hand out, kept as a
-        hash.
-        """
-        return make_link(connection, order_id, workshop_id, now).token
