@@ -33,6 +33,8 @@ WORKFLOW = "work"
 STORED_FORM = "1"
 MOST_ATTEMPTS = 8
 MOST_ATTEMPTS_AT_A_FAULT = 2
+LONGEST_WAIT_SECONDS = 0.5 * 2**MOST_ATTEMPTS
+"""Between two tries of one piece of work; each wait is twice the one before."""
 
 _POLLING_SECONDS = 0.1
 _SLOW_POLLING_SECONDS = 0.5  # an archive takes seconds; every look costs some processor
@@ -40,6 +42,8 @@ _SLOW_QUEUE = "batches"
 _QUICK_QUEUE = "artwork"
 _QUEUES = {"batch": _SLOW_QUEUE, "housekeeping": _SLOW_QUEUE}
 _FORGOTTEN_AT_ONCE = 5000
+_CLOCK_LEEWAY_SECONDS = 60.0
+"""Clocks of several machines may differ so much without anybody calling them wrong."""
 
 log = logging.getLogger("slatproof.work")
 
@@ -184,7 +188,15 @@ class Worker:
         names = {work.executor_id for work in under_way if work.executor_id}  # before who is alive: see Roll
         gone = names.difference(alive()) if names else names
         taken = len(DBOS._recover_pending_workflows(sorted(gone))) if gone else 0
+        self._hasten_late()
         return taken + self._pick_up_dropped(under_way)
+
+    def _hasten_late(self) -> None:
+        """Tries put off farther than any is put off by a clock that was wrong at the time: they are due now."""
+        farthest = (time.time() + LONGEST_WAIT_SECONDS + _CLOCK_LEEWAY_SECONDS) * 1000
+        for work in DBOS.list_workflows(status="DELAYED", load_input=False, load_output=False):
+            if (work.delay_until_epoch_ms or 0) > farthest:
+                DBOS.set_workflow_delay(work.workflow_id, delay_seconds=0)
 
     def _pick_up_dropped(self, under_way: Sequence[WorkflowStatus]) -> int:
         """Work under this worker's own name that no thread of it has in hand goes back to its queue.

@@ -98,7 +98,7 @@ def _order(workshop: str, order: str, number: int, state: str, name: str, day: d
 def _carving(workshop: str, order: str, line: str, n: int, state: str) -> dict[str, object]:
     return {
         "id": new_id(), "workshop_id": workshop, "order_id": order, "line_id": line, "slat_key": f"slat-{n}",
-        "piece": 0, "state": "empty" if state == "draft" else "approved", "revision": 1, "outline_note": "",
+        "piece": 0, "state": "no-art" if state == "draft" else "approved", "revision": 1, "outline_note": "",
         "allowances": {},
     }  # fmt: skip
 

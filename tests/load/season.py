@@ -30,6 +30,7 @@ MIX = {
     "new order": 3,
     "decide": 3,
 }
+STARTS = ("no-art", "checked", "refused", "rejected", "change-asked")
 FILES = ("crest.svg", "scan.jpg", "thin.png")
 
 
@@ -135,7 +136,7 @@ class Visitor:
         assert self._order is not None
         name = name or self._dice.choice(sorted(self._files))
         carving = carvings(self._order)[0]
-        if carving["state"] not in ("empty", "checked", "refused"):
+        if carving["state"] not in STARTS:
             return
         sent = {"files": {"file": (name, self._files[name])}, "data": {"carvings": carving["id"]}}
         headers = {"Idempotency-Key": uuid.uuid4().hex}

@@ -162,3 +162,18 @@ def test_work_that_a_living_worker_let_fall_is_taken_up_again(crew: Crew):
 
     until(ended)
     assert crew.proofs(whole) == 1
+
+
+def test_a_try_put_off_by_a_clock_that_was_wrong_is_not_waited_for(crew: Crew):
+    """Asked for with 'in a second' while the clock was two hours ahead; then the clock was set right."""
+    whole = crew.send()
+    postgres = crew.service.database.engine.dialect.name == "postgresql"
+    table = "dbos.workflow_status" if postgres else "workflow_status"
+    late = sa.text(
+        f"UPDATE {table} SET status = 'DELAYED', delay_until_epoch_ms = :at WHERE status = 'ENQUEUED'"
+    )
+    with crew.service.database.writing() as connection:
+        assert connection.execute(late, {"at": int((time.time() + 7200) * 1000)}).rowcount == 1
+    crew.worker()
+    until(lambda: crew.checked(whole), 150)
+    assert crew.proofs(whole) == 1
