@@ -61,6 +61,11 @@ class KeptBodies:
             while self._held > self._most:
                 self._drop(next(iter(self._kept)))
 
+    def forget(self, order_id: str) -> None:
+        """Drop a body at once: its client asked to be forgotten."""
+        with self._lock:
+            self._drop(order_id)
+
     def _drop(self, order_id: str) -> None:
         gone = self._kept.pop(order_id, None)
         self._held -= 0 if gone is None else len(gone.body)

@@ -80,7 +80,9 @@ def _export(call: Call) -> Answer:
 
 
 def _erase(call: Call) -> Answer:
-    return whole(keeping.erase_client(call.ctx, call.actor, call.path["order"], call.revision))
+    erased = keeping.erase_client(call.ctx, call.actor, call.path["order"], call.revision)
+    call.kept.forget(erased.order.id)
+    return whole(erased)
 
 
 OPERATIONS = (

@@ -33,6 +33,14 @@ def test_what_is_given_is_what_was_last_put_and_never_too_much(steps):
         assert (kept.get(name, activity) is fresh) == (size * LARGEST_SHARE <= MOST)
 
 
+def test_what_is_forgotten_is_gone():
+    kept = KeptBodies(MOST)
+    kept.put("a", KeptBody(1, 1, b"Imke"))
+    kept.forget("a")
+    kept.forget("never there")
+    assert kept.get("a", 1) is None
+
+
 @pytest.mark.xdist_group("running")
 def test_what_the_door_gives_is_the_order_as_it_stands_and_only_to_its_own(running: Running):
     placed = running.caller().send_order()
