@@ -15,7 +15,6 @@ from math import ceil
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import LinearConstraint, linprog, milp
 
 from service.boards.laying import lay_out
 from service.boards.patterns import Sections, Values, best_board
@@ -164,6 +163,8 @@ class _Programme:
 
     def integer(self, demand: Sequence[int]) -> list[int] | None:
         """Whole boards per pattern by branch and bound; not always the fewest, for its nodes are counted."""
+        from scipy.optimize import LinearConstraint, milp  # loaded with the first plan, not at every start
+
         found = milp(
             np.ones(len(self.cuts)),
             constraints=LinearConstraint(self._given(), lb=demand),
@@ -177,6 +178,8 @@ class _Programme:
 
     def _linear(self, demand: Sequence[int]) -> tuple[Values, Values]:
         """Boards per pattern, and what one more part of each size would cost in boards (the dual values)."""
+        from scipy.optimize import linprog
+
         found = linprog(np.ones(len(self.cuts)), A_ub=-self._given(), b_ub=-np.array(demand), method="highs")
         return np.asarray(found.x), np.maximum(-found.ineqlin.marginals, 0.0)
 

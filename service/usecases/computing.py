@@ -177,12 +177,14 @@ def find_sizes(outline: bytes, at: Circumstances, placement: Placement) -> Sizes
 
 def draw(outline: bytes, at: Circumstances, placement: Placement, form: str, machine: Machine) -> bytes:
     """The placed art at true size as ``"svg"``, ``"dxf"`` or ``"pdf"``, as it lies on that machine."""
-    from artwork import drawings
+    from artwork.drawings.dxf import dxf
+    from artwork.drawings.pdf import pdf
+    from artwork.drawings.svg import svg
 
     cut = Cut(_outline(outline), at.slat, placement, at.bit, at.allowances)
     if form == "dxf":
-        return drawings.dxf(cut, machine.frame, splines=machine.splines)
-    return {"svg": drawings.svg, "pdf": drawings.pdf}[form](cut, machine.frame)
+        return dxf(cut, machine.frame, splines=machine.splines)
+    return {"svg": svg, "pdf": pdf}[form](cut, machine.frame)
 
 
 @dataclass(frozen=True)
@@ -198,7 +200,7 @@ class BedPiece:
 
 def draw_beds(pieces: Sequence[BedPiece], machine: Machine) -> dict[str, bytes]:
     """File name → bytes of the bed layouts of a run: ``"bed-01.svg"``, ``"bed-01.dxf"`` and on. Refusal."""
-    from artwork.drawings import Run, bed_layouts
+    from artwork.drawings.beds import Run, bed_layouts
 
     runs = [
         Run(Cut(_outline(p.outline), p.at.slat, p.placement, p.at.bit, p.at.allowances), p.count, p.label)

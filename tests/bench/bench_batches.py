@@ -12,7 +12,9 @@ import rfc8785
 
 from artwork.cut import Cut
 from artwork.digest import facts
-from artwork.drawings import dxf, pdf, svg
+from artwork.drawings.dxf import dxf
+from artwork.drawings.pdf import pdf
+from artwork.drawings.svg import svg
 from artwork.intake import read_artwork
 from artwork.placing import largest_fit
 from artwork.preview import preview_png

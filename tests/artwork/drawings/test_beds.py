@@ -14,7 +14,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import box
 
-from artwork.drawings import Bed, Run, bed_layouts
+from artwork.drawings import Bed
+from artwork.drawings.beds import Run, bed_layouts
 from artwork.outline import Outline
 from artwork.refusal import Refusal
 from artwork.workpiece import Allowances, Slat

@@ -18,7 +18,10 @@ from shapely import Polygon
 
 from artwork.curves import Contour
 from artwork.cut import Cut
-from artwork.drawings import MachineFrame, dxf, pdf, svg
+from artwork.drawings import MachineFrame
+from artwork.drawings.dxf import dxf
+from artwork.drawings.pdf import pdf
+from artwork.drawings.svg import svg
 from artwork.outline import Outline, polygons
 from artwork.placing import safe_area
 from artwork.workpiece import Allowances

@@ -82,7 +82,10 @@ _EXPORT = """
 import hashlib, locale, secrets, time
 secrets.token_hex = lambda count: "5a" * count  # the salts of the made-up record
 from artwork.cut import Cut
-from artwork.drawings import Run, bed_layouts, dxf, pdf, svg
+from artwork.drawings.beds import Run, bed_layouts
+from artwork.drawings.dxf import dxf
+from artwork.drawings.pdf import pdf
+from artwork.drawings.svg import svg
 from artwork.intake import read_artwork
 from artwork.lettering.contact_sheet import contact_sheet
 from artwork.lettering.field import Field
