@@ -46,6 +46,8 @@ def test_a_printed_sheet_in_a_phone_photo_gives_the_printed_art(scene: str) -> N
     assert "sheet-found" in codes(seen)
     assert agreement(seen.outline, photo.seen) > 0.94
     assert ("seen-at-an-angle" in codes(seen)) == (corners is not SQUARE_ON)
+    if scene == "dark board, a shadow over it":
+        assert {"light-levelled", "light-on-dark"} <= codes(seen)
     square = read(photo.jpeg(), straighten=True)
     assert ("straightened" in codes(square)) == (corners is not SQUARE_ON)
     assert (
