@@ -41,7 +41,7 @@ def quick_passwords():
     quick = PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)
     patch = pytest.MonkeyPatch()
     patch.setattr(passwords, "_hasher", quick)
-    patch.setattr(passwords, "_NOBODY", quick.hash("nobody"))
+    patch.setattr(passwords, "_nobody", lambda: quick.hash("nobody"))
     yield
     patch.undo()
 
