@@ -17,6 +17,8 @@ from pathlib import Path
 from tests.faults.rounds import Found, over_large, over_small
 
 RESULTS = Path(__file__).parents[2] / "bench" / "faults.json"
+KEPT = 10
+"""Runs that the results hold; the newest is the last."""
 
 
 def main() -> int:
@@ -55,8 +57,9 @@ def _write(given: argparse.Namespace, found: dict[str, Found], seconds: float) -
         "losses": sum(len(each.losses) for each in found.values()),
         "shapes": {kind: asdict(each) for kind, each in found.items()},
     }
+    before = json.loads(RESULTS.read_text())["runs"] if RESULTS.exists() else []
     RESULTS.parent.mkdir(exist_ok=True)
-    RESULTS.write_text(json.dumps(report, indent=1, ensure_ascii=False) + "\n")
+    RESULTS.write_text(json.dumps({"runs": [*before, report][-KEPT:]}, indent=1, ensure_ascii=False) + "\n")
 
 
 if __name__ == "__main__":

@@ -1,4 +1,4 @@
-"""A disk with nothing left on it: writing is refused in time and words, reading goes on, and nothing has to be mended."""
+"""A disk with nothing left on it: writing is refused in time and words, reading goes on, nothing has to be mended."""
 
 from __future__ import annotations
 
