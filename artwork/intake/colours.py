@@ -5,9 +5,9 @@ from __future__ import annotations
 from functools import lru_cache
 
 import numpy as np
-from tinycss2.color4 import Color, parse_color
 
 from artwork.curves import Floats
+from artwork.intake.css_colours import css_colour
 from artwork.intake.marks import Colour
 
 SAME_INK = 0.08
@@ -35,14 +35,7 @@ _LMS_TO_LAB = np.array(
 @lru_cache(maxsize=4096)
 def read_colour(text: str) -> tuple[float, float, float, float] | None:
     """A CSS colour as sRGB and opacity, 0 to 1; ``None`` where it is not one (``currentColor`` included)."""
-    try:
-        found = parse_color(text)
-        if not isinstance(found, Color):
-            return None
-        red, green, blue = (min(max(float(c or 0), 0.0), 1.0) for c in found.to("srgb").coordinates)
-    except NotImplementedError:  # spaces that tinycss2 parses but does not convert (lab, oklch)
-        return None
-    return red, green, blue, float(found.alpha if found.alpha is not None else 1.0)
+    return css_colour(text)
 
 
 def oklab(colours: Floats) -> Floats:

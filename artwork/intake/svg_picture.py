@@ -12,6 +12,7 @@ import resvg_py
 from PIL import Image
 
 from artwork.ink import Picture
+from artwork.intake.colours import read_colour
 from artwork.intake.svg_tree import XLINK_HREF, href, local_name
 from artwork.refusal import Refusal
 
@@ -20,6 +21,13 @@ SIDE = 2000
 _DATA = ("data:image/png", "data:image/jpeg", "data:image/jpg", "data:image/gif", "data:image/webp")
 """Pictures inside the file; an SVG inside it, or a reference to outside, is not drawn."""
 _FILTER = re.compile(r"(?<![\w-])filter\s*:[^;}]*")
+_WIDE = re.compile(
+    r"(?<![\w-])(?:lab|lch|oklab|oklch|hwb|color|color-mix|light-dark)"
+    r"\((?:[^()]++|\((?:[^()]++|\([^()]*+\))*+\))*+\)",
+    re.IGNORECASE,
+)
+"""A colour that resvg does not read."""
+_PAINTS = ("fill", "stroke", "color", "stop-color", "flood-color", "lighting-color", "style")
 _NOT_DRAWN = {"text", "foreignObject", "filter", "script", "animate", "set", "animateTransform"}
 
 
@@ -65,15 +73,31 @@ def _cleaned(element: Element) -> None:
             element.remove(child)
             continue
         if name == "style":
-            child.text = _FILTER.sub("", _without_reach(child.text or ""))
+            child.text = _FILTER.sub("", _plain_colours(_without_reach(child.text or "")))
         _cleaned(child)
     for attribute in ("href", XLINK_HREF):
         value = element.get(attribute, "")
         if value and not value.startswith("#") and not value.lower().startswith(_DATA):
             del element.attrib[attribute]
+    for attribute in _PAINTS:
+        if attribute in element.attrib:
+            element.set(attribute, _plain_colours(element.attrib[attribute]))
     element.attrib.pop("filter", None)
     if "style" in element.attrib:
         element.set("style", _FILTER.sub("", element.attrib["style"]))
+
+
+def _plain_colours(text: str) -> str:
+    """Colours of other spaces in the words of sRGB, as they were read; what was not is left."""
+
+    def plain(match: re.Match[str]) -> str:
+        found = read_colour(match[0])
+        if found is None:
+            return match[0]
+        red, green, blue = (round(255 * part) for part in found[:3])
+        return f"rgba({red},{green},{blue},{found[3]:g})"
+
+    return _WIDE.sub(plain, text)
 
 
 def _without_reach(sheet: str) -> str:
