@@ -14,7 +14,7 @@ from typing import Any, get_origin
 
 from anyio import to_thread
 from pydantic import ValidationError
-from sqlalchemy.exc import DBAPIError
+from sqlalchemy.exc import InterfaceError, OperationalError
 from starlette.requests import HTTPConnection, Request
 from starlette.responses import Response
 
@@ -99,7 +99,7 @@ def problem_of(error: Exception) -> Response:  # noqa: PLR0911 - one return a ro
             return problems.answer(kinds["not-found"])
         case NoRoom():
             return problems.answer(kinds["overloaded"], headers={"Retry-After": "3"})
-        case BlobsAway() | DBAPIError():
+        case BlobsAway() | OperationalError() | InterfaceError():
             log.warning("store away: %s", type(error).__name__, exc_info=error)
             return problems.answer(kinds["overloaded"], headers={"Retry-After": "5"})
         case BlobDamaged():
