@@ -78,10 +78,11 @@ class Trouble:
 
 @dataclass(frozen=True)
 class KeptArt:
-    """The art a carving had before a file that is still being read and checked: what it falls back to.
+    """Art that a carving had before the file that is now being read and checked: what it may fall back to.
 
     Attributes:
-        artwork_id, reading_id, outline, outline_note, placement: as in :class:`Carving`.
+        artwork_id, reading_id, outline, outline_note, placement: as in :class:`Carving`; ``outline`` is
+            ``None`` for art that had not been read yet when other art was sent.
     """
 
     artwork_id: str | None
@@ -110,7 +111,8 @@ class Carving:
         verdict: the current proof's.
         trouble: why it goes no further while the state is ``refused``; else why the file sent last was not
             taken, until something else is done.
-        kept: what it goes back to should the art now being read or checked be refused.
+        kept: what it goes back to should the art now being read or checked be refused, newest first: art sent
+            in a hurry, unread when it was replaced, then at most one that had been read.
     """
 
     id: str
@@ -131,4 +133,4 @@ class Carving:
     proof_id: str | None = None
     verdict: str | None = None
     trouble: Trouble | None = None
-    kept: KeptArt | None = None
+    kept: tuple[KeptArt, ...] = ()

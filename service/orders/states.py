@@ -94,6 +94,7 @@ CARVING_STEPS = (
     CarvingStep("read", frozenset({_C.READING}), _C.CHECKING, _SYSTEM, _OPEN),
     CarvingStep("refuse", frozenset({_C.READING, _C.CHECKING}), _C.REFUSED, _SYSTEM, _OPEN),
     CarvingStep("fall-back", frozenset({_C.READING, _C.CHECKING}), _C.CHECKING, _SYSTEM, _OPEN),
+    CarvingStep("fall-back-unread", frozenset({_C.READING, _C.CHECKING}), _C.READING, _SYSTEM, _OPEN),
     CarvingStep("change", _READ, _C.CHECKING, _EITHER, _OPEN),
     CarvingStep("prove", frozenset({_C.CHECKING}), _C.CHECKED, _SYSTEM, _OPEN),
     CarvingStep("offer", frozenset({_C.CHECKED, _C.CHANGE_ASKED}), _C.OFFERED, _EITHER, _SENT),

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import asdict
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, replace
 from datetime import date
 from typing import Any
 
@@ -126,7 +126,7 @@ def carving_values(carving: Carving, workshop_id: str) -> dict[str, Any]:
         "verdict": carving.verdict,
         "trouble": trouble_plain(carving.trouble),
         "kept": _kept_plain(carving.kept),
-        "kept_outline": None if carving.kept is None else carving.kept.outline,
+        "kept_outline": next((art.outline for art in carving.kept if art.outline is not None), None),
     }
 
 
@@ -134,15 +134,18 @@ def _placement_of(plain: Mapping[str, Any] | None) -> Placement | None:
     return None if plain is None else Placement(**plain)
 
 
-def _kept_plain(kept: KeptArt | None) -> dict[str, Any] | None:
-    """Field → value; the outline is a column of its own, because it names a file."""
-    return None if kept is None else {k: v for k, v in asdict(kept).items() if k != "outline"}
+def _kept_plain(kept: tuple[KeptArt, ...]) -> list[dict[str, Any]] | None:
+    """Field → value of each; the one outline is a column of its own, because it names a file."""
+    return [{k: v for k, v in asdict(art).items() if k != "outline"} for art in kept] or None
 
 
-def _kept_of(plain: Mapping[str, Any] | None, outline: str | None) -> KeptArt | None:
-    if plain is None:
-        return None
-    return KeptArt(**{**plain, "placement": _placement_of(plain["placement"])}, outline=outline)
+def _kept_of(
+    plain: Sequence[Mapping[str, Any]] | Mapping[str, Any] | None, outline: str | None
+) -> tuple[KeptArt, ...]:
+    """Rows written before several could be kept hold one alone, not in a list."""
+    each = [plain] if isinstance(plain, Mapping) else plain or ()
+    kept = [KeptArt(**{**art, "placement": _placement_of(art["placement"])}, outline=None) for art in each]
+    return (*kept[:-1], replace(kept[-1], outline=outline)) if kept else ()
 
 
 def artwork_of(row: AnyRow) -> Artwork:

@@ -14,7 +14,7 @@ from service.orders.artworks import Artwork, ReadingState, StoredReading
 from service.orders.errors import Conflict, Invalid, NotFound, Problem
 from service.orders.ids import new_id
 from service.orders.order import Carving, KeptArt
-from service.orders.states import carving_after
+from service.orders.states import CarvingState, carving_after
 from service.orders.work import JobKind
 from service.store import art, orders
 from service.store.reach import Reach
@@ -33,6 +33,7 @@ _LONGEST_TYPE = 100
 _MOST_SHADE = 3
 _MOST_PAGES = 500
 _MOST_INKS = 64
+_MOST_UNREAD = 8  # files sent for one slat before the first of them is read; older ones are let go
 _AS_IT_COMES = Wishes()
 _FRESH = {
     "outline": None,
@@ -147,13 +148,23 @@ def _put_on(opened: OpenOrder, carving: Carving, reading: StoredReading) -> None
     opened.move_carving(carving, "give-art", kept=_kept(carving), **changes, **_FRESH)
 
 
-def _kept(carving: Carving) -> KeptArt | None:
-    """What the carving goes back to should the new art be refused: the last of its art known to be good."""
-    if carving.reading_id is None or (carving.outline is None and carving.kept is not None):
-        return carving.kept
-    return KeptArt(
+def _kept(carving: Carving) -> tuple[KeptArt, ...]:
+    """What the carving goes back to should the new art be refused, newest first.
+
+    Art that was read is enough. Art still being read may turn out bad, so what came before it stays too.
+    """
+    if carving.reading_id is None:
+        return ()
+    art = KeptArt(
         carving.artwork_id, carving.reading_id, carving.outline, carving.outline_note, carving.placement
     )
+    if carving.outline is not None:
+        return (art,)
+    if carving.state is not CarvingState.READING:
+        return ()  # refused with nothing to go back to
+    read = tuple(each for each in carving.kept if each.outline is not None)
+    hurried = (each for each in carving.kept if each.outline is None and each.reading_id != art.reading_id)
+    return (art, *hurried)[:_MOST_UNREAD] + read
 
 
 def _reading(opened: OpenOrder, artwork_id: str, wishes: Wishes) -> StoredReading:

@@ -177,5 +177,5 @@ def _copied_carving(
         proof_id=None,
         verdict=None,
         trouble=trouble,
-        kept=None,
+        kept=(),
     )

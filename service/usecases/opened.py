@@ -16,10 +16,11 @@ from typing import Any
 from sqlalchemy import Connection
 
 from service.orders.actors import Actor, Role
+from service.orders.artworks import ReadingState
 from service.orders.errors import Conflict, NotFound, Stale
 from service.orders.ids import new_id
 from service.orders.letters import Letter, LetterKind
-from service.orders.order import Carving, Line, Order, Trouble
+from service.orders.order import Carving, KeptArt, Line, Order, Trouble
 from service.orders.proofs import Proof
 from service.orders.record import EntryKind
 from service.orders.states import carving_after, order_after, permit
@@ -34,6 +35,7 @@ from service.usecases.guard import reach_of, scope_for
 from service.usecases.wholes import read_whole
 
 _STILL_THERE = "What was on the slat before is still there."
+_EARLIER_FILE = "The file sent before it takes its place."
 
 
 _ALONE = frozenset({"change", "give-art"})
@@ -57,6 +59,7 @@ class OpenOrder:
         self.reach = Reach(order.workshop_id, order.id)
         self._before = order
         self._touched = False
+        self._awaited: set[str] = set()
 
     @cached_property
     def settings(self) -> Settings:
@@ -117,33 +120,45 @@ class OpenOrder:
         return self._put(carving, replace(carving, state=state, revision=raised, **changes))
 
     def refuse(self, carving: Carving, trouble: Trouble) -> None:
-        """The carving's art goes no further: back to what it had before, checked anew, or refused.
+        """The carving's art goes no further: back to the newest before it that is good or may be, or refused.
 
-        Falling back raises the revision: whoever had the new art before their eyes must look again.
+        Art that was read is checked anew, art still unread is waited for: in which order files are read
+        decides nothing. Falling back raises the revision: whoever saw the new art there must look again.
         """
-        kept = carving.kept
-        outline = None if kept is None else kept.outline or self._outline_read(kept.reading_id)
-        if kept is None or outline is None:
-            self.move_carving(carving, "refuse", trouble=trouble, kept=None)
+        back, older = self._fall_back_to(carving.kept)
+        if back is None:
+            self.move_carving(carving, "refuse", trouble=trouble, kept=())
             return
-        back = replace(
+        read = back.outline is not None
+        event, words = ("fall-back", _STILL_THERE) if read else ("fall-back-unread", _EARLIER_FILE)
+        after = replace(
             carving,
-            state=carving_after("fall-back", carving.state, self.actor.role, self.order.state),
+            state=carving_after(event, carving.state, self.actor.role, self.order.state),
             revision=carving.revision + 1,
-            artwork_id=kept.artwork_id,
-            reading_id=kept.reading_id,
-            outline=outline,
-            outline_note=kept.outline_note,
-            placement=kept.placement,
-            trouble=replace(trouble, cure=f"{trouble.cure} {_STILL_THERE}".strip()),
-            kept=None,
+            artwork_id=back.artwork_id,
+            reading_id=back.reading_id,
+            outline=back.outline,
+            outline_note=back.outline_note,
+            placement=back.placement,
+            trouble=replace(trouble, cure=f"{trouble.cure} {words}".strip()),
+            kept=older,
         )
-        self._put(carving, back)
-        self.ask(JobKind.PROVE, back.id, revision=back.revision)
+        self._put(carving, after)
+        if read:
+            self.ask(JobKind.PROVE, after.id, revision=after.revision)
+        elif back.reading_id not in self._awaited:  # its own job may have been given up meanwhile
+            self._awaited.add(back.reading_id)
+            self.ask(JobKind.READ_ARTWORK, back.reading_id)
 
-    def _outline_read(self, reading_id: str) -> str | None:
-        found = art.readings_by_ids(self.connection, self.reach, [reading_id])
-        return found[0].outline if found else None
+    def _fall_back_to(self, kept: tuple[KeptArt, ...]) -> tuple[KeptArt | None, tuple[KeptArt, ...]]:
+        """The newest art that was not refused, with its outline if it has been read, and what is older."""
+        found = art.readings_by_ids(self.connection, self.reach, [each.reading_id for each in kept])
+        readings = {reading.id: reading for reading in found}
+        for place, each in enumerate(kept, 1):
+            reading = readings[each.reading_id]
+            if reading.state is not ReadingState.REFUSED:
+                return replace(each, outline=each.outline or reading.outline), kept[place:]
+        return None, ()
 
     def _put(self, before: Carving, after: Carving) -> Carving:
         if not orders.update_carving(self.connection, self.order.workshop_id, before, after):

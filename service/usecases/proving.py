@@ -113,7 +113,7 @@ def store_proof(opened: OpenOrder, carving: Carving, line: Line, proved: Proved)
     proof = _proof(opened, carving, line, basis_of(proved.at), proved)
     art.insert_proof(opened.connection, opened.order.workshop_id, proof)
     changes = {"placement": proved.placement, "proof_id": proof.id, "verdict": proof.verdict}
-    opened.move_carving(carving, "prove", kept=None, **changes)
+    opened.move_carving(carving, "prove", kept=(), **changes)
 
 
 def _proof(opened: OpenOrder, carving: Carving, line: Line, basis: str, proved: Proved) -> Proof:

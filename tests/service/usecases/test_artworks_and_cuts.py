@@ -170,7 +170,7 @@ def test_a_file_that_is_refused_costs_nothing_that_was_good(world: World):
     world.work()
     good = only(world.look(whole))
     sent = only(send(world, whole, b"bad file"))
-    assert (sent.state, sent.kept.outline) == (CarvingState.READING, good.outline)
+    assert (sent.state, [art.outline for art in sent.kept]) == (CarvingState.READING, [good.outline])
     assert good.outline in keeping.wanted_blobs(world.ctx)
     world.work()
     after = only(world.look(whole))
@@ -179,7 +179,7 @@ def test_a_file_that_is_refused_costs_nothing_that_was_good(world: World):
         assert getattr(after, part) == getattr(good, part), part
     assert (after.trouble.code, after.trouble.message) == ("not-an-image", "It cannot be used.")
     assert after.trouble.cure == "Send another. What was on the slat before is still there."
-    assert (after.kept, after.proof_id != good.proof_id) == (None, True)
+    assert (after.kept, after.proof_id != good.proof_id) == ((), True)
     assert after.revision > sent.revision  # whoever saw the new file there looks again
     cutting.check_again(world.ctx, world.maker, after.id, after.revision)
     world.work()
@@ -197,14 +197,64 @@ def test_art_the_engine_has_no_room_for_falls_back_too(world: World):
     assert after.trouble.code == "no-room"
 
 
-def test_two_files_in_a_hurry_leave_the_good_one(world: World):
-    """The second, refused, was sent before the first was read."""
+@pytest.mark.parametrize(
+    ("files", "wins"),
+    [
+        ("good bad", 0),
+        ("bad good", 1),
+        ("good other bad", 1),
+        ("bad good bad", 1),
+        ("good bad worse", 0),
+        ("good bad good bad", 0),
+        ("bad worse", None),
+    ],
+)
+@pytest.mark.parametrize("newest_first", [False, True])
+def test_files_sent_in_a_hurry_leave_the_newest_good_one(world: World, files, wins, newest_first):
+    """All were sent before the first was read; the order in which they are read decides nothing."""
+    whole, sent = world.place(("back-wide", "back-left")), []
+    for name in files.split():
+        upload = {"good": CREST, "other": b"another file"}.get(name, f"bad file, {name}".encode())
+        sent.append(send(world, whole, upload).carvings[0].artwork_id)
+        world.clock.pass_by(seconds=1)
+    world.work(newest_first=newest_first)
+    for after in world.look(whole).carvings:
+        if wins is None:
+            assert (after.state, after.trouble.code) == (CarvingState.REFUSED, "not-an-image")
+        else:
+            assert (after.state, after.artwork_id, after.kept) == (CarvingState.CHECKED, sent[wins], ())
+    assert world.compute.calls.count("read_art") == len(set(sent))
+
+
+def test_after_a_bad_file_a_slat_waits_for_the_one_sent_before_it(world: World):
+    """Between the two readings it says that it waits, and with what; work given up there is asked for anew."""
     whole = world.place()
     first = only(send(world, whole))
+    world.clock.pass_by(seconds=1)
     send(world, whole, b"bad file")
+    found = looking.jobs_by_order_ids(world.ctx, world.maker, [whole.order.id])[0]
+    new, old = sorted(found, key=lambda job: job.subject_id == first.reading_id)
+    jobs.fail_job(
+        world.ctx, {"job": old.id, "workshop": world.shop.id, "subject": old.subject_id}, "no power"
+    )
+    jobs.read_artwork_job(world.ctx, {"job": new.id, "workshop": world.shop.id, "subject": new.subject_id})
+    between = only(world.look(whole))
+    assert (between.state, between.artwork_id) == (CarvingState.READING, first.artwork_id)
+    assert between.trouble.cure == "Send another. The file sent before it takes its place."
+    world.work()
+    assert (only(world.look(whole)).state, only(world.look(whole)).kept) == (CarvingState.CHECKED, ())
+
+
+def test_so_many_files_in_a_hurry_are_kept_in_mind_and_no_more(world: World):
+    """The art that was good before them is never the one let go."""
+    whole = world.upload(world.place())
+    good = only(whole)
+    for number in range(12):
+        send(world, whole, f"bad file {number}".encode())
+    assert (len(only(world.look(whole)).kept), only(world.look(whole)).kept[-1].outline) == (9, good.outline)
     world.work()
     after = only(world.look(whole))
-    assert (after.state, after.artwork_id) == (CarvingState.CHECKED, first.artwork_id)
+    assert (after.state, after.artwork_id) == (CarvingState.CHECKED, good.artwork_id)
 
 
 def test_wishes_that_leave_nothing_are_taken_back(world: World):

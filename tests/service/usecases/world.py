@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 import rfc8785
 from shapely import Point
-from sqlalchemy import select
+from sqlalchemy import asc, desc, select
 
 from artwork.axis import study
 from artwork.curves import Contour
@@ -311,15 +311,15 @@ class World:
     def look(self, whole: WholeOrder, actor: Actor | None = None) -> WholeOrder:
         return looking.get_order(self.ctx, actor or self.maker, whole.order.id)
 
-    def work(self) -> int:
+    def work(self, *, newest_first: bool = False) -> int:
         """Do all background work there is, and what it asks for; how many pieces."""
-        done = 0
+        done, way = 0, desc if newest_first else asc
         while True:
             with self.database.reading() as connection:
                 waiting = connection.execute(
                     select(job_rows)
                     .where(job_rows.c.state == JobState.WAITING.value)
-                    .order_by(job_rows.c.created_at, job_rows.c.id)
+                    .order_by(way(job_rows.c.created_at), way(job_rows.c.id))
                 ).all()
             if not waiting:
                 return done
