@@ -40,9 +40,9 @@ def revision_tag(revision: int, body: bytes) -> str:
     return f'"{revision}.{hashlib.sha256(body).hexdigest()[:16]}"'
 
 
-def body_tag(body: bytes) -> str:
-    """A strong tag for something without a revision."""
-    return f'"{hashlib.sha256(body).hexdigest()[:32]}"'
+def body_tag(body: bytes, coding: str = "") -> str:
+    """A strong tag for something without a revision; another one for each coding it is sent in (RFC 9110 §8.8.3.3)."""
+    return f'"{hashlib.sha256(body).hexdigest()[:32]}{coding and "." + coding}"'
 
 
 def expected_revision(if_match: str | None) -> int:
