@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from math import ceil, floor
 
 from artwork.tooling import MM_PER_INCH
@@ -10,6 +11,7 @@ GRAIN = 0.01
 """Figures are given to a hundredth of a millimetre."""
 NOISE = 1e-3
 """Rounding noise of the arithmetic and of the axis' grid, in grains: 10 nanometres."""
+_COARSE, _FINE = 16, 64
 
 
 def down(value: float, grain: float = GRAIN) -> float:
@@ -33,8 +35,15 @@ def at_most(value: float) -> str:
 
 
 def about(value: float) -> str:
-    """A size proposed or told, no limit: to the nearest tenth."""
-    return f"{value:.1f} mm ({value / MM_PER_INCH:.2f} in)"
+    """A size proposed or told, no limit: to the nearest tenth, and as a rule shows it (``4 7/16 in``)."""
+    return f"{value:.1f} mm ({as_on_a_rule(value / MM_PER_INCH)} in)"
+
+
+def as_on_a_rule(inches: float) -> str:
+    """Inches as a mixed number: to the nearest sixteenth, below one inch to the nearest sixty-fourth."""
+    parts = _COARSE if inches >= 1 else _FINE
+    whole, rest = divmod(Fraction(round(inches * parts), parts), 1)
+    return " ".join(str(part) for part in (whole, rest) if part) or "0"
 
 
 def counted(number: int, one: str, many: str) -> str:

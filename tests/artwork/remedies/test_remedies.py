@@ -77,7 +77,7 @@ class TestSameArt:
         larger = found["resize"]
         assert larger.check.verdict == "carves"
         assert larger.change.size_factor == pytest.approx(NEED_LINE, rel=1e-4)
-        assert "Make it 18.9 mm (0.74 in) wide instead of 10.0 mm (0.39 in)" in larger.sentence
+        assert "Make it 18.9 mm (3/4 in) wide instead of 10.0 mm (25/64 in)" in larger.sentence
 
     def test_smaller_where_it_does_not_fit(self):
         wide = cut(lines(40.0, 40.0, number=3, length=100.0), scale=1.0)
