@@ -14,6 +14,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from service.pages import (
     batches,
     bench,
+    bench_looking,
     client,
     door,
     lists,
@@ -25,6 +26,7 @@ from service.pages import (
     queue,
     settings,
     shop_settings,
+    starting,
     wellness,
 )
 from service.pages.assets import serve_asset
@@ -70,6 +72,7 @@ def _routes() -> list[BaseRoute]:
     routes: list[BaseRoute] = [Route("/static/{path:path}", serve_asset, methods=["GET"])]
     for path, method, view in (
         *door.ROUTES,
+        *starting.ROUTES,
         *client.ROUTES,
         *pieces.ROUTES,
         *lists.ROUTES,
@@ -77,6 +80,7 @@ def _routes() -> list[BaseRoute]:
         *proof.ROUTES,
         *queue.ROUTES,
         *batches.ROUTES,
+        *bench_looking.ROUTES,
         *bench.ROUTES,
         *settings.ROUTES,
         *prices.ROUTES,

@@ -21,6 +21,7 @@ _MARK = re.compile(r"^(?P<stem>.+)\.(?P<mark>[0-9a-f]{12})(?P<ending>\.[a-z0-9]+
 _REFERENCE = re.compile(
     r"(?P<before>url\(|from \"|import\(\")(?P<name>\.{1,2}/[a-z0-9/._-]+)(?P<after>\)|\")"
 )
+_IMPORT = re.compile(r"""^(?:import\s[^"]*|\}\s)from "(\.{1,2}/[a-z0-9/._-]+)";$""", re.MULTILINE)
 
 
 @cache
@@ -29,6 +30,22 @@ def asset_url(name: str) -> str:
     path = Path(name)
     mark = hashlib.sha256(_content(name)).hexdigest()[:12]
     return f"/static/{path.with_suffix('')}.{mark}{path.suffix}"
+
+
+@cache
+def modules_of(name: str) -> tuple[str, ...]:
+    """Addresses of the modules that a script imports at once, directly or through others.
+
+    A page names them beside the script, so that a browser fetches all of them together instead of one after
+    another. What a script imports only when it is needed is not among them.
+    """
+    folder = (_ROOT / name).parent
+    imported = [
+        str((folder / found).resolve().relative_to(_ROOT))
+        for found in _IMPORT.findall((_ROOT / name).read_text(encoding="utf-8"))
+    ]
+    deeper = [address for one in imported for address in modules_of(one)]
+    return tuple(dict.fromkeys([*map(asset_url, imported), *deeper]))
 
 
 @cache

@@ -1,4 +1,4 @@
-"""The maker's bench: one order on one screen, decisions, release, batches, the record."""
+"""The maker's bench: one order on one screen, and what is decided and done there."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from service.pages.findings import last_words, remarks_of
 from service.pages.forms import Sent, read_form
 from service.pages.lists import members, suites_of, whole_of
 from service.pages.proof import shown_of
-from service.pages.rendering import go, local, render
+from service.pages.rendering import go, render
 from service.pages.words import state_steps
 
 Json = Mapping[str, Any]
@@ -61,7 +61,7 @@ async def _show(request: Request, status: int = 200, trouble: str = "") -> Respo
     models = {model["key"]: model for model in settings["models"]}
     slats = {(m["key"], slat["key"]): slat for m in models.values() for slat in m["slats"]}
     record = (await api.get(f"/orders/{order_id}/decisions"))["items"]
-    suites = await suites_of(api, order_id)
+    suites = await suites_of(api, order, models)
     together = members(suites)
     rows = [
         {
@@ -197,61 +197,6 @@ async def step(request: Request) -> Response:
     return await _do(request, sent, [call])
 
 
-async def section(request: Request) -> Response:
-    """The cross-section of a proof at a place."""
-    api = Api(request)
-    session = await bench_session(api)
-    proof = await api.get(f"/proofs/{request.path_params['proof']}")
-    query = {name: request.query_params.get(name) for name in ("x", "y", "turn_deg")}
-    found = await api.get(f"/proofs/{proof['id']}/section", **query)
-    return render(
-        request,
-        "bench/section.html",
-        session=session,
-        workshop=session["workshop"],
-        proof=proof,
-        section=found,
-        back=local(request.query_params.get("back", ""), "/bench"),
-    )
-
-
-async def compare(request: Request) -> Response:
-    """Two proofs of one carving beside each other."""
-    order_id = request.path_params["order"]
-    api = Api(request)
-    session = await bench_session(api)
-    order = await api.get(f"/orders/{order_id}")
-    carving_id = request.query_params.get("carving", "")
-    found = [(line, c) for line in order["lines"] for c in line["carvings"] if c["id"] == carving_id]
-    if not found:
-        raise Refused(404, {"title": "There is no such carving"})
-    line, carving = found[0]
-    proofs = (await api.send("GET", f"/carvings/{carving_id}/proofs")).json
-    by_id = {proof["id"]: proof for proof in proofs}
-    newest = [proof["id"] for proof in proofs[:2]]
-    wanted = [request.query_params.get(name, "") for name in ("a", "b")]
-    pair = [by_id[one] for one in wanted if one in by_id] or [by_id[one] for one in reversed(newest)]
-    model = await api.get(f"/models/{line['model_key']}")
-    slats = {slat["key"]: slat for slat in model["slats"]}
-    return render(
-        request,
-        "bench/compare.html",
-        session=session,
-        workshop=session["workshop"],
-        order=order,
-        carving=carving,
-        proofs=proofs,
-        pair=[
-            {
-                "proof": proof,
-                "slat": slats.get(proof["facts"]["slat"]["key"], slats[carving["slat_key"]]),
-                "remarks": remarks_of(proof),
-            }
-            for proof in pair
-        ],
-    )
-
-
 async def change_cut(request: Request) -> Response:
     """Another slat, bit, board or allowances for one carving."""
     sent = await read_form(request)
@@ -288,29 +233,9 @@ async def links(request: Request) -> Response:
     return await _do(request, sent, [(method, f"/orders/{order_id}/links", None, None)])
 
 
-async def record(request: Request) -> Response:
-    """The record of decisions, and whether its chain holds."""
-    api = Api(request)
-    session = await bench_session(api)
-    page = await api.get("/record", first=100, after=request.query_params.get("after", ""))
-    checked = await api.get("/record/verification") if request.query_params.get("check") else None
-    return render(
-        request,
-        "bench/record.html",
-        session=session,
-        workshop=session["workshop"],
-        entries=page["items"],
-        more=page["next"],
-        checked=checked,
-    )
-
-
 _ORDER = "/bench/orders/{order}"
 ROUTES = (
-    ("/bench/record", "GET", record),
     (_ORDER, "GET", order_page),
-    (_ORDER + "/compare", "GET", compare),
-    ("/bench/proofs/{proof}/section", "GET", section),
     (_ORDER + "/feasibility", "POST", find_feasible),
     (_ORDER + "/offer", "POST", offer),
     (_ORDER + "/rejection", "POST", reject),

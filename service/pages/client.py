@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import secrets
 from collections.abc import Mapping
 from typing import Any
 from urllib.parse import quote
@@ -13,126 +12,14 @@ from starlette.responses import Response
 from service.pages.calling import Api, Refused
 from service.pages.drawing import piece_view
 from service.pages.findings import last_words, remarks_of
-from service.pages.forms import Sent, SentFile, read_form
+from service.pages.forms import Sent, read_form
 from service.pages.lists import members, suites_of
 from service.pages.rendering import go, render
+from service.pages.sending import contact_of, upload
 from service.pages.words import state_steps
 
 Json = Mapping[str, Any]
 BUSY = frozenset({"reading", "checking"})
-
-
-async def shop_window(request: Request) -> Response:
-    """What a workshop makes."""
-    workshop, models = await _offer(request)
-    drawn = [(model, piece_view(model)) for model in models]
-    return render(request, "client/window.html", workshop=workshop, models=drawn)
-
-
-async def _offer(request: Request) -> tuple[Json, list[Json]]:
-    key = quote(request.path_params["workshop"], safe="")
-    api = Api(request)
-    workshop = await api.get(f"/workshops/{key}")
-    models = (await api.get(f"/workshops/{key}/models"))["items"]
-    return workshop, [model for model in models if not model["retired"]]
-
-
-async def start_form(request: Request) -> Response:
-    """One model: tap the slats, say how many, add the file."""
-    return await _start(request, {"quantity": "1"}, (), {})
-
-
-async def _start(
-    request: Request,
-    values: Mapping[str, str],
-    slats: tuple[str, ...],
-    faults: Mapping[str, str],
-    trouble: str = "",
-) -> Response:
-    workshop, models = await _offer(request)
-    model = next((m for m in models if m["key"] == request.path_params["model"]), None)
-    if model is None:
-        raise Refused(404, {"title": "There is no such model", "detail": "Choose another one."})
-    return render(
-        request,
-        "client/start.html",
-        422 if faults or trouble else 200,
-        workshop=workshop,
-        model=model,
-        view=piece_view(model),
-        values=values,
-        slats=slats,
-        faults=faults,
-        trouble=trouble,
-        once=values.get("once") or secrets.token_urlsafe(16),
-    )
-
-
-async def start(request: Request) -> Response:
-    """Place the draft, let this browser in, add the file, go on to the order."""
-    sent = await read_form(request)
-    slats = tuple(sent.texts("slats"))
-    faults = {} if slats else {"slats": "Tap at least one slat to say where the art goes."}
-    quantity = sent.whole("quantity")
-    if quantity is None or quantity < 1:
-        faults["quantity"] = "Give a whole number of 1 or more."
-    if faults:
-        return await _start(request, sent.values(), slats, faults)
-    body = {
-        "contact": contact_of(sent),
-        "lines": [{"model_key": request.path_params["model"], "quantity": quantity, "slats": slats}],
-        "needed_by": sent.text("needed_by") or None,
-    }
-    workshop = quote(request.path_params["workshop"], safe="")
-    api = Api(request)
-    try:
-        placed = await api.send("POST", f"/workshops/{workshop}/orders", body, once=sent.text("once") or None)
-    except Refused as refused:
-        if refused.status not in {409, 422, 429}:
-            raise
-        faults = {field.rsplit(".", 1)[-1]: text for field, text in refused.fields.items()}
-        return await _start(request, sent.values(), slats, faults, "" if faults else refused.words)
-    order = placed.json["order"]
-    opened = await api.send("POST", "/client-session", {"secret": placed.json["link_token"]})
-    file = await sent.file("file")
-    where = f"/order/{order['id']}"
-    if file is not None:
-        carvings = [carving["id"] for line in order["lines"] for carving in line["carvings"]]
-        try:
-            await upload(_with_link(request, placed.json["link_token"]), order["id"], file, carvings)
-        except Refused as refused:
-            where += f"?trouble={quote(refused.code)}"
-    return go(where, opened.cookies)
-
-
-def _with_link(request: Request, token: str) -> Api:
-    """The API for somebody whose browser gets its cookie with this very answer."""
-    api = Api(request)
-    api.use_link(token)
-    return api
-
-
-def contact_of(sent: Sent) -> dict[str, str]:
-    """Whom to reach, as the API takes it."""
-    return {name: sent.text(name)[:254] for name in ("name", "email", "phone", "organisation")}
-
-
-async def upload(api: Api, order_id: str, file: SentFile, carvings: list[str], once: str = "") -> Json:
-    """Hand a file on. Raises Refused."""
-    headers = {
-        "Content-Type": file.content_type,
-        "Content-Disposition": f"attachment; filename*=UTF-8''{quote(file.name, safe='')}",
-    }
-    reply = await api.send(
-        "POST",
-        f"/orders/{order_id}/artworks",
-        content=file.data,
-        headers=headers,
-        query={"carvings": ",".join(carvings)} if carvings else None,
-        once=once or None,
-    )
-    body: Json = reply.json
-    return body
 
 
 async def models_of(api: Api, order: Json) -> dict[str, Json]:
@@ -161,7 +48,7 @@ async def show_order(
     session = await api.get("/session")
     models = await models_of(api, order)
     jobs = (await api.get(f"/orders/{order_id}/jobs"))["items"]
-    suites = await suites_of(api, order_id)
+    suites = await suites_of(api, order, models)
     together = members(suites)
     everything = [carving for line in order["lines"] for carving in line["carvings"]]
     carvings = [carving for carving in everything if carving["id"] not in together]
@@ -359,9 +246,6 @@ async def cancel(request: Request) -> Response:
 _ORDER = "/order/{order}"
 _CARVING = _ORDER + "/carvings/{carving}"
 ROUTES = (
-    ("/at/{workshop}", "GET", shop_window),
-    ("/at/{workshop}/{model}", "GET", start_form),
-    ("/at/{workshop}/{model}", "POST", start),
     (_ORDER, "GET", order_page),
     (_ORDER + "/details", "POST", save_details),
     (_ORDER + "/art", "POST", add_art),

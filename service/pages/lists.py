@@ -27,18 +27,23 @@ _EXCEPTIONS = 60
 """So many pieces with a note are listed on a page; the contact sheet lists all."""
 
 
-async def suites_of(api: Api, order_id: str) -> list[Json]:
-    """The order's lists and large pictures, with what a page shows of them."""
-    found = (await api.get(f"/orders/{order_id}/suites"))["items"]
-    return [
-        {
-            **suite,
-            "busy": any(part["state"] in {"reading", "checking"} for part in suite["parts"]),
-            "noted": [part for part in suite["parts"] if part["notes"]][:_EXCEPTIONS],
-            "states": sorted({part["state"] for part in suite["parts"]}),
-        }
-        for suite in found
-    ]
+async def suites_of(api: Api, order: Json, models: Mapping[str, Json]) -> list[Json]:
+    """The order's lists and large pictures, with what a page shows of them; ``models`` by key."""
+    found = (await api.get(f"/orders/{order['id']}/suites"))["items"]
+    of_line = {line["id"]: models[line["model_key"]] for line in order["lines"]}
+    return [_as_shown(suite, of_line[suite["line_id"]]) for suite in found]
+
+
+def _as_shown(suite: Json, model: Json) -> Json:
+    names = {slat["key"]: slat["name"] for slat in model["slats"]}
+    parts = [{**part, "slat_name": names[part["slat_key"]]} for part in suite["parts"]]
+    return {
+        **suite,
+        "parts": parts,
+        "busy": any(part["state"] in {"reading", "checking"} for part in parts),
+        "noted": [part for part in parts if part["notes"]][:_EXCEPTIONS],
+        "states": sorted({part["state"] for part in parts}),
+    }
 
 
 def members(suites: Sequence[Json]) -> frozenset[str]:
@@ -85,7 +90,7 @@ async def _show(
         order=order,
         workshop=session["workshop"],
         models=models,
-        suites=await suites_of(api, order_id),
+        suites=await suites_of(api, order, models),
         readings=readings,
         typefaces=(await api.get("/typefaces"))["items"],
         values=values,

@@ -66,7 +66,7 @@ async def _show(
         versions=(await api.get("/settings/prices/versions"))["items"],
         groups=_groups(models),
         roundings=ROUNDINGS,
-        values=_values(prices) if sent is None else sent.values(),
+        values=_values(prices, models) if sent is None else sent.values(),
         faults=faults or {},
         trouble=trouble,
         said="Saved. What clients have signed keeps its price." if "saved" in request.query_params else "",
@@ -82,11 +82,19 @@ def _groups(models: Sequence[Json]) -> list[tuple[str, list[Row]]]:
     return [("Furniture", made), ("Carving", common), ("Slats with a price of their own", own)]
 
 
-def _values(prices: Json) -> dict[str, str]:
+def _priced(prices: Json) -> dict[tuple[str, str], Json]:
+    """A list's entries by what they are the price of: their keys are whatever whoever made the list chose."""
+    return {(entry["kind"], entry["subject"]): entry for entry in prices["entries"]}
+
+
+def _values(prices: Json, models: Sequence[Json]) -> dict[str, str]:
     """The list as the form shows it."""
+    priced = _priced(prices)
     shown = {
-        f"price-{entry['key']}": f"{Decimal(entry['price']).scaleb(-prices['minor_digits']):f}"
-        for entry in prices["entries"]
+        f"price-{row.key}": f"{Decimal(entry['price']).scaleb(-prices['minor_digits']):f}"
+        for _, rows in _groups(models)
+        for row in rows
+        if (entry := priced.get((row.kind, row.subject)))
     }
     basics = {name: str(prices[name]) for name in ("currency", "minor_digits", "rounding")}
     return shown | basics
@@ -99,7 +107,8 @@ async def save(request: Request) -> Response:
     models = [model for model in (await api.get("/models"))["items"] if not model["retired"]]
     digits = sent.whole("minor_digits") or 0
     faults: dict[str, str] = {}
-    entries = list(_entries(sent, _groups(models), digits, faults))
+    before = _priced(await api.get("/settings/prices"))
+    entries = list(_entries(sent, _groups(models), digits, before, faults))
     if faults:
         return await _show(request, 422, sent=sent, faults=faults)
     body = {
@@ -118,9 +127,16 @@ async def save(request: Request) -> Response:
 
 
 def _entries(
-    sent: Sent, groups: Sequence[tuple[str, Sequence[Row]]], digits: int, faults: dict[str, str]
+    sent: Sent,
+    groups: Sequence[tuple[str, Sequence[Row]]],
+    digits: int,
+    before: Mapping[tuple[str, str], Json],
+    faults: dict[str, str],
 ) -> Iterator[Json]:
-    """The prices typed, in minor units; an empty field has none. What cannot be read goes to ``faults``."""
+    """The prices typed, in minor units; an empty field has none. What cannot be read goes to ``faults``.
+
+    What had a price ``before`` keeps its key and words.
+    """
     for row in (row for _, rows in groups for row in rows):
         typed = sent.text(f"price-{row.key}").replace(" ", "").replace(",", ".")
         if not typed:
@@ -134,7 +150,14 @@ def _entries(
         if minor != whole or whole < 0:
             faults[f"price-{row.key}"] = f"Give 0 or more, with at most {digits} decimals."
             continue
-        yield {"key": row.key, "kind": row.kind, "price": whole, "subject": row.subject or None}
+        known = before.get((row.kind, row.subject), {"key": row.key, "words": ""})
+        yield {
+            "key": known["key"],
+            "kind": row.kind,
+            "price": whole,
+            "subject": row.subject or None,
+            "words": known["words"],
+        }
 
 
 ROUTES = (

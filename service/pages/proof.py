@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -31,10 +32,10 @@ async def _show(request: Request, status: int = 200, trouble: str = "") -> Respo
     order_id = request.path_params["order"]
     api = Api(request, order_id)
     order = await api.get(f"/orders/{order_id}")
-    session = await api.get("/session")
-    models = await models_of(api, order)
-    quote = await api.get(f"/orders/{order_id}/quote")
-    suites = await suites_of(api, order_id)
+    session, models, quote = await asyncio.gather(
+        api.get("/session"), models_of(api, order), api.get(f"/orders/{order_id}/quote")
+    )
+    suites = await suites_of(api, order, models)
     together = members(suites)
     slats = {(m["key"], slat["key"]): slat for m in models.values() for slat in m["slats"]}
     shown = [

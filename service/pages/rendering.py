@@ -13,7 +13,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from service.pages import words
-from service.pages.assets import asset_url
+from service.pages.assets import asset_url, modules_of
 from service.pages.carving_view import carving_view, density_of, slat_is_upright
 from service.pages.section_view import section_view
 
@@ -93,7 +93,7 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.globals |= {"asset": asset_url}
+    environment.globals |= {"asset": asset_url, "modules_of": modules_of}
     environment.globals |= {
         "carving_view": carving_view,
         "density_of": density_of,

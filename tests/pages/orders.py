@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from playwright.sync_api import Page
 
 from tests.pages.browsing import Person
-from tests.running import Caller, Json, Running, art, carvings
+from tests.running import Caller, Json, Running, art, carvings, revision
 
 
 @dataclass(frozen=True)
@@ -70,3 +70,25 @@ def opened(person: Person, ready: Ready, path: str = "") -> Page:
     if path:
         page.goto(f"{person.base}/order/{ready.id}{path}")
     return page
+
+
+def suites_order(running: Running) -> Ready:
+    """One with a name on each of two pieces and a picture laid over two slats."""
+    ready = ready_order(running)
+    client, order, line = ready.client, ready.whole, ready.whole["lines"][0]["id"]
+    names = {
+        "line_id": line,
+        "slat_key": "back-left-3",
+        "rule": {"typeface": "lato-bold", "cap_height": 30, "least_cap_height": 20},
+        "texts": "Rosa\nEwan",
+        "turn_deg": 90,
+    }
+    client.do("PUT", f"/orders/{ready.id}/names", json=names, headers=revision(order))
+    across = {
+        "line_id": line,
+        "reading_id": ready.carving["reading"]["id"],
+        "slats": ["back-right-1", "back-right-2"],
+        "without_slivers": True,
+    }
+    client.do("PUT", f"/orders/{ready.id}/across", json=across, headers=revision(client.order(ready.id)))
+    return Ready(ready.id, ready.link, client, client.settled(ready.id))

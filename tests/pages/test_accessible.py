@@ -6,6 +6,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 
 from tests.pages.browsing import DESKTOP, PHONE
+from tests.pages.orders import opened, suites_order
 from tests.pages.steps import BENCH, order_of, ready, say_art_may_be_used, sign, sign_in, start
 
 pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("pages")]
@@ -31,7 +32,7 @@ def faults(page) -> list[str]:
 
 @pytest.fixture(scope="module")
 def pages(browser, running):
-    """One client's order with findings, one that is signed, and the bench: addresses and who sees them."""
+    """One client's order with findings, one that is signed, one with names and a large picture, and the bench."""
     from tests.pages.browsing import person
 
     client, maker = person(browser, running.url), person(browser, running.url)
@@ -41,11 +42,14 @@ def pages(browser, running):
     say_art_may_be_used(page)
     sign(page)
     carving = page.locator("section[id^=carving-]").first.get_attribute("id").removeprefix("carving-")
+    many = suites_order(running)
+    opened(client, many)
     sign_in(maker)
     states = client.context.storage_state(), maker.context.storage_state()
     client.context.close()
     maker.context.close()
-    return {"bad": bad, "good": good, "carving": carving, "client": states[0], "maker": states[1]}
+    orders = {"bad": bad, "good": good, "many": many.id, "carving": carving}
+    return {**orders, "client": states[0], "maker": states[1]}
 
 
 CLIENT = [
@@ -58,16 +62,23 @@ CLIENT = [
     "/order/{good}",
     "/order/{good}/proof",
     "/order/{good}/carvings/{carving}/placement",
+    "/order/{many}",
+    "/order/{many}/proof",
+    "/order/{many}/lists",
 ]
 MAKER = [
     "/bench",
     "/bench/orders/{bad}",
     "/bench/orders/{good}",
+    "/bench/orders/{many}",
     "/bench/batches",
     "/bench/record?check=yes",
     "/bench/people",
     "/bench/wellness",
     "/bench/settings",
+    "/bench/settings/marks",
+    "/bench/settings/machine",
+    "/bench/settings/prices",
     "/bench/settings/models/longwalk-bench?slat=back-centre",
 ]
 NOBODY = ["/bench/sign-in", "/bench/forgotten", "/link/splink_wrong", "/nowhere", "/order/{good}"]

@@ -171,3 +171,22 @@ def test_a_draft_is_gone_on_with_by_the_mailed_link(running, somebody):
     expect(page.locator("h1")).to_contain_text(f"Order {order.whole['number']} · draft")
     expect(page.get_by_label("Your name")).to_have_value("Imke Harrowdale")
     expect(page.locator(".verdict").first).to_contain_text("It carves")
+
+
+def test_the_price_list_shows_every_price_and_saving_changes_only_what_was_typed(bench, running):  # noqa: F811
+    maker = running.maker()
+    before = maker.do("GET", "/settings/prices")
+    bench.goto(f"{bench.base}/bench/settings/prices")
+    expect(bench.get_by_label("Longwalk bench")).to_have_value("1299.00")  # an entry whose key is "bench"
+    expect(bench.get_by_label("Each carved slat")).to_have_value("18.00")
+    bench.get_by_label("Each minute of carving").fill("0.955")
+    bench.get_by_role("button", name="Save the price list").click()
+    expect(bench.locator(".fault")).to_contain_text("at most 2 decimals")
+    no_more_noted(bench)
+    bench.get_by_label("Each minute of carving").fill("1.05")
+    bench.get_by_role("button", name="Save the price list").click()
+    expect(bench.locator(".notice.good")).to_contain_text("keeps its price")
+    after = maker.do("GET", "/settings/prices")
+    prices = [{entry["key"]: entry["price"] for entry in one["entries"]} for one in (before, after)]
+    assert prices[1] == prices[0] | {"minute": 105}
+    assert after["version"] == before["version"] + 1

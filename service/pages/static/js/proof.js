@@ -15,9 +15,13 @@ for (const section of document.querySelectorAll("section[data-proof]")) {
   pin(section, svg);
 }
 
-// The client's drawing slides over the relief.
+// The client's drawing slides over the relief; it is fetched once everything that is seen at first is there.
 function compare(svg, tools) {
   const slider = tools.querySelector("[name=compare]");
+  const drawing = svg.querySelector(".drawn image");
+  const fetchIt = () => drawing.setAttribute("href", drawing.dataset.href);
+  if (document.readyState === "complete") fetchIt();
+  else window.addEventListener("load", fetchIt, { once: true });
   const show = () => {
     const share = Number(slider.value);
     svg.classList.toggle("comparing", share > 0);
