@@ -139,10 +139,12 @@ def set_disabled(connection: Connection, account_id: str, disabled: bool, now: d
         revoke_all_sessions(connection, account_id, now)
 
 
-def set_password(connection: Connection, account_id: str, password_hash: str, now: datetime) -> None:
-    """Set a new password; every session of the account and every open password link ends."""
+def set_password(
+    connection: Connection, account_id: str, password_hash: str, now: datetime, *, but: str | None = None
+) -> None:
+    """Set a new password; every session of the account (``but`` one) and every open password link ends."""
     replace_hash(connection, account_id, password_hash)
-    revoke_all_sessions(connection, account_id, now)
+    revoke_all_sessions(connection, account_id, now, but=but)
     connection.execute(
         update(password_links)
         .where(password_links.c.account_id == account_id, password_links.c.used_at.is_(None))

@@ -215,11 +215,15 @@ def revoke_session(connection: Connection, account_id: str, session_id: str, now
     return done.rowcount == 1
 
 
-def revoke_all_sessions(connection: Connection, account_id: str, now: datetime) -> int:
-    """End every session of an account (new password, account disabled); how many there were."""
+def revoke_all_sessions(
+    connection: Connection, account_id: str, now: datetime, *, but: str | None = None
+) -> int:
+    """End every session of an account (new password, account disabled), ``but`` one; how many ended."""
     done = connection.execute(
         update(sessions)
-        .where(sessions.c.account_id == account_id, sessions.c.revoked_at.is_(None))
+        .where(
+            sessions.c.account_id == account_id, sessions.c.revoked_at.is_(None), sessions.c.id != (but or "")
+        )
         .values(revoked_at=now)
     )
     return done.rowcount

@@ -27,7 +27,7 @@ QUARTER = timedelta(minutes=15)
 SIGN_IN_PAIR = Limit("sign-in pair", 5, QUARTER)
 SIGN_IN_ADDRESS = Limit("sign-in address", 30, QUARTER)
 SIGN_IN_ACCOUNT = Limit("sign-in account", 50, timedelta(hours=6))
-SECOND_STEP = Limit("second step", 10, QUARTER)
+ONCE_MORE = Limit("once more", 10, QUARTER)  # password or code, asked of somebody who is signed in
 NEW_LINK_ORDER = Limit("new link order", 3, timedelta(hours=1))
 NEW_LINK_ADDRESS = Limit("new link address", 10, timedelta(hours=1))
 NEW_PASSWORD_ACCOUNT = Limit("new password account", 3, timedelta(hours=1))

@@ -61,7 +61,7 @@ def _square(uri: str) -> Markup:
 
 
 async def change_people(request: Request) -> Response:
-    """Invite, change, shut out; make and end tokens; sign out elsewhere."""
+    """Invite, change, shut out; make and end tokens; what is about one's own account."""
     sent = await read_form(request)
     api = Api(request)
     row = sent.text("row")
@@ -80,20 +80,10 @@ async def change_people(request: Request) -> Response:
                 return await _people(request, secret=made.json["secret"])
             case "revoke-token":
                 await api.send("DELETE", f"/tokens/{row}")
-            case "begin-step":
-                begun = await api.send("POST", "/second-step", {"password": _typed(sent, "password")})
-                return await _people(request, enrolment=begun.json)
-            case "confirm-step":
-                code = {"code": sent.text("code")[:60]}
-                confirmed = await api.send("POST", "/second-step/confirmation", code)
-                return await _people(request, codes=confirmed.json["codes"])
-            case "end-step":
-                both = {"password": _typed(sent, "password"), "code": sent.text("code")[:60]}
-                await api.send("POST", "/second-step/removal", both)
             case "drop-step":
                 await api.send("DELETE", f"/people/{row}/second-step")
-            case "end-session":
-                await api.send("DELETE", f"/sessions/{row}")
+            case _:
+                return await _own_account(request, api, sent)
     except Refused as refused:
         if refused.status not in {403, 409, 422}:
             raise
@@ -101,6 +91,28 @@ async def change_people(request: Request) -> Response:
         return await _people(
             request, refused.status, trouble=refused.words, values=sent.values(), faults=faults
         )
+    return go("/bench/people")
+
+
+async def _own_account(request: Request, api: Api, sent: Sent) -> Response:
+    """Sign out elsewhere, another password, the second step: each asks for the password once more."""
+    match sent.text("do"):
+        case "begin-step":
+            begun = await api.send("POST", "/second-step", {"password": _typed(sent, "password")})
+            return await _people(request, enrolment=begun.json)
+        case "confirm-step":
+            code = {"code": sent.text("code")[:60]}
+            confirmed = await api.send("POST", "/second-step/confirmation", code)
+            return await _people(request, codes=confirmed.json["codes"])
+        case "end-step":
+            both = {"password": _typed(sent, "password"), "code": sent.text("code")[:60]}
+            await api.send("POST", "/second-step/removal", both)
+        case "end-session":
+            ended = {"password": _typed(sent, "password"), "session_id": sent.text("row") or None}
+            await api.send("POST", "/sessions/removal", ended)
+        case "change-password":
+            change = {name: _typed(sent, name) for name in ("password", "new_password")}
+            await api.send("POST", "/password", change)
     return go("/bench/people")
 
 

@@ -9,6 +9,7 @@ from service.rest.doors import (
     files,
     machine,
     ordering,
+    own_account,
     people,
     prices,
     second_step,
@@ -36,5 +37,6 @@ OPERATIONS: tuple[Operation, ...] = (
     *upkeep.OPERATIONS,
     *signing_in.OPERATIONS,
     *second_step.OPERATIONS,
+    *own_account.OPERATIONS,
     *people.OPERATIONS,
 )

@@ -9,10 +9,9 @@ from datetime import datetime
 from sqlalchemy import Connection, select
 from sqlalchemy.exc import IntegrityError
 
-from service.access import accounts, links, passwords, second_factor, sessions, tokens
+from service.access import accounts, links, passwords, second_factor, tokens
 from service.access.accounts import Account, clean_address
 from service.access.links import LinkRow
-from service.access.sessions import SessionRow
 from service.access.tokens import NewToken, TokenRow
 from service.mail.outbox import put_message
 from service.orders.actors import Actor, Helper, Maker, Role, Scope, System
@@ -148,21 +147,6 @@ def change_person(
             }
             _enter(ctx, actor, connection, {"what": "changed a person", **facts})
         return after
-
-
-def list_my_sessions(ctx: Context, actor: Actor) -> tuple[SessionRow, ...]:
-    """Where the person asking is signed in. NotAllowed."""
-    me = _staff(actor)
-    with ctx.store.reading() as connection:
-        return tuple(sessions.list_sessions(connection, me.account_id, ctx.clock.now()))
-
-
-def end_my_session(ctx: Context, actor: Actor, session_id: str) -> None:
-    """End one of one's own sessions. NotAllowed, NotFound."""
-    me = _staff(actor)
-    with ctx.store.writing() as connection:
-        if not sessions.revoke_session(connection, me.account_id, session_id, ctx.clock.now()):
-            raise NotFound("session")
 
 
 def list_site_tokens(ctx: Context, actor: Actor) -> tuple[TokenRow, ...]:

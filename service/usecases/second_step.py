@@ -6,17 +6,15 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection
 
-from service.access import accounts, passwords, second_factor, sessions, throttle
-from service.access.accounts import Account
+from service.access import accounts, second_factor, sessions
 from service.access.second_factor import Enrolment
 from service.orders.actors import Actor, Helper, Maker
-from service.orders.errors import Conflict, Invalid, NotAllowed, NotFound, Problem, TooMany
+from service.orders.errors import Conflict, Invalid, NotAllowed, NotFound, Problem
 from service.orders.record import EntryKind
 from service.store import record
 from service.usecases.context import Context
 from service.usecases.entering import deed_of
-
-_BUSY_SECONDS = 5.0
+from service.usecases.own_account import count_proof, need_account, prove
 
 
 @dataclass(frozen=True)
@@ -29,7 +27,7 @@ class SecondStep:
 
 def get_second_step(ctx: Context, actor: Actor) -> SecondStep:
     """How it stands with one's own account. NotAllowed."""
-    me = _staff(actor)
+    me = need_account(actor)
     with ctx.store.reading() as connection:
         on = second_factor.is_on(connection, me.account_id)
         return SecondStep(on, second_factor.codes_left(connection, me.account_id) if on else 0)
@@ -39,8 +37,8 @@ def begin_second_step(ctx: Context, actor: Actor, password: str) -> Enrolment:
     """A key for one's app; asks for nothing until confirmed. NotAllowed, Invalid, TooMany, Conflict
     "second-step-on".
     """
-    me = _staff(actor)
-    account = _prove(ctx, me, password)
+    me = need_account(actor)
+    account = prove(ctx, me, password)
     with ctx.store.writing() as connection:
         if second_factor.is_on(connection, me.account_id):
             raise Conflict("second-step-on", "A code is asked for already. Take that away first.")
@@ -52,8 +50,8 @@ def confirm_second_step(ctx: Context, actor: Actor, code: str) -> tuple[str, ...
 
     NotAllowed, Invalid, TooMany.
     """
-    me = _staff(actor)
-    _count(ctx, me)
+    me = need_account(actor)
+    count_proof(ctx, me)
     with ctx.store.writing() as connection:
         codes = second_factor.confirm(connection, me.account_id, code, ctx.clock.now())
         if codes is not None:
@@ -65,8 +63,8 @@ def confirm_second_step(ctx: Context, actor: Actor, code: str) -> tuple[str, ...
 
 def end_second_step(ctx: Context, actor: Actor, password: str, code: str) -> None:
     """Ask for no code any more. NotAllowed, Invalid, TooMany."""
-    me = _staff(actor)
-    _prove(ctx, me, password)
+    me = need_account(actor)
+    prove(ctx, me, password)
     with ctx.store.writing() as connection:
         right = second_factor.accept(connection, me.account_id, code, ctx.clock.now())
         if right:
@@ -94,30 +92,6 @@ def drop_second_step(ctx: Context, actor: Actor, person_id: str) -> None:
             _enter(ctx, actor, connection, "took a second step away", person_id)
 
 
-def _prove(ctx: Context, me: Maker | Helper, password: str) -> Account:
-    """The password once more: what lets somebody in is not changed by whoever finds the browser open."""
-    _count(ctx, me)
-    with ctx.store.reading() as connection:
-        account = accounts.get_account(connection, me.workshop_id, me.account_id)
-    if account is None:
-        raise NotFound("person")
-    try:
-        right = passwords.verify_password(account.password_hash, password)
-    except passwords.Busy:
-        raise TooMany(_BUSY_SECONDS) from None
-    if not right:
-        raise Invalid(Problem("password", "wrong-password", "This is not your password."))
-    return account
-
-
-def _count(ctx: Context, me: Maker | Helper) -> None:
-    with ctx.store.writing() as connection:
-        now = ctx.clock.now()
-        wait = throttle.count_attempt(connection, throttle.SECOND_STEP, me.account_id, now)
-    if wait is not None:
-        raise TooMany(wait.total_seconds())
-
-
 def _wrong_code() -> Invalid:
     words = "The code is not right, or it was used already. Wait for the next one in the app."
     return Invalid(Problem("code", "wrong-code", words))
@@ -127,9 +101,3 @@ def _enter(ctx: Context, actor: Maker | Helper, connection: Connection, what: st
     facts = {"what": what, "person": person_id}
     deed = deed_of(actor, EntryKind.ACCESS, ctx.clock.now(), facts=facts)
     record.append(connection, actor.workshop_id, deed)
-
-
-def _staff(actor: Actor) -> Maker | Helper:
-    if not isinstance(actor, Maker | Helper):
-        raise NotAllowed("Only the people of the workshop sign in.")
-    return actor

@@ -58,13 +58,13 @@ def sign_in(ctx: Context, visitor: Visitor, email: str, password: str, code: str
         account = accounts.find_account(connection, address)
         _count_sign_in(ctx, connection, visitor, address, account)
     usable = account if account and account.disabled_at is None else None
-    if not _verify(usable.password_hash if usable else None, password) or usable is None:
+    if not verify_or_wait(usable.password_hash if usable else None, password) or usable is None:
         log.warning("sign-in refused: account %s", account.id if account else "none")
         raise Conflict(
             "wrong-password", "The address or the password is not right. Check both and try again."
         )
     _second_step(ctx, usable, code)
-    renewed = _hash(password) if passwords.is_outdated(usable.password_hash or "") else None
+    renewed = hash_or_wait(password) if passwords.is_outdated(usable.password_hash or "") else None
     with ctx.store.writing() as connection:
         throttle.forgive(connection, throttle.SIGN_IN_PAIR, f"{visitor.address} {address}")
         if renewed:
@@ -126,7 +126,7 @@ def choose_password(ctx: Context, secret: str, password: str) -> None:
     problem = passwords.problem_with(password, account.email, account.name)
     if problem:
         raise Invalid(Problem("password", "weak-password", problem))
-    hashed = _hash(password)
+    hashed = hash_or_wait(password)
     now = ctx.clock.now()
     with ctx.store.writing() as connection:
         if accounts.find_password_link(connection, secret, now) is None:  # used in the meantime
@@ -191,14 +191,16 @@ def _was_here(connection: Connection, account_id: str, address: str) -> bool:
     return connection.execute(found.limit(1)).first() is not None
 
 
-def _verify(stored: str | None, password: str) -> bool:
+def verify_or_wait(stored: str | None, password: str) -> bool:
+    """Whether the password is right. TooMany."""
     try:
         return passwords.verify_password(stored, password)
     except passwords.Busy:
         raise TooMany(_BUSY_SECONDS) from None
 
 
-def _hash(password: str) -> str:
+def hash_or_wait(password: str) -> str:
+    """What is stored of a password. TooMany."""
     try:
         return passwords.hash_password(password)
     except passwords.Busy:

@@ -32,7 +32,6 @@ def path_of(operation: Operation, things: Things) -> str:
         "suite": things.suite,
         "page": "1",
         "person": things.helper_id,
-        "session": NOTHING,
         "token": NOTHING,
         "link": NOTHING,
     }
@@ -117,6 +116,8 @@ def _ask(name: str, things: Things, member: str) -> dict[str, Any]:
         "choosePassword": {"secret": "sppass_nothing", "password": "x"},
         "beginSecondStep": {"password": "not this one"},
         "confirmSecondStep": {"code": "000000"},
+        "endSessions": {"password": "not this one", "session_id": NOTHING},
+        "changePassword": {"password": "not this one", "new_password": "x"},
         "endSecondStep": {"password": "not this one", "code": "000000"},
         "invitePerson": {"email": "not an address", "name": "Nobody"},
         "makeToken": {"name": "site", "scopes": []},

@@ -33,6 +33,18 @@ class PasswordAsk(Ask):
     password: Password
 
 
+class ChangePasswordAsk(PasswordAsk):
+    """The password there is and the one there is to be."""
+
+    new_password: Password
+
+
+class EndSessionsAsk(PasswordAsk):
+    """Your password once more, and the session to end; without one, all but this end."""
+
+    session_id: Annotated[str | None, Field(max_length=64)] = None
+
+
 class CodeAsk(Ask):
     """A code."""
 

@@ -9,11 +9,9 @@ from service.rest.bodies.people import (
     PeopleBody,
     PersonBody,
     RevokedBody,
-    SessionsBody,
     TokensBody,
     link_body,
     person_body,
-    session_row_body,
     token_body,
 )
 from service.rest.operation import Answer, Call, Operation
@@ -38,16 +36,6 @@ def _change(call: Call) -> Answer:
         call.ctx, call.actor, call.path["person"], name=ask.name, role=ask.role, disabled=ask.disabled
     )
     return Answer(person_body(person))
-
-
-def _sessions(call: Call) -> Answer:
-    rows = people.list_my_sessions(call.ctx, call.actor)
-    return Answer(SessionsBody(tuple(session_row_body(row, call.resolved.session_id) for row in rows)))
-
-
-def _end_session(call: Call) -> Answer:
-    people.end_my_session(call.ctx, call.actor, call.path["session"])
-    return Answer()
 
 
 def _tokens(call: Call) -> Answer:
@@ -113,18 +101,6 @@ OPERATIONS = (
         gives=PersonBody,
         problems=("last-maker", "yourself"),
         more="Shutting somebody out ends their sessions at once.",
-    ),
-    Operation(
-        "GET",
-        "/sessions",
-        "listSessions",
-        "List where you are signed in.",
-        TAG,
-        _sessions,
-        gives=SessionsBody,
-    ),
-    Operation(
-        "DELETE", "/sessions/{session}", "endSession", "Sign out elsewhere.", TAG, _end_session, status=204
     ),
     Operation(
         "GET",

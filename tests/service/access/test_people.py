@@ -296,15 +296,6 @@ def test_an_expired_link_can_ask_for_a_new_one_a_revoked_one_cannot(ctx, ada):
     assert len(mails(ctx)) == 3
 
 
-def test_one_ends_ones_own_sessions_only(ctx, ada):
-    signing_in.sign_in(ctx, HERE, "ada@oxbarrow.example", GOOD)
-    (row,) = people.list_my_sessions(ctx, ada)
-    with pytest.raises(NotFound):
-        people.end_my_session(ctx, Maker("w1", "other", "O"), row.id)
-    people.end_my_session(ctx, ada, row.id)
-    assert people.list_my_sessions(ctx, ada) == ()
-
-
 def test_no_secret_is_stored_anywhere(ctx, ada):
     begun = signing_in.sign_in(ctx, HERE, "ada@oxbarrow.example", GOOD)
     token = people.make_site_token(ctx, ada, "site", frozenset({Scope.ORDERS_READ}))

@@ -1,0 +1,87 @@
+"""One's own account: where it is signed in, and its password. What others could misuse asks for it once more."""
+
+from __future__ import annotations
+
+import logging
+
+from service.access import accounts, passwords, sessions, throttle
+from service.access.accounts import Account
+from service.access.sessions import SessionRow
+from service.orders.actors import Actor, Helper, Maker
+from service.orders.errors import Invalid, NotAllowed, NotFound, Problem, TooMany
+from service.usecases.context import Context
+from service.usecases.signing_in import hash_or_wait, verify_or_wait
+
+log = logging.getLogger("slatproof.access")
+
+
+def list_my_sessions(ctx: Context, actor: Actor) -> tuple[SessionRow, ...]:
+    """Where the person asking is signed in. NotAllowed."""
+    me = need_account(actor)
+    with ctx.store.reading() as connection:
+        return tuple(sessions.list_sessions(connection, me.account_id, ctx.clock.now()))
+
+
+def end_my_sessions(
+    ctx: Context, actor: Actor, password: str, session_id: str | None, *, here: str | None
+) -> int:
+    """End one of one's own sessions, or all but the one asked from (``here``); how many ended.
+
+    NotAllowed, Invalid, NotFound, TooMany.
+    """
+    me = need_account(actor)
+    prove(ctx, me, password)
+    now = ctx.clock.now()
+    with ctx.store.writing() as connection:
+        if session_id is None:
+            return sessions.revoke_all_sessions(connection, me.account_id, now, but=here)
+        if not sessions.revoke_session(connection, me.account_id, session_id, now):
+            raise NotFound("session")
+    return 1
+
+
+def change_my_password(ctx: Context, actor: Actor, password: str, new: str, *, here: str | None) -> None:
+    """Another password for one's account; every session but the one asked from (``here``) ends.
+
+    NotAllowed, Invalid, TooMany.
+    """
+    me = need_account(actor)
+    account = prove(ctx, me, password)
+    problem = passwords.problem_with(new, account.email, account.name)
+    if problem:
+        raise Invalid(Problem("new_password", "weak-password", problem))
+    hashed = hash_or_wait(new)
+    with ctx.store.writing() as connection:
+        accounts.set_password(connection, account.id, hashed, ctx.clock.now(), but=here)
+    log.info("password changed: account %s", account.id)
+
+
+def prove(ctx: Context, me: Maker | Helper, password: str) -> Account:
+    """The password once more: what lets somebody in is not changed by whoever finds the browser open.
+
+    Invalid, TooMany.
+    """
+    count_proof(ctx, me)
+    with ctx.store.reading() as connection:
+        account = accounts.get_account(connection, me.workshop_id, me.account_id)
+    if account is None:
+        raise NotFound("person")
+    if not verify_or_wait(account.password_hash, password):
+        raise Invalid(Problem("password", "wrong-password", "This is not your password."))
+    return account
+
+
+def count_proof(ctx: Context, me: Maker | Helper) -> None:
+    """Count one try at proving that it is them. TooMany."""
+    with ctx.store.writing() as connection:
+        now = ctx.clock.now()
+        wait = throttle.count_attempt(connection, throttle.ONCE_MORE, me.account_id, now)
+    if wait is not None:
+        raise TooMany(wait.total_seconds())
+
+
+def need_account(actor: Actor) -> Maker | Helper:
+    """Whoever has an account to sign in with. NotAllowed."""
+    if not isinstance(actor, Maker | Helper):
+        raise NotAllowed("Only the people of the workshop sign in.")
+    return actor
