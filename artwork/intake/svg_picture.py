@@ -14,6 +14,7 @@ from PIL import Image
 from artwork.ink import Picture
 from artwork.intake.colours import read_colour
 from artwork.intake.svg_tree import XLINK_HREF, href, local_name
+from artwork.intake.svg_units import view_box
 from artwork.refusal import Refusal
 
 SIDE = 2000
@@ -42,7 +43,7 @@ def drawn(root: Element, width: float, height: float, side: int = SIDE) -> Pictu
     _cleaned(tree)
     scale = side / max(width, height)
     size = (max(1, round(width * scale)), max(1, round(height * scale)))
-    if tree.get("viewBox") is None:
+    if view_box(tree.get("viewBox")) is None:
         tree.set("viewBox", f"0 0 {width} {height}")
     tree.set("width", str(size[0]))
     tree.set("height", str(size[1]))

@@ -16,6 +16,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
+from threading import Semaphore
 
 from artwork.refusal import Refusal
 from service.work.processes import Limits, Processes
@@ -153,9 +154,22 @@ def run(
         if report is not None:
             report(outcome.answers.total())
 
+    waiting = Semaphore(2 * places)  # the files are made as they are read, not all before
+
+    def next_one(mutant: tuple[str, bytes]) -> None:
+        try:
+            one(mutant)
+        finally:
+            waiting.release()
+
     try:
         with ThreadPoolExecutor(places) as threads:
-            list(threads.map(one, mutants(count, seed)))
+            asked = []
+            for mutant in mutants(count, seed):
+                waiting.acquire()
+                asked.append(threads.submit(next_one, mutant))
+        for each in asked:
+            each.result()  # an error of this test's own is not swallowed
     finally:
         processes.stop()
     outcome.grown_mb = (resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before) / 1024

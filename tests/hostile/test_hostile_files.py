@@ -385,3 +385,69 @@ def test_ezdxf_reads_no_other_file() -> None:
     document.modelspace().add_blockref("outside", (0, 0))
     document.modelspace().add_circle((0, 0), 5)
     assert area(read(dxf(document))) == pytest.approx(np.pi * 25, rel=1e-4)
+
+
+def test_blocks_that_hold_each_other_end() -> None:
+    for pairs in ((("a", "a"),), (("a", "b"), ("b", "a"))):
+        document, space = new_dxf()
+        for name in {name for pair in pairs for name in pair}:
+            document.blocks.new(name).add_circle((0, 0), 1)
+        for outer, inner in pairs:
+            document.blocks.get(outer).add_blockref(inner, (1, 0))
+        space.add_blockref("a", (0, 0))
+        assert refused(dxf(document)).code in ("nested-too-deep", "damaged-dxf")
+
+
+def test_blocks_of_blocks_do_not_unfold_without_end() -> None:
+    document, space = new_dxf()
+    document.blocks.new("u0").add_circle((0, 0), 1)
+    for level in range(1, 12):
+        block = document.blocks.new(f"u{level}")
+        for at in range(10):
+            block.add_blockref(f"u{level - 1}", (at, 0))
+    space.add_blockref("u11", (0, 0))
+    assert refused(dxf(document)).code in ("too-many-elements", "nested-too-deep")
+
+
+@pytest.mark.parametrize("number", ["nan", "inf", "1e308", "-1e308", "1e999"])
+def test_impossible_numbers_in_dxf_and_pdf(number: str) -> None:
+    document, space = new_dxf()
+    space.add_circle((0, 0), 5)
+    space.add_line((77.125, 0), (9, 9))
+    spoilt = dxf(document).replace(b"77.125", number.encode())
+    assert number.encode() in spoilt
+    for data in (spoilt, pdf(f"0 0 9 9 re f {number} 0 m 9 9 l 0 9 l f")):
+        try:
+            assert np.isfinite(read(data).outline.bounds).all()
+        except Exception as refusal:  # noqa: BLE001 - only a coded refusal will do
+            assert getattr(refusal, "code", repr(refusal)) in (
+                "damaged-dxf", "damaged-pdf", "coordinate-out-of-range", "nothing-drawn",
+            )  # fmt: skip
+
+
+@pytest.mark.parametrize("view", ["0 0 0 0", "0 0 -5 9", "0 0 9 0"])
+def test_views_of_no_size_are_refused(view: str) -> None:
+    assert refused(svg(RECT, f'viewBox="{view}"')).code == "zero-size-view"
+
+
+@pytest.mark.parametrize("attributes", ['width="0" height="0"', 'viewBox="0 0 9"', 'viewBox="a"'])
+def test_views_that_are_none_are_passed_over(attributes: str) -> None:
+    reading = read(svg(RECT, attributes))
+    assert area(reading) == pytest.approx(1200)
+    assert reading.kind == "vector"
+
+
+@pytest.mark.parametrize(
+    ("kind", "options"),
+    [
+        ("GIF", {}), ("BMP", {}), ("TIFF", {"compression": "tiff_adobe_deflate"}), ("TIFF", {"compression": "group4"}),
+        ("WEBP", {"lossless": True}), ("JPEG", {"quality": 5}), ("PNG", {}),
+    ],
+)  # fmt: skip
+def test_few_bytes_of_many_pixels_are_bounded_in_every_format(kind: str, options: dict[str, object]) -> None:
+    """One pixel over what is allowed is refused by its header, whatever it would unpack to."""
+    two = kind in ("TIFF", "BMP", "PNG", "GIF")
+    blank = Image.new("1" if two else "L", (3000, 3000), 1 if two else 255)
+    data = encoded(blank.convert("RGB") if kind == "WEBP" else blank, kind, **options)
+    assert refused(data, limits=Limits(pixels=3000 * 3000 - 1)).code == "image-too-large"
+    assert refused(data).code == "blank-picture"
