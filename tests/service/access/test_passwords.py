@@ -58,3 +58,32 @@ def test_a_bad_new_password_is_explained(password, word):
 def test_a_sentence_and_any_script_will_do():
     assert passwords.problem_with("oak dust on the radio", "a@b.example", "Ada") is None
     assert passwords.problem_with("скамейка под липой", "a@b.example", "Ada") is None
+
+
+@pytest.mark.parametrize(
+    "password",
+    [
+        # on one of the two lists as they are
+        "1q2w3e4r5t6y", "administrator", "qwertyuiop123",
+        # one of them with something simple done to it
+        "Password1234", "passwordpassword", "2026!letmein!2026", "ChangeMeChangeMe", "trustno1trustno1!",
+        # what anybody would try here
+        "123456789012", "slatproof2026", "WorkshopWorkshop", "Correct Horse Battery Staple",
+    ],
+)  # fmt: skip
+def test_what_is_tried_first_is_refused(password):
+    assert "common" in (passwords.problem_with(password, "a@b.example", "Ada") or "")
+
+
+@pytest.mark.parametrize(
+    "password",
+    ["oak dust on the radio", "cedar and cedar again", "7 gouges, 2 mallets", "zwölf Bretter Zeder"],
+)
+def test_a_sentence_with_common_words_in_it_will_do(password):
+    assert passwords.problem_with(password, "a@b.example", "Ada") is None
+
+
+def test_the_list_is_whole():
+    """Counts of the two lists put together."""
+    known = passwords._common()
+    assert len(known) >= 40_101 and sum(len(each) >= passwords.LEAST_LENGTH for each in known) >= 348
