@@ -82,7 +82,9 @@ def _unevenness(scene: Scene, lines: Lines, lands: Lands) -> float | None:
     """'Passes up to so much unevenness': by the tightest line and land, and by the depth limit."""
     if isinf(lines.required):
         return None
-    slack = min(lines.least - lines.required, lands.least - lands.required)
+    spare = lines.least - lines.required
+    # a line's need rises with unevenness and is rounded up each time: whole hundredths are all that is sure
+    slack = min(spare if isinf(spare) else down(spare), lands.least - lands.required)
     cut = scene.cut
     found = tooling.tolerated_unevenness(slack, cut.slat, cut.bit, cut.allowances)
     return down(found) if found >= 0 else None

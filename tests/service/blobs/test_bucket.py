@@ -32,7 +32,7 @@ def line(server):
     line.close()
 
 
-def opened(url, seconds=2.0, secret=SECRET, name=BUCKET):
+def opened(url, seconds=6.0, secret=SECRET, name=BUCKET):
     short = timedelta(seconds=seconds)
     return open_bucket(
         name, endpoint=url, region=REGION, key_id=KEY_ID, secret=secret, within=short, again=short

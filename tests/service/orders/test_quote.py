@@ -146,7 +146,7 @@ def test_the_digest_names_the_quote_and_nothing_else(lines):
     refuse_other_quote(found.digest, found)
     dearer = quote(lines, replace(PRICES, version=4))
     assert dearer.digest != found.digest  # same total, other list: to be shown again
-    with pytest.raises(Conflict, match="Load it again"):
+    with pytest.raises(Conflict, match="Look at the new quote"):
         refuse_other_quote(found.digest, dearer)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from pydantic import ValidationError
 
-from service.rest.asks.cutting import BatchAsk, ProofsAsk
+from service.rest.asks.cutting import BatchAsk
 from service.rest.asks.orders import OrderAsk
 from service.rest.wrongs import invalid
 
@@ -32,7 +32,7 @@ def test_orders(body, message):
 
 
 def test_an_empty_list_says_what_it_needs():
-    assert told(ProofsAsk, {"shown": []}) == ["shown: needs at least 1 item."]
+    assert told(BatchAsk, {"order_ids": []}) == ["order_ids: needs at least 1 item."]
 
 
 def test_a_wrong_item_is_told_once_and_not_as_a_short_list():

@@ -102,7 +102,7 @@ def crew(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Crew]:
     made.end()
 
 
-def until(met: Callable[[], bool], seconds: float = 60) -> None:
+def until(met: Callable[[], bool], seconds: float = 150) -> None:
     end = time.monotonic() + seconds
     while not met():
         assert time.monotonic() < end, "it did not come to that"
