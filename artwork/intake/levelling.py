@@ -15,6 +15,14 @@ _FEATURE = 12
 """Strokes thinner than the side over this are closed over to see the paper under them."""
 _SOLID = 0.45
 """Darker than this share of the paper around it, a patch is ink, not shadow: shadows keep more light."""
+_SHARP = 0.12
+"""A patch is ink, too, where its light falls by this share within three pixels of the small picture all round it, and
+it ends within the picture: shadows have softer edges, or come in over the picture's edge.
+"""
+_DARKER = 0.9
+"""Share of the light just outside that a patch of ink keeps at most."""
+_LEAST_PATCH = 30
+"""Smaller patches of the small picture are strokes, closed over already."""
 _UNEVEN = 0.06
 """Paper whose light varies by less than this share is even enough."""
 _PAPER = 235.0
@@ -117,6 +125,7 @@ def _paper(small: Pixels) -> Pixels:
     wide = cv2.getStructuringElement(cv2.MORPH_RECT, (side // 2 | 1, side // 2 | 1))
     around = cv2.dilate(closed, wide)
     bright = (closed > _SOLID * around).astype(np.uint8)
+    bright[_printed(closed)] = 0
     weight = cv2.erode(bright, np.ones((5, 5), np.uint8)).astype(np.float32)  # not the mixed edge of a patch
     if not weight.any():  # no paper to be seen anywhere: nothing to fill it in from
         return np.maximum(closed, 1)
@@ -131,6 +140,27 @@ def _paper(small: Pixels) -> Pixels:
         missing[filled] = 0
         blur *= 2
     return np.clip(surface, 1, 255).astype(np.uint8)
+
+
+def _printed(closed: Pixels) -> Pixels:
+    """Where large patches of middling ink are, (h, w) of bool: inside a sharp edge that closes within the picture."""
+    around = np.ones((3, 3), np.uint8)
+    high, low = cv2.dilate(closed, around), cv2.erode(closed, around)
+    edges = cv2.subtract(high, low) > _SHARP * high
+    count, parts, stats, _ = cv2.connectedComponentsWithStats((~edges).astype(np.uint8), connectivity=4)
+    height, width = closed.shape
+    found = np.zeros(closed.shape, bool)
+    for part in range(1, count):
+        x, y, across, down, area = stats[part]
+        if area < _LEAST_PATCH or x == 0 or y == 0 or x + across == width or y + down == height:
+            continue
+        inside = (parts == part).astype(np.uint8)
+        # over the edge, which is up to five pixels wide, to what is outside
+        near = cv2.dilate(inside, np.ones((9, 9), np.uint8)) > 0
+        outside = (cv2.dilate(inside, np.ones((15, 15), np.uint8)) > 0) & ~near
+        if np.median(closed[inside > 0]) < _DARKER * np.median(closed[outside]):
+            found |= near
+    return found
 
 
 def noise(grey: Pixels) -> float:

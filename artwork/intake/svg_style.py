@@ -33,6 +33,13 @@ INHERITED = {
     "font-weight": "normal",
     "text-anchor": "start",
     "letter-spacing": "normal",
+    "word-spacing": "normal",
+    "writing-mode": "horizontal-tb",
+    "direction": "ltr",
+    "dominant-baseline": "auto",
+    "font-variant": "normal",
+    "text-transform": "none",
+    "text-decoration": "none",
     "marker-start": "none",
     "marker-mid": "none",
     "marker-end": "none",
@@ -40,7 +47,7 @@ INHERITED = {
 """Inherited properties with their initial values (SVG 1.1, appendix N)."""
 OWN = (
     "opacity", "display", "clip-path", "mask", "filter", "transform", "overflow", "stop-color",
-    "stop-opacity", "vector-effect",
+    "stop-opacity", "vector-effect", "baseline-shift", "alignment-baseline",
 )  # fmt: skip
 _KNOWN = {*INHERITED, *OWN}
 _SHORTHANDS = {"marker": ("marker-start", "marker-mid", "marker-end")}

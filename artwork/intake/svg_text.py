@@ -41,6 +41,22 @@ _DAMAGE = (
 )
 _ANCHORS = {"start": 0.0, "middle": 0.5, "end": 1.0}
 
+_PLACES = ("x", "y", "dx", "dy", "rotate")
+_RELATIVE = re.compile(r"[a-df-zA-DF-Z%]")
+"""A unit in a list of places (``px`` taken out): only plain numbers are placed here."""
+_LAID_OUT = {
+    "word-spacing": {"normal", "0", "0px"},
+    "writing-mode": {"horizontal-tb", "lr", "lr-tb"},
+    "direction": {"ltr"},
+    "dominant-baseline": {"auto", "alphabetic"},
+    "baseline-shift": {"", "baseline", "0"},
+    "alignment-baseline": {"", "auto", "baseline", "alphabetic"},
+    "font-variant": {"normal"},
+    "text-transform": {"none"},
+    "text-decoration": {"none"},
+}
+"""What text may ask for; any other value would come out otherwise than its sender saw it."""
+
 
 @dataclass(frozen=True, eq=False)
 class Letters:
@@ -80,9 +96,9 @@ class Text:
 
     def _runs(self, element: Element, style: Style, styles: Styles, first: bool) -> Iterator[_Run]:
         """Runs of text in reading order; white space collapsed as SVG 1.1 §10.15 has it by default."""
-        places = {name: numbers(element.get(name)) for name in ("x", "y", "dx", "dy", "rotate")}
-        if len(places["x"]) > 1 or len(places["y"]) > 1 or places["rotate"]:
-            self.missing = True  # letters placed one by one are not laid out here
+        places = {name: numbers(element.get(name)) for name in _PLACES}
+        if _arranged(element, style):
+            self.missing = True
             return
         x, y = (places[name][0] if places[name] else (0.0 if first else None) for name in ("x", "y"))
         dx, dy = (sum(places[name][:1]) for name in ("dx", "dy"))
@@ -135,6 +151,17 @@ class Text:
                     self._fonts[source] = _loaded(source)
                 return self._fonts[source]
         return None
+
+
+def _arranged(element: Element, style: Style) -> bool:
+    """Whether letters are placed one by one, stretched, turned or marked in a way that is not laid out here."""
+    stated = {name: element.get(name, "") for name in _PLACES}
+    return (
+        any(len(numbers(text)) > 1 or _RELATIVE.search(text.replace("px", "")) for text in stated.values())
+        or bool(stated["rotate"].strip())
+        or "textLength" in element.attrib
+        or any(style.get(name, "").strip() not in plain for name, plain in _LAID_OUT.items())
+    )
 
 
 def _unlike(face: Style, style: Style) -> float:

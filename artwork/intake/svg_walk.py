@@ -212,7 +212,8 @@ class Walk:
         if self._text.missing:
             self.drawing.remark(
                 "text-left-out",
-                "The drawing holds text that is still text; its font is not in the file, so it was left out. "
+                "The drawing holds text that is still text; its font is not in the file, or its letters are "
+                "arranged in a way that is not read, so it was left out. "
                 "Turn the text into outlines (paths) and export it again.",
             )
 

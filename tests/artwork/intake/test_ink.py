@@ -42,6 +42,21 @@ def test_a_photo_in_any_light_gives_the_printed_art(light: str, quality: int) ->
     assert ("light-levelled" in codes(reading)) == (light != "even")
 
 
+@pytest.mark.parametrize(
+    ("light", "lightest"),
+    [("from one side", 160), ("falling off to the corners", 140), ("a hand's shadow", 110)],
+)
+@pytest.mark.parametrize("share", [0.4, 0.7, 1.0])
+def test_a_large_patch_of_middling_ink_is_no_shadow(light: str, lightest: int, share: float) -> None:
+    """It has a sharp edge all round, within the picture; ``lightest``: the lightest ink that is still kept."""
+    printed = np.full((N, N), 235.0)
+    cv2.circle(printed, (300, 300), 150, 40 + share * (lightest - 40), -1)
+    cv2.rectangle(printed, (100, 520), (500, 540), 30.0, -1)
+    grain = np.random.default_rng(7).normal(0, 6, (N, N))
+    lit = (printed * LIGHTS[light] + grain).clip(0, 255).astype(np.uint8)
+    assert overlap(read(encoded(lit, "JPEG", quality=80)).outline, printed < 200) > 0.96
+
+
 def test_a_blank_page_in_uneven_light_is_blank() -> None:
     rng = np.random.default_rng(7)
     for light in LIGHTS.values():

@@ -81,3 +81,35 @@ def test_a_broken_font_is_no_font(source: bytes) -> None:
 def test_a_font_elsewhere_is_not_fetched() -> None:
     style = "<style>@font-face{font-family:Inter;src:url(file:///usr/share/fonts/inter.ttf)}</style>"
     assert refused(svg(style + '<text y="50" font-family="Inter">H</text>')).code == "nothing-drawn"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        '<text {} x="10 30 50" y="50">HHH</text>', '<text {} x="10" y="50 60">HH</text>',
+        '<text {} x="10" y="50" dx="0 5 5">HHH</text>', '<text {} x="10" y="50" dy="0 5 5">HHH</text>',
+        '<text {} x="10" y="50" rotate="30">HHH</text>', '<text {} x="10" y="50" textLength="80">HHH</text>',
+        '<text {} x="10" y="50" writing-mode="tb">HHH</text>', '<text {} y="50" word-spacing="20">H H</text>',
+        '<text {} y="50" style="dominant-baseline:middle">H</text>', '<text {} x="50%" y="2em">H</text>',
+        '<text {} y="50"><tspan baseline-shift="super">H</tspan></text>', '<text {} y="50" direction="rtl">H</text>',
+        '<text {} y="50" font-variant="small-caps">h</text>', '<text {} y="50" text-decoration="underline">H</text>',
+        '<text {} y="50" style="text-transform:uppercase">h</text>',
+        '<text {}><textPath href="#p">HHH</textPath></text>',
+    ],
+)  # fmt: skip
+def test_text_that_is_not_laid_out_here_is_left_out_and_said(text: str) -> None:
+    """Never placed, stretched, turned or marked otherwise than its sender saw it."""
+    guide = '<path id="p" fill="none" d="M10 60 C30 10 70 10 90 60"/><rect width="9" height="9"/>'
+    reading = read(svg(face(plain()) + guide + text.format('font-family="Inter" font-size="20"')))
+    assert "text-left-out" in codes(reading)
+    assert area(reading) == pytest.approx(81)
+
+
+def test_defaults_that_drawing_programs_write_out_change_nothing() -> None:
+    style = (
+        "word-spacing:0px;writing-mode:lr-tb;font-variant:normal;text-decoration:none;baseline-shift:baseline"
+    )
+    body = '<text {} x="10px" y="50" font-family="Inter" font-size="20">H</text>'
+    bare, spelt = (read(svg(face(plain()) + body.format(more))) for more in ("", f'style="{style}"'))
+    assert codes(spelt) == set()
+    assert spelt.outline.bounds == bare.outline.bounds
