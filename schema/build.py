@@ -24,6 +24,7 @@ from schema.context import Denied
 from schema.mutations.approving import ApprovingMutations
 from schema.mutations.cutting import CuttingMutations
 from schema.mutations.machine import MachineMutations
+from schema.mutations.marks import MarkMutations
 from schema.mutations.ordering import OrderingMutations
 from schema.mutations.prices import PricesMutations
 from schema.mutations.producing import ProducingMutations
@@ -64,6 +65,7 @@ def build_schema() -> strawberry.Schema:
         UpkeepMutations,
         SuiteMutations,
         MachineMutations,
+        MarkMutations,
     )
     schema = Schema(
         query=Query,

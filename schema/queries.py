@@ -14,6 +14,7 @@ from schema.mutations.outcome import attempt
 from schema.outcomes import Conflict, Invalid, NotAllowed, NotFound, Stale, TooMany
 from schema.paging import After, Connection, First, connection_of, page_ask
 from schema.types.machine import MachineSettings, machine_settings_of
+from schema.types.marks import Mark, mark_of
 from schema.types.node import Node
 from schema.types.orders import Carving, Order, Placement, Proof
 from schema.types.prices import PriceList, price_list_of
@@ -28,12 +29,14 @@ from service.orders.wellness import level_of
 from service.rest.asks.cutting import TrialAsk
 from service.rest.asks.orders import OrdersQuery
 from service.rest.bodies.machine import machine_body
+from service.rest.bodies.marks import mark_body
 from service.rest.bodies.prices import prices_body
 from service.usecases import (
     cutting,
     keeping,
     looking,
     machining,
+    marking,
     pricing,
     producing,
     retrying,
@@ -263,6 +266,12 @@ class Query:
     async def machine(self, info: Info) -> MachineSettings:
         """What drawings, sheets and plans are made for."""
         return machine_settings_of(machine_body(await info.context.look(machining.get_machine)))
+
+    @strawberry.field
+    async def marks(self, info: Info) -> list[Mark]:
+        """Every version of the workshop's own marks, newest first within each slat."""
+        found = await info.context.look(marking.list_marks)
+        return [mark_of(mark_body(each)) for each in found]
 
     @strawberry.field
     async def prices(self, info: Info) -> PriceList:

@@ -19,6 +19,7 @@ from shapely.geometry.base import BaseGeometry
 
 from artwork.curves import Contour, Floats
 from artwork.tracing import TraceSettings, trace
+from seeds.draw_mark import own_mark
 
 HERE = Path(__file__).parent / "artwork"
 LAND = 3.3
@@ -248,8 +249,8 @@ def write_thin() -> bytes:
     return out.getvalue()
 
 
-def write_crest(shape: BaseGeometry) -> bytes:
-    """The crest as an SVG of curves, in millimetres: its fine mask, traced."""
+def write_svg(shape: BaseGeometry, title: str) -> bytes:
+    """A drawing as an SVG of curves, in millimetres: its fine mask, traced."""
     px_per_mm, border = 20.0, 4
     x0, y0, x1, y1 = shape.bounds
     wide, high = (int(np.ceil((hi - lo) * px_per_mm)) + 2 * border for lo, hi in ((x0, x1), (y0, y1)))
@@ -262,7 +263,7 @@ def write_crest(shape: BaseGeometry) -> bytes:
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{size[0]}mm" height="{size[1]}mm" '
         f'viewBox="0 0 {size[0]} {size[1]}">\n'
-        "<title>Quillfern Botanical Garden: a quill between two fern fronds</title>\n"
+        f"<title>{title}</title>\n"
         f'<path fill="#1d3b2f" fill-rule="evenodd" d="{body}"/>\n</svg>\n'
     ).encode()
 
@@ -290,12 +291,14 @@ def _polygons(shape: BaseGeometry) -> list[Polygon]:
 
 
 def main() -> None:
-    """Write the three files."""
+    """Write the four files."""
     HERE.mkdir(exist_ok=True)
     shape = crest()
-    (HERE / "crest.svg").write_bytes(write_crest(shape))
+    title = "Quillfern Botanical Garden: a quill between two fern fronds"
+    (HERE / "crest.svg").write_bytes(write_svg(shape, title))
     (HERE / "scan.jpg").write_bytes(write_scan(shape))
     (HERE / "thin.png").write_bytes(write_thin())
+    (HERE / "mark.svg").write_bytes(write_svg(own_mark(), "Oxbarrow Benchworks: horns over a barrow"))
 
 
 if __name__ == "__main__":

@@ -38,12 +38,14 @@ class Claim:
     Attributes:
         order_id, carving_id: which carving.
         digest, picture: of the proof it says it is.
+        mark: whether it is the workshop's own mark, which its maker approves for all orders.
     """
 
     order_id: str
     carving_id: str
     digest: str
     picture: str
+    mark: bool = False
 
 
 class Decisions:
@@ -67,8 +69,12 @@ class Decisions:
 
         Sign-off and feasibility must name this very proof and come after the last change request and
         rejection of the carving; the sign-off must name the picture too. The order's release must come after
-        both, and no recall or cancellation after it.
+        both, and no recall or cancellation after it. A mark has its own approval in place of these two, not
+        ended before the release, which must name the mark.
         """
+        if claim.mark:
+            yield from self._missing_of_mark(claim)
+            return
         own = [each for each in self._carvings[claim.carving_id] if each.order_id == claim.order_id]
         of_order = [
             each for each in self._orders[claim.order_id] if each.carving_id in {None, claim.carving_id}
@@ -87,6 +93,26 @@ class Decisions:
         if released < max(signed, feasible, 1):
             yield "the order was not released after both approvals"
         elif _last(of_order, _VOIDS_RELEASE) > released:
+            yield "the release was taken back"
+
+    def _missing_of_mark(self, claim: Claim) -> Iterator[str]:
+        own = [each for each in self._carvings[claim.carving_id] if each.order_id is None]
+        this = [each for each in own if (each.digest, each.picture) == (claim.digest, claim.picture)]
+        of_order = self._orders[claim.order_id]
+        named = [
+            each for each in of_order if (each.carving_id, each.digest) == (claim.carving_id, claim.digest)
+        ]
+        approved, released = _last(this, {EntryKind.MARK_APPROVAL}), _last(named, {EntryKind.RELEASE})
+        if not approved:
+            yield "the maker has not approved this version of the mark with this picture"
+        if released < max(approved, 1):
+            yield "the order was not released with this mark after its approval"
+        elif any(each.kind is EntryKind.MARK_END and each.number < released for each in own):
+            yield "the mark had ended before the release"
+        elif (
+            _last([each for each in of_order if each.carving_id in {None, claim.carving_id}], _VOIDS_RELEASE)
+            > released
+        ):
             yield "the release was taken back"
 
 

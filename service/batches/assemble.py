@@ -138,12 +138,12 @@ def _read_record(content: BatchContent) -> tuple[Decisions, bytes]:
     lines: list[str] = []
     for entry in content.record:
         known.append(decision(entry))
-        lines.append(record_line(entry, order_ids))
+        lines.append(record_line(entry, order_ids, content.marks))
     return Decisions(known), record_file(lines)
 
 
 def _refuse_unapproved(carving: CarvingContent, known: Decisions) -> None:
-    claim = Claim(carving.order_id, carving.id, carving.digest, carving.picture)
+    claim = Claim(carving.order_id, carving.id, carving.digest, carving.picture, carving.mark is not None)
     reasons = tuple(known.missing(claim))
     if reasons:
         raise NotApproved(carving, reasons)
@@ -202,6 +202,7 @@ def _carving_entry(carving: CarvingContent, folder: str) -> dict[str, Any]:
         if carving.artwork is None
         else {"name": carving.artwork.name, "sha256": carving.artwork.sha256},
         "text": carving.text,
+        "mark": carving.mark,
         "folder": folder,
     }
 

@@ -113,6 +113,7 @@ class CarvingContent:
         waived: names of the remarks the client accepted.
         artwork: the file it was made from; ``None`` for a text, which is carved in a typeface.
         text: carved on it; empty for a file's art.
+        mark: version of the workshop's own mark that it is, whose id is then ``id``; ``None`` for client's art.
         drawings: file ending → SHA-256 of its blob (``{"svg": …, "dxf": …, "pdf": …}``).
     """
 
@@ -133,6 +134,7 @@ class CarvingContent:
     artwork: ArtworkContent | None
     drawings: Mapping[str, str]
     text: str = ""
+    mark: int | None = None
 
 
 @dataclass(frozen=True)
@@ -146,8 +148,10 @@ class BatchContent:
         carvings: one after the other, as they are to stand in the archive, those of one order together; read
             once, lazily, so that a thousand of them never lie in memory together.
         record: every entry of the workshop's record from the first to the last one about these orders, oldest
-            first; entries about anything else are written without their content.
+            first, and from the approvals of the marks on them; entries about anything else are written without
+            their content.
         read: gives the bytes of a blob.
+        marks: ids of the workshop's own marks on the orders.
     """
 
     id: str
@@ -156,3 +160,4 @@ class BatchContent:
     carvings: Iterable[CarvingContent]
     record: Iterable[Entry]
     read: ReadBlob
+    marks: frozenset[str] = frozenset()

@@ -11,9 +11,11 @@ from service.orders.chain import body_of, canonical_digest
 from service.orders.record import Entry, EntryKind
 
 
-def record_line(entry: Entry, order_ids: frozenset[str]) -> str:
-    """One entry: in full if it is about one of those orders, else by its digests alone."""
-    return json.dumps(_plain(entry, order_ids), ensure_ascii=False, sort_keys=True)
+def record_line(entry: Entry, order_ids: frozenset[str], marks: frozenset[str]) -> str:
+    """One entry: in full if it is about one of those orders or decides on one of those marks, else by its
+    digests alone.
+    """
+    return json.dumps(_plain(entry, order_ids, marks), ensure_ascii=False, sort_keys=True)
 
 
 def record_file(lines: Iterable[str]) -> bytes:
@@ -21,11 +23,12 @@ def record_file(lines: Iterable[str]) -> bytes:
     return ("[\n" + ",\n".join(lines) + "\n]\n").encode()
 
 
-def _plain(entry: Entry, order_ids: frozenset[str]) -> dict[str, Any]:
+def _plain(entry: Entry, order_ids: frozenset[str], marks: frozenset[str]) -> dict[str, Any]:
     """Names, words and network addresses stay in the house: the entry's seal stands for them, and holds them
     to what they were for whoever may see them there.
     """
-    if entry.order_id not in order_ids:
+    of_mark = entry.order_id is None and entry.carving_id in marks
+    if entry.order_id not in order_ids and not of_mark:
         return {"number": entry.number, "previous": entry.previous, "this": entry.this}
     return {**body_of(entry), "this": entry.this}
 

@@ -46,10 +46,13 @@ class Verdict:
         """The verdict for people."""
         if not self.sound:
             return f"This batch is not sound: {'; '.join(self.problems)}."
-        carvings = sum(len(order["carvings"]) for order in self.batch["orders"])
+        every = [carving for order in self.batch["orders"] for carving in order["carvings"]]
+        marks = sum(carving.get("mark") is not None for carving in every)
+        carvings = len(every) - marks
+        own = f"and {marks} of the workshop's own mark, approved by its maker and released, " if marks else ""
         return (
             f"This batch is sound: {carvings} {'carving' if carvings == 1 else 'carvings'}, "
-            "each signed, found feasible and released, "
+            f"each signed, found feasible and released, {own}"
             f"no file changed; signed by key {self.signed_by}."
         )
 
@@ -139,7 +142,8 @@ class _Archive:
                     yield f"{where}: proof.json is not the proof that was approved"
                 if self._digest(f"{folder}/preview.png") != proof["picture"]:
                     yield f"{where}: preview.png is not the picture that was signed"
-                claim = Claim(order["id"], carving["id"], proof["digest"], proof["picture"])
+                mark = carving.get("mark") is not None
+                claim = Claim(order["id"], carving["id"], proof["digest"], proof["picture"], mark)
                 yield from (f"{where}: {reason}" for reason in known.missing(claim))
 
     def _manifest(self, name: str) -> dict[str, str]:

@@ -44,19 +44,27 @@ def circumstances(carving: Carving, line: Line, settings: Settings) -> Circumsta
     Raises:
         Conflict: ``"slat-gone"`` or ``"bit-gone"``, the workshop no longer has what the carving names.
     """
-    model = settings.model(line.model_key)
+    usual = circumstances_of(line.model_key, carving.slat_key, carving.bit_key, settings)
+    slat = usual.slat if carving.thickness is None else replace(usual.slat, thickness=carving.thickness)
+    return Circumstances(slat, usual.bit, with_changes(usual.allowances, carving.allowances))
+
+
+def circumstances_of(model_key: str, slat_key: str, bit_key: str | None, settings: Settings) -> Circumstances:
+    """What anything on that slat would be cut with today, where nothing is set for it alone.
+
+    Raises:
+        Conflict: ``"slat-gone"`` or ``"bit-gone"``, the workshop no longer has what is named.
+    """
+    model = settings.model(model_key)
     slats = {} if model is None else {placed.slat.key: placed.slat for placed in model.layout.slats}
-    slat = slats.get(carving.slat_key)
+    slat = slats.get(slat_key)
     if model is None or slat is None:
         raise Conflict("slat-gone", "The workshop no longer makes this slat. Choose another model or slat.")
-    bit = settings.bit(carving.bit_key)
+    bit = settings.bit(bit_key)
     if bit is None:
         raise Conflict("bit-gone", "The workshop no longer has this bit. Choose another bit.")
-    if carving.thickness is not None:
-        slat = replace(slat, thickness=carving.thickness)
-    for_slat = model.allowances.get(carving.slat_key, {})
-    allowances = with_changes(settings.workshop.allowances, {**for_slat, **carving.allowances})
-    return Circumstances(slat, bit, allowances)
+    for_slat = model.allowances.get(slat_key, {})
+    return Circumstances(slat, bit, with_changes(settings.workshop.allowances, for_slat))
 
 
 def with_changes(allowances: Allowances, changes: Mapping[str, float | bool]) -> Allowances:

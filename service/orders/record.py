@@ -26,6 +26,8 @@ class EntryKind(StrEnum):
     SETTING = "setting"
     ACCESS = "access"
     ERASURE = "erasure"
+    MARK_APPROVAL = "mark-approval"
+    MARK_END = "mark-end"
 
 
 @dataclass(frozen=True)

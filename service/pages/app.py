@@ -19,6 +19,7 @@ from service.pages import (
     door,
     lists,
     machine,
+    marks,
     pieces,
     placing,
     prices,
@@ -85,6 +86,7 @@ def _routes() -> list[BaseRoute]:
         *settings.ROUTES,
         *prices.ROUTES,
         *machine.ROUTES,
+        *marks.ROUTES,
         *shop_settings.ROUTES,
         *wellness.ROUTES,
     ):

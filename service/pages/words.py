@@ -121,6 +121,8 @@ _DEEDS = {
     "erasure": "particulars erased",
     "setting": "settings changed",
     "access": "who may come in changed",
+    "mark-approval": "the workshop’s mark approved",
+    "mark-end": "the workshop’s mark ended",
 }
 _ACTORS = {
     "client": "the client",

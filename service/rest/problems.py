@@ -199,9 +199,8 @@ KINDS = _kinds(
     ("too-many-files", 409, "The order has as many files as it may", "Use one of those it has."),
     ("ended", 409, "This mark is not carved any more", "Make a new version of it."),
     ("already-approved", 409, "This version is approved already", "There is nothing more to do."),
-    ("not-feasible", 409, "This mark will not carve as it is", "Change it, then approve."),
-    ("mark-not-approved", 409, "The standing mark is not approved", "Approve this version of it first."),
-    ("mark-changed", 409, "The standing mark has changed", "Approve the version that is there now."),
+    ("not-a-draft", 409, "Not from a client's order", "Draw the mark in a draft of the workshop's own."),
+    ("mark-changed", 409, "The mark's cut has changed", "Approve a new version of the mark, or end it."),
     ("quote-changed", 409, "The quote has changed", "Look at the new quote; `detail` says what it changes."),
     (
         "part-of-suite",

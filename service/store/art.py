@@ -11,6 +11,7 @@ from service.orders.artworks import Artwork, ReadingState, StoredReading
 from service.orders.chain import canonical_digest
 from service.orders.ids import ids_among
 from service.orders.proofs import Proof
+from service.store.mark_tables import marks
 from service.store.reach import Reach
 from service.store.record_tables import batches
 from service.store.rows import (
@@ -256,6 +257,9 @@ def named_blobs(connection: Connection, among: Iterable[str] | None = None) -> I
         proofs.c.picture,
         drawings.c.digest,
         batches.c.archive,
+        marks.c.digest,
+        marks.c.outline,
+        marks.c.picture,
     )
     wanted = None if among is None else list(among)
     for column in columns:

@@ -29,13 +29,14 @@ from service.orders.states import CarvingState
 from service.orders.suites import SuiteKind
 from service.orders.work import Batch, BatchState
 from service.orders.workshop import Settings
-from service.store import art, jobs, machines, orders, prices, record, shop, suites
+from service.store import art, jobs, machines, marks, orders, prices, record, shop, suites
 from service.store.blobs import BlobDamaged, BlobMissing
 from service.store.reach import Reach
-from service.usecases import computing
+from service.usecases import computing, marked
 from service.usecases.context import Context
 from service.usecases.drawing import FORMS, cut_of, drawing_of
-from service.usecases.freezing import release_facts
+from service.usecases.freezing import MarkedLine, release_facts
+from service.usecases.marked import read_outline
 from service.usecases.producing import SENT_TO_BENCH, batch_name, releases_of
 from service.usecases.progress import Progress
 from service.usecases.sheets import contact_sheet
@@ -95,7 +96,9 @@ def _content(ctx: Context, batch: Batch, progress: Progress) -> BatchContent:
         lines = orders.lines_of_orders(connection, reach, batch.order_ids)
         entries = record.about_orders(connection, batch.workshop_id, batch.order_ids)
         held = {order.id: _held(ctx, connection, order, settings) for order in found}
-    first, last = min(entry.number for entry in entries), max(releases.values())
+    approvals = {each.mark.id: each.mark.approval for one in held.values() for each in one.marks}
+    numbers = [*(entry.number for entry in entries), *approvals.values()]
+    first, last = min(numbers), max(releases.values())
     newest = held[max(found, key=lambda order: releases[order.id]).id]
     machine = newest.machine
     return BatchContent(
@@ -107,6 +110,7 @@ def _content(ctx: Context, batch: Batch, progress: Progress) -> BatchContent:
         carvings=_carvings(ctx, found, held, machine, progress),
         record=_record(ctx, batch.workshop_id, first, last),
         read=ctx.blobs.get,
+        marks=frozenset(approvals),
     )
 
 
@@ -118,6 +122,7 @@ class _Held:
     workshop: str
     models: Mapping[str, str]
     machine: Machine
+    marks: tuple[MarkedLine, ...]
 
 
 def _held(ctx: Context, connection: Connection, order: Order, settings: Settings) -> _Held:
@@ -126,11 +131,15 @@ def _held(ctx: Context, connection: Connection, order: Order, settings: Settings
     if facts is None:
         machine, _ = machines.read_machine(connection, order.workshop_id)
         facts = release_facts(ctx.base_url, order.id, settings, machine)
-    return _Held(facts["address"], facts["workshop"], facts["models"], machine_from(facts["machine"]))
+    frozen = facts.get("marks", ())  # none in releases of before there were marks
+    known = marks.marks_by_ids(connection, order.workshop_id, [each["mark"] for each in frozen])
+    released = tuple(MarkedLine(known[each["mark"]], each["line"], each["pieces"]) for each in frozen)
+    machine = machine_from(facts["machine"])
+    return _Held(facts["address"], facts["workshop"], facts["models"], machine, released)
 
 
 def _order(ctx: Context, order: Order, lines: Sequence[Line], held: _Held, machine: Machine) -> OrderContent:
-    sheets, told = _bed_sheets(ctx, order, machine)
+    sheets, told = _bed_sheets(ctx, order, held, machine)
     sheets |= _contact_sheets(ctx, order)
     theirs = [line for line in lines if line.order_id == order.id]
     if order.released_at is None:
@@ -159,13 +168,16 @@ def _agreed(ctx: Context, order: Order) -> Mapping[str, Any] | None:
     return None if signed is None else signed.quote.facts
 
 
-def _bed_sheets(ctx: Context, order: Order, machine: Machine) -> tuple[dict[str, str], tuple[str, ...]]:
+def _bed_sheets(
+    ctx: Context, order: Order, held: _Held, machine: Machine
+) -> tuple[dict[str, str], tuple[str, ...]]:
     """The order's slats laid on the machine's bed, name → digest, and what the job sheet says of them."""
     reach = Reach(order.workshop_id, order.id)
     with ctx.store.reading() as connection:
         carvings = orders.carvings_of_orders(connection, reach, [order.id])
         proofs = {proof.carving_id: proof for proof in art.current_proofs(connection, reach, [order.id])}
     pieces = [_bed_piece(ctx, carving, proofs[carving.id]) for carving in carvings if carving.id in proofs]
+    pieces += [marked.bed_piece(ctx, each) for each in held.marks]
     try:
         drawn = ctx.compute.run(computing.draw_beds, pieces, machine, seconds=_BEDS_SECONDS)
     except Refusal as refusal:
@@ -193,10 +205,7 @@ def _contact_sheets(ctx: Context, order: Order) -> dict[str, str]:
 
 def _bed_piece(ctx: Context, carving: Carving, proof: Proof) -> computing.BedPiece:
     at, placement = cut_of(proof)
-    try:
-        outline = ctx.blobs.get(proof.outline)
-    except (BlobMissing, BlobDamaged) as error:
-        raise DamagedFile(f"The outline of carving {carving.id}", proof.outline) from error
+    outline = read_outline(ctx, carving.id, proof.outline)
     piece = "" if carving.piece is None else f", piece {carving.piece}"
     return computing.BedPiece(outline, at, placement, proof.pieces, f"{at.slat.name}{piece}")
 
@@ -245,6 +254,9 @@ def _carvings(
                 drawings=_drawings(ctx, proof, machine),
                 text=text,
             )
+        for each in held[order.id].marks:
+            (line,) = (one for one in lines.values() if one.position == each.line)
+            yield marked.content(ctx, order.id, each, _model_name(held[order.id], line), machine)
 
 
 def _drawings(ctx: Context, proof: Proof, machine: Machine) -> dict[str, str]:

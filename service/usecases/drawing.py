@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
 from artwork.cut import Placement
 from artwork.jsonable import allowances_from_json, bit_from_json, placement_from_json, slat_from_json
 from service.orders.cuts import Circumstances
@@ -21,7 +24,11 @@ _SLAT = Machine()
 
 def cut_of(proof: Proof) -> tuple[Circumstances, Placement]:
     """What a proof was made of, exactly, whatever the workshop has set since."""
-    made_of = proof.facts
+    return cut_from(proof.facts)
+
+
+def cut_from(made_of: Mapping[str, Any]) -> tuple[Circumstances, Placement]:
+    """From :attr:`service.orders.proofs.Proof.facts`."""
     at = Circumstances(
         slat_from_json(made_of["slat"]),
         bit_from_json(made_of["bit"]),

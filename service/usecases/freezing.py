@@ -2,30 +2,94 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from service.orders.machine import Machine
+from service.orders.record import EntryKind
+from service.orders.standing_mark import StandingMark, marks_to_carve, refuse_stale
 from service.orders.workshop import Settings
-from service.store import machines
+from service.store import machines, marks, record
+from service.usecases.entering import deed_of
 from service.usecases.opened import OpenOrder
 
 
+@dataclass(frozen=True)
+class MarkedLine:
+    """The workshop's mark on all pieces of one line."""
+
+    mark: StandingMark
+    line: int
+    pieces: int
+
+    @property
+    def facts(self) -> dict[str, Any]:
+        """As it is frozen."""
+        return {"mark": self.mark.id, "line": self.line, "pieces": self.pieces}
+
+
 def freeze_release(opened: OpenOrder) -> None:
-    """Keep what a batch shows besides the proofs, so that it shows the same whenever it is made."""
+    """Keep what a batch shows besides the proofs, so that it shows the same whenever it is made.
+
+    The workshop's marks on the order are released with it. Conflict "mark-changed".
+    """
+    marked = _marked_lines(opened)
+    for each in {each.mark.id: each for each in marked}.values():
+        refuse_stale(each.mark, opened.settings)
+        _enter(opened, EntryKind.RELEASE, each.mark)
     machine, _ = machines.read_machine(opened.connection, opened.order.workshop_id)
     machines.freeze(
         opened.connection,
         opened.reach,
-        release_facts(opened.ctx.base_url, opened.order.id, opened.settings, machine),
+        release_facts(opened.ctx.base_url, opened.order.id, opened.settings, machine, marked),
     )
 
 
-def release_facts(base_url: str, order_id: str, settings: Settings, machine: Machine) -> Mapping[str, Any]:
-    """Where the order is seen, what the workshop and its models are called, and the machine, as JSON values."""
+def recall_marks(opened: OpenOrder, reason: str) -> None:
+    """Enter that the marks released with the order are taken back with it."""
+    facts = machines.frozen(opened.connection, opened.reach)
+    ids = {each["mark"] for each in (facts or {}).get("marks", ())}
+    found = marks.marks_by_ids(opened.connection, opened.order.workshop_id, sorted(ids))
+    for mark in found.values():
+        _enter(opened, EntryKind.RECALL, mark, reason)
+
+
+def release_facts(
+    base_url: str, order_id: str, settings: Settings, machine: Machine, marked: Sequence[MarkedLine] = ()
+) -> Mapping[str, Any]:
+    """Where the order is seen, what the workshop and its models are called, machine and marks, as JSON values."""
     return {
         "address": f"{base_url}/bench/orders/{order_id}" if base_url else "",
         "workshop": settings.workshop.name,
         "models": {model.layout.key: model.layout.name for model in settings.models},
         "machine": machine.facts,
+        "marks": [each.facts for each in marked],
     }
+
+
+def _marked_lines(opened: OpenOrder) -> list[MarkedLine]:
+    """The marks to carve, line by line; a slat with the client's art on it carries no mark."""
+    every = marks.all_marks(opened.connection, opened.order.workshop_id)
+    taken = {(carving.line_id, carving.slat_key) for carving in opened.carvings.values()}
+    return [
+        MarkedLine(mark, line.position, line.quantity)
+        for line in sorted(opened.lines.values(), key=lambda line: line.position)
+        for mark in marks_to_carve(every, line.model_key)
+        if (line.id, mark.slat_key) not in taken
+    ]
+
+
+def _enter(opened: OpenOrder, kind: EntryKind, mark: StandingMark, words: str = "") -> None:
+    deed = deed_of(
+        opened.actor,
+        kind,
+        opened.now,
+        order_id=opened.order.id,
+        carving_id=mark.id,
+        digest=mark.digest,
+        picture=mark.picture,
+        facts=mark.facts,
+        words=words,
+    )
+    record.append(opened.connection, opened.order.workshop_id, deed)

@@ -25,7 +25,7 @@ from service.usecases.answers import Page, WholeOrder
 from service.usecases.approving import current
 from service.usecases.commands import FIRST_PAGE, Once, PageAsk
 from service.usecases.context import Context
-from service.usecases.freezing import freeze_release
+from service.usecases.freezing import freeze_release, recall_marks
 from service.usecases.guard import need_role, need_scope, reach_of
 from service.usecases.once import do_once
 from service.usecases.opened import OpenOrder, open_order, start_job
@@ -64,7 +64,7 @@ def release(
     """Send a fully approved order to production; ``shown`` and ``whole`` name every carving's proof.
 
     NotFound, NotAllowed, Stale, Conflict "not-approved" (says which carving lacks what), "not-current",
-    "quote-changed".
+    "quote-changed", "mark-changed".
     """
     with open_order(ctx, actor, order_id, "release", expected_revision) as opened:
         opened.allow("release")
@@ -95,6 +95,7 @@ def recall(ctx: Context, actor: Actor, order_id: str, expected_revision: int, re
         for carving in list(opened.carvings.values()):
             opened.move_carving(carving, "recall")
             opened.enter(EntryKind.RECALL, opened.proofs[carving.id], words=reason)
+        recall_marks(opened, reason)
         opened.move("recall", released_at=None)
         for carving in list(opened.carvings.values()):
             _outdate_if_changed(opened, carving)

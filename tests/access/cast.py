@@ -47,6 +47,7 @@ class Things:
     helper_id: str
     link: str
     suite: str
+    mark: str
 
     @property
     def carving(self) -> Json:
@@ -108,7 +109,7 @@ def assemble(running: Running) -> Cast:
     }
     job = maker.do("GET", f"/orders/{order['id']}/jobs")["items"][0]["id"]
     suite = _listed(maker, spare)
-    things = Things(order, released, spare, batch, job, helper, link, suite)
+    things = Things(order, released, spare, batch, job, helper, link, suite, _mark(running, maker))
     return Cast(callers, things, running.caller(at_bench["link_token"]))
 
 
@@ -119,6 +120,16 @@ def _proved(running: Running) -> tuple[Json, Json]:
     order = client.settled(order["id"])
     order = client.do("POST", f"/orders/{order['id']}/submission", headers=revision(order))
     return placed, order
+
+
+def _mark(running: Running, maker: Caller) -> str:
+    """The id of a mark that waits for approval."""
+    placed = running.caller().send_order()
+    client, order = running.caller(placed["link_token"]), placed["order"]
+    client.upload(order["id"], "crest.svg", art("crest.svg"), [carvings(order)[0]["id"]])
+    seen = shown(client.settled(order["id"]))[0]
+    made: str = maker.do("POST", "/settings/marks", status=201, json=seen)["id"]
+    return made
 
 
 def _listed(maker: Caller, order: Json) -> str:

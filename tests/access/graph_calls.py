@@ -63,6 +63,9 @@ def _mutations(things: Things) -> dict[str, str]:
         "checkSuite": f'suiteId: "{things.suite}", expectedRevision: 999999',
         "dropSuite": f'suiteId: "{things.suite}", expectedRevision: 999999',
         "waiveTogether": f'{spare}, whole: {{suiteId: "{things.suite}", digest: "{"0" * 64}"}}, kinds: ["tip"]',
+        "proposeMark": f"shown: {proof}",
+        "approveMark": f'markId: "{things.mark}", digest: "{"0" * 64}", picture: "{"0" * 64}"',
+        "endMark": f'markId: "{things.mark}"',
         "saveMachine": "machine: {}, expectedRevision: 999999",
         "savePrices": 'prices: {currency: "USD", entries: []}, expectedVersion: 999999',
     }
@@ -102,6 +105,7 @@ def _queries(things: Things) -> dict[str, str]:
         "suite": f'(id: "{things.suite}") {{ id }}',
         "prices": " { version }",
         "machine": " { revision }",
+        "marks": " { version }",
         "priceLists": " { version }",
         "wellness": " { level }",
         "givenUpWork": " { orderNumber }",

@@ -96,6 +96,7 @@ def test_a_placed_slat_lands_where_the_layout_says() -> None:
         ("scan.jpg", "fernhollow-chair", "back-centre", True),
         ("thin.png", "fernhollow-chair", "back-centre", False),
         ("thin.png", "longwalk-bench", "back-rail", True),
+        ("mark.svg", "longwalk-bench", "back-rail", True),
     ],
 )
 def test_the_artwork_does_what_the_demo_tells(art, model, slat, carves) -> None:

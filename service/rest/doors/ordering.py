@@ -206,7 +206,7 @@ OPERATIONS = (
         ask=ProofsAsk,
         gives=OrderBody,
         conditional=True,
-        problems=("not-approved", "not-current", *_CHANGES),
+        problems=("not-approved", "not-current", "mark-changed", *_CHANGES),
         more="`shown` names the proof of every carving, `whole` every list and large picture. "
         "What is not fully approved is refused.",
     ),

@@ -1,4 +1,4 @@
-"""The workshop's mark: approved once per version, carved only as approved, never into a client's art."""
+"""The workshop's mark: approved once per version, by who saw it; the newest approved is carved."""
 
 from __future__ import annotations
 
@@ -9,115 +9,97 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from artwork.digest import digest
-from service.orders.errors import Conflict, Invalid
+from artwork.jsonable import bit_to_json, slat_to_json
+from artwork.workpiece import Allowances
+from service.orders.cuts import basis_of, circumstances_of
+from service.orders.errors import Conflict
 from service.orders.standing_mark import (
     StandingMark,
-    approve,
-    end,
+    is_stale,
     marks_to_carve,
     next_version,
-    refuse_clash,
-    refuse_unless_current,
+    refuse_unless_approvable,
 )
-from tests.artwork.drawn import board, cut, rectangle, straight
+from service.orders.workshop import Settings, ShopBit, ShopModel, Workshop
+from tests.service.usecases.world import BITS, bench
 
 NOW = datetime(2027, 3, 1, 9, 0, tzinfo=UTC)
-MARK = StandingMark("m1", "w", "longwalk-bench", "back-rail", 1, "d" * 64, "o" * 64, "p" * 64, "carves")
+SHOP = Workshop("w", "oxbarrow", "Oxbarrow Benchworks", 1, Allowances(), BITS[0].key, 365)
+SETTINGS = Settings(SHOP, (ShopModel(bench()),), tuple(ShopBit(bit) for bit in BITS))
+TODAY = circumstances_of("longwalk-bench", "back-wide", None, SETTINGS)
+MARK = StandingMark(
+    id="m1",
+    workshop_id="w",
+    model_key="longwalk-bench",
+    slat_key="back-wide",
+    version=1,
+    digest="d" * 64,
+    basis=basis_of(TODAY),
+    made_of={"slat": slat_to_json(TODAY.slat), "bit": bit_to_json(TODAY.bit)},
+    outline="0" * 64,
+    picture="p" * 64,
+    verdict="carves",
+    sentence="This carves.",
+    check={},
+    remarks=(),
+    proposed_at=NOW,
+)
 
 
-def approved(mark: StandingMark) -> StandingMark:
-    return approve(mark, mark.digest, mark.picture, "maker:1", NOW)
+def refused(mark: StandingMark, digest: str = "d" * 64, picture: str = "p" * 64) -> str:
+    with pytest.raises(Conflict) as caught:
+        refuse_unless_approvable(mark, digest, picture, SETTINGS)
+    return caught.value.code
 
 
-def test_a_version_is_approved_once_by_who_saw_it():
-    held = approved(MARK)
-    assert held.approved_at == NOW and held.approved_by == "maker:1"
-    with pytest.raises(Conflict) as refused:
-        approved(held)
-    assert refused.value.code == "already-approved"
+def test_a_version_is_approved_by_who_saw_it_once_while_it_carves():
+    refuse_unless_approvable(MARK, "d" * 64, "p" * 64, SETTINGS)
+    assert refused(replace(MARK, approved_at=NOW, approval=4)) == "already-approved"
+    assert refused(replace(MARK, ended_at=NOW)) == "ended"
+    assert refused(replace(MARK, verdict="will-not-carve")) == "will-not-carve"
+    assert refused(MARK, digest="e" * 64) == refused(MARK, picture="e" * 64) == "not-current"
+    assert refused(replace(MARK, basis="e" * 64)) == "mark-changed"
 
 
-@pytest.mark.parametrize(("digest_shown", "picture"), [("e" * 64, "p" * 64), ("d" * 64, "q" * 64)])
-def test_another_digest_or_picture_approves_nothing(digest_shown, picture):
-    with pytest.raises(Conflict, match="changed since it was shown"):
-        approve(MARK, digest_shown, picture, "maker:1", NOW)
-
-
-def test_what_will_not_carve_is_never_approved():
-    with pytest.raises(Conflict, match="will not carve"):
-        approved(replace(MARK, verdict="will-not-carve"))
-    with pytest.raises(Conflict, match="not carved any more"):
-        approved(end(MARK, NOW))
-
-
-def test_a_new_version_has_no_approval_and_waits_beside_the_old_one():
-    old = approved(MARK)
-    new = next_version([old], replace(old, id="m2", digest="e" * 64))
-    assert (new.version, new.approved_at) == (2, None)
-    assert marks_to_carve([old, new], "w", "longwalk-bench") == (old,)
-    held = approved(new)
-    assert marks_to_carve([old, held], "w", "longwalk-bench") == (held,)
-    # taking the new one away does not bring the old one back
-    assert marks_to_carve([old, end(held, NOW)], "w", "longwalk-bench") == ()
+def test_other_settings_make_a_mark_stale():
+    rougher = replace(SHOP, allowances=replace(SHOP.allowances, sanding=SHOP.allowances.sanding + 0.1))
+    for_slat = ShopModel(bench(), {"back-wide": {"sanding": 0.9}})
+    for_other = ShopModel(bench(), {"back-left": {"sanding": 0.9}})
+    assert not is_stale(MARK, SETTINGS)
+    assert not is_stale(MARK, replace(SETTINGS, models=(for_other,)))
+    for changed in (
+        replace(SETTINGS, workshop=rougher),
+        replace(SETTINGS, models=(for_slat,)),
+        replace(SETTINGS, models=()),
+        replace(SETTINGS, bits=()),
+    ):
+        assert is_stale(MARK, changed)
 
 
 @given(
     st.lists(
-        st.tuples(st.sampled_from("ab"), st.sampled_from("xy"), st.booleans(), st.booleans()), max_size=8
+        st.tuples(st.sampled_from(["rail", "arm"]), st.booleans(), st.booleans()), min_size=1, max_size=8
     )
 )
-def test_only_approved_newest_unended_versions_of_the_model_are_carved(steps):
+def test_the_newest_approved_version_of_each_slat_is_carved(made):
+    """Against a plain walk over each slat's versions, newest first."""
     marks: list[StandingMark] = []
-    for workshop, slat, is_approved, is_ended in steps:
-        mark = next_version(marks, replace(MARK, id=str(len(marks)), workshop_id=workshop, slat_key=slat))
-        mark = approved(mark) if is_approved else mark
-        marks.append(end(mark, NOW) if is_ended else mark)
-    for workshop in "ab":
-        found = marks_to_carve(marks, workshop, "longwalk-bench")
-        assert len({mark.slat_key for mark in found}) == len(found)
-        for mark in found:
-            assert mark.workshop_id == workshop and mark.approved_at and mark.ended_at is None
-            assert all(
-                other.version <= mark.version
-                for other in marks
-                if (other.workshop_id, other.slat_key) == (workshop, mark.slat_key) and other.approved_at
+    for slat, approved, ended in made:
+        version = next_version(marks, "longwalk-bench", slat)
+        assert version == 1 + sum(mark.slat_key == slat for mark in marks)
+        marks.append(
+            replace(
+                MARK,
+                slat_key=slat,
+                version=version,
+                approved_at=NOW if approved else None,
+                ended_at=NOW if ended else None,
             )
-    versions = [(mark.workshop_id, mark.slat_key, mark.version) for mark in marks]
-    assert len(set(versions)) == len(versions)
-
-
-def test_an_approval_holds_until_anything_that_decides_the_cut_changes():
-    art = cut(straight(rectangle(0, 0, 40, 10)), board(1500, 140, grain_deg=0), x=600, y=70)
-    held = approved(replace(MARK, digest=digest(art)))
-    refuse_unless_current(held, digest(art))
-    for changed in (
-        replace(art, allowances=replace(art.allowances, sanding=0.5)),
-        replace(art, bit=replace(art.bit, tip_flat=0.2)),
-        replace(art, slat=replace(art.slat, thickness=22.0)),
-        replace(art, placement=replace(art.placement, x=600.1)),
-    ):
-        with pytest.raises(Conflict, match="have changed"):
-            refuse_unless_current(held, digest(changed))
-    with pytest.raises(Conflict, match="not approved"):
-        refuse_unless_current(replace(held, approved_at=None), digest(art))
-    with pytest.raises(Conflict, match="not approved"):
-        refuse_unless_current(end(held, NOW), digest(art))
-
-
-def test_mark_and_art_keep_wood_between_them():
-    slat = board(400, 200)
-    mark = cut(straight(rectangle(0, 0, 20, 20)), slat, x=0, y=100)
-    # least land across the grain 2.5, and 2 × 0.4 × tan 30° for the uneven board: 2.962
-    refuse_clash(mark, cut(straight(rectangle(0, 0, 20, 20)), slat, x=23.0, y=100))
-    with pytest.raises(Invalid, match="Move the art away") as refused:
-        refuse_clash(mark, cut(straight(rectangle(0, 0, 20, 20)), slat, x=22.9, y=100))
-    assert refused.value.problems[0].code == "mark-too-close"
-    with pytest.raises(Invalid, match=r"stand 0(\.0+)? mm"):
-        refuse_clash(mark, mark)
-
-
-def test_the_record_holds_what_was_approved():
-    assert MARK.facts == {
-        "mark": "m1", "model": "longwalk-bench", "slat": "back-rail", "version": 1, "digest": "d" * 64,
-    }  # fmt: skip
+        )
+    expected = []
+    for slat in ("arm", "rail"):
+        newest = next((m for m in reversed(marks) if m.slat_key == slat and m.approved_at), None)
+        if newest is not None and newest.ended_at is None:
+            expected.append(newest)
+    assert marks_to_carve(marks, "longwalk-bench") == tuple(expected)
+    assert marks_to_carve(marks, "fernhollow-chair") == ()

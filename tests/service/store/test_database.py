@@ -18,6 +18,7 @@ from service.store import (  # noqa: F401 - fill the catalogue
     engine,
     machine_tables,
     mail_tables,
+    mark_tables,
     price_tables,
     record_tables,
     suite_tables,

@@ -9,7 +9,7 @@ from pathlib import Path
 ROOT = Path(__file__).parents[3]
 PAGE = ROOT / "DEVELOPERS.md"
 MODULES = (
-    "shop", "pricing", "ordering", "artworks", "cutting", "approving", "producing", "suites", "machining",
+    "shop", "pricing", "ordering", "artworks", "cutting", "approving", "producing", "suites", "machining", "marking",
     "planning", "looking", "keeping", "upkeeping", "retrying", "wellness", "jobs",
 )  # fmt: skip
 BEGIN = "```python\n# service.usecases.shop\n"

@@ -1,0 +1,41 @@
+"""The workshop's own marks."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+import strawberry
+
+from schema.types.orders import API
+from service.rest.bodies.marks import MarkBody
+
+
+@strawberry.type
+class Mark:
+    """One version of a mark; `stale`: today's settings would give another cut, so it cannot be released."""
+
+    id: strawberry.ID
+    model_key: str
+    slat_key: str
+    slat_name: str
+    version: int
+    digest: str
+    picture: str
+    verdict: str
+    sentence: str
+    remarks: list[str]
+    stale: bool
+    proposed_at: datetime
+    approved_at: datetime | None
+    ended_at: datetime | None
+
+    @strawberry.field
+    def picture_url(self: Any) -> str:
+        """The picture that the maker approves."""
+        return f"{API}/settings/marks/{self.id}/picture"
+
+
+def mark_of(body: MarkBody) -> Mark:
+    """From a version."""
+    return Mark(**{**vars(body), "id": strawberry.ID(body.id), "remarks": list(body.remarks)})

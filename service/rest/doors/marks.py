@@ -1,0 +1,93 @@
+"""The workshop's own marks."""
+
+from __future__ import annotations
+
+from service.rest.asks.cutting import ShownAsk
+from service.rest.asks.marks import MarkApprovalAsk
+from service.rest.bodies.marks import MarkBody, MarksBody, mark_body
+from service.rest.operation import Answer, Call, Operation
+from service.usecases import marking
+from service.usecases.answers import BlobFile
+
+TAG = "Settings"
+
+
+def _list(call: Call) -> Answer:
+    found = marking.list_marks(call.ctx, call.actor)
+    return Answer(MarksBody(tuple(mark_body(each) for each in found)))
+
+
+def _propose(call: Call) -> Answer:
+    return Answer(mark_body(marking.propose_mark(call.ctx, call.actor, call.ask.shown())))
+
+
+def _approve(call: Call) -> Answer:
+    ask = call.ask
+    return Answer(
+        mark_body(marking.approve_mark(call.ctx, call.actor, call.path["mark"], ask.digest, ask.picture))
+    )
+
+
+def _end(call: Call) -> Answer:
+    return Answer(mark_body(marking.end_mark(call.ctx, call.actor, call.path["mark"])))
+
+
+def _picture(call: Call) -> BlobFile:
+    return marking.mark_picture(call.ctx, call.actor, call.path["mark"])
+
+
+OPERATIONS = (
+    Operation(
+        "GET",
+        "/settings/marks",
+        "listMarks",
+        "List every version of the workshop's own marks.",
+        TAG,
+        _list,
+        gives=MarksBody,
+    ),
+    Operation(
+        "POST",
+        "/settings/marks",
+        "proposeMark",
+        "Take the current proof of a draft's carving as the next version of the mark on its slat.",
+        TAG,
+        _propose,
+        ask=ShownAsk,
+        gives=MarkBody,
+        status=201,
+        problems=("not-a-draft", "not-current", "proof-stale", "will-not-carve", "mark-changed"),
+        more="A mark stays when its order goes: draw it in a draft of the workshop's own.",
+    ),
+    Operation(
+        "POST",
+        "/settings/marks/{mark}/approval",
+        "approveMark",
+        "Approve a version of a mark, with its remarks, by what was shown of it.",
+        TAG,
+        _approve,
+        ask=MarkApprovalAsk,
+        gives=MarkBody,
+        problems=("already-approved", "ended", "not-current", "will-not-carve", "mark-changed"),
+        more="From then on it is carved on every piece of the model that is released, "
+        "except where a client's art is on the same slat.",
+    ),
+    Operation(
+        "POST",
+        "/settings/marks/{mark}/end",
+        "endMark",
+        "Carve a version of a mark no longer, in what is released from now on.",
+        TAG,
+        _end,
+        gives=MarkBody,
+    ),
+    Operation(
+        "GET",
+        "/settings/marks/{mark}/picture",
+        "getMarkPicture",
+        "Get the picture of a mark that the maker approves.",
+        TAG,
+        _picture,
+        file=("image/png",),
+    ),
+)
