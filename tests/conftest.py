@@ -3,12 +3,26 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Iterator
 
+import pytest
 from hypothesis import settings
+from sqlalchemy import delete
 
+from service.store.access_tables import attempts
 from tests.running import running  # noqa: F401 - a fixture of every room that goes through a door
 
 # One profile: the same examples every run, so that a red test is red for everyone; more of them on demand.
 settings.register_profile("shared", derandomize=True, deadline=None, max_examples=60, print_blob=True)
 settings.register_profile("long", deadline=None, max_examples=2000)
 settings.load_profile(os.environ.get("SLATPROOF_HYPOTHESIS", "shared"))
+
+
+@pytest.fixture(autouse=True)
+def nobody_waits_for_another_test(request: pytest.FixtureRequest) -> Iterator[None]:
+    """Tests share one running service and one maker: no test may use up another's sign-ins."""
+    yield
+    if "running" in request.fixturenames:
+        service = request.getfixturevalue("running").service
+        with service.ctx.store.writing() as connection:
+            connection.execute(delete(attempts))

@@ -12,6 +12,7 @@ export async function judge(order, carving, asked) {
   asking?.abort();
   asking = new AbortController();
   const mine = asking;
+  busy(true);
   try {
     const answer = await fetch(`/api/v1/carvings/${carving}/trials`, {
       method: "POST",
@@ -31,7 +32,14 @@ export async function judge(order, carving, asked) {
   } catch (error) {
     if (error.name !== "AbortError") say("", "The connection was lost", "Move it again to have it judged.");
     return null;
+  } finally {
+    if (mine === asking) busy(false);
   }
+}
+
+// Readers of the page, and programs, can tell that what it says is being judged anew.
+function busy(now) {
+  document.querySelector("#judged").setAttribute("aria-busy", now);
 }
 
 function say(verdict, title, sentence) {
