@@ -9,17 +9,13 @@ from __future__ import annotations
 import argparse
 import random
 import re
-import resource
 import sys
-import time
 from collections import Counter
 from collections.abc import Callable, Iterator
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
-from threading import Semaphore
 
-from artwork.refusal import Refusal
-from service.work.processes import Limits, Processes
+from service.work.processes import Limits
+from tests.hostile.apart import Answer, service
 from tests.hostile.seeds import seeds
 
 SECONDS = 30.0
@@ -37,6 +33,11 @@ _NUMBERS = [
     b"0.0001",
 ]
 _FATAL = {"crashed", "too-slow", "too-much-memory"}
+_CODE = re.compile(r"[a-z][a-z0-9-]*")
+POINTS = 10
+"""How often the service's memory is looked at during a run."""
+FLAT_MB = 5.0
+"""What the service's peak may rise by after the first tenth of the files: what malloc rounds up, not what files leave."""
 
 
 def flipped(data: bytearray, rng: random.Random) -> None:
@@ -104,75 +105,52 @@ def mutants(count: int, seed: int) -> Iterator[tuple[str, bytes]]:
         yield f"{number} {name}: {', '.join(way.__name__ for way in ways)}", bytes(data)
 
 
-def answer(data: bytes) -> str:
-    """``"taken"``, or the code of the refusal. Runs in a killable process."""
-    from artwork.intake import read_artwork
-
-    try:
-        reading = read_artwork(data, "upload")
-    except Refusal as refusal:
-        return refusal.code
-    left, low, right, high = reading.outline.bounds
-    if not (left < right and low < high and reading.outline.nodes > 0 and reading.picture):
-        raise AssertionError("a reading of nothing was given out")
-    return "taken"
-
-
 @dataclass
 class Outcome:
-    """Answers by code, files that got no proper answer, the slowest, and the growth of this process."""
+    """Answers by code, files that got no proper answer, the slowest, and the service's memory along the way."""
 
     answers: Counter[str] = field(default_factory=Counter)
     wrong: list[str] = field(default_factory=list)
     slowest: float = 0.0
-    grown_mb: float = 0.0
+    memory: list[tuple[int, float, float]] = field(default_factory=list)
+    """Files answered by then, resident memory of the service's process, its greatest so far; MB."""
+
+    @property
+    def grown_mb(self) -> float:
+        """By how much the peak of the service rose between a tenth of the files and the last."""
+        return self.memory[-1][2] - self.memory[0][2]
+
+    def add(self, name: str, answer: Answer) -> None:
+        self.answers[answer.code] += 1
+        self.slowest = max(self.slowest, answer.seconds)
+        if answer.code in _FATAL or not _CODE.fullmatch(answer.code):
+            self.wrong.append(f"{name}: {answer.code}")
 
 
 def run(
     count: int, seed: int = 1, places: int = PLACES, report: Callable[[int], None] | None = None
 ) -> Outcome:
-    """Reads the mutants, several at once, in the service's own killable processes."""
+    """Reads the mutants, several at once, in the killable processes of a service that does nothing else."""
     outcome = Outcome()
-    processes = Processes(places, Limits(seconds=SECONDS, memory=MEMORY))
-    processes.warm()
-    before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    asked: dict[int, str] = {}
 
-    def one(mutant: tuple[str, bytes]) -> None:
-        name, data = mutant
-        start = time.monotonic()
-        try:
-            code = processes.run(answer, data)
-        except Refusal as refusal:
-            code = refusal.code
-        except Exception as error:  # noqa: BLE001 - any other error is what is looked for
-            code = f"{type(error).__name__}: {error}"
-            outcome.wrong.append(f"{name}: {code}")
-        outcome.answers[code] += 1
-        outcome.slowest = max(outcome.slowest, time.monotonic() - start)
-        if code in _FATAL:
-            outcome.wrong.append(f"{name}: {code}")
+    def take_one() -> None:
+        answer = reading.answered()
+        outcome.add(asked.pop(answer.number), answer)
+        done = outcome.answers.total()
+        if done % max(1, count // POINTS) == 0:
+            outcome.memory.append((done, *reading.memory()))
         if report is not None:
-            report(outcome.answers.total())
+            report(done)
 
-    waiting = Semaphore(2 * places)  # the files are made as they are read, not all before
-
-    def next_one(mutant: tuple[str, bytes]) -> None:
-        try:
-            one(mutant)
-        finally:
-            waiting.release()
-
-    try:
-        with ThreadPoolExecutor(places) as threads:
-            asked = []
-            for mutant in mutants(count, seed):
-                waiting.acquire()
-                asked.append(threads.submit(next_one, mutant))
-        for each in asked:
-            each.result()  # an error of this test's own is not swallowed
-    finally:
-        processes.stop()
-    outcome.grown_mb = (resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before) / 1024
+    with service(places, Limits(seconds=SECONDS, memory=MEMORY)) as reading:
+        for number, (name, data) in enumerate(mutants(count, seed)):
+            if len(asked) >= 2 * places:  # the files are made as they are read, not all before
+                take_one()
+            asked[number] = name
+            reading.ask(number, data)
+        while asked:
+            take_one()
     return outcome
 
 
@@ -188,12 +166,16 @@ def main(arguments: list[str] | None = None) -> int:
 
     outcome = run(wanted.count, wanted.seed, report=report)
     print(f"\n{wanted.count} damaged files, seed {wanted.seed}: slowest {outcome.slowest:.1f} s, "  # noqa: T201
-          f"this process grew by {outcome.grown_mb:.0f} MB")  # fmt: skip
+          f"the service's peak rose by {outcome.grown_mb:.1f} MB after the first tenth")  # fmt: skip
+    for done, now, peak in outcome.memory:
+        print(f"  {done:6} files: service {now:.1f} MB, peak {peak:.1f} MB")  # noqa: T201
     for code, number in outcome.answers.most_common():
         print(f"  {number:6}  {code}")  # noqa: T201
     for line in outcome.wrong:
         print(f"WRONG {line}")  # noqa: T201
-    return 1 if outcome.wrong else 0
+    if outcome.grown_mb > FLAT_MB:
+        print(f"WRONG the service grew by more than {FLAT_MB} MB")  # noqa: T201
+    return 1 if outcome.wrong or outcome.grown_mb > FLAT_MB else 0
 
 
 if __name__ == "__main__":

@@ -15,7 +15,7 @@ import pytest
 from artwork.refusal import Refusal
 from service.work.processes import Limits, Processes
 from tests.artwork.intake.made import emblem, encoded, svg
-from tests.hostile.mutants import answer
+from tests.hostile import apart
 
 SECONDS = 20.0
 """The limit on one file. It counts the start of a fresh process too, several seconds where both cores are busy."""
@@ -60,7 +60,7 @@ def processes():
 def ask(processes: Processes, data: bytes) -> tuple[str, float]:
     start = time.monotonic()
     try:
-        return processes.run(answer, data), time.monotonic() - start
+        return processes.run(apart.read, data), time.monotonic() - start
     except Refusal as refusal:
         return refusal.code, time.monotonic() - start
 

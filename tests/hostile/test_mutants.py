@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from tests.hostile.mutants import SECONDS, mutants, run
+from tests.hostile import apart
+from tests.hostile.mutants import FLAT_MB, POINTS, SECONDS, mutants, run
 from tests.hostile.seeds import seeds
 
 
 def test_sound_files_are_all_taken() -> None:
     """What is damaged must be sound to begin with, or the run shows nothing."""
-    from tests.hostile.mutants import answer
-
-    assert {name: answer(data) for name, data in seeds().items()} == dict.fromkeys(seeds(), "taken")
+    assert {name: apart.read(data) for name, data in seeds().items()} == dict.fromkeys(seeds(), "taken")
 
 
 def test_damaged_files_are_taken_or_refused_with_a_code() -> None:
@@ -18,7 +17,8 @@ def test_damaged_files_are_taken_or_refused_with_a_code() -> None:
     assert outcome.wrong == []
     assert outcome.answers.total() == 200
     assert outcome.slowest < SECONDS
-    assert outcome.grown_mb < 60
+    assert len(outcome.memory) == POINTS
+    assert outcome.grown_mb < FLAT_MB, "the service itself held what only its processes should"
     assert len(outcome.answers) > 5, "hardly any of the files were damaged in a way that shows"
 
 
