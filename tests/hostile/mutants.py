@@ -37,7 +37,7 @@ _CODE = re.compile(r"[a-z][a-z0-9-]*")
 POINTS = 10
 """How often the service's memory is looked at during a run."""
 FLAT_MB = 5.0
-"""What the service's peak may rise by after the first tenth of the files: what malloc rounds up, not what files leave."""
+"""What the service's peak may rise by after the first tenth of the files: no more than malloc rounds up."""
 
 
 def flipped(data: bytearray, rng: random.Random) -> None:
