@@ -44,14 +44,13 @@ class Path:
     @property
     def empty(self) -> bool:
         """Whether nothing but moves is in it."""
-        return not bool((self.verbs != MOVE).any())
+        return not self.verbs.any()  # a move is 0
 
     @cached_property
     def box(self) -> tuple[float, float, float, float]:
         """Least x, least y, greatest x, greatest y of all points, control points with them."""
-        left, low = self.points.min(axis=0).tolist()
-        right, high = self.points.max(axis=0).tolist()
-        return left, low, right, high
+        xs, ys = self.points.T.tolist()  # most paths are short: numpy's own least and greatest take longer
+        return min(xs), min(ys), max(xs), max(ys)
 
     def contours(self) -> list[Contour]:
         """Every subpath with at least one segment, closed by a straight line where it is open."""

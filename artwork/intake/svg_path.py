@@ -27,14 +27,14 @@ class _Reader:
         self.last = ""
 
     def run(self, command: str, numbers: list[float]) -> None:
-        take, action = _ACTIONS[command.upper()]
+        letter, relative = command.upper(), command.islower()
+        take, action = _ACTIONS[letter]
         for at in range(0, len(numbers), take):
-            x, y = (self.builder.x, self.builder.y) if command.islower() else (0.0, 0.0)
+            x, y = (self.builder.x, self.builder.y) if relative else (0.0, 0.0)
             action(self, x, y, numbers[at : at + take])
-            self.last = command.upper()
-            if self.last == "M":  # further pairs after a move are lines
-                command = "l" if command == "m" else "L"
-                action = _Reader.line
+            self.last = letter
+            if letter == "M":  # further pairs after a move are lines
+                letter, action = "L", _Reader.line
 
     def move(self, x: float, y: float, n: list[float]) -> None:
         self.builder.move(x + n[0], y + n[1])
