@@ -71,6 +71,7 @@ class Service:
         lock: on the data folder, where the database is in it.
         struck: set when the other workers took this one for dead: it must begin anew.
         broken: set when what runs beside the answers could not be started; the log says why.
+        ending: set when it is asked to stop.
         app: the ASGI application; starts and stops the rest with its lifespan.
     """
 
@@ -82,6 +83,7 @@ class Service:
     lock: FolderLock
     struck: threading.Event = field(default_factory=threading.Event)
     broken: threading.Event = field(default_factory=threading.Event)
+    ending: threading.Event = field(default_factory=threading.Event)
     app: ASGIApp = field(init=False)
     graph: Late = field(init=False)
     _duty: Duty | None = None
@@ -116,6 +118,7 @@ class Service:
 
     def stop(self) -> None:
         """Stop it, leaving unfinished work for others or for the next start."""
+        self.ending.set()
         if self._starting is not None:
             self._starting.join()
         if self._duty is not None:
@@ -191,7 +194,7 @@ def _duty(service: Service) -> Duty:
         errands=(lambda: upkeeping.ask_for_housekeeping(ctx),),
     )
     directory = StoredDirectory(settings.base_url, settings.mail_from)
-    return Duty(worker, roll, Postman(ctx.store, _transport(settings), directory, ctx.clock))
+    return Duty(worker, roll, Postman(ctx.store, _transport(settings), directory, ctx.clock), service.ending)
 
 
 def _blobs(settings: Settings) -> Blobs:

@@ -33,6 +33,8 @@ _COLOUR_SPREAD = 24
 """A pixel whose channels differ by more than this is coloured; below it lies JPEG noise on grey."""
 _PNG_DEPTH, _PNG_COLOUR = 24, 25
 """Where in a PNG its bit depth and colour type stand (ISO/IEC 15948 §11.2.2)."""
+_SCAN = b"\xff\xda"
+"""Starts a scan of a JPEG (ITU-T T.81 §B.1.1.3); within a scan's data an FF is followed by 00 or a restart."""
 _COLOURED_SHARE = 0.0005
 _PROBE_SIDE = 512
 
@@ -79,7 +81,24 @@ def decode(data: bytes, kind: str, limits: Limits) -> tuple[Picture, list[Remark
     return replace(picture, lens=kind in _FROM_LENSES), remarks
 
 
+def refuse_large(data: bytes, kind: str, limits: Limits) -> None:
+    """Refusal where a picture inside a drawing claims too much; a damaged one is left to whoever draws it."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        try:
+            _opened(data, kind, limits)
+        except Refusal as refusal:
+            if refusal.code != "damaged-image":
+                raise
+
+
 def _opened(data: bytes, kind: str, limits: Limits) -> Image.Image:
+    if kind == "jpeg" and data.count(_SCAN) > limits.scans:
+        raise Refusal(
+            "too-many-scans",
+            f"The JPEG is built up in more than {limits.scans} passes, far more than any program writes.",
+            "Open it on your side, save it again as PNG, and send that.",
+        )
     try:
         image = Image.open(io.BytesIO(data), formats=(PILLOW_NAMES[kind],))
     except Image.DecompressionBombError as error:
@@ -88,10 +107,14 @@ def _opened(data: bytes, kind: str, limits: Limits) -> Image.Image:
         raise _damaged(kind) from error
     if kind == "png" and len(data) > _PNG_COLOUR and data[_PNG_COLOUR] == 0 and data[_PNG_DEPTH] in (2, 4):
         _spread_clear_level(image, data[_PNG_DEPTH])
-    width, height = image.size
+    refuse_claim(*image.size, limits)
+    return image
+
+
+def refuse_claim(width: int, height: int, limits: Limits) -> None:
+    """Refusal ``image-too-large`` where a picture says that it has more pixels than are taken."""
     if width * height > limits.pixels or max(width, height) > limits.side:
         raise _too_large(width, height, limits)
-    return image
 
 
 def _spread_clear_level(image: Image.Image, depth: int) -> None:

@@ -10,6 +10,7 @@ from typing import Any
 import pypdfium2.raw as pdfium
 
 from artwork.intake.colours import WHITE
+from artwork.intake.decoding import refuse_claim
 from artwork.intake.finishing import Drawing
 from artwork.intake.marks import Area, Colour, Mark, Rule, on_paper
 from artwork.intake.paths import IDENTITY, Builder, Matrix, Path, determinant, matmul
@@ -84,6 +85,9 @@ class PageWalk:
             elif kind == pdfium.FPDF_PAGEOBJ_FORM:
                 self._form(item, place)
             elif kind == pdfium.FPDF_PAGEOBJ_IMAGE:
+                width, height = ctypes.c_uint(), ctypes.c_uint()
+                if pdfium.FPDFImageObj_GetImagePixelSize(item, width, height):
+                    refuse_claim(width.value, height.value, self._limits)
                 self.picture_reason = "The page holds a picture."
             elif kind == pdfium.FPDF_PAGEOBJ_SHADING:
                 self.picture_reason = "The page holds colours that run into each other (gradients)."

@@ -8,7 +8,7 @@ from artwork.intake import likeness
 from artwork.intake.finishing import Drawing, finish
 from artwork.intake.paths import Matrix
 from artwork.intake.raster import read_picture
-from artwork.intake.svg_picture import SIDE, drawn
+from artwork.intake.svg_picture import SIDE, drawn, refuse_large_pictures
 from artwork.intake.svg_place import Place
 from artwork.intake.svg_shapes import Port
 from artwork.intake.svg_style import INHERITED
@@ -28,6 +28,7 @@ _PORT = (300.0, 150.0)
 def read_svg(data: bytes, kind: str, wishes: Wishes, limits: Limits) -> Reading:
     """The outline of an SVG's painted shapes."""
     root = parse_tree(data, limits)
+    refuse_large_pictures(root, limits)
     drawing, picture_reason = _drawn(root, limits)
     _, low, right, _ = drawing.page or (0.0, -1.0, 1.0, 0.0)
     if not picture_reason:

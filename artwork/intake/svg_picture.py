@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import base64
+import binascii
 import copy
 import io
 import re
+from urllib.parse import unquote_to_bytes
 from xml.etree.ElementTree import Element, tostring
 
 import numpy as np
@@ -13,8 +16,11 @@ from PIL import Image
 
 from artwork.ink import Picture
 from artwork.intake.colours import read_colour
+from artwork.intake.decoding import PILLOW_NAMES, refuse_large
+from artwork.intake.sniffing import sniff
 from artwork.intake.svg_tree import XLINK_HREF, href, local_name
 from artwork.intake.svg_units import view_box
+from artwork.intake.values import Limits
 from artwork.refusal import Refusal
 
 SIDE = 2000
@@ -35,6 +41,22 @@ _NOT_DRAWN = {"text", "foreignObject", "filter", "script", "animate", "set", "an
 def has_picture(element: Element) -> bool:
     """Whether an ``image`` element holds its picture in the file."""
     return href(element).lower().startswith(_DATA)
+
+
+def refuse_large_pictures(root: Element, limits: Limits) -> None:
+    """Refusal where a picture in the drawing claims too much: resvg would unpack it whole."""
+    for element in root.iter():
+        if local_name(element.tag) not in ("image", "feImage") or not has_picture(element):
+            continue
+        head, _, payload = href(element).partition(",")
+        raw = unquote_to_bytes(payload)
+        try:
+            data = base64.b64decode(raw) if head.rstrip().lower().endswith(";base64") else raw
+            kind = sniff(data)
+        except (binascii.Error, Refusal):
+            continue  # nothing that resvg draws
+        if kind in PILLOW_NAMES:
+            refuse_large(data, kind, limits)
 
 
 def drawn(root: Element, width: float, height: float, side: int = SIDE) -> Picture:

@@ -41,8 +41,9 @@ class Limits:
 
     Attributes:
         file_bytes: size of the file (``file-too-large``).
-        pixels: width × height that a raster file claims (``image-too-large``).
+        pixels: width × height that a raster file, or one picture in a drawing, claims (``image-too-large``).
         side: greatest width or height it claims, pixels (``image-too-large``).
+        scans: passes that a progressive JPEG is built up in (``too-many-scans``); each costs as much as the first.
         working_pixels: a picture above this is read at half, a quarter … of its resolution, with a remark.
         text_bytes: size of an SVG or DXF text, unpacked (``drawing-too-large``).
         elements: drawing elements after references are followed (``too-many-elements``).
@@ -56,6 +57,7 @@ class Limits:
     file_bytes: int = 40_000_000
     pixels: int = 50_000_000
     side: int = 16_000
+    scans: int = 100
     working_pixels: int = 16_000_000
     text_bytes: int = 12_000_000
     elements: int = 40_000

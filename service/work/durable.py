@@ -171,6 +171,13 @@ class Worker:
             "log_level": "WARNING",
         }
         DBOS(config=config)
+        try:
+            self._launch()
+        except BaseException:
+            self.stop(0)  # so that it can be tried again
+            raise
+
+    def _launch(self) -> None:
         self._register()
         DBOS.launch()
         for queue, at_once, seconds in (

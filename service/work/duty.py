@@ -2,10 +2,47 @@
 
 from __future__ import annotations
 
+import logging
+import threading
+from collections.abc import Callable
 from typing import Protocol
 
-from service.work.durable import Worker
-from service.work.roll import Roll
+from sqlalchemy.exc import InterfaceError, OperationalError
+
+RETRY_SECONDS = 2.0
+"""Between two tries to begin while the database is away or its disk is full."""
+
+Step = tuple[Callable[[], object], Callable[[], object]]
+"""How something is begun and how it is ended."""
+log = logging.getLogger("slatproof.work")
+
+
+class WorkerPart(Protocol):
+    """Takes up background work under a name."""
+
+    def start(self, executor: str) -> None:
+        """Begin."""
+
+    def stop(self) -> None:
+        """Finish what is in hand and end."""
+
+
+class RollPart(Protocol):
+    """A process's place on the roll of workers."""
+
+    id: str
+
+    def join(self) -> None:
+        """Go on it."""
+
+    def start(self) -> None:
+        """Begin to beat."""
+
+    def rest(self) -> None:
+        """Stop beating."""
+
+    def leave(self) -> None:
+        """Go off it."""
 
 
 class Runs(Protocol):
@@ -21,21 +58,42 @@ class Runs(Protocol):
 class Duty:
     """Background work and mail, begun and ended in the order that loses nothing."""
 
-    def __init__(self, worker: Worker, roll: Roll, postman: Runs) -> None:
-        self._worker = worker
-        self._roll = roll
-        self._postman = postman
+    def __init__(self, worker: WorkerPart, roll: RollPart, postman: Runs, ending: threading.Event) -> None:
+        """A duty that is not begun.
+
+        Args:
+            worker, roll, postman: its parts.
+            ending: once set, nothing more is begun.
+        """
+        # The roll first and last: what is unfinished is anybody's only after this process has let go of it.
+        self._steps: tuple[Step, ...] = (
+            (roll.join, roll.leave),
+            (lambda: worker.start(roll.id), worker.stop),
+            (roll.start, roll.rest),
+            (postman.start, postman.stop),
+        )
+        self._ending = ending
+        self._ends: list[Callable[[], object]] = []
 
     def start(self) -> None:
-        """Go on the roll, then take up work."""
-        self._roll.join()
-        self._worker.start(self._roll.id)
-        self._roll.start()
-        self._postman.start()
+        """Go on the roll, then take up work. A database that is away, or full, is waited for."""
+        for begin, end in self._steps:
+            if not self._begun(begin):
+                return
+            self._ends.append(end)
 
     def stop(self) -> None:
-        """Take up no more and leave the roll last: what is unfinished is only then anybody's."""
-        self._postman.stop()
-        self._roll.rest()
-        self._worker.stop()
-        self._roll.leave()
+        """End what was begun, last first."""
+        while self._ends:
+            self._ends.pop()()
+
+    def _begun(self, begin: Callable[[], object]) -> bool:
+        while not self._ending.is_set():
+            try:
+                begin()
+            except (OperationalError, InterfaceError) as error:
+                log.warning("background work cannot begin yet: %s; trying again", error.orig)
+                self._ending.wait(RETRY_SECONDS)
+            else:
+                return True
+        return False

@@ -23,8 +23,6 @@ from service.orders.states import CARVING_STEPS, ORDER_STEPS
 from service.usecases import people, shop
 from tests.running import API, FROM_HERE, Caller, Json, Running, art, carvings, revision, shown
 
-pytestmark = pytest.mark.xdist_group("running")
-
 BURST = 25
 REASON = {"reason": "the pavilion moved"}
 ROLES = {"client": Role.CLIENT, "maker": Role.MAKER, "helper": Role.HELPER}

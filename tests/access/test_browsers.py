@@ -18,8 +18,6 @@ from tests.access.calls import path_of
 from tests.access.cast import Cast, Things
 from tests.running import API, FROM_HERE, Running, art, carvings
 
-pytestmark = pytest.mark.xdist_group("running")
-
 GETS = [op for op in OPERATIONS if op.method == "GET"]
 PAGES = ("/", "/at/oxbarrow", "/bench", "/bench/sign-in", "/reference", "/reference/rest", "/problems/stale")
 NOWHERE = ("/nothing", f"{API}/nothing", "/problems/nothing", "/graphql/nothing", "/static/nothing.css")

@@ -13,8 +13,6 @@ from tests.access.test_rest import TABLE as ACCESS
 from tests.schema.test_both_doors import GRAPH_ONLY
 from tests.schema.test_both_doors import TABLE as SAME
 
-pytestmark = pytest.mark.xdist_group("running")
-
 ROOTS = ("Query.", "Mutation.")
 OPERATIONS = {field: name for name, field in SAME.items() if field.startswith(ROOTS) and name != "revokeLink"}
 OPERATIONS |= {"Query.node": "getProof", "Query.viewer": "listModels"}  # whoever is known at all

@@ -16,8 +16,6 @@ from tests.access.calls import body_of, path_of
 from tests.access.cast import MEMBERS, Cast
 from tests.running import API
 
-pytestmark = pytest.mark.xdist_group("running")
-
 WORDS = {401: "who?", 403: "no", 404: "hidden"}
 # Their refusal says that a secret or password is wrong, whoever asks.
 ABOUT_SECRETS = {"signIn", "openLink", "whosePassword", "choosePassword"}

@@ -7,7 +7,7 @@ import signal
 import time
 from collections.abc import Callable
 
-from tests.faults.clock import Clock
+from tests.faults.switches import Switch
 from tests.parts.faulty_line import Trouble
 from tests.parts.process import Part
 from tests.parts.shape import Shape, answers
@@ -18,7 +18,7 @@ STOPPED_SECONDS = 19.0
 """Longer than a worker may be silent (service.work.roll.SILENCE_SECONDS) with a beat on top."""
 
 
-def large(shape: Shape, clock: Clock) -> dict[str, Mishap]:
+def large(shape: Shape, clock: Switch) -> dict[str, Mishap]:
     """Mishaps of the large shape by name."""
 
     def kill(parts: list[Part]) -> Mishap:
@@ -61,7 +61,7 @@ def large(shape: Shape, clock: Clock) -> dict[str, Mishap]:
     }
 
 
-def small(shape: SmallShape, clock: Clock) -> dict[str, Mishap]:
+def small(shape: SmallShape, clock: Switch, disk: Switch) -> dict[str, Mishap]:
     """Mishaps of the small shape by name."""
 
     def disk_full(dice: random.Random) -> None:
@@ -70,12 +70,16 @@ def small(shape: SmallShape, clock: Clock) -> dict[str, Mishap]:
         shape.empty()
 
     def disk_read_only(dice: random.Random) -> None:
+        disk.set(1)
+        time.sleep(dice.uniform(0.5, 3))
+        disk.set(0)
+
+    def started_read_only(_dice: random.Random) -> None:
         shape.part.kill()
         _wait_for_children()
         shape.allow_writing(False)
         shape.part.start()
-        time.sleep(dice.uniform(1, 3))
-        shape.part.kill()
+        shape.part.wait()
         _wait_for_children()
         shape.allow_writing(True)
         shape.start()
@@ -88,10 +92,11 @@ def small(shape: SmallShape, clock: Clock) -> dict[str, Mishap]:
     found: dict[str, Mishap] = {
         "service killed": lambda dice: _kill(shape.part, dice, lambda: answers(shape.url)),
         "service stopped for a moment": stopped,
+        "disk read-only": disk_read_only,
         "clock set": lambda dice: _set_clock(clock, dice),
     }
     if can_mount():
-        found |= {"disk full": disk_full, "disk read-only": disk_read_only}
+        found |= {"disk full": disk_full, "started on a read-only disk": started_read_only}
     return found
 
 
@@ -103,10 +108,10 @@ def _kill(part: Part, dice: random.Random, up: Callable[[], bool] | None = None)
         part.wait_until(up)
 
 
-def _set_clock(clock: Clock, dice: random.Random) -> None:
-    clock.set_ahead(dice.choice((-7200, -90, 90, 7200)))
+def _set_clock(clock: Switch, dice: random.Random) -> None:
+    clock.set(dice.choice((-7200, -90, 90, 7200)))
     time.sleep(dice.uniform(0.5, 3))
-    clock.set_ahead(0)
+    clock.set(0)
 
 
 def _wait_for_children() -> None:

@@ -6,7 +6,7 @@ import random
 import threading
 import time
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -16,41 +16,58 @@ import httpx2
 from aiosmtpd.controller import Controller
 
 from seeds.shop import load
-from tests.faults import mishaps
+from tests.faults import mishaps, switches
 from tests.faults.checks import losses, place_at
-from tests.faults.clock import Clock
 from tests.faults.traffic import Order, Told, TooLong
 from tests.parts.process import free_port
 from tests.parts.shape import Shape
 from tests.parts.small import SmallShape, can_mount
 from tests.running import API, FROM_HERE, art
 
-ORDERS_AT_ONCE = 2
+ORDERS_AT_ONCE = 1
+"""Besides one that begins with each mishap, so that every mishap meets a placing and an upload."""
 MOST_MISHAPS = 3
+DISK_MB = 2048  # of memory, as far as it is used: room for what some hundred rounds leave
 RARE = {"worker stopped past its place": 0.1}
 """Mishaps that take long are drawn less often: this share of the usual chance."""
 
 
 @dataclass
 class Found:
-    """What rounds came to."""
+    """What rounds came to.
+
+    Attributes:
+        mishaps: how often each was done.
+        met: how many of them somebody met: a request was refused or not answered meanwhile.
+        refused_by: requests that were refused or not answered while each was done.
+    """
 
     rounds: int = 0
     orders: int = 0
     mishaps: dict[str, int] = field(default_factory=dict)
+    met: dict[str, int] = field(default_factory=dict)
+    refused_by: dict[str, int] = field(default_factory=dict)
     refusals: dict[int, int] = field(default_factory=dict)
     unanswered: int = 0
     mails: int = 0
     losses: list[str] = field(default_factory=list)
 
-    def take_in(self, number: int, names: list[str], told: list[Told], bad: list[str]) -> None:
-        """Add what one round came to."""
+    def take_in(self, number: int, felt: list[tuple[str, int]], told: list[Told], bad: list[str]) -> None:
+        """Add what one round came to; ``felt`` are its mishaps with the requests that did not get through."""
         self.rounds, self.orders = number, self.orders + len(told)
-        self.mishaps = dict(sorted((Counter(self.mishaps) + Counter(names)).items()))
+        for name, requests in felt:
+            self.mishaps = _added(self.mishaps, {name: 1})
+            self.met = _added(self.met, {name: int(requests > 0)})
+            self.refused_by = _added(self.refused_by, {name: requests})
+        names = [name for name, _ in felt]
         for each in told:
-            self.refusals = dict(sorted((Counter(self.refusals) + Counter(each.refusals)).items()))
+            self.refusals = _added(self.refusals, each.refusals)
             self.unanswered += each.unanswered
         self.losses += [f"round {number} ({', '.join(names)}): {words}" for words in bad]
+
+
+def _added(before: Mapping[Any, int], more: Mapping[Any, int]) -> dict[Any, int]:
+    return dict(sorted((Counter(before) + Counter(more)).items()))
 
 
 class Catcher:
@@ -80,9 +97,9 @@ def mail() -> Iterator[tuple[str, Catcher]]:
 
 def over_large(home: Path, rounds: int, dice: random.Random, found: Found) -> None:
     """Rounds over PostgreSQL, S3, two web replicas and two workers."""
-    clock = Clock(home)
+    clock = switches.clock(home)
     with mail() as (smtp, catcher):
-        shape = Shape(home / "large", smtp=smtp, also=clock.environ)
+        shape = Shape(home / "large", smtp=smtp, also=switches.environ(clock))
         try:
             shape.start(seed=True)
             known = mishaps.large(shape, clock)
@@ -93,13 +110,13 @@ def over_large(home: Path, rounds: int, dice: random.Random, found: Found) -> No
 
 def over_small(home: Path, rounds: int, dice: random.Random, found: Found) -> None:
     """Rounds over one process on SQLite and a folder."""
-    clock = Clock(home)
+    clock, disk = switches.clock(home), switches.disk(home, home / "small" / "data")
     with mail() as (smtp, catcher):
-        disk = 256 if can_mount() else None
-        shape = SmallShape(home / "small", disk_mb=disk, smtp=smtp, also=clock.environ)
+        size = DISK_MB if can_mount() else None
+        shape = SmallShape(home / "small", disk_mb=size, smtp=smtp, also=switches.environ(clock, disk))
         try:
             shape.start()
-            known = mishaps.small(shape, clock)
+            known = mishaps.small(shape, clock, disk)
             _rounds(shape.url, shape.environ, known, catcher, rounds, dice, found)
         finally:
             shape.stop()
@@ -117,26 +134,35 @@ def _rounds(
     maker, drawing = sign_in(url), art("crest.svg")
     said: set[str] = set()  # mail that went twice is found again in every later round
     for number in range(1, rounds + 1):
-        orders = [Order(url, maker, drawing) for _ in range(ORDERS_AT_ONCE)]
+        orders: list[Order] = []
         names = _draw(known, dice)
         began = time.monotonic()
-        bad = _round(orders, [known[name] for name in names], dice)
+        felt, bad = _round(
+            lambda: Order(url, maker, drawing), orders, [(name, known[name]) for name in names], dice
+        )
         through = time.monotonic() - began
         told = [order.told for order in orders]
         with place_at(environ) as place:
             bad += [each for each in losses(place, told, catcher.count) if each not in said]
         said.update(bad)
-        found.take_in(number, names, told, bad)
+        found.take_in(number, felt, told, bad)
         found.mails = catcher.count.total()
         print(
-            f"round {number}: {', '.join(names)}: {through:.1f} s, checks {time.monotonic() - began - through:.1f} s; "
-            f"losses: {bad or 'none'}",
+            f"round {number}: {', '.join(f'{name} ({met})' for name, met in felt)}: {through:.1f} s, "
+            f"checks {time.monotonic() - began - through:.1f} s; losses: {bad or 'none'}",
             flush=True,
         )
 
 
-def _round(orders: list[Order], wrong: list[mishaps.Mishap], dice: random.Random) -> list[str]:
+def _round(
+    place: Callable[[], Order],
+    orders: list[Order],
+    wrong: list[tuple[str, mishaps.Mishap]],
+    dice: random.Random,
+) -> tuple[list[tuple[str, int]], list[str]]:
+    """The mishaps with the requests that each kept from getting through, and what was not done."""
     bad: list[str] = []
+    threads: list[threading.Thread] = []
 
     def go(order: Order) -> None:
         try:
@@ -146,15 +172,27 @@ def _round(orders: list[Order], wrong: list[mishaps.Mishap], dice: random.Random
         except Exception as error:  # noqa: BLE001 - whatever it is, it was not promised
             bad.append(f"{type(error).__name__}: {error}")
 
-    threads = [threading.Thread(target=go, args=(order,)) for order in orders]
-    for thread in threads:
-        thread.start()
-    for mishap in wrong:
+    def begin() -> None:
+        orders.append(place())
+        threads.append(threading.Thread(target=go, args=(orders[-1],)))
+        threads[-1].start()
+
+    for _ in range(ORDERS_AT_ONCE):
+        begin()
+    felt = []
+    for name, mishap in wrong:
         time.sleep(dice.uniform(0, 1.5))
+        before = _held_up(orders)
+        begin()
         mishap(dice)
+        felt.append((name, _held_up(orders) - before))
     for thread in threads:
         thread.join()
-    return bad
+    return felt, bad
+
+
+def _held_up(orders: list[Order]) -> int:
+    return sum(order.told.refusals.total() + order.told.unanswered for order in orders)
 
 
 def _draw(known: dict[str, mishaps.Mishap], dice: random.Random) -> list[str]:

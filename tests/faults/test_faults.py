@@ -9,8 +9,6 @@ import pytest
 from tests.faults.rounds import Found, over_large, over_small
 from tests.parts.small import can_mount
 
-pytestmark = pytest.mark.xdist_group("faults")
-
 
 def one_round(monkeypatch: pytest.MonkeyPatch, *names: str) -> Found:
     """A round with just these mishaps, in this order."""
@@ -19,9 +17,11 @@ def one_round(monkeypatch: pytest.MonkeyPatch, *names: str) -> Found:
 
 
 def test_nothing_is_lost_by_one_process_on_sqlite(tmp_path, monkeypatch):
-    found = one_round(monkeypatch, "service killed", *(["disk full"] if can_mount() else []))
+    disk = ["disk full"] if can_mount() else ["disk read-only"]
+    found = one_round(monkeypatch, "service killed", *disk)
     over_small(tmp_path, 1, random.Random(1), found)
-    assert (found.rounds, found.orders, found.losses) == (1, 2, [])
+    assert (found.rounds, found.orders, found.losses) == (1, 2 + len(disk), [])
+    assert all(found.met[name] for name in disk), found.refused_by  # they reached those who wrote
 
 
 @pytest.mark.postgres
@@ -29,4 +29,4 @@ def test_nothing_is_lost_by_one_process_on_sqlite(tmp_path, monkeypatch):
 def test_nothing_is_lost_by_many_processes_on_postgres_and_s3(tmp_path, monkeypatch):
     found = one_round(monkeypatch, "worker killed", "database killed")
     over_large(tmp_path, 1, random.Random(1), found)
-    assert (found.rounds, found.orders, found.losses) == (1, 2, [])
+    assert (found.rounds, found.orders, found.losses) == (1, 3, [])

@@ -9,6 +9,7 @@ import io
 import time
 import uuid
 import zipfile
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from hashlib import sha256
@@ -39,7 +40,7 @@ class Told:
     decisions: list[str] = field(default_factory=list)
     batch: str = ""
     archive: str = ""
-    refusals: dict[int, int] = field(default_factory=dict)
+    refusals: Counter[int] = field(default_factory=Counter)
     unanswered: int = 0
     done: bool = False
 
@@ -149,8 +150,7 @@ class Order:
         else:
             if answer.is_success:
                 return answer.content if whole else answer.json()
-            refusals = self.told.refusals
-            refusals[answer.status_code] = refusals.get(answer.status_code, 0) + 1
+            self.told.refusals[answer.status_code] += 1
             if answer.status_code in (400, 401, 403, 404, 422, 428):
                 raise TooLong(f"{method} {path}: {answer.status_code} {answer.text[:300]}")
         self._wait()

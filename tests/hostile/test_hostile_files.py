@@ -9,6 +9,7 @@ loops in PDF and DXF, impossible numbers. What only a process limit can stop is 
 
 from __future__ import annotations
 
+import base64
 import io
 import struct
 import zlib
@@ -16,6 +17,7 @@ from pathlib import Path
 
 import ezdxf
 import numpy as np
+import pillow_heif
 import pytest
 from PIL import Image
 
@@ -451,3 +453,64 @@ def test_few_bytes_of_many_pixels_are_bounded_in_every_format(kind: str, options
     data = encoded(blank.convert("RGB") if kind == "WEBP" else blank, kind, **options)
     assert refused(data, limits=Limits(pixels=3000 * 3000 - 1)).code == "image-too-large"
     assert refused(data).code == "blank-picture"
+
+
+def _heic(image: Image.Image) -> bytes:
+    stream = io.BytesIO()
+    pillow_heif.from_pillow(image).save(stream, quality=5)
+    return stream.getvalue()
+
+
+def _claiming(data: bytes, side: int) -> bytes:
+    """HEIC and AVIF: the picture's size in its ``ispe`` box (ISO/IEC 23008-12 §6.5.3)."""
+    at = data.index(b"ispe") + 8
+    return data[:at] + struct.pack(">II", side, side) + data[at + 8 :]
+
+
+@pytest.mark.parametrize("kind", ["HEIC", "AVIF"])
+def test_few_bytes_of_a_phone_picture_are_bounded(kind: str) -> None:
+    blank = Image.new("RGB", (2000, 2000), "white")
+    data = _heic(blank) if kind == "HEIC" else encoded(blank, "AVIF", quality=5, speed=10)
+    assert len(data) < 8000
+    assert refused(data, limits=Limits(pixels=2000 * 2000 - 1)).code == "image-too-large"
+    assert refused(data).code == "blank-picture"
+    # what is claimed decides, before any pixel, and less is claimed than there is to no avail
+    assert refused(_claiming(data, 60_000)).code in ("image-too-large", "damaged-image")
+    assert refused(_claiming(data, 16)).code in ("damaged-image", "blank-picture")
+
+
+def test_a_jpeg_of_endless_passes_is_refused() -> None:
+    """Each pass goes over all pixels: 150 kB would keep a core busy for twenty seconds."""
+    jpeg = encoded(np.full((400, 400), 255, np.uint8), "JPEG", progressive=True)
+    last = jpeg[jpeg.rindex(b"\xff\xda") : -2]
+    assert refused(jpeg[:-2] + last * 200 + jpeg[-2:]).code == "too-many-scans"
+    assert refused(jpeg[:-2] + last * 5 + jpeg[-2:]).code == "blank-picture"
+
+
+def _rows(side: int) -> bytes:
+    """Grey pixels, packed; a PNG's rows begin with a filter byte, which is one pixel more in a PDF."""
+    packer = zlib.compressobj(9)
+    return b"".join([*(packer.compress(bytes(1 + side)) for _ in range(side)), packer.flush()])
+
+
+@pytest.mark.parametrize("way", ["once", "packed again and again"])
+def test_a_picture_in_a_drawing_is_bounded_like_any_other(way: str) -> None:
+    side = 12_000
+    body = _rows(side)
+    uri = base64.b64encode(png(side, side, body, depth=8)).decode()
+    assert (
+        refused(svg(f'<image width="9" height="9" href="data:image/png;base64,{uri}"/>')).code
+        == "image-too-large"
+    )
+    hidden = f'<pattern id="p" width="9" height="9"><image width="9" height="9" href="data:image/png;base64,{uri}"/></pattern>'
+    assert refused(svg(f'{hidden}<rect width="9" height="9" fill="url(#p)"/>')).code == "image-too-large"
+    filters = "/FlateDecode"
+    if way != "once":
+        body, filters = zlib.compress(zlib.compress(body, 9), 9), filters * 3
+    picture = (
+        f"<</Type/XObject/Subtype/Image/Width {side + 1}/Height {side}/ColorSpace/DeviceGray/BitsPerComponent 8"
+        f"/Filter[{filters}]/Length {len(body)}>>stream\n{body.decode('latin-1')}\nendstream"
+    )
+    data = pdf("q 100 0 0 100 0 0 cm /F Do Q", picture, "/XObject<</F 5 0 R>>")
+    assert refused(data).code == "image-too-large"
+    assert read(data, limits=Limits(pixels=side * (side + 1), side=side + 1)).kind == "traced"

@@ -5,11 +5,7 @@ from __future__ import annotations
 import io
 import zipfile
 
-import pytest
-
 from tests.running import Caller, Json, Running, revision
-
-pytestmark = pytest.mark.xdist_group("running")
 
 SET = """mutation($order: ID!, $revision: Int!, $names: JSON!) {
   setNames(orderId: $order, expectedRevision: $revision, names: $names) {

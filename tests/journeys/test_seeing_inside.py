@@ -15,8 +15,6 @@ from service.logs import JsonLines
 from service.settings import Settings
 from tests.running import API, FROM_HERE, Running, art, carvings, revision, shown
 
-pytestmark = pytest.mark.xdist_group("running")
-
 CONTACT = {
     "name": "Oberon Thistlewaite",
     "email": "oberon.thistlewaite@quillfern.example",

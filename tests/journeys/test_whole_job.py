@@ -5,11 +5,7 @@ from __future__ import annotations
 import io
 import zipfile
 
-import pytest
-
 from tests.running import API, Caller, Running, art, carvings, revision, shown
-
-pytestmark = pytest.mark.xdist_group("running")
 
 
 def test_an_order_goes_from_upload_to_archive_by_rest(running: Running):

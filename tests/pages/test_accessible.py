@@ -9,7 +9,7 @@ from tests.pages.browsing import DESKTOP, PHONE
 from tests.pages.orders import opened, suites_order
 from tests.pages.steps import BENCH, order_of, ready, say_art_may_be_used, sign, sign_in, start
 
-pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("pages")]
+pytestmark = pytest.mark.browser
 
 AXE = Axe()
 # The rules of WCAG 2.0 to 2.2, levels A and AA, and axe's own best practices.

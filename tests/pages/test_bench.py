@@ -11,7 +11,7 @@ from service.pages.calling import Api
 from tests.pages.orders import Ready, ready_order, signed_order
 from tests.pages.steps import sign_in
 
-pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("pages")]
+pytestmark = pytest.mark.browser
 
 
 @pytest.fixture(scope="module")

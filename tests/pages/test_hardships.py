@@ -10,7 +10,7 @@ from playwright.sync_api import expect
 from tests.pages.browsing import PHONE
 from tests.pages.steps import BENCH, file_of, order_of, ready, say_art_may_be_used, sign, sign_in, start
 
-pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("pages")]
+pytestmark = pytest.mark.browser
 
 
 def test_nothing_typed_is_lost_on_reload_or_error(somebody):

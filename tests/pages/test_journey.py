@@ -11,7 +11,7 @@ from playwright.sync_api import Page, expect
 from tests.pages.browsing import DESKTOP, PHONE
 from tests.pages.steps import keep, order_of, ready, say_art_may_be_used, sign, sign_in, start
 
-pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("pages")]
+pytestmark = pytest.mark.browser
 
 
 def until(page: Page, seen, seconds: float = 30) -> None:

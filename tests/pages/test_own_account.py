@@ -4,16 +4,13 @@ from __future__ import annotations
 
 import re
 
-import pytest
-
 from service.orders.actors import Role
 from service.usecases import people, shop
 from tests.running import FROM_HERE, Caller, Running
 
 from .test_second_step import post
 
-pytestmark = pytest.mark.xdist_group("running")
-EMAIL, OLD, NEW = "pim@oxbarrow.example", "a gouge for every curve", "no two knots are alike"
+EMAIL, OLD, NEW = "pim.elsewhere@oxbarrow.example", "a gouge for every curve", "no two knots are alike"
 
 
 def signed_in(running: Running, password: str) -> tuple[Caller, int]:

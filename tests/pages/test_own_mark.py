@@ -8,7 +8,7 @@ from playwright.sync_api import expect
 from tests.pages.orders import ready_order
 from tests.pages.test_bench import bench, maker_state  # noqa: F401 - fixtures
 
-pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("pages")]
+pytestmark = pytest.mark.browser
 
 
 def test_a_mark_is_proposed_looked_at_approved_and_ended(bench, running):  # noqa: F811
@@ -20,9 +20,9 @@ def test_a_mark_is_proposed_looked_at_approved_and_ended(bench, running):  # noq
     mark = bench.locator("section", has=bench.get_by_role("heading", name="back rail: version 1"))
     expect(mark).to_contain_text("Not approved yet")
     bench.wait_for_function("() => document.querySelector('figure img').naturalWidth > 0")
-    bench.get_by_role("button", name="Approve version 1").click()
+    mark.get_by_role("button", name="Approve version 1").click()
     expect(bench.locator(".notice.good")).to_contain_text("Approved")
-    bench.get_by_role("button", name="End version 1").click()
+    mark.get_by_role("button", name="End version 1").click()
     expect(bench.locator(".notice.good")).to_contain_text("Ended")
     expect(mark).to_contain_text("Ended")
     bench.goto(f"{bench.base}/bench/record")

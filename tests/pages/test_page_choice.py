@@ -9,7 +9,7 @@ from tests.artwork.intake.test_pdf import disc, page
 from tests.pages.orders import opened, ready_order
 from tests.running import carvings
 
-pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("pages")]
+pytestmark = pytest.mark.browser
 
 
 def two_pages(canvas) -> None:

@@ -11,7 +11,7 @@ from tests.pages.browsing import PHONE
 from tests.pages.orders import Ready, opened, ready_order
 from tests.pages.steps import BENCH
 
-pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("pages")]
+pytestmark = pytest.mark.browser
 
 
 @pytest.fixture(scope="module")

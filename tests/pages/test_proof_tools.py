@@ -12,7 +12,7 @@ from playwright.sync_api import Page, expect
 from tests.pages.browsing import PHONE
 from tests.pages.orders import Ready, opened, ready_order
 
-pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("pages")]
+pytestmark = pytest.mark.browser
 
 CARD = (85.60, 53.98)
 """ISO/IEC 7810, ID-1: the size of a bank card, mm."""

@@ -9,8 +9,6 @@ import pytest
 
 from tests.running import Caller, Running, art, carvings
 
-pytestmark = pytest.mark.xdist_group("pages")
-
 HERE = {"Sec-Fetch-Site": "same-origin"}
 TOKEN = re.compile(r'name="form_token" value="([^"]+)"')
 

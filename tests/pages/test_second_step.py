@@ -7,14 +7,11 @@ import html
 import re
 from datetime import UTC, datetime
 
-import pytest
-
 from service.access.second_factor import code_at
 from service.orders.actors import Role
 from service.usecases import people, shop
 from tests.running import FROM_HERE, Caller, Running
 
-pytestmark = pytest.mark.xdist_group("running")
 EMAIL, PASSWORD = "nell@oxbarrow.example", "a plank and a half, please"
 
 

@@ -12,7 +12,7 @@ from playwright.sync_api import Page, expect
 from tests.pages.orders import ready_order
 from tests.pages.test_bench import at, bench, maker_state  # noqa: F401 - fixtures
 
-pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("pages")]
+pytestmark = pytest.mark.browser
 
 
 def no_more_noted(page: Page) -> None:

@@ -7,7 +7,7 @@ from playwright.sync_api import expect
 
 from tests.pages.steps import order_of, ready, start
 
-pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("pages")]
+pytestmark = pytest.mark.browser
 
 PAGE, SCRIPT = 300_000, 60_000  # bytes over the wire, issue 6
 

@@ -19,7 +19,7 @@ from tests.pages.steps import sign_in
 from tests.pages.test_accessible import faults
 from tests.running import Running, carvings
 
-pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("pages")]
+pytestmark = pytest.mark.browser
 
 
 class NoQueue:

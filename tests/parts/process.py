@@ -64,6 +64,11 @@ class Part:
         self.kill()
         raise SystemExit(f"{self.name} did not come up; its log {self._log} ends with:\n{tail}")
 
+    def wait(self, seconds: float = LONGEST_STOP) -> None:
+        """Wait until it ends by itself. Raises subprocess.TimeoutExpired where it does not."""
+        if self._process is not None:
+            self._process.wait(seconds)
+
     def stop(self, how: signal.Signals = signal.SIGTERM) -> None:
         """Ask it to end and wait; kill it where it does not."""
         if self._process is None:

@@ -33,7 +33,7 @@ class SmallShape:
         home.mkdir(parents=True, exist_ok=True)
         self.data = home / "data"
         self.data.mkdir(exist_ok=True)
-        self.mounted = disk_mb is not None
+        self._disk_mb = disk_mb
         if disk_mb is not None:
             _run("mount", "-t", "tmpfs", "-o", f"size={disk_mb}m", "none", str(self.data))
         self.port = free_port()
@@ -57,26 +57,30 @@ class SmallShape:
         self.part.wait_until(lambda: answers(self.url))
 
     def fill(self) -> None:
-        """Leave nothing free on its disk."""
-        with (self.data / "ballast").open("wb", buffering=0) as file:
+        """Leave nothing free on its disk, at once: the disk becomes as small as what is on it."""
+        while True:
+            there = os.statvfs(self.data)
             try:
-                while file.write(bytes(65536)):
-                    pass
-            except OSError:
-                os.fsync(file.fileno())
+                self._remount(f"size={(there.f_blocks - there.f_bfree) * there.f_frsize}")
+            except subprocess.CalledProcessError:
+                continue  # something was written meanwhile
+            return
 
     def empty(self) -> None:
-        """Take the ballast off again."""
-        (self.data / "ballast").unlink(missing_ok=True)
+        """Give it its size again."""
+        self._remount(f"size={self._disk_mb}m")
 
     def allow_writing(self, yes: bool) -> None:
         """Make its disk read-only, or writable again; nobody may have a file open for writing."""
-        _run("mount", "-o", f"remount,{'rw' if yes else 'ro'}", str(self.data))
+        self._remount("rw" if yes else "ro")
+
+    def _remount(self, options: str) -> None:
+        _run("mount", "-o", f"remount,{options}", str(self.data))
 
     def stop(self) -> None:
         """Stop it and take its disk away."""
         self.part.stop()
-        if self.mounted:
+        if self._disk_mb is not None:
             _run("umount", str(self.data))
 
 
@@ -86,4 +90,4 @@ def can_mount() -> bool:
 
 
 def _run(*words: str) -> None:
-    subprocess.run(words, check=True)
+    subprocess.run(words, check=True, capture_output=True)

@@ -12,7 +12,6 @@ from tests.fuzzing import make_up, operations_of
 from tests.running import FROM_HERE, Running
 
 pytestmark = [
-    pytest.mark.xdist_group("running"),
     pytest.mark.filterwarnings("ignore::hypothesis.errors.HypothesisDeprecationWarning"),
 ]
 

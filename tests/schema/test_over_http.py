@@ -19,7 +19,6 @@ from service.usecases import ordering, shop
 from service.usecases.commands import LineContent, OrderContent
 from tests.running import Caller, Running, art, carvings, revision
 
-pytestmark = pytest.mark.xdist_group("running")
 HERE = Path(__file__).parent
 
 

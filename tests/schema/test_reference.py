@@ -19,7 +19,6 @@ from service.rest.openapi import document
 from service.rest.operation import Serving
 from tests.running import Running
 
-pytestmark = pytest.mark.xdist_group("running")
 OUTSIDE = {"https://ecma-international.org/wp-content/uploads/ECMA-404_2nd_edition_december_2017.pdf"}
 """The standard that strawberry's own JSON scalar names."""
 PAGES = ("/reference", "/reference/rest", "/reference/graphql", "/problems", "/problems/stale")

@@ -12,7 +12,6 @@ import pytest
 from seeds.shop import load
 from tests.running import Running
 
-pytestmark = pytest.mark.xdist_group("running")
 ROOT = Path(__file__).parents[2]
 BLOCK = re.compile(r"^```sh\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 PART = re.compile(r"^## ", re.MULTILINE)

@@ -14,7 +14,7 @@ from service.store.bucket import open_bucket
 from tests.parts.faulty_line import FaultyLine, Trouble
 from tests.parts.object_store import BUCKET, KEY_ID, REGION, SECRET, ObjectStore, bucket
 
-pytestmark = [pytest.mark.s3, pytest.mark.xdist_group("s3")]
+pytestmark = pytest.mark.s3
 
 
 @pytest.fixture(scope="module")

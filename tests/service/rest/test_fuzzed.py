@@ -10,7 +10,6 @@ from tests.fuzzing import config, make_up, operations_of
 from tests.running import API, FROM_HERE, Running
 
 pytestmark = [
-    pytest.mark.xdist_group("running"),
     pytest.mark.filterwarnings("ignore::hypothesis.errors.HypothesisDeprecationWarning"),
 ]
 

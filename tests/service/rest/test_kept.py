@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -41,7 +40,6 @@ def test_what_is_forgotten_is_gone():
     assert kept.get("a", 1) is None
 
 
-@pytest.mark.xdist_group("running")
 def test_what_the_door_gives_is_the_order_as_it_stands_and_only_to_its_own(running: Running):
     placed = running.caller().send_order()
     client, other = (

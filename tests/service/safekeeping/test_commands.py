@@ -110,7 +110,6 @@ def test_files_that_nothing_names_are_swept(folder, capsys):
 
 @pytest.mark.s3
 @pytest.mark.postgres
-@pytest.mark.xdist_group("s3")
 def test_moved_to_the_large_shape_and_back(folder, tmp_path, empty_postgres_url, capsys, monkeypatch):
     objects = ObjectStore(tmp_path / "objects")
     objects.start()

@@ -46,7 +46,10 @@ tryCuts();
 showSections();
 renewWhileWaiting();
 const order = document.querySelector("[data-bench-order]");
-if (order) followOrder(order.dataset.benchOrder, false, `/api/v1/orders/${order.dataset.benchOrder}/events`);
+if (order) {
+  const { benchOrder: id, activity } = order.dataset;
+  followOrder(id, Number(activity), `/api/v1/orders/${id}/events`);
+}
 
 // Pointing at a line on the picture shows the groove there, cut across.
 function showSections() {

@@ -7,11 +7,10 @@ const WORDS = {
   batch: "Putting the archive together",
 };
 
-export function followOrder(order, busy, address = `/order/${order}/api/orders/${order}/events`) {
-  let seen = null;
+// `seen` is the activity of the order when the page was drawn: what happened since is shown as soon as it is heard of.
+export function followOrder(order, seen, address = `/order/${order}/api/orders/${order}/events`) {
   let source = null;
   let wait = 1000;
-  let showing = busy;
 
   function open() {
     source = new EventSource(address);
@@ -22,8 +21,7 @@ export function followOrder(order, busy, address = `/order/${order}/api/orders/$
     source.addEventListener("jobs", (event) => showJobs(JSON.parse(event.data)));
     source.addEventListener("order", (event) => {
       const { activity } = JSON.parse(event.data);
-      if (seen !== null && activity !== seen) renew();
-      else if (seen === null && showing) renew();
+      if (activity !== seen) renew();
       seen = activity;
     });
     source.addEventListener("gone", () => source.close());
@@ -39,7 +37,6 @@ export function followOrder(order, busy, address = `/order/${order}/api/orders/$
 
   function showJobs(jobs) {
     const running = jobs.filter((job) => job.state === "running" || job.state === "waiting");
-    showing = running.length > 0;
     for (const place of document.querySelectorAll(".working")) {
       const job = running.find((one) => one.subject_id === place.dataset.carving) ?? running[0];
       if (!job) continue;

@@ -8,5 +8,5 @@ lightMarks();
 const carvings = document.querySelector("#carvings");
 if (carvings) {
   uploadsWithProgress(carvings.dataset.order);
-  followOrder(carvings.dataset.order, carvings.dataset.busy === "yes");
+  followOrder(carvings.dataset.order, Number(carvings.dataset.activity));
 }
