@@ -50,7 +50,7 @@ def test_a_start_on_a_full_disk_says_why_and_ends(tmp_path):
         shape.part.start()
         shape.part.wait()
         said = (tmp_path / "service.log").read_text().removeprefix(before)
-        assert said == "The database cannot be used: disk I/O error. Is it running, with room on its disk?\n"
+        assert said == "The database cannot be used: disk I/O error. Does it run, with room on its disk?\n"
     finally:
         shape.stop()
 
