@@ -135,7 +135,10 @@ def _ready(settings: Settings) -> Service | None:
         print(f"The folder {settings.data.resolve()} cannot be used: {trouble.strerror}.", file=sys.stderr)
         return None
     except OperationalError as trouble:
-        print(f"The database cannot be used: {trouble.orig}. Does it run, with room on its disk?", file=sys.stderr)
+        print(
+            f"The database cannot be used: {trouble.orig}. Does it run, with room on its disk?",
+            file=sys.stderr,
+        )
         return None
     return service
 
