@@ -14,6 +14,7 @@ RETRY_SECONDS = 2.0
 
 Step = tuple[Callable[[], object], Callable[[], object]]
 """How something is begun and how it is ended."""
+_AWAY = (OperationalError, InterfaceError)
 log = logging.getLogger("slatproof.work")
 
 
@@ -83,15 +84,19 @@ class Duty:
             self._ends.append(end)
 
     def stop(self) -> None:
-        """End what was begun, last first."""
+        """End what was begun, last first. A database that is away keeps nobody: others see the silence."""
         while self._ends:
-            self._ends.pop()()
+            end = self._ends.pop()
+            try:
+                end()
+            except _AWAY as error:
+                log.warning("background work ends without a word to the others: %s", error.orig)
 
     def _begun(self, begin: Callable[[], object]) -> bool:
         while not self._ending.is_set():
             try:
                 begin()
-            except (OperationalError, InterfaceError) as error:
+            except _AWAY as error:
                 log.warning("background work cannot begin yet: %s; trying again", error.orig)
                 self._ending.wait(RETRY_SECONDS)
             else:
