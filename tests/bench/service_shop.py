@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import tempfile
 import threading
 import time
@@ -96,25 +95,3 @@ def bare(app: Starlette) -> Iterator[str]:
     finally:
         server.should_exit = True
         thread.join()
-
-
-def resident_mb(pid: int) -> float:
-    """Resident memory of a process without what it shares (Pss), MB."""
-    for line in Path(f"/proc/{pid}/smaps_rollup").read_text().splitlines():
-        if line.startswith("Pss:"):
-            return int(line.split()[1]) / 1024
-    raise OSError(f"no Pss of {pid}")
-
-
-def family(pid: int) -> list[int]:
-    """A process and everything it started."""
-    found = [pid]
-    for entry in Path("/proc").iterdir():
-        if entry.name.isdigit():
-            try:
-                parent = int((entry / "stat").read_text().rsplit(")", 1)[1].split()[1])
-            except (OSError, ValueError):
-                continue
-            if parent == pid and int(entry.name) != os.getpid():
-                found += family(int(entry.name))
-    return found
