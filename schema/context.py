@@ -13,10 +13,11 @@ from graphql import GraphQLError
 from starlette.requests import HTTPConnection
 from strawberry.dataloader import DataLoader
 
+from service.access.resolve import Resolved
 from service.orders.actors import Actor
-from service.orders.errors import Refused
+from service.orders.errors import Conflict, Refused
 from service.rest.operation import Serving
-from service.rest.serving import who_asks
+from service.rest.serving import Unauthenticated, need_actor, who_asks
 from service.usecases import looking
 from service.usecases.answers import WholeOrder
 from service.usecases.context import Context
@@ -44,16 +45,16 @@ class Graph:
     serving: Serving
     connection: HTTPConnection
     connection_params: dict[str, Any] | None = None
-    _actors: dict[str | None, Actor | None] = field(default_factory=dict)
+    _resolved: dict[str | None, Resolved] = field(default_factory=dict)
 
     async def actor(self, workshop: str | None = None) -> Actor:
         """Who asks; a visitor of ``workshop`` (its public key) where one is named and nobody is known.
 
         Raises:
-            Denied: nobody is known.
+            Denied: nobody is known, or their second step is not set up.
             NotFound: there is no such workshop.
         """
-        if workshop not in self._actors:
+        if workshop not in self._resolved:
             params = self.connection_params if isinstance(self.connection_params, dict) else {}
             bearer = params.get("authorization")
             asked = partial(
@@ -63,14 +64,19 @@ class Graph:
                 workshop,
                 bearer if isinstance(bearer, str) else None,
             )
-            resolved = await to_thread.run_sync(asked, limiter=self.serving.threads)
-            self._actors[workshop] = resolved.actor
-        actor = self._actors[workshop]
-        if actor is None:
-            raise Denied(
-                "UNAUTHENTICATED", "Nobody is signed in. Send a token, open the client's link, or sign in."
-            )
-        return actor
+            self._resolved[workshop] = await to_thread.run_sync(asked, limiter=self.serving.threads)
+        try:
+            return need_actor(self._resolved[workshop])
+        except Unauthenticated:
+            words = "Nobody is signed in. Send a token, open the client's link, or sign in."
+            raise Denied("UNAUTHENTICATED", words) from None
+        except Conflict as due:
+            raise Denied("SECOND_STEP_DUE", str(due)) from None
+
+    async def ask_again(self) -> None:
+        """Look up anew who asks. Raises Denied where they may no more."""
+        self._resolved.clear()
+        await self.actor()
 
     async def run(
         self, work: Callable[Concatenate[Context, Actor, P], T], *args: P.args, **kwargs: P.kwargs

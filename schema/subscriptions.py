@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import AsyncGenerator
+from collections.abc import AsyncGenerator, AsyncIterator
 from typing import cast
 
 import anyio
 import strawberry
 
-from schema.context import Denied, Info
+from schema.context import Denied, Graph, Info
 from schema.types.orders import Order
 from schema.types.work import Job
 from service.orders.errors import NotFound
@@ -16,6 +16,8 @@ from service.usecases import looking
 
 LOOK_SECONDS = 0.5
 LONGEST_SECONDS = 3600.0
+ASK_AGAIN_SECONDS = 10.0
+"""Who listens is looked up anew so often: a session that ended, a link revoked, hears no more."""
 
 
 @strawberry.type
@@ -25,9 +27,8 @@ class Subscription:
     @strawberry.subscription
     async def order_changed(self, info: Info, order_id: strawberry.ID) -> AsyncGenerator[Order, None]:
         """The order now, then again whenever anything within it changes."""
-        graph = info.context
-        seen, end = -1, anyio.current_time() + LONGEST_SECONDS
-        while anyio.current_time() < end:
+        graph, seen = info.context, -1
+        async for _ in _moments(graph):
             activity = await _activity(info, order_id)
             if activity != seen:
                 seen = activity
@@ -36,21 +37,29 @@ class Subscription:
                 if order is None:
                     return
                 yield cast("Order", order)
-            await anyio.sleep(LOOK_SECONDS)
 
     @strawberry.subscription
     async def jobs_changed(self, info: Info, order_id: strawberry.ID) -> AsyncGenerator[list[Job], None]:
         """The background work of an order now, then again whenever it moves on."""
-        graph = info.context
-        seen, end = None, anyio.current_time() + LONGEST_SECONDS
+        graph, seen = info.context, None
         await _activity(info, order_id)
-        while anyio.current_time() < end:
+        async for _ in _moments(graph):
             graph.forget()
             jobs = await graph.jobs_of_order.load(order_id)
             if jobs != seen:
                 seen = jobs
                 yield cast("list[Job]", jobs)
-            await anyio.sleep(LOOK_SECONDS)
+
+
+async def _moments(graph: Graph) -> AsyncIterator[None]:
+    """When to look: time and again, for as long as anybody may listen."""
+    asked = begun = anyio.current_time()
+    while (now := anyio.current_time()) < begun + LONGEST_SECONDS:
+        if now - asked >= ASK_AGAIN_SECONDS:
+            asked = now
+            await graph.ask_again()
+        yield
+        await anyio.sleep(LOOK_SECONDS)
 
 
 async def _activity(info: Info, order_id: str) -> int:

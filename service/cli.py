@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import importlib
 import os
 import signal
 import sys
@@ -68,6 +69,13 @@ def _parser() -> argparse.ArgumentParser:
     add("work", _work, "bring the database up to date, then do background work and send mail")
     add("migrate", _migrate, "bring the database up to this version")
     add("seed", _load_seed, "load the made-up workshop; does nothing where it is already there")
+    founded = add("found", _late("admitting", "found"), "found a workshop with its first maker")
+    founded.add_argument("key", help="short name in addresses: lower-case letters, figures, hyphens")
+    founded.add_argument("name", help="what people call the workshop")
+    founded.add_argument("maker", help="what people call its first maker")
+    founded.add_argument("address", help="the maker's mail address")
+    let_in = add("let-in", _late("admitting", "let_in"), "let in who lost password, phone and codes")
+    let_in.add_argument("address", help="the mail address of their account")
     add("settings", _settings, "list the settings there are")
     record = add("verify-record", _verify_record, "re-check the record of decisions of every workshop")
     record.add_argument(
@@ -75,18 +83,28 @@ def _parser() -> argparse.ArgumentParser:
         type=Path,
         help="file kept elsewhere: the record is compared with each line of it, then today's is added",
     )
-    backup = add("backup", _caring("backup"), "back everything up into a folder, while people go on working")
+    backup = add(
+        "backup",
+        _late("caretaking", "backup"),
+        "back everything up into a folder, while people go on working",
+    )
     backup.add_argument("folder", type=Path, help="on another disk; the same one every time")
     backup.add_argument("--keep", type=_from_one, help="remove all older backups but so many")
-    restored = add("restore", _caring("restore"), "put a backup into an empty place, and check it there")
+    restored = add(
+        "restore", _late("caretaking", "restore"), "put a backup into an empty place, and check it there"
+    )
     restored.add_argument("backup", type=Path, help="a backup, or a folder of them: then the newest")
-    moved = add("move", _caring("move"), "put everything into another, empty place, and check it there")
+    moved = add(
+        "move", _late("caretaking", "move"), "put everything into another, empty place, and check it there"
+    )
     moved.add_argument("--to", type=Path, required=True, help=f"file of settings, {PREFIX}NAME=value lines")
     scrubbed = add(
-        "scrub", _caring("scrub"), "compare every file with its name; say which orders are touched"
+        "scrub",
+        _late("caretaking", "scrub"),
+        "compare every file with its name; say which orders are touched",
     )
     scrubbed.add_argument("--heal", type=Path, help="folder of backups to take good copies from")
-    add("sweep", _caring("sweep"), "remove what is kept no longer, and files that nothing names")
+    add("sweep", _late("caretaking", "sweep"), "remove what is kept no longer, and files that nothing names")
     check = add("verify", _verify, "check a batch archive, with nothing but the archive")
     check.add_argument("archive", type=Path, help="the ZIP file")
     check.add_argument(
@@ -95,11 +113,9 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
-def _caring(name: str) -> Command:
+def _late(module: str, name: str) -> Command:
     def run(settings: Settings, given: argparse.Namespace) -> int:
-        from service import caretaking
-
-        command: Command = getattr(caretaking, name)
+        command: Command = getattr(importlib.import_module(f"service.{module}"), name)
         return command(settings, given)
 
     return run

@@ -16,6 +16,7 @@ from starlette.applications import Starlette
 from starlette.routing import Mount, Route, Router, WebSocketRoute
 from starlette.types import ASGIApp
 
+from service.access.breached import BreachedList
 from service.access.csrf import Guard
 from service.late import Late
 from service.mail.directory import StoredDirectory
@@ -151,6 +152,8 @@ def build(settings: Settings) -> Service:
         outbox=StoredOutbox(clock),
         base_url=settings.base_url,
         folder=settings.data if settings.embedded or not settings.s3_bucket else None,
+        second_step_required=settings.second_step == "required",
+        breached=BreachedList(settings.breached_passwords) if settings.breached_passwords else (),
     )
     return Service(
         settings=settings,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import gzip
 import re
 import string
-from collections.abc import Iterator
+from collections.abc import Container, Iterator
 from contextlib import contextmanager
 from functools import cache
 from importlib.resources import files
@@ -76,10 +76,13 @@ def is_outdated(stored: str) -> bool:
     return _hasher.check_needs_rehash(stored)
 
 
-def problem_with(password: str, email: str, name: str) -> str | None:
+def problem_with(  # noqa: PLR0911 - one return a row
+    password: str, email: str, name: str, breached: Container[str] = ()
+) -> str | None:
     """Why a new password will not do, in one sentence; ``None`` when it will.
 
-    Length and not being one's own name are asked, no mixture of signs (NIST SP 800-63B §5.1.1.2).
+    Length and not being one's own name are asked, no mixture of signs (NIST SP 800-63B §5.1.1.2); and that it is
+    not among the ``breached`` ones.
     """
     if len(password) < LEAST_LENGTH:
         return f"Use at least {LEAST_LENGTH} characters; a short sentence is easy to remember."
@@ -92,6 +95,8 @@ def problem_with(password: str, email: str, name: str) -> str | None:
         return "Use something other than your own name or address."
     if is_common(plain):
         return "That password is on every list of common ones; use a short sentence of your own."
+    if password in breached:
+        return "That password is known from a breach of another site; use a short sentence of your own."
     return None
 
 

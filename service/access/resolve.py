@@ -54,7 +54,8 @@ class Resolved:
 
     Attributes:
         actor: ``None`` where a bearer token was sent and opens nothing, or nobody is known and no workshop
-            was named.
+            was named, or an account lacks the second step that is asked of everybody.
+        unready: that account's owner: all they may do is set the second step up.
         means: how the actor proved it.
         session_id: row of the session, for 'this one' in a list.
         email: of the account, for the person's own page.
@@ -68,6 +69,7 @@ class Resolved:
     email: str | None = None
     orders: tuple[str, ...] = ()
     unwritten: tuple[tuple[str, str], ...] = ()
+    unready: Maker | Helper | None = None
 
 
 COOKIE_SESSION = "slatproof_bench"
@@ -89,7 +91,12 @@ def credentials_of(headers: Mapping[str, str], cookies: Mapping[str, str], addre
 
 
 def resolve(
-    connection: Connection, credentials: Credentials, now: datetime, workshop_id: str | None = None
+    connection: Connection,
+    credentials: Credentials,
+    now: datetime,
+    workshop_id: str | None = None,
+    *,
+    second_step: bool = False,
 ) -> Resolved:
     """Who sent these credentials.
 
@@ -97,7 +104,8 @@ def resolve(
     client's session speaks for the order the request names if it opens that order; else the account's
     session speaks; else the client's session for its newest order. At the public door of a workshop
     (``workshop_id``) a client who names no order, and an account of another workshop, are visitors like
-    everybody else.
+    everybody else. An account without the second step that its workshop or the installation
+    (``second_step``) asks of everybody is nobody yet.
 
     Reads only. At most three statements.
     """
@@ -116,9 +124,11 @@ def resolve(
     account = find_account_session(connection, credentials.session, now) if credentials.session else None
     if account and workshop_id in {None, account.workshop_id}:
         kind = Maker if account.role == Role.MAKER else Helper
-        actor = kind(account.workshop_id, account.account_id, account.name, credentials.address)
+        person = kind(account.workshop_id, account.account_id, account.name, credentials.address)
         unwritten = (("session", account.id),) if account.stale else ()
-        return Resolved(actor, Means.COOKIE, account.id, account.email, orders, unwritten)
+        lacking = account.lacks_second_step(second_step)
+        actor, unready = (None, person) if lacking else (person, None)
+        return Resolved(actor, Means.COOKIE, account.id, account.email, orders, unwritten, unready)
     if grants and client and credentials.order_id is None and workshop_id is None:
         return Resolved(_client(grants[0], credentials), Means.COOKIE, client.id, orders=orders)
     return Resolved(_visitor(credentials, workshop_id), Means.NONE, orders=orders)

@@ -18,6 +18,7 @@ from sqlalchemy import Connection, delete, func, insert, select, update
 
 from service.access.secrets import digest
 from service.store.access_tables import accounts, recovery_codes, second_factors
+from service.store.tables import workshops
 
 STEP_SECONDS = 30
 DIGITS = 6
@@ -74,6 +75,20 @@ def is_on(connection: Connection, account_id: str) -> bool:
     """Whether the account needs a code to sign in."""
     found = select(second_factors.c.confirmed_at).where(second_factors.c.account_id == account_id)
     return connection.scalar(found) is not None
+
+
+def is_required(connection: Connection, workshop_id: str) -> bool:
+    """Whether the workshop asks a second step of everybody."""
+    asked = select(workshops.c.second_step_required).where(workshops.c.id == workshop_id)
+    return bool(connection.scalar(asked))
+
+
+def require(connection: Connection, workshop_id: str, required: bool) -> bool:
+    """Ask a second step of everybody of a workshop, or leave it to them; whether that is a change."""
+    changed = update(workshops).where(
+        workshops.c.id == workshop_id, workshops.c.second_step_required != required
+    )
+    return connection.execute(changed.values(second_step_required=required)).rowcount == 1
 
 
 def those_with(connection: Connection, workshop_id: str) -> frozenset[str]:

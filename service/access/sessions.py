@@ -16,7 +16,8 @@ from sqlalchemy import Connection, bindparam, delete, insert, select, update
 
 from service.access.secrets import SESSION, digest, new_secret
 from service.orders.ids import new_id
-from service.store.access_tables import accounts, client_links, session_links, sessions
+from service.store.access_tables import accounts, client_links, second_factors, session_links, sessions
+from service.store.tables import workshops
 
 LONGEST = timedelta(days=30)
 IDLE = timedelta(days=7)
@@ -37,7 +38,13 @@ class Visitor:
 
 @dataclass(frozen=True)
 class AccountSession:
-    """A live session of an account; ``stale`` says that 'last seen' should be written."""
+    """A live session of an account.
+
+    Attributes:
+        second_step: whether the account has one.
+        required: whether its workshop asks one of everybody.
+        stale: 'last seen' should be written.
+    """
 
     id: str
     account_id: str
@@ -45,7 +52,13 @@ class AccountSession:
     name: str
     email: str
     role: str
+    second_step: bool
+    required: bool
     stale: bool
+
+    def lacks_second_step(self, installation: bool) -> bool:
+        """Whether a second step is asked for, by the workshop or the ``installation``, and is not set up."""
+        return not self.second_step and (self.required or installation)
 
 
 @dataclass(frozen=True)
@@ -104,7 +117,10 @@ def open_account_session(connection: Connection, account_id: str, visitor: Visit
 _LIVE_SESSION = (
     select(sessions.c.id, sessions.c.account_id, sessions.c.last_seen_at)
     .add_columns(accounts.c.workshop_id, accounts.c.name, accounts.c.email, accounts.c.role)
+    .add_columns(second_factors.c.confirmed_at, workshops.c.second_step_required)
     .join(accounts, accounts.c.id == sessions.c.account_id)
+    .join(workshops, workshops.c.id == accounts.c.workshop_id)
+    .outerjoin(second_factors, second_factors.c.account_id == accounts.c.id)
     .where(
         sessions.c.secret_hash == bindparam("secret"),
         sessions.c.revoked_at.is_(None),
@@ -124,7 +140,9 @@ def find_account_session(connection: Connection, secret: str, now: datetime) -> 
     if row is None:
         return None
     stale = now - row.last_seen_at >= _SEEN_EVERY
-    return AccountSession(row.id, row.account_id, row.workshop_id, row.name, row.email, row.role, stale)
+    has = row.confirmed_at is not None
+    known = (row.id, row.account_id, row.workshop_id, row.name, row.email, row.role)
+    return AccountSession(*known, has, row.second_step_required, stale)
 
 
 def mark_seen(connection: Connection, session_id: str, now: datetime) -> None:

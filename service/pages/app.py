@@ -25,13 +25,14 @@ from service.pages import (
     prices,
     proof,
     queue,
+    second_step,
     settings,
     shop_settings,
     starting,
     wellness,
 )
 from service.pages.assets import serve_asset
-from service.pages.calling import API, ORDER_HEADER, Refused
+from service.pages.calling import API, ORDER_HEADER, SECOND_STEP_DUE, Refused
 from service.pages.forms import ForeignForm
 from service.pages.rendering import go, render
 
@@ -84,6 +85,7 @@ def _routes() -> list[BaseRoute]:
         *bench_looking.ROUTES,
         *bench.ROUTES,
         *settings.ROUTES,
+        *second_step.ROUTES,
         *prices.ROUTES,
         *machine.ROUTES,
         *marks.ROUTES,
@@ -113,6 +115,8 @@ def _guarded(view: View) -> View:
 def _refusal(request: Request, refused: Refused) -> Response:
     """The page for a no that the view itself has no better answer to."""
     at_bench = request.url.path.startswith("/bench")
+    if refused.code == SECOND_STEP_DUE:
+        return go("/bench/second-step")
     if refused.status == 401 and at_bench:
         return go(f"/bench/sign-in?to={quote(request.url.path)}")
     if refused.status == 401:

@@ -9,7 +9,7 @@ from typing import Any
 from starlette.requests import Request
 from starlette.responses import Response
 
-from service.pages.calling import Api, Refused
+from service.pages.calling import SECOND_STEP_DUE, Api, Refused
 from service.pages.drawing import piece_view, slat_view
 from service.pages.findings import last_words, remarks_of
 from service.pages.forms import Sent, read_form
@@ -44,6 +44,8 @@ async def bench_session(api: Api) -> Json:
     session: Json = await api.get("/session")
     if session["role"] not in {"maker", "helper"}:
         raise Refused(401, {"title": "Nobody is signed in"})
+    if session["second_step_due"]:
+        raise Refused(403, {"type": f"/problems/{SECOND_STEP_DUE}"})
     return session
 
 

@@ -15,6 +15,8 @@ API = "/api/v1"
 # A call within the process is part of the request that is logged already.
 logging.getLogger("httpx2").setLevel(logging.WARNING)
 ORDER_HEADER = "Slatproof-Order"
+SECOND_STEP_DUE = "second-step-due"
+"""Code of the problem that whoever has to set a second step up meets everywhere else."""
 # What of a visitor's request the API may know; everything else is the page's own.
 _PASSED_ON = ("cookie", "user-agent", "accept-language")
 

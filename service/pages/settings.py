@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-import segno
-from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import Response
 
@@ -14,6 +12,7 @@ from service.pages.bench import bench_session
 from service.pages.calling import Api, Refused
 from service.pages.forms import Sent, read_form
 from service.pages.rendering import go, render
+from service.pages.second_step import square
 
 
 async def people_page(request: Request) -> Response:
@@ -51,13 +50,8 @@ async def _people(
         secret=shown_once.get("secret", ""),
         codes=shown_once.get("codes", ()),
         enrolment=enrolment,
-        square=_square(enrolment["uri"]) if enrolment else "",
+        square=square(enrolment["uri"]) if enrolment else "",
     )
-
-
-def _square(uri: str) -> Markup:
-    """The key as a square code, drawn by the server."""
-    return Markup(segno.make(uri).svg_inline(scale=4, border=2, light="#fff"))  # noqa: S704 - segno's own SVG
 
 
 async def change_people(request: Request) -> Response:
@@ -107,6 +101,9 @@ async def _own_account(request: Request, api: Api, sent: Sent) -> Response:
         case "end-step":
             both = {"password": _typed(sent, "password"), "code": sent.text("code")[:60]}
             await api.send("POST", "/second-step/removal", both)
+        case "require-step":
+            asked = {"password": _typed(sent, "password"), "required": sent.text("required") == "yes"}
+            await api.send("POST", "/second-step/requirement", asked)
         case "end-session":
             ended = {"password": _typed(sent, "password"), "session_id": sent.text("row") or None}
             await api.send("POST", "/sessions/removal", ended)

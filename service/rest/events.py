@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import time
 from collections.abc import AsyncIterator
 
 import anyio
@@ -11,16 +12,17 @@ from starlette.requests import Request
 from starlette.responses import Response, StreamingResponse
 
 from service.orders.actors import Actor
-from service.orders.errors import NotFound, TooMany
+from service.orders.errors import Conflict, NotFound, TooMany
 from service.rest.bodies.work import job_body
 from service.rest.operation import Serving
-from service.rest.serving import Endpoint, Unauthenticated, problem_of, who_asks
+from service.rest.serving import Endpoint, Unauthenticated, need_actor, problem_of, who_asks
 from service.rest.verbatim import adapter
 from service.usecases import looking
 from service.usecases.context import Context
 
 LOOK_SECONDS = 0.5
 KEEP_ALIVE_SECONDS = 15.0
+ASK_AGAIN_SECONDS = 10.0  # a session that ended, a link revoked, hears no more
 LONGEST_SECONDS = 600.0  # then the browser connects again, with whatever credentials still hold
 MOST_LISTENERS = 200
 
@@ -35,26 +37,47 @@ def order_events(serving: Serving) -> Endpoint:
         try:
             if listeners.available_tokens < 1:
                 raise TooMany(5)
-            actor = await to_thread.run_sync(_admit, ctx, request, order, limiter=threads)
+            listener = await to_thread.run_sync(_admit, ctx, request, order, limiter=threads)
         except Exception as error:  # noqa: BLE001 - errors become answers
             return problem_of(error)
-        stream = _follow(ctx, actor, order, threads, listeners)
+        stream = _follow(listener, threads, listeners)
         headers = {"Cache-Control": "no-store", "X-Accel-Buffering": "no"}
         return StreamingResponse(stream, media_type="text/event-stream", headers=headers)
 
     return respond
 
 
-def _admit(ctx: Context, request: Request, order: str) -> Actor:
-    actor = who_asks(ctx, request, None).actor
-    if actor is None:
-        raise Unauthenticated
-    looking.get_activity(ctx, actor, order)
-    return actor
+def _admit(ctx: Context, request: Request, order: str) -> _Listener:
+    listener = _Listener(ctx, request, order)
+    listener.look()
+    return listener
+
+
+class _Listener:
+    """Somebody who listens to an order; who they are is looked up anew now and then."""
+
+    def __init__(self, ctx: Context, request: Request, order: str) -> None:
+        self._ctx, self._request, self._order = ctx, request, order
+        self._actor, self._asked = self._who(), time.monotonic()
+
+    def look(self) -> tuple[int, str]:
+        """How often the order has changed, and its work as JSON.
+
+        NotFound, Unauthenticated, Conflict "second-step-due".
+        """
+        if time.monotonic() - self._asked >= ASK_AGAIN_SECONDS:
+            self._actor, self._asked = self._who(), time.monotonic()
+        activity = looking.get_activity(self._ctx, self._actor, self._order)
+        jobs = looking.jobs_by_order_ids(self._ctx, self._actor, [self._order])[0]
+        bodies = tuple(job_body(job) for job in jobs)
+        return activity, adapter(type(bodies)).dump_json(bodies).decode()
+
+    def _who(self) -> Actor:
+        return need_actor(who_asks(self._ctx, self._request, None))
 
 
 async def _follow(
-    ctx: Context, actor: Actor, order: str, threads: CapacityLimiter, listeners: CapacityLimiter
+    listener: _Listener, threads: CapacityLimiter, listeners: CapacityLimiter
 ) -> AsyncIterator[str]:
     async with listeners:
         seen, last = -1, ""
@@ -62,8 +85,8 @@ async def _follow(
         end = quiet + LONGEST_SECONDS
         while anyio.current_time() < end:
             try:
-                seen_now, jobs = await to_thread.run_sync(_look, ctx, actor, order, limiter=threads)
-            except NotFound:
+                seen_now, jobs = await to_thread.run_sync(listener.look, limiter=threads)
+            except (NotFound, Conflict, Unauthenticated):
                 yield _event("gone", "{}")
                 return
             if jobs != last:
@@ -77,13 +100,6 @@ async def _follow(
                 quiet = anyio.current_time()
                 yield ": still here\n\n"
             await anyio.sleep(LOOK_SECONDS)
-
-
-def _look(ctx: Context, actor: Actor, order: str) -> tuple[int, str]:
-    activity = looking.get_activity(ctx, actor, order)
-    jobs = looking.jobs_by_order_ids(ctx, actor, [order])[0]
-    bodies = tuple(job_body(job) for job in jobs)
-    return activity, adapter(type(bodies)).dump_json(bodies).decode()
 
 
 def _event(name: str, data: str) -> str:

@@ -66,6 +66,7 @@ def serve_bytes(made: Bytes, headers: Headers) -> Response:
     """Bytes made on the spot, with the same care."""
     squeezed = made.content_type in _SQUEEZED and _takes("br", headers.get("accept-encoding", ""))
     shared = _headers(made.name, body_tag(made.data, "br" if squeezed else ""), attachment=True)
+    shared["Accept-Ranges"] = "none"  # made anew each time: a part would cost as much as the whole
     if not made.lasting:
         shared["Cache-Control"] = "private, no-cache"
     if made.content_type in _SQUEEZED:

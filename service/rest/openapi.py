@@ -16,7 +16,16 @@ from service.rest.serving import LONGEST_KEY
 from service.rest.table import OPERATIONS
 from service.rest.verbatim import adapter
 
-_SHARED = ("unauthenticated", "not-allowed", "not-found", "bad-request", "too-many", "fault", "overloaded")
+_SHARED = (
+    "unauthenticated",
+    "second-step-due",
+    "not-allowed",
+    "not-found",
+    "bad-request",
+    "too-many",
+    "fault",
+    "overloaded",
+)
 _TEMPLATE = "#/components/schemas/{model}"
 _PROBLEM = {"$ref": "#/components/schemas/Problem"}
 _INTRODUCTION = """\

@@ -129,6 +129,7 @@ class Operation:
         once: takes ``Idempotency-Key``.
         public: a visitor of the workshop in the path may call it.
         open: needs nobody at all (signing in); ``Call.actor`` is then a visitor of no workshop.
+        unready: may be called before a second step that is asked of everybody is set up.
         large: takes whole drawings as JSON, so more than other bodies may hold.
         problems: codes of the problems it may answer with, besides those every operation may.
         more: what the reference says beyond ``does``.
@@ -150,6 +151,7 @@ class Operation:
     once: bool = False
     public: bool = False
     open: bool = False
+    unready: bool = False
     large: bool = False
     problems: tuple[str, ...] = ()
     more: str = ""

@@ -177,6 +177,18 @@ KINDS = _kinds(
         "The code is not right",
         "Each code is good once, for half a minute. Wait for the next one, or take one kept for a bad day.",
     ),
+    (
+        "second-step-due",
+        403,
+        "Your second step is not set up",
+        "Everybody who signs in here needs one. `beginSecondStep` and `confirmSecondStep` are open; all else is then.",
+    ),
+    (
+        "second-step-off",
+        409,
+        "You have no second step yourself",
+        "Set up your own before you ask one of everybody: it would shut you out.",
+    ),
     ("second-step-on", 409, "A code is asked for already", "Take the second step away first."),
     (
         "known-address",

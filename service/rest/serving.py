@@ -21,8 +21,8 @@ from starlette.responses import Response
 from service import logs
 from service.access.csrf import cookies_of
 from service.access.resolve import Resolved, credentials_of, note_use, resolve
-from service.orders.actors import Visitor
-from service.orders.errors import NotFound, Refused
+from service.orders.actors import Actor, Visitor
+from service.orders.errors import Conflict, NotFound, Refused
 from service.rest import conditional, problems, receiving
 from service.rest.files import serve_blob, serve_bytes
 from service.rest.operation import Answer, Bytes, Call, Operation, Received, Serving
@@ -127,15 +127,14 @@ def _understand(
     resolved = who_asks(
         serving.ctx, request, request.path_params.get("workshop") if operation.public else None
     )
-    if resolved.actor is None and not operation.open:
-        raise Unauthenticated
+    actor = _actor(operation, resolved)
     _plain_path(request)
     if "order" in request.path_params:
         logs.note(order=request.path_params["order"])
     return Call(
         ctx=serving.ctx,
         kept=serving.kept,
-        actor=resolved.actor or NOBODY,
+        actor=actor,
         resolved=resolved,
         request=request,
         path=request.path_params,
@@ -147,6 +146,23 @@ def _understand(
         else 0,
         once=_once(operation, request, body) if operation.once else None,
     )
+
+
+def _actor(operation: Operation, resolved: Resolved) -> Actor:
+    if operation.unready and resolved.unready is not None:
+        return resolved.unready
+    if operation.open and resolved.actor is None:
+        return NOBODY
+    return need_actor(resolved)
+
+
+def need_actor(resolved: Resolved) -> Actor:
+    """Who asks. Unauthenticated, Conflict "second-step-due"."""
+    if resolved.unready is not None:
+        raise Conflict("second-step-due", "Set up your second step first: here it is asked of everybody.")
+    if resolved.actor is None:
+        raise Unauthenticated
+    return resolved.actor
 
 
 def who_asks(
@@ -165,7 +181,8 @@ def who_asks(
     credentials = credentials_of(headers, cookies_of(request.headers), address_of(request))
     now = ctx.clock.now()
     with ctx.store.reading() as connection:
-        resolved = resolve(connection, credentials, now, workshop.id if workshop else None)
+        place = workshop.id if workshop else None
+        resolved = resolve(connection, credentials, now, place, second_step=ctx.second_step_required)
     if workshop and resolved.actor and resolved.actor.workshop_id != workshop.id:
         raise NotFound("workshop")
     if resolved.unwritten:

@@ -16,6 +16,7 @@ from sqlalchemy import (
     Table,
     Text,
     UniqueConstraint,
+    false,
 )
 
 from service.store.metadata import Instant, metadata
@@ -40,6 +41,8 @@ workshops = Table(
     Column("usual_bit", KEY, nullable=False),
     Column("retention_days", Integer, nullable=False),
     Column("created_at", Instant, nullable=False),
+    # Of everybody who signs in; asked for with every request, by the access room alone.
+    Column("second_step_required", Boolean, nullable=False, server_default=false()),
 )
 
 # The Ed25519 key that signs a workshop's batches; apart, so that no ordinary query reads it.

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Container, Mapping
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -88,6 +88,8 @@ class Context:
     Attributes:
         base_url: where people reach the service, without a slash at the end; empty: printed nowhere.
         folder: on the disk that files and orders are kept on; ``None`` where neither is on this machine.
+        second_step_required: the installation asks a second step of everybody who signs in.
+        breached: passwords that nobody may choose anew.
         kept: what was worked out lately; what it is kept by begins with what it is.
     """
 
@@ -99,4 +101,6 @@ class Context:
     outbox: Outbox
     base_url: str = ""
     folder: Path | None = None
+    second_step_required: bool = False
+    breached: Container[str] = ()
     kept: Kept[Any] = field(default_factory=lambda: Kept(128))

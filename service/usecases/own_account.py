@@ -47,7 +47,7 @@ def change_my_password(ctx: Context, actor: Actor, password: str, new: str, *, h
     """
     me = need_account(actor)
     account = prove(ctx, me, password)
-    problem = passwords.problem_with(new, account.email, account.name)
+    problem = passwords.problem_with(new, account.email, account.name, ctx.breached)
     if problem:
         raise Invalid(Problem("new_password", "weak-password", problem))
     hashed = hash_or_wait(new)

@@ -75,7 +75,7 @@ def invite(ctx: Context, actor: Actor, email: str, name: str, role: Role) -> Per
     "known-address".
     """
     maker = _maker(actor)
-    address, name = _checked(email, name, role)
+    address, name = checked(email, name, role)
     now = ctx.clock.now()
     try:
         with ctx.store.writing() as connection:
@@ -92,8 +92,8 @@ def invite(ctx: Context, actor: Actor, email: str, name: str, role: Role) -> Per
 
 def open_account(ctx: Context, workshop_id: str, email: str, *, name: str, role: Role, password: str) -> str:
     """Add a person with a password, for the command line of the workshop's own machine. Invalid, Conflict."""
-    address, name = _checked(email, name, role)
-    problem = passwords.problem_with(password, address, name)
+    address, name = checked(email, name, role)
+    problem = passwords.problem_with(password, address, name, ctx.breached)
     if problem:
         raise Invalid(Problem("password", "weak-password", problem))
     hashed = passwords.hash_password(password)
@@ -124,7 +124,7 @@ def change_person(
     """
     maker = _maker(actor)
     if name is not None:
-        name = _checked("a@b.example", name, Role.MAKER)[1]
+        name = checked("a@b.example", name, Role.MAKER)[1]
     now = ctx.clock.now()
     with ctx.store.writing() as connection:
         account = _account(connection, actor.workshop_id, person_id)
@@ -255,7 +255,8 @@ def _maker(actor: Actor) -> Maker:
     return actor
 
 
-def _checked(email: str, name: str, role: Role) -> tuple[str, str]:
+def checked(email: str, name: str, role: Role) -> tuple[str, str]:
+    """Address and name of somebody to be, in the form they are stored. Invalid."""
     address = clean_address(email)
     name = " ".join(name.split())
     problems = []

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 
 from sqlalchemy import Connection
 
 from service.access import accounts, second_factor, sessions
 from service.access.second_factor import Enrolment
+from service.access.sessions import Visitor
 from service.orders.actors import Actor, Helper, Maker
 from service.orders.errors import Conflict, Invalid, NotAllowed, NotFound, Problem
 from service.orders.record import EntryKind
@@ -17,20 +19,46 @@ from service.usecases.entering import deed_of
 from service.usecases.own_account import count_proof, need_account, prove
 
 
+class AskedBy(StrEnum):
+    """Who asks a second step of everybody."""
+
+    NOBODY = "nobody"
+    WORKSHOP = "workshop"
+    INSTALLATION = "installation"
+
+
 @dataclass(frozen=True)
 class SecondStep:
-    """Whether a code is asked for, and how many codes for a bad day are left."""
+    """Whether a code is asked for, how many codes for a bad day are left, and who asks one of everybody."""
 
     on: bool
     codes_left: int
+    asked_by: AskedBy
 
 
 def get_second_step(ctx: Context, actor: Actor) -> SecondStep:
     """How it stands with one's own account. NotAllowed."""
     me = need_account(actor)
     with ctx.store.reading() as connection:
-        on = second_factor.is_on(connection, me.account_id)
-        return SecondStep(on, second_factor.codes_left(connection, me.account_id) if on else 0)
+        return _second_step(ctx, connection, me)
+
+
+def require_second_step(ctx: Context, actor: Actor, password: str, *, required: bool) -> SecondStep:
+    """Ask a second step of everybody of the workshop, or leave it to them. Nobody is signed out: whoever has
+    none can do nothing but set it up.
+
+    NotAllowed, Invalid, TooMany, Conflict "second-step-off".
+    """
+    if not isinstance(actor, Maker):
+        raise NotAllowed("Only a maker may do this.")
+    prove(ctx, actor, password)
+    with ctx.store.writing() as connection:
+        if required and not second_factor.is_on(connection, actor.account_id):
+            raise Conflict("second-step-off", "Set up your own second step first, or you would be shut out.")
+        if second_factor.require(connection, actor.workshop_id, required):
+            what = "asks a second step of everybody" if required else "leaves the second step to each"
+            _enter(ctx, actor, connection, what, actor.account_id)
+        return _second_step(ctx, connection, actor)
 
 
 def begin_second_step(ctx: Context, actor: Actor, password: str) -> Enrolment:
@@ -61,8 +89,20 @@ def confirm_second_step(ctx: Context, actor: Actor, code: str) -> tuple[str, ...
     return codes
 
 
+def go_on_with_second_step(ctx: Context, actor: Actor, visitor: Visitor, session: str) -> str:
+    """Another secret for a session that opens more than before; its old one opens nothing. NotAllowed."""
+    me = need_account(actor)
+    now = ctx.clock.now()
+    with ctx.store.writing() as connection:
+        sessions.end_session(connection, session, now)
+        return sessions.open_account_session(connection, me.account_id, visitor, now)
+
+
 def end_second_step(ctx: Context, actor: Actor, password: str, code: str) -> None:
-    """Ask for no code any more. NotAllowed, Invalid, TooMany."""
+    """Ask for no code any more; where one is asked of everybody, all that is open then is setting it up anew.
+
+    NotAllowed, Invalid, TooMany.
+    """
     me = need_account(actor)
     prove(ctx, me, password)
     with ctx.store.writing() as connection:
@@ -90,6 +130,17 @@ def drop_second_step(ctx: Context, actor: Actor, person_id: str) -> None:
         if second_factor.drop(connection, person_id):
             sessions.revoke_all_sessions(connection, person_id, ctx.clock.now())
             _enter(ctx, actor, connection, "took a second step away", person_id)
+
+
+def _second_step(ctx: Context, connection: Connection, me: Maker | Helper) -> SecondStep:
+    on = second_factor.is_on(connection, me.account_id)
+    left = second_factor.codes_left(connection, me.account_id) if on else 0
+    asked_by = AskedBy.NOBODY
+    if ctx.second_step_required:
+        asked_by = AskedBy.INSTALLATION
+    elif second_factor.is_required(connection, me.workshop_id):
+        asked_by = AskedBy.WORKSHOP
+    return SecondStep(on, left, asked_by)
 
 
 def _wrong_code() -> Invalid:

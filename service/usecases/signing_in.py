@@ -29,10 +29,12 @@ class SignedIn:
 
     Attributes:
         secret: for the cookie; known here and now only.
+        second_step_due: all it opens until a second step is set up is setting it up.
     """
 
     secret: str
     account: Account
+    second_step_due: bool = False
 
 
 @dataclass(frozen=True)
@@ -70,8 +72,9 @@ def sign_in(ctx: Context, visitor: Visitor, email: str, password: str, code: str
         if renewed:
             accounts.replace_hash(connection, usable.id, renewed)
         secret = sessions.open_account_session(connection, usable.id, visitor, now)
+        begun = sessions.find_account_session(connection, secret, now)
     log.info("signed in: account %s", usable.id)
-    return SignedIn(secret, usable)
+    return SignedIn(secret, usable, begun is not None and begun.lacks_second_step(ctx.second_step_required))
 
 
 def _second_step(ctx: Context, account: Account, code: str) -> None:
@@ -123,7 +126,7 @@ def whose_password(ctx: Context, secret: str) -> Account:
 def choose_password(ctx: Context, secret: str, password: str) -> None:
     """Set the password a link is for; every session of the account ends. NotFound, Invalid, TooMany."""
     account = whose_password(ctx, secret)
-    problem = passwords.problem_with(password, account.email, account.name)
+    problem = passwords.problem_with(password, account.email, account.name, ctx.breached)
     if problem:
         raise Invalid(Problem("password", "weak-password", problem))
     hashed = hash_or_wait(password)

@@ -6,17 +6,17 @@ import re
 from typing import Any
 
 from service.rest.operation import Operation
-from tests.access.cast import Things
+from tests.access.cast import Things, door_of
 from tests.running import API, Json, shown
 
 NOTHING = "a" * 26
 
 
-def path_of(operation: Operation, things: Things) -> str:
+def path_of(operation: Operation, things: Things, member: str) -> str:
     """The operation's address, about the client's things."""
     carving = things.carving
     named = {
-        "workshop": "oxbarrow",
+        "workshop": door_of(member),
         "model": "longwalk-bench",
         "bit": "v60",
         "order": about(operation.name, things)["id"],
@@ -121,6 +121,7 @@ def _ask(name: str, things: Things, member: str) -> dict[str, Any]:
         "confirmSecondStep": {"code": "000000"},
         "endSessions": {"password": "not this one", "session_id": NOTHING},
         "changePassword": {"password": "not this one", "new_password": "x"},
+        "requireSecondStep": {"password": "not this one", "required": False},
         "endSecondStep": {"password": "not this one", "code": "000000"},
         "invitePerson": {"email": "not an address", "name": "Nobody"},
         "makeToken": {"name": "site", "scopes": []},

@@ -6,12 +6,15 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
 from seeds.shop import load
+from service.access import second_factor
 from service.access.links import make_link
 from service.orders.actors import Role, Scope, System
 from service.usecases import people, shop
 from tests.running import FROM_HERE, Caller, Json, Running, art, carvings, revision, shown
 
 OTHER_KEY = "hollinside"
+STRICT_KEY = "withymead"
+"""Of the workshop that asks a second step of everybody; its maker has none yet."""
 SECRET = "a long enough walnut secret"
 
 MEMBERS = (
@@ -26,6 +29,7 @@ MEMBERS = (
     "stranger",
     "lapsed-link",
     "revoked-token",
+    "unready-maker",
 )
 
 
@@ -77,6 +81,7 @@ def assemble(running: Running) -> Cast:
     people.open_account(
         ctx, theirs.id, "maud@hollinside.example", name="Maud Hollinside", role=Role.MAKER, password=SECRET
     )
+    _strict_workshop(running)
     maker = running.maker()
     placed, order = _released(running, maker)
     batch = maker.archived([order["id"]])["id"]
@@ -106,11 +111,28 @@ def assemble(running: Running) -> Cast:
         "stranger": running.caller(),
         "lapsed-link": running.caller(lapsed),
         "revoked-token": running.caller(revoked["secret"]),
+        "unready-maker": _signed_in(running, "odo@withymead.example"),
     }
     job = maker.do("GET", f"/orders/{order['id']}/jobs")["items"][0]["id"]
     suite = _listed(maker, spare)
     things = Things(order, released, spare, batch, job, helper, link, suite, _mark(running, maker))
     return Cast(callers, things, running.caller(at_bench["link_token"]))
+
+
+def _strict_workshop(running: Running) -> None:
+    ctx, facts = running.service.ctx, load()
+    strict = shop.open_workshop(ctx, STRICT_KEY, "Withymead Chairs", facts.bits[0], facts.allowances)
+    shop.save_model(ctx, System(strict.id), facts.model("longwalk-bench"), {}, 0)
+    people.open_account(
+        ctx, strict.id, "odo@withymead.example", name="Odo Withymead", role=Role.MAKER, password=SECRET
+    )
+    with ctx.store.writing() as connection:
+        second_factor.require(connection, strict.id, required=True)
+
+
+def door_of(member: str) -> str:
+    """The workshop at whose public door a member stands: their own, where that is to be shut to them."""
+    return STRICT_KEY if member == "unready-maker" else "oxbarrow"
 
 
 def _proved(running: Running) -> tuple[Json, Json]:

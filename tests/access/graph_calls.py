@@ -10,14 +10,14 @@ from tests.running import Json, shown
 OUTCOME = "{ __typename ... on Refusal { message } }"
 
 
-def call_of(field: str, things: Things) -> tuple[str, dict[str, Any]]:
-    """Query text and variables of a root field such as ``Mutation.signOff``."""
+def call_of(field: str, things: Things, door: str) -> tuple[str, dict[str, Any]]:
+    """Query text and variables of a root field such as ``Mutation.signOff``; ``door``: a workshop's public one."""
     root, name = field.split(".")
-    text = {**_mutations(things), **_queries(things)}[name]
+    text = {**_mutations(things, door), **_queries(things, door)}[name]
     return f"{root.lower()} {{ {name}{text} }}", {}
 
 
-def _mutations(things: Things) -> dict[str, str]:
+def _mutations(things: Things, door: str) -> dict[str, str]:
     order, carving = things.order, things.carving
     on_order = f'orderId: "{order["id"]}", expectedRevision: {order["revision"]}'
     on_carving = f'carvingId: "{carving["id"]}", expectedRevision: {carving["revision"]}'
@@ -26,7 +26,7 @@ def _mutations(things: Things) -> dict[str, str]:
     setting = 'key: "v60", expectedRevision: 999999'
     spare = f'orderId: "{things.spare["id"]}"'
     asked = {
-        "placeOrder": 'workshop: "oxbarrow", order: {}',
+        "placeOrder": f'workshop: "{door}", order: {{}}',
         "amendOrder": f"{on_order}, order: {{}}",
         "submitOrder": on_order,
         "cancelOrder": f'{on_order}, reason: "no more"',
@@ -82,7 +82,7 @@ def _on(things: Things) -> str:
 _MODEL = '{name: "B", slats: [{key: "a", name: "a", outline: [[[0, 0], [50, 0], [50, 300]]], thickness: 25}]}'
 
 
-def _queries(things: Things) -> dict[str, str]:
+def _queries(things: Things, door: str) -> dict[str, str]:
     order, carving = things.order["id"], things.carving["id"]
     proof = things.carving["proof"]["id"]
     return {
@@ -99,7 +99,7 @@ def _queries(things: Things) -> dict[str, str]:
         "record": " { edges { node { number } } }",
         "recordVerification": " { holds }",
         "orderExport": f'(orderId: "{order}")',
-        "workshop": '(key: "oxbarrow") { name models { key } }',
+        "workshop": f'(key: "{door}") {{ name models {{ key }} }}',
         "models": " { key }",
         "settings": " { workshop { key } }",
         "suite": f'(id: "{things.suite}") {{ id }}',

@@ -47,7 +47,8 @@ def test_every_answer_of_the_api_is_closed_to_other_sites(operation, cast: Cast)
     """[V3.2, V3.4] CSP, no sniffing, no framing, no other origin; private, or not kept at all."""
     for member in ("maker", "stranger"):
         caller = cast.callers[member]
-        answer = caller.get(path_of(operation, cast.things), headers={"Origin": "https://elsewhere.example"})
+        path = path_of(operation, cast.things, member)
+        answer = caller.get(path, headers={"Origin": "https://elsewhere.example"})
         told_well(answer)
         kept = answer.headers["cache-control"]
         assert kept.startswith("private") or kept == "no-store", kept
@@ -63,7 +64,7 @@ def test_every_page_is_closed_to_other_sites(path, running: Running):
 @pytest.mark.parametrize("member", ["other-client", "foreign-maker", "foreign-client"])
 def test_what_is_not_yours_looks_like_what_never_was(operation: Operation, member, cast: Cast):
     """[V8.2] Status, words and headers; files and pictures too. What is refused by role alone is no secret."""
-    caller, real = cast.callers[member], path_of(operation, cast.things)
+    caller, real = cast.callers[member], path_of(operation, cast.things, member)
     ids = {value for value in vars(cast.things).values() if isinstance(value, str)} | ids_of(cast.things)
     missing = real
     for each in ids:

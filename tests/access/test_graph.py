@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.access.cast import MEMBERS, Cast
+from tests.access.cast import MEMBERS, Cast, door_of
 from tests.access.graph_calls import call_of
 from tests.access.test_rest import TABLE as ACCESS
 from tests.schema.test_both_doors import GRAPH_ONLY
@@ -16,7 +16,7 @@ from tests.schema.test_both_doors import TABLE as SAME
 ROOTS = ("Query.", "Mutation.")
 OPERATIONS = {field: name for name, field in SAME.items() if field.startswith(ROOTS) and name != "revokeLink"}
 OPERATIONS |= {"Query.node": "getProof", "Query.viewer": "listModels"}  # whoever is known at all
-CODES = {"UNAUTHENTICATED": "who?", "NOT_ALLOWED": "no", "NOT_FOUND": "hidden"}
+CODES = {"UNAUTHENTICATED": "who?", "NOT_ALLOWED": "no", "NOT_FOUND": "hidden", "SECOND_STEP_DUE": "due"}
 OUTCOMES = {"NotAllowed": "no", "NotFound": "hidden"}
 # The graph gives no value where the REST door says why it gives none.
 OTHERWISE = {("Query.batch", "no"): "hidden"}
@@ -26,7 +26,7 @@ def answered(field: str, cast: Cast, member: str) -> str:
     caller = (
         cast.bench_client if (field, member) == ("Mutation.eraseClient", "client") else cast.callers[member]
     )
-    query, variables = call_of(field, cast.things)
+    query, variables = call_of(field, cast.things, door_of(member))
     answer = caller.post("/graphql", json={"query": query, "variables": variables}).json()
     if errors := answer.get("errors"):
         assert "extensions" in errors[0], errors

@@ -117,6 +117,7 @@ NOT_ABOUT_ORDERS = {
     "getSecondStep",
     "beginSecondStep",
     "confirmSecondStep",
+    "requireSecondStep",
     "endSecondStep",
     "dropSecondStep",
     "listPeople",

@@ -26,6 +26,11 @@ def test_flags_win_over_variables(tmp_path):
     [
         ({"SLATPROOF_PORT": "eighty"}, "SLATPROOF_PORT:"),
         ({"SLATPROOF_PORT": "70000"}, "SLATPROOF_PORT:"),
+        ({"SLATPROOF_SECOND_STEP": "perhaps"}, "SLATPROOF_SECOND_STEP:"),
+        (
+            {"SLATPROOF_BREACHED_PASSWORDS": "/no/such/file"},
+            "SLATPROOF_BREACHED_PASSWORDS: /no/such/file cannot",
+        ),
         ({"SLATPROOF_ROLE": "king"}, "SLATPROOF_ROLE:"),
         ({"SLATPROOF_PROT": "8101"}, "SLATPROOF_PROT: there is no such setting"),
         ({"SLATPROOF_DATABASE": "mysql://x"}, "DATABASE must start with sqlite"),

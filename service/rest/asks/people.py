@@ -57,6 +57,12 @@ class PasswordAndCodeAsk(PasswordAsk):
     code: Code
 
 
+class RequirementAsk(PasswordAsk):
+    """Your password once more, and whether a second step is asked of everybody."""
+
+    required: bool
+
+
 class EmailAsk(Ask):
     """The address of an account, which may or may not exist."""
 

@@ -15,7 +15,10 @@ from service.usecases.people import Person
 
 @dataclass(frozen=True)
 class SessionBody:
-    """Who the request comes from; `orders` are those this browser's client links open."""
+    """Who the request comes from; `orders` are those this browser's client links open.
+
+    `second_step_due`: signed in, but all that is open until a second step is set up is setting it up.
+    """
 
     role: Role
     name: str
@@ -23,6 +26,7 @@ class SessionBody:
     workshop: WorkshopBody | None
     order_id: str | None
     orders: tuple[str, ...]
+    second_step_due: bool = False
 
 
 @dataclass(frozen=True)

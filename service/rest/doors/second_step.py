@@ -4,9 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from service.rest.asks.people import CodeAsk, PasswordAndCodeAsk, PasswordAsk
+from service.access.csrf import cookies_of
+from service.access.resolve import COOKIE_SESSION
+from service.access.sessions import LONGEST
+from service.rest.asks.people import CodeAsk, PasswordAndCodeAsk, PasswordAsk, RequirementAsk
+from service.rest.doors.signing_in import cookie_header, visitor_of
 from service.rest.operation import Answer, Call, Operation
 from service.usecases import second_step
+from service.usecases.second_step import AskedBy
 
 TAG = "Signing in"
 _NEVER_KEPT = {"Cache-Control": "no-store"}
@@ -14,10 +19,13 @@ _NEVER_KEPT = {"Cache-Control": "no-store"}
 
 @dataclass(frozen=True)
 class SecondStepBody:
-    """Whether a code is asked for when you sign in, and how many codes for a bad day are left."""
+    """Whether a code is asked for when you sign in, how many codes for a bad day are left, and who asks a second
+    step of everybody.
+    """
 
     on: bool
     codes_left: int
+    asked_by: AskedBy
 
 
 @dataclass(frozen=True)
@@ -36,8 +44,13 @@ class RecoveryCodesBody:
 
 
 def _get(call: Call) -> Answer:
-    found = second_step.get_second_step(call.ctx, call.actor)
-    return Answer(SecondStepBody(found.on, found.codes_left))
+    return Answer(SecondStepBody(**vars(second_step.get_second_step(call.ctx, call.actor))))
+
+
+def _require(call: Call) -> Answer:
+    ask = call.ask
+    found = second_step.require_second_step(call.ctx, call.actor, ask.password, required=ask.required)
+    return Answer(SecondStepBody(**vars(found)))
 
 
 def _begin(call: Call) -> Answer:
@@ -47,7 +60,16 @@ def _begin(call: Call) -> Answer:
 
 def _confirm(call: Call) -> Answer:
     codes = second_step.confirm_second_step(call.ctx, call.actor, call.ask.code)
-    return Answer(RecoveryCodesBody(codes), headers=_NEVER_KEPT)
+    return Answer(RecoveryCodesBody(codes), headers=_NEVER_KEPT | _another_secret(call))
+
+
+def _another_secret(call: Call) -> dict[str, str]:
+    """What opens more than before opens it under a secret that no earlier page has seen."""
+    if call.resolved.unready is None:
+        return {}
+    old = cookies_of(call.request.headers).get(COOKIE_SESSION, "")
+    secret = second_step.go_on_with_second_step(call.ctx, call.actor, visitor_of(call), old)
+    return cookie_header(call, COOKIE_SESSION, secret, LONGEST)
 
 
 def _end(call: Call) -> Answer:
@@ -69,6 +91,20 @@ OPERATIONS = (
         TAG,
         _get,
         gives=SecondStepBody,
+        unready=True,
+    ),
+    Operation(
+        "POST",
+        "/second-step/requirement",
+        "requireSecondStep",
+        "Ask a second step of everybody of the workshop, or leave it to each.",
+        TAG,
+        _require,
+        ask=RequirementAsk,
+        gives=SecondStepBody,
+        problems=("second-step-off",),
+        more="Whoever has none stays signed in, and can do nothing but set it up. API tokens and clients' links are as "
+        "before.",
     ),
     Operation(
         "POST",
@@ -80,6 +116,7 @@ OPERATIONS = (
         ask=PasswordAsk,
         gives=EnrolmentBody,
         status=201,
+        unready=True,
         problems=("second-step-on",),
         more="Nothing is asked for until `confirmSecondStep` has seen a code. Codes are those of RFC 6238: SHA-1, "
         "six digits, 30 s.",
@@ -93,6 +130,8 @@ OPERATIONS = (
         _confirm,
         ask=CodeAsk,
         gives=RecoveryCodesBody,
+        unready=True,
+        more="Where it was due, the answer sets another cookie, which opens everything else from now on.",
     ),
     Operation(
         "POST",

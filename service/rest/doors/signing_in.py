@@ -18,30 +18,32 @@ from service.usecases import people, signing_in
 TAG = "Signing in"
 
 
-def _visitor(call: Call) -> Visitor:
+def visitor_of(call: Call) -> Visitor:
+    """Where a call came from, as far as it is recorded."""
     client = call.request.client
     return Visitor(client.host if client else "", call.request.headers.get("user-agent", ""))
 
 
-def _cookie(call: Call, name: str, value: str, life: timedelta) -> dict[str, str]:
+def cookie_header(call: Call, name: str, value: str, life: timedelta) -> dict[str, str]:
+    """The header that gives the caller a cookie."""
     secure = getattr(call.request.state, "secure", call.request.url.scheme == "https")
     return {"Set-Cookie": cookie(name, value, life, secure=secure)}
 
 
 def _sign_in(call: Call) -> Answer:
     ask = call.ask
-    begun = signing_in.sign_in(call.ctx, _visitor(call), ask.email, ask.password, ask.code)
+    begun = signing_in.sign_in(call.ctx, visitor_of(call), ask.email, ask.password, ask.code)
     account = begun.account
     workshop = WorkshopBody(*people.public_name(call.ctx, account.workshop_id))
-    body = SessionBody(account.role, account.name, account.email, workshop, None, ())
-    return Answer(body, headers=_cookie(call, COOKIE_SESSION, begun.secret, LONGEST))
+    body = SessionBody(account.role, account.name, account.email, workshop, None, (), begun.second_step_due)
+    return Answer(body, headers=cookie_header(call, COOKIE_SESSION, begun.secret, LONGEST))
 
 
 def _sign_out(call: Call) -> Answer:
     secret = cookies_of(call.request.headers).get(COOKIE_SESSION)
     if secret:
         signing_in.sign_out(call.ctx, secret)
-    return Answer(headers=_cookie(call, COOKIE_SESSION, "", timedelta()))
+    return Answer(headers=cookie_header(call, COOKIE_SESSION, "", timedelta()))
 
 
 def _who(call: Call) -> Answer:
@@ -49,7 +51,7 @@ def _who(call: Call) -> Answer:
 
 
 def _session_body(call: Call, resolved: Resolved) -> SessionBody:
-    actor = resolved.actor
+    actor = resolved.actor or resolved.unready
     if actor is None:
         return SessionBody(Role.VISITOR, "", "", None, None, resolved.orders)
     return SessionBody(
@@ -59,23 +61,24 @@ def _session_body(call: Call, resolved: Resolved) -> SessionBody:
         workshop=WorkshopBody(*people.public_name(call.ctx, actor.workshop_id)),
         order_id=actor.order_id if isinstance(actor, Client) else None,
         orders=resolved.orders,
+        second_step_due=resolved.unready is not None,
     )
 
 
 def _open_link(call: Call) -> Answer:
     previous = cookies_of(call.request.headers).get(COOKIE_CLIENT)
-    opened = signing_in.open_link(call.ctx, _visitor(call), call.ask.secret, previous)
-    headers = _cookie(call, COOKIE_CLIENT, opened.secret, CLIENT_LONGEST)
+    opened = signing_in.open_link(call.ctx, visitor_of(call), call.ask.secret, previous)
+    headers = cookie_header(call, COOKIE_CLIENT, opened.secret, CLIENT_LONGEST)
     return Answer(OpenedLinkBody(opened.order_id), headers=headers)
 
 
 def _ask_for_link(call: Call) -> Answer:
-    signing_in.ask_for_link(call.ctx, _visitor(call), call.ask.secret)
+    signing_in.ask_for_link(call.ctx, visitor_of(call), call.ask.secret)
     return Answer()
 
 
 def _ask_for_password(call: Call) -> Answer:
-    signing_in.ask_for_password(call.ctx, _visitor(call), call.ask.email)
+    signing_in.ask_for_password(call.ctx, visitor_of(call), call.ask.email)
     return Answer()
 
 

@@ -68,7 +68,7 @@ def ctx(tmp_path):
             )  # fmt: skip
             connection.execute(insert(tables.counters).values(workshop_id=key, orders=1))
             record.found(connection, key)
-    ctx = SimpleNamespace(store=store, clock=Clock())
+    ctx = SimpleNamespace(store=store, clock=Clock(), second_step_required=False, breached=())
     ctx.clock.moment = NOW
     yield ctx
     store.close()

@@ -1,0 +1,53 @@
+"""Commands that let people in: a workshop's first maker, and whoever lost password, phone and codes."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Callable
+
+from sqlalchemy.exc import OperationalError
+
+from artwork.workpiece import Bit
+from service.caretaking import let_go
+from service.orders.errors import Refused
+from service.root import build
+from service.settings import Settings
+from service.store.migrating import SchemaAhead, upgrade
+from service.usecases import letting_in
+from service.usecases.context import Context
+
+
+def found(settings: Settings, given: argparse.Namespace) -> int:
+    """Found a workshop with its first maker."""
+
+    def work(ctx: Context) -> str:
+        return letting_in.found_workshop(
+            ctx, given.key, given.name, Bit("v60"), email=given.address, maker=given.maker
+        )
+
+    return _letting_in(settings, work)
+
+
+def let_in(settings: Settings, given: argparse.Namespace) -> int:
+    """Let somebody in who lost password, phone and codes."""
+    return _letting_in(settings, lambda ctx: letting_in.let_in(ctx, given.address))
+
+
+def _letting_in(settings: Settings, work: Callable[[Context], str]) -> int:
+    """May be done while the service runs: it is one more writer."""
+    service = build(settings)
+    try:
+        upgrade(service.database)
+        secret = work(service.ctx)
+    except (Refused, SchemaAhead) as refusal:
+        print(refusal, file=sys.stderr)
+        return 1
+    except OperationalError as trouble:
+        print(f"The database cannot be used: {trouble.orig}.", file=sys.stderr)
+        return 1
+    finally:
+        let_go(service)
+    print("Good once, for two days, to set a password; give it to nobody else:")
+    print(f"{settings.base_url}/password/{secret}")
+    return 0

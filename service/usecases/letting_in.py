@@ -1,0 +1,59 @@
+"""Who gets in from the machine's own command line: the first maker of a workshop, and the one who lost everything.
+
+Whoever runs commands on the machine has its database anyway; so nothing is asked but an address, and the
+record says where it came from.
+"""
+
+from __future__ import annotations
+
+from sqlalchemy import Connection
+
+from artwork.workpiece import Allowances, Bit
+from service.access import accounts, second_factor, sessions
+from service.orders.actors import Role, System
+from service.orders.errors import Conflict, NotFound
+from service.orders.record import EntryKind
+from service.store import record
+from service.usecases import people, shop
+from service.usecases.context import Context
+from service.usecases.entering import deed_of
+
+
+def found_workshop(ctx: Context, key: str, name: str, bit: Bit, *, email: str, maker: str) -> str:
+    """Found a workshop with its first maker; the secret of the link with which they set a password.
+
+    Invalid, Conflict "key-taken", "known-address".
+    """
+    address, maker = people.checked(email, maker, Role.MAKER)
+    with ctx.store.reading() as connection:
+        if accounts.find_account(connection, address) is not None:
+            raise Conflict("known-address", "There is an account with that address already.")
+    workshop = shop.open_workshop(ctx, key, name, bit, Allowances())
+    now = ctx.clock.now()
+    with ctx.store.writing() as connection:
+        row = accounts.add_account(connection, workshop.id, address, name=maker, role=Role.MAKER, now=now)
+        _enter(ctx, connection, workshop.id, "opened an account", row)
+        return accounts.make_password_link(connection, row, now)
+
+
+def let_in(ctx: Context, email: str) -> str:
+    """Let somebody in who lost password, phone and codes; the secret of the link with which they set a password.
+
+    No second step is asked of the account, and its sessions end. NotFound.
+    """
+    now = ctx.clock.now()
+    with ctx.store.writing() as connection:
+        account = accounts.find_account(connection, accounts.clean_address(email) or "")
+        if account is None or account.disabled_at is not None:
+            raise NotFound("account of that address, or it is shut out")
+        second_factor.drop(connection, account.id)
+        sessions.revoke_all_sessions(connection, account.id, now)
+        _enter(ctx, connection, account.workshop_id, "let in from the command line", account.id)
+        return accounts.make_password_link(connection, account.id, now)
+
+
+def _enter(ctx: Context, connection: Connection, workshop_id: str, what: str, person_id: str) -> None:
+    system = System(workshop_id, "command line")
+    facts = {"what": what, "person": person_id}
+    deed = deed_of(system, EntryKind.ACCESS, ctx.clock.now(), facts=facts)
+    record.append(connection, workshop_id, deed)
