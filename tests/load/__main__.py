@@ -16,6 +16,7 @@ from typing import Any
 
 from tests.faults.rounds import sign_in
 from tests.load.season import Heard, crowd
+from tests.load.workers import compared
 from tests.parts.shape import Shape
 from tests.parts.small import SmallShape
 
@@ -30,11 +31,15 @@ def main() -> int:
     parser.add_argument(
         "--soak", type=float, default=0, help="minutes of 8 clients on the small shape, instead"
     )
+    parser.add_argument("--workers", action="store_true", help="two workers against one, instead")
     given = parser.parse_args()
     known = json.loads(RESULTS.read_text()) if RESULTS.exists() else {}
     with tempfile.TemporaryDirectory(prefix="slatproof-load-") as home:
         if given.soak:
             known["soak"] = soak(Path(home), given.soak * 60)
+        elif given.workers:
+            known["workers"] = stamp() | compared(Path(home))
+            print(json.dumps(known["workers"]))
         else:
             sizes = [int(each) for each in given.clients.split(",")]
             for kind in [given.only] if given.only else ["small", "large"]:
