@@ -160,7 +160,7 @@ class _Shelf:
         """The bytes of that digest. DamagedFile, naming ``what`` they are."""
         try:
             return self._read(digest)
-        except Exception as error:
+        except (KeyError, ValueError) as error:  # a store that does not answer is another matter: tried again
             raise DamagedFile(what, digest) from error
 
     def look_at(self, digest: str, what: str) -> None:

@@ -12,7 +12,7 @@ from service.orders.record import Entry
 
 Paper = Literal["A4", "Letter"]
 ReadBlob = Callable[[str], bytes]
-"""All bytes under a SHA-256 (64 hex digits), checked against it; raises when missing or damaged."""
+"""All bytes under a SHA-256 (64 hex digits), checked against it. KeyError when missing, ValueError when damaged."""
 
 
 @dataclass(frozen=True)

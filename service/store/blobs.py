@@ -25,7 +25,7 @@ class BlobMissing(KeyError):  # noqa: N818
     """There are no bytes under this digest."""
 
 
-class BlobDamaged(Exception):  # noqa: N818
+class BlobDamaged(ValueError):  # noqa: N818
     """The bytes under a digest are not the ones it names: a failing disk, or someone changed them."""
 
 

@@ -225,6 +225,17 @@ def test_a_damaged_file_is_named_and_nothing_is_exported(shelf, which, damage) -
     assert "Restore it from a backup" in str(raised.value)
 
 
+def test_files_that_cannot_be_had_now_are_not_called_damaged(shelf) -> None:
+    """Found by rounds of faults: the S3 store was unreachable for a moment, and the batch had failed for good."""
+    content = batch_of(shelf, carvings=1)
+
+    def read(_digest: str) -> bytes:
+        raise ConnectionError
+
+    with pytest.raises(ConnectionError):
+        joined(archive(replace(content, read=read), SIGNER))
+
+
 def test_other_orders_in_the_record_are_only_digests(shelf) -> None:
     data = joined(archive(batch_of(shelf), SIGNER))
     with zipfile.ZipFile(io.BytesIO(data)) as opened:
