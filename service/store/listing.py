@@ -1,8 +1,9 @@
 """Lists of orders by keyset: the cost of a page does not grow with the number of orders.
 
 A filter on words, carvings' states or verdicts may match few orders or nearly all, and no index serves both.
-So each filter is first asked whether it matches fewer than :data:`FEW`. If so, its orders are looked up;
-otherwise the list is walked in its own order and each order asked whether it matches: that soon fills a page.
+So all filters are first asked together which of them match fewer than :data:`FEW`. Where one does, its orders are
+looked up; otherwise the list is walked in its own order and each order asked whether it matches, which soon fills a
+page.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from typing import Any
 from sqlalchemy import (
     ColumnElement,
     Connection,
+    ScalarSelect,
     Select,
     and_,
     exists,
@@ -68,7 +70,7 @@ def page_of_orders(
     conditions = list(_plain_conditions(wanted))
     if after is not None:
         conditions.append(_beyond(after, by_due=wanted.by_due))
-    deciding = [_decide(connection, each) for each in _filters(reach, wanted)]
+    deciding = _decide(connection, tuple(_filters(reach, wanted)))
     if reach.order_id is not None or any(found.few for found in deciding):
         # Found by id: no index on state or due day is wanted, see Reach.within.
         conditions += [*reach.within(orders), *(found.condition for found in deciding)]
@@ -143,11 +145,18 @@ class _Decided:
     condition: ColumnElement[bool]
 
 
-def _decide(connection: Connection, wanted: _Filter) -> _Decided:
-    some = wanted.matching.limit(FEW).subquery()
-    count = connection.execute(select(func.count()).select_from(some)).scalar_one()
-    few = count < FEW
-    return _Decided(few, orders.c.id.in_(wanted.matching) if few else wanted.matches)
+def _decide(connection: Connection, filters: Sequence[_Filter]) -> list[_Decided]:
+    if not filters:
+        return []
+    counts = connection.execute(select(*(_count_up_to_few(each.matching) for each in filters))).one()
+    return [
+        _Decided(True, orders.c.id.in_(each.matching)) if count < FEW else _Decided(False, each.matches)
+        for each, count in zip(filters, counts, strict=True)
+    ]
+
+
+def _count_up_to_few(matching: Select[tuple[str]]) -> ScalarSelect[int]:
+    return select(func.count()).select_from(matching.limit(FEW).subquery()).scalar_subquery()
 
 
 def _filters(reach: Reach, wanted: Wanted) -> Iterator[_Filter]:

@@ -38,13 +38,15 @@ class Shelf:
 
     Attributes:
         some: id of one of them.
-        words: two of its words: every eighth order has the one, every thousandth the other.
+        words: two of its words: every eighth order has the one, none but it the other.
+        hundred: a word that about a hundred orders have, however many there are.
     """
 
     service: Service
     maker: Maker
     some: str
     words: str
+    hundred: str
 
 
 @contextmanager
@@ -60,7 +62,13 @@ def shelf(count: int) -> Iterator[Shelf]:
             _fill(service, workshop, ids, start, min(start + AT_ONCE, count), dice)
         maker = Maker(workshop, "bench", "Tamsin Oxbarrow", "127.0.0.1")
         name = looking.get_order(service.ctx, maker, ids[-50]).order.contact.name.split()[-1]
-        yield Shelf(service, maker, ids[-50], f"{name} garden{(count - 50) % 997}")
+        yield Shelf(
+            service,
+            maker,
+            ids[-50],
+            f"{name} {count - 49}",
+            "garden990" if count == MANY else NAMES[0].lower(),
+        )
         let_go(service)
 
 
@@ -144,14 +152,15 @@ def common() -> Measured:
     return grown(listed(words="quillfern"))
 
 
-@case(issue=8, name="search for a rare word as the shop grows", n=SIZE, target=2)
+@case(issue=8, name="search that finds a hundred orders as the shop grows", n=SIZE, target=2)
 def rare() -> Measured:
-    return grown(listed(words="garden990"))
+    """Fifty are shown in both: showing them takes longer than finding them."""
+    return grown(lambda at: listed(words=at.hundred)(at))
 
 
 @case(issue=8, name="search for two words as the shop grows", n=SIZE, target=2)
 def two_words() -> Measured:
-    """The large shop finds a dozen orders, the small one the one."""
+    """A name and an order's number: the same one order in both, so that only the looking differs."""
     return grown(lambda at: listed(words=at.words)(at))
 
 
