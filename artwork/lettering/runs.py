@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from types import MappingProxyType
 from typing import Any
 
 import rfc8785
@@ -21,6 +22,8 @@ from artwork.lettering.roster import Entry
 from artwork.lettering.typefaces import typeface
 from artwork.refusal import Refusal
 from artwork.workpiece import Allowances, Bit, Slat
+
+_NONE: Mapping[str, Check] = MappingProxyType({})
 
 
 @dataclass(frozen=True)
@@ -149,19 +152,27 @@ def judge_run(run: Run) -> JudgedRun:
     return JudgedRun(run, tuple(judged_pieces(run)))
 
 
-def judged_pieces(run: Run, first: int = 1) -> Iterator[Piece]:
-    """The pieces one after the other, numbered from ``first``."""
-    known: dict[str, Judged] = {}
+def judged_pieces(run: Run, first: int = 1, known: Mapping[str, Check] = _NONE) -> Iterator[Piece]:
+    """The pieces one after the other.
+
+    Args:
+        run: what was asked.
+        first: number of the first piece.
+        known: checks made before, by the digest of their cut: those cuts are not checked again.
+    """
+    judged: dict[str, Judged] = {}
     for number, entry in enumerate(run.entries, first):
-        if entry.text not in known:
-            known[entry.text] = _judged(run, entry.text)
-        yield Piece(number, entry, known[entry.text])
+        if entry.text not in judged:
+            judged[entry.text] = _judged(run, entry.text, known)
+        yield Piece(number, entry, judged[entry.text])
 
 
-def _judged(run: Run, text: str) -> Judged:
+def _judged(run: Run, text: str, known: Mapping[str, Check]) -> Judged:
     try:
         lettered = fit(text, run.rule, run.field)
     except Refusal as refusal:
         return Judged(None, None, None, None, refusal)
     cut = Cut(lettered.outline, run.slat, lettered.placement, run.bit, run.allowances)
-    return Judged(lettered, cut, check(cut, study(cut.outline)), digest(cut))
+    name = digest(cut)
+    found = known.get(name) or check(cut, study(cut.outline))
+    return Judged(lettered, cut, found, name)

@@ -27,10 +27,17 @@ def order_works(
     proofs: Iterable[Proof],
     settings: Settings,
     pace: Pace,
+    *,
+    own_marks: Sequence[tuple[int, float]] = (),
 ) -> tuple[PieceWork, ...]:
     """The work of an order: pieces of a line that are carved alike together.
 
     Carvings without a current proof take no carving time yet; their boards are loaded all the same.
+
+    Args:
+        lines, carvings, proofs: of the order.
+        settings, pace: the workshop's.
+        own_marks: position of a line and minutes of a mark of the workshop's own on each of its pieces.
 
     Raises:
         KeyError: a line's model is not among the settings.
@@ -43,6 +50,7 @@ def order_works(
         layout = _layout(line, settings)
         mine = [carving for carving in carvings if carving.line_id == line.id]
         everywhere = [minutes.get(carving.id, 0.0) for carving in mine if carving.piece is None]
+        everywhere += [taken for position, taken in own_marks if position == line.position]
         apart: dict[int, list[float]] = {}
         for carving in mine:
             if carving.piece is not None:

@@ -29,13 +29,13 @@ from service.orders.states import CarvingState
 from service.orders.suites import SuiteKind
 from service.orders.work import Batch, BatchState
 from service.orders.workshop import Settings
-from service.store import art, jobs, machines, marks, orders, prices, record, shop, suites
+from service.store import art, jobs, machines, orders, prices, record, shop, suites
 from service.store.blobs import BlobDamaged, BlobMissing
 from service.store.reach import Reach
 from service.usecases import computing, marked
 from service.usecases.context import Context
 from service.usecases.drawing import FORMS, cut_of, drawing_of
-from service.usecases.freezing import MarkedLine, release_facts
+from service.usecases.freezing import MarkedLine, frozen_marks, release_facts
 from service.usecases.marked import read_outline
 from service.usecases.producing import SENT_TO_BENCH, batch_name, releases_of
 from service.usecases.progress import Progress
@@ -131,9 +131,7 @@ def _held(ctx: Context, connection: Connection, order: Order, settings: Settings
     if facts is None:
         machine, _ = machines.read_machine(connection, order.workshop_id)
         facts = release_facts(ctx.base_url, order.id, settings, machine)
-    frozen = facts.get("marks", ())  # none in releases of before there were marks
-    known = marks.marks_by_ids(connection, order.workshop_id, [each["mark"] for each in frozen])
-    released = tuple(MarkedLine(known[each["mark"]], each["line"], each["pieces"]) for each in frozen)
+    released = frozen_marks(connection, order.workshop_id, facts)
     machine = machine_from(facts["machine"])
     return _Held(facts["address"], facts["workshop"], facts["models"], machine, released)
 

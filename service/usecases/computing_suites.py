@@ -70,21 +70,24 @@ def names_sheet(
     wanted: Mapping[str, Any],
     at: Circumstances,
     rows: Sequence[tuple[int, int, str]],
-    title: str,
-    signed: str,
+    head: tuple[str, str],
+    checks: Mapping[str, Mapping[str, Any]],
 ) -> bytes:
     """The contact sheet of a whole run, as PDF. Refusal.
 
     Args:
-        signed: digest that is signed, printed on every page.
+        head: title, and digest that is signed; printed on every page.
+        checks: of the proofs, by their digests: what they are of is not judged again.
     """
+    from artwork.jsonable import check_from_json
     from artwork.lettering.contact_sheet import contact_sheet
     from artwork.lettering.paper import pdf
     from artwork.lettering.runs import JudgedRun, judged_pieces
 
     run = _run(wanted, at, rows)
-    judged = JudgedRun(run, tuple(judged_pieces(run)))
-    return pdf(contact_sheet(judged, title, signed=signed), title)
+    known = {digest: check_from_json(dict(check)) for digest, check in checks.items()}
+    judged = JudgedRun(run, tuple(judged_pieces(run, known=known)))
+    return pdf(contact_sheet(judged, head[0], signed=head[1]), head[0])
 
 
 def sheet_pages(document: bytes) -> tuple[bytes, ...]:

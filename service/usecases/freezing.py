@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from sqlalchemy import Connection
+
 from service.orders.machine import Machine
+from service.orders.order import Carving, Line
 from service.orders.record import EntryKind
-from service.orders.standing_mark import StandingMark, marks_to_carve, refuse_stale
+from service.orders.standing_mark import StandingMark, is_stale, marks_to_carve, refuse_stale
 from service.orders.workshop import Settings
-from service.store import machines, marks, record
+from service.store import machines, marks, record, shop
+from service.store.reach import Reach
+from service.usecases.answers import WholeOrder
+from service.usecases.context import Context
 from service.usecases.entering import deed_of
 from service.usecases.opened import OpenOrder
 
@@ -34,7 +40,8 @@ def freeze_release(opened: OpenOrder) -> None:
 
     The workshop's marks on the order are released with it. Conflict "mark-changed".
     """
-    marked = _marked_lines(opened)
+    every = marks.all_marks(opened.connection, opened.order.workshop_id)
+    marked = _marked_lines(every, opened.lines.values(), opened.carvings.values())
     for each in {each.mark.id: each for each in marked}.values():
         refuse_stale(each.mark, opened.settings)
         _enter(opened, EntryKind.RELEASE, each.mark)
@@ -68,13 +75,39 @@ def release_facts(
     }
 
 
-def _marked_lines(opened: OpenOrder) -> list[MarkedLine]:
+def frozen_marks(
+    connection: Connection, workshop_id: str, facts: Mapping[str, Any]
+) -> tuple[MarkedLine, ...]:
+    """The marks that a release froze, from its facts."""
+    frozen = facts.get("marks", ())  # none in releases of before there were marks
+    known = marks.marks_by_ids(connection, workshop_id, [each["mark"] for each in frozen])
+    return tuple(MarkedLine(known[each["mark"]], each["line"], each["pieces"]) for each in frozen)
+
+
+def marks_of_order(ctx: Context, whole: WholeOrder) -> tuple[MarkedLine, ...]:
+    """The workshop's marks on an order: those it was released with, or those it would be released with today.
+
+    A mark that must be approved anew first is not among them.
+    """
+    order = whole.order
+    with ctx.store.reading() as connection:
+        if order.released_at is not None:
+            facts = machines.frozen(connection, Reach(order.workshop_id, order.id))
+            return frozen_marks(connection, order.workshop_id, facts or {})
+        settings = shop.read_settings(connection, order.workshop_id)
+        every = marks.all_marks(connection, order.workshop_id)
+    found = _marked_lines(every, whole.lines, whole.carvings)
+    return tuple(each for each in found if not is_stale(each.mark, settings))
+
+
+def _marked_lines(
+    every: Sequence[StandingMark], lines: Iterable[Line], carvings: Iterable[Carving]
+) -> list[MarkedLine]:
     """The marks to carve, line by line; a slat with the client's art on it carries no mark."""
-    every = marks.all_marks(opened.connection, opened.order.workshop_id)
-    taken = {(carving.line_id, carving.slat_key) for carving in opened.carvings.values()}
+    taken = {(carving.line_id, carving.slat_key) for carving in carvings}
     return [
         MarkedLine(mark, line.position, line.quantity)
-        for line in sorted(opened.lines.values(), key=lambda line: line.position)
+        for line in sorted(lines, key=lambda line: line.position)
         for mark in marks_to_carve(every, line.model_key)
         if (line.id, mark.slat_key) not in taken
     ]

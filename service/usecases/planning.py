@@ -12,6 +12,7 @@ from service.orders.actors import Actor, Role
 from service.orders.errors import Conflict
 from service.store import machines
 from service.usecases.context import Context
+from service.usecases.freezing import marks_of_order
 from service.usecases.guard import need_role
 from service.usecases.looking import get_order
 from service.usecases.shop import get_settings
@@ -30,17 +31,22 @@ class WorkPlan:
 def plan_work(ctx: Context, actor: Actor, order_id: str) -> WorkPlan:
     """Boards and days an order takes, begun today; makers and helpers. NotFound, NotAllowed, Conflict.
 
+    The workshop's own marks take machine time like any carving.
+
     Conflict "model-retired": a part of the order is not among the workshop's models any more.
     """
     need_role(actor, "plan the work", Role.MAKER, Role.HELPER)
     whole, settings = get_order(ctx, actor, order_id), get_settings(ctx, actor)
     with ctx.store.reading() as connection:
         machine, _ = machines.read_machine(connection, actor.workshop_id)
+    marked = marks_of_order(ctx, whole)
+    own = [(each.line, float(each.mark.check["figures"]["minutes"])) for each in marked]
     try:
         parts = order_parts(whole.lines, settings)
-        works = order_works(whole.lines, whole.carvings, whole.proofs, settings, pace_of(machine))
+        pace = pace_of(machine)
+        works = order_works(whole.lines, whole.carvings, whole.proofs, settings, pace, own_marks=own)
     except KeyError:
         raise Conflict("model-retired", "The workshop no longer makes a part of this order.") from None
     boards = ctx.compute.run(plan_boards, parts, stock_of(machine), wait=_WAIT)
     today = ctx.clock.now().date()
-    return WorkPlan(boards, schedule(works, pace_of(machine), today, whole.order.needed_by))
+    return WorkPlan(boards, schedule(works, pace, today, whole.order.needed_by))

@@ -50,11 +50,10 @@ def contact_sheet(ctx: Context, whole: WholeSuite, number: int, wait: float | No
     if known is None:
         at, _ = cut_of(judged[0])
         rows = [(part.place, part.row, part.text) for part in whole.parts]
-        title = f"Order {number}, a text on every piece"
+        head = f"Order {number}, a text on every piece", whole.digest or "not yet: see the exceptions"
         known = ctx.compute.run(
-            computing_suites.names_sheet,
-            dict(whole.suite.wanted), at, rows, title, whole.digest or "not yet: see the exceptions",
-            wait=wait, seconds=_SECONDS,
+            computing_suites.names_sheet, dict(whole.suite.wanted), at, rows, head,
+            {proof.digest: dict(proof.check) for proof in judged}, wait=wait, seconds=_SECONDS,
         )  # fmt: skip
         _sheets.put(of_what, known)
     return known

@@ -15,7 +15,8 @@ from service.orders.proofs import Proof
 from service.store import art
 from service.usecases import computing_views
 from service.usecases.context import Context
-from service.usecases.drawing import cut_of
+from service.usecases.drawing import cut_from, cut_of
+from service.usecases.freezing import marks_of_order
 from service.usecases.looking import get_order, proofs_by_ids
 from service.usecases.shop import get_model
 
@@ -79,7 +80,10 @@ def proof_section(
 
 
 def piece_view(ctx: Context, actor: Actor, order_id: str, line_id: str, wood: str) -> bytes:
-    """The whole piece of one line with every proved carving in place, as WebP. NotFound, Invalid, TooMany."""
+    """The whole piece of one line as WebP: every proved carving in place, the workshop's own marks too.
+
+    NotFound, Invalid, TooMany.
+    """
     if wood not in WOODS:
         raise Invalid(Problem("wood", "unknown-view", f"Wood: {WOODS}."))
     whole = get_order(ctx, actor, order_id)
@@ -90,17 +94,20 @@ def piece_view(ctx: Context, actor: Actor, order_id: str, line_id: str, wood: st
     of_line = {c.proof_id for c in whole.carvings if c.line_id == line_id and c.piece in first}
     proofs = [proof for proof in whole.proofs if proof.id in of_line]
     model = get_model(ctx, actor, line.model_key)
+    own = [each.mark for each in marks_of_order(ctx, whole) if each.line == line.position]
     of_what = (
         "piece",
         whole.order.workshop_id,
         model.layout.key,
         model.revision,
         *sorted(p.id for p in proofs),
+        *sorted(mark.id for mark in own),
         wood,
     )
     known: bytes | None = ctx.kept.get(of_what)
     if known is None:
         cuts = [(ctx.blobs.get(proof.outline), *cut_of(proof)) for proof in proofs]
+        cuts += [(ctx.blobs.get(mark.outline), *cut_from(mark.made_of)) for mark in own]
         known = ctx.compute.run(computing_views.piece, model.layout, cuts, wood, wait=_WAIT)
         ctx.kept.put(of_what, known)
     return known

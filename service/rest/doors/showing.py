@@ -132,5 +132,6 @@ OPERATIONS = (
         query=PieceQuery,
         file=("image/webp",),
         problems=("too-many",),
+        more="The workshop's own marks are in it: those of the release, before it those of today.",
     ),
 )

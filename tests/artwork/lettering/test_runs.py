@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import json
 from dataclasses import replace
 
 import cv2
@@ -14,12 +15,13 @@ from artwork.axis import study
 from artwork.cut import Cut
 from artwork.digest import digest
 from artwork.findings import check
+from artwork.jsonable import check_from_json, check_to_json
 from artwork.lettering.contact_sheet import contact_sheet
 from artwork.lettering.field import Field
 from artwork.lettering.fitting import FitRule, fit
 from artwork.lettering.paper import LETTER, Page, Words, pdf, pictures, rectangle
 from artwork.lettering.roster import typed
-from artwork.lettering.runs import Run, judge_run
+from artwork.lettering.runs import JudgedRun, Run, judge_run, judged_pieces
 from artwork.refusal import Refusal
 from seeds.shop import load
 
@@ -62,6 +64,24 @@ def test_refused_pieces_do_not_stop_the_run_and_come_first_among_the_exceptions(
     assert "would need capitals of" in JUDGED.pieces[4].judged.notes[0]
     assert JUDGED.stopped == 2
     assert JUDGED.sentence.startswith("4 of 6 pieces will carve") and "2 cannot be made" in JUDGED.sentence
+
+
+def test_what_was_judged_before_is_not_judged_again_and_nothing_else_is_taken_for_it():
+    first = JUDGED.pieces[0].judged
+    marked = replace(first.check, sentence="judged before")
+    pieces = list(judged_pieces(run_of(TEXTS), known={first.digest: marked, "0" * 64: marked}))
+    said = [piece.judged.check.sentence for piece in pieces if piece.judged.check]
+    assert said.count("judged before") == 2  # the same text twice
+    assert [p.judged.digest for p in pieces] == [p.judged.digest for p in JUDGED.pieces]
+    assert [p.judged.notes for p in pieces][4] == JUDGED.pieces[4].judged.notes
+    stored = {
+        p.judged.digest: check_from_json(json.loads(json.dumps(check_to_json(p.judged.check))))
+        for p in JUDGED.pieces
+        if p.judged.check
+    }
+    again = JudgedRun(JUDGED.run, tuple(judged_pieces(JUDGED.run, known=stored)))
+    ours, theirs = (list(pictures(pdf(contact_sheet(each, "x"), "x"))) for each in (again, JUDGED))
+    assert ours == theirs
 
 
 def test_one_digest_names_the_whole_run():

@@ -12,12 +12,15 @@ import ezdxf
 import pytest
 
 from service.batches.verify import verify
+from service.boards.schedule import Pace
+from service.orders.actors import Actor
 from service.orders.errors import Conflict, NotAllowed, NotFound
 from service.orders.proofs import Shown
 from service.orders.record import EntryKind
-from service.usecases import approving, keeping, looking, marking, producing, shop
+from service.usecases import approving, keeping, looking, marking, planning, pricing, producing, shop, showing
 from service.usecases.answers import WholeOrder
 from service.usecases.commands import WorkshopContent
+from service.usecases.freezing import marks_of_order
 from tests.service.usecases.test_machining import archive
 from tests.service.usecases.world import CREST, RING, World, one, shown
 
@@ -165,6 +168,45 @@ def test_where_the_clients_art_is_the_mark_gives_way(real_world: World):
     with archive(world, release(world, whole)) as opened:
         batch = json.loads(opened.read(next(n for n in opened.namelist() if n.endswith("/batch.json"))))
     assert [each["mark"] for each in batch["orders"][0]["carvings"]] == [None]
+
+
+def test_the_mark_is_seen_on_the_whole_piece_and_takes_time_but_no_money(real_world: World):
+    """Before the release as it would be released today, after it as it was; the client pays nothing for it."""
+    world = real_world
+    whole = world.offered(data=RING % b"30")
+    client, line = world.client(whole.order.id), whole.lines[0].id
+
+    def seen(actor: Actor) -> bytes:
+        return showing.piece_view(world.ctx, actor, whole.order.id, line, "fresh")
+
+    def planned() -> float:
+        return planning.plan_work(world.ctx, world.helper, whole.order.id).days.machine_minutes
+
+    plain, minutes = seen(client), planned()
+    price = pricing.get_quote(world.ctx, client, whole.order.id).current
+    mark = approved(world, data=RING % b"20").mark
+    marked, longer = seen(client), planned()
+    assert marked != plain
+    assert seen(world.maker) == marked
+    each = mark.check["figures"]["minutes"] + Pace().load_minutes
+    assert longer == pytest.approx(minutes + whole.lines[0].quantity * each)
+    assert pricing.get_quote(world.ctx, client, whole.order.id).current == price
+
+    whole = world.sign(whole)
+    released = release(world, approving.find_feasible(world.ctx, world.maker, whole.order.id, shown(whole)))
+    marking.end_mark(world.ctx, world.maker, mark.id)
+    assert (seen(client), planned()) == (marked, longer)  # what is released keeps it
+    assert released.order.released_at is not None
+
+
+def test_a_mark_that_waits_for_approval_or_is_stale_is_not_shown(world: World):
+    whole = world.offered()
+    proposed(world)
+    assert marks_of_order(world.ctx, whole) == ()
+    approved(world)
+    assert [each.mark.version for each in marks_of_order(world.ctx, whole)] == [2]
+    change_settings(world)
+    assert marks_of_order(world.ctx, whole) == ()
 
 
 def test_a_recalled_release_takes_the_mark_back(world: World):
