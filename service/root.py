@@ -153,6 +153,7 @@ def build(settings: Settings) -> Service:
         base_url=settings.base_url,
         folder=settings.data if settings.embedded or not settings.s3_bucket else None,
         second_step_required=settings.second_step == "required",
+        orders_an_hour=settings.orders_an_hour,
         breached=BreachedList(settings.breached_passwords) if settings.breached_passwords else (),
     )
     return Service(

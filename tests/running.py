@@ -147,7 +147,9 @@ def art(name: str) -> bytes:
 
 def settings_for(folder: Path, **changes: Any) -> Settings:
     """Settings of a service for tests."""
-    return Settings(**({"data": folder, "port": 0, "compute": 1, "seed": True} | changes))
+    return Settings(
+        **({"data": folder, "port": 0, "compute": 1, "seed": True, "orders_an_hour": 0} | changes)
+    )
 
 
 def serve(service: Service) -> Iterator[Running]:

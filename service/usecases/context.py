@@ -89,6 +89,7 @@ class Context:
         base_url: where people reach the service, without a slash at the end; empty: printed nowhere.
         folder: on the disk that files and orders are kept on; ``None`` where neither is on this machine.
         second_step_required: the installation asks a second step of everybody who signs in.
+        orders_an_hour: that one network address, and one mail address, may place without an account; 0: any number.
         breached: passwords that nobody may choose anew.
         kept: what was worked out lately; what it is kept by begins with what it is.
     """
@@ -102,5 +103,6 @@ class Context:
     base_url: str = ""
     folder: Path | None = None
     second_step_required: bool = False
+    orders_an_hour: int = 0
     breached: Container[str] = ()
     kept: Kept[Any] = field(default_factory=lambda: Kept(128))

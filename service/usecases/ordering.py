@@ -27,6 +27,7 @@ from service.usecases.answers import PlacedOrder, WholeOrder
 from service.usecases.commands import Once
 from service.usecases.context import Context
 from service.usecases.copying import copy_order
+from service.usecases.crowding import count_order
 from service.usecases.guard import need_role, need_scope, reach_of
 from service.usecases.lines import blank_carving, drop_carvings, fit_slats, prove_anew, refuse_other_count
 from service.usecases.once import do_once
@@ -35,7 +36,7 @@ from service.usecases.wholes import read_whole
 
 
 def place_order(ctx: Context, actor: Actor, content: OrderContent, once: Once | None = None) -> PlacedOrder:
-    """A new draft, and its client's link. Invalid, NotAllowed, Conflict "key-reused"."""
+    """A new draft, and its client's link. Invalid, NotAllowed, TooMany, Conflict "key-reused"."""
     need_role(actor, "place an order here", Role.VISITOR, Role.MAKER, Role.SHOP_SITE)
     need_scope(actor, Scope.ORDERS_WRITE)
 
@@ -45,6 +46,7 @@ def place_order(ctx: Context, actor: Actor, content: OrderContent, once: Once | 
         problems = tuple(content_problems(content, settings, frozenset()))
         if problems:
             raise Invalid(*problems)
+        count_order(ctx, connection, actor, content.contact.email)
         order = _draft(connection, actor.workshop_id, content, now)
         orders.insert_order(connection, order)
         _add_lines(connection, order, content.lines)
@@ -113,7 +115,7 @@ def cancel_order(
 def reorder(ctx: Context, actor: Actor, order_id: str, once: Once | None = None) -> PlacedOrder:
     """A new draft with the same lines, art and placements, checked again under today's settings.
 
-    NotFound, NotAllowed, Conflict "erased" or "model-retired".
+    NotFound, NotAllowed, TooMany, Conflict "erased" or "model-retired".
     """
     need_role(actor, "order again", Role.CLIENT, Role.MAKER, Role.SHOP_SITE)
     reach = reach_of(actor, Scope.ORDERS_WRITE)
@@ -127,6 +129,7 @@ def reorder(ctx: Context, actor: Actor, order_id: str, once: Once | None = None)
             raise Conflict(
                 "erased", "This order's art was erased. Place a new order and send the file again."
             )
+        count_order(ctx, connection, actor, old.contact.email)
         order = copy_order(ctx, connection, old, settings)
         return _placed(ctx, connection, order)
 

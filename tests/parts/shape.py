@@ -71,6 +71,7 @@ class Shape:
             "public_url": self.door.url,
             "trusted_proxies": "127.0.0.1",
             "compute": 1,
+            "orders_an_hour": 0,  # all of a test's people come from one address
             **self.objects.settings(self.line.url),
             **settings,
         }

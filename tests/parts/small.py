@@ -37,7 +37,8 @@ class SmallShape:
         if disk_mb is not None:
             _run("mount", "-t", "tmpfs", "-o", f"size={disk_mb}m", "none", str(self.data))
         self.port = free_port()
-        self._settings: dict[str, object] = {"data": self.data, "port": self.port, "compute": 1, **settings}
+        usual = {"data": self.data, "port": self.port, "compute": 1, "orders_an_hour": 0}
+        self._settings: dict[str, object] = {**usual, **settings}
         self.part = Part(
             "service", command("serve", "--seed"), home / "service.log", self.environ | dict(also or {})
         )
