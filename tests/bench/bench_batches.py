@@ -24,6 +24,7 @@ from service.batches.content import BatchContent
 from service.orders.record import EntryKind
 from service.store.blobs import FolderBlobs
 from tests.bench.harness import Measured, case, process_peak_mb, seconds
+from tests.service.batches.elsewhere import ZONES, exported, languages
 from tests.service.batches.making import SHOP, SIGNER, Book, Shelf, carving_of, order_of
 
 CARVINGS, PER_ORDER = 1000, 50
@@ -120,3 +121,16 @@ def throughput() -> Measured:
         f"{size:.0f} MB, both stored without compression; ours draws job sheets and checks every digest too"
     )
     return Measured(ours, theirs, figure=theirs / ours, note=note)
+
+
+@case(
+    issue=7, name="exports of one order that differ between time zones and languages", n="4 places", target=0
+)
+def exports_elsewhere() -> Measured:
+    """Drawings, preview, bed layouts, contact sheet and archive, byte for byte."""
+    with tempfile.TemporaryDirectory() as folder:
+        spoken = (*(languages(Path(folder)) or ("C.UTF-8", "C", "POSIX")), "C.UTF-8")
+        made = [exported(zone, language, Path(folder)) for zone, language in zip(ZONES, spoken, strict=False)]
+    differing = sum(len(set(same)) > 1 for same in zip(*(each.digests for each in made), strict=True))
+    said = ", ".join(f"{each.language} in {each.zone}" for each in made)
+    return Measured(differing, figure=differing, unit=f"of {len(made[0].digests)} files", note=said)

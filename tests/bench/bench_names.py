@@ -13,7 +13,8 @@ from tests.bench.service_shop import shop
 from tests.running import Caller, Json, Running, revision
 
 LINES = [{"model_key": "fernhollow-chair", "quantity": 1, "slats": []}]
-RULE = {"typeface": "heebo-bold", "cap_height": 36, "least_cap_height": 20, "tracking": 0.06, "lines": 2}
+RULE = {"typeface": "heebo-bold", "cap_height": 36, "least_cap_height": 25}
+RULE |= {"tracking": 0.06, "least_tracking": 0.06}
 WITHIN = 600.0
 
 

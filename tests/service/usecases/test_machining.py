@@ -3,9 +3,6 @@
 from __future__ import annotations
 
 import io
-import os
-import subprocess
-import sys
 import zipfile
 from dataclasses import replace
 from datetime import date
@@ -76,52 +73,6 @@ def test_what_a_release_froze_stays_whatever_is_set_later(world: World):
     with archive(moved, whole) as opened:
         after = {name: opened.read(name) for name in opened.namelist()}
     assert {name for name in before if before[name] != after.get(name)} == set()
-
-
-_EXPORT = """
-import hashlib, locale, secrets, time
-secrets.token_hex = lambda count: "5a" * count  # the salts of the made-up record
-from artwork.cut import Cut
-from artwork.drawings.beds import Run, bed_layouts
-from artwork.drawings.dxf import dxf
-from artwork.drawings.pdf import pdf
-from artwork.drawings.svg import svg
-from artwork.intake import read_artwork
-from artwork.lettering.contact_sheet import contact_sheet
-from artwork.lettering.field import Field
-from artwork.lettering.fitting import FitRule
-from artwork.lettering.paper import pdf as paper_pdf
-from artwork.lettering.roster import typed
-from artwork.lettering.runs import Run as Names, judge_run
-from artwork.placing import largest_fit
-from artwork.preview import preview_png
-from seeds.shop import load
-from service.batches.assemble import archive
-from tests.service.batches.making import SIGNER, Shelf, batch_of
-locale.setlocale(locale.LC_ALL, "")
-time.tzset()
-shop = load()
-slat = shop.model("fernhollow-chair").slat("back-centre")
-outline = read_artwork(shop.artwork("crest.svg").data, "crest.svg").outline
-cut = Cut(outline, slat, largest_fit(outline, slat, shop.allowances), shop.bits[0], shop.allowances)
-beds = bed_layouts([Run(cut, 3, "crest")])
-rule, field = FitRule("lato-bold", 30.0, 20.0), Field(0, 300, 300, 60, 90.0)
-run = judge_run(Names(typed("Rosa").entries, rule, field, slat, shop.bits[0], shop.allowances))
-made = [svg(cut), dxf(cut), pdf(cut), preview_png(cut, None, 1.0), beds[0].svg(), beds[0].dxf()]
-made += [paper_pdf(contact_sheet(run, "names"), "names"), b"".join(archive(batch_of(Shelf()), SIGNER))]
-print(" ".join(hashlib.sha256(each).hexdigest()[:16] for each in made))
-"""
-
-
-def test_exports_in_other_time_zones_and_languages_are_the_same_bytes():
-    found = set()
-    for zone, language in (("Pacific/Auckland", "C.UTF-8"), ("America/St_Johns", "C"), ("UTC", "POSIX")):
-        env = {**os.environ, "TZ": zone, "LC_ALL": language, "PYTHONHASHSEED": str(len(zone))}
-        made = subprocess.run(
-            [sys.executable, "-c", _EXPORT], capture_output=True, text=True, env=env, check=True
-        )
-        found.add(made.stdout)
-    assert len(found) == 1
 
 
 def test_settings_that_make_no_machine_are_refused_and_changes_are_seen(world: World):
