@@ -12,9 +12,9 @@ from typing import Literal
 
 import cv2
 import numpy as np
-from numpy.typing import NDArray
 
 from artwork.intake.colours import STANDS_OUT, WHITE, distance, hex_of, oklab
+from artwork.intake.ground import border_colour, on_dark
 from artwork.intake.levelling import GRAINY, levelled, noise, smoothed
 from artwork.intake.separation import Inks, labels, separate, shadowed
 from artwork.refusal import Refusal
@@ -37,9 +37,6 @@ _LEAN_STEP = 0.12
 """The same for mixtures of two inks along an edge."""
 _LIGHT = 128
 _DARK_PAGE = 64
-_HALF = 0.5
-_FRAME_SHARE = 0.35
-"""A dark colour on the picture's frame that covers less of the whole than this is a border line, not the ground."""
 _DRAWN = 1.0
 """Grain, grey levels, below which a picture came from a program, not from a lens: its shades are meant."""
 
@@ -109,12 +106,12 @@ def read_ink(
     levels, grain = _without_grain(levels)
     notes: list[Note] = []
     photo = grain > GRAINY  # on paper a large even grey is a shadow; in a clean drawing it is an ink
-    separated = None if photo else separate(levels, _border_colour(levels))
+    separated = None if photo else separate(levels, border_colour(levels))
     if separated is not None and picture.lens and shadowed(levels, separated):
         separated = None
     if separated is None and (picture.lens or grain > _DRAWN):
         levels, notes = _in_even_light(levels)
-        separated = separate(levels, _border_colour(levels)) if photo or notes else None
+        separated = separate(levels, border_colour(levels)) if photo or notes else None
     if separated is not None and (levels.ndim == 3 or len(separated.colours) > 2):
         inked = _flat_art(levels, separated, shade, invert, inks)
     else:
@@ -154,37 +151,6 @@ def _on_paper(picture: Picture) -> tuple[Bytes, Bytes | None]:
     if clear and (np.percentile(drawn, 2) > _LIGHT or (levels.ndim == 2 and np.ptp(drawn) < _LEAST_CONTRAST)):
         return np.where(solid > 0, 0, 255).astype(np.uint8), solid  # all light, or all one grey, on nothing
     return picture.on_white, None
-
-
-def _border_colour(levels: Bytes) -> np.ndarray:
-    """The ground's colour, sRGB 0 to 1: what most of the picture's frame has.
-
-    A picture that is framed by a dark border line has that on its frame, and yet its ground is the light inside.
-    """
-    border, whole = _border(levels), _spread_pixels(levels)
-    shifts = 1 << 4 * np.arange(border.shape[1])
-    on_border, in_whole = ((part >> 4).astype(np.int64) @ shifts for part in (border, whole))
-    framed = np.bincount(on_border).argmax()
-    most = np.bincount(in_whole).argmax()
-    lighter = whole[in_whole == most].mean() > border[on_border == framed].mean()
-    inside = lighter and (in_whole == framed).mean() < _FRAME_SHARE and (in_whole == most).mean() > _HALF
-    mean = whole[in_whole == most].mean(axis=0) if inside else border[on_border == framed].mean(axis=0)
-    return np.asarray(np.broadcast_to(mean / 255, 3))
-
-
-def _spread_pixels(levels: Bytes) -> NDArray[np.uint8]:
-    """Pixels (n, 1 or 3) spread over the picture."""
-    step = max(1, max(levels.shape[:2]) // 300)
-    few = np.asarray(levels[::step, ::step], np.uint8)
-    return few.reshape(-1, few.shape[2] if few.ndim == 3 else 1)
-
-
-def _border(levels: Bytes) -> NDArray[np.uint8]:
-    """The pixels (n, 1 or 3) of a frame of a hundredth of the picture's side."""
-    frame = max(1, min(levels.shape[:2]) // 100)
-    planes = np.asarray(levels, np.uint8).reshape(*levels.shape[:2], -1)
-    parts = (planes[:frame], planes[-frame:], planes[:, :frame], planes[:, -frame:])
-    return np.concatenate([part.reshape(-1, planes.shape[2]) for part in parts])
 
 
 def _flat_art(
@@ -234,7 +200,7 @@ def _two_sides(
                 "warns",
             )
         )
-        levels = _apart_from(levels, _border_colour(levels))
+        levels = _apart_from(levels, border_colour(levels))
     mask, inverted = _thresholded(levels, shade, least)
     if inverted:
         notes.append(_light_on_dark())
@@ -266,7 +232,7 @@ def _thresholded(grey: Bytes, shade: int, least: float) -> tuple[Bytes, bool]:
     if light - dark < least:
         raise solid_picture() if light < _DARK_PAGE else blank_picture()
     dark_share = float(histogram[: int(threshold) + 1].sum() / histogram.sum())
-    inverted = bool((_border(grey) <= threshold).mean() > _HALF and dark_share > _FRAME_SHARE)
+    inverted = on_dark(grey, threshold, dark_share)
     step = (-shade if inverted else shade) * _SHADE_STEP
     threshold += step * ((light - threshold) if step > 0 else (threshold - dark))
     kind = cv2.THRESH_BINARY if inverted else cv2.THRESH_BINARY_INV

@@ -18,8 +18,7 @@ from picosvg.svg import SVG
 from shapely.geometry.base import BaseGeometry
 
 from artwork.curves import Contour
-from artwork.intake import Wishes, read_artwork
-from artwork.intake.values import Reading
+from artwork.intake import read_artwork
 from tests.published.corpus import MODULES
 
 COUNT = int(os.environ.get("SLATPROOF_ICONS", "24"))
@@ -33,15 +32,6 @@ SETS = {
     "tabler-outline": (MODULES / "@tabler" / "icons" / "icons" / "outline", 24.0),
     "tabler-filled": (MODULES / "@tabler" / "icons" / "icons" / "filled", 24.0),
 }
-
-FILLS_THE_FRAME = {
-    "arrow-down-right-square-fill.svg", "calendar2-plus-fill.svg", "calendar4-range.svg", "chat-left-fill.svg",
-    "floppy-fill.svg", "threads-fill.svg",
-}  # fmt: skip
-"""Dark all along the picture's edges, without the margin that paper leaves: as pictures these look like light art on a
-dark ground, are read so with a remark, and come out right when their sender asks for the other side. As vectors
-they are read right.
-"""
 
 
 def chosen() -> list[tuple[Path, float]]:
@@ -66,7 +56,8 @@ def test_vector_and_traced_agree(path: Path, side: float) -> None:
     vector = read_artwork(source.encode(), path.name)
     assert vector.kind == "vector"
     png = bytes(resvg_py.svg_to_bytes(svg_string=source, width=SIDE, height=SIDE, dpi=96, background="white"))
-    traced = as_its_sender_sees_it(png, path.name)
+    traced = read_artwork(png, "icon.png")
+    assert not any(remark.code == "light-on-dark" for remark in traced.remarks)
     scale = SIDE / side
     areas = [sum(c.area for c in r.outline.contours) for r in (vector, traced)]
     assert areas[0] * scale**2 == pytest.approx(areas[1], rel=0.005)
@@ -75,13 +66,6 @@ def test_vector_and_traced_agree(path: Path, side: float) -> None:
     tips = shapely.difference(drawn, shown).buffer(2 * NEAR)
     assert farthest(shapely.difference(found, tips), drawn) < NEAR
     assert farthest(shown, found) < NEAR
-
-
-def as_its_sender_sees_it(png: bytes, name: str) -> Reading:
-    """Read as it comes; the icons that fill their frame, and no others, need the wish for the other side."""
-    first = read_artwork(png, "icon.png")
-    assert (name in FILLS_THE_FRAME) == any(remark.code == "light-on-dark" for remark in first.remarks)
-    return read_artwork(png, "icon.png", Wishes(invert=True)) if name in FILLS_THE_FRAME else first
 
 
 def farthest(edges: BaseGeometry, other: BaseGeometry) -> float:

@@ -91,6 +91,26 @@ def test_light_art_on_a_dark_ground_is_the_art() -> None:
     assert "light-on-dark" in codes(reading)
 
 
+@pytest.mark.parametrize("tint", [(20, 20, 20), (30, 90, 40)])
+@pytest.mark.parametrize("radius", [40, 200])
+def test_a_rounded_tile_that_fills_the_picture_is_the_art(tint: tuple[int, int, int], radius: int) -> None:
+    """Dark along all edges but with paper in its corners: no light art on a dark ground, as a square tile is."""
+    tile = Image.new("RGB", (N, N), "white")
+    draw = ImageDraw.Draw(tile)
+    draw.rounded_rectangle([0, 0, N - 1, N - 1], radius, fill=tint)
+    draw.ellipse([N // 4, N // 4, N * 3 // 4, N * 3 // 4], fill="white")
+    truth = np.asarray(tile.convert("L")) < 128
+    for kind in ("PNG", "JPEG"):
+        reading = read(encoded(tile, kind))
+        assert overlap(reading.outline, truth) > 0.99
+        assert "light-on-dark" not in codes(reading)
+    draw.rectangle([0, 0, N - 1, N - 1], fill=tint)
+    draw.ellipse([N // 4, N // 4, N * 3 // 4, N * 3 // 4], fill="white")
+    square = read(encoded(tile, "PNG"))
+    assert "light-on-dark" in codes(square)
+    assert overlap(square.outline, np.asarray(tile.convert("L")) >= 128) > 0.99
+
+
 def test_invert_takes_the_other_side() -> None:
     assert overlap(read(encoded(emblem(N), "PNG"), invert=True).outline, ~TRUTH) > 0.99
 
