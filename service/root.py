@@ -141,7 +141,7 @@ def build(settings: Settings) -> Service:
     database = Database(settings.database_url)
     queue = LateQueue(settings.database_url)
     # One place more than jobs may take, so that somebody trying a size never waits for a batch.
-    limits = Limits(settings.compute_seconds, settings.compute_memory)
+    limits = Limits(settings.compute_seconds, settings.compute_memory, settings.compute_cpu_seconds)
     processes = Processes(settings.compute + 1, limits)
     ctx = Context(
         store=database,
@@ -153,6 +153,7 @@ def build(settings: Settings) -> Service:
         base_url=settings.base_url,
         folder=settings.data if settings.embedded or not settings.s3_bucket else None,
         second_step_required=settings.second_step == "required",
+        art_limits=settings.art_limits,
         orders_an_hour=settings.orders_an_hour,
         breached=BreachedList(settings.breached_passwords) if settings.breached_passwords else (),
     )

@@ -10,10 +10,12 @@ from urllib.parse import urlsplit
 
 from pydantic import BaseModel, ConfigDict, Field, SecretStr, ValidationError, model_validator
 
+from artwork.intake.values import Limits as ArtLimits
 from service.access.breached import BreachedList
 
 PREFIX = "SLATPROOF_"
 MEBIBYTE = 1024 * 1024
+_ART = ArtLimits()
 
 
 class BadSettings(Exception):  # noqa: N818 - read aloud at start-up
@@ -61,12 +63,41 @@ class Settings(BaseModel):
     compute_seconds: Annotated[float, Field(gt=0, le=3600, description="longest run of one computation")] = (
         60.0
     )
+    compute_cpu_seconds: Annotated[
+        float, Field(gt=0, le=3600, description="processor time of one computation, all threads together")
+    ] = 120.0
     upload_limit: Annotated[int, Field(ge=1024, description="largest artwork file, bytes")] = 10 * MEBIBYTE
     body_limit: Annotated[int, Field(ge=1024, description="largest other request, bytes")] = 64 * 1024
     uploads_at_once: Annotated[int, Field(ge=1, description="uploads taken in at the same time")] = 8
     requests_at_once: Annotated[
         int, Field(ge=1, description="requests answered at the same time; more get 503 and Retry-After")
     ] = 200
+
+    art_pixels: Annotated[
+        int, Field(ge=10_000, description="pixels that a picture may claim, width × height")
+    ] = _ART.pixels
+    art_side: Annotated[int, Field(ge=100, description="width or height that a picture may claim")] = (
+        _ART.side
+    )
+    art_working_pixels: Annotated[
+        int, Field(ge=10_000, description="a picture of more pixels is read at half its resolution or less")
+    ] = _ART.working_pixels
+    art_scans: Annotated[int, Field(ge=1, description="passes that a progressive JPEG may come in")] = (
+        _ART.scans
+    )
+    art_text_bytes: Annotated[int, Field(ge=1024, description="size of a drawing's text, bytes")] = (
+        _ART.text_bytes
+    )
+    art_elements: Annotated[int, Field(ge=1, description="elements of a drawing, references followed")] = (
+        _ART.elements
+    )
+    art_nesting: Annotated[
+        int, Field(ge=1, le=200, description="groups, blocks or forms within each other, deep")
+    ] = _ART.nesting
+    art_commands: Annotated[int, Field(ge=1, description="path commands of a drawing")] = _ART.commands
+    art_nodes: Annotated[int, Field(ge=1, description="segments of a finished outline")] = _ART.nodes
+    art_regions: Annotated[int, Field(ge=1, description="closed curves of a finished outline")] = _ART.regions
+    art_pages: Annotated[int, Field(ge=1, description="pages of a file that are looked at")] = _ART.pages
 
     orders_an_hour: Annotated[
         int,
@@ -123,6 +154,17 @@ class Settings(BaseModel):
     def database_url(self) -> str:
         """The database, with the embedded default filled in."""
         return self.database or f"sqlite:///{(self.data / 'slatproof.db').resolve()}"
+
+    @property
+    def art_limits(self) -> ArtLimits:
+        """How much one artwork file may ask for when it is read."""
+        stated = {
+            name: getattr(self, f"art_{name}")
+            for name in ArtLimits.__dataclass_fields__
+            if f"art_{name}" in type(self).model_fields
+        }
+        # what was taken in under a higher limit must stay readable
+        return ArtLimits(file_bytes=max(self.upload_limit, _ART.file_bytes), **stated)
 
     @property
     def embedded(self) -> bool:

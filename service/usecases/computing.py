@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 import rfc8785
 
 from artwork.cut import Cut, Placement
+from artwork.intake.values import Limits as ArtLimits
 from artwork.intake.values import Wishes
 from artwork.outline import Outline
 from artwork.outline_file import pack, unpack
@@ -88,11 +89,11 @@ class FoundCure:
     change: Mapping[str, Any]
 
 
-def read_art(data: bytes, name: str, wishes: Wishes) -> ReadArt:
+def read_art(data: bytes, name: str, wishes: Wishes, limits: ArtLimits) -> ReadArt:
     """Read a stranger's file. Refusal."""
     from artwork.intake import read_artwork
 
-    reading = read_artwork(data, name, wishes)
+    reading = read_artwork(data, name, wishes, limits)
     report = {
         "remarks": [asdict(remark) for remark in reading.remarks],
         "inks": [asdict(ink) for ink in reading.inks],

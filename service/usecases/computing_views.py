@@ -10,6 +10,7 @@ from shapely import Polygon
 
 from artwork.cut import Cut, Placement
 from artwork.furniture import ModelLayout
+from artwork.intake.values import Limits as ArtLimits
 from artwork.outline_file import unpack
 from service.orders.cuts import Circumstances
 
@@ -63,7 +64,7 @@ def _cut(outline: bytes, at: Circumstances, placement: Placement) -> Cut:
     return Cut(unpack(outline), at.slat, placement, at.bit, at.allowances)
 
 
-def slat_of_drawing(data: bytes, name: str) -> Polygon:
+def slat_of_drawing(data: bytes, name: str, limits: ArtLimits) -> Polygon:
     """The largest closed curve of a drawing that states its size, laid as slats lie: foot at 0, centre at
     0. Refusal.
     """
@@ -72,7 +73,7 @@ def slat_of_drawing(data: bytes, name: str) -> Polygon:
     from artwork.intake import read_artwork
     from artwork.refusal import Refusal
 
-    reading = read_artwork(data, name)
+    reading = read_artwork(data, name, limits=limits)
     if reading.outline.stated_mm is None:
         raise Refusal(
             "no-size",

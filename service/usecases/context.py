@@ -11,6 +11,7 @@ from typing import Any, Protocol, TypeVar
 
 from sqlalchemy import Connection
 
+from artwork.intake.values import Limits as ArtLimits
 from service.orders.letters import Letter
 from service.store.blobs import Blobs
 from service.usecases.kept import Kept
@@ -91,6 +92,7 @@ class Context:
         second_step_required: the installation asks a second step of everybody who signs in.
         orders_an_hour: that one network address, and one mail address, may place without an account; 0: any number.
         breached: passwords that nobody may choose anew.
+        art_limits: how much one artwork file may ask for when it is read.
         kept: what was worked out lately; what it is kept by begins with what it is.
     """
 
@@ -105,4 +107,5 @@ class Context:
     second_step_required: bool = False
     orders_an_hour: int = 0
     breached: Container[str] = ()
+    art_limits: ArtLimits = field(default_factory=ArtLimits)
     kept: Kept[Any] = field(default_factory=lambda: Kept(128))

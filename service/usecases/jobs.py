@@ -126,9 +126,8 @@ class _Made:
 
 def _read(ctx: Context, reading: StoredReading, file: Artwork) -> _Made:
     try:
-        read = ctx.compute.run(
-            computing.read_art, ctx.blobs.get(file.sha256), file.name, reading.wishes, about=file.sha256
-        )
+        data, limits = ctx.blobs.get(file.sha256), ctx.art_limits
+        read = ctx.compute.run(computing.read_art, data, file.name, reading.wishes, limits, about=file.sha256)
     except Refusal as refusal:
         return _Made(replace(reading, state=ReadingState.REFUSED, trouble=trouble_of(refusal)), fresh=True)
     outline, picture = ctx.blobs.put(read.outline), ctx.blobs.put(read.picture)

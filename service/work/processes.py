@@ -9,6 +9,7 @@ had that in hand, whose process may still hold what it made of it.
 from __future__ import annotations
 
 import ctypes
+import math
 import multiprocessing
 import os
 import resource
@@ -46,10 +47,12 @@ class Limits:
     Attributes:
         seconds: longest run, from the moment its process takes it up; starting a process does not count.
         memory: address space of its process, bytes.
+        cpu_seconds: most time on processors, all threads together.
     """
 
     seconds: float = 60.0
     memory: int = 3072 * 1024 * 1024
+    cpu_seconds: float = 120.0
 
 
 @dataclass(eq=False)
@@ -100,7 +103,8 @@ class Processes:
             wait: longest wait for a free place; ``None`` waits as long as it takes.
 
         Raises:
-            Refusal: ``too-slow``, ``too-much-memory`` or ``crashed``, besides those the function raises.
+            Refusal: ``too-slow``, ``too-much-work``, ``too-much-memory`` or ``crashed``, besides the function's
+                own.
             ComputeFault: the function raised anything but a Refusal.
             TooMany: no place became free within ``wait``.
         """
@@ -157,7 +161,7 @@ class Processes:
         if place.pool is None or not place.pool.active:
             self._drop(place)
             place.pool = self._new_pool()
-        future = place.pool.schedule(_guarded, args=(work,))
+        future = place.pool.schedule(_guarded, args=(work, self._limits.cpu_seconds))
         # The wait is measured here on the monotonic clock: Pebble's own timeout follows the wall clock, and
         # a clock set forward would end every computation under way.
         try:
@@ -172,6 +176,12 @@ class Processes:
             ) from None
         except (ProcessExpired, BrokenProcessPool, CancelledError) as error:
             self._drop(place)
+            if getattr(error, "exitcode", None) == -signal.SIGXCPU:
+                raise Refusal(
+                    "too-much-work",
+                    f"This file takes more than {self._limits.cpu_seconds:.0f} s of computing.",
+                    "Send a simpler drawing: fewer points, or a smaller picture.",
+                ) from error
             raise Refusal(
                 "crashed",
                 "Reading this file ended the program that reads it.",
@@ -227,7 +237,10 @@ class _OutOfMemory:
     """Answered instead of an error, so that the place can be given a fresh process."""
 
 
-def _guarded(work: partial[Any]) -> Any:
+def _guarded(work: partial[Any], cpu_seconds: float) -> Any:
+    usage = resource.getrusage(resource.RUSAGE_SELF)  # the limit counts from the process's start
+    end = math.ceil(usage.ru_utime + usage.ru_stime + cpu_seconds)
+    resource.setrlimit(resource.RLIMIT_CPU, (end, resource.RLIM_INFINITY))
     try:
         return work()
     except MemoryError:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import fields
 from pathlib import Path
 
 import pytest
 
-from service.settings import BadSettings, load_settings
+from artwork.intake import Limits
+from service.settings import BadSettings, Settings, load_settings
 
 
 def test_nothing_set_is_the_embedded_shape(tmp_path):
@@ -49,6 +51,19 @@ def test_all_problems_are_told_at_once():
     with pytest.raises(BadSettings) as bad:
         load_settings({"SLATPROOF_PORT": "x", "SLATPROOF_COMPUTE": "0", "SLATPROOF_NOSUCH": "1"})
     assert len(bad.value.problems) == 3
+
+
+def test_every_limit_on_artwork_is_a_setting():
+    stated = {
+        "SLATPROOF_ART_PIXELS": "90000",
+        "SLATPROOF_ART_NESTING": "7",
+        "SLATPROOF_UPLOAD_LIMIT": "50000000",
+    }
+    limits = load_settings(stated).art_limits
+    assert (limits.pixels, limits.nesting, limits.file_bytes) == (90_000, 7, 50_000_000)
+    assert load_settings({}).art_limits == Limits()
+    settable = {name.removeprefix("art_") for name in Settings.model_fields if name.startswith("art_")}
+    assert settable == {field.name for field in fields(Limits)} - {"file_bytes"}
 
 
 def test_a_secret_is_not_shown():

@@ -156,7 +156,7 @@ class CannedCompute(HereCompute):
             raise self.trouble[function.__name__]
         return getattr(self, function.__name__)(*args)
 
-    def read_art(self, data: bytes, _name: str, wishes: Any) -> ReadArt:
+    def read_art(self, data: bytes, _name: str, wishes: Any, _limits: Any) -> ReadArt:
         if data.startswith(b"bad"):
             raise refusal("not-an-image")
         digest = hashlib.sha256(data + repr(wishes).encode()).hexdigest().encode()

@@ -56,6 +56,14 @@ def nap(seconds: float) -> int:
     return os.getpid()
 
 
+def work(seconds: float) -> int:
+    """Keeps a processor busy; which process did it."""
+    end = time.process_time() + seconds
+    while time.process_time() < end:
+        pass
+    return os.getpid()
+
+
 @pytest.fixture(scope="module")
 def processes():
     made = Processes(2, Limits(seconds=20, memory=2 * 1024**3))
@@ -80,6 +88,18 @@ def test_a_crash_is_refused_and_the_neighbour_survives(processes):
         assert refusal.value.code == "crashed"
         assert neighbour.result() > 0
     assert processes.run(add, 1, 1) == 2
+
+
+def test_too_much_processor_time_is_refused_and_counts_anew_for_each_computation():
+    processes = Processes(1, Limits(seconds=60, memory=2 * 1024**3, cpu_seconds=1))
+    try:
+        assert processes.run(work, 0.6) == processes.run(work, 0.6) == processes.run(work, 0.6)
+        with pytest.raises(Refusal) as refusal:
+            processes.run(work, 30.0)
+        assert refusal.value.code == "too-much-work"
+        assert processes.run(add, 1, 1) == 2
+    finally:
+        processes.stop()
 
 
 def test_too_much_memory_is_refused_and_the_place_works_again(processes):
