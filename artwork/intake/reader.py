@@ -41,7 +41,14 @@ def read_artwork(data: bytes, name: str, wishes: Wishes = _AS_IT_COMES, limits: 
             "Send a smaller file: 3000 pixels across is plenty for a picture, and a drawing is better still.",
         )
     kind = sniff(data)
-    reading = _reader(kind)(data, kind, wishes, limits)
+    try:
+        reading = _reader(kind)(data, kind, wishes, limits)
+    except RecursionError:  # styles, blocks or objects within each other, in whichever library met them
+        raise Refusal(
+            "nested-too-deep",
+            "Something in the file is nested within itself more deeply than can be followed.",
+            "Flatten the drawing, or save it afresh from the program that drew it, and send that.",
+        ) from None
     return replace(reading, remarks=(*_misnamed(name, kind), *reading.remarks))
 
 

@@ -11,6 +11,7 @@ from artwork.intake.finishing import Drawing
 from artwork.intake.marks import Colour, on_paper
 from artwork.intake.svg_style import INHERITED, Style, Styles
 from artwork.intake.svg_tree import href, local_name
+from artwork.intake.svg_variables import with_current
 
 _PAINT_SERVER = re.compile(r"""url\(\s*['"]?([^'")]*)['"]?\s*\)\s*(.*)""", re.DOTALL)
 _LUMA = (0.2126, 0.7152, 0.0722)
@@ -36,8 +37,7 @@ class Paints:
         server = _PAINT_SERVER.match(paint)
         if server is not None:
             return self._served(server[1], server[2].strip(), style)
-        if paint.lower() == "currentcolor":
-            paint = style.get("color", "black")
+        paint = with_current(paint, style.get("color", "black"))
         if paint == "none":
             return None
         found = read_colour(paint)

@@ -18,8 +18,10 @@ from artwork.ink import Picture
 from artwork.intake.colours import read_colour
 from artwork.intake.decoding import PILLOW_NAMES, refuse_large
 from artwork.intake.sniffing import sniff
+from artwork.intake.svg_style import INHERITED, Style, Styles
 from artwork.intake.svg_tree import XLINK_HREF, href, local_name
 from artwork.intake.svg_units import view_box
+from artwork.intake.svg_variables import has_mixed_current, has_variable, style_texts, with_current
 from artwork.intake.values import Limits
 from artwork.refusal import Refusal
 
@@ -62,6 +64,8 @@ def refuse_large_pictures(root: Element, limits: Limits) -> None:
 def drawn(root: Element, width: float, height: float, side: int = SIDE) -> Picture:
     """The drawing as a picture, its longer side ``side`` pixels. It can reach no file and no network."""
     tree = copy.deepcopy(root)
+    if any(has_variable(text) or has_mixed_current(text) for text in style_texts(tree)):
+        _put_plainly(tree)
     _cleaned(tree)
     scale = side / max(width, height)
     size = (max(1, round(width * scale)), max(1, round(height * scale)))
@@ -108,6 +112,25 @@ def _cleaned(element: Element) -> None:
     element.attrib.pop("filter", None)
     if "style" in element.attrib:
         element.set("style", _FILTER.sub("", element.attrib["style"]))
+
+
+def _put_plainly(root: Element) -> None:
+    """Writes what variables and mixtures with ``currentColor`` come to into each element: resvg reads neither."""
+    styles = Styles(root)
+    waiting: list[tuple[Element, Style]] = [(root, INHERITED)]
+    while waiting:
+        element, parent = waiting.pop()
+        own, style = styles.own(element), styles.of(element, parent)
+        plain = [
+            f"{name}:{with_current(style[name], style['color']) if has_mixed_current(style[name]) else style[name]}"
+            for name, value in own.items()
+            if name in style
+            and not name.startswith("--")
+            and (has_variable(value) or has_mixed_current(value))
+        ]
+        if plain:
+            element.set("style", ";".join([element.get("style", ""), *plain]).lstrip(";"))
+        waiting += [(child, style) for child in element]
 
 
 def _plain_colours(text: str) -> str:

@@ -8,6 +8,7 @@ import cssselect2
 import tinycss2
 
 from artwork.intake.svg_tree import local_name
+from artwork.intake.svg_variables import has_variable, style_texts, with_current, with_variables
 
 Style = dict[str, str]
 
@@ -63,6 +64,7 @@ class Styles:
         self.reaches_out = False
         self.fonts: list[Style] = []
         sheets = [e.text or "" for e in root.iter() if local_name(e.tag) == "style"]
+        self._variables = any(has_variable(text) for text in style_texts(root))
         rules = sum(self._add(sheet) for sheet in sheets)
         if rules:
             tree = cssselect2.ElementWrapper.from_xml_root(root)
@@ -70,6 +72,23 @@ class Styles:
 
     def of(self, element: Element, parent: Style) -> Style:
         """The element's style; what it inherits comes from ``parent``."""
+        own, style = self.own(element), {name: parent[name] for name in INHERITED}
+        if self._variables:
+            own = with_variables(own, parent)
+            style |= {name: value for name, value in parent.items() if name.startswith("--")}
+        if "color" in own:  # in the colour itself, currentColor is the parent's
+            own["color"] = with_current(own["color"], parent["color"])
+        for name, value in own.items():
+            if value == "inherit":
+                style[name] = parent.get(name, "")
+            elif value != "initial":
+                style[name] = value
+            else:
+                style[name] = INHERITED.get(name, "")
+        return style
+
+    def own(self, element: Element) -> Style:
+        """What the document declares of the element itself, as it is written."""
         own = {name: value for name, value in element.attrib.items() if name in _KNOWN}
         important: Style = {}
         wrapper = self._wrappers.get(element)
@@ -81,16 +100,7 @@ class Styles:
             normal, urgent = _declared(tinycss2.parse_blocks_contents(element.attrib["style"]))
             own |= normal
             important |= urgent
-        own |= important
-        style = {name: parent[name] for name in INHERITED}
-        for name, value in own.items():
-            if value == "inherit":
-                style[name] = parent.get(name, "")
-            elif value != "initial":
-                style[name] = value
-            else:
-                style[name] = INHERITED.get(name, "")
-        return style
+        return own | important
 
     def _add(self, text: str) -> int:
         count = 0
@@ -124,14 +134,15 @@ class Styles:
 
 
 def _declared(nodes: list[tinycss2.ast.Node]) -> tuple[Style, Style]:
-    """Declarations of known properties, the important ones apart."""
+    """Declarations of known properties and of variables, the important ones apart."""
     normal: Style = {}
     urgent: Style = {}
     for node in nodes:
         if node.type != "declaration":
             continue
         value = tinycss2.serialize(node.value).strip()
-        for name in _SHORTHANDS.get(node.lower_name, (node.lower_name,)):
-            if name in _KNOWN:
+        written = node.name if node.name.startswith("--") else node.lower_name
+        for name in _SHORTHANDS.get(written, (written,)):
+            if name in _KNOWN or name.startswith("--"):
                 (urgent if node.important else normal)[name] = value
     return normal, urgent

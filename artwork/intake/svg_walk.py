@@ -52,6 +52,7 @@ class Walk:
         self.paints = Paints(self.ids, self.styles, drawing)
         self._text = Text(self.styles.fonts)
         self._elements = self._commands = 0
+        self._dashes = 0.0
         self.picture_reason = ""
         """Why the drawing cannot be taken as vectors; empty where it can."""
         self.side = 0.0
@@ -151,7 +152,8 @@ class Walk:
         if stroke.width <= 0:
             return
         fixed = place.style.get("vector-effect") == "non-scaling-stroke"
-        if dash_count(path, stroke) > self._limits.regions:
+        self._dashes += dash_count(path, stroke)
+        if self._dashes > self._limits.regions:
             raise too_many_commands(self._limits)
         if fixed:
             grown = stroked(path, stroke, place.matrix, self.side)  # as resvg draws such lines

@@ -13,6 +13,7 @@ import base64
 import io
 import struct
 import zlib
+from itertools import pairwise
 from pathlib import Path
 
 import ezdxf
@@ -22,6 +23,7 @@ import pytest
 from PIL import Image
 
 from artwork.intake import Limits
+from artwork.refusal import Refusal
 from tests.artwork.intake.made import (
     area,
     codes,
@@ -192,10 +194,45 @@ def test_references_in_a_circle_end(body: str) -> None:
         assert getattr(refusal, "code", "none") in ("blank-picture", "nothing-drawn", "solid-picture")
 
 
+@pytest.mark.parametrize(
+    "declared",
+    [
+        "--a:var(--a)",
+        "--a:var(--b);--b:var(--a)",
+        ";".join(f"--{a}:" + f"var(--{b})" * 30 for a, b in pairwise("abcdefghijk")) + ";--k:",
+        "--a:" + "var(--z," * 200 + "red" + ")" * 200,
+    ],
+    ids=["itself", "circle", "unfolding", "nested"],
+)
+def test_variables_do_not_unfold_without_end(declared: str) -> None:
+    reading = read(svg(f'<g style="{declared}"><rect width="9" height="9" fill="var(--a)"/></g>'))
+    assert codes(reading) == {"colour-not-read"}
+    assert reading.inks[0].colour == "#000000"
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        f'<rect width="9" height="9" style="fill:{"f(" * 100_000}"/>',
+        f'<rect width="9" height="9" style="--a:{"(" * 400};fill:var(--a)"/>',
+        f"<style>{'g:not(' * 5000}</style>{RECT}",
+        f"<style>@font-face{{src:{'[' * 5000}}}</style>{RECT}",
+    ],
+    ids=["value", "variable", "selector", "font"],
+)
+def test_styles_nested_without_end_are_passed_over_or_refused(body: str) -> None:
+    try:
+        assert read(svg(body)).kind == "vector"
+    except Refusal as refusal:
+        assert refusal.code == "nested-too-deep"
+
+
 def test_commands_have_a_limit() -> None:
     assert refused(svg(f'<path d="M0 0{"h1" * 400_000}"/>')).code == "too-many-path-commands"
     dashes = '<path d="M0 0h100" stroke="#000" stroke-dasharray=".0001"/>'
     assert refused(svg(dashes)).code == "too-many-path-commands"
+    together = '<path d="M0 0h100" stroke="#000" stroke-dasharray=".01"/>' * 5
+    assert refused(svg(together)).code == "too-many-path-commands"
 
 
 def test_text_size_has_a_limit() -> None:

@@ -122,6 +122,7 @@ def the_area(body: str, attributes: str = 'viewBox="0 0 100 100"') -> float:
         ('<style>#r{display:none}</style><rect id="r" width="9" height="9"/><rect x="50" width="4" height="4"/>', 16),
         ('<rect width="9" height="9" style="fill:#123456;fill-opacity:.9"/>', 81),
         ('<g fill="currentColor" color="red"><rect width="9" height="9"/></g>', 81),
+        ('<g color="red"><g color="currentColor"><rect width="9" height="9" fill="currentColor"/></g></g>', 81),
         ('<rect width="9" height="9" opacity="0"/><rect x="50" width="4" height="4"/>', 16),
         ('<rect width="9" height="9" visibility="hidden"/><rect x="50" width="4" height="4"/>', 16),
         ('<switch><foreignObject/><rect width="9" height="9"/><rect width="50" height="50"/></switch>', 81),
@@ -445,3 +446,57 @@ def test_a_damaged_path_is_drawn_up_to_the_damage(path: str, until: float) -> No
     )
     assert "path-cut-short" in codes(reading)
     assert reading.outline.size[0] == pytest.approx(until, abs=1e-5)
+
+
+@pytest.mark.parametrize(
+    ("body", "ink"),
+    [
+        (
+            "<style>:root{--b:#c00;--n:var(--b)} .a{fill:var(--n)}</style>"
+            + RECT.replace("<rect", '<rect class="a"'),
+            "#cc0000",
+        ),
+        (
+            "<style>*{--b:red} .a{--b:#00c!important;fill:var(--b)}</style>"
+            + RECT.replace("<rect", '<rect class="a"'),
+            "#0000cc",
+        ),
+        ('<g style="--b:#00c">' + RECT.replace("<rect", '<rect fill="var(--b, red)"') + "</g>", "#0000cc"),
+        (RECT.replace("<rect", '<rect fill="VAR( --none , #00c )"'), "#0000cc"),
+        (RECT.replace("<rect", '<rect fill="var(--none, var(--nor, rgb(0 0 204)))"'), "#0000cc"),
+        ('<g style="--B:#00c;--b:red">' + RECT.replace("<rect", '<rect fill="var(--B)"') + "</g>", "#0000cc"),
+        (
+            '<g style="--r:204">' + RECT.replace("<rect", '<rect fill="rgb(0, 0, var(--r))"') + "</g>",
+            "#0000cc",
+        ),
+        (
+            '<g color="#00c">'
+            + RECT.replace("<rect", '<rect fill="color-mix(in srgb, currentColor, currentColor)"')
+            + "</g>",
+            "#0000cc",
+        ),
+        (
+            '<g color="#008"><g color="color-mix(in srgb, currentColor, #0000fe 50%)">'
+            + RECT.replace("<rect", '<rect fill="currentColor"')
+            + "</g></g>",
+            "#0000c3",
+        ),
+    ],
+)
+def test_variables_and_the_current_colour_are_read_as_meant(body: str, ink: str) -> None:
+    """W3C, CSS Custom Properties Level 1, §§2-3; CSS Color 4 §9.2: ``currentColor`` in ``color`` is the parent's."""
+    reading = read(svg(body))
+    assert (reading.kind, reading.inks[0].colour, codes(reading)) == ("vector", ink, set())
+
+
+def test_a_variable_that_the_file_does_not_hold_is_said() -> None:
+    """It was set by the page that the drawing was taken from."""
+    reading = read(svg(RECT.replace("<rect", '<rect fill="var(--theme)"')))
+    assert (reading.inks[0].colour, codes(reading)) == ("#000000", {"colour-not-read"})
+
+
+def test_a_white_variable_knocks_out() -> None:
+    inner = '<rect x="20" y="30" width="10" height="10" style="fill:var(--w)"/>'
+    reading = read(svg(f'<g style="--w:#fff">{RECT}{inner}</g>'))
+    assert sum(c.area for c in reading.outline.contours) == pytest.approx(1100)
+    assert reading.kind == "vector"
