@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 
@@ -94,6 +95,9 @@ class Conflict(Refused):
         return self.message
 
 
+_LONGEST_SECONDS = 90.0  # longer waits are told in minutes
+
+
 class TooMany(Refused):
     """Too much at once.
 
@@ -106,4 +110,6 @@ class TooMany(Refused):
         self.retry_after = retry_after
 
     def __str__(self) -> str:
-        return f"Too many requests. Try again in {self.retry_after:.0f} s."
+        if self.retry_after <= _LONGEST_SECONDS:
+            return f"Too many requests. Try again in {self.retry_after:.0f} s."
+        return f"Too many requests. Try again in {math.ceil(self.retry_after / 60)} minutes."

@@ -34,6 +34,8 @@ def test_one_network_address_is_slowed_and_others_are_not(strict: World):
     with pytest.raises(TooMany) as slowed:
         place(strict, "192.0.2.7", "imke9@quillfern.example")
     assert 0 < slowed.value.retry_after <= 3600
+    assert str(slowed.value) == "Too many requests. Try again in 60 minutes."
+    assert str(TooMany(3)) == "Too many requests. Try again in 3 s."
     assert place(strict, "198.51.100.9", "imke9@quillfern.example")
 
 
