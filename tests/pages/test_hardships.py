@@ -12,6 +12,21 @@ from tests.pages.steps import BENCH, file_of, order_of, ready, say_art_may_be_us
 
 pytestmark = pytest.mark.browser
 
+_ORDER = """
+    const order = document.querySelector("#carvings").dataset.order;
+    const head = { "Slatproof-Order": order, "Content-Type": "application/json" };
+    const got = await (await fetch(`/api/v1/orders/${order}`, { headers: head })).json();
+    const carving = got.lines[0].carvings[0];
+"""
+SMALLER = f"""async () => {{ {_ORDER}
+    await fetch(`/api/v1/carvings/${{carving.id}}/placement`, {{
+        method: "PUT", headers: {{ ...head, "If-Match": `"${{carving.revision}}"` }},
+        body: JSON.stringify({{ ...carving.placement, scale: carving.placement.scale * 0.9 }}),
+    }});
+}}"""
+"""Makes the art a tenth smaller behind the page's back."""
+SETTLED = f"async () => {{ {_ORDER} return carving.state === 'checked' && carving.proof !== null; }}"
+
 
 def test_nothing_typed_is_lost_on_reload_or_error(somebody):
     one = somebody()
@@ -96,21 +111,30 @@ def test_progress_is_followed_without_loading_the_page_again(somebody):
     page.evaluate("window.stayed = true")
     size = page.locator("#carvings p.figure")
     before = size.inner_text()
-    page.evaluate(
-        """async () => {
-            const order = document.querySelector("#carvings").dataset.order;
-            const head = { "Slatproof-Order": order, "Content-Type": "application/json" };
-            const got = await (await fetch(`/api/v1/orders/${order}`, { headers: head })).json();
-            const carving = got.lines[0].carvings[0];
-            await fetch(`/api/v1/carvings/${carving.id}/placement`, {
-                method: "PUT", headers: { ...head, "If-Match": `"${carving.revision}"` },
-                body: JSON.stringify({ ...carving.placement, scale: carving.placement.scale * 0.9 }),
-            });
-        }"""
-    )
+    page.evaluate(SMALLER)
     expect(size).to_be_visible(timeout=30_000)
     expect(size).not_to_have_text(before, timeout=30_000)
     assert page.evaluate("window.stayed") is True
+
+
+def test_what_ended_before_the_page_listened_is_shown(somebody):
+    """The stream of what happens is held back until a piece of work that began after the page was drawn is over."""
+    page = ready(start(somebody()))
+    held = []
+
+    def hold(route):
+        held.append(route)
+
+    page.route("**/events", hold)
+    page.reload()
+    size = page.locator("#carvings p.figure")
+    before = size.inner_text()
+    page.evaluate(SMALLER)
+    page.wait_for_function(SETTLED, timeout=30_000)
+    assert size.inner_text() == before  # it has not been told
+    assert len(held) == 1
+    held[0].continue_()
+    expect(size).not_to_have_text(before, timeout=30_000)
 
 
 def test_two_tabs_of_two_orders_do_not_get_mixed_up(somebody):
