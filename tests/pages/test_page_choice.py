@@ -5,8 +5,10 @@ from __future__ import annotations
 import pytest
 from playwright.sync_api import expect
 
+from tests.artwork.intake.made import svg
 from tests.artwork.intake.test_pdf import disc, page
 from tests.pages.orders import opened, ready_order
+from tests.pages.steps import sign_in
 from tests.running import carvings
 
 pytestmark = pytest.mark.browser
@@ -16,6 +18,23 @@ def two_pages(canvas) -> None:
     disc(canvas)
     canvas.showPage()
     canvas.rect(50, 50, 120, 60, stroke=0, fill=1)
+
+
+def test_what_a_file_lost_is_said_to_client_and_maker_and_accepted(somebody, running):
+    """Text whose font is not in the file is left out: neither signs for that unknowing."""
+    made = ready_order(running)
+    ids = [carving["id"] for carving in carvings(made.whole)]
+    body = '<circle cx="50" cy="40" r="30"/><text x="10" y="95">Quillfern</text>'
+    made.client.upload(made.id, "words.svg", svg(body), ids)
+    made.client.settled(made.id)
+    shown = opened(somebody(), made)
+    expect(shown.locator("[data-reading]").first).to_contain_text("text that is still text")
+    bench = sign_in(somebody(), f"/bench/orders/{made.id}")
+    expect(bench.locator("[data-reading]").first).to_contain_text("text that is still text")
+    shown.goto(f"{shown.url.split('/order/')[0]}/order/{made.id}/proof")
+    accepted = shown.get_by_label("I accept that the file was read like this")
+    expect(accepted.first).not_to_be_checked()
+    assert accepted.first.get_attribute("required") is not None
 
 
 def test_another_page_of_a_file_is_chosen(somebody, running):
