@@ -128,8 +128,8 @@ def _across(ctx: Context, hand: _Hand, progress: Progress) -> _Done:
 
 
 def _keep(ctx: Context, payload: Mapping[str, Any], hand: _Hand, done: _Done) -> None:
-    for data in _files(done.parts):
-        ctx.blobs.put(data)  # before the transaction: a disk may be slow
+    # before the transaction: reaching the disk with hundreds of files takes a while, and others want to write
+    kept = {data: ctx.blobs.put(data) for data in _files(done.parts)}
     with _waiting(ctx, payload) as (opened, whole):
         if whole is None:
             return
@@ -140,7 +140,8 @@ def _keep(ctx: Context, payload: Mapping[str, Any], hand: _Hand, done: _Done) ->
             opened.ask(JobKind.SUITE, whole.suite.id, revision=whole.suite.revision)
             return
         for carving, part, at, judged in zip(whole.carvings, whole.parts, places, done.parts, strict=True):
-            _keep_part(opened, carving, replace(part, notes=judged.notes if judged else ()), at, judged)
+            told = replace(part, notes=judged.notes if judged else ())
+            _keep_part(opened, carving, told, at, judged, kept=kept)
         suites.update_suite(opened.connection, replace(whole.suite, wanted=done.wanted, made=done.made))
 
 
@@ -160,8 +161,15 @@ def _files(parts: Sequence[JudgedPart | None]) -> Iterator[bytes]:
 
 
 def _keep_part(
-    opened: OpenOrder, carving: Carving, part: Part, at: Circumstances, made: JudgedPart | None
+    opened: OpenOrder,
+    carving: Carving,
+    part: Part,
+    at: Circumstances,
+    made: JudgedPart | None,
+    *,
+    kept: Mapping[bytes, str],
 ) -> None:
+    """One part of a suite; ``kept`` has the digests of its files."""
     if made is None:
         drop_carvings(opened, [carving])  # nothing of the picture falls on this slat
         return
@@ -169,15 +177,13 @@ def _keep_part(
     if made.judged is None or made.placement is None:
         opened.move_carving(carving, "refuse", trouble=Trouble(*(made.refusal or ("refused", "", ""))))
         return
-    outline = opened.ctx.blobs.put(made.outline)
+    outline = kept[made.outline]
     name_blobs(opened.ctx, opened.connection, (outline, made.outline))
     if carving.state is CarvingState.READING:
         carving = opened.move_carving(carving, "read")
     carving = replace(carving, outline=outline, trouble=None)
-    picture = opened.ctx.blobs.put(made.judged.picture)
-    store_proof(
-        opened, carving, opened.lines[carving.line_id], Proved(at, made.placement, made.judged, picture)
-    )
+    proved = Proved(at, made.placement, made.judged, kept[made.judged.picture])
+    store_proof(opened, carving, opened.lines[carving.line_id], proved)
 
 
 def _refuse_all(ctx: Context, payload: Mapping[str, Any], trouble: Trouble) -> None:

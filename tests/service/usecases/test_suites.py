@@ -260,3 +260,18 @@ def test_a_clients_names_are_erased_with_the_client(real_world: World):
     whole = names_on(world, world.place())
     keeping.erase_client(world.ctx, world.maker, whole.order.id, whole.order.revision)
     assert suites.list_suites(world.ctx, world.maker, whole.order.id) == ()
+
+
+def test_nobody_waits_to_write_while_the_files_of_a_list_reach_the_disk(real_world: World, monkeypatch):
+    """Three hundred pieces are six hundred files, each flushed."""
+    world = real_world
+    whole, keep = world.place(), world.blobs.put
+    while_writing: list[bool] = []
+
+    def put(data: object) -> str:
+        while_writing.append(world.database._writer.locked())
+        return keep(data)
+
+    monkeypatch.setattr(world.blobs, "put", put)
+    names_on(world, whole)
+    assert while_writing == [False] * 9  # outline, facts and picture of three pieces
