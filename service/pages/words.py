@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime
 from typing import Any, NamedTuple
 
 FILTERS = (
-    "mm", "inch", "both", "up_mm", "day", "moment", "order_state", "carving_state", "verdict", "plural",
+    "mm", "inch", "both", "up_mm", "up_both", "day", "moment", "order_state", "carving_state", "verdict", "plural",
     "file_size", "minutes", "percent", "finding_kind", "in_groups", "numbers", "deed", "doer", "days_left",
 )  # fmt: skip
 _MM_PER_INCH = 25.4
@@ -23,6 +23,13 @@ def mm(value: float | None, digits: int = 1) -> str:
 def up_mm(value: float | None) -> str:
     """Millimetres needed, rounded up to a hundredth: what is asked for is never understated."""
     return "–" if value is None else f"{math.ceil(round(value * 100, 6)) / 100:.2f} mm"
+
+
+def up_both(value: float | None) -> str:
+    """As :func:`up_mm`, with inches to a thousandth, rounded up too: bits are set by decimals, wood by fractions."""
+    if value is None:
+        return "–"
+    return f"{up_mm(value)} ({math.ceil(round(value / _MM_PER_INCH * 1000, 6)) / 1000:.3f} in)"
 
 
 def inch(value: float | None) -> str:

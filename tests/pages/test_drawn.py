@@ -50,6 +50,19 @@ def test_inches_read_like_a_rule(mm, said):
     assert words.inch(mm) == said
 
 
+@pytest.mark.parametrize(
+    ("mm", "said"),
+    [
+        (8.34, "8.34 mm (0.329 in)"),
+        (25.4, "25.40 mm (1.000 in)"),
+        (25.401, "25.41 mm (1.001 in)"),
+        (None, "–"),
+    ],
+)
+def test_a_depth_is_told_in_decimals_and_never_as_less(mm, said):
+    assert words.up_both(mm) == said
+
+
 @given(st.floats(min_value=0, max_value=1e4))
 def test_inches_are_the_nearest_sixteenth(mm):
     found = re.fullmatch(r"(?:(\d+) )?(?:(\d+)/(\d+) )?in", words.inch(mm)) or re.fullmatch(
