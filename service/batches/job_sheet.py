@@ -8,7 +8,7 @@ from datetime import UTC
 from service.batches.cautions import cautions, checks, order_of_work
 from service.batches.content import OrderContent, ShopContent
 from service.batches.jobs import MOST_DRAWN, Job, cut_facts, job_facts, setups
-from service.batches.sheet import LEFT, LOW, RIGHT, TOP, Sheet, day_words
+from service.batches.sheet import LEFT, LOW, RIGHT, TOP, Sheet, day_words, shortened
 from service.batches.sheet_figure import Box, draw_figure, lies_turned
 
 ROW = 5.2
@@ -89,7 +89,7 @@ _COLUMNS = (
     # heading, x of its left or right edge, whether it ends there
     ("no.", LEFT + 6, True),
     ("slat", LEFT + 9, False),
-    ("on", LEFT + 62, False),
+    ("on", LEFT + 46, False),
     ("art, mm", LEFT + 112, True),
     ("deepest, mm", LEFT + 132, True),
     ("left, mm", LEFT + 148, True),
@@ -133,8 +133,14 @@ def _table_head(sheet: Sheet, y: float) -> float:
     return y + 2 * ROW - 1.4
 
 
+_SLAT_WIDTH, _ON_WIDTH = 36.0, 46.0
+"""Room for words of a row, mm; the whole of them stands in the carving's own block."""
+
+
 def _row(sheet: Sheet, cells: Sequence[str], y: float) -> None:
-    for words, (_, x, ends) in zip(cells, _COLUMNS, strict=True):
+    number, slat, on, *rest = cells
+    room = (number, shortened(slat, _SLAT_WIDTH, 8), shortened(on, _ON_WIDTH, 8), *rest)
+    for words, (_, x, ends) in zip(room, _COLUMNS, strict=True):
         (sheet.right if ends else sheet.text)(x, y, words, 8)
 
 

@@ -161,6 +161,16 @@ _MONTHS = (
 )  # fmt: skip
 
 
+def shortened(words: str, width: float, size: float) -> str:
+    """The words where they fit in ``width`` mm, else as many of their letters as do, and an ellipsis."""
+    _register_fonts()
+    shown, kept = words, words
+    while pdfmetrics.stringWidth(shown, PLAIN, size) > width * mm:
+        kept = kept[:-1].rstrip()
+        shown = f"{kept}…"
+    return shown
+
+
 def day_words(day: date) -> str:
     """``"1 May 2027"``, whatever language the machine speaks."""
     return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"

@@ -11,6 +11,8 @@ import cv2
 import numpy as np
 import pypdfium2
 import pytest
+from reportlab.lib.units import mm
+from reportlab.pdfbase.pdfmetrics import stringWidth
 
 from artwork.drawings import MachineFrame
 from artwork.workpiece import Allowances, Bit
@@ -18,6 +20,7 @@ from service.batches.cautions import DEFERS, cautions
 from service.batches.cut_list import HEADER, cut_list
 from service.batches.job_sheet import job_sheet
 from service.batches.jobs import MOST_DRAWN, Job, JobList
+from service.batches.sheet import PLAIN, shortened
 from tests.service.batches.making import FIGURES, SHOP, Shelf, carving_of, order_of
 
 ORDER = order_of(12)
@@ -160,3 +163,12 @@ def test_a_piece_says_which_text_it_carries_and_a_name_no_typeface_has_is_said_s
     assert "piece 3 of line 1: Rosa Lane" in text
     nameless = replace(ORDER, client="植物園")
     assert "in a script this sheet cannot print" in pages(job_sheet(SHOP, nameless, jobs(), "b1"))[0]
+
+
+def test_words_of_a_row_stay_in_their_column():
+    """The mark's row once ran into the figures beside it."""
+    long = "own mark, version 12: all 1200 pieces of line 31, by the pond"
+    shown = shortened(long, 46.0, 8)
+    assert shown.endswith("…") and long.startswith(shown[:-1].rstrip())
+    assert stringWidth(shown, PLAIN, 8) <= 46.0 * mm
+    assert shortened("own mark, version 1", 46.0, 8) == "own mark, version 1"
