@@ -1,8 +1,8 @@
 """W3C SVG 1.1 test files against their reference pictures (Debian ``librsvg2-tests``; see ``w3c.py``).
 
-``SLATPROOF_W3C`` sets how many files are compared; the default keeps the suite short. Of all 155, 70 are flat
-art taken as vectors (65 at 0.98 or better; the other five are listed below); the rest are about what cannot be
-carved, and each says so by the remark or code that it got.
+``SLATPROOF_W3C`` sets how many files are compared; the default keeps the suite short. Of all 155, 69 are flat
+art taken as vectors (65 at 0.98 or better; the other four are listed below); the rest are about what cannot be
+carved, and each says so by the remark or code that it got (counted in ``docs/intake.md``).
 """
 
 from __future__ import annotations
