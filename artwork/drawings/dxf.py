@@ -72,6 +72,10 @@ def add_ring(space: Modelspace, points: Floats, layer: str) -> None:
 
 def dxf_bytes(drawing: Drawing) -> bytes:
     """The finished file."""
+    classes = drawing.classes
+    classes.add_required_classes(drawing.dxfversion)
+    # ezdxf registers some of them in the order of a set of words, which differs from process to process
+    classes.classes = dict(sorted(classes.classes.items()))
     text = io.StringIO()
     drawing.write(text)
     return drawing.encode(text.getvalue())
