@@ -122,7 +122,7 @@ class Visitor:
             "lines": BENCH,
             "rights_granted": True,
         }
-        self._client.headers.pop("authorization", None)
+        link = self._client.headers.pop("authorization", "")
         headers = {"Idempotency-Key": uuid.uuid4().hex}
         placed = await self._ask(
             "new order", self._client, "POST", f"/workshops/{WORKSHOP}/orders", json=body, headers=headers
@@ -131,6 +131,8 @@ class Visitor:
             self._order = placed["order"]
             self._client.headers["authorization"] = f"Bearer {placed['link_token']}"
             await self._upload("crest.svg")
+        elif link:
+            self._client.headers["authorization"] = link  # it stays with the order it has
 
     async def _upload(self, name: str = "") -> None:
         assert self._order is not None
