@@ -12,12 +12,10 @@ from schema.context import Denied, Graph, Info
 from schema.types.orders import Order
 from schema.types.work import Job
 from service.orders.errors import NotFound
+from service.rest.events import ASK_AGAIN_SECONDS, LOOK_SECONDS
 from service.usecases import looking
 
-LOOK_SECONDS = 0.5
 LONGEST_SECONDS = 3600.0
-ASK_AGAIN_SECONDS = 10.0
-"""Who listens is looked up anew so often: a session that ended, a link revoked, hears no more."""
 
 
 @strawberry.type

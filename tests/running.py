@@ -93,6 +93,14 @@ class Caller(httpx2.Client):
         return sent
 
 
+def placed_order(url: str) -> tuple[Json, Caller]:
+    """A new order of the service at ``url``, and its client."""
+    with Caller(base_url=url, timeout=60, headers=FROM_HERE) as visitor:
+        placed = visitor.send_order()
+    token = {"Authorization": f"Bearer {placed['link_token']}"}
+    return placed["order"], Caller(base_url=url, timeout=60, headers=token)
+
+
 @dataclass(frozen=True)
 class Running:
     """A service that answers at ``url``."""

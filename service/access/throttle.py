@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import logging
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from sqlalchemy import Connection, delete, func, insert, select
 
 from service.access.secrets import digest
+from service.orders.errors import TooMany
 from service.store.access_tables import attempts
+
+log = logging.getLogger("slatproof.access")
 
 
 @dataclass(frozen=True)
@@ -55,6 +59,14 @@ def count_attempt(connection: Connection, limit: Limit, subject: str, now: datet
         return max(wait, timedelta(seconds=1))
     connection.execute(insert(attempts).values(key=key, at=now))
     return None
+
+
+def count_or_refuse(connection: Connection, limit: Limit, subject: str, now: datetime) -> None:
+    """As :func:`count_attempt`; TooMany where the limit is reached."""
+    wait = count_attempt(connection, limit, subject, now)
+    if wait is not None:
+        log.warning("too many tries: %s", limit.what)
+        raise TooMany(wait.total_seconds())
 
 
 def forgive(connection: Connection, limit: Limit, subject: str) -> None:

@@ -49,7 +49,7 @@ async def sign_in(request: Request) -> Response:
     """Sign in and go on."""
     sent = await read_form(request)
     email, to = sent.text("email"), local(sent.text("to"), "/bench")
-    asked = {"email": email, "password": str(sent.form.get("password", "")), "code": sent.text("code")[:60]}
+    asked = {"email": email, "password": sent.typed("password"), "code": sent.text("code")[:60]}
     try:
         reply = await Api(request).send("POST", "/session", asked)
     except Refused as refused:
@@ -90,7 +90,7 @@ async def choose_password(request: Request) -> Response:
     """Set it, then sign in with it."""
     secret = request.path_params["secret"]
     sent = await read_form(request)
-    password = str(sent.form.get("password", ""))
+    password = sent.typed("password")
     api = Api(request)
     try:
         await api.send("POST", "/passwords", {"secret": secret, "password": password})

@@ -35,6 +35,10 @@ class Sent:
         value = self.form.get(name, "")
         return value.replace("\r\n", "\n").strip() if isinstance(value, str) else ""
 
+    def typed(self, name: str) -> str:
+        """A password as it was typed, spaces and all."""
+        return str(self.form.get(name, ""))
+
     def texts(self, name: str) -> list[str]:
         """Every value of a field."""
         return [value for value in self.form.getlist(name) if isinstance(value, str)]

@@ -36,8 +36,7 @@ async def set_up(request: Request) -> Response:
     session = await api.get("/session")
     try:
         if sent.text("do") == "begin-step":
-            password = {"password": str(sent.form.get("password", ""))}
-            begun = await api.send("POST", "/second-step", password)
+            begun = await api.send("POST", "/second-step", {"password": sent.typed("password")})
             return _page(request, session, enrolment=begun.json)
         reply = await api.send("POST", "/second-step/confirmation", {"code": sent.text("code")[:60]})
     except Refused as refused:

@@ -92,30 +92,25 @@ async def _own_account(request: Request, api: Api, sent: Sent) -> Response:
     """Sign out elsewhere, another password, the second step: each asks for the password once more."""
     match sent.text("do"):
         case "begin-step":
-            begun = await api.send("POST", "/second-step", {"password": _typed(sent, "password")})
+            begun = await api.send("POST", "/second-step", {"password": sent.typed("password")})
             return await _people(request, enrolment=begun.json)
         case "confirm-step":
             code = {"code": sent.text("code")[:60]}
             confirmed = await api.send("POST", "/second-step/confirmation", code)
             return await _people(request, codes=confirmed.json["codes"])
         case "end-step":
-            both = {"password": _typed(sent, "password"), "code": sent.text("code")[:60]}
+            both = {"password": sent.typed("password"), "code": sent.text("code")[:60]}
             await api.send("POST", "/second-step/removal", both)
         case "require-step":
-            asked = {"password": _typed(sent, "password"), "required": sent.text("required") == "yes"}
+            asked = {"password": sent.typed("password"), "required": sent.text("required") == "yes"}
             await api.send("POST", "/second-step/requirement", asked)
         case "end-session":
-            ended = {"password": _typed(sent, "password"), "session_id": sent.text("row") or None}
+            ended = {"password": sent.typed("password"), "session_id": sent.text("row") or None}
             await api.send("POST", "/sessions/removal", ended)
         case "change-password":
-            change = {name: _typed(sent, name) for name in ("password", "new_password")}
+            change = {name: sent.typed(name) for name in ("password", "new_password")}
             await api.send("POST", "/password", change)
     return go("/bench/people")
-
-
-def _typed(sent: Sent, name: str) -> str:
-    """A password as it was typed, spaces and all."""
-    return str(sent.form.get(name, ""))
 
 
 ROUTES = (("/bench/people", "GET", people_page), ("/bench/people", "POST", change_people))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import logging
 from datetime import timedelta
 
 from sqlalchemy import Connection
@@ -10,10 +9,7 @@ from sqlalchemy import Connection
 from service.access import throttle
 from service.access.accounts import clean_address
 from service.orders.actors import Actor, Client, Visitor
-from service.orders.errors import TooMany
 from service.usecases.context import Context
-
-log = logging.getLogger("slatproof.access")
 
 
 def count_order(ctx: Context, connection: Connection, actor: Actor, email: str) -> None:
@@ -24,10 +20,6 @@ def count_order(ctx: Context, connection: Connection, actor: Actor, email: str) 
     if not ctx.orders_an_hour or not isinstance(actor, Visitor | Client):
         return
     for what, subject in (("order from", actor.address), ("order for", clean_address(email))):
-        if not subject:
-            continue
-        limit = throttle.Limit(what, ctx.orders_an_hour, timedelta(hours=1))
-        wait = throttle.count_attempt(connection, limit, subject, ctx.clock.now())
-        if wait is not None:
-            log.warning("too many orders: %s one address", what)
-            raise TooMany(wait.total_seconds())
+        if subject:
+            limit = throttle.Limit(what, ctx.orders_an_hour, timedelta(hours=1))
+            throttle.count_or_refuse(connection, limit, subject, ctx.clock.now())

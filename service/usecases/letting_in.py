@@ -6,17 +6,13 @@ record says where it came from.
 
 from __future__ import annotations
 
-from sqlalchemy import Connection
-
 from artwork.workpiece import Allowances, Bit
 from service.access import accounts, second_factor, sessions
 from service.orders.actors import Role, System
 from service.orders.errors import Conflict, NotFound
-from service.orders.record import EntryKind
-from service.store import record
 from service.usecases import people, shop
 from service.usecases.context import Context
-from service.usecases.entering import deed_of
+from service.usecases.entering import enter_access
 
 
 def found_workshop(ctx: Context, key: str, name: str, bit: Bit, *, email: str, maker: str) -> str:
@@ -32,7 +28,7 @@ def found_workshop(ctx: Context, key: str, name: str, bit: Bit, *, email: str, m
     now = ctx.clock.now()
     with ctx.store.writing() as connection:
         row = accounts.add_account(connection, workshop.id, address, name=maker, role=Role.MAKER, now=now)
-        _enter(ctx, connection, workshop.id, "opened an account", row)
+        enter_access(ctx, connection, _here(workshop.id), {"what": "opened an account", "person": row})
         return accounts.make_password_link(connection, row, now)
 
 
@@ -48,12 +44,10 @@ def let_in(ctx: Context, email: str) -> str:
             raise NotFound("account of that address, or it is shut out")
         second_factor.drop(connection, account.id)
         sessions.revoke_all_sessions(connection, account.id, now)
-        _enter(ctx, connection, account.workshop_id, "let in from the command line", account.id)
+        what = {"what": "let in from the command line", "person": account.id}
+        enter_access(ctx, connection, _here(account.workshop_id), what)
         return accounts.make_password_link(connection, account.id, now)
 
 
-def _enter(ctx: Context, connection: Connection, workshop_id: str, what: str, person_id: str) -> None:
-    system = System(workshop_id, "command line")
-    facts = {"what": what, "person": person_id}
-    deed = deed_of(system, EntryKind.ACCESS, ctx.clock.now(), facts=facts)
-    record.append(connection, workshop_id, deed)
+def _here(workshop_id: str) -> System:
+    return System(workshop_id, "command line")

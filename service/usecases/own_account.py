@@ -8,7 +8,7 @@ from service.access import accounts, passwords, sessions, throttle
 from service.access.accounts import Account
 from service.access.sessions import SessionRow
 from service.orders.actors import Actor, Helper, Maker
-from service.orders.errors import Invalid, NotAllowed, NotFound, Problem, TooMany
+from service.orders.errors import Invalid, NotAllowed, NotFound, Problem
 from service.usecases.context import Context
 from service.usecases.signing_in import hash_or_wait, verify_or_wait
 
@@ -74,10 +74,7 @@ def prove(ctx: Context, me: Maker | Helper, password: str) -> Account:
 def count_proof(ctx: Context, me: Maker | Helper) -> None:
     """Count one try at proving that it is them. TooMany."""
     with ctx.store.writing() as connection:
-        now = ctx.clock.now()
-        wait = throttle.count_attempt(connection, throttle.ONCE_MORE, me.account_id, now)
-    if wait is not None:
-        raise TooMany(wait.total_seconds())
+        throttle.count_or_refuse(connection, throttle.ONCE_MORE, me.account_id, ctx.clock.now())
 
 
 def need_account(actor: Actor) -> Maker | Helper:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -17,11 +16,9 @@ from service.mail.outbox import put_message
 from service.orders.actors import Actor, Helper, Maker, Role, Scope, System
 from service.orders.errors import Conflict, Invalid, NotAllowed, NotFound, Problem
 from service.orders.ids import new_id
-from service.orders.record import EntryKind
-from service.store import record
 from service.store.tables import orders, workshops
 from service.usecases.context import Context
-from service.usecases.entering import deed_of
+from service.usecases.entering import enter_access
 
 _LONGEST_NAME = 120
 
@@ -80,7 +77,7 @@ def invite(ctx: Context, actor: Actor, email: str, name: str, role: Role) -> Per
     try:
         with ctx.store.writing() as connection:
             row = accounts.add_account(connection, actor.workshop_id, address, name=name, role=role, now=now)
-            _enter(ctx, actor, connection, {"what": "invited", "person": row, "role": role.value})
+            enter_access(ctx, connection, actor, {"what": "invited", "person": row, "role": role.value})
             put_message(
                 connection, f"invitation:{row}", now, "invitation", {"by": maker.name},
                 workshop_id=actor.workshop_id, audience="account", account_id=row,
@@ -104,7 +101,9 @@ def open_account(ctx: Context, workshop_id: str, email: str, *, name: str, role:
                 name=name, role=role, now=ctx.clock.now(), password_hash=hashed,
             )  # fmt: skip
             system = System(workshop_id, "command line")
-            _enter(ctx, system, connection, {"what": "opened an account", "person": row, "role": role.value})
+            enter_access(
+                ctx, connection, system, {"what": "opened an account", "person": row, "role": role.value}
+            )
             return row
     except IntegrityError as error:
         raise Conflict("known-address", "There is an account with that address already.") from error
@@ -145,7 +144,7 @@ def change_person(
                 "shut_out": after.disabled,
                 "renamed": after.name != account.name,
             }
-            _enter(ctx, actor, connection, {"what": "changed a person", **facts})
+            enter_access(ctx, connection, actor, {"what": "changed a person", **facts})
         return after
 
 
@@ -185,7 +184,7 @@ def make_site_token(
         )  # fmt: skip
         until = None if expires_at is None else expires_at.isoformat()
         facts = {"token": made.id, "scopes": sorted(scopes), "until": until}
-        _enter(ctx, actor, connection, {"what": "made a token", **facts})
+        enter_access(ctx, connection, actor, {"what": "made a token", **facts})
         return made
 
 
@@ -195,7 +194,7 @@ def revoke_site_token(ctx: Context, actor: Actor, token_id: str) -> None:
     with ctx.store.writing() as connection:
         if not tokens.revoke_token(connection, actor.workshop_id, token_id, ctx.clock.now()):
             raise NotFound("token")
-        _enter(ctx, actor, connection, {"what": "ended a token", "token": token_id})
+        enter_access(ctx, connection, actor, {"what": "ended a token", "token": token_id})
 
 
 def list_client_links(ctx: Context, actor: Actor, order_id: str) -> tuple[LinkRow, ...]:
@@ -215,7 +214,7 @@ def mail_client_link(ctx: Context, actor: Actor, order_id: str) -> None:
             connection, f"link:{new_id()}", ctx.clock.now(), "link", {},
             workshop_id=actor.workshop_id, audience="client", order_id=order_id,
         )  # fmt: skip
-        _enter(ctx, actor, connection, {"what": "mailed a link"}, order_id)
+        enter_access(ctx, connection, actor, {"what": "mailed a link"}, order_id)
 
 
 def revoke_client_links(ctx: Context, actor: Actor, order_id: str, link_id: str | None = None) -> int:
@@ -227,20 +226,8 @@ def revoke_client_links(ctx: Context, actor: Actor, order_id: str, link_id: str 
         if link_id is not None and count == 0:
             raise NotFound("link")
         if count:
-            _enter(ctx, actor, connection, {"what": "revoked links", "count": count}, order_id)
+            enter_access(ctx, connection, actor, {"what": "revoked links", "count": count}, order_id)
         return count
-
-
-def _enter(
-    ctx: Context,
-    actor: Actor,
-    connection: Connection,
-    facts: Mapping[str, object],
-    order_id: str | None = None,
-) -> None:
-    """Enter who may come in, as changed, into the workshop's record; an order's row is locked before."""
-    deed = deed_of(actor, EntryKind.ACCESS, ctx.clock.now(), order_id=order_id, facts=facts)
-    record.append(connection, actor.workshop_id, deed)
 
 
 def _staff(actor: Actor) -> Maker | Helper:

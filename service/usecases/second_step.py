@@ -12,10 +12,8 @@ from service.access.second_factor import Enrolment
 from service.access.sessions import Visitor
 from service.orders.actors import Actor, Helper, Maker
 from service.orders.errors import Conflict, Invalid, NotAllowed, NotFound, Problem
-from service.orders.record import EntryKind
-from service.store import record
 from service.usecases.context import Context
-from service.usecases.entering import deed_of
+from service.usecases.entering import enter_access
 from service.usecases.own_account import count_proof, need_account, prove
 
 
@@ -57,7 +55,7 @@ def require_second_step(ctx: Context, actor: Actor, password: str, *, required: 
             raise Conflict("second-step-off", "Set up your own second step first, or you would be shut out.")
         if second_factor.require(connection, actor.workshop_id, required):
             what = "asks a second step of everybody" if required else "leaves the second step to each"
-            _enter(ctx, actor, connection, what, actor.account_id)
+            enter_access(ctx, connection, actor, {"what": what, "person": actor.account_id})
         return _second_step(ctx, connection, actor)
 
 
@@ -83,7 +81,7 @@ def confirm_second_step(ctx: Context, actor: Actor, code: str) -> tuple[str, ...
     with ctx.store.writing() as connection:
         codes = second_factor.confirm(connection, me.account_id, code, ctx.clock.now())
         if codes is not None:
-            _enter(ctx, me, connection, "asks for a second step", me.account_id)
+            enter_access(ctx, connection, me, {"what": "asks for a second step", "person": me.account_id})
     if codes is None:
         raise _wrong_code()
     return codes
@@ -109,7 +107,7 @@ def end_second_step(ctx: Context, actor: Actor, password: str, code: str) -> Non
         right = second_factor.accept(connection, me.account_id, code, ctx.clock.now())
         if right:
             second_factor.drop(connection, me.account_id)
-            _enter(ctx, me, connection, "asks for no second step", me.account_id)
+            enter_access(ctx, connection, me, {"what": "asks for no second step", "person": me.account_id})
     if not right:
         raise _wrong_code()
 
@@ -129,7 +127,7 @@ def drop_second_step(ctx: Context, actor: Actor, person_id: str) -> None:
             raise NotFound("person")
         if second_factor.drop(connection, person_id):
             sessions.revoke_all_sessions(connection, person_id, ctx.clock.now())
-            _enter(ctx, actor, connection, "took a second step away", person_id)
+            enter_access(ctx, connection, actor, {"what": "took a second step away", "person": person_id})
 
 
 def _second_step(ctx: Context, connection: Connection, me: Maker | Helper) -> SecondStep:
@@ -146,9 +144,3 @@ def _second_step(ctx: Context, connection: Connection, me: Maker | Helper) -> Se
 def _wrong_code() -> Invalid:
     words = "The code is not right, or it was used already. Wait for the next one in the app."
     return Invalid(Problem("code", "wrong-code", words))
-
-
-def _enter(ctx: Context, actor: Maker | Helper, connection: Connection, what: str, person_id: str) -> None:
-    facts = {"what": what, "person": person_id}
-    deed = deed_of(actor, EntryKind.ACCESS, ctx.clock.now(), facts=facts)
-    record.append(connection, actor.workshop_id, deed)

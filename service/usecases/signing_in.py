@@ -172,10 +172,7 @@ def ask_for_link(ctx: Context, visitor: Visitor, token: str) -> None:
 
 
 def _count(ctx: Context, connection: Connection, limit: throttle.Limit, subject: str) -> None:
-    wait = throttle.count_attempt(connection, limit, subject, ctx.clock.now())
-    if wait is not None:
-        log.warning("too many tries: %s", limit.what)
-        raise TooMany(wait.total_seconds())
+    throttle.count_or_refuse(connection, limit, subject, ctx.clock.now())
 
 
 def _count_sign_in(

@@ -9,6 +9,9 @@ from typing import Protocol
 
 from sqlalchemy.exc import InterfaceError, OperationalError
 
+from service.work.durable import Worker
+from service.work.roll import Roll
+
 RETRY_SECONDS = 2.0
 """Between two tries to begin while the database is away or its disk is full."""
 
@@ -16,34 +19,6 @@ Step = tuple[Callable[[], object], Callable[[], object]]
 """How something is begun and how it is ended."""
 _AWAY = (OperationalError, InterfaceError)
 log = logging.getLogger("slatproof.work")
-
-
-class WorkerPart(Protocol):
-    """Takes up background work under a name."""
-
-    def start(self, executor: str) -> None:
-        """Begin."""
-
-    def stop(self) -> None:
-        """Finish what is in hand and end."""
-
-
-class RollPart(Protocol):
-    """A process's place on the roll of workers."""
-
-    id: str
-
-    def join(self) -> None:
-        """Go on it."""
-
-    def start(self) -> None:
-        """Begin to beat."""
-
-    def rest(self) -> None:
-        """Stop beating."""
-
-    def leave(self) -> None:
-        """Go off it."""
 
 
 class Runs(Protocol):
@@ -59,7 +34,7 @@ class Runs(Protocol):
 class Duty:
     """Background work and mail, begun and ended in the order that loses nothing."""
 
-    def __init__(self, worker: WorkerPart, roll: RollPart, postman: Runs, ending: threading.Event) -> None:
+    def __init__(self, worker: Worker, roll: Roll, postman: Runs, ending: threading.Event) -> None:
         """A duty that is not begun.
 
         Args:

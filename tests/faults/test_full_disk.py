@@ -9,7 +9,7 @@ import pytest
 
 from tests.faults import switches
 from tests.parts.small import SmallShape, can_mount
-from tests.running import API, FROM_HERE, Caller, art, carvings
+from tests.running import API, art, carvings, placed_order
 
 needs_root = pytest.mark.skipif(not can_mount(), reason="a disk of its own needs root")
 
@@ -60,11 +60,8 @@ def test_started_anew_on_a_full_disk_it_answers_and_works_once_there_is_room(tmp
     shape = SmallShape(tmp_path, disk_mb=64)
     shape.start()
     try:
-        with Caller(base_url=shape.url, timeout=60, headers=FROM_HERE) as visitor:
-            placed = visitor.send_order()
-        order = placed["order"]
-        token = {"Authorization": f"Bearer {placed['link_token']}"}
-        with Caller(base_url=shape.url, timeout=60, headers=token) as client:
+        order, client = placed_order(shape.url)
+        with client:
             shape.part.kill()
             shape.fill()
             shape.start()
@@ -90,11 +87,8 @@ def refused_meanwhile(shape: SmallShape, spoil: Callable[[], None], mend: Callab
     """An upload is refused while the disk is spoilt, nothing of it stays, and the same one is taken afterwards."""
     shape.start()
     try:
-        with Caller(base_url=shape.url, timeout=60, headers=FROM_HERE) as visitor:
-            placed = visitor.send_order()
-        order = placed["order"]
-        token = {"Authorization": f"Bearer {placed['link_token']}"}
-        with Caller(base_url=shape.url, timeout=60, headers=token) as client:
+        order, client = placed_order(shape.url)
+        with client:
             spoil()
             sent = {"files": {"file": ("crest.svg", art("crest.svg"))}}
             form = {"carvings": carvings(order)[0]["id"]}

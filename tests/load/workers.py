@@ -12,7 +12,7 @@ from service.orders.work import JobState
 from service.store.record_tables import jobs
 from tests.faults.checks import place_at
 from tests.parts.shape import Shape
-from tests.running import FROM_HERE, Caller, art, carvings
+from tests.running import art, carvings, placed_order
 
 ORDERS = 60
 LONGEST = 600.0
@@ -46,12 +46,8 @@ def _rate(home: Path, workers: int) -> float:
 
 
 def _ask(url: str) -> None:
-    with Caller(base_url=url, timeout=60, headers=FROM_HERE) as visitor:
-        placed = visitor.send_order()
-    order = placed["order"]
-    with Caller(
-        base_url=url, timeout=60, headers={"Authorization": f"Bearer {placed['link_token']}"}
-    ) as client:
+    order, client = placed_order(url)
+    with client:
         client.upload(order["id"], "scan.jpg", art("scan.jpg"), [carvings(order)[0]["id"]])
 
 
