@@ -6,14 +6,12 @@ import argparse
 import sys
 from collections.abc import Callable
 
-from sqlalchemy.exc import OperationalError
-
 from artwork.workpiece import Bit
-from service.caretaking import let_go
+from service.caretaking import opened
 from service.orders.errors import Refused
-from service.root import build
 from service.settings import Settings
-from service.store.migrating import SchemaAhead, upgrade
+from service.store.migrating import upgrade
+from service.unusable import UNUSABLE, why_unusable
 from service.usecases import letting_in
 from service.usecases.context import Context
 
@@ -36,18 +34,16 @@ def let_in(settings: Settings, given: argparse.Namespace) -> int:
 
 def _letting_in(settings: Settings, work: Callable[[Context], str]) -> int:
     """May be done while the service runs: it is one more writer."""
-    service = build(settings)
     try:
-        upgrade(service.database)
-        secret = work(service.ctx)
-    except (Refused, SchemaAhead) as refusal:
+        with opened(settings) as service:
+            upgrade(service.database)
+            secret = work(service.ctx)
+    except Refused as refusal:
         print(refusal, file=sys.stderr)
         return 1
-    except OperationalError as trouble:
-        print(f"The database cannot be used: {trouble.orig}.", file=sys.stderr)
+    except UNUSABLE as trouble:
+        print(why_unusable(trouble, settings), file=sys.stderr)
         return 1
-    finally:
-        let_go(service)
     print("Good once, for two days, to set a password; give it to nobody else:")
     print(f"{settings.base_url}/password/{secret}")
     return 0

@@ -56,7 +56,8 @@ def let_go(service: Service) -> None:
 
 
 @contextmanager
-def _opened(settings: Settings) -> Iterator[Service]:
+def opened(settings: Settings) -> Iterator[Service]:
+    """A service put together but not started, for the length of one command."""
     service = build(settings)
     try:
         yield service
@@ -66,7 +67,7 @@ def _opened(settings: Settings) -> Iterator[Service]:
 
 def _saying(work: Callable[..., int], settings: Settings, *given: Any) -> int:
     try:
-        with _opened(settings) as service:
+        with opened(settings) as service:
             return work(service, *given)
     except _TROUBLES as trouble:
         return _bad(str(trouble))
@@ -116,7 +117,7 @@ def _move(source: Service, to: Path) -> int:
         source.lock.take(alone=True)
     else:
         moving.need_stillness(_place(source))
-    with _opened(_settings_in(to)) as target:
+    with opened(_settings_in(to)) as target:
         status = _told(moving.move(_place(source), _place(target)))
     if status == 0:
         print(f"The old place was left as it is. Start the service with the settings in {to} from now on.")

@@ -136,25 +136,13 @@ def _build(settings: Settings) -> Service:
 
 def _ready(settings: Settings) -> Service | None:
     """A service whose database is up to date; ``None``, and why on standard error, where there is none."""
-    from sqlalchemy.exc import OperationalError
-
-    from service.store.folder import FolderTaken
-    from service.store.migrating import SchemaAhead
+    from service.unusable import UNUSABLE, why_unusable
 
     try:
         service = _build(settings)
         service.migrate()
-    except (FolderTaken, SchemaAhead) as reason:
-        print(reason, file=sys.stderr)
-        return None
-    except OSError as trouble:
-        print(f"The folder {settings.data.resolve()} cannot be used: {trouble.strerror}.", file=sys.stderr)
-        return None
-    except OperationalError as trouble:
-        print(
-            f"The database cannot be used: {trouble.orig}. Does it run, with room on its disk?",
-            file=sys.stderr,
-        )
+    except UNUSABLE as trouble:
+        print(why_unusable(trouble, settings), file=sys.stderr)
         return None
     return service
 

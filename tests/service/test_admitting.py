@@ -91,3 +91,10 @@ def test_what_cannot_be_is_said_in_words(folder, service, capsys, arguments, wor
     assert main([*arguments, "--data", str(folder)]) == 1
     assert words in capsys.readouterr().err
     assert len(shop.list_workshops(service.ctx)) == before
+
+
+def test_a_folder_that_cannot_be_used_is_said_in_words(tmp_path, capsys):
+    (tmp_path / "file").write_text("in the way")
+    nowhere = tmp_path / "file" / "data"
+    assert main(["let-in", ADDRESS, "--data", str(nowhere)]) == 1
+    assert capsys.readouterr().err == f"The folder {nowhere} cannot be used: Not a directory.\n"
