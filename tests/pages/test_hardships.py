@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 import pytest
-from playwright.sync_api import expect
+from playwright.sync_api import Page, expect
 
 from tests.pages.browsing import PHONE
 from tests.pages.steps import BENCH, file_of, order_of, ready, say_art_may_be_used, sign, sign_in, start
@@ -25,7 +25,22 @@ SMALLER = f"""async () => {{ {_ORDER}
     }});
 }}"""
 """Makes the art a tenth smaller behind the page's back."""
-SETTLED = f"async () => {{ {_ORDER} return carving.state === 'checked' && carving.proof !== null; }}"
+DRAWN_WORKING = f"async () => {{ await ({SMALLER})(); return (await fetch(location.pathname)).text(); }}"
+"""This page as the server draws it while the art that was just made smaller is being checked."""
+SETTLED = f"""async () => {{ {_ORDER}
+    const jobs = (await (await fetch(`/api/v1/orders/${{order}}/jobs`, {{ headers: head }})).json()).items;
+    return carving.state === "checked" && jobs.every((job) => job.state === "done");
+}}"""
+"""Whether all work is over, its last note in the list of work included."""
+
+
+def settle(page: Page) -> None:
+    """Wait until all work is over. (``wait_for_function`` takes the promise of an answer for a yes.)"""
+    for _ in range(300):
+        if page.evaluate(SETTLED):
+            return
+        page.wait_for_timeout(100)
+    raise AssertionError("the work does not end")
 
 
 def test_nothing_typed_is_lost_on_reload_or_error(somebody):
@@ -130,11 +145,26 @@ def test_what_ended_before_the_page_listened_is_shown(somebody):
     size = page.locator("#carvings p.figure")
     before = size.inner_text()
     page.evaluate(SMALLER)
-    page.wait_for_function(SETTLED, timeout=30_000)
+    settle(page)
     assert size.inner_text() == before  # it has not been told
     assert len(held) == 1
     held[0].continue_()
     expect(size).not_to_have_text(before, timeout=30_000)
+
+
+def test_a_page_drawn_as_working_shows_what_came_of_work_that_ended_before_it_listened(somebody):
+    page = ready(start(somebody()))
+    before = page.locator("#carvings p.figure").inner_text()
+    drawn = page.evaluate(DRAWN_WORKING)
+    assert 'class="working"' in drawn
+    settle(page)
+    address = page.url.partition("#")[0]
+    page.route(address, lambda route: route.fulfill(response=route.fetch(), body=drawn), times=1)
+    page.goto(address)
+    size = page.locator("#carvings p.figure")
+    expect(size).to_be_visible(timeout=15_000)
+    expect(size).not_to_have_text(before)
+    expect(page.locator(".working")).to_have_count(0)
 
 
 def test_two_tabs_of_two_orders_do_not_get_mixed_up(somebody):
