@@ -6,6 +6,7 @@ from datetime import datetime
 from typing import Any
 
 import strawberry
+from strawberry.scalars import JSON
 
 from schema.types.orders import API
 from service.rest.bodies.marks import MarkBody
@@ -25,6 +26,9 @@ class Mark:
     verdict: str
     sentence: str
     remarks: list[str]
+    file_remarks: JSON = strawberry.field(
+        description="Those of its remarks that are about its file, in words."
+    )
     stale: bool
     proposed_at: datetime
     approved_at: datetime | None
@@ -38,4 +42,11 @@ class Mark:
 
 def mark_of(body: MarkBody) -> Mark:
     """From a version."""
-    return Mark(**{**vars(body), "id": strawberry.ID(body.id), "remarks": list(body.remarks)})
+    return Mark(
+        **{
+            **vars(body),
+            "id": strawberry.ID(body.id),
+            "remarks": list(body.remarks),
+            "file_remarks": dict(body.file_remarks),
+        }
+    )

@@ -140,7 +140,9 @@ class Proof(Node):
     pieces: int
     verdict: str
     sentence: str
-    remarks: list[str]
+    remarks: list[str] = strawberry.field(
+        description="To be accepted by name; those that begin with `file-` are in words in `facts.file_remarks`."
+    )
     waived: list[str]
     signed_at: datetime | None
     judged_at: datetime | None

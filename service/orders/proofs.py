@@ -20,13 +20,15 @@ class Proof:
         digest: ``artwork.digest.digest`` of the cut, 64 hex digits.
         basis: digest of slat, bit and allowances alone: tells whether the settings have changed since.
         facts: slat, bit, allowances and placement it was made of, exactly, as plain JSON values
-            (``artwork.jsonable``). The canonical facts with the outline are the blob that ``digest`` names.
+            (``artwork.jsonable``), and what was remarked of its file (``service.orders.file_remarks``). The
+            canonical facts with the outline are the blob that ``digest`` names.
         outline, picture: SHA-256 of the blobs: packed outline, preview PNG that people are shown.
         pieces: how many pieces it will be cut on.
         verdict: ``"carves"``, ``"carves-with-remarks"`` or ``"will-not-carve"``.
         check: the whole check as plain JSON values (``artwork.jsonable.check``).
-        remarks: names of the findings that only warn (``"thin-line-2"``: kind, then its ordinal in it);
-            the client accepts each by name before signing off.
+        remarks: names of the findings that only warn (``"thin-line-2"``: kind, then its ordinal in it), then of
+            what was left out of its file in reading (``"file-text-left-out-1"``); the client accepts each by
+            name before signing off.
         waived: those already accepted.
         signed_at, judged_at: when it was signed off and found feasible; ``None`` for not, or no longer.
         stale_because: what changed in the workshop's settings since, empty while it is current.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import base64
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from starlette.requests import Request
@@ -31,10 +31,11 @@ async def suites_of(api: Api, order: Json, models: Mapping[str, Json]) -> list[J
     """The order's lists and large pictures, with what a page shows of them; ``models`` by key."""
     found = (await api.get(f"/orders/{order['id']}/suites"))["items"]
     of_line = {line["id"]: models[line["model_key"]] for line in order["lines"]}
-    return [_as_shown(suite, of_line[suite["line_id"]]) for suite in found]
+    proofs = {c["id"]: c["proof"] for line in order["lines"] for c in line["carvings"] if c["proof"]}
+    return [_as_shown(suite, of_line[suite["line_id"]], proofs) for suite in found]
 
 
-def _as_shown(suite: Json, model: Json) -> Json:
+def _as_shown(suite: Json, model: Json, proofs: Mapping[str, Json]) -> Json:
     names = {slat["key"]: slat["name"] for slat in model["slats"]}
     parts = [{**part, "slat_name": names[part["slat_key"]]} for part in suite["parts"]]
     return {
@@ -42,8 +43,17 @@ def _as_shown(suite: Json, model: Json) -> Json:
         "parts": parts,
         "busy": any(part["state"] in {"reading", "checking"} for part in parts),
         "noted": [part for part in parts if part["notes"]][:_EXCEPTIONS],
+        "file_words": _file_words(
+            proofs[part["carving_id"]] for part in parts if part["carving_id"] in proofs
+        ),
         "states": sorted({part["state"] for part in parts}),
     }
+
+
+def _file_words(proofs: Iterable[Json]) -> dict[str, str]:
+    """Kind of remark → its words, of what the file lacked that a whole is made from."""
+    named = (pair for proof in proofs for pair in proof["facts"].get("file_remarks", {}).items())
+    return {name.rpartition("-")[0]: words for name, words in named}
 
 
 def members(suites: Sequence[Json]) -> frozenset[str]:

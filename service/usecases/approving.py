@@ -5,6 +5,9 @@ Deciding the same thing about the same proof again changes nothing and is no err
 
 from __future__ import annotations
 
+from typing import Any
+
+from service.orders import file_remarks
 from service.orders.actors import Actor
 from service.orders.contents import LONGEST_NOTE
 from service.orders.errors import Conflict, Invalid, Problem
@@ -59,7 +62,7 @@ def waive(ctx: Context, actor: Actor, shown: Shown, remarks: tuple[str, ...]) ->
         if new:
             opened.move_carving(carving, "waive")
             opened.stand(proof, waived=tuple(name for name in proof.remarks if name in {*proof.waived, *new}))
-            opened.enter(EntryKind.WAIVER, proof, facts={"remarks": new})
+            opened.enter(EntryKind.WAIVER, proof, facts=_accepted(proof, new))
         return opened.whole()
 
 
@@ -69,7 +72,7 @@ def waive_together(
     """The client accepts every remark of these kinds in a suite. NotFound, NotAllowed, Invalid, Conflict.
 
     Args:
-        kinds: of the findings (``"tip"``): all of a kind at once, on whichever pieces they are.
+        kinds: of remarks (``"tip"``): all of a kind at once, on whichever pieces they are.
     """
     with open_order(ctx, actor, order_id, "waive") as opened:
         every, facts = shown_together(opened, (), (whole,))
@@ -84,13 +87,19 @@ def waive_together(
                 opened.move_carving(carving, "waive")
                 waived = tuple(name for name in proof.remarks if name in {*proof.waived, *new})
                 opened.stand(proof, waived=waived)
-                opened.enter(EntryKind.WAIVER, proof, facts={"remarks": new} | facts[carving.id])
+                opened.enter(EntryKind.WAIVER, proof, facts=_accepted(proof, new) | facts[carving.id])
         return opened.whole()
 
 
 def kind_of(remark: str) -> str:
     """The kind of finding a remark is about: ``"tip"`` of ``"tip-2"``."""
     return remark.rpartition("-")[0]
+
+
+def _accepted(proof: Proof, names: list[str]) -> dict[str, Any]:
+    """What the record holds of remarks being accepted: a finding is in the check that the proof names, a file's
+    reading may be gone one day, so that the record says in words what it lacked."""
+    return {"remarks": names} | file_remarks.among(proof.facts, names)
 
 
 def sign_off(

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 from sqlalchemy import Connection
 
+from service.orders import file_remarks
 from service.orders.actors import Actor, Role
 from service.orders.errors import Conflict, NotFound
 from service.orders.ids import new_id
@@ -156,6 +157,10 @@ def _enter(desk: Desk, kind: EntryKind, mark: StandingMark) -> int:
         carving_id=mark.id,
         digest=mark.digest,
         picture=mark.picture,
-        facts={**mark.facts, "accepted": list(mark.remarks)},
+        facts={
+            **mark.facts,
+            "accepted": list(mark.remarks),
+            **file_remarks.among(mark.made_of, mark.remarks),
+        },
     )
     return record.append(desk.connection, mark.workshop_id, deed).number

@@ -12,7 +12,9 @@ from artwork.cut import Placement
 from artwork.jsonable import allowances_to_json, bit_to_json, placement_to_json, slat_to_json
 from artwork.refusal import Refusal
 from service.metering import REFUSALS
+from service.orders import file_remarks
 from service.orders.actors import System
+from service.orders.artworks import StoredReading
 from service.orders.cuts import Circumstances, basis_of, circumstances
 from service.orders.errors import Conflict
 from service.orders.ids import new_id
@@ -53,7 +55,7 @@ def make_proof(ctx: Context, payload: Mapping[str, Any], progress: Progress) -> 
     progress.say("keeping", 0.9)
     ctx.blobs.put(judged.facts)
     picture = ctx.blobs.put(judged.picture)
-    _keep_proof(ctx, payload, Proved(at, placement, judged, picture))
+    _keep_proof(ctx, payload, Proved(at, placement, judged, picture, hand.carving.reading_id))
 
 
 @dataclass(frozen=True)
@@ -68,12 +70,18 @@ class _Hand:
 
 @dataclass(frozen=True)
 class Proved:
-    """What came of judging a carving's cut; its picture's digest is ``picture``."""
+    """What came of judging a carving's cut.
+
+    Attributes:
+        picture: its digest.
+        reading: id of the reading that the cut's art is from, ``None`` for art that is no file's.
+    """
 
     at: Circumstances
     placement: Placement
     judged: JudgedCut
     picture: str
+    reading: str | None
 
 
 def _cut_in_hand(ctx: Context, payload: Mapping[str, Any]) -> _Hand | None:
@@ -118,6 +126,7 @@ def store_proof(opened: OpenOrder, carving: Carving, line: Line, proved: Proved)
 
 def _proof(opened: OpenOrder, carving: Carving, line: Line, basis: str, proved: Proved) -> Proof:
     judged = proved.judged
+    of_file = file_remarks.of_reading(_reading(opened, proved.reading))
     return Proof(
         id=new_id(),
         order_id=carving.order_id,
@@ -131,6 +140,7 @@ def _proof(opened: OpenOrder, carving: Carving, line: Line, basis: str, proved: 
             "bit": bit_to_json(proved.at.bit),
             "allowances": allowances_to_json(proved.at.allowances),
             "placement": placement_to_json(proved.placement),
+            file_remarks.FACT: of_file,
         },
         outline=carving.outline or "",
         picture=proved.picture,
@@ -138,13 +148,19 @@ def _proof(opened: OpenOrder, carving: Carving, line: Line, basis: str, proved: 
         verdict=judged.verdict,
         sentence=judged.sentence,
         check=judged.check,
-        remarks=judged.remarks,
+        remarks=(*judged.remarks, *of_file),
         waived=(),
         signed_at=None,
         judged_at=None,
         stale_because="",
         made_at=opened.now,
     )
+
+
+def _reading(opened: OpenOrder, reading_id: str | None) -> StoredReading | None:
+    wanted = [] if reading_id is None else [reading_id]
+    found = art.readings_by_ids(opened.connection, opened.reach, wanted)
+    return found[0] if found else None
 
 
 def _refuse_cut(ctx: Context, payload: Mapping[str, Any], trouble: Trouble) -> None:

@@ -141,7 +141,9 @@ def _keep(ctx: Context, payload: Mapping[str, Any], hand: _Hand, done: _Done) ->
             return
         for carving, part, at, judged in zip(whole.carvings, whole.parts, places, done.parts, strict=True):
             told = replace(part, notes=judged.notes if judged else ())
-            _keep_part(opened, carving, told, at, judged, kept=kept)
+            _keep_part(
+                opened, carving, told, at, judged, kept=kept, reading=whole.suite.wanted.get("reading")
+            )
         suites.update_suite(opened.connection, replace(whole.suite, wanted=done.wanted, made=done.made))
 
 
@@ -168,8 +170,9 @@ def _keep_part(
     made: JudgedPart | None,
     *,
     kept: Mapping[bytes, str],
+    reading: str | None,
 ) -> None:
-    """One part of a suite; ``kept`` has the digests of its files."""
+    """One part of a suite; ``kept`` has the digests of its files, ``reading`` is the one it was cut from."""
     if made is None:
         drop_carvings(opened, [carving])  # nothing of the picture falls on this slat
         return
@@ -182,7 +185,7 @@ def _keep_part(
     if carving.state is CarvingState.READING:
         carving = opened.move_carving(carving, "read")
     carving = replace(carving, outline=outline, trouble=None)
-    proved = Proved(at, made.placement, made.judged, kept[made.judged.picture])
+    proved = Proved(at, made.placement, made.judged, kept[made.judged.picture], reading)
     store_proof(opened, carving, opened.lines[carving.line_id], proved)
 
 

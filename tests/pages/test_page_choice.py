@@ -28,13 +28,23 @@ def test_what_a_file_lost_is_said_to_client_and_maker_and_accepted(somebody, run
     made.client.upload(made.id, "words.svg", svg(body), ids)
     made.client.settled(made.id)
     shown = opened(somebody(), made)
-    expect(shown.locator("[data-reading]").first).to_contain_text("text that is still text")
+    expect(shown.locator("[data-file-remarks]").first).to_contain_text("text that is still text")
     bench = sign_in(somebody(), f"/bench/orders/{made.id}")
-    expect(bench.locator("[data-reading]").first).to_contain_text("text that is still text")
+    expect(bench.locator("[data-file-remarks]").first).to_contain_text("text that is still text")
     shown.goto(f"{shown.url.split('/order/')[0]}/order/{made.id}/proof")
     accepted = shown.get_by_label("I accept that the file was read like this")
     expect(accepted.first).not_to_be_checked()
     assert accepted.first.get_attribute("required") is not None
+    (remark,) = (
+        name for name in carvings(made.client.order(made.id))[0]["proof"]["remarks"] if "file-" in name
+    )
+    ticked = (accepted.first.get_attribute("value") or "").split()
+    assert ticked == [remark]
+    for tick in shown.get_by_role("checkbox", name="I ").all():
+        tick.check()
+    shown.get_by_role("button", name="Sign off").click()
+    expect(shown.get_by_text("Accepted by the client.").first).to_be_visible()
+    assert remark in carvings(made.client.order(made.id))[0]["proof"]["waived"]
 
 
 def test_another_page_of_a_file_is_chosen(somebody, running):

@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
+from service.orders.file_remarks import FACT
 from service.usecases.marking import ShownMark
 
 
 @dataclass(frozen=True)
 class MarkBody:
-    """One version of a mark; `stale`: today's settings would give another cut, so it cannot be released."""
+    """One version of a mark; `stale`: today's settings would give another cut, so it cannot be released.
+
+    `file_remarks`: those of `remarks` that are about its file, in words.
+    """
 
     id: str
     model_key: str
@@ -22,6 +27,7 @@ class MarkBody:
     verdict: str
     sentence: str
     remarks: tuple[str, ...]
+    file_remarks: Mapping[str, str]
     stale: bool
     proposed_at: datetime
     approved_at: datetime | None
@@ -49,6 +55,7 @@ def mark_body(shown: ShownMark) -> MarkBody:
         verdict=mark.verdict,
         sentence=mark.sentence,
         remarks=mark.remarks,
+        file_remarks=mark.made_of.get(FACT, {}),
         stale=shown.stale,
         proposed_at=mark.proposed_at,
         approved_at=mark.approved_at,

@@ -50,7 +50,11 @@ class ReadingBody:
 
 @dataclass(frozen=True)
 class ProofBody:
-    """One judged cut. A decision names `digest` and `picture`; `check` holds findings and figures."""
+    """One judged cut. A decision names `digest` and `picture`; `check` holds findings and figures.
+
+    `remarks` are accepted by name before signing off: of the findings, and of what the file lost in reading, whose
+    names begin with `file-` and whose words are in `facts.file_remarks`.
+    """
 
     id: str
     carving_id: str

@@ -225,15 +225,20 @@ WIDE = (
 )
 
 
-def test_one_picture_lies_over_several_slats_and_is_signed_as_one(real_world: World):
-    world = real_world
-    whole = world.upload(world.place(("back-wide", "back-left")), WIDE, "wide.svg")
+def laid_across(world: World, data: bytes) -> WholeOrder:
+    """An order that was sent in, with that picture over two slats."""
+    whole = world.upload(world.place(("back-wide", "back-left")), data, "wide.svg")
     order, reading = whole.order, whole.readings[0].id
     asked = suites.AcrossContent(whole.lines[0].id, reading, ("back-wide", "back-left"))
     client = world.client(order.id)
     suites.lay_across(world.ctx, client, order.id, order.revision, asked)
     world.work()
-    whole = world.submit(world.look(whole))
+    return world.submit(world.look(whole))
+
+
+def test_one_picture_lies_over_several_slats_and_is_signed_as_one(real_world: World):
+    world = real_world
+    whole = laid_across(world, WIDE)
     found = only(world, whole)
     assert [c.state for c in found.carvings] == ["checked", "checked"], [c.trouble for c in found.carvings]
     assert {p.verdict for p in whole.proofs} <= {"carves", "carves-with-remarks"}
