@@ -31,7 +31,7 @@ from service.pages import (
     starting,
     wellness,
 )
-from service.pages.assets import serve_asset
+from service.pages.assets import serve_asset, serve_icon
 from service.pages.calling import API, ORDER_HEADER, SECOND_STEP_DUE, Refused
 from service.pages.forms import ForeignForm
 from service.pages.rendering import go, render
@@ -71,7 +71,10 @@ def _limited(receive: Receive, most: int) -> Receive:
 
 
 def _routes() -> list[BaseRoute]:
-    routes: list[BaseRoute] = [Route("/static/{path:path}", serve_asset, methods=["GET"])]
+    routes: list[BaseRoute] = [
+        Route("/static/{path:path}", serve_asset, methods=["GET"]),
+        Route("/favicon.ico", serve_icon, methods=["GET"]),
+    ]
     for path, method, view in (
         *door.ROUTES,
         *starting.ROUTES,

@@ -91,3 +91,9 @@ async def serve_asset(request: Request) -> Response:
             headers["Content-Encoding"] = coding
     kind = _TYPES.get(ending) or mimetypes.guess_type(name)[0] or "application/octet-stream"
     return Response(data, headers=headers, media_type=kind)
+
+
+async def serve_icon(_request: Request) -> Response:
+    """The mark, at the address that a browser asks for by itself: reference, drawings and pictures name none."""
+    headers = {"Cache-Control": "public, max-age=86400", "X-Content-Type-Options": "nosniff"}
+    return Response(_content("img/mark.svg"), headers=headers, media_type="image/svg+xml")

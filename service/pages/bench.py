@@ -91,6 +91,7 @@ async def _show(request: Request, status: int = 200, trouble: str = "") -> Respo
         carvings=carvings,
         suites=suites,
         work=await _work(api, order_id),
+        quote=await api.get(f"/orders/{order_id}/quote"),
         at_bench=True,
         models=models,
         bits=[bit for bit in settings["bits"] if not bit["retired"]],

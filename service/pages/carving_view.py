@@ -18,6 +18,10 @@ _SCREEN = (520.0, 640.0)
 """Room that a picture usually has, CSS pixels: decides how large its marks are drawn."""
 _BADGE = 11.0
 _BARS = (500, 200, 100, 50, 20, 10)
+_TOO_SMALL = 1.6
+"""Mm per pixel at which art on a whole slat is too small to be judged: it is shown close then."""
+_BESIDE_ART, _CLOSE_SHARE, _TOOTH = 90.0, 0.6, 6.0
+"""Slat on either side of art shown close, mm; the most of a slat worth calling a part; teeth of a break, mm."""
 
 
 @dataclass(frozen=True)
@@ -47,7 +51,8 @@ class CarvingView:
         width, height: of the view box, mm.
         unit: mm that one CSS pixel has at the usual size.
         image: x, y, width, height at which a view of a density is laid, by density.
-        foot: y at which the paper under the slat ends.
+        clip: SVG path of the picture that is seen: its paper, broken off with teeth where the slat goes on.
+        part: the part of the slat that is shown, where it is not the whole.
         bar: x, y and length of the scale bar, mm.
     """
 
@@ -57,17 +62,23 @@ class CarvingView:
     height: float
     unit: float
     image: Mapping[int, tuple[float, float, float, float]]
+    clip: str
+    part: Bounds | None
     callouts: tuple[Callout, ...]
     bar: tuple[float, float, int]
 
 
-def carving_view(slat: Json, findings: Sequence[Json] = ()) -> CarvingView:
-    """A slat with its found places called out beside it, as on a workshop drawing."""
+def carving_view(slat: Json, findings: Sequence[Json] = (), art: Bounds | None = None) -> CarvingView:
+    """A slat with its found places called out beside it, as on a workshop drawing.
+
+    Where ``art`` would be too small to be judged on the whole slat, the part around it is shown close.
+    """
     own = bounds_of(slat["outline"][0])
     upright = own.height >= own.width
-    unit = max((own.width + 16) / _SCREEN[0], (own.height + 16) / _SCREEN[1])
+    part = _close(own, art, findings) if art and _unit(own) > _TOO_SMALL else None
+    unit = _unit(part or own)
     room = 3.4 * _BADGE * unit if findings else 0.0
-    paper = own.grown(PICTURE_BORDER)
+    paper = (part or own).grown(PICTURE_BORDER)
     below = 34 * unit
     box = Bounds(
         paper.left - (room if upright else 0.0),
@@ -82,9 +93,53 @@ def carving_view(slat: Json, findings: Sequence[Json] = ()) -> CarvingView:
         height=box.height,
         unit=unit,
         image={density: _laid(own, density) for density in (1, 2, 4, 8)},
+        clip=_clip(paper, own, upright),
+        part=part,
         callouts=tuple(_callouts(findings, paper, unit, upright)),
         bar=_bar(paper, unit, 0.0 if upright else room),
     )
+
+
+def art_of(proof: Json) -> Bounds:
+    """Where a proof's art lies, slat mm."""
+    at, figures = proof["facts"]["placement"], proof["check"]["figures"]
+    aside, up = figures["width"] / 2, figures["height"] / 2
+    return Bounds(at["x"] - aside, at["y"] - up, at["x"] + aside, at["y"] + up)
+
+
+def _unit(seen: Bounds) -> float:
+    return max((seen.width + 16) / _SCREEN[0], (seen.height + 16) / _SCREEN[1])
+
+
+def _close(own: Bounds, art: Bounds, findings: Sequence[Json]) -> Bounds | None:
+    """The part of a slat around its art and found places; ``None`` where that is most of it."""
+    centres = [centre for one in findings if (centre := centre_of(one["place"]))]
+    corners = [(art.left, art.low), (art.right, art.high), *centres]
+    seen = bounds_of(corners).grown(_BESIDE_ART)
+    upright = own.height >= own.width
+    if upright:
+        part = Bounds(own.left, max(own.low, seen.low), own.right, min(own.high, seen.high))
+        return part if part.height < _CLOSE_SHARE * own.height else None
+    part = Bounds(max(own.left, seen.left), own.low, min(own.right, seen.right), own.high)
+    return part if part.width < _CLOSE_SHARE * own.width else None
+
+
+def _clip(paper: Bounds, own: Bounds, upright: bool) -> str:
+    """A box as an SVG path, y down; sides across which the slat goes on are broken off with teeth."""
+    low, high = (paper.low, paper.high) if upright else (paper.left, paper.right)
+    ends = (own.low, own.high) if upright else (own.left, own.right)
+    near, far = (paper.left, paper.right) if upright else (paper.low, paper.high)
+    first = _edge(near, far, low, _TOOTH if low > ends[0] else 0.0)
+    last = _edge(far, near, high, -_TOOTH if high < ends[1] else 0.0)
+    points = [(aside, along) if upright else (along, aside) for aside, along in (*first, *last)]
+    return "M" + "L".join(f"{short(x)} {short(-y)}" for x, y in points) + "Z"
+
+
+def _edge(start: float, stop: float, along: float, tooth: float) -> list[tuple[float, float]]:
+    """One side of a box, straight or with teeth that point inwards."""
+    count = max(2, round(abs(stop - start) / _TOOTH)) if tooth else 1
+    step = (stop - start) / count
+    return [(start + step * i, along + (tooth if i % 2 else 0.0)) for i in range(count + 1)]
 
 
 def slat_is_upright(slat: Json) -> bool:

@@ -68,6 +68,7 @@ async def show_order(
         marked={c["id"]: remarks_of(c["proof"]) for c in carvings if c["proof"]},
         said_of=last_words(order, (await api.get(f"/orders/{order_id}/decisions"))["items"]),
         stops=any(_shows_proof(c) and c["proof"]["verdict"] == "will-not-carve" for c in everything),
+        states={c["state"] for c in everything},
         waiting_for_you=any(c["state"] in {"offered", "feasible"} for c in everything),
         jobs=[job for job in jobs if job["state"] in {"waiting", "running"}],
         busy=any(carving["state"] in BUSY for carving in everything),

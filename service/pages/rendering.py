@@ -14,7 +14,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from service.pages import words
 from service.pages.assets import asset_url, modules_of
-from service.pages.carving_view import carving_view, density_of, slat_is_upright
+from service.pages.carving_view import art_of, carving_view, density_of, slat_is_upright
 from service.pages.section_view import section_view
 
 _HERE = Path(__file__).parent
@@ -95,6 +95,7 @@ def _environment() -> Environment:
     )
     environment.globals |= {"asset": asset_url, "modules_of": modules_of}
     environment.globals |= {
+        "art_of": art_of,
         "carving_view": carving_view,
         "density_of": density_of,
         "slat_is_upright": slat_is_upright,

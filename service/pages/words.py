@@ -218,7 +218,21 @@ def state_steps(order: Mapping[str, Any], *, at_bench: bool = False) -> list[Ste
     steps = [Step(*words, done) for words, done in zip(who, reached, strict=True)]
     if "will-not-carve" in verdicts:
         steps[1] = steps[1]._replace(words="change something so that it carves")
+    for state, words in _TURNED_BACK:
+        if state in states:
+            steps[2] = steps[2]._replace(words=words[at_bench])
     return steps
+
+
+# What is next where a proof was turned back, for the client and at the bench; what comes later in the list is said.
+_TURNED_BACK = (
+    ("stale", ("check it again: the workshop has changed something",) * 2),
+    (
+        "change-asked",
+        ("the workshop looks at the change you asked for", "answer the change that the client asks for"),
+    ),
+    ("rejected", ("change what the workshop said no to", "the client changes what you said no to")),
+)
 
 
 _CLIENT_STEPS = (
@@ -250,6 +264,8 @@ _KINDS = {
     "counter": "Islands of wood too small",
     "depth": "Cut too deep",
     "floor": "Wide parts with a flat floor",
+    "fleck": "Specks too small to be seen",
+    "nick": "Nicks in the edges that will not be seen",
     "hidden": "Parts that lie over one another",
     "round-over": "Into the rounded edge",
     "edge-margin": "Close to the edge",

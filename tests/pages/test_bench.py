@@ -97,11 +97,15 @@ def test_the_maker_takes_a_cure_and_compares_the_two_proofs(bench, running):
     cure = bench.locator(".cures button").first
     wanted = cure.inner_text()
     assert "back rail" in wanted
-    cure.click()
+    bench.keyboard.press("c")
+    expect(cure).to_be_focused()
+    bench.keyboard.press("Enter")
     settled(bench)
     expect(bench.locator(".verdict").first).to_contain_text("It carves")
     expect(bench.get_by_role("heading", name="The back rail")).to_be_visible()
-    bench.get_by_role("link", name="Compare with an earlier proof").click()
+    bench.keyboard.press("v")
+    expect(bench.get_by_role("link", name="Compare with an earlier proof")).to_be_focused()
+    bench.keyboard.press("Enter")
     expect(bench.locator("[name=a] option:checked")).to_contain_text("Proof 1")
     expect(bench.locator("[name=b] option:checked")).to_contain_text("Proof 2")
     expect(bench.locator(".verdict")).to_have_count(2)
@@ -111,7 +115,8 @@ def test_the_maker_takes_a_cure_and_compares_the_two_proofs(bench, running):
 
 def test_what_another_bit_would_change_is_seen_before_it_is_changed(bench, running):
     at(bench, ready_order(running))
-    bench.locator("summary", has_text="Change bit, board").click()
+    bench.keyboard.press("e")  # unfolds the form and goes to the bit
+    expect(bench.get_by_label("Bit", exact=True)).to_be_focused()
     bench.get_by_label("Bit", exact=True).select_option("v90")
     tried = bench.locator(".tried")
     expect(tried).to_contain_text("Then:")
@@ -155,6 +160,7 @@ def test_two_orders_leave_in_one_batch(bench, running):
         expect(bench.locator("h1")).to_contain_text("released")
         expect(bench.locator(".history")).to_contain_text("judged feasible by Tamsin Oxbarrow, the maker")
         expect(bench.locator(".history")).to_contain_text("signed off by the client")
+        expect(bench.locator(".stays")).to_contain_text("agreed to by the client")
     bench.goto(f"{bench.base}/bench/batches")
     for order in orders:
         bench.get_by_label(f"Order {order.whole['number']} ·").check()

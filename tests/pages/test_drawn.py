@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import re
 from itertools import pairwise
+from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from service.pages import words
-from service.pages.carving_view import _spread, carving_view, density_of
-from service.pages.drawing import bounds_of, centre_of, geometry_path, piece_view, ring_path
+from service.pages.carving_view import _spread, art_of, carving_view, density_of
+from service.pages.drawing import Bounds, bounds_of, centre_of, geometry_path, piece_view, ring_path
 from service.pages.findings import remarks_of
 from service.pages.rendering import local
 from service.pages.section_view import section_view
@@ -178,6 +179,35 @@ def test_views_lie_where_the_api_drew_them():
     assert density_of(SLAT | {"outline": [[[0, 0], [1500, 0], [1500, 125], [0, 125]]]}) == 2
 
 
+RAIL = SLAT | {"outline": [[[-750, 0], [750, 0], [750, 140], [-750, 140]]]}
+
+
+def test_art_that_is_small_on_a_long_slat_is_shown_close_with_its_found_places():
+    proof = {
+        "facts": {"placement": {"x": 100.0, "y": 70.0}},
+        "check": {"figures": {"width": 90.0, "height": 110.0}},
+    }
+    art = art_of(proof)
+    assert art == Bounds(55, 15, 145, 125)
+    found = [{"severity": "stops", "place": {"type": "Point", "coordinates": [200, 30]}}]
+    view = carving_view(RAIL, found, art)
+    assert view.part is not None
+    assert (view.part.left, view.part.right) == (55 - 90, 200 + 90)  # 90 mm of slat beside art and places
+    assert (view.part.low, view.part.high) == (0, 140)
+    assert view.unit < carving_view(RAIL).unit / 3
+    inside = [float(x) for x in re.findall(r"[ML](-?[0-9.]+) ", view.clip)]
+    assert min(inside) == view.part.left - 8 and max(inside) == view.part.right + 8  # and a paper's border
+    assert view.image == carving_view(RAIL).image  # the same picture, of which less is seen
+
+
+def test_a_short_slat_or_art_along_a_long_one_is_shown_whole():
+    assert carving_view(SLAT, (), Bounds(-10, 100, 10, 120)).part is None
+    assert carving_view(RAIL, (), Bounds(-400, 20, 400, 120)).part is None
+    whole = carving_view(RAIL)
+    assert whole.part is None
+    assert whole.clip == "M-758 8L-758 -148L758 -148L758 8Z"
+
+
 def test_remarks_get_their_names_in_order_and_keep_their_numbers():
     proof = {
         "remarks": ["tip-1", "floor-1"],
@@ -230,6 +260,32 @@ def test_where_an_order_stands_is_said_in_the_words_of_whoever_looks():
     assert words.state_steps(ORDER, at_bench=True)[2].done_words == "Client signed off"
     bad = {"lines": [{"carvings": [{"state": "checked", "proof": {"verdict": "will-not-carve"}}]}]}
     assert words.state_steps(ORDER | bad)[1] == ("It carves", "change something so that it carves", False)
+
+
+def test_what_comes_next_where_a_proof_was_turned_back():
+    for state, client, bench in (
+        ("rejected", "change what the workshop said no to", "the client changes what you said no to"),
+        ("change-asked", "the workshop looks at the change", "answer the change that the client asks for"),
+        ("stale", "check it again", "check it again"),
+    ):
+        order = {
+            "state": "submitted",
+            "lines": [{"carvings": [ORDER["lines"][0]["carvings"][0] | {"state": state}]}],
+        }
+        for at_bench, words_of in ((False, client), (True, bench)):
+            step = words.state_steps(order, at_bench=at_bench)[2]
+            assert not step.done
+            assert step.words.startswith(words_of)
+
+
+def test_every_kind_of_finding_has_words():
+    import artwork.findings
+
+    sources = "".join(path.read_text() for path in Path(artwork.findings.__file__).parent.glob("*.py"))
+    kinds = set(re.findall(r'kind="([a-z-]+)"', sources)) - {"stable"} | {"line"}  # numpy's word
+    assert len(kinds) > 15
+    for kind in kinds:
+        assert words.finding_kind(kind) != kind, kind
 
 
 def test_days_left_are_counted_from_today():

@@ -293,5 +293,9 @@ def test_the_bench_by_keys(somebody):
     bench.keyboard.press("r")
     bench.keyboard.press("Enter")
     expect(bench.locator("h1")).to_contain_text("released")
+    for said in ("being made", "done"):
+        bench.keyboard.press("p")
+        bench.keyboard.press("Enter")
+        expect(bench.locator("h1")).to_contain_text(said)
     bench.keyboard.press("?")
     expect(bench.locator("#keys")).to_be_visible()

@@ -112,12 +112,15 @@ def test_asking_for_a_change_reaches_the_maker_with_its_place(somebody):
     box = page.locator("svg.carving").bounding_box()
     page.mouse.click(box["x"] + box["width"] / 2, box["y"] + box["height"] / 3)
     page.get_by_label("What should be different").fill("Please a little lower.")
-    assert float(page.locator("[name=x]").input_value()) == pytest.approx(0, abs=1)
+    x, y = (float(page.locator(f"[name={name}]").input_value()) for name in ("x", "y"))
+    assert x == pytest.approx(0, abs=1)
     page.get_by_role("button", name="Ask for this change").click()
     expect(page.locator(".notice.good")).to_contain_text("sent to the workshop")
 
     bench = sign_in(maker, f"/bench/orders/{order_of(page)}")
     expect(bench.locator(".history")).to_contain_text("Please a little lower.")
+    tip = bench.locator("svg.carving .pin").get_attribute("d").split("L")[1].split("l")[0].split()
+    assert (float(tip[0]), -float(tip[1])) == pytest.approx((x, y), abs=0.06)
 
 
 def test_the_maker_rejects_with_a_ready_reason_and_the_client_reads_it(somebody):

@@ -2,8 +2,8 @@ import { followOrder, renewWhileWaiting } from "./live.js";
 import { lightMarks } from "./marks.js";
 import { tryCuts } from "./cuts.js";
 
-// The bench by keys: j and k go through the carvings or orders, a approves, x opens the rejection, r releases,
-// b takes the batch, / goes to the search, ? shows the keys.
+// The bench by keys: j and k go through the carvings or orders, / goes to the search, ? shows the keys; any other
+// letter goes to whatever says in data-key that it is its own.
 
 const stops = () => [...document.querySelectorAll("section[id^=carving-], table.queue tbody tr")];
 let at = -1;
@@ -21,12 +21,13 @@ function go(step) {
 function press(key) {
   const here = stops()[at];
   const button = here?.querySelector(`[data-key="${key}"]`) ?? document.querySelector(`[data-key="${key}"]`);
-  if (!button) return;
+  if (!button) return false;
   const folded = button.closest("details:not([open])");
   if (folded) folded.open = true;
   // A decision is never taken by one stray key: the key goes to the button, Enter presses it.
   button.scrollIntoView({ block: "center", behavior: "instant" });
   button.focus({ preventScroll: true });
+  return true;
 }
 
 document.addEventListener("keydown", (event) => {
@@ -36,8 +37,7 @@ document.addEventListener("keydown", (event) => {
   else if (event.key === "k") go(-1);
   else if (event.key === "/") document.querySelector("[type=search]")?.focus();
   else if (event.key === "?") document.querySelector("#keys")?.showModal();
-  else if (["a", "x", "r", "b"].includes(event.key)) press(event.key);
-  else return;
+  else if (!/^[a-z]$/.test(event.key) || !press(event.key)) return;
   event.preventDefault();
 });
 

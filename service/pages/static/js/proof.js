@@ -58,7 +58,8 @@ function turn(section, tools) {
   });
 }
 
-// A place pointed at goes into the form of the change, as millimetres of the slat.
+// A place pointed at goes into the form of the change, as millimetres of the slat. It is marked as carpenters mark one:
+// a V whose tip is the place.
 function pin(section, svg) {
   const form = section.querySelector("form.change");
   if (!form) return;
@@ -69,7 +70,7 @@ function pin(section, svg) {
   const draw = () => {
     const [x, y] = [Number(form.x.value), Number(form.y.value)];
     const there = form.x.value !== "" && form.y.value !== "";
-    marker.setAttribute("d", there ? `M${x} ${-y}l${-9 * size} ${-22 * size}a${9.5 * size} ${9.5 * size} 0 1 1 ${18 * size} 0z` : "");
+    marker.setAttribute("d", there ? `M${x - 9 * size} ${-y - 20 * size}L${x} ${-y}l${9 * size} ${-20 * size}` : "");
   };
   svg.addEventListener("click", (event) => {
     if (!form.closest("details").open) return;
