@@ -12,9 +12,10 @@ from artwork.curves import Contour, areas_of, sampled
 from artwork.intake.colours import STANDS_OUT, WHITE, distance, grouped, hex_of
 from artwork.intake.composing import compose, hides_nothing
 from artwork.intake.marks import Area, Colour, Mark
-from artwork.intake.paths import Builder, Matrix
+from artwork.intake.page_edge import Box, on_page, painted_box, rectangle
+from artwork.intake.paths import Matrix
 from artwork.intake.raster import PICTURE_SIDE, check_size
-from artwork.intake.values import Ink, Limits, Reading, Remark, Wishes
+from artwork.intake.values import Ink, Limits, Reading, Remark, Severity, Wishes
 from artwork.outline import Outline
 from artwork.refusal import Refusal
 
@@ -44,18 +45,18 @@ class Drawing:
     """
 
     marks: list[Mark] = field(default_factory=list)
-    page: tuple[float, float, float, float] | None = None
+    page: Box | None = None
     stated_mm: float | None = None
     remarks: list[Remark] = field(default_factory=list)
     counts: dict[str, int] = field(default_factory=dict)
     pages: int = 1
     paper_carved: bool = False
-    unlike: list[tuple[float, float, float, float]] = field(default_factory=list)
+    unlike: list[Box] = field(default_factory=list)
 
-    def remark(self, code: str, message: str, severity: str = "warns") -> None:
+    def remark(self, code: str, message: str, severity: Severity = "warns", place: Box | None = None) -> None:
         """Notes something once."""
         if all(each.code != code for each in self.remarks):
-            self.remarks.append(Remark(code, message, severity))  # type: ignore[arg-type]
+            self.remarks.append(Remark(code, message, severity, place))
 
     def turn(self, degrees: int) -> None:
         """Turns the page by quarter turns, counter-clockwise."""
@@ -74,7 +75,7 @@ def finish(drawing: Drawing, kind: str, wishes: Wishes, limits: Limits) -> Readi
     if not marks:
         raise nothing_drawn()
     inks, carved = _chosen(drawing, wishes)
-    contours, specks = _without_slivers(compose(drawing.marks, carved))
+    contours, specks = _without_slivers(compose(*_on_page(drawing, carved)))
     if not contours:
         raise nothing_drawn()
     check_size(contours, limits)
@@ -90,6 +91,22 @@ def finish(drawing: Drawing, kind: str, wishes: Wishes, limits: Limits) -> Readi
     return Reading(
         outline, "vector", kind, tuple(drawing.remarks), inks, counts, outline_picture(outline), drawing.pages
     )
+
+
+def _on_page(drawing: Drawing, carved: list[bool]) -> tuple[list[Mark], list[bool]]:
+    """The marks that show on the page, and whether each carves; what was cut is counted, and told with its place."""
+    if drawing.page is None:
+        return drawing.marks, carved
+    found = on_page(drawing.marks, carved, drawing.page)
+    drawing.counts |= {"beside-the-page": found.outside, "cut-at-the-edge": found.cut}
+    if found.place is not None:
+        drawing.remark(
+            "cut-at-the-edge",
+            "Part of the art runs over the edge of its page and was cut off there, as programs show it. If it "
+            "should be carved whole, make the page larger than the art and export it again.",
+            place=found.place,
+        )
+    return found.marks, found.carved
 
 
 def nothing_drawn() -> Refusal:
@@ -142,13 +159,19 @@ def _ground(drawing: Drawing) -> tuple[Colour, bool]:
     if len(drawing.marks) == 1 or clipped:
         return WHITE, False
     page = _page(drawing)
-    wide, tall = page[2] - page[0], page[3] - page[1]
-    fills = right - left >= _WHOLE_GROUND * wide and high - low >= _WHOLE_GROUND * tall
-    rectangle = abs(sum(c.area for c in first.area.path.contours())) >= _WHOLE_GROUND * wide * tall
-    return (first.colour, True) if fills and rectangle else (WHITE, False)
+    slack = [(1 - _WHOLE_GROUND) * (page[at + 2] - page[at]) / 2 for at in (0, 1)]
+    fills = (
+        left <= page[0] + slack[0]
+        and low <= page[1] + slack[1]
+        and right >= page[2] - slack[0]
+        and high >= page[3] - slack[1]
+    )
+    area = abs(sum(contour.area for contour in first.area.path.contours()))
+    upright = area >= _WHOLE_GROUND * (right - left) * (high - low)
+    return (first.colour, True) if fills and upright else (WHITE, False)
 
 
-def _page(drawing: Drawing) -> tuple[float, float, float, float]:
+def _page(drawing: Drawing) -> Box:
     """The file's page, or the box around all that is painted."""
     if drawing.page is not None:
         return drawing.page
@@ -160,15 +183,12 @@ def _page(drawing: Drawing) -> tuple[float, float, float, float]:
 
 def _paper(drawing: Drawing) -> Mark:
     """A mark behind all others, as large as the page."""
-    left, low, right, high = _page(drawing)
-    builder = Builder()
-    builder.rectangle(left, low, right - left, high - low)
-    return Mark(Area(builder.path()), WHITE)
+    return Mark(Area(rectangle(_page(drawing))), WHITE)
 
 
 def _box_area(mark: Mark) -> float:
-    left, low, right, high = mark.area.path.box
-    return (right - left) * (high - low)
+    left, low, right, high = painted_box(mark)
+    return max(right - left, 0.0) * max(high - low, 0.0)
 
 
 def _without_slivers(contours: tuple[Contour, ...]) -> tuple[tuple[Contour, ...], int]:

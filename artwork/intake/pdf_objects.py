@@ -53,9 +53,6 @@ class PageWalk:
         self._clip_rule = clip_rule
         left, low, right, high = drawing.page or (0.0, 0.0, 0.0, 0.0)
         self._side = max(right - left, high - low)
-        port = Builder()
-        port.rectangle(left, low, right - left, high - low)
-        self._port = (Area(port.path()),)
         self._objects = self._commands = 0
         self._known_clips: dict[tuple[bytes, Matrix], tuple[Area, ...]] = {}
         self._text: PageText | None = None
@@ -67,7 +64,7 @@ class PageWalk:
     def run(self) -> None:
         """Walks the page."""
         try:
-            self._each(_objects_of(self._page), _Place(IDENTITY, (self._port,)))
+            self._each(_objects_of(self._page), _Place(IDENTITY, ()))
         finally:
             if self._text is not None:
                 self._text.close()

@@ -71,7 +71,7 @@ def _drawn(root: Element, limits: Limits) -> tuple[Drawing, str]:
         width, height = wide, tall
     walk.side = max(width, height)
     place = Place(_FLIP, walk.styles.of(root, INHERITED), Port(wide, tall))
-    view(walk, root, place, width, height)
+    view(walk, root, place, width, height, whole=True)
     drawing.page = (0.0, -height, width, 0.0)
     drawing.stated_mm = _stated(root, width, height)
     return drawing, walk.picture_reason or walk.paints.picture_reason

@@ -18,11 +18,17 @@ if TYPE_CHECKING:
     from artwork.intake.svg_walk import Walk
 
 
-def view(walk: Walk, element: Element, place: Place, width: float, height: float) -> None:
-    """What is in an ``svg`` or ``symbol`` element, shown in a port of the given size."""
+def view(
+    walk: Walk, element: Element, place: Place, width: float, height: float, *, whole: bool = False
+) -> None:
+    """What is in an ``svg`` or ``symbol`` element, shown in a port of the given size.
+
+    Args:
+        whole: it is the whole drawing, which ends at its page (:mod:`artwork.intake.page_edge`).
+    """
     if width <= 0 or height <= 0:
         return
-    if place.style.get("overflow", "hidden") not in ("visible", "auto"):
+    if not whole and place.style.get("overflow", "hidden") not in ("visible", "auto"):
         builder = Builder()
         builder.rectangle(0, 0, width, height)
         port = Area(builder.path().moved(place.matrix))
