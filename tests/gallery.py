@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import io
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import get_args
 
 import numpy as np
-from PIL import Image
+from PIL import Image, ImageChops, ImageDraw
 from shapely import Point
 
 from artwork.axis import study
@@ -23,6 +23,10 @@ from tests.artwork.drawn import board, cut, ellipse, rectangle, ring, straight
 
 FOLDER = Path(__file__).parents[1] / "docs" / "gallery"
 PX_PER_MM = 5.0
+FINER = 4
+"""How much finer a drawing is drawn than it is shown: smooth edges."""
+BORDER_MM = 8.0
+"""Paper around the slat in a preview, mm."""
 SHOP = replace(Allowances(), end_margin=5.0)
 """The default shop, but on boards short enough for a page."""
 
@@ -131,9 +135,9 @@ def page() -> str:
     parts = [
         "# Finding gallery",
         "",
-        "Every kind of finding on a small board, as `python -m tests.gallery` draws it. The pictures are the",
-        "previews that clients see. Diamonds must be changed (the finding stops), circles are worth knowing",
-        "(it warns).",
+        "Every kind of finding on a small board, as `python -m tests.gallery` draws it: on the left what was",
+        "drawn, true to size on the slat, on the right the preview that is signed: what will be left of it.",
+        "Diamonds must be changed (the finding stops), circles are worth knowing (it warns).",
         "",
     ]
     for kind in get_args(Kind):
@@ -160,12 +164,43 @@ def told(value: float | None) -> str:
     return "–" if value is None else f"{value:.2f}"
 
 
+def drawn(shown: Cut, size: tuple[int, int]) -> Image.Image:
+    """The art as it was drawn, black on the white face of its slat; holes stay white."""
+    fine = PX_PER_MM * FINER
+    left, _, _, high = shown.slat.outline.bounds
+
+    def pixels(points: Iterable[Sequence[float]]) -> list[tuple[float, float]]:
+        return [((x - left + BORDER_MM) * fine, (high - y + BORDER_MM) * fine) for x, y in points]
+
+    canvas = (size[0] * FINER, size[1] * FINER)
+    paper = Image.new("RGB", canvas, "#f4f2ee")
+    face = ImageDraw.Draw(paper)
+    face.polygon(pixels(shown.slat.outline.exterior.coords), fill="white", outline="#8a8f8c", width=FINER)
+    ink = Image.new("1", canvas)
+    for contour in shown.placed().contours:
+        ring = Image.new("1", canvas)
+        ImageDraw.Draw(ring).polygon(pixels(contour.polyline(0.01)), fill=1)
+        ink = ImageChops.logical_xor(ink, ring)
+    paper.paste("#14201b", mask=ink)
+    for keep_out in shown.slat.keep_outs:
+        face.polygon(pixels(keep_out.shape.exterior.coords), outline="#a62a06", width=2 * FINER)
+    return paper.resize(size, Image.Resampling.LANCZOS)
+
+
+def side_by_side(shown: Cut, judged: Check) -> Image.Image:
+    """What was drawn, and what will be left of it."""
+    wood = Image.open(io.BytesIO(preview_png(shown, judged, PX_PER_MM))).convert("RGB")
+    both = Image.new("RGB", (2 * wood.width, wood.height))
+    both.paste(drawn(shown, wood.size))
+    both.paste(wood, (wood.width, 0))
+    return both
+
+
 def main() -> int:
     FOLDER.mkdir(parents=True, exist_ok=True)
     for kind in CUTS:
         shown, judged, _ = example(kind)
-        picture = Image.open(io.BytesIO(preview_png(shown, judged, PX_PER_MM))).convert("RGB")
-        picture.save(FOLDER / f"{kind}.jpg", quality=82, optimize=True)
+        side_by_side(shown, judged).save(FOLDER / f"{kind}.jpg", quality=82, optimize=True)
     (FOLDER / "README.md").write_text(page())
     return 0
 
