@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Any
 
 import ezdxf
@@ -64,6 +66,16 @@ def new_dxf(units: int = 4) -> tuple[Any, Any]:
     """A document and its model space; units 4 are mm."""
     document = ezdxf.new(units=units)
     return document, document.modelspace()
+
+
+@dataclass(frozen=True)
+class Sent:
+    """A file as somebody sends it: bytes and name, what they wish, what the shop allows."""
+
+    data: bytes
+    name: str = "art"
+    wishes: Mapping[str, Any] = field(default_factory=dict)
+    limits: Limits | None = None
 
 
 def read(data: bytes, name: str = "art", limits: Limits | None = None, **wishes: Any) -> Reading:

@@ -13,9 +13,8 @@ from PIL import Image
 from reportlab.pdfgen.canvas import Canvas
 
 from artwork.intake import Reading
-
-from .made import area, codes, read, refused, svg
-from .test_pdf import page
+from tests.artwork.intake.made import area, codes, read, refused, svg
+from tests.artwork.intake.test_pdf import page
 
 DISC = '<circle cx="%d" cy="50" r="20"/>'
 HALF = math.pi * 400 / 2

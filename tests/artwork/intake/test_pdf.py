@@ -29,7 +29,11 @@ def page(draw: Any, size: tuple[float, float] = (300, 200), **options: Any) -> b
 
 
 def raw(
-    content: str, extra: str = "", resources: str = "", page_entries: str = "", catalog_entries: str = ""
+    content: str,
+    extra: str | tuple[str, ...] = "",
+    resources: str = "",
+    page_entries: str = "",
+    catalog_entries: str = "",
 ) -> bytes:
     """A one-page file written by hand, for operators that the library has no function for."""
     objects = [
@@ -37,7 +41,7 @@ def raw(
         "<</Type/Pages/Kids[3 0 R]/Count 1>>",
         f"<</Type/Page/Parent 2 0 R/MediaBox[0 0 200 100]/Contents 4 0 R/Resources<<{resources}>>{page_entries}>>",
         f"<</Length {len(content)}>>stream\n{content}\nendstream",
-        *([extra] if extra else []),
+        *(extra if isinstance(extra, tuple) else [extra] if extra else []),
     ]
     body, places = "%PDF-1.7\n", []
     for number, each in enumerate(objects, 1):

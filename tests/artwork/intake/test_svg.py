@@ -356,6 +356,7 @@ def test_what_one_colour_cannot_stand_for_is_traced(body: str) -> None:
     reading = read(svg(body, 'width="100mm" height="100mm" viewBox="0 0 100 100"'))
     assert reading.kind == "traced"
     assert "read-as-picture" in codes(reading)
+    assert "colours-hardened" in codes(reading) or "Gradient" not in body
     assert reading.outline.stated_mm is not None
     left, low, right, high = (v * reading.outline.stated_mm for v in reading.outline.bounds)
     assert high - low == pytest.approx(40, abs=0.3)
