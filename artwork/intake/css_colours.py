@@ -10,7 +10,7 @@ import colorsys
 from collections.abc import Callable
 
 import numpy as np
-from tinycss2 import parse_one_component_value
+from tinycss2 import parse_component_value_list, parse_one_component_value
 from tinycss2.ast import Node
 from tinycss2.color4 import D50, D65, Color
 from tinycss2.color5 import parse_color
@@ -48,6 +48,8 @@ _GREY = {"lch": 0.02, "oklch": 4e-6}
 """Chroma below which a hue means nothing, and the other colour's is taken."""
 
 
+_PRINTERS = {"icc-color", "icc-named-color", "cielab", "cielch", "device-cmyk", "device-gray", "device-rgb"}
+"""Colours that SVG lets stand after one for screens."""
 _UNDER_D50 = {"lab", "lch", "xyz-d50", "prophoto-rgb"}
 
 
@@ -150,7 +152,7 @@ def css_colour(text: str) -> tuple[float, float, float, float] | None:
     if len(text) > _LONGEST:
         return None
     try:
-        colour = _colour(parse_one_component_value(text, skip_comments=True))
+        colour = _colour(_on_screen(text))
         values = None if colour is None else _shown(colour)
     except (ValueError, OverflowError):  # tinycss2: no space named, numbers beyond what can be cubed
         return None
@@ -158,6 +160,17 @@ def css_colour(text: str) -> tuple[float, float, float, float] | None:
         return None
     red, green, blue = np.clip(values, 0.0, 1.0).tolist()
     return red, green, blue, colour.alpha
+
+
+def _on_screen(text: str) -> Node:
+    """The token of a colour; of a colour with a printer's beside it, the one that is for screens.
+
+    SVG 1.1 §12.3 and SVG Color 1.2: ``#cd853f icc-color(press, 0.1, 0.4, 0.7, 0)``, ``#cd853f device-cmyk(…)``.
+    """
+    first, *rest = _parts(parse_component_value_list(text, skip_comments=True))[0] or [None]
+    if len(rest) == 1 and rest[0].type == "function" and rest[0].lower_name in _PRINTERS:
+        return first
+    return parse_one_component_value(text, skip_comments=True)
 
 
 def _shown(colour: Color) -> Floats | None:
@@ -169,8 +182,12 @@ def _shown(colour: Color) -> Floats | None:
 
 
 def _colour(token: Node) -> Color | None:
+    """Of a printer's inks, what is to be shown instead of them, where that is stated (CSS Color 4, draft of 2019)."""
     if token.type == "function" and token.lower_name == "color-mix":
         return _mixture(_parts(token.arguments))
+    if token.type == "function" and token.lower_name == "device-cmyk":
+        last = _parts(token.arguments)[-1]
+        return _colour(last[0]) if len(last) == 1 and last[0].type != "number" else None
     found = parse_color(token)
     return found if isinstance(found, Color) else None
 

@@ -147,6 +147,12 @@ DRAWINGS: dict[str, Files] = {
             "color(display-p3 0.2 0.4 0.1)", "color-mix(in oklab, black, navy)",
         ))
     ),
+    "SVG: a printer's colour with one for screens: `#c00 icc-color(…)`, `#c00 device-cmyk(…)`, `device-cmyk(…, #c00)`": svgs(
+        *(
+            f'<rect width="9" height="9" fill="{colour}"/>'
+            for colour in ("#c00 icc-color(press, 0.1, 1, 1, 0)", "#c00 device-cmyk(0 1 1 0)", "device-cmyk(0 1 1 0, #c00)", "device-cmyk(0 1 1 0)")
+        )
+    ),
     "SVG: `currentColor`, also in mixtures; CSS variables and their fallbacks": svgs(
         '<g color="#00c"><rect width="9" height="9" fill="color-mix(in srgb, currentColor, currentColor)"/></g>',
         '<g style="--b:#00c"><rect width="9" height="9" fill="var(--b)"/><rect x="50" width="9" height="9" fill="var(--no, #060)"/></g>',

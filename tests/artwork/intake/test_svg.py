@@ -501,3 +501,28 @@ def test_a_white_variable_knocks_out() -> None:
     reading = read(svg(f'<g style="--w:#fff">{RECT}{inner}</g>'))
     assert sum(c.area for c in reading.outline.contours) == pytest.approx(1100)
     assert reading.kind == "vector"
+
+
+@pytest.mark.parametrize(
+    "paint",
+    [
+        "#cd853f icc-color(press, 0.11, 0.48, 0.83, 0.00)", "rgb(205 133 63) device-cmyk(0.11, 0.48, 0.83, 0)",
+        "device-cmyk(11% 48% 83% 0%, #cd853f)", "device-cmyk(.11 .48 .83 0 / 1, rgb(205,133,63))",
+    ],
+)  # fmt: skip
+def test_a_printers_colour_is_read_by_the_one_beside_it_for_screens(paint: str) -> None:
+    """The first is the example of W3C SVG 1.1, §12.3.2; ``device-cmyk`` with a second colour: CSS Color 4, draft of 2019."""
+    for body in (
+        RECT.replace("<rect", f'<rect fill="{paint}"'),
+        RECT.replace("<rect", f'<rect style="fill:{paint}"'),
+    ):
+        reading = read(svg(body))
+        assert (reading.kind, reading.inks[0].colour, codes(reading)) == ("vector", "#cd853f", set())
+
+
+@pytest.mark.parametrize(
+    "paint", ["device-cmyk(0 0 0 1)", "device-cmyk(0, 0, 0, 50%)", "icc-color(press, 0, 1, 1, 0)"]
+)
+def test_a_printers_colour_alone_is_not_guessed_at(paint: str) -> None:
+    reading = read(svg(RECT.replace("<rect", f'<rect fill="{paint}"')))
+    assert (reading.inks[0].colour, codes(reading)) == ("#000000", {"colour-not-read"})
