@@ -12,7 +12,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from service import logs
+from service import logs, memory
 from service.settings import PREFIX, BadSettings, Settings, load_settings
 
 if TYPE_CHECKING:
@@ -22,6 +22,10 @@ if TYPE_CHECKING:
 
 # The heavy rooms are imported inside the commands: processes for carving arithmetic import this module again.
 Command = Callable[[Settings, argparse.Namespace], int]
+
+IDLE_CONNECTION_SECONDS = 75
+"""Longer than proxies and clients keep a connection that nobody uses (60 s is common). Whoever closes first must be
+the one that sends next: a request on its way while the server closes gets no answer."""
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -36,6 +40,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         print(f"These settings cannot be used:\n{bad}", file=sys.stderr)
         return 2
     logs.configure(settings.log_level)
+    memory.keep_few_arenas()
     command: Command = given.command
     return command(settings, given)
 
@@ -173,8 +178,6 @@ def _begin_anew(service: Service) -> int:
 
 
 def _serve(settings: Settings, _given: argparse.Namespace) -> int:
-    import uvicorn
-
     if settings.role == "worker":
         print("SLATPROOF_ROLE is worker: start this process with `work`.", file=sys.stderr)
         return 2
@@ -183,7 +186,17 @@ def _serve(settings: Settings, _given: argparse.Namespace) -> int:
         return 1
     if settings.seed:
         _seed_shop(service)
-    server = uvicorn.Server(
+    server = _server(service)
+    threading.Thread(target=_end_if_struck, args=(service, server), daemon=True).start()
+    server.run()
+    return _begin_anew(service) if server.started else 1
+
+
+def _server(service: Service) -> uvicorn.Server:
+    import uvicorn
+
+    settings = service.settings
+    return uvicorn.Server(
         uvicorn.Config(
             service.app,
             host=settings.host,
@@ -194,13 +207,11 @@ def _serve(settings: Settings, _given: argparse.Namespace) -> int:
             forwarded_allow_ips=settings.trusted_proxies or None,
             server_header=False,
             date_header=True,
+            timeout_keep_alive=IDLE_CONNECTION_SECONDS,
             timeout_graceful_shutdown=10,
             h11_max_incomplete_event_size=64 * 1024,
         )
     )
-    threading.Thread(target=_end_if_struck, args=(service, server), daemon=True).start()
-    server.run()
-    return _begin_anew(service) if server.started else 1
 
 
 def _end_if_struck(service: Service, server: uvicorn.Server) -> None:

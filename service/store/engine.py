@@ -124,6 +124,7 @@ def _sqlite_engine(url: str) -> Engine:
         pool_size=10,
         max_overflow=30,
         pool_timeout=BUSY_SECONDS,
+        pool_use_lifo=True,  # each connection has a cache of its own: few warm ones rather than all by turns
         json_serializer=_compact,
         hide_parameters=True,
     )

@@ -9,7 +9,7 @@ from __future__ import annotations
 from artwork.workpiece import Allowances, Bit
 from service.access import accounts, second_factor, sessions
 from service.orders.actors import Role, System
-from service.orders.errors import Conflict, NotFound
+from service.orders.errors import NotFound
 from service.usecases import people, shop
 from service.usecases.context import Context
 from service.usecases.entering import enter_access
@@ -21,14 +21,10 @@ def found_workshop(ctx: Context, key: str, name: str, bit: Bit, *, email: str, m
     Invalid, Conflict "key-taken", "known-address".
     """
     address, maker = people.checked(email, maker, Role.MAKER)
-    with ctx.store.reading() as connection:
-        if accounts.find_account(connection, address) is not None:
-            raise Conflict("known-address", "There is an account with that address already.")
-    workshop = shop.open_workshop(ctx, key, name, bit, Allowances())
     now = ctx.clock.now()
-    with ctx.store.writing() as connection:
-        row = accounts.add_account(connection, workshop.id, address, name=maker, role=Role.MAKER, now=now)
-        enter_access(ctx, connection, _here(workshop.id), {"what": "opened an account", "person": row})
+    with people.writing_accounts(ctx) as connection:
+        workshop = shop.enter_workshop(connection, now, key, name, usual_bit=bit, allowances=Allowances())
+        row = people.enter_account(ctx, connection, workshop.id, address, name=maker, role=Role.MAKER)
         return accounts.make_password_link(connection, row, now)
 
 

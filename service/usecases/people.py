@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -74,16 +76,13 @@ def invite(ctx: Context, actor: Actor, email: str, name: str, role: Role) -> Per
     maker = _maker(actor)
     address, name = checked(email, name, role)
     now = ctx.clock.now()
-    try:
-        with ctx.store.writing() as connection:
-            row = accounts.add_account(connection, actor.workshop_id, address, name=name, role=role, now=now)
-            enter_access(ctx, connection, actor, {"what": "invited", "person": row, "role": role.value})
-            put_message(
-                connection, f"invitation:{row}", now, "invitation", {"by": maker.name},
-                workshop_id=actor.workshop_id, audience="account", account_id=row,
-            )  # fmt: skip
-    except IntegrityError as error:
-        raise Conflict("known-address", "There is an account with that address already.") from error
+    with writing_accounts(ctx) as connection:
+        row = accounts.add_account(connection, actor.workshop_id, address, name=name, role=role, now=now)
+        enter_access(ctx, connection, actor, {"what": "invited", "person": row, "role": role.value})
+        put_message(
+            connection, f"invitation:{row}", now, "invitation", {"by": maker.name},
+            workshop_id=actor.workshop_id, audience="account", account_id=row,
+        )  # fmt: skip
     return Person(row, name, address, role, disabled=False, has_password=False)
 
 
@@ -94,17 +93,38 @@ def open_account(ctx: Context, workshop_id: str, email: str, *, name: str, role:
     if problem:
         raise Invalid(Problem("password", "weak-password", problem))
     hashed = passwords.hash_password(password)
+    with writing_accounts(ctx) as connection:
+        return enter_account(
+            ctx, connection, workshop_id, address, name=name, role=role, password_hash=hashed
+        )
+
+
+def enter_account(
+    ctx: Context,
+    connection: Connection,
+    workshop_id: str,
+    address: str,
+    *,
+    name: str,
+    role: Role,
+    password_hash: str | None = None,
+) -> str:
+    """Add a person from the command line, in the caller's transaction, and enter it into the record; the account."""
+    row = accounts.add_account(
+        connection, workshop_id, address, name=name, role=role, now=ctx.clock.now(),
+        password_hash=password_hash,
+    )  # fmt: skip
+    system = System(workshop_id, "command line")
+    enter_access(ctx, connection, system, {"what": "opened an account", "person": row, "role": role.value})
+    return row
+
+
+@contextmanager
+def writing_accounts(ctx: Context) -> Iterator[Connection]:
+    """A transaction that adds a person, whose address nobody else has. Conflict "known-address"."""
     try:
         with ctx.store.writing() as connection:
-            row = accounts.add_account(
-                connection, workshop_id, address,
-                name=name, role=role, now=ctx.clock.now(), password_hash=hashed,
-            )  # fmt: skip
-            system = System(workshop_id, "command line")
-            enter_access(
-                ctx, connection, system, {"what": "opened an account", "person": row, "role": role.value}
-            )
-            return row
+            yield connection
     except IntegrityError as error:
         raise Conflict("known-address", "There is an account with that address already.") from error
 

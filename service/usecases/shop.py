@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import asdict, replace
+from datetime import datetime
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+from sqlalchemy import Connection
 
 from artwork.furniture import ModelLayout
 from artwork.workpiece import Allowances, Bit
@@ -25,17 +27,26 @@ _RETENTION_DAYS = 365
 
 def open_workshop(ctx: Context, key: str, name: str, usual_bit: Bit, allowances: Allowances) -> Workshop:
     """Found a workshop with one bit. Invalid, Conflict "key-taken"."""
+    with ctx.store.writing() as connection:
+        return enter_workshop(
+            connection, ctx.clock.now(), key, name, usual_bit=usual_bit, allowances=allowances
+        )
+
+
+def enter_workshop(
+    connection: Connection, now: datetime, key: str, name: str, *, usual_bit: Bit, allowances: Allowances
+) -> Workshop:
+    """Found a workshop in the caller's transaction. Invalid, Conflict "key-taken"."""
     workshop = Workshop(new_id(), key, name, 1, allowances, usual_bit.key, _RETENTION_DAYS)
     content = WorkshopContent(name, allowances, usual_bit.key, _RETENTION_DAYS)
     bits = (ShopBit(usual_bit),)
     _refuse(*key_problems("key", key), *workshop_problems(content, bits), *bit_problems(usual_bit))
-    with ctx.store.writing() as connection:
-        if shop.find_workshop_by_key(connection, key) is not None:
-            raise Conflict("key-taken", "There is a workshop of that key already. Choose another key.")
-        shop.insert_workshop(connection, workshop, ctx.clock.now())
-        shop.save_bit(connection, workshop.id, ShopBit(usual_bit, revision=1))
-        shop.keep_signing_key(connection, workshop.id, Ed25519PrivateKey.generate().private_bytes_raw())
-        record.found(connection, workshop.id)
+    if shop.find_workshop_by_key(connection, key) is not None:
+        raise Conflict("key-taken", "There is a workshop of that key already. Choose another key.")
+    shop.insert_workshop(connection, workshop, now)
+    shop.save_bit(connection, workshop.id, ShopBit(usual_bit, revision=1))
+    shop.keep_signing_key(connection, workshop.id, Ed25519PrivateKey.generate().private_bytes_raw())
+    record.found(connection, workshop.id)
     return workshop
 
 

@@ -41,6 +41,8 @@ _SLOW_POLLING_SECONDS = 0.5  # an archive takes seconds; every look costs some p
 _SLOW_QUEUE = "batches"
 _QUICK_QUEUE = "artwork"
 _QUEUES = {"batch": _SLOW_QUEUE, "housekeeping": _SLOW_QUEUE}
+_AFTER_OTHERS = frozenset({"read-artwork"})
+"""What a rush of uploads asks for comes after the proofs of those read before: else all would wait for the last."""
 _FORGOTTEN_AT_ONCE = 5000
 _CLOCK_LEEWAY_SECONDS = 60.0
 """Clocks of several machines may differ so much without anybody calling them wrong."""
@@ -129,7 +131,10 @@ class DurableQueue:
 
 def _options(kind: str, workflow: str) -> EnqueueOptions:
     queue = _QUEUES.get(kind, _QUICK_QUEUE)
-    return {"workflow_name": WORKFLOW, "queue_name": queue, "workflow_id": workflow}
+    options: EnqueueOptions = {"workflow_name": WORKFLOW, "queue_name": queue, "workflow_id": workflow}
+    if kind in _AFTER_OTHERS:
+        options["priority"] = 1  # without one, work comes before all that has one
+    return options
 
 
 class Worker:

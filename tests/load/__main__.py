@@ -15,19 +15,27 @@ from pathlib import Path
 from typing import Any
 
 from tests.faults.rounds import sign_in
-from tests.load.season import Heard, crowd
+from tests.load.memory import Memory, memory_of
+from tests.load.season import crowd
 from tests.load.workers import compared
 from tests.parts.shape import Shape
 from tests.parts.small import SmallShape
 
 RESULTS = Path(__file__).parents[2] / "bench" / "load.json"
+PACE = 1.0
+"""Mean seconds between two requests of one client: a quick person's; slower ones only ask for less."""
+OVERLOAD_CLIENTS, OVERLOAD_SECONDS = 256, 20.0
+AFTERWARDS_SECONDS = 10.0
+SOAK_CLIENTS = 8
+LONGEST_FAULT = 2000
 
 
 def main() -> int:
     parser = argparse.ArgumentParser(prog="scripts/load", description=__doc__)
     parser.add_argument("--only", choices=("small", "large"), help="this shape alone")
     parser.add_argument("--clients", default="1,8,64,256", help="sizes of the crowd")
-    parser.add_argument("--seconds", type=float, default=30, help="for each size")
+    parser.add_argument("--seconds", type=float, default=60, help="for each size")
+    parser.add_argument("--pace", type=float, default=PACE, help="mean seconds between requests of a client")
     parser.add_argument(
         "--soak", type=float, default=0, help="minutes of 8 clients on the small shape, instead"
     )
@@ -36,90 +44,90 @@ def main() -> int:
     known = json.loads(RESULTS.read_text()) if RESULTS.exists() else {}
     with tempfile.TemporaryDirectory(prefix="slatproof-load-") as home:
         if given.soak:
-            known["soak"] = soak(Path(home), given.soak * 60)
+            known["soak"] = soak(Path(home), given.soak * 60, given.pace)
         elif given.workers:
             known["workers"] = stamp() | compared(Path(home))
             print(json.dumps(known["workers"]))
         else:
             sizes = [int(each) for each in given.clients.split(",")]
             for kind in [given.only] if given.only else ["small", "large"]:
-                known[kind] = measured(kind, Path(home), sizes, given.seconds)
+                known[kind] = measured(kind, Path(home), sizes, given.seconds, given.pace)
     RESULTS.write_text(json.dumps(known, indent=1) + "\n")
     return 0
 
 
-def measured(kind: str, home: Path, sizes: list[int], seconds: float) -> dict[str, Any]:
-    """Each size of crowd in turn on one shape, and one quiet client at the end: has it recovered?"""
+def measured(kind: str, home: Path, sizes: list[int], seconds: float, pace: float) -> dict[str, Any]:
+    """Each size of crowd in turn on one shape; then too many who never pause; then one: has it recovered?"""
     shape = SmallShape(home / "small") if kind == "small" else Shape(home / "large")
     shape.start(seed=True) if isinstance(shape, Shape) else shape.start()
     try:
-        maker, rows = sign_in(shape.url), []
-        for size in [*sizes, 1]:
-            heard = asyncio.run(crowd(shape.url, maker, size, seconds if size in sizes else 5, size))
-            rows.append({"clients": size} | told(heard, seconds))
-            print(json.dumps(rows[-1]), flush=True)
-        return stamp() | {"seconds_each": seconds, "crowds": rows[:-1], "afterwards": rows[-1]}
-    finally:
-        shape.stop()
+        maker, parts = sign_in(shape.url), shape.parts
 
+        def heard_of(clients: int, seconds: float, pace: float) -> dict[str, Any]:
+            heard = asyncio.run(crowd(shape.url, maker, clients, seconds, clients, pace))
+            row = {"clients": clients, "seconds": seconds, "pace": pace} | heard.told(seconds)
+            print(json.dumps(row), flush=True)
+            for part in parts:
+                part.must_run()
+            return row
 
-def soak(home: Path, seconds: float) -> dict[str, Any]:
-    """Eight clients for a long time: does memory go on growing?"""
-    shape = SmallShape(home / "small")
-    shape.start()
-    try:
-        maker, memory, end = sign_in(shape.url), [], time.monotonic() + seconds
-        while time.monotonic() < end:
-            asyncio.run(crowd(shape.url, maker, 8, 60, int(end - time.monotonic())))
-            memory.append(round(resident_mb(shape.part.pid)))
-            print(f"{memory[-1]} MB", flush=True)
-        quarter = max(1, len(memory) // 4)
-        growth = statistics.mean(memory[-quarter:]) / statistics.mean(memory[quarter : 2 * quarter] or memory)
         return stamp() | {
-            "minutes": round(seconds / 60),
-            "mb_every_minute": memory,
-            "last_quarter_to_second": round(growth, 3),
+            "crowds": [heard_of(size, seconds, pace) for size in sizes],
+            "overload": heard_of(OVERLOAD_CLIENTS, OVERLOAD_SECONDS, 0.0),
+            "afterwards": heard_of(1, AFTERWARDS_SECONDS, pace),
+            "faults_logged": [fault for part in parts for fault in faults_in(part.log)],
         }
     finally:
         shape.stop()
 
 
-def told(heard: Heard, seconds: float) -> dict[str, Any]:
-    """Throughput and waits, in milliseconds."""
-    every = [each for waits in heard.seconds.values() for each in waits]
+def faults_in(log: Path) -> list[str]:
+    """What a process logged as an error, and what of."""
+    lines = (json.loads(line) for line in log.read_text().splitlines() if line.startswith('{"at"'))
+    return [
+        f"{line['words']}: {line.get('trace', '')}"[-LONGEST_FAULT:]
+        for line in lines
+        if line["level"] == "error"
+    ]
+
+
+def soak(home: Path, seconds: float, pace: float) -> dict[str, Any]:
+    """Eight clients for a long time: does memory go on growing?"""
+    shape = SmallShape(home / "small")
+    shape.start()
+    try:
+        maker, end = sign_in(shape.url), time.monotonic() + seconds
+        every: list[Memory] = []
+        answers = 0
+        while time.monotonic() < end:
+            heard = asyncio.run(crowd(shape.url, maker, SOAK_CLIENTS, 60, len(every), pace))
+            answers += sum(map(len, heard.seconds.values()))
+            shape.part.must_run()
+            every.append(memory_of(shape.part.pid))
+            print(every[-1], flush=True)
+        return (
+            stamp()
+            | {"minutes": len(every), "answers": answers, "clients": SOAK_CLIENTS, "pace": pace}
+            | grown(every)
+        )
+    finally:
+        shape.stop()
+
+
+def grown(every: list[Memory]) -> dict[str, Any]:
+    """Memory every minute, and its last quarter against its second."""
+    quarter = max(1, len(every) // 4)
+
+    def ratio(of: list[float]) -> float:
+        return round(statistics.mean(of[-quarter:]) / statistics.mean(of[quarter : 2 * quarter] or of), 3)
+
     return {
-        "answers_per_second": round(len(every) / seconds, 1),
-        "all": percentiles(every),
-        "by_what": {
-            what: percentiles(waits) | {"n": len(waits)} for what, waits in sorted(heard.seconds.items())
-        },
-        "told_to_come_back": {str(status): count for status, count in sorted(heard.refused.items())},
-        "without_retry_after": heard.bare,
-        "wrong": dict(heard.wrong),
-        "lost": heard.lost,
+        "mb_every_minute": [round(each.whole) for each in every],
+        "service_mb_every_minute": [round(each.service) for each in every],
+        "processes_every_minute": [each.others for each in every],
+        "last_quarter_to_second": ratio([each.whole for each in every]),
+        "service_last_quarter_to_second": ratio([each.service for each in every]),
     }
-
-
-def percentiles(waits: list[float]) -> dict[str, int]:
-    """50th, 95th and 99th, milliseconds."""
-    if len(waits) < 2:
-        return {}
-    cuts = statistics.quantiles(waits, n=100, method="inclusive")
-    return {f"p{at}": round(cuts[at - 1] * 1000) for at in (50, 95, 99)}
-
-
-def resident_mb(pid: int) -> float:
-    """Proportional memory of a process and its children, MB."""
-    total = 0.0
-    for path in Path("/proc").glob("[0-9]*/status"):
-        try:
-            fields = dict(line.split(":", 1) for line in path.read_text().splitlines() if ":" in line)
-            if pid in (int(fields["Pid"]), int(fields["PPid"])):
-                rollup = (path.parent / "smaps_rollup").read_text()
-                total += next(int(line.split()[1]) for line in rollup.splitlines() if line.startswith("Pss:"))
-        except OSError:
-            continue  # it ended meanwhile
-    return total / 1024
 
 
 def stamp() -> dict[str, Any]:

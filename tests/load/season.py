@@ -6,100 +6,104 @@ import asyncio
 import random
 import time
 import uuid
-from collections import Counter
 from dataclasses import dataclass, field
 from typing import Any
 
 import httpx2
 
 from seeds.shop import load as load_shop
-from tests.running import API, FROM_HERE, Json, carvings, shown
+from tests.load.heard import Heard
+from tests.running import API, FROM_HERE, Json, carvings, revision, shown
 
 WORKSHOP = "oxbarrow"
-LONGEST_PAUSE = 5.0
 BENCH = [{"model_key": "longwalk-bench", "quantity": 2, "slats": ["back-centre"]}]
 MIX = {
-    # what clients and the maker of a shop do in a busy week; shares are common practice, no source
-    "order page": 40,
+    # what a client and the maker do while an order is open; shares are common practice, no source
+    "order page": 30,
     "picture": 16,
-    "queue": 12,
-    "search": 8,
-    "counts": 8,
-    "trial": 6,
-    "upload": 4,
-    "new order": 3,
-    "decide": 3,
+    "queue": 9,
+    "search": 6,
+    "counts": 6,
+    "trial": 8,
+    "next step": 25,
 }
-STARTS = ("no-art", "checked", "refused", "rejected", "change-asked")
-FILES = ("crest.svg", "scan.jpg", "thin.png")
+FILES = {"crest.svg": 6, "scan.jpg": 3, "thin.png": 1}
+"""Art as it is first sent, and how often; whoever's art does not carve sends the crest next."""
+STARTS = ("no-art", "refused", "rejected", "change-asked")
+ARRIVALS_PER_SECOND = 5
+LOOK_AGAIN_SECONDS = 1.0
+NOBODY_ANSWERED_SECONDS = 0.5
 
 
 @dataclass
-class Heard:
-    """Answers of all clients.
+class Season:
+    """What the clients of one crowd share.
 
     Attributes:
-        seconds: of good answers, by what was asked.
-        refused: 429 and 503, each with ``Retry-After``; ``bare`` without it.
-        wrong: any other status, and why.
-        lost: no answer at all.
+        url: of the service.
+        maker: cookies of the signed-in maker.
+        pace: mean pause between two requests of one client, seconds; 0: they never pause.
+        seconds: how long it goes on once it is opened.
+        files: art by name.
     """
 
-    seconds: dict[str, list[float]] = field(default_factory=dict)
-    refused: Counter[int] = field(default_factory=Counter)
-    bare: int = 0
-    wrong: Counter[str] = field(default_factory=Counter)
-    lost: int = 0
+    url: str
+    maker: dict[str, str]
+    pace: float
+    seconds: float
+    files: dict[str, bytes] = field(
+        default_factory=lambda: {art.name: art.data for art in load_shop().artworks if art.name in FILES}
+    )
+    _end: float = 0.0
 
-    def take_in(self, what: str, answer: httpx2.Response, seconds: float) -> float:
-        """Note one answer; how long to pause before the next request."""
-        if answer.status_code in (429, 503):
-            self.refused[answer.status_code] += 1
-            after = answer.headers.get("retry-after")
-            self.bare += after is None
-            return min(float(after or 1), LONGEST_PAUSE)
-        if answer.is_success or answer.status_code == 304:
-            self.seconds.setdefault(what, []).append(seconds)
-        else:
-            self.wrong[f"{what}: {answer.status_code} {answer.json().get('type', '')}"] += 1
-        return 0.0
+    def open(self) -> None:
+        """It begins now: once everybody is there, for a client takes milliseconds to make."""
+        self._end = time.monotonic() + self.seconds
+
+    @property
+    def on(self) -> bool:
+        return time.monotonic() < self._end
 
 
 class Visitor:
-    """One client with an order of their own, who now and then is the maker."""
+    """One client who takes order after order from placing to archive, and now and then is the maker."""
 
-    def __init__(self, url: str, maker: dict[str, str], heard: Heard, seed: int, end: float) -> None:
-        self._heard, self._end, self._dice = heard, end, random.Random(seed)
-        limits = httpx2.Limits(max_connections=2)
-        self._client = httpx2.AsyncClient(base_url=url, headers=FROM_HERE, timeout=60, limits=limits)
-        self._maker = httpx2.AsyncClient(
-            base_url=url, headers=FROM_HERE, cookies=maker, timeout=60, limits=limits
-        )
+    def __init__(self, season: Season, heard: Heard, seed: int, begins: float) -> None:
+        self._season, self._heard, self._dice = season, heard, random.Random(seed)
+        self._begins = begins
+        # Connections are kept as long as browsers keep theirs.
+        limits = httpx2.Limits(max_connections=2, keepalive_expiry=300)
+        told: dict[str, Any] = {"base_url": season.url, "headers": FROM_HERE, "timeout": 60, "limits": limits}
+        told["verify"] = False  # no TLS here, and reading its certificates takes longer than most answers
+        self._client = httpx2.AsyncClient(**told)
+        self._maker = httpx2.AsyncClient(cookies=season.maker, **told)
         self._order: Json | None = None
-        self._files = {art.name: art.data for art in load_shop().artworks if art.name in FILES}
 
     async def go(self) -> None:
-        """Work through the mix until the end."""
+        """Work through the mix from its beginning to the season's end."""
         try:
-            while self._order is None and time.monotonic() < self._end:
-                await self._new_order()
-            while time.monotonic() < self._end:
-                (what,) = self._dice.choices(list(MIX), list(MIX.values()))
-                await self._do(what)
+            await asyncio.sleep(self._begins)
+            while self._season.on:
+                if self._order is None:
+                    await self._place()
+                else:
+                    (what,) = self._dice.choices(list(MIX), list(MIX.values()))
+                    await self._do(what, self._order)
+                await self._pause()
         finally:
             await self._client.aclose()
             await self._maker.aclose()
 
-    async def _do(self, what: str) -> None:
-        assert self._order is not None
-        order = f"/orders/{self._order['id']}"
+    async def _pause(self) -> None:
+        if self._season.pace:
+            await asyncio.sleep(self._dice.expovariate(1 / self._season.pace))
+
+    async def _do(self, what: str, order: Json) -> None:
         match what:
             case "order page":
-                if seen := await self._ask(what, self._client, "GET", order):
-                    self._order = seen
+                await self._look(order)
             case "picture":
-                proof = carvings(self._order)[0]["proof"]
-                if proof:
+                if proof := carvings(order)[0]["proof"]:
                     await self._ask(what, self._client, "GET", proof["picture_url"].removeprefix(API))
             case "queue":
                 await self._ask(what, self._maker, "GET", "/orders?state=submitted&first=50")
@@ -108,86 +112,113 @@ class Visitor:
             case "counts":
                 await self._ask(what, self._maker, "GET", "/orders/counts")
             case "trial":
-                await self._trial()
-            case "upload":
-                await self._upload()
-            case "new order":
-                await self._new_order()
-            case "decide":
-                await self._decide()
+                await self._try_size(order)
+            case "next step":
+                await self._step(await self._look(order))
 
-    async def _new_order(self) -> None:
+    async def _place(self) -> None:
         body = {
             "contact": {"name": "Imke Harrowdale", "email": "imke@quillfern.example"},
             "lines": BENCH,
             "rights_granted": True,
         }
-        link = self._client.headers.pop("authorization", "")
-        headers = {"Idempotency-Key": uuid.uuid4().hex}
-        placed = await self._ask(
-            "new order", self._client, "POST", f"/workshops/{WORKSHOP}/orders", json=body, headers=headers
-        )
+        self._client.headers.pop("authorization", None)
+        path = f"/workshops/{WORKSHOP}/orders"
+        placed = await self._ask("new order", self._client, "POST", path, json=body, headers=_once())
         if placed:
             self._order = placed["order"]
             self._client.headers["authorization"] = f"Bearer {placed['link_token']}"
-            await self._upload("crest.svg")
-        elif link:
-            self._client.headers["authorization"] = link  # it stays with the order it has
 
-    async def _upload(self, name: str = "") -> None:
-        assert self._order is not None
-        name = name or self._dice.choice(sorted(self._files))
-        carving = carvings(self._order)[0]
-        if carving["state"] not in STARTS:
-            return
-        sent = {"files": {"file": (name, self._files[name])}, "data": {"carvings": carving["id"]}}
-        headers = {"Idempotency-Key": uuid.uuid4().hex}
-        path = f"/orders/{self._order['id']}/artworks"
-        answer = await self._ask("upload", self._client, "POST", path, headers=headers, **sent)
-        self._order = answer or self._order
+    async def _look(self, order: Json) -> Json:
+        self._order = await self._ask("order page", self._client, "GET", f"/orders/{order['id']}") or order
+        return self._order
 
-    async def _trial(self) -> None:
-        assert self._order is not None
-        carving = carvings(self._order)[0]
+    async def _try_size(self, order: Json) -> None:
+        carving = carvings(order)[0]
         if carving["placement"] is None:
             return
         smaller = carving["placement"] | {"scale": carving["placement"]["scale"] * self._dice.uniform(0.5, 1)}
         path = f"/carvings/{carving['id']}/trials"
         await self._ask("trial", self._client, "POST", path, json={"placement": smaller})
 
-    async def _decide(self) -> None:
+    async def _step(self, order: Json) -> None:
         """The next step of the order's life, as far as it is ready for one."""
-        assert self._order is not None
-        seen = await self._ask("order page", self._client, "GET", f"/orders/{self._order['id']}")
-        if not seen:
+        carving = carvings(order)[0]
+        stuck = carving["state"] == "checked" and carving["proof"]["verdict"] == "will-not-carve"
+        if carving["state"] in STARTS or stuck:
+            first = carving["state"] == "no-art"
+            await self._upload(order, self._drawn() if first else "crest.svg")
+        elif order["state"] == "draft" and carving["state"] == "checked":
+            await self._decide("submission", self._client, "submission", order)
+        elif order["state"] == "submitted":
+            await self._settle(order, carving)
+        elif order["state"] == "released":
+            await self._fetch(order)
+
+    async def _settle(self, order: Json, carving: Json) -> None:
+        seen: Json = {"shown": shown(order)}
+        match carving["state"]:
+            case "checked":
+                await self._decide("offer", self._maker, "offers", order, seen)
+            case "offered":
+                if remarks := carving["proof"]["remarks"]:
+                    given = {"shown": seen["shown"][0], "remarks": remarks}
+                    await self._ask("waiver", self._client, "POST", "/waivers", json=given)
+                quote = await self._ask("quote", self._client, "GET", f"/orders/{order['id']}/quote")
+                if quote:
+                    seen["quote"] = quote["current"]["digest"]
+                    await self._decide("sign-off", self._client, "sign-offs", order, seen)
+            case "signed":
+                await self._decide("feasibility", self._maker, "feasibility", order, seen)
+            case "approved":
+                await self._decide("release", self._maker, "release", order, seen)
+
+    async def _decide(
+        self, what: str, who: httpx2.AsyncClient, verb: str, order: Json, body: Json | None = None
+    ) -> None:
+        path = f"/orders/{order['id']}/{verb}"
+        await self._ask(what, who, "POST", path, json=body or {}, headers=revision(order))
+
+    async def _upload(self, order: Json, name: str) -> None:
+        """Send a file and look at the order until it is read and checked, as people do."""
+        sent = {
+            "files": {"file": (name, self._season.files[name])},
+            "data": {"carvings": carvings(order)[0]["id"]},
+        }
+        path = f"/orders/{order['id']}/artworks"
+        if not await self._ask("upload", self._client, "POST", path, headers=_once(), **sent):
             return
-        self._order = seen
-        step = _next_step(seen)
-        if step is None:
-            return
-        verb, by_maker = step
-        body: dict[str, Any] = {} if verb == "submission" else {"shown": shown(seen)}
-        if verb == "sign-offs":
-            quote = await self._ask("quote", self._client, "GET", f"/orders/{seen['id']}/quote")
-            body["quote"] = quote["current"]["digest"] if quote else ""
-        headers = {"If-Match": f'"{seen["revision"]}"'}
-        who, path = (self._maker if by_maker else self._client), f"/orders/{seen['id']}/{verb}"
-        if await self._ask("decide", who, "POST", path, json=body, headers=headers) and verb == "release":
-            keyed = {"Idempotency-Key": uuid.uuid4().hex}
-            await self._ask(
-                "batch", self._maker, "POST", "/batches", json={"order_ids": [seen["id"]]}, headers=keyed
-            )
+        begun = time.monotonic()
+        while self._season.on:
+            await asyncio.sleep(LOOK_AGAIN_SECONDS)
+            state = carvings(await self._look(order))[0]["state"]
+            if state not in ("no-art", "reading", "checking"):
+                self._heard.waits.setdefault("proof", []).append(time.monotonic() - begun)
+                return
+
+    async def _fetch(self, order: Json) -> None:
+        """Have the archive made, fetch it, and be done with this order."""
+        body, begun = {"order_ids": [order["id"]]}, time.monotonic()
+        batch = await self._ask("batch", self._maker, "POST", "/batches", json=body, headers=_once())
+        while batch and batch["state"] == "waiting" and self._season.on:
+            await asyncio.sleep(LOOK_AGAIN_SECONDS)
+            path = f"/batches/{batch['id']}"
+            batch = await self._ask("batch looked at", self._maker, "GET", path) or batch
+        if batch and batch["state"] == "ready":
+            self._heard.waits.setdefault("archive", []).append(time.monotonic() - begun)
+            await self._ask("archive", self._maker, "GET", f"/batches/{batch['id']}/archive")
             self._order = None
-            while self._order is None and time.monotonic() < self._end:
-                await self._new_order()
+
+    def _drawn(self) -> str:
+        return self._dice.choices(list(FILES), list(FILES.values()))[0]
 
     async def _ask(self, what: str, who: httpx2.AsyncClient, method: str, path: str, **more: Any) -> Any:
         begun = time.monotonic()
         try:
             answer = await who.request(method, API + path, **more)
-        except httpx2.TransportError:
-            self._heard.lost += 1
-            await asyncio.sleep(0.5)
+        except httpx2.TransportError as error:
+            self._heard.lost[f"{what}: {type(error).__name__} {error}"] += 1
+            await asyncio.sleep(NOBODY_ANSWERED_SECONDS)
             return None
         pause = self._heard.take_in(what, answer, time.monotonic() - begun)
         if pause:
@@ -196,26 +227,18 @@ class Visitor:
         return answer.json() if is_json else None
 
 
-def _next_step(order: Json) -> tuple[str, bool] | None:
-    carving = carvings(order)[0]
-    if order["state"] == "draft" and carving["state"] == "checked":
-        if carving["proof"]["verdict"] != "carves":
-            return None
-        return "submission", False
-    if order["state"] != "submitted":
-        return None
-    steps = {
-        "checked": ("offers", True),
-        "offered": ("sign-offs", False),
-        "signed": ("feasibility", True),
-        "approved": ("release", True),
-    }
-    return steps.get(carving["state"])
+def _once() -> dict[str, str]:
+    return {"Idempotency-Key": uuid.uuid4().hex}
 
 
-async def crowd(url: str, maker: dict[str, str], clients: int, seconds: float, seed: int) -> Heard:
-    """So many clients for so long."""
-    heard, end = Heard(), time.monotonic() + seconds
-    visitors = [Visitor(url, maker, heard, seed * 1000 + n, end) for n in range(clients)]
+async def crowd(
+    url: str, maker: dict[str, str], clients: int, seconds: float, seed: int, pace: float
+) -> Heard:
+    """So many clients for so long, each pausing for ``pace`` seconds in the mean."""
+    heard, season = Heard(), Season(url, maker, pace, seconds)
+    # People do not all come at the same moment, unless they never pause either.
+    arriving = min(clients / ARRIVALS_PER_SECOND, seconds / 2) if pace else 0.0
+    visitors = [Visitor(season, heard, seed * 1000 + n, arriving * n / clients) for n in range(clients)]
+    season.open()
     await asyncio.gather(*(visitor.go() for visitor in visitors))
     return heard

@@ -27,7 +27,7 @@ class Part:
     ) -> None:
         self.name = name
         self.command = list(command)
-        self._log = log
+        self.log = log
         self._environ = dict(environ or {})
         self._user = user
         self._process: subprocess.Popen[bytes] | None = None
@@ -43,7 +43,7 @@ class Part:
 
     def start(self) -> None:
         """Start it; its output goes to the end of its log."""
-        with self._log.open("ab") as out:
+        with self.log.open("ab") as out:
             self._process = subprocess.Popen(
                 self.command,
                 stdout=out,
@@ -60,9 +60,16 @@ class Part:
             if up():
                 return
             time.sleep(0.03)
-        tail = "\n".join(self._log.read_text(errors="replace").splitlines()[-15:])
         self.kill()
-        raise SystemExit(f"{self.name} did not come up; its log {self._log} ends with:\n{tail}")
+        raise SystemExit(f"{self.name} did not come up; its log {self.log} ends with:\n{self._tail()}")
+
+    def must_run(self) -> None:
+        """Raises SystemExit with the end of its log where it has ended."""
+        if not self.running:
+            raise SystemExit(f"{self.name} has ended; its log {self.log} ends with:\n{self._tail()}")
+
+    def _tail(self) -> str:
+        return "\n".join(self.log.read_text(errors="replace").splitlines()[-15:])
 
     def wait(self, seconds: float = LONGEST_STOP) -> None:
         """Wait until it ends by itself. Raises subprocess.TimeoutExpired where it does not."""

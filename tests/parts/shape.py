@@ -85,6 +85,11 @@ class Shape:
         return self.door.url
 
     @property
+    def parts(self) -> tuple[Part, ...]:
+        """The processes of the service itself."""
+        return (*self.webs, *self.workers)
+
+    @property
     def environ(self) -> dict[str, str]:
         """The settings every process of it shares, as environment variables."""
         return variables(self._settings)
@@ -95,7 +100,7 @@ class Shape:
         self.database.create(DATABASE)
         self.objects.start()
         self.run("seed" if seed else "migrate")
-        for part in (*self.webs, *self.workers):
+        for part in self.parts:
             part.start()
         for part, url in zip(self.webs, self._urls, strict=True):
             part.wait_until(lambda url=url: answers(url))  # type: ignore[misc]
@@ -111,7 +116,7 @@ class Shape:
 
     def stop(self) -> None:
         """Stop every part: those who ask before those who are asked."""
-        for part in (*self.webs, *self.workers):
+        for part in self.parts:
             part.stop()
         self.door.close()
         self.line.close()

@@ -48,6 +48,11 @@ class SmallShape:
         return f"http://127.0.0.1:{self.port}"
 
     @property
+    def parts(self) -> tuple[Part, ...]:
+        """The processes of the service itself."""
+        return (self.part,)
+
+    @property
     def environ(self) -> dict[str, str]:
         """Its settings as environment variables."""
         return variables(self._settings)

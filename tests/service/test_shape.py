@@ -5,6 +5,8 @@ from __future__ import annotations
 import inspect
 import json
 import re
+import subprocess
+import sys
 from pathlib import Path
 from urllib.parse import urlsplit
 
@@ -15,6 +17,7 @@ import yaml
 from service.cli import _parser
 from service.settings import PREFIX, load_settings
 from tests.parts.object_store import ObjectStore
+from tests.parts.process import free_port
 from tests.parts.shape import WEB, WORKER, Shape
 
 ROOT = Path(__file__).parents[2]
@@ -88,6 +91,16 @@ def test_ports_are_those_of_the_container(services):
     assert last - first + 1 == services["web"]["deploy"]["replicas"]
     assert address == "127.0.0.1"  # a proxy that speaks TLS stands before it
     assert not any("ports" in services[name] for name in ("database", "objects", "worker", "migrate"))
+
+
+def test_a_replica_that_cannot_take_in_orders_is_seen(services, running):
+    """The check of its health is run as it stands, against a service here."""
+    executable, dash, code = services["web"]["healthcheck"]["test"][1:]
+    assert f'ENTRYPOINT ["{executable}"' in CONTAINER and dash == "-c"
+    checked = code.replace("http://127.0.0.1:8080", running.url)
+    assert subprocess.run([sys.executable, dash, checked], check=False).returncode == 0
+    nobody = code.replace(":8080", f":{free_port()}")
+    assert subprocess.run([sys.executable, dash, nobody], check=False, capture_output=True).returncode == 1
 
 
 def test_what_is_kept_is_kept_in_volumes(services):

@@ -6,6 +6,12 @@ import subprocess
 import sys
 from pathlib import Path
 
+from service.cli import _server
+from service.root import build
+from service.settings import Settings
+
+USUAL_IDLE_SECONDS = 60
+"""How long common proxies keep an idle connection to what is behind them: common practice, no source."""
 LATER = (
     "dbos",
     "strawberry",
@@ -25,3 +31,9 @@ def test_putting_a_service_together_loads_none_of_the_large_libraries():
     root = Path(__file__).parents[2]
     found = subprocess.run([sys.executable, "-c", code], cwd=root, capture_output=True, text=True, check=True)
     assert found.stdout.strip() == "[]"
+
+
+def test_a_proxy_lets_go_of_an_idle_connection_before_the_service_does(tmp_path):
+    """Else the service closes one on which a request is just under way, and nobody answers that."""
+    config = _server(build(Settings(data=tmp_path))).config
+    assert config.timeout_keep_alive > USUAL_IDLE_SECONDS
