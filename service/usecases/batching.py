@@ -30,11 +30,12 @@ from service.orders.suites import SuiteKind
 from service.orders.work import Batch, BatchState
 from service.orders.workshop import Settings
 from service.store import art, jobs, machines, orders, prices, record, shop, suites
-from service.store.blobs import BlobDamaged, BlobMissing
+from service.store.blobs import BlobMissing
 from service.store.reach import Reach
 from service.usecases import computing, marked
+from service.usecases.batch_drawings import drawings_of
 from service.usecases.context import Context
-from service.usecases.drawing import FORMS, cut_of, drawing_of
+from service.usecases.drawing import cut_of
 from service.usecases.freezing import MarkedLine, frozen_marks, release_facts
 from service.usecases.marked import read_outline
 from service.usecases.producing import SENT_TO_BENCH, batch_name, releases_of
@@ -225,6 +226,7 @@ def _carvings(
             proofs = {proof.carving_id: proof for proof in art.current_proofs(connection, reach, only)}
             files = {file.id: file for file in art.artworks_of_orders(connection, reach, only)}
             texts = {part.carving_id: part.text for part in suites.parts_of_orders(connection, reach, only)}
+        drawings = drawings_of(ctx, [proofs[each.id] for each in carvings if each.id in proofs], machine)
         for carving in carvings:
             proof = proofs.get(carving.id)
             text = texts.get(carving.id, "")
@@ -249,19 +251,12 @@ def _carvings(
                 check=dict(proof.check),
                 waived=proof.waived,
                 artwork=None if file is None else ArtworkContent(file.name, file.sha256),
-                drawings=_drawings(ctx, proof, machine),
+                drawings=next(drawings),
                 text=text,
             )
         for each in held[order.id].marks:
             (line,) = (one for one in lines.values() if one.position == each.line)
             yield marked.content(ctx, order.id, each, _model_name(held[order.id], line), machine)
-
-
-def _drawings(ctx: Context, proof: Proof, machine: Machine) -> dict[str, str]:
-    try:
-        return {form: drawing_of(ctx, proof, form, wait=None, machine=machine) for form in FORMS}
-    except (BlobMissing, BlobDamaged) as error:
-        raise DamagedFile(f"The outline of carving {proof.carving_id}", proof.outline) from error
 
 
 def _record(ctx: Context, workshop_id: str, first: int, last: int) -> Iterator[Entry]:

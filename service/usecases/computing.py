@@ -188,6 +188,16 @@ def draw(outline: bytes, at: Circumstances, placement: Placement, form: str, mac
     return {"svg": svg, "pdf": pdf}[form](cut, machine.frame)
 
 
+def draw_each(
+    pieces: Sequence[tuple[bytes, Circumstances, Placement, Sequence[str]]], machine: Machine
+) -> list[dict[str, bytes]]:
+    """The drawings of each (outline, at, placement, forms), by form."""
+    return [
+        {form: draw(outline, at, placement, form, machine) for form in forms}
+        for outline, at, placement, forms in pieces
+    ]
+
+
 @dataclass(frozen=True)
 class BedPiece:
     """One proof to be laid on the machine's bed so many times; ``outline`` is packed."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Container, Mapping
+from collections.abc import Callable, Container, Iterable, Iterator, Mapping
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -65,6 +65,20 @@ class Compute(Protocol):
         Raises:
             Refusal: the function's own, and one when the process went over a limit or died.
             TooMany: no process became free within ``wait``.
+        """
+
+    def run_each(
+        self, function: Callable[..., T], calls: Iterable[tuple[Any, ...]], seconds: float | None = None
+    ) -> Iterator[T]:
+        """Run an importable function for each of many calls, several side by side; answers in the calls' order.
+
+        Args:
+            function: importable by name; takes and gives picklable values.
+            calls: its arguments, call by call.
+            seconds: longest run of one call, where it differs from the usual.
+
+        Raises:
+            Refusal: as ``run``, for the first call that ends so.
         """
 
 

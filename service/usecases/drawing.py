@@ -37,15 +37,9 @@ def cut_from(made_of: Mapping[str, Any]) -> tuple[Circumstances, Placement]:
     return at, placement_from_json(made_of["placement"])
 
 
-def drawing_of(
-    ctx: Context, proof: Proof, form: str, wait: float | None = _WAIT, machine: Machine = _SLAT
-) -> str:
-    """Digest of a proof's drawing in one of :data:`FORMS`; TooMany when nothing is free within ``wait``.
-
-    Args:
-        machine: that it is drawn for; else it is in slat millimetres.
-    """
-    code = f"{form}{machine.drawing_code}"
+def drawing_of(ctx: Context, proof: Proof, form: str) -> str:
+    """Digest of a proof's drawing in slat millimetres, in one of :data:`FORMS`. TooMany."""
+    code = f"{form}{_SLAT.drawing_code}"
     with ctx.store.reading() as connection:
         known = art.find_drawing(connection, proof.id, code)
     if known is not None and ctx.blobs.size(known) is not None:
@@ -53,7 +47,7 @@ def drawing_of(
     at, placement = cut_of(proof)
     outline = ctx.blobs.get(proof.outline)
     drawing = ctx.compute.run(
-        computing.draw, outline, at, placement, form, machine, about=proof.outline, wait=wait
+        computing.draw, outline, at, placement, form, _SLAT, about=proof.outline, wait=_WAIT
     )
     digest = ctx.blobs.put(drawing)
     with ctx.store.writing() as connection:

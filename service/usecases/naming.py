@@ -8,6 +8,7 @@ and a sweep decides and deletes while nobody is naming anything.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from concurrent.futures import ThreadPoolExecutor
 from itertools import islice
 
 from sqlalchemy import Connection
@@ -16,6 +17,15 @@ from service.store import art
 from service.usecases.context import Context
 
 _AT_ONCE = 200
+_PUT_AT_ONCE = 8
+"""Files on their way to the disk or bucket side by side: each waits for it, hardly any for the processor."""
+
+
+def put_all(ctx: Context, files: Iterable[bytes]) -> dict[bytes, str]:
+    """Keep many files, each once; their digests."""
+    each = list(dict.fromkeys(files))
+    with ThreadPoolExecutor(_PUT_AT_ONCE, thread_name_prefix="putting") as threads:
+        return dict(zip(each, threads.map(ctx.blobs.put, each), strict=True))
 
 
 def name_blobs(ctx: Context, connection: Connection, *kept: tuple[str, bytes]) -> None:

@@ -23,7 +23,7 @@ from service.usecases import computing_suites
 from service.usecases.computing_suites import JudgedPart
 from service.usecases.context import Context
 from service.usecases.lines import drop_carvings
-from service.usecases.naming import name_blobs
+from service.usecases.naming import name_blobs, put_all
 from service.usecases.opened import OpenOrder, open_order
 from service.usecases.progress import Progress
 from service.usecases.proving import OPEN, Proved, store_proof, trouble_of
@@ -101,9 +101,10 @@ def _names(ctx: Context, hand: _Hand, progress: Progress) -> _Done:
         wanted["field"] = ctx.compute.run(computing_suites.field_for, at, wanted["turn_deg"])
     rows = [(part.place, part.row, part.text) for part in hand.whole.parts]
     judged: list[JudgedPart | None] = []
-    for first in range(0, len(rows), _AT_ONCE):
-        progress.say(f"lettering, {first} of {len(rows)} done", 0.05 + 0.85 * first / len(rows))
-        judged += ctx.compute.run(computing_suites.judge_names, wanted, at, rows[first : first + _AT_ONCE])
+    calls = ((wanted, at, rows[first : first + _AT_ONCE]) for first in range(0, len(rows), _AT_ONCE))
+    for found in ctx.compute.run_each(computing_suites.judge_names, calls):
+        judged += found
+        progress.say(f"lettering, {len(judged)} of {len(rows)} done", 0.05 + 0.85 * len(judged) / len(rows))
     return _Done(judged, wanted, {})
 
 
@@ -129,7 +130,7 @@ def _across(ctx: Context, hand: _Hand, progress: Progress) -> _Done:
 
 def _keep(ctx: Context, payload: Mapping[str, Any], hand: _Hand, done: _Done) -> None:
     # before the transaction: reaching the disk with hundreds of files takes a while, and others want to write
-    kept = {data: ctx.blobs.put(data) for data in _files(done.parts)}
+    kept = put_all(ctx, _files(done.parts))
     with _waiting(ctx, payload) as (opened, whole):
         if whole is None:
             return

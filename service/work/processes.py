@@ -16,8 +16,9 @@ import resource
 import signal
 import threading
 import time
-from collections.abc import Callable
-from concurrent.futures import CancelledError, ThreadPoolExecutor, TimeoutError
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import CancelledError, Future, ThreadPoolExecutor, TimeoutError
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from functools import partial
@@ -109,8 +110,46 @@ class Processes:
             TooMany: no place became free within ``wait``.
         """
         place = self._take(about, wait)
+        return self._run_at(place, partial(function, *args), seconds)
+
+    def run_each(
+        self, function: Callable[..., R], calls: Iterable[tuple[Any, ...]], seconds: float | None = None
+    ) -> Iterator[R]:
+        """Run ``function(*call)`` for each of many calls, several side by side; answers in the calls' order.
+
+        One place is left to others, and calls are taken no further ahead than there are places, so that neither
+        people who wait nor memory suffer from a long list.
+
+        Args:
+            function: importable by name in the process.
+            calls: its arguments, call by call, picklable.
+            seconds: longest run of one call, where it differs from the usual.
+
+        Raises:
+            Refusal, ComputeFault: as :meth:`run`, for the first call that ends so; later ones are given up.
+        """
+        at_once = max(len(self._places) - 1, 1)
+
+        def one(call: tuple[Any, ...]) -> R:
+            place = self._take(None, None, leave=len(self._places) - at_once)
+            return self._run_at(place, partial(function, *call), seconds)
+
+        with ThreadPoolExecutor(at_once, thread_name_prefix="processes-caller") as callers:
+            ahead: deque[Future[R]] = deque()
+            try:
+                for call in calls:
+                    ahead.append(callers.submit(one, call))
+                    if len(ahead) > at_once:
+                        yield ahead.popleft().result()
+                while ahead:
+                    yield ahead.popleft().result()
+            finally:
+                for future in ahead:
+                    future.cancel()
+
+    def _run_at(self, place: _Place, work: partial[R], seconds: float | None) -> R:
         try:
-            return self._run(place, partial(function, *args), seconds or self._limits.seconds)
+            return self._run(place, work, seconds or self._limits.seconds)
         finally:
             self._give_back(place)
 
@@ -132,12 +171,13 @@ class Processes:
             self._drop(place)
             self._give_back(place)
 
-    def _take(self, about: str | None, wait: float | None) -> _Place:
+    def _take(self, about: str | None, wait: float | None, leave: int = 0) -> _Place:
+        """A place for one computation, once more than ``leave`` of them are free. TooMany."""
         deadline = None if wait is None else time.monotonic() + wait
         with self._free:
             while True:
                 free = [place for place in self._places if not place.taken]
-                if free:
+                if len(free) > leave:
                     place = min(free, key=lambda place: self._preference(place, about))
                     place.taken = True
                     place.holds = about
@@ -155,7 +195,7 @@ class Processes:
         with self._free:
             place.taken = False
             place.used_at = time.monotonic()
-            self._free.notify()
+            self._free.notify_all()  # those who leave a place to others may not be the ones who can go on
 
     def _run(self, place: _Place, work: partial[R], seconds: float) -> R:
         if place.pool is None or not place.pool.active:

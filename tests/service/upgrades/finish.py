@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import sys
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -30,6 +30,10 @@ class HereCompute:
     def run(self, function: Callable[..., Any], *args: Any, **_options: object) -> Any:
         """See ``service.usecases.context.Compute``."""
         return function(*args)
+
+    def run_each(self, function: Callable[..., Any], calls: Iterable[tuple[Any, ...]], **_how: object) -> Any:
+        """See ``service.usecases.context.Compute``."""
+        return (function(*call) for call in calls)
 
 
 def main() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import shutil
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from functools import cache
@@ -129,6 +129,9 @@ class HereCompute:
             raise self.trouble[function.__name__]
         return function(*args)
 
+    def run_each(self, function: Callable[..., Any], calls: Iterable[tuple[Any, ...]], **_how: Any) -> Any:
+        return (self.run(function, *call) for call in calls)
+
 
 DIAMOND = Outline(
     (Contour(np.array([[26.0, 0.0], [0.0, 26.0], [-26.0, 0.0], [0.0, -26.0]]), np.full((4, 2, 2), np.nan)),)
@@ -194,6 +197,12 @@ class CannedCompute(HereCompute):
         self, outline: bytes, _at: Circumstances, placement: Placement, form: str, machine: Any
     ) -> bytes:
         return f"{form}{machine.drawing_code} of {placement}".encode() + outline
+
+    def draw_each(self, pieces: Any, machine: Any) -> list[dict[str, bytes]]:
+        return [
+            {f: self.draw(outline, at, where, f, machine) for f in forms}
+            for outline, at, where, forms in pieces
+        ]
 
     def draw_beds(self, pieces: Any, _machine: Any) -> dict[str, bytes]:
         return {"bed-01.svg": repr([(p.label, p.count, p.placement) for p in pieces]).encode()}

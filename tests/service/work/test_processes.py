@@ -135,6 +135,32 @@ def test_work_on_the_same_thing_goes_to_the_same_process(processes):
     assert processes.run(own_pid, about="b" * 64) == second
 
 
+def test_many_calls_run_side_by_side_in_order_and_leave_a_place_to_others():
+    processes = Processes(3, Limits(seconds=20, memory=2 * 1024**3))
+    try:
+        assert list(processes.run_each(add, ((n, 10) for n in range(7)))) == [n + 10 for n in range(7)]
+        doing = processes.run_each(nap, ((0.8,) for _ in range(4)))
+        first = next(doing)
+        assert processes.run(add, 1, 1, wait=0.0) == 2, "a place is free while others are at it"
+        assert len({first, *doing}) > 1
+    finally:
+        processes.stop()
+
+
+def test_the_first_of_many_calls_that_is_refused_ends_them(processes):
+    asked = []
+
+    def calls():
+        for n in range(50):
+            asked.append(n)
+            yield () if n else (1,)
+
+    with pytest.raises(Exception, match="argument"):
+        list(processes.run_each(refuse, calls()))
+    assert len(asked) < 5, "calls are not taken far ahead"
+    assert processes.run(add, 1, 1) == 2
+
+
 def test_no_free_place_within_the_wait_is_told(processes):
     done = threading.Event()
     with ThreadPoolExecutor(2) as threads:
