@@ -72,13 +72,16 @@ def shape_line(text: str, face: Typeface, tracking: float = 0.0) -> GlyphLine:
 
 def refuse_missing(text: str, face: Typeface) -> None:
     """Raises ``missing-glyph`` where the typeface lacks a character; never another letter in its place."""
-    missing = [c for c in dict.fromkeys(text) if not _has(face, c)]
+    missing: dict[str, list[str]] = {}
+    for at, character in enumerate(text, 1):
+        if not _has(face, character):
+            missing.setdefault(character, []).append(str(at))
     if not missing:
         return
-    named = ", ".join(called(character) for character in missing)
+    named = ", ".join(f"{called(character)} at {', '.join(at)}" for character, at in missing.items())
     others = [other.name for other in typefaces() if all(_has(other, c) for c in text)]
     cure = f"Choose {' or '.join(others)}." if others else "Leave it out or write it otherwise."
-    raise Refusal("missing-glyph", f"{face.name} has no letter for {named}.", cure)
+    raise Refusal("missing-glyph", f"{face.name} has no letter for {named} of its {len(text)}.", cure)
 
 
 def called(character: str) -> str:

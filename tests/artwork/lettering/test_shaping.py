@@ -135,7 +135,8 @@ def test_a_missing_letter_is_named_and_never_replaced():
     with pytest.raises(Refusal) as refused:
         shape_line("Rosa 🌿 你", LATO)
     assert refused.value.code == "missing-glyph"
-    assert "U+1F33F HERB" in refused.value.message and "U+4F60" in refused.value.message
+    assert "“🌿” (U+1F33F HERB) at 6" in refused.value.message and "U+4F60" in refused.value.message
+    assert refused.value.message.endswith("at 8 of its 8.")
     assert "R" not in refused.value.message.replace("HERB", "").split("for", 1)[1].split("(")[0]
 
 
