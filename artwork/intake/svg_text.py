@@ -2,46 +2,28 @@
 
 from __future__ import annotations
 
-import base64
-import binascii
-import io
+import math
 import re
-import struct
-import zlib
+import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
-from urllib.parse import unquote_to_bytes
 from xml.etree.ElementTree import Element
 
-import brotli
 import uharfbuzz
-from fontTools.ttLib import TTFont, TTLibError
 
-from artwork.intake.paths import Builder, Path
+from artwork.intake.paths import Builder, Matrix, Path
+from artwork.intake.svg_fonts import Fonts
 from artwork.intake.svg_style import Style, Styles
 from artwork.intake.svg_tree import local_name
 from artwork.intake.svg_units import length, numbers
 
-_DATA_URL = re.compile(r"""url\(\s*['"]?data:[^,'")]*?(;base64)?,([^'")]+)['"]?\s*\)""", re.IGNORECASE)
-_LARGEST_FONT = 8_000_000
-# What the font readers raise for damaged fonts. Anything else is a defect of ours and is not swallowed.
-_DAMAGE = (
-    binascii.Error,
-    TTLibError,
-    struct.error,
-    brotli.error,
-    zlib.error,
-    ValueError,
-    KeyError,
-    IndexError,
-    AssertionError,
-    OverflowError,
-    OSError,
-)
 _ANCHORS = {"start": 0.0, "middle": 0.5, "end": 1.0}
 
 _PLACES = ("x", "y", "dx", "dy", "rotate")
+_PLAIN_BELOW = 0x530
+"""Up to here, Unicode has letters that stand alone."""
 _RELATIVE = re.compile(r"[a-df-zA-DF-Z%]")
 """A unit in a list of places (``px`` taken out): only plain numbers are placed here."""
 _LAID_OUT = {
@@ -66,24 +48,27 @@ class Letters:
     style: Style
 
 
-@dataclass(eq=False)
+@dataclass(frozen=True, eq=False)
 class _Run:
-    """Characters in one style; ``x``/``y`` where the run moves to a place of its own."""
+    """Characters in one style.
+
+    Attributes:
+        x, y: where the run moves to a place of its own.
+        shifts: dx, dy and turn (degrees, clockwise) of its first characters; those that follow have none.
+    """
 
     text: str
     style: Style
-    x: float | None
-    y: float | None
-    dx: float
-    dy: float
+    x: float | None = None
+    y: float | None = None
+    shifts: tuple[tuple[float, float, float], ...] = ()
 
 
 class Text:
     """The embedded fonts of one document."""
 
     def __init__(self, faces: list[Style]) -> None:
-        self._faces = faces
-        self._fonts: dict[str, uharfbuzz.Font | None] = {}
+        self._fonts = Fonts(faces)
         self.missing = False
         """Whether some text had no font in the file, or could not be laid out."""
 
@@ -92,7 +77,12 @@ class Text:
         runs = list(self._runs(element, style, styles, first=True))
         if not any(run.text.strip() for run in runs):
             return []
-        return [letters for chunk in _chunks(runs) for letters in self._chunk(chunk)]
+        found: list[Letters] = []
+        at = (0.0, 0.0)
+        for chunk in _chunks(runs):
+            letters, at = self._chunk(chunk, at)
+            found += letters
+        return found
 
     def _runs(self, element: Element, style: Style, styles: Styles, first: bool) -> Iterator[_Run]:
         """Runs of text in reading order; white space collapsed as SVG 1.1 §10.15 has it by default."""
@@ -100,9 +90,12 @@ class Text:
         if _arranged(element, style):
             self.missing = True
             return
-        x, y = (places[name][0] if places[name] else (0.0 if first else None) for name in ("x", "y"))
-        dx, dy = (sum(places[name][:1]) for name in ("dx", "dy"))
-        yield _Run(_collapsed(element.text, first), style, x, y, dx, dy)
+        text = _collapsed(element.text, first)
+        unheld = not text and (places["dx"] or places["dy"])  # they move the first letter of what is within
+        if (_one_by_one(places) and not _plain(text)) or (len(element) and (_one_by_one(places) or unheld)):
+            self.missing = True
+            return
+        yield from _placed(text, style, places, first)
         for child in element:
             name = local_name(child.tag)
             if name in ("tspan", "a"):
@@ -111,114 +104,60 @@ class Text:
                     yield from self._runs(child, inner, styles, first=False)
             elif name in ("textPath", "tref", "altGlyph"):
                 self.missing = True
-            yield _Run(_collapsed(child.tail, False), style, None, None, 0.0, 0.0)
+            yield _Run(_collapsed(child.tail, False), style)
 
-    def _chunk(self, runs: list[_Run]) -> list[Letters]:
-        """One anchored chunk: shaped from left to right, then shifted by its anchor."""
-        x, y = runs[0].x or 0.0, runs[0].y or 0.0
+    def _chunk(
+        self, runs: list[_Run], place: tuple[float, float]
+    ) -> tuple[list[Letters], tuple[float, float]]:
+        """One anchored chunk, shaped from left to right, then shifted by its anchor; and where the next goes on.
+
+        Args:
+            place: where the last one ended.
+        """
+        x, y = (place[at] if own is None else own for at, own in enumerate((runs[0].x, runs[0].y)))
         shaped: list[tuple[Builder, Style]] = []
         at = 0.0
         for run in runs:
             if not run.text:
                 continue
-            font = self._font(run.style)
+            font = self._fonts.font(run.style)
             if font is None:
                 self.missing = self.missing or bool(run.text.strip())
-                return []
+                return [], place
             size = length(run.style["font-size"], 0.0, 16.0)
             spacing = (
                 length(run.style["letter-spacing"], size) if run.style["letter-spacing"] != "normal" else 0.0
             )
-            at += run.dx
-            y += run.dy
-            builder, at = _shaped(font, run.text, size, spacing, (at, y))
+            builder, at, y = _shaped(font, run, size, spacing, (at, y))
             shaped.append((builder, run.style))
         shift = x - _ANCHORS.get(runs[0].style["text-anchor"].strip(), 0.0) * at
-        return [
+        letters = [
             Letters(builder.path().moved((1.0, 0.0, 0.0, 1.0, shift, 0.0)), style)
             for builder, style in shaped
         ]
-
-    def _font(self, style: Style) -> uharfbuzz.Font | None:
-        """The embedded font for a style: same family, and of those the nearest in weight and slant."""
-        families = [name.strip(" '\"").lower() for name in style["font-family"].split(",")]
-        for family in families:
-            named = [f for f in self._faces if f.get("font-family", "").strip(" '\"").lower() == family]
-            if named:
-                best = min(named, key=lambda face: _unlike(face, style))
-                source = best.get("src", "")
-                if source not in self._fonts:
-                    self._fonts[source] = _loaded(source)
-                return self._fonts[source]
-        return None
+        return letters, (shift + at, y)
 
 
 def _arranged(element: Element, style: Style) -> bool:
-    """Whether letters are placed one by one, stretched, turned or marked in a way that is not laid out here."""
+    """Whether letters are placed, stretched or marked in a way that is not laid out here."""
     stated = {name: element.get(name, "") for name in _PLACES}
     return (
-        any(len(numbers(text)) > 1 or _RELATIVE.search(text.replace("px", "")) for text in stated.values())
-        or bool(stated["rotate"].strip())
+        any(_RELATIVE.search(text.replace("px", "")) for text in stated.values())
         or "textLength" in element.attrib
         or any(style.get(name, "").strip() not in plain for name, plain in _LAID_OUT.items())
     )
 
 
-def _unlike(face: Style, style: Style) -> float:
-    weights = {"normal": 400.0, "bold": 700.0, "lighter": 300.0, "bolder": 700.0}
-
-    def weight(text: str) -> float:
-        found = numbers(text)
-        return weights.get(text.strip(), found[0] if found else 400.0)
-
-    slanted = [s.get("font-style", "normal").strip() in ("italic", "oblique") for s in (face, style)]
-    return abs(weight(face.get("font-weight", "400")) - weight(style["font-weight"])) + 1000 * (
-        slanted[0] != slanted[1]
-    )
-
-
-def _loaded(source: str) -> uharfbuzz.Font | None:
-    """The font in a data URL, or ``None`` where it refers outside or cannot be read."""
-    for encoded, payload in _DATA_URL.findall(source):
-        try:
-            raw = base64.b64decode(unquote_to_bytes(payload)) if encoded else unquote_to_bytes(payload)
-            if len(raw) > _LARGEST_FONT:
-                continue
-            return uharfbuzz.Font(uharfbuzz.Face(_sfnt(raw)))
-        except (
-            binascii.Error,
-            TTLibError,
-            struct.error,
-            brotli.error,
-            ValueError,
-            KeyError,
-            AssertionError,
-            OSError,
-        ):
-            continue  # the next source, if any, may be sound
-    return None
-
-
-def _sfnt(raw: bytes) -> bytes:
-    """Plain TrueType or OpenType: web fonts (WOFF, WOFF2) are unpacked."""
-    font = TTFont(io.BytesIO(raw), lazy=True)
-    if font.flavor is None:
-        return raw
-    font.flavor = None
-    plain = io.BytesIO()
-    font.save(plain)
-    return plain.getvalue()
-
-
 class _Pen:
-    """Takes HarfBuzz's outline into a builder; fonts have y upwards, SVG has it downwards."""
+    """Takes HarfBuzz's outline into a builder, by a map: fonts have y upwards, SVG has it downwards."""
 
-    def __init__(self, builder: Builder, scale: float, x: float, y: float) -> None:
+    def __init__(self, builder: Builder, matrix: Matrix) -> None:
         self._builder = builder
-        self._scale, self._x, self._y = scale, x, y
+        self._matrix = matrix
 
     def _to(self, *points: tuple[float, float]) -> list[float]:
-        return [c for x, y in points for c in (self._x + x * self._scale, self._y - y * self._scale)]
+        a, b, c, d, e, f = self._matrix
+        return [value for x, y in points for value in (a * x + c * y + e, b * x + d * y + f)]
 
     def moveTo(self, point: tuple[float, float]) -> None:  # noqa: N802 - the pen protocol's names
         self._builder.move(*self._to(point))
@@ -237,31 +176,65 @@ class _Pen:
 
 
 def _shaped(
-    font: Any, text: str, size: float, spacing: float, origin: tuple[float, float]
-) -> tuple[Builder, float]:
-    """Outlines of a run, and where the next one starts."""
+    font: Any, run: _Run, size: float, spacing: float, origin: tuple[float, float]
+) -> tuple[Builder, float, float]:
+    """Outlines of a run, and where the next one starts. Letters joined by the font move by their first one's shift."""
     buffer = uharfbuzz.Buffer()
-    buffer.add_str(text)
+    buffer.add_str(run.text)
     buffer.guess_segment_properties()
     uharfbuzz.shape(font, buffer)
     scale = size / font.face.upem
     builder = Builder()
     x, y = origin
+    moved, turn = 0, 0.0
     for info, place in zip(buffer.glyph_infos, buffer.glyph_positions, strict=True):
-        pen = _Pen(builder, scale, x + place.x_offset * scale, y - place.y_offset * scale)
-        font.draw_glyph_with_pen(info.codepoint, pen)
+        for dx, dy, turn in run.shifts[moved : info.cluster + 1]:  # noqa: B007 - the last turn is used
+            x, y = x + dx, y + dy
+        moved = info.cluster + 1
+        cos, sin = scale * math.cos(math.radians(turn)), scale * math.sin(math.radians(turn))
+        left, down = place.x_offset, -place.y_offset
+        at = (x + left * cos - down * sin, y + left * sin + down * cos)
+        font.draw_glyph_with_pen(info.codepoint, _Pen(builder, (cos, sin, sin, -cos, *at)))
         x += place.x_advance * scale + spacing
-    return builder, x
+    return builder, x, y
+
+
+def _one_by_one(places: dict[str, list[float]]) -> bool:
+    """Whether letters have places or turns of their own."""
+    return any(len(each) > 1 for each in places.values()) or bool(places["rotate"])
+
+
+def _plain(text: str) -> bool:
+    """Whether every character is a letter of its own, from left to right: Latin, Greek and Cyrillic without marks."""
+    return text[:1] != " " and all(ord(c) < _PLAIN_BELOW and not unicodedata.combining(c) for c in text)
+
+
+def _placed(text: str, style: Style, places: dict[str, list[float]], first: bool) -> Iterator[_Run]:
+    """Runs of one element's text, a new one at every place of its own (SVG 1.1 §10.5)."""
+    starts = {0, *range(min(max(len(places["x"]), len(places["y"])), len(text)))}
+    turns = places["rotate"]
+    for start, end in pairwise([*sorted(starts), max(len(text), 1)]):
+        x, y = (places[n][start] if start < len(places[n]) else None for n in ("x", "y"))
+        if first and start == 0:
+            x, y = x or 0.0, y or 0.0
+        known = max(len(places["dx"]), len(places["dy"]), len(text) if turns else 0)
+        shifts = tuple(
+            (_at(places["dx"], at), _at(places["dy"], at), turns[min(at, len(turns) - 1)] if turns else 0.0)
+            for at in range(start, min(end, known))
+        )
+        yield _Run(text[start:end], style, x, y, shifts)
+
+
+def _at(places: list[float], at: int) -> float:
+    return places[at] if at < len(places) else 0.0
 
 
 def _chunks(runs: list[_Run]) -> Iterator[list[_Run]]:
-    """Runs up to the next that names a place; one that names only x keeps its line's y, and the reverse."""
+    """Runs up to the next that names a place; what it does not name goes on from where the last one ended."""
     chunk: list[_Run] = []
     for run in runs:
         if chunk and (run.x is not None or run.y is not None):
             yield chunk
-            run.y = chunk[0].y if run.y is None else run.y
-            run.x = chunk[0].x if run.x is None else run.x
             chunk = []
         chunk.append(run)
     yield chunk

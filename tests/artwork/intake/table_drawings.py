@@ -175,8 +175,9 @@ DRAWINGS: dict[str, Files] = {
         '<pattern id="g" width="20" height="20" patternUnits="userSpaceOnUse"><rect width="10" height="20"/></pattern>' + FILLED,
         picture_in_svg(),
     ),
-    "SVG: text, its font in the file": svgs(
-        face(plain()) + '<text x="10" y="80" font-family="Inter" font-size="50">H</text>'
+    "SVG: text, its font in the file, also placed or turned letter by letter": svgs(
+        face(plain()) + '<text x="10" y="80" font-family="Inter" font-size="50">H</text>',
+        face(plain()) + '<text x="10 30 60" y="80" rotate="10" font-family="Inter" font-size="20">Fer</text>'
     ),
     "SVG, PDF, DXF: text, its font not in the file": lambda: [
         Sent(svg(RECT + '<text x="1" y="9">Quillfern</text>')),

@@ -5,9 +5,13 @@ from __future__ import annotations
 import base64
 import io
 
+import numpy as np
 import pytest
+import resvg_py
+import shapely
 from fontTools.pens.boundsPen import BoundsPen
 from fontTools.ttLib import TTFont
+from PIL import Image
 
 from tests.artwork.intake.made import area, codes, read, refused, svg
 from tests.published.corpus import FONTS, MODULES
@@ -86,9 +90,10 @@ def test_a_font_elsewhere_is_not_fetched() -> None:
 @pytest.mark.parametrize(
     "text",
     [
-        '<text {} x="10 30 50" y="50">HHH</text>', '<text {} x="10" y="50 60">HH</text>',
-        '<text {} x="10" y="50" dx="0 5 5">HHH</text>', '<text {} x="10" y="50" dy="0 5 5">HHH</text>',
-        '<text {} x="10" y="50" rotate="30">HHH</text>', '<text {} x="10" y="50" textLength="80">HHH</text>',
+        '<text {} x="10 20 30" y="50">H<tspan>HH</tspan></text>', '<text {} x="10 1em" y="50">HH</text>',
+        '<text {} y="50" rotate="30">H<tspan>H</tspan></text>', '<text {} y="50" dx="5"><tspan>H</tspan></text>',
+        '<text {} x="10 20" y="50">He\u0301</text>', '<text {} x="10 20" y="50">\u05d0\u05d1</text>',
+        '<text {} x="10" y="50" textLength="80">HHH</text>',
         '<text {} x="10" y="50" writing-mode="tb">HHH</text>', '<text {} y="50" word-spacing="20">H H</text>',
         '<text {} y="50" style="dominant-baseline:middle">H</text>', '<text {} x="50%" y="2em">H</text>',
         '<text {} y="50"><tspan baseline-shift="super">H</tspan></text>', '<text {} y="50" direction="rtl">H</text>',
@@ -113,3 +118,49 @@ def test_defaults_that_drawing_programs_write_out_change_nothing() -> None:
     bare, spelt = (read(svg(face(plain()) + body.format(more))) for more in ("", f'style="{style}"'))
     assert codes(spelt) == set()
     assert spelt.outline.bounds == bare.outline.bounds
+
+
+PLACED = [
+    '<text {} x="5 25 60 70" y="30 40 50">AVer</text>', '<text {} x="10" y="50" dx="0 5 9" dy="3 -8 4">HAVe</text>',
+    '<text {} x="20" y="50" rotate="30">AVon</text>', '<text {} x="20" y="60" rotate="0 20 -45 90">AVon</text>',
+    '<text {} x="10 40 60" y="50" rotate="15 -15" dy="0 5">Qui</text>',
+    '<text {} y="40"><tspan x="10 35 55">Fer</tspan><tspan x="12" dy="30">nery</tspan></text>',
+    '<text {} x="50" y="30" text-anchor="middle">AV<tspan y="70">er</tspan></text>',
+    '<text {} x="90 90" y="30 70" text-anchor="end">Fe</text>',
+    '<text {} x="8" y="50" dx="4">Fe<tspan dy="20">rn</tspan></text>',
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("text", PLACED)
+def test_letters_placed_and_turned_one_by_one_stand_where_resvg_draws_them(text: str, tmp_path) -> None:
+    """resvg does not read fonts in the file; it is given the same one beside it."""
+    (tmp_path / "inter.ttf").write_bytes(plain())
+    body = text.format('font-family="Inter" font-size="24"')
+    reading = read(svg(face(plain()) + body))
+    assert (reading.kind, codes(reading)) == ("vector", set())
+    png = resvg_py.svg_to_bytes(
+        svg_string=svg(body, 'viewBox="0 0 100 100" width="100" height="100"').decode(),
+        width=600,
+        height=600,
+        skip_system_fonts=True,
+        font_files=[str(tmp_path / "inter.ttf")],
+    )
+    seen = np.asarray(Image.open(io.BytesIO(bytes(png))))[:, :, 3] > 127
+    x, y = np.meshgrid((np.arange(600) + 0.5) / 6, -(np.arange(600) + 0.5) / 6)
+    got = shapely.contains_xy(reading.outline.region(0.01), x, y)
+    assert seen.sum() > 3000
+    assert (got & seen).sum() / (got | seen).sum() > 0.98
+
+
+def test_more_places_than_letters_and_more_letters_than_places() -> None:
+    read_ = [
+        read(
+            svg(face(plain()) + f'<text x="{xs}" y="50" font-family="Inter" font-size="20">HH</text>')
+        ).outline.bounds
+        for xs in ("10 40", "10 40 70 90")
+    ]
+    assert read_[0] == read_[1]
+    flowing = read(
+        svg(face(plain()) + '<text x="10 40" y="50" font-family="Inter" font-size="20">HHH</text>')
+    )
+    assert len(flowing.outline.contours) == 3
