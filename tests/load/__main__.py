@@ -107,7 +107,7 @@ def soak(home: Path, seconds: float, pace: float) -> dict[str, Any]:
             print(every[-1], flush=True)
         return (
             stamp()
-            | {"minutes": len(every), "answers": answers, "clients": SOAK_CLIENTS, "pace": pace}
+            | {"minutes": round(seconds / 60), "answers": answers, "clients": SOAK_CLIENTS, "pace": pace}
             | grown(every)
         )
     finally:
