@@ -42,13 +42,14 @@ def pages(browser, running):
     say_art_may_be_used(page)
     sign(page)
     carving = page.locator("section[id^=carving-]").first.get_attribute("id").removeprefix("carving-")
+    proof = page.locator("[data-proof]").first.get_attribute("data-proof")
     many = suites_order(running)
     opened(client, many)
     sign_in(maker)
     states = client.context.storage_state(), maker.context.storage_state()
     client.context.close()
     maker.context.close()
-    orders = {"bad": bad, "good": good, "many": many.id, "carving": carving}
+    orders = {"bad": bad, "good": good, "many": many.id, "carving": carving, "proof": proof}
     return {**orders, "client": states[0], "maker": states[1]}
 
 
@@ -71,6 +72,8 @@ MAKER = [
     "/bench/orders/{bad}",
     "/bench/orders/{good}",
     "/bench/orders/{many}",
+    "/bench/orders/{good}/compare?carving={carving}",
+    "/bench/proofs/{proof}/section?x=0&y=215",
     "/bench/batches",
     "/bench/record?check=yes",
     "/bench/people",
