@@ -63,7 +63,8 @@ def test_no_script_and_nothing_inline(pages, path):
     page = pages[path]
     assert not page.tags & {"script", "style", "iframe", "object", "embed"}
     assert page.inline == []
-    assert [re.sub(r"\w{16}", "…", link) for link in page.loaded] == ["/reference/style.….css"]
+    loaded = [re.sub(r"\w{16}", "…", link) for link in page.loaded]
+    assert loaded == ["/favicon.ico", "/reference/style.….css"]
 
 
 def test_every_address_leads_somewhere(pages, running: Running):
@@ -131,9 +132,10 @@ def test_the_page_to_try_graphql_in_is_there_only_where_asked_for(running: Runni
     browser = TestClient(Starlette(routes=routes))
     page = Page(browser.get("/reference/try").text)
     assert [re.sub(r"\w{16}", "…", link) for link in page.loaded] == [
+        "/favicon.ico",
         "/reference/style.….css",
         "/reference/try.….js",
     ]
     assert page.inline == [] and "style" not in page.tags
-    script = browser.get(page.loaded[1])
+    script = browser.get(page.loaded[2])
     assert script.headers["content-type"].startswith("text/javascript") and '"/graphql"' in script.text
