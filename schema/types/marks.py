@@ -8,8 +8,8 @@ from typing import Any
 import strawberry
 from strawberry.scalars import JSON
 
-from schema.types.orders import API
-from service.rest.bodies.marks import MarkBody
+from schema.types.node import API
+from service.rest.bodies.marks import MarkBody, OrderMarkBody
 
 
 @strawberry.type
@@ -38,6 +38,20 @@ class Mark:
     def picture_url(self: Any) -> str:
         """The picture that the maker approves."""
         return f"{API}/settings/marks/{self.id}/picture"
+
+
+@strawberry.type
+class OrderMark:
+    """The mark on all `pieces` of one `line` of an order, by the line's position."""
+
+    line: int
+    pieces: int
+    mark: Mark
+
+
+def order_mark_of(body: OrderMarkBody) -> OrderMark:
+    """From a line's mark."""
+    return OrderMark(line=body.line, pieces=body.pieces, mark=mark_of(body.mark))
 
 
 def mark_of(body: MarkBody) -> Mark:

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import strawberry
 
+API = "/api/v1"
+"""Where files are fetched: GraphQL gives their addresses."""
+
 
 @strawberry.interface
 class Node:

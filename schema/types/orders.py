@@ -12,7 +12,8 @@ from strawberry.scalars import JSON
 from schema.context import Info
 from schema.types.enums import CarvingState, OrderState, ReadingState
 from schema.types.machine import WorkPlan, work_plan_of
-from schema.types.node import Node
+from schema.types.marks import OrderMark, order_mark_of
+from schema.types.node import API, Node
 from schema.types.prices import OrderQuote, order_quote_of
 from schema.types.suites import Suite, suite_of
 from schema.types.work import Entry, Job
@@ -20,10 +21,9 @@ from service.orders import artworks as art
 from service.orders import order as orders
 from service.orders import proofs
 from service.rest.bodies.machine import work_plan_body
+from service.rest.bodies.marks import order_mark_body
 from service.rest.bodies.prices import order_quote_body
-from service.usecases import planning, pricing, suites
-
-API = "/api/v1"
+from service.usecases import marking, planning, pricing, suites
 
 
 @strawberry.type
@@ -309,6 +309,12 @@ class Order(Node):
     async def work(self: Any, info: Info) -> WorkPlan:
         """Boards and days it takes, begun today; for the workshop's people."""
         return work_plan_of(work_plan_body(await info.context.look(planning.plan_work, self.id)))
+
+    @strawberry.field
+    async def marks(self: Any, info: Info) -> list[OrderMark]:
+        """The workshop's own marks on it, as released or as it would be today; for the workshop's people."""
+        found = await info.context.look(marking.list_order_marks, self.id)
+        return [order_mark_of(order_mark_body(each)) for each in found]
 
     @strawberry.field
     async def suites(self: Any, info: Info) -> list[Suite]:

@@ -10,13 +10,11 @@ from strawberry.scalars import JSON
 
 from schema.context import Info
 from schema.types.enums import BatchState, EntryKind, JobKind, JobState
-from schema.types.node import Node
+from schema.types.node import API, Node
 from service.orders import record, work
 
 if TYPE_CHECKING:
     from schema.types.orders import Order
-
-API = "/api/v1"
 
 
 @strawberry.type

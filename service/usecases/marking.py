@@ -26,7 +26,10 @@ from service.usecases.answers import BlobFile
 from service.usecases.context import Context
 from service.usecases.desk import Desk, changing
 from service.usecases.entering import deed_of
+from service.usecases.freezing import marks_of_order
 from service.usecases.guard import need_role
+from service.usecases.looking import get_order
+from service.usecases.shop import get_settings
 
 
 @dataclass(frozen=True)
@@ -44,6 +47,28 @@ def list_marks(ctx: Context, actor: Actor) -> tuple[ShownMark, ...]:
         settings = shop.read_settings(connection, actor.workshop_id)
         found = marks.all_marks(connection, actor.workshop_id)
     return tuple(ShownMark(mark, is_stale(mark, settings)) for mark in found)
+
+
+@dataclass(frozen=True)
+class CarriedMark:
+    """The mark on all pieces of one line of an order; ``line`` is the line's position."""
+
+    line: int
+    pieces: int
+    shown: ShownMark
+
+
+def list_order_marks(ctx: Context, actor: Actor, order_id: str) -> tuple[CarriedMark, ...]:
+    """The marks that an order was released with, or would be released with today; makers and helpers.
+
+    NotFound, NotAllowed.
+    """
+    need_role(actor, "see the workshop's settings", Role.MAKER, Role.HELPER)
+    carried, settings = marks_of_order(ctx, get_order(ctx, actor, order_id)), get_settings(ctx, actor)
+    return tuple(
+        CarriedMark(each.line, each.pieces, ShownMark(each.mark, is_stale(each.mark, settings)))
+        for each in carried
+    )
 
 
 def mark_picture(ctx: Context, actor: Actor, mark_id: str) -> BlobFile:

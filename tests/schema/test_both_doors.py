@@ -78,6 +78,7 @@ TABLE = {
     "approveMark": "Mutation.approveMark",
     "endMark": "Mutation.endMark",
     "getMarkPicture": "Mark.pictureUrl",
+    "listOrderMarks": "Order.marks",
     "planWork": "Order.work",
     "getSuite": "Query.suite",
     "setNames": "Mutation.setNames",

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from service.orders.file_remarks import FACT
-from service.usecases.marking import ShownMark
+from service.usecases.marking import CarriedMark, ShownMark
 
 
 @dataclass(frozen=True)
@@ -39,6 +39,27 @@ class MarksBody:
     """Every version, newest first within each slat."""
 
     items: tuple[MarkBody, ...]
+
+
+@dataclass(frozen=True)
+class OrderMarkBody:
+    """The mark on all `pieces` of one `line` of an order, by the line's position."""
+
+    line: int
+    pieces: int
+    mark: MarkBody
+
+
+@dataclass(frozen=True)
+class OrderMarksBody:
+    """The marks of an order, line by line."""
+
+    items: tuple[OrderMarkBody, ...]
+
+
+def order_mark_body(carried: CarriedMark) -> OrderMarkBody:
+    """As it is given."""
+    return OrderMarkBody(carried.line, carried.pieces, mark_body(carried.shown))
 
 
 def mark_body(shown: ShownMark) -> MarkBody:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from service.rest.asks.cutting import ShownAsk
 from service.rest.asks.marks import MarkApprovalAsk
-from service.rest.bodies.marks import MarkBody, MarksBody, mark_body
+from service.rest.bodies.marks import MarkBody, MarksBody, OrderMarksBody, mark_body, order_mark_body
 from service.rest.operation import Answer, Call, Operation
 from service.usecases import marking
 from service.usecases.answers import BlobFile
@@ -15,6 +15,11 @@ TAG = "Settings"
 def _list(call: Call) -> Answer:
     found = marking.list_marks(call.ctx, call.actor)
     return Answer(MarksBody(tuple(mark_body(each) for each in found)))
+
+
+def _of_order(call: Call) -> Answer:
+    found = marking.list_order_marks(call.ctx, call.actor, call.path["order"])
+    return Answer(OrderMarksBody(tuple(order_mark_body(each) for each in found)))
 
 
 def _propose(call: Call) -> Answer:
@@ -89,5 +94,15 @@ OPERATIONS = (
         TAG,
         _picture,
         file=("image/png",),
+    ),
+    Operation(
+        "GET",
+        "/orders/{order}/marks",
+        "listOrderMarks",
+        "List the workshop's own marks on an order, each with its version and approval.",
+        "Orders",
+        _of_order,
+        gives=OrderMarksBody,
+        more="Of a released order those it was released with; of any other those it would be released with today.",
     ),
 )

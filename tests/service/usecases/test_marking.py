@@ -199,6 +199,30 @@ def test_the_mark_is_seen_on_the_whole_piece_and_takes_time_but_no_money(real_wo
     assert released.order.released_at is not None
 
 
+def test_the_workshop_can_list_the_marks_on_an_order_and_a_release_keeps_its_own(world: World):
+    mark = approved(world).mark
+
+    def listed(order_id: str) -> list[tuple[int, int, str, int, bool]]:
+        found = marking.list_order_marks(world.ctx, world.helper, order_id)
+        return [
+            (each.line, each.pieces, each.shown.mark.id, each.shown.mark.version, each.shown.stale)
+            for each in found
+        ]
+
+    released = release(world, world.approved())
+    (line,) = released.lines
+    first = [(line.position, line.quantity, mark.id, 1, False)]
+    assert listed(released.order.id) == first
+    later = approved(world).mark
+    assert listed(released.order.id) == first
+    other = world.offered()
+    assert [each[2:4] for each in listed(other.order.id)] == [(later.id, 2)]
+    with pytest.raises(NotAllowed):
+        marking.list_order_marks(world.ctx, world.client(released.order.id), released.order.id)
+    with pytest.raises(NotFound):
+        marking.list_order_marks(world.ctx, world.stranger, released.order.id)
+
+
 def test_a_mark_that_waits_for_approval_or_is_stale_is_not_shown(world: World):
     whole = world.offered()
     proposed(world)
