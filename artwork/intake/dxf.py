@@ -95,7 +95,7 @@ def _millimetres(document: Any) -> float | None:
 
 def _drawn(found: Gathered, stated: float | None) -> Drawing:
     drawing = Drawing(stated_mm=stated)
-    for code, message in found.left_out.items():
+    for code, message in found.remarks.items():
         drawing.remark(code, message)
     drawing.counts["duplicates-dropped"] = found.duplicates
     paths = [*found.loops, *found.lines, *(mark.area.path for mark in found.fills)]

@@ -32,6 +32,11 @@ _REMARKS = {
     "annotation": ("annotation-left-out", "Dimensions and notes were left out."),
     "solid": ("solids-left-out", "Three-dimensional bodies were left out; send their outline as lines."),
 }
+_PATTERNED = (
+    "pattern-filled",
+    "An area that is hatched with a pattern of lines was taken as a filled area. "
+    "If the lines themselves are the art, turn the hatch into lines (explode it) and export it again.",
+)
 _FULL = 2 * math.pi
 _CUBIC = 3
 _FINER = 8
@@ -47,7 +52,7 @@ class Gathered:
     loops: list[Path] = field(default_factory=list)
     lines: list[Path] = field(default_factory=list)
     fills: list[Mark] = field(default_factory=list)
-    left_out: dict[str, str] = field(default_factory=dict)
+    remarks: dict[str, str] = field(default_factory=dict)
     duplicates: int = 0
 
 
@@ -84,7 +89,7 @@ class _Gathering:
                 _MAKERS[kind](self, entity)
             elif kind in _LEFT_OUT:
                 code, message = _REMARKS[_LEFT_OUT[kind]]
-                self.found.left_out[code] = message
+                self.found.remarks[code] = message
 
     def _insert(self, insert: Any, depth: int, within: frozenset[str]) -> None:
         name = insert.dxf.name.lower()
@@ -189,7 +194,10 @@ class _Gathering:
         self._keep(builder.path(), closed or ends)
 
     def hatch(self, entity: Any) -> None:
-        """Solid or patterned, a hatch says that its inside is filled."""
+        """Solid or patterned, a hatch says that its inside is filled; lines of a pattern are mostly a sign for that."""
+        if entity.has_pattern_fill:
+            code, message = _PATTERNED
+            self.found.remarks[code] = message
         builder = Builder()
         for boundary in entity.paths.rendering_paths(entity.dxf.hatch_style):
             if hasattr(boundary, "vertices"):

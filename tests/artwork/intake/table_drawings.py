@@ -19,7 +19,7 @@ from reportlab.pdfgen.canvas import Canvas
 from tests.artwork.intake import test_pdf as pdf
 from tests.artwork.intake.made import Sent, dxf, emblem, encoded, new_dxf, svg
 from tests.artwork.intake.table_pictures import Files
-from tests.artwork.intake.test_dxf import drawn
+from tests.artwork.intake.test_dxf import drawn, patterned
 from tests.artwork.intake.test_svg_text import face, plain
 
 RECT = '<rect x="10" y="20" width="40" height="30"/>'
@@ -230,6 +230,7 @@ DRAWINGS: dict[str, Files] = {
         )(),
         Sent(drawn(lambda m: m.add_circle((0, 0), 9), binary=True)),
     ],
+    "DXF: hatch with a pattern of lines": spaces(patterned),
     "DXF: loose lines": spaces(gappy),
     "DXF: ends that meet nothing": spaces(open_ended),
     "DXF: blocks, mirrored planes, layers off or frozen": lambda: [Sent(in_blocks())],

@@ -86,6 +86,18 @@ def test_hatches_are_areas_and_their_drawn_edges_are_not_counted_twice() -> None
     assert reading.counts["edges-of-fills"] == 2
 
 
+def patterned(space: Any) -> None:
+    hatch = space.add_hatch(color=2)
+    hatch.set_pattern_fill("ANSI31", scale=0.5)
+    hatch.paths.add_polyline_path([(0, 0), (40, 0), (40, 20)], is_closed=True)
+
+
+def test_a_hatch_of_lines_is_a_filled_area_and_says_so() -> None:
+    reading = read(drawn(patterned))
+    assert "pattern-filled" in codes(reading)
+    assert area(reading) == pytest.approx(400)
+
+
 def test_hatch_edges_of_every_kind() -> None:
     def draw(m: Any) -> None:
         hatch = m.add_hatch(color=2)
