@@ -24,7 +24,7 @@ def keep(page: Page, name: str) -> None:
     if not folder:
         return
     Path(folder).mkdir(parents=True, exist_ok=True)
-    page.evaluate(_ALL_PICTURES)
+    page.evaluate(ALL_PICTURES)
     page.evaluate("scrollTo(0, 0)")
     picture = Image.open(io.BytesIO(page.screenshot(full_page=True, animations="disabled"))).convert("RGB")
     width = min(picture.width, _WIDEST if picture.width > picture.height / 3 else _WIDEST_OF_LONG)
@@ -34,10 +34,11 @@ def keep(page: Page, name: str) -> None:
 
 _WIDEST, _WIDEST_OF_LONG = 1100, 480
 """Pixels across of a kept picture: readable, and light enough for the repository."""
-_ALL_PICTURES = """async () => {
+ALL_PICTURES = """async () => {
   for (const image of document.images) image.loading = "eager";
   await Promise.all([...document.images].map((image) => image.decode().catch(() => null)));
 }"""
+"""Has every picture of a page fetched and waits for it, those further down too."""
 
 
 def file_of(name: str) -> dict[str, object]:

@@ -229,6 +229,37 @@ def test_a_slow_connection_shows_words_before_pictures(somebody):
     expect(page.locator(".verdict").first).to_contain_text("It carves", timeout=10_000)
 
 
+def test_pictures_that_a_busy_workshop_could_not_draw_in_time_are_asked_for_again(somebody):
+    one = somebody()
+    page = ready(start(one))
+    asked: dict[str, list] = {"view.webp": [], "piece.webp": []}
+
+    def held_at_first(route):
+        asks = asked[route.request.url.partition("?")[0].rpartition("/")[2]]
+        asks.append(route)
+        if len(asks) > 1:
+            route.continue_()
+
+    page.route("**/*.webp*", held_at_first)
+    page.goto(f"{one.base}/order/{order_of(page)}/proof", wait_until="commit")
+    expect(page.locator(".tools").first).to_be_visible()
+    page.locator("img.whole").scroll_into_view_if_needed()
+    for name, asks in asked.items():
+        for _ in range(300):
+            if asks:
+                break
+            page.wait_for_timeout(50)
+        with page.expect_response(f"**/{name}*", timeout=60_000):
+            asks[0].fulfill(status=429)
+    page.wait_for_function("() => document.querySelector('img.whole').naturalWidth > 0", timeout=60_000)
+    for _ in range(600):
+        if len(asked["view.webp"]) > 1:
+            break
+        page.wait_for_timeout(50)
+    assert min(len(asks) for asks in asked.values()) > 1
+    one.watched.errors.clear()  # the browser notes the two that were refused
+
+
 def test_the_whole_of_it_by_keys_alone(somebody):
     one = somebody()
     page = one.page(BENCH)

@@ -136,6 +136,8 @@ def test_the_maker_rejects_with_a_ready_reason_and_the_client_reads_it(somebody)
     page.reload()
     expect(page.locator("#carvings")).to_contain_text("rejected")
     expect(page.locator("#carvings")).to_contain_text("too coarse")
+    expect(page.locator(".stand-now")).to_contain_text("change what the workshop said no to")
+    expect(page.get_by_role("link", name="sign it off")).to_have_count(0)
 
 
 def test_another_slat_and_another_piece_are_added_to_the_order(somebody):

@@ -131,3 +131,15 @@ def test_the_whole_piece_is_shown_with_its_carvings(somebody, order):
     piece.scroll_into_view_if_needed()
     page.wait_for_function("() => document.querySelector('img.whole').naturalWidth > 0")
     assert piece.evaluate("(image) => image.naturalWidth") == 1600
+
+
+def test_a_place_is_pinned_on_a_long_slat_that_is_shown_close(somebody, running):
+    page = opened(somebody(), ready_order(running, "mark.svg", slats=("back-rail",)), "/proof")
+    expect(page.locator(".overview")).to_contain_text("of the slat’s 1500 mm")
+    page.locator("summary", has_text="Ask for a change").click()
+    box = page.locator("svg.carving").bounding_box()
+    page.locator("svg.carving").click(position={"x": box["width"] / 4, "y": box["height"] / 2})
+    seen = page.locator("svg.carving").evaluate("(svg) => svg.viewBox.baseVal.width")
+    middle = page.locator("svg.carving").evaluate("(svg) => svg.viewBox.baseVal.x") + seen / 2
+    assert seen < 400
+    assert float(page.locator("[name=x]").input_value()) == pytest.approx(middle - seen / 4, abs=1)

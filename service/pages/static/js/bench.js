@@ -1,5 +1,6 @@
 import { followOrder, renewWhileWaiting } from "./live.js";
 import { lightMarks } from "./marks.js";
+import { keepAskingForPictures } from "./pictures.js";
 import { tryCuts } from "./cuts.js";
 
 // The bench by keys: j and k go through the carvings or orders, / goes to the search, ? shows the keys; any other
@@ -42,6 +43,7 @@ document.addEventListener("keydown", (event) => {
 });
 
 lightMarks();
+keepAskingForPictures();
 tryCuts();
 showSections();
 renewWhileWaiting();

@@ -1,7 +1,9 @@
 import { lightMarks } from "./marks.js";
+import { keepAskingForPictures } from "./pictures.js";
 import { trueSize } from "./true-size.js";
 
 lightMarks();
+keepAskingForPictures();
 
 for (const section of document.querySelectorAll("section[data-proof]")) {
   const svg = section.querySelector("svg.carving");
