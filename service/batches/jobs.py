@@ -101,9 +101,9 @@ def _where(carving: CarvingContent) -> str:
     """On which pieces; a piece with a text of its own says which."""
     line = f"line {carving.line}"
     if carving.piece is None:
-        own = "" if carving.mark is None else f"own mark, version {carving.mark}: "
+        own = "" if carving.mark is None else f": own mark v{carving.mark}"
         pieces = f"the piece of {line}" if carving.pieces == 1 else f"all {carving.pieces} pieces of {line}"
-        return own + pieces
+        return pieces + own
     text = " / ".join(carving.text.splitlines())
     shown = text if len(text) <= LONGEST_TEXT else f"{text[: LONGEST_TEXT - 1]}…"
     return f"piece {carving.piece} of {line}" + (f": {shown}" if shown else "")

@@ -167,8 +167,9 @@ def test_a_piece_says_which_text_it_carries_and_a_name_no_typeface_has_is_said_s
 
 def test_words_of_a_row_stay_in_their_column():
     """The mark's row once ran into the figures beside it."""
-    long = "own mark, version 12: all 1200 pieces of line 31, by the pond"
+    long = "all 1200 pieces of line 31: own mark v12, on the rail by the pond"
     shown = shortened(long, 46.0, 8)
     assert shown.endswith("…") and long.startswith(shown[:-1].rstrip())
     assert stringWidth(shown, PLAIN, 8) <= 46.0 * mm
-    assert shortened("own mark, version 1", 46.0, 8) == "own mark, version 1"
+    usual = "all 12 pieces of line 12: own mark v2"
+    assert shortened(usual, 46.0, 8) == usual

@@ -145,7 +145,7 @@ def test_the_mark_comes_with_the_batch_and_verifies(real_world: World, tmp_path:
     assert (own["id"], own["pieces"], own["artwork"]) == (mark.id, 12, None)
     assert len(drawing.modelspace().query('LWPOLYLINE[layer=="ART"]')) > 0
     assert not drawing.audit().has_errors
-    assert any("own mark, version 1" in " ".join(row) for row in csv.reader(io.StringIO(table)))
+    assert any("line 1: own mark v1" in " ".join(row) for row in csv.reader(io.StringIO(table)))
 
     path = tmp_path / "batch.zip"
     path.write_bytes(opened_bytes(world))
