@@ -16,7 +16,7 @@ from typing import Any
 
 from tests.faults.rounds import sign_in
 from tests.load.memory import Memory, memory_of
-from tests.load.season import crowd
+from tests.load.season import Begun, crowd
 from tests.load.workers import compared
 from tests.parts.shape import Shape
 from tests.parts.small import SmallShape
@@ -63,8 +63,11 @@ def measured(kind: str, home: Path, sizes: list[int], seconds: float, pace: floa
     try:
         maker, parts = sign_in(shape.url), shape.parts
 
+        begun: list[Begun] = []
+
         def heard_of(clients: int, seconds: float, pace: float) -> dict[str, Any]:
-            heard = asyncio.run(crowd(shape.url, maker, clients, seconds, clients, pace))
+            nonlocal begun
+            heard, begun = asyncio.run(crowd(shape.url, maker, clients, seconds, pace, begun))
             row = {"clients": clients, "seconds": seconds, "pace": pace} | heard.told(seconds)
             print(json.dumps(row), flush=True)
             for part in parts:
@@ -98,9 +101,9 @@ def soak(home: Path, seconds: float, pace: float) -> dict[str, Any]:
     try:
         maker, end = sign_in(shape.url), time.monotonic() + seconds
         every: list[Memory] = []
-        answers = 0
+        answers, begun = 0, list[Begun]()
         while time.monotonic() < end:
-            heard = asyncio.run(crowd(shape.url, maker, SOAK_CLIENTS, 60, len(every), pace))
+            heard, begun = asyncio.run(crowd(shape.url, maker, SOAK_CLIENTS, 60, pace, begun))
             answers += sum(map(len, heard.seconds.values()))
             shape.part.must_run()
             every.append(memory_of(shape.part.pid))

@@ -6,6 +6,7 @@ import asyncio
 import random
 import time
 import uuid
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -65,10 +66,20 @@ class Season:
         return time.monotonic() < self._end
 
 
+@dataclass(frozen=True)
+class Begun:
+    """An order that somebody had not finished when a season ended, and the secret of its link."""
+
+    order: Json
+    link: str
+
+
 class Visitor:
     """One client who takes order after order from placing to archive, and now and then is the maker."""
 
-    def __init__(self, season: Season, heard: Heard, seed: int, begins: float) -> None:
+    def __init__(
+        self, season: Season, heard: Heard, seed: int, begins: float, with_order: Begun | None
+    ) -> None:
         self._season, self._heard, self._dice = season, heard, random.Random(seed)
         self._begins = begins
         # Connections are kept as long as browsers keep theirs.
@@ -78,6 +89,17 @@ class Visitor:
         self._client = httpx2.AsyncClient(**told)
         self._maker = httpx2.AsyncClient(cookies=season.maker, **told)
         self._order: Json | None = None
+        if with_order:
+            self._take(with_order)
+
+    @property
+    def left(self) -> Begun | None:
+        """The order that is not finished."""
+        return Begun(self._order, self._link) if self._order else None
+
+    def _take(self, begun: Begun) -> None:
+        self._order, self._link = begun.order, begun.link
+        self._client.headers["authorization"] = f"Bearer {begun.link}"
 
     async def go(self) -> None:
         """Work through the mix from its beginning to the season's end."""
@@ -126,8 +148,7 @@ class Visitor:
         path = f"/workshops/{WORKSHOP}/orders"
         placed = await self._ask("new order", self._client, "POST", path, json=body, headers=_once())
         if placed:
-            self._order = placed["order"]
-            self._client.headers["authorization"] = f"Bearer {placed['link_token']}"
+            self._take(Begun(placed["order"], placed["link_token"]))
 
     async def _look(self, order: Json) -> Json:
         self._order = await self._ask("order page", self._client, "GET", f"/orders/{order['id']}") or order
@@ -232,13 +253,23 @@ def _once() -> dict[str, str]:
 
 
 async def crowd(
-    url: str, maker: dict[str, str], clients: int, seconds: float, seed: int, pace: float
-) -> Heard:
-    """So many clients for so long, each pausing for ``pace`` seconds in the mean."""
+    url: str, maker: dict[str, str], clients: int, seconds: float, pace: float, begun: Sequence[Begun] = ()
+) -> tuple[Heard, list[Begun]]:
+    """So many clients for so long, each pausing for ``pace`` seconds in the mean; what they left unfinished.
+
+    Args:
+        url, maker, clients, seconds, pace: of the season.
+        begun: orders that some of them go on with, as in the middle of a season; the others place new ones.
+    """
     heard, season = Heard(), Season(url, maker, pace, seconds)
-    # People do not all come at the same moment, unless they never pause either.
-    arriving = min(clients / ARRIVALS_PER_SECOND, seconds / 2) if pace else 0.0
-    visitors = [Visitor(season, heard, seed * 1000 + n, arriving * n / clients) for n in range(clients)]
+    going_on = [*begun[:clients], *[None] * (clients - len(begun))]
+    # Those with new orders do not all come at the same moment, unless they never pause either.
+    fresh = going_on.count(None)
+    apart = min(1 / ARRIVALS_PER_SECOND, seconds / 2 / max(fresh, 1)) if pace else 0.0
+    visitors = [
+        Visitor(season, heard, clients * 1000 + n, 0.0 if order else (n - clients + fresh) * apart, order)
+        for n, order in enumerate(going_on)
+    ]
     season.open()
     await asyncio.gather(*(visitor.go() for visitor in visitors))
-    return heard
+    return heard, [order for visitor in visitors if (order := visitor.left)] + list(begun[clients:])
