@@ -36,6 +36,9 @@ def _client_and_maker(browser: Browser, base: str, folder: Path) -> None:
     def take(page: Page, name: str, *, whole: bool = False) -> None:
         page.wait_for_load_state("networkidle", timeout=60_000)
         page.evaluate(ALL_PICTURES)
+        page.wait_for_function(
+            "() => [...document.images].every((image) => image.naturalWidth > 0)", timeout=60_000
+        )
         shot = Image.open(io.BytesIO(page.screenshot(full_page=whole))).convert("RGB")
         shot.quantize(256).save(
             folder / f"{name}.png", optimize=True
