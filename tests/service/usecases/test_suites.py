@@ -111,6 +111,10 @@ def test_what_cannot_be_carved_is_told_by_piece_and_stops_the_signature(real_wor
     found = only(world, whole)
     assert [c.state for c in found.carvings] == ["checked", "refused"]
     assert [part.place for part in found.stopped] == [2]
+    trouble = found.carvings[1].trouble
+    assert trouble is not None and trouble.code == "missing-glyph"
+    assert "U+1F600" in trouble.message and "at 6 of its 6" in trouble.message
+    assert trouble.cure
     assert "cannot be made" in found.sentence
     assert found.digest is None
     with pytest.raises(Conflict) as refused:
