@@ -23,8 +23,8 @@ _START = {
     "turn_deg": "90",
     "typeface": "lato-bold",
 }
-_EXCEPTIONS = 60
-"""So many pieces with a note are listed on a page; the contact sheet lists all."""
+_STOPPED = frozenset({None, "will-not-carve"})
+"""Verdicts of parts that cannot be made as they are; those without one were refused."""
 
 
 async def suites_of(api: Api, order: Json, models: Mapping[str, Json]) -> list[Json]:
@@ -42,12 +42,34 @@ def _as_shown(suite: Json, model: Json, proofs: Mapping[str, Json]) -> Json:
         **suite,
         "parts": parts,
         "busy": any(part["state"] in {"reading", "checking"} for part in parts),
-        "noted": [part for part in parts if part["notes"]][:_EXCEPTIONS],
+        "noted": noted(parts),
         "file_words": _file_words(
             proofs[part["carving_id"]] for part in parts if part["carving_id"] in proofs
         ),
         "states": sorted({part["state"] for part in parts}),
     }
+
+
+def noted(parts: Iterable[Json]) -> list[Json]:
+    """Each note once, with the parts that it is said of; first those of parts that cannot be made as they are.
+
+    `everywhere`: it is said of all of several parts.
+    """
+    parts = list(parts)
+    said: dict[str, list[Json]] = {}
+    for part in parts:
+        for words in part["notes"]:
+            said.setdefault(words, []).append(part)
+    grouped = [
+        {
+            "words": words,
+            "parts": of,
+            "everywhere": len(of) == len(parts) > 1,
+            "stops": any(part["verdict"] in _STOPPED for part in of),
+        }
+        for words, of in said.items()
+    ]
+    return sorted(grouped, key=lambda note: not note["stops"])
 
 
 def _file_words(proofs: Iterable[Json]) -> dict[str, str]:

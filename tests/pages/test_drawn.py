@@ -14,6 +14,7 @@ from service.pages import words
 from service.pages.carving_view import _spread, art_of, carving_view, density_of
 from service.pages.drawing import Bounds, bounds_of, centre_of, geometry_path, piece_view, ring_path
 from service.pages.findings import remarks_of
+from service.pages.lists import noted
 from service.pages.rendering import local
 from service.pages.section_view import section_view
 
@@ -219,6 +220,22 @@ def test_remarks_get_their_names_in_order_and_keep_their_numbers():
         (2, "tip-1", True),
         (3, "floor-1", False),
     ]
+
+
+def test_what_is_noted_of_a_list_is_said_once_with_its_pieces_and_what_stops_comes_first():
+    """However long the list: a piece that stops at its end must not be lost behind remarks."""
+    sharp, small = "Sharp points end early.", "Capitals are 30 mm high instead of 36."
+    parts = [{"place": n, "verdict": "carves-with-remarks", "notes": [sharp]} for n in range(1, 300)]
+    parts[7]["notes"].append(small)
+    parts.append({"place": 300, "verdict": None, "notes": ["It has no letter for “😀”."]})
+    found = noted(parts)
+    assert [(note["words"], note["stops"], len(note["parts"])) for note in found] == [
+        ("It has no letter for “😀”.", True, 1),
+        (sharp, False, 299),
+        (small, False, 1),
+    ]
+    assert not any(note["everywhere"] for note in found)
+    assert noted(parts[:2])[0]["everywhere"] and not noted(parts[:1])[0]["everywhere"]
 
 
 SECTION = {
