@@ -46,8 +46,6 @@ _LONGEST = 500
 """Characters of a colour: mixtures may hold mixtures, but not without end."""
 _GREY = {"lch": 0.02, "oklch": 4e-6}
 """Chroma below which a hue means nothing, and the other colour's is taken."""
-
-
 _PRINTERS = {"icc-color", "icc-named-color", "cielab", "cielch", "device-cmyk", "device-gray", "device-rgb"}
 """Colours that SVG lets stand after one for screens."""
 _UNDER_D50 = {"lab", "lch", "xyz-d50", "prophoto-rgb"}

@@ -50,12 +50,11 @@ def _as_shown(suite: Json, model: Json, proofs: Mapping[str, Json]) -> Json:
     }
 
 
-def noted(parts: Iterable[Json]) -> list[Json]:
+def noted(parts: Sequence[Json]) -> list[Json]:
     """Each note once, with the parts that it is said of; first those of parts that cannot be made as they are.
 
     `everywhere`: it is said of all of several parts.
     """
-    parts = list(parts)
     said: dict[str, list[Json]] = {}
     for part in parts:
         for words in part["notes"]:

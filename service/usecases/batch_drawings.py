@@ -25,14 +25,15 @@ def drawings_of(ctx: Context, proofs: Sequence[Proof], machine: Machine) -> Iter
     """The drawings of each proof, in their order; those made before are not made again. DamagedFile, Refusal."""
     parts = [proofs[first : first + _AT_ONCE] for first in range(0, len(proofs), _AT_ONCE)]
     known = [_known(ctx, part, machine) for part in parts]
+    lacking = [any(len(made) < len(FORMS) for made in before) for before in known]
     calls = (
         ([_piece(ctx, each, made) for each, made in zip(part, before, strict=True)], machine)
-        for part, before in zip(parts, known, strict=True)
-        if any(len(made) < len(FORMS) for made in before)
+        for part, before, lacks in zip(parts, known, lacking, strict=True)
+        if lacks
     )
     drawn = ctx.compute.run_each(computing.draw_each, calls)
-    for part, before in zip(parts, known, strict=True):
-        if any(len(made) < len(FORMS) for made in before):
+    for part, before, lacks in zip(parts, known, lacking, strict=True):
+        if lacks:
             _keep(ctx, part, machine, before, next(drawn))
         yield from before
 

@@ -67,15 +67,12 @@ class Compute(Protocol):
             TooMany: no process became free within ``wait``.
         """
 
-    def run_each(
-        self, function: Callable[..., T], calls: Iterable[tuple[Any, ...]], seconds: float | None = None
-    ) -> Iterator[T]:
+    def run_each(self, function: Callable[..., T], calls: Iterable[tuple[Any, ...]]) -> Iterator[T]:
         """Run an importable function for each of many calls, several side by side; answers in the calls' order.
 
         Args:
             function: importable by name; takes and gives picklable values.
             calls: its arguments, call by call.
-            seconds: longest run of one call, where it differs from the usual.
 
         Raises:
             Refusal: as ``run``, for the first call that ends so.

@@ -158,8 +158,9 @@ def _proof(opened: OpenOrder, carving: Carving, line: Line, basis: str, proved: 
 
 
 def _reading(opened: OpenOrder, reading_id: str | None) -> StoredReading | None:
-    wanted = [] if reading_id is None else [reading_id]
-    found = art.readings_by_ids(opened.connection, opened.reach, wanted)
+    if reading_id is None:
+        return None
+    found = art.readings_by_ids(opened.connection, opened.reach, [reading_id])
     return found[0] if found else None
 
 

@@ -112,9 +112,7 @@ class Processes:
         place = self._take(about, wait)
         return self._run_at(place, partial(function, *args), seconds)
 
-    def run_each(
-        self, function: Callable[..., R], calls: Iterable[tuple[Any, ...]], seconds: float | None = None
-    ) -> Iterator[R]:
+    def run_each(self, function: Callable[..., R], calls: Iterable[tuple[Any, ...]]) -> Iterator[R]:
         """Run ``function(*call)`` for each of many calls, several side by side; answers in the calls' order.
 
         One place is left to others, and calls are taken no further ahead than there are places, so that neither
@@ -123,7 +121,6 @@ class Processes:
         Args:
             function: importable by name in the process.
             calls: its arguments, call by call, picklable.
-            seconds: longest run of one call, where it differs from the usual.
 
         Raises:
             Refusal, ComputeFault: as :meth:`run`, for the first call that ends so; later ones are given up.
@@ -132,7 +129,7 @@ class Processes:
 
         def one(call: tuple[Any, ...]) -> R:
             place = self._take(None, None, leave=len(self._places) - at_once)
-            return self._run_at(place, partial(function, *call), seconds)
+            return self._run_at(place, partial(function, *call))
 
         with ThreadPoolExecutor(at_once, thread_name_prefix="processes-caller") as callers:
             ahead: deque[Future[R]] = deque()
@@ -147,7 +144,7 @@ class Processes:
                 for future in ahead:
                     future.cancel()
 
-    def _run_at(self, place: _Place, work: partial[R], seconds: float | None) -> R:
+    def _run_at(self, place: _Place, work: partial[R], seconds: float | None = None) -> R:
         try:
             return self._run(place, work, seconds or self._limits.seconds)
         finally:

@@ -31,7 +31,7 @@ class HereCompute:
         """See ``service.usecases.context.Compute``."""
         return function(*args)
 
-    def run_each(self, function: Callable[..., Any], calls: Iterable[tuple[Any, ...]], **_how: object) -> Any:
+    def run_each(self, function: Callable[..., Any], calls: Iterable[tuple[Any, ...]]) -> Any:
         """See ``service.usecases.context.Compute``."""
         return (function(*call) for call in calls)
 

@@ -129,7 +129,7 @@ class HereCompute:
             raise self.trouble[function.__name__]
         return function(*args)
 
-    def run_each(self, function: Callable[..., Any], calls: Iterable[tuple[Any, ...]], **_how: Any) -> Any:
+    def run_each(self, function: Callable[..., Any], calls: Iterable[tuple[Any, ...]]) -> Any:
         return (self.run(function, *call) for call in calls)
 
 
