@@ -34,8 +34,9 @@ from schema.mutations.upkeep import UpkeepMutations
 from schema.outcomes import Refusal
 from schema.queries import Query
 from schema.subscriptions import Subscription
+from schema.types.batches import Batch
 from schema.types.orders import Artwork, Carving, Order, Proof, Reading, field_of
-from schema.types.work import Batch, Job
+from schema.types.work import Job
 
 DEEPEST = 9
 MOST_ALIASES = 15

@@ -13,6 +13,7 @@ from schema.inputs import CutInput, OrderFilterInput, PlacementInput, checked, p
 from schema.mutations.outcome import attempt
 from schema.outcomes import Conflict, Invalid, NotAllowed, NotFound, Stale, TooMany
 from schema.paging import After, Connection, First, connection_of, page_ask
+from schema.types.batches import Batch
 from schema.types.machine import MachineSettings, machine_settings_of
 from schema.types.marks import Mark, mark_of
 from schema.types.node import Node
@@ -21,7 +22,7 @@ from schema.types.prices import PriceList, price_list_of
 from schema.types.shop import Model, Settings, Workshop, bit_of, model_of, workshop_settings_of
 from schema.types.suites import Suite, suite_of
 from schema.types.upkeep import GivenUpWork, Sign, Wellness
-from schema.types.work import Batch, Checkpoint, Entry, Job, Verification
+from schema.types.work import Checkpoint, Entry, Job, Verification
 from service.orders.actors import Helper, Maker, Role
 from service.orders.errors import Refused
 from service.orders.ids import is_id

@@ -13,7 +13,7 @@ import cv2
 import numpy as np
 from PIL import Image, ImageCms
 
-from artwork.ink import Picture
+from artwork.intake.ink import Picture
 from artwork.intake.values import Limits, Remark
 from artwork.refusal import Refusal
 

@@ -11,9 +11,9 @@ import pypdfium2
 import pypdfium2.raw as pdfium
 from numpy.typing import NDArray
 
-from artwork.ink import Picture
 from artwork.intake import likeness
 from artwork.intake.finishing import Drawing, finish
+from artwork.intake.ink import Picture
 from artwork.intake.pdf_objects import CLIP_RULES, PageWalk
 from artwork.intake.raster import read_picture
 from artwork.intake.values import Limits, Reading, Remark, Wishes

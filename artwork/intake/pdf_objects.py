@@ -13,7 +13,8 @@ from artwork.intake.colours import WHITE
 from artwork.intake.decoding import refuse_claim
 from artwork.intake.finishing import Drawing
 from artwork.intake.marks import Area, Colour, Mark, Rule, on_paper
-from artwork.intake.paths import IDENTITY, Builder, Matrix, Path, determinant, matmul
+from artwork.intake.paths import IDENTITY, Matrix, Path, determinant, matmul
+from artwork.intake.pdf_paths import path_of
 from artwork.intake.pdf_text import PageText
 from artwork.intake.stroking import Stroke, dash_count, stroked
 from artwork.intake.svg_tree import nested_too_deep, too_many_commands, too_many_elements
@@ -223,26 +224,3 @@ def _matrix_of(item: Any) -> Matrix:
     if not pdfium.FPDFPageObj_GetMatrix(item, matrix):
         return IDENTITY
     return (matrix.a, matrix.b, matrix.c, matrix.d, matrix.e, matrix.f)
-
-
-def path_of(segments: Iterator[Any]) -> Path:
-    """pdfium's path segments as a path; a cubic comes as three points in a row."""
-    builder = Builder()
-    x, y = ctypes.c_float(), ctypes.c_float()
-    pending: list[float] = []
-    for segment in segments:
-        if not segment or not pdfium.FPDFPathSegment_GetPoint(segment, x, y):
-            break
-        kind = pdfium.FPDFPathSegment_GetType(segment)
-        if kind == pdfium.FPDF_SEGMENT_MOVETO:
-            builder.move(x.value, y.value)
-        elif kind == pdfium.FPDF_SEGMENT_LINETO:
-            builder.line(x.value, y.value)
-        else:
-            pending += (x.value, y.value)
-            if len(pending) == 6:  # three points
-                builder.cubic(*pending)
-                pending = []
-        if pdfium.FPDFPathSegment_GetClose(segment):
-            builder.close()
-    return builder.path()

@@ -9,6 +9,7 @@ from typing import Any, Literal
 import pypdfium2.raw as pdfium
 
 from artwork.intake.paths import Matrix, Path
+from artwork.intake.pdf_paths import path_of
 
 Missing = Literal["", "font", "letters"]
 _BOX_TOLERANCE = 0.05
@@ -54,8 +55,6 @@ class PageText:
         return found, ""
 
     def _letter(self, font: Any, size: float, letter: int, at: int) -> Path | None:
-        from artwork.intake.pdf_objects import path_of
-
         glyph = pdfium.FPDFFont_GetGlyphPath(font, letter, size)
         count = pdfium.FPDFGlyphPath_CountGlyphSegments(glyph) if glyph else 0
         if count <= 0:

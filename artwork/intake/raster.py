@@ -9,8 +9,8 @@ import cv2
 import numpy as np
 
 from artwork.curves import Contour
-from artwork.ink import Bytes, Inked, Picture, blank_picture, read_ink
 from artwork.intake.decoding import decode
+from artwork.intake.ink import Bytes, Inked, Picture, blank_picture, read_ink
 from artwork.intake.levelling import GRAINY
 from artwork.intake.sheet import Sheet, cut_out, squared
 from artwork.intake.sheet_finding import find_sheet

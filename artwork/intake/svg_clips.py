@@ -3,27 +3,24 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
 from xml.etree.ElementTree import Element
 
 from artwork.intake.composing import compose
 from artwork.intake.marks import BLACK, Area
 from artwork.intake.paths import IDENTITY, Builder, matmul, of_contours
 from artwork.intake.svg_paint import luminance
+from artwork.intake.svg_painter import Painter
 from artwork.intake.svg_place import Place
 from artwork.intake.svg_shapes import SHAPES, shape_path
 from artwork.intake.svg_tree import local_name
 from artwork.intake.svg_units import transform
 from artwork.intake.svg_views import ENTRIES
 
-if TYPE_CHECKING:
-    from artwork.intake.svg_walk import Walk
-
 _HALF = 0.5
 _FAR = 1e6
 
 
-def clip_areas(walk: Walk, target: Element, element: Element, place: Place) -> tuple[Area, ...]:
+def clip_areas(walk: Painter, target: Element, element: Element, place: Place) -> tuple[Area, ...]:
     """The areas of a ``clipPath``: its shapes' fills, whatever their paint."""
     if local_name(target.tag) != "clipPath":
         return (_all_of_it(place),)
@@ -37,7 +34,7 @@ def clip_areas(walk: Walk, target: Element, element: Element, place: Place) -> t
     return tuple(mark.area for mark in marks)
 
 
-def mask_areas(walk: Walk, target: Element, element: Element, place: Place) -> tuple[Area, ...]:
+def mask_areas(walk: Painter, target: Element, element: Element, place: Place) -> tuple[Area, ...]:
     """The light parts of a ``mask``, with a hard edge."""
     walk.drawing.remark(
         "mask-hardened",
@@ -53,7 +50,7 @@ def mask_areas(walk: Walk, target: Element, element: Element, place: Place) -> t
     return (Area(of_contours(shown)),)
 
 
-def _definition(walk: Walk, target: Element, element: Element, place: Place, units: str) -> Place | None:
+def _definition(walk: Painter, target: Element, element: Element, place: Place, units: str) -> Place | None:
     """Inside a clipPath or mask, whose units are the user's or the box of what it is on."""
     style = walk.styles.of(target, place.style)
     matrix = place.matrix
@@ -66,7 +63,7 @@ def _definition(walk: Walk, target: Element, element: Element, place: Place, uni
     return replace(place, matrix=matrix, style=style, clips=())
 
 
-def _box(walk: Walk, element: Element, place: Place) -> tuple[float, float, float, float] | None:
+def _box(walk: Painter, element: Element, place: Place) -> tuple[float, float, float, float] | None:
     """The box of what an element fills, in its own units."""
     name = local_name(element.tag)
     here = replace(place, matrix=IDENTITY, clips=())

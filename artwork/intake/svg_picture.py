@@ -14,9 +14,9 @@ import numpy as np
 import resvg_py
 from PIL import Image
 
-from artwork.ink import Picture
 from artwork.intake.colours import read_colour
 from artwork.intake.decoding import PILLOW_NAMES, refuse_large
+from artwork.intake.ink import Picture
 from artwork.intake.sniffing import sniff
 from artwork.intake.svg_style import INHERITED, Style, Styles
 from artwork.intake.svg_tree import XLINK_HREF, href, local_name

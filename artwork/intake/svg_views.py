@@ -4,22 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from typing import TYPE_CHECKING
 from xml.etree.ElementTree import Element
 
 from artwork.intake.marks import Area
 from artwork.intake.paths import Builder, matmul
+from artwork.intake.svg_painter import Painter
 from artwork.intake.svg_place import Place
 from artwork.intake.svg_shapes import Port
 from artwork.intake.svg_tree import href, local_name
 from artwork.intake.svg_units import length, view_box, view_map
 
-if TYPE_CHECKING:
-    from artwork.intake.svg_walk import Walk
-
 
 def view(
-    walk: Walk, element: Element, place: Place, width: float, height: float, *, whole: bool = False
+    walk: Painter, element: Element, place: Place, width: float, height: float, *, whole: bool = False
 ) -> None:
     """What is in an ``svg`` or ``symbol`` element, shown in a port of the given size.
 
@@ -44,7 +41,7 @@ def view(
     walk.each(element, place)
 
 
-def _svg(walk: Walk, element: Element, place: Place) -> None:
+def _svg(walk: Painter, element: Element, place: Place) -> None:
     """A view within the view."""
     w = length(element.get("width", "100%"), place.port.width)
     h = length(element.get("height", "100%"), place.port.height)
@@ -52,7 +49,7 @@ def _svg(walk: Walk, element: Element, place: Place) -> None:
     view(walk, element, replace(place, matrix=matmul(place.matrix, (1.0, 0.0, 0.0, 1.0, x, y))), w, h)
 
 
-def _use(walk: Walk, element: Element, place: Place) -> None:
+def _use(walk: Painter, element: Element, place: Place) -> None:
     reference = href(element)
     if reference and not reference.startswith("#"):
         walk.drawing.remark("outside-reference", "The drawing refers to another file, which was not fetched.")
@@ -80,7 +77,7 @@ def _use(walk: Walk, element: Element, place: Place) -> None:
     view(walk, target, inner, *size)
 
 
-def _switch(walk: Walk, element: Element, place: Place) -> None:
+def _switch(walk: Painter, element: Element, place: Place) -> None:
     """The first child that asks for nothing this reader lacks."""
     for child in element:
         asks = child.get("requiredExtensions") is not None or local_name(child.tag) == "foreignObject"
@@ -89,11 +86,11 @@ def _switch(walk: Walk, element: Element, place: Place) -> None:
             return
 
 
-def _group(walk: Walk, element: Element, place: Place) -> None:
+def _group(walk: Painter, element: Element, place: Place) -> None:
     walk.each(element, place)
 
 
-ENTRIES: dict[str, Callable[[Walk, Element, Place], None]] = {
+ENTRIES: dict[str, Callable[[Painter, Element, Place], None]] = {
     "g": _group,
     "a": _group,
     "svg": _svg,

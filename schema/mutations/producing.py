@@ -11,7 +11,7 @@ from schema.inputs import checked
 from schema.mutations.ordering import OnceKey
 from schema.mutations.outcome import OrderOutcome, attempt, change, once
 from schema.outcomes import Conflict, Invalid, NotAllowed, NotFound, Stale, TooMany
-from schema.types.work import Batch
+from schema.types.batches import Batch
 from service.orders import work
 from service.rest.asks.cutting import BatchAsk
 from service.usecases import keeping, people, producing

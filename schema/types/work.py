@@ -1,20 +1,15 @@
-"""Background work, batches, the record."""
+"""Background work, the record."""
 
 from __future__ import annotations
 
 from datetime import datetime
-from typing import TYPE_CHECKING, Annotated, Any
 
 import strawberry
 from strawberry.scalars import JSON
 
-from schema.context import Info
-from schema.types.enums import BatchState, EntryKind, JobKind, JobState
-from schema.types.node import API, Node
+from schema.types.enums import EntryKind, JobKind, JobState
+from schema.types.node import Node
 from service.orders import record, work
-
-if TYPE_CHECKING:
-    from schema.types.orders import Order
 
 
 @strawberry.type
@@ -34,34 +29,6 @@ class Job(Node):
     def is_type_of(cls, value: object, _info: object) -> bool:
         """Values of the rules are given as they are."""
         return isinstance(value, work.Job)
-
-
-@strawberry.type
-class Batch(Node):
-    """The released art of some orders, exported as one archive."""
-
-    order_ids: list[strawberry.ID]
-    state: BatchState
-    archive: str | None = strawberry.field(description="SHA-256 of the archive, once ready.")
-    size: int | None
-    message: str
-    created_at: datetime
-
-    @strawberry.field
-    async def orders(self: Any, info: Info) -> list[Annotated[Order, strawberry.lazy("schema.types.orders")]]:
-        """The orders in it."""
-        found: list[Order] = await info.context.orders.load_many(self.order_ids)
-        return found
-
-    @strawberry.field
-    def archive_url(self: Any) -> str | None:
-        """Where to get it, once ready."""
-        return f"{API}/batches/{self.id}/archive" if self.archive else None
-
-    @classmethod
-    def is_type_of(cls, value: object, _info: object) -> bool:
-        """Values of the rules are given as they are."""
-        return isinstance(value, work.Batch)
 
 
 @strawberry.type

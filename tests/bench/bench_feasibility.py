@@ -12,9 +12,9 @@ from artwork.axis import Anatomy, study
 from artwork.curves import Contour
 from artwork.cut import Cut
 from artwork.findings import check
-from artwork.ink import read_ink
 from artwork.intake import read_artwork
 from artwork.intake.decoding import decode
+from artwork.intake.ink import read_ink
 from artwork.intake.values import Limits
 from artwork.outline import Outline
 from artwork.placing import largest_fit

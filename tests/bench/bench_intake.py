@@ -14,9 +14,9 @@ import cv2
 import numpy as np
 from PIL import Image
 
-from artwork.ink import read_ink
 from artwork.intake import Limits, read_artwork
 from artwork.intake.decoding import decode
+from artwork.intake.ink import read_ink
 from artwork.outline import Outline
 from artwork.tracing import trace
 from tests.bench.harness import Measured, alone, case, compare, process_peak_mb

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from PIL import Image, ImageDraw
 
-from artwork.ink import Picture, read_ink
+from artwork.intake.ink import Picture, read_ink
 from artwork.intake.levelling import levelled, noise
 from artwork.intake.separation import separate
 from artwork.intake.skew import skew_deg
