@@ -8,19 +8,15 @@ from functools import cache
 from typing import Any
 
 import strawberry
+from anyio import CapacityLimiter
 from graphql import GraphQLError, GraphQLNamedType
-from strawberry.extensions import (
-    MaskErrors,
-    MaxAliasesLimiter,
-    MaxTokensLimiter,
-    ParserCache,
-    QueryDepthLimiter,
-    ValidationCache,
-)
+from strawberry.extensions import MaskErrors
 from strawberry.schema.config import StrawberryConfig
 from strawberry.tools import merge_types
 
+from schema.admission import Admission
 from schema.context import Denied
+from schema.executing import Executor
 from schema.mutations.approving import ApprovingMutations
 from schema.mutations.cutting import CuttingMutations
 from schema.mutations.machine import MachineMutations
@@ -38,10 +34,8 @@ from schema.types.batches import Batch
 from schema.types.orders import Artwork, Carving, Order, Proof, Reading, field_of
 from schema.types.work import Job
 
-DEEPEST = 9
-MOST_ALIASES = 15
-MOST_TOKENS = 1500
-_CACHED_DOCUMENTS = 256
+_DOCUMENTS_AT_ONCE = 2
+"""Looked at at once: more would only take turns at the processor, and others' requests theirs."""
 
 log = logging.getLogger("slatproof.graphql")
 
@@ -68,18 +62,16 @@ def build_schema() -> strawberry.Schema:
         MachineMutations,
         MarkMutations,
     )
+    documents = CapacityLimiter(_DOCUMENTS_AT_ONCE)
     schema = Schema(
         query=Query,
         mutation=merge_types("Mutation", parts),
         subscription=Subscription,
         types=[Artwork, Batch, Carving, Job, Order, Proof, Reading, Refusal],
+        execution_context_class=Executor,
         config=StrawberryConfig(default_resolver=field_of, disable_field_suggestions=True),
         extensions=[
-            lambda: ParserCache(maxsize=_CACHED_DOCUMENTS),
-            lambda: ValidationCache(maxsize=_CACHED_DOCUMENTS),
-            lambda: QueryDepthLimiter(max_depth=DEEPEST),
-            lambda: MaxAliasesLimiter(max_alias_count=MOST_ALIASES),
-            lambda: MaxTokensLimiter(max_token_count=MOST_TOKENS),
+            lambda: Admission(documents),
             lambda: MaskErrors(
                 should_mask_error=_is_ours_to_hide, error_message="Something went wrong here."
             ),

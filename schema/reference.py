@@ -24,7 +24,9 @@ from starlette.requests import Request
 from starlette.responses import PlainTextResponse, Response
 from starlette.routing import Route
 
-from schema.build import DEEPEST, MOST_ALIASES, MOST_TOKENS, build_schema
+from schema.admission import MOST_TOKENS
+from schema.budget import BUDGET, DEEPEST, MOST_ALIASES, MOST_FIELDS
+from schema.build import build_schema
 from schema.export import sdl
 from service.rest.reference.drawing import page
 from service.rest.reference.schemas import Field, Shape, link
@@ -65,7 +67,14 @@ async def _document(_request: Request) -> Response:
 
 @cache
 def _drawn() -> Response:
-    limits = {"depth": DEEPEST, "aliases": MOST_ALIASES, "tokens": MOST_TOKENS, "page": MOST_PER_PAGE}
+    limits = {
+        "depth": DEEPEST,
+        "aliases": MOST_ALIASES,
+        "fields": MOST_FIELDS,
+        "tokens": MOST_TOKENS,
+        "page": MOST_PER_PAGE,
+        "budget": BUDGET,
+    }
     return page("graph.html", limits=limits, groups=_groups(build_schema()._schema))
 
 

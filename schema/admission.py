@@ -1,0 +1,70 @@
+"""A document on its way in: parsed, counted and validated in a thread, before anything of it is executed."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator
+from functools import lru_cache
+
+from anyio import CapacityLimiter, to_thread
+from graphql import GraphQLError, parse
+from strawberry.extensions import SchemaExtension
+from strawberry.schema.schema import validate_document
+from strawberry.types import ExecutionContext
+
+from schema.budget import refuse_costly
+from service.metering import REFUSALS
+
+MOST_TOKENS = 1500
+_KEPT_DOCUMENTS = 128
+_LONGEST_KEPT = 4096
+
+
+class Document:
+    """A parsed document; whether the specification's rules hold is found out once."""
+
+    def __init__(self, query: str) -> None:
+        """Parse it. Raises GraphQLError where it cannot be."""
+        self.parsed = parse(query, max_tokens=MOST_TOKENS)
+        self._broken: list[GraphQLError] | None = None
+
+    def faults(self, context: ExecutionContext) -> list[GraphQLError]:
+        """What is wrong with it; the budget is asked before any rule is."""
+        schema = context.schema._schema
+        try:
+            refuse_costly(schema, self.parsed, context.variables)
+        except GraphQLError as error:
+            REFUSALS.labels("graphql", "too-costly").inc()
+            return [error]
+        if self._broken is None:
+            self._broken = validate_document(schema, self.parsed, context.validation_rules)
+        return self._broken
+
+
+_kept = lru_cache(maxsize=_KEPT_DOCUMENTS)(Document)
+
+
+def _read(query: str) -> Document:
+    return _kept(query) if len(query) <= _LONGEST_KEPT else Document(query)
+
+
+class Admission(SchemaExtension):
+    """Parses and validates; what asks too much is refused before any other rule sees it."""
+
+    def __init__(self, threads: CapacityLimiter) -> None:
+        """Look at as many documents at once as ``threads`` lets."""
+        self._threads = threads
+
+    async def on_parse(self) -> AsyncIterator[None]:
+        """Read the document. Raises GraphQLError where it is none."""
+        context = self.execution_context
+        self._document = await to_thread.run_sync(_read, context.query or "", limiter=self._threads)
+        context.graphql_document = self._document.parsed
+        yield
+
+    async def on_validate(self) -> AsyncIterator[None]:
+        """Find out what is wrong with it."""
+        context = self.execution_context
+        context.pre_execution_errors = await to_thread.run_sync(
+            self._document.faults, context, limiter=self._threads
+        )
+        yield
