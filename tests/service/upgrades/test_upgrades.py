@@ -64,7 +64,9 @@ class Old:
 
 def unpacked(stored: Path, folder: Path) -> Settings:
     with tarfile.open(stored) as archive:
-        archive.extractall(folder, filter="data")
+        if hasattr(tarfile, "data_filter"):  # Debian 12's Python 3.11.2 has none: what is unpacked is ours
+            archive.extraction_filter = tarfile.data_filter
+        archive.extractall(folder)
     return Settings(data=folder, compute=1)
 
 
