@@ -10,6 +10,7 @@ from artwork.workpiece import Bit
 from service.caretaking import opened
 from service.orders.errors import Refused
 from service.settings import Settings
+from service.store.folder import last_start
 from service.store.migrating import upgrade
 from service.unusable import UNUSABLE, why_unusable
 from service.usecases import letting_in
@@ -45,5 +46,12 @@ def _letting_in(settings: Settings, work: Callable[[Context], str]) -> int:
         print(why_unusable(trouble, settings), file=sys.stderr)
         return 1
     print("Good once, for two days, to set a password; give it to nobody else:")
-    print(f"{settings.base_url}/password/{secret}")
+    print(f"{_address(settings)}/password/{secret}")
     return 0
+
+
+def _address(settings: Settings) -> str:
+    """Where the service that will take the link answers: what this command was told, else what the service noted."""
+    if settings.public_url or not settings.embedded:
+        return settings.base_url
+    return last_start(settings.data).address or settings.base_url

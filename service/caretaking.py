@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from service.orders.upkeep import Chore
+from service.orders.wellness import Level, level_of
 from service.root import Service, build
 from service.safekeeping import backing_up, moving, scrubbing
 from service.safekeeping.place import Place, Unfit
@@ -18,7 +19,7 @@ from service.settings import PREFIX, BadSettings, Settings, load_settings
 from service.store.blobs import BlobsAway
 from service.store.folder import FolderTaken
 from service.store.migrating import SchemaAhead
-from service.usecases import keeping, upkeeping
+from service.usecases import keeping, upkeeping, wellness
 
 _TROUBLES = (Unfit, BlobsAway, FolderTaken, SchemaAhead, BadSettings, OSError)
 
@@ -46,6 +47,11 @@ def scrub(settings: Settings, given: argparse.Namespace) -> int:
 def sweep(settings: Settings, _given: argparse.Namespace) -> int:
     """Remove what is kept no longer and files that nothing names."""
     return _saying(_sweep, settings)
+
+
+def doctor(settings: Settings, _given: argparse.Namespace) -> int:
+    """Say what is wrong with this installation, and what to do; the same signs as the page at the bench."""
+    return _saying(_doctor, settings)
 
 
 def let_go(service: Service) -> None:
@@ -161,6 +167,16 @@ def _sweep(service: Service) -> int:
         f"{len(swept.orders)} orders past their retention emptied, {len(swept.blobs)} unnamed files removed."
     )
     return 0
+
+
+_MARKS = {Level.WELL: "well ", Level.WATCH: "LOOK ", Level.TROUBLE: "MEND "}
+
+
+def _doctor(service: Service) -> int:
+    found = wellness.all_signs(service.ctx)
+    for sign in sorted(found, key=lambda sign: list(Level).index(sign.level), reverse=True):
+        print(f"{_MARKS[sign.level]} {sign.words}")
+    return 1 if level_of(found) is Level.TROUBLE else 0
 
 
 def _note(service: Service, what: Chore, *, well: bool, words: str) -> None:

@@ -6,14 +6,17 @@ import argparse
 import importlib
 import os
 import signal
+import socket
 import sys
 import threading
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from service import logs, memory
-from service.settings import PREFIX, BadSettings, Settings, load_settings
+from service import VERSION, logs, memory
+from service.settings import PREFIX, BadSettings, Settings, load_settings, told
+from service.store.folder import Noted, note_start
 
 if TYPE_CHECKING:
     import uvicorn
@@ -23,6 +26,8 @@ if TYPE_CHECKING:
 # The heavy rooms are imported inside the commands: processes for carving arithmetic import this module again.
 Command = Callable[[Settings, argparse.Namespace], int]
 
+INTERRUPTED = 130
+"""Exit status of a command that Ctrl-C stopped, as shells count it."""
 IDLE_CONNECTION_SECONDS = 75
 """Longer than proxies and clients keep a connection that nobody uses (60 s is common). Whoever closes first must be
 the one that sends next: a request on its way while the server closes gets no answer."""
@@ -39,10 +44,17 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except BadSettings as bad:
         print(f"These settings cannot be used:\n{bad}", file=sys.stderr)
         return 2
-    logs.configure(settings.log_level)
+    logs.configure(settings.log_level, for_people=sys.stderr.isatty())
     memory.keep_few_arenas()
     command: Command = given.command
-    return command(settings, given)
+    try:
+        return command(settings, given)
+    except KeyboardInterrupt:
+        print("Stopped.", file=sys.stderr)
+        return INTERRUPTED
+    except BrokenPipeError:  # whoever read along has had enough
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
 
 
 def _seed(given: argparse.Namespace) -> bool | None:
@@ -81,7 +93,7 @@ def _parser() -> argparse.ArgumentParser:
     founded.add_argument("address", help="the maker's mail address")
     let_in = add("let-in", _late("admitting", "let_in"), "let in who lost password, phone and codes")
     let_in.add_argument("address", help="the mail address of their account")
-    add("settings", _settings, "list the settings there are")
+    add("settings", _settings, "list the settings there are, what they mean and what they are now")
     record = add("verify-record", _verify_record, "re-check the record of decisions of every workshop")
     record.add_argument(
         "--checkpoints",
@@ -109,6 +121,7 @@ def _parser() -> argparse.ArgumentParser:
         "compare every file with its name; say which orders are touched",
     )
     scrubbed.add_argument("--heal", type=Path, help="folder of backups to take good copies from")
+    add("doctor", _late("caretaking", "doctor"), "say what is wrong with this installation, and what to do")
     add("sweep", _late("caretaking", "sweep"), "remove what is kept no longer, and files that nothing names")
     check = add("verify", _verify, "check a batch archive, with nothing but the archive")
     check.add_argument("archive", type=Path, help="the ZIP file")
@@ -178,40 +191,64 @@ def _begin_anew(service: Service) -> int:
 
 
 def _serve(settings: Settings, _given: argparse.Namespace) -> int:
+    from service.listening import PortError, listen, port_of
+
     if settings.role == "worker":
         print("SLATPROOF_ROLE is worker: start this process with `work`.", file=sys.stderr)
         return 2
+    try:
+        listener = listen(settings)  # first of all: nothing is brought up to date for a port that is taken
+    except PortError as trouble:
+        print(trouble.strerror, file=sys.stderr)
+        return 1
+    with listener:
+        return _serve_on(listener, settings.model_copy(update={"port": port_of(listener)}))
+
+
+def _serve_on(listener: socket.socket, settings: Settings) -> int:
     service = _ready(settings)
     if service is None:
         return 1
-    if settings.seed:
-        _seed_shop(service)
-    server = _server(service)
+    if settings.embedded:
+        note_start(settings.data, Noted(settings.base_url, VERSION))
+    seeded = _seed_shop(service) if settings.seed else ""
+    server = _server(service, _lines(service, seeded) if sys.stderr.isatty() else ())
     threading.Thread(target=_end_if_struck, args=(service, server), daemon=True).start()
-    server.run()
+    with suppress(KeyboardInterrupt):  # uvicorn has ended everything in order, and raises it again
+        server.run(sockets=[listener])
     return _begin_anew(service) if server.started else 1
 
 
-def _server(service: Service) -> uvicorn.Server:
-    import uvicorn
+def _lines(service: Service, seeded: str) -> tuple[str, ...]:
+    from service.listening import first_lines, first_step
+    from service.usecases.shop import list_workshops
 
     settings = service.settings
-    return uvicorn.Server(
-        uvicorn.Config(
-            service.app,
-            host=settings.host,
-            port=settings.port,
-            log_config=None,
-            access_log=False,
-            proxy_headers=bool(settings.trusted_proxies),
-            forwarded_allow_ips=settings.trusted_proxies or None,
-            server_header=False,
-            date_header=True,
-            timeout_keep_alive=IDLE_CONNECTION_SECONDS,
-            timeout_graceful_shutdown=10,
-            h11_max_incomplete_event_size=64 * 1024,
-        )
+    step = first_step(len(list_workshops(service.ctx)), seeded)
+    return first_lines(settings.base_url, settings.data, first_step=step)
+
+
+def _server(service: Service, lines: tuple[str, ...] = ()) -> uvicorn.Server:
+    import uvicorn
+
+    from service.listening import TellingServer
+
+    settings = service.settings
+    config = uvicorn.Config(
+        service.app,
+        host=settings.host,
+        port=settings.port,
+        log_config=None,
+        access_log=False,
+        proxy_headers=bool(settings.trusted_proxies),
+        forwarded_allow_ips=settings.trusted_proxies or None,
+        server_header=False,
+        date_header=True,
+        timeout_keep_alive=IDLE_CONNECTION_SECONDS,
+        timeout_graceful_shutdown=10,
+        h11_max_incomplete_event_size=64 * 1024,
     )
+    return TellingServer(config, lines) if lines else uvicorn.Server(config)
 
 
 def _end_if_struck(service: Service, server: uvicorn.Server) -> None:
@@ -231,20 +268,20 @@ def _load_seed(settings: Settings, _given: argparse.Namespace) -> int:
     service = _ready(settings)
     if service is None:
         return 1
-    _seed_shop(service)
+    print(_seed_shop(service))
     return 0
 
 
-def _seed_shop(service: Service) -> None:
+def _seed_shop(service: Service) -> str:
     from service.seeding import seed_shop
 
-    print(seed_shop(service.ctx))
+    return seed_shop(service.ctx)
 
 
-def _settings(_settings: Settings, _given: argparse.Namespace) -> int:
-    for name, field in Settings.model_fields.items():
-        words = field.description or ""
-        print(f"{PREFIX}{name.upper():<20} {words} (default: {field.default!r})")
+def _settings(settings: Settings, _given: argparse.Namespace) -> int:
+    for each in told(settings):
+        print(f"{each.variable}={each.value}")
+        print(f"    {each.meaning}{'' if each.is_default else f' Without it: {each.default}.'}")
     return 0
 
 

@@ -49,10 +49,30 @@ class JsonLines(logging.Formatter):
         return _MAIL_ADDRESS.sub("…@…", text)
 
 
-def configure(level: str, stream: TextIO | None = None) -> None:
-    """Log to ``stream`` (standard error) from ``level`` on."""
+class PlainLines(logging.Formatter):
+    """One line for a person at a terminal, who is not told how often something was answered."""
+
+    def format(self, record: logging.LogRecord) -> str:
+        """See ``logging.Formatter``."""
+        at = datetime.fromtimestamp(record.created).astimezone().strftime("%H:%M:%S")
+        text = f"{at}  {record.levelname.lower()}: {record.getMessage()}"
+        if record.exc_info:
+            text = f"{text}\n{self.formatException(record.exc_info)}"
+        return _MAIL_ADDRESS.sub("…@…", text)
+
+
+def configure(level: str, stream: TextIO | None = None, *, for_people: bool = False) -> None:
+    """Log to ``stream`` (standard error) from ``level`` on.
+
+    Args:
+        level: debug, info, warning or error.
+        stream: where to.
+        for_people: plain lines, from warnings on where ``level`` is info: somebody watches a terminal.
+    """
     handler = logging.StreamHandler(stream or sys.stderr)
-    handler.setFormatter(JsonLines())
+    handler.setFormatter(PlainLines() if for_people else JsonLines())
+    if for_people and level == "info":
+        level = "warning"
     logging.basicConfig(level=level.upper(), handlers=[handler], force=True)
     logging.getLogger("httpx2").setLevel(
         logging.WARNING

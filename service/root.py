@@ -37,7 +37,7 @@ from service.store.engine import Database
 from service.store.folder import FolderLock
 from service.store.migrating import upgrade
 from service.usecases import upkeeping
-from service.usecases.context import Context
+from service.usecases.context import Context, InstalledAs
 from service.work.late import LateQueue
 from service.work.processes import Limits, Processes
 from service.work.roll import Roll
@@ -155,6 +155,9 @@ def build(settings: Settings) -> Service:
         second_step_required=settings.second_step == "required",
         art_limits=settings.art_limits,
         orders_an_hour=settings.orders_an_hour,
+        installed_as=InstalledAs(
+            settings.public_url, settings.host, bool(settings.trusted_proxies), bool(settings.smtp)
+        ),
         breached=BreachedList(settings.breached_passwords) if settings.breached_passwords else (),
     )
     return Service(

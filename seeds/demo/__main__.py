@@ -7,6 +7,7 @@ import json
 import shutil
 import signal
 import socket
+import sys
 from pathlib import Path
 
 import seeds.shop
@@ -15,6 +16,8 @@ from seeds.demo.story import Story
 from seeds.demo.telling import Teller
 
 OUT = Path("demo-out")
+BEFORE = Path("demo-out.before")
+"""The last result, until there is a new one."""
 
 
 def main() -> None:
@@ -24,13 +27,23 @@ def main() -> None:
     parser.add_argument("--port", type=int, default=0, help="port of 127.0.0.1 (default: a free one)")
     given = parser.parse_args()
     signal.signal(signal.SIGTERM, signal.default_int_handler)
-    shutil.rmtree(OUT, ignore_errors=True)
-    OUT.mkdir()
+    _make_room()
     teller = Teller()
     try:
         _run(teller, given.port or _free_port(), once=given.once)
     except KeyboardInterrupt:
         print("\nstopped")
+    finally:
+        if BEFORE.exists():
+            print(f"the result of the run before is in {BEFORE}", file=sys.stderr)
+
+
+def _make_room() -> None:
+    """An empty folder for this run; a whole result of an earlier one is kept beside it until this one is whole."""
+    if OUT.exists() and not BEFORE.exists():
+        OUT.rename(BEFORE)
+    shutil.rmtree(OUT, ignore_errors=True)
+    OUT.mkdir()
 
 
 def _run(teller: Teller, port: int, *, once: bool) -> None:
@@ -41,6 +54,7 @@ def _run(teller: Teller, port: int, *, once: bool) -> None:
         story = Story(address, OUT, teller)
         summary = story.tell()
         (OUT / "summary.json").write_text(json.dumps(summary, indent=2) + "\n")
+        shutil.rmtree(BEFORE, ignore_errors=True)
         teller.say(f"done; see {OUT}/summary.json, {OUT}/batch.zip, {OUT}/previews/")
         if not once:
             teller.say(f"the client's page   {story.client_page}")

@@ -14,7 +14,8 @@ WORKER_SILENT = timedelta(minutes=1)
 WORK_WAITS = timedelta(minutes=5)
 MAIL_WAITS = timedelta(minutes=15)
 HOUSEKEEPING_LATE = timedelta(hours=6)
-BACKUP_LATE = timedelta(days=7)
+BACKUP_LATE = timedelta(hours=26)
+"""A backup is daily; the timer may run late by an hour or two."""
 SCRUB_LATE = timedelta(days=40)
 ROOM_SHORT = 5_000_000_000
 """Bytes free below which one should think of it; a busy day of uploads is some hundred megabytes."""
@@ -42,6 +43,13 @@ class Subject(StrEnum):
     HOUSEKEEPING = "housekeeping"
     BACKUP = "backup"
     SCRUB = "scrub"
+    ADDRESS = "address"
+    DELIVERY = "delivery"
+    RIGHTS = "rights"
+    SEEDED = "seeded"
+    CLOCK = "clock"
+    CAGE = "cage"
+    VERSION = "version"
 
 
 @dataclass(frozen=True)

@@ -22,6 +22,13 @@ _SUBJECTS = {
     "housekeeping": "Tidying up",
     "backup": "Backup",
     "scrub": "Check of all files",
+    "address": "Address",
+    "delivery": "Where mail goes",
+    "rights": "The data folder",
+    "seeded": "The made-up workshop",
+    "clock": "The clock",
+    "cage": "Reading clients' files",
+    "version": "Version",
 }
 _WORDS = {
     "well": "Everything is well",

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import fcntl
+import json
+from dataclasses import asdict, dataclass
 from io import TextIOWrapper
 from pathlib import Path
 
 _NAME = "in-use.lock"
+_NOTED = "service.json"
 
 
 class FolderTaken(Exception):  # noqa: N818 - says what is the case, and what to do
@@ -45,3 +48,31 @@ class FolderLock:
         if self._file is not None:
             self._file.close()
             self._file = None
+
+
+@dataclass(frozen=True)
+class Noted:
+    """What a service that starts leaves word of in its folder, for commands given beside it.
+
+    Attributes:
+        address: where it answers; empty where no service ever started.
+        version: what it runs.
+    """
+
+    address: str = ""
+    version: str = ""
+
+
+def note_start(folder: Path, noted: Noted) -> None:
+    """Leave word that a service starts here."""
+    new = folder / f"{_NOTED}.new"
+    new.write_text(json.dumps(asdict(noted)) + "\n", encoding="utf-8")
+    new.replace(folder / _NOTED)
+
+
+def last_start(folder: Path) -> Noted:
+    """Which service answers here, or answered last."""
+    try:
+        return Noted(**json.loads((folder / _NOTED).read_text(encoding="utf-8")))
+    except (FileNotFoundError, ValueError, TypeError):
+        return Noted()

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, Select, and_, delete, insert, select, update
+from sqlalchemy import Connection, Select, and_, delete, func, insert, select, update
 
 from service.orders.chain import BEFORE_THE_FIRST, Deed, link
 from service.orders.ids import ids_among
@@ -121,6 +122,15 @@ def newest(connection: Connection, workshop_id: str, before: int | None, limit: 
     if before is not None:
         query = query.where(record.c.number < before)
     return _entries(connection, query.order_by(record.c.number.desc()).limit(limit))
+
+
+def newest_moment(connection: Connection) -> datetime | None:
+    """When the newest entry of all workshops was made."""
+    heads = record.join(
+        record_heads,
+        (record_heads.c.workshop_id == record.c.workshop_id) & (record_heads.c.number == record.c.number),
+    )
+    return connection.execute(select(func.max(record.c.at)).select_from(heads)).scalar_one_or_none()
 
 
 def about_orders(connection: Connection, workshop_id: str, order_ids: Sequence[str]) -> list[Entry]:

@@ -94,6 +94,23 @@ class Outbox(Protocol):
 
 
 @dataclass(frozen=True)
+class InstalledAs:
+    """What the installation was told that its owner may have to change.
+
+    Attributes:
+        public_url: the address that people were told; empty where none is set.
+        host: the address that is listened on.
+        trusts_a_proxy: whether a proxy was declared whose word on the client's address is believed.
+        sends_mail: whether mail goes to a mail server; else it lies in a folder.
+    """
+
+    public_url: str = ""
+    host: str = "127.0.0.1"
+    trusts_a_proxy: bool = False
+    sends_mail: bool = False
+
+
+@dataclass(frozen=True)
 class Context:
     """Everything outside, by protocol; tests hand in their own.
 
@@ -104,6 +121,7 @@ class Context:
         orders_an_hour: that one network address, and one mail address, may place without an account; 0: any number.
         breached: passwords that nobody may choose anew.
         art_limits: how much one artwork file may ask for when it is read.
+        installed_as: what its owner may have to change, for the page that says whether everything is well.
         kept: what was worked out lately; what it is kept by begins with what it is.
     """
 
@@ -119,4 +137,5 @@ class Context:
     orders_an_hour: int = 0
     breached: Container[str] = ()
     art_limits: ArtLimits = field(default_factory=ArtLimits)
+    installed_as: InstalledAs = InstalledAs()
     kept: Kept[Any] = field(default_factory=lambda: Kept(128))

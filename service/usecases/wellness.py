@@ -12,10 +12,12 @@ from sqlalchemy.exc import DBAPIError
 from service.orders.actors import Actor, Role
 from service.orders.errors import TooMany
 from service.orders.ids import new_id
+from service.orders.installation import installation_signs
 from service.orders.wellness import ROOM_GONE, WORKER_SILENT, Sign, Vitals, signs
 from service.store import jobs, mail, upkeep
 from service.store.blobs import BlobDamaged, BlobMissing, BlobsAway
 from service.usecases.context import Context
+from service.usecases.examining import installation_of
 from service.usecases.guard import need_role
 
 MAIL_LOST_WITHIN = timedelta(days=30)
@@ -44,7 +46,12 @@ class Readiness:
 def list_signs(ctx: Context, actor: Actor) -> tuple[Sign, ...]:
     """How everything is, in the workshop's own words; makers and helpers. NotAllowed."""
     need_role(actor, "see how the service is", Role.MAKER, Role.HELPER)
-    return signs(vitals_of(ctx, actor.workshop_id))
+    return all_signs(ctx, actor.workshop_id)
+
+
+def all_signs(ctx: Context, workshop_id: str | None = None) -> tuple[Sign, ...]:
+    """How work and installation are; work and mail of one workshop, or of all."""
+    return signs(vitals_of(ctx, workshop_id)) + installation_signs(installation_of(ctx))
 
 
 def vitals_of(ctx: Context, workshop_id: str | None = None) -> Vitals:
