@@ -28,7 +28,8 @@ def done(chore: Chore, at: datetime, *, well: bool = True, words: str = "") -> d
 
 def test_all_is_well():
     assert level_of(signs(FINE)) is Level.WELL
-    assert [sign.subject for sign in signs(FINE)] == list(Subject)
+    subjects = [sign.subject for sign in signs(FINE)]
+    assert subjects == list(Subject)[: list(Subject).index(Subject.ADDRESS)]  # the rest is the installation's
 
 
 @pytest.mark.parametrize(
