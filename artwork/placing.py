@@ -76,8 +76,15 @@ def largest_fit(
     Raises:
         Refusal: ``"no-room"`` where the slat has no safe area that art of a few millimetres fits.
     """
+    return fit(hull_of(outline), slat, allowances, rotation_deg, mirrored)
+
+
+def fit(
+    hull: Hull, slat: Slat, allowances: Allowances, rotation_deg: float = 0.0, mirrored: bool = False
+) -> Placement:
+    """:func:`largest_fit` for an outline whose hull is known: for trying many slats and turns."""
     area = safe_area(slat, allowances)
-    shape = _Shape.of(outline, rotation_deg, mirrored)
+    shape = _Shape(hull.turned(rotation_deg, mirrored), hull.least)
     found = None if area.is_empty else _along_axis(area, slat, shape) or _anywhere(area, slat, shape)
     if found is None:
         raise Refusal(
@@ -90,24 +97,41 @@ def largest_fit(
 
 
 @dataclass(frozen=True, eq=False)
+class Hull:
+    """The art's convex hull about the centre of its box, upright, at scale 1; never within the art.
+
+    Attributes:
+        points: shape (n, 2), outline units.
+        least: smallest scale worth trying.
+    """
+
+    points: Floats
+    least: float
+
+    def turned(self, rotation_deg: float, mirrored: bool) -> Floats:
+        """The corners as a placement of that turn lays them, at scale 1."""
+        return Placement(0.0, 0.0, 1.0, rotation_deg, mirrored).place(self.points, np.zeros(2))
+
+
+def hull_of(outline: Outline) -> Hull:
+    """The hull of an outline."""
+    left, low, right, high = outline.bounds
+    tolerance = HULL_SHARE * max(outline.size)
+    points = np.concatenate([contour.polyline(tolerance) for contour in outline.contours])
+    centred = points - np.array([(left + right) / 2, (low + high) / 2])
+    hull = MultiPoint(centred).convex_hull.simplify(tolerance)
+    # Chords, and the simplified hull's sides, lie up to their tolerance inside the curve; and the check
+    # takes off twice the tolerance of its own chords before it says how near the art comes.
+    grown = hull.buffer(2 * (tolerance + chord_tolerance(outline)), join_style="mitre", mitre_limit=2.0)
+    return Hull(shapely.get_coordinates(grown)[:-1], LEAST_SIZE / max(outline.size))
+
+
+@dataclass(frozen=True, eq=False)
 class _Shape:
-    """The art's convex hull about its centre, turned, at scale 1; and the smallest scale worth trying."""
+    """A turned hull at scale 1, and the smallest scale worth trying."""
 
     hull: Floats
     least: float
-
-    @classmethod
-    def of(cls, outline: Outline, rotation_deg: float, mirrored: bool) -> _Shape:
-        left, low, right, high = outline.bounds
-        tolerance = HULL_SHARE * max(outline.size)
-        points = np.concatenate([contour.polyline(tolerance) for contour in outline.contours])
-        unit = Placement(0.0, 0.0, 1.0, rotation_deg, mirrored)
-        turned = unit.place(points, np.array([(left + right) / 2, (low + high) / 2]))
-        hull = MultiPoint(turned).convex_hull.simplify(tolerance)
-        # Chords, and the simplified hull's sides, lie up to their tolerance inside the curve; and the check
-        # takes off twice the tolerance of its own chords before it says how near the art comes.
-        grown = hull.buffer(2 * (tolerance + chord_tolerance(outline)), join_style="mitre", mitre_limit=2.0)
-        return cls(shapely.get_coordinates(grown)[:-1], LEAST_SIZE / max(outline.size))
 
     def at(self, places: Floats, scales: Floats) -> list[Polygon]:
         """The hull at each place (n, 2) and scale (n,)."""

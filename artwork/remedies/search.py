@@ -1,36 +1,52 @@
-"""The search for remedies: proposals from the linear programme, each put through the full check."""
+"""The search for remedies: proposals from quick looks, each put through the full check as it is told."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from math import inf
 
 import numpy as np
 import shapely
 
+from artwork import tooling
 from artwork.axis import Anatomy, study
+from artwork.curves import Floats
 from artwork.cut import Cut, Placement
 from artwork.findings import Check, check
 from artwork.findings.lines import flat_requirement
-from artwork.findings.wording import GRAIN, about, at_most
+from artwork.findings.wording import GRAIN, about
 from artwork.outline import Outline
-from artwork.placing import largest_fit, safe_area
+from artwork.placing import Hull, fit, hull_of, safe_area
 from artwork.refusal import Refusal
-from artwork.remedies.programme import MARGIN, Programme, programme
+from artwork.remedies import resizing
+from artwork.remedies.looking import Looking, look
 from artwork.remedies.reshaping import background, losses, outline_only, thickened, without
+from artwork.remedies.resizing import CLEAR, DOUBT, Reach
+from artwork.remedies.sizes import extent, finest
+from artwork.remedies.told import ENTRY, Told, at_the_least, at_the_most, finer, growth
 from artwork.remedies.values import Change, Code, Remedy
-from artwork.scene import Scene
+from artwork.scene import NEGLIGIBLE, Scene
+from artwork.tooling import MM_PER_INCH
 from artwork.workpiece import Bit, Slat
 
 PLACING = {"off-slat", "edge-land", "keep-out", "round-over", "edge-margin", "end-margin", "hidden"}
 """Findings that another place on the slat can cure."""
-NECKS = 2.0
-"""Benefit of the doubt for the thinnest line before a larger size is called hopeless."""
 PANEL_MARGIN = 6.0
 """Carved ground around art that is left standing, mm (common practice, no source)."""
-OFFSET_NOISE = 1e-9
-"""Offsets below this, mm, are none."""
+FREE_TURNS = (15.0, -15.0, 30.0, -30.0, 45.0, -45.0, 60.0, -60.0, 75.0, -75.0)
+"""Turns that are tried where a quarter turn does not keep the size, degrees, the least first."""
+AS_LARGE = 0.999
+"""A size is kept where no more than this share of it is."""
+LEAST_KEPT = 0.6
+"""Art is not made smaller than this share of its size to be rid of flat bottoms."""
+OFFSET_ROUNDS = 4
+"""So often is an offset that is not enough made larger."""
+TOLD_OFFSET = 0.02
+"""What line and land together must have to spare, mm, for an offset to be told in round numbers."""
+SPAN_TOLD = 1.02
+"""The span of sizes is told where its end is more than this times its beginning."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,9 +55,25 @@ class _Art:
 
     outline: Outline
     anatomy: Anatomy
+    hull: Hull
     words: str = ""
     dropped: int = 0
-    thinnest: float | None = None  # width of its thinnest line, outline units, where a check has told
+    thinnest: float = inf  # width of a line that more size alone can cure, outline units
+
+
+@dataclass(frozen=True, eq=False)
+class _Sized:
+    """A cut at a carving size.
+
+    Attributes:
+        cut: at that size.
+        width: the size as it is told; ``None`` where it is the present one.
+        widest: the larger end of the span of sizes that carve, where that is worth telling.
+    """
+
+    cut: Cut
+    width: Told | None
+    widest: Told | None = None
 
 
 class Search:
@@ -56,15 +88,15 @@ class Search:
 
     def found(self) -> Iterator[Remedy]:
         """Remedies, the least change first."""
-        art = _Art(self._cut.outline, self._anatomy, thinnest=self._thinnest(self._before))
+        thinnest = self._before.figures.least_line
+        width = inf if thinnest is None else (thinnest + GRAIN) / self._cut.placement.scale
+        art = _Art(self._cut.outline, self._anatomy, hull_of(self._cut.outline), thinnest=width)
         if self._before.verdict == "will-not-carve":
             yield from self._here(art)
-            cleaned = self._cleaned
-            if cleaned is not None:
-                yield from self._without_losses(cleaned)
+            yield from self._turned(art)
+            yield from self._without_losses()
             yield from self._with_other_bits(art)
-            for slat in self._slats:
-                yield from self._on(slat, [art] if cleaned is None else [art, cleaned])
+            yield from self._elsewhere(art)
         yield from self._floors(art)
 
     # ── on the same slat, with the same bit ─────────────────────────────────────────────────────────
@@ -72,41 +104,77 @@ class Search:
     def _here(self, art: _Art) -> Iterator[Remedy]:
         """Moved, resized, thicker or thinner."""
         cut = self._cut_of(art)
-        limits, scale = self._programme(cut, art), cut.placement.scale
-        if self._ill_placed and scale <= limits.fit:
-            moved = replace(cut, placement=self._at(cut, scale))
+        scale, most = cut.placement.scale, self._most(cut, art)
+        if self._ill_placed and scale <= most:
+            moved = replace(cut, placement=self._at(cut, art, scale))
             yield from self._passes("move", moved, art, "Move it to the middle of the free area")
-        wanted = _nearest_size(limits, scale)
-        if wanted is not None and wanted != scale:
-            resized = replace(cut, placement=self._at(cut, wanted))
-            yield from self._passes("resize", resized, art, self._resized(art, wanted))
-        yield from self._offset(art, limits)
+        sized = self._sized(cut, art)
+        if sized is not None and sized.width is not None:
+            yield from self._passes("resize", sized.cut, art, self._resized(sized.width, sized.cut, art))
+        yield from self._offset(art)
 
-    def _offset(self, art: _Art, limits: Programme) -> Iterator[Remedy]:
-        """Thicker or thinner at the present size, or at the nearest size where that helps."""
+    def _offset(self, art: _Art) -> Iterator[Remedy]:
+        """Thicker or thinner by the least that will do, at the present size or at the nearest where it helps."""
         cut = self._cut_of(art)
-        if limits.most <= 0 or not np.isfinite(limits.line_required):
+        most, now = self._most(cut, art), cut.placement.scale
+        if most <= 0:
             return
-        scale = min(cut.placement.scale, limits.most)
-        least, most = limits.offsets(scale)
-        if least > most:
-            low, high = limits.with_offset()
-            if low > high or high <= 0:
+        scale = min(now, most)
+        for _ in range(OFFSET_ROUNDS):
+            sized = _Sized(cut, None)
+            if scale != now:
+                found = self._told_size(cut, art, Reach(scale, most))
+                if found is None:
+                    return
+                sized = found
+            seen = look(sized.cut, art.anatomy)
+            if not np.isfinite(seen.line_required) or not seen.stops:
                 return
-            scale = min(max(scale, low * (1 + MARGIN)), high)
-            least, most = limits.offsets(scale)
-        offset = min(max(0.0, least), most)
-        if abs(offset) < OFFSET_NOISE:
-            return
-        offset += np.sign(offset) * (2 * art.anatomy.error * scale + OFFSET_NOISE)
-        outline = thickened(art.outline, art.anatomy, offset / scale)
-        placed = replace(cut, outline=outline, placement=self._at(cut, scale))
-        words = f"{'Thicken' if offset > 0 else 'Thin'} all its lines by {at_most(2 * abs(offset))}"
-        code: Code = "thicken" if offset > 0 else "thin"
-        if scale != cut.placement.scale:
-            code = "resize-and-thicken" if offset > 0 else "resize-and-thin"
-            words = f"{self._resized(art, scale)}, and {words[0].lower()}{words[1:]}"
-        yield from self._passes(code, placed, art, words, thickening=float(offset))
+            least, greatest = seen.offsets(seen.scale)
+            if least + TOLD_OFFSET <= greatest:
+                yield from self._offset_at(art, sized, (least, greatest))
+                return
+            scale = seen.needed_with_offset(TOLD_OFFSET)
+            if scale > most:
+                return
+
+    def _offset_at(self, art: _Art, sized: _Sized, bounds: tuple[float, float]) -> Iterator[Remedy]:
+        """Tries an offset, a little more each time it is not enough."""
+        error = Scene(sized.cut, art.anatomy).error
+        error = error if error > NEGLIGIBLE else 0.0
+        thicker = bounds[0] > 0
+        wanted, room = (bounds[0], bounds[1]) if thicker else (-bounds[1], -bounds[0])
+        for _ in range(OFFSET_ROUNDS):
+            told = growth(2 * (wanted + error), 2 * (room + 2 * error))
+            if told is None:
+                return
+            offset = told.mm / 2 if thicker else -told.mm / 2
+            found = self._with_offset(sized.cut, art, offset)
+            if found is None:
+                return
+            proposed, changed = found
+            seen = look(proposed, changed.anatomy)
+            if not seen.stops:
+                words = f"{'Thicken' if thicker else 'Thin'} all its lines by {told.words}"
+                code: Code = "thicken" if thicker else "thin"
+                if sized.width is not None:
+                    code = "resize-and-thicken" if thicker else "resize-and-thin"
+                    words = f"{self._resized(sized.width, sized.cut, art)}, and {_lower(words)}"
+                yield from self._passes(code, proposed, changed, words, thickening=offset)
+                return
+            least, greatest = seen.offsets(seen.scale)
+            wanted += max(least if thicker else -greatest, GRAIN / 2)
+
+    def _with_offset(self, cut: Cut, art: _Art, offset: float) -> tuple[Cut, _Art] | None:
+        """The cut with every edge moved outwards by ``offset`` mm; ``None`` where nothing or no room is left."""
+        outline = thickened(art.outline, art.anatomy, offset / cut.placement.scale)
+        if not outline.contours:
+            return None
+        changed = replace(art, outline=outline, anatomy=study(outline), hull=hull_of(outline))
+        proposed = replace(cut, outline=outline, placement=self._kept(cut, changed))
+        if cut.placement.scale > self._most(proposed, changed):
+            return None
+        return replace(proposed, placement=self._at(proposed, changed, cut.placement.scale)), changed
 
     @property
     def _ill_placed(self) -> bool:
@@ -116,51 +184,141 @@ class Search:
         """The present cut with that art, which stays where it was on the slat."""
         if art.outline is self._cut.outline:
             return self._cut
-        placement = _kept_in_place(self._cut, art.anatomy)
-        return replace(self._cut, outline=art.outline, placement=placement)
+        return replace(self._cut, outline=art.outline, placement=self._kept(self._cut, art))
 
-    def _at(self, cut: Cut, scale: float) -> Placement:
+    @staticmethod
+    def _kept(cut: Cut, art: _Art) -> Placement:
+        """The placement under which what is left of an outline stays where it was on the slat."""
+        x, y = cut.placement.place(art.anatomy.centre, cut.centre).tolist()
+        return replace(cut.placement, x=x, y=y)
+
+    # ── sizes ───────────────────────────────────────────────────────────────────────────────────────
+
+    def _most(self, cut: Cut, art: _Art) -> float:
+        """Largest scale on the cut's slat, 0 without room."""
+        largest = self._fit(cut, art)
+        return 0.0 if largest is None else largest.scale
+
+    def _sized(self, cut: Cut, art: _Art) -> _Sized | None:
+        """The cut at the carving size nearest its present one, told so that it may be typed in."""
+        most, now = self._most(cut, art), cut.placement.scale
+        if most <= 0 or self._hopeless(cut, art, most):
+            return None
+        at = Looking(cut, art.anatomy, lambda scale: self._at(cut, art, scale))
+        pixels = min(most, finest(cut, art.anatomy))
+        reach = resizing.nearest(at, now, pixels)
+        if reach is None and pixels < most:  # coarse pixels only warn
+            reach = resizing.nearest(at, now, most)
+        if reach is None:
+            return None
+        sized = self._told_size(cut, art, reach)
+        if sized is None or reach.most < reach.nearest * SPAN_TOLD or at(reach.most).stops:
+            return sized
+        across = extent(art.anatomy, cut)[0]
+        return replace(sized, widest=at_the_most(reach.nearest * across, reach.most * across))
+
+    def _told_size(self, cut: Cut, art: _Art, reach: Reach) -> _Sized | None:
+        """The nearest size of a span as it is told: both of its numbers carve."""
+        if reach.nearest == cut.placement.scale:
+            return _Sized(replace(cut, placement=self._at(cut, art, reach.nearest)), None)
+        across = extent(art.anatomy, cut)[0]
+        low, high = reach.nearest * across, reach.most * across
+        told = at_the_least(low + ENTRY, high) if low + ENTRY < high else at_the_most(0.0, high)
+        if told is None:
+            return None
+        by_rule = replace(cut, placement=self._at(cut, art, told.inches * MM_PER_INCH / across))
+        if look(by_rule, art.anatomy).stops:
+            told = finer(told)
+        return _Sized(replace(cut, placement=self._at(cut, art, told.mm / across)), told)
+
+    def _at(self, cut: Cut, art: _Art, scale: float) -> Placement:
         """The present place if the art lies well there at that scale, else that of the largest fit."""
         here = replace(cut.placement, scale=scale)
-        fit = self._fit(cut)
-        if fit is None:
+        largest = self._fit(cut, art)
+        if largest is None or self._stays(cut, art, here):
             return here
-        if not self._ill_placed and (scale <= cut.placement.scale or self._lies_well(cut, here)):
-            return here
-        return replace(here, x=fit.x, y=fit.y)
+        return replace(here, x=largest.x, y=largest.y)
 
-    def _lies_well(self, cut: Cut, placement: Placement) -> bool:
-        hull = placement.place(self._anatomy.hull, self._anatomy.centre)
-        return bool(safe_area(cut.slat, cut.allowances).contains(shapely.Polygon(hull)))
+    def _stays(self, cut: Cut, art: _Art, placement: Placement) -> bool:
+        if cut.slat is not self._cut.slat or self._ill_placed:
+            return False
+        now = self._cut.placement
+        if placement.scale <= now.scale and placement.rotation_deg == now.rotation_deg:
+            return True
+        hull = placement.place(art.anatomy.hull, art.anatomy.centre)
+        return bool(self._area(cut.slat).contains(shapely.Polygon(hull)))
 
-    def _resized(self, art: _Art, scale: float) -> str:
-        width = art.anatomy.size[0]
-        now = self._cut.placement.scale * width
-        return f"Make it {about(scale * width)} wide instead of {about(now)}"
+    def _area(self, slat: Slat) -> shapely.Polygon | shapely.MultiPolygon:
+        return safe_area(slat, self._cut.allowances)
 
-    def _programme(self, cut: Cut, art: _Art) -> Programme:
-        fit = self._fit(cut)
-        return programme(Scene(cut, art.anatomy), 0.0 if fit is None else fit.scale)
+    def _resized(self, width: Told, placed: Cut, art: _Art) -> str:
+        """The words for a size, and for the place where that is another."""
+        now = self._cut.placement.scale * extent(art.anatomy, self._cut)[0]
+        words = f"Make it {width.words} wide instead of {about(now)}"
+        kept, there = self._kept(self._cut, art), placed.placement
+        moved = np.hypot(there.x - kept.x, there.y - kept.y) > GRAIN
+        return f"{words} and move it to the middle of the free area" if moved else words
 
     def _hopeless(self, cut: Cut, art: _Art, most: float) -> bool:
-        """Whether the thinnest line of the art as it is would be too thin even at the largest scale.
+        """Whether the thinnest line of the art as it is would be too thin even at the largest scale."""
+        return bool(art.thinnest * most * DOUBT < flat_requirement(Scene(cut, art.anatomy)))
 
-        A quick look at what the full check found spares the programme; shrinking cures no thin line. A neck
-        that is thin at a small size may be none at a large one, hence the doubt.
-        """
-        least = art.thinnest if art.thinnest is not None else np.inf
-        return bool(least * most * NECKS < flat_requirement(Scene(cut, art.anatomy)))
-
-    def _fit(self, cut: Cut) -> Placement | None:
+    def _fit(self, cut: Cut, art: _Art) -> Placement | None:
         """Largest fit on the cut's slat; looked for once for outlines of the same box."""
-        key = (cut.outline.bounds, *_shape_of(cut.slat))
+        turn, mirrored = cut.placement.rotation_deg, cut.placement.mirrored
+        key = (cut.outline.bounds, turn, mirrored, *_shape_of(cut.slat))
         if key not in self._fits:
-            turn, mirrored = cut.placement.rotation_deg, cut.placement.mirrored
             try:
-                self._fits[key] = largest_fit(cut.outline, cut.slat, cut.allowances, turn, mirrored)
+                self._fits[key] = fit(art.hull, cut.slat, cut.allowances, turn, mirrored)
             except Refusal:
                 self._fits[key] = None
         return self._fits[key]
+
+    # ── turned ──────────────────────────────────────────────────────────────────────────────────────
+
+    def _turned(self, art: _Art) -> Iterator[Remedy]:
+        """A quarter turn; where that does not keep the size, the least turn that does."""
+        cut = self._cut
+        if self._hopeless(cut, art, self._widest_fit(art)):
+            return
+        quarter = self._by_turning(art, 90.0)
+        yield from quarter
+        if quarter and quarter[0].change.size_factor >= AS_LARGE:
+            return
+        for turn in FREE_TURNS:
+            found = self._by_turning(art, turn, resized=False)
+            yield from found
+            if found:
+                return
+
+    def _by_turning(self, art: _Art, turn: float, *, resized: bool = True) -> list[Remedy]:
+        rotation = (self._cut.placement.rotation_deg + turn + 180) % 360 - 180
+        cut = replace(self._cut, placement=replace(self._cut.placement, rotation_deg=rotation))
+        most, scale = self._most(cut, art), cut.placement.scale
+        if most <= 0 or (most < scale and not resized):
+            return []
+        if resized:
+            sized = self._sized(cut, art)
+        else:
+            placed = replace(cut, placement=self._at(cut, art, scale))
+            sized = None if look(placed, art.anatomy).stops else _Sized(placed, None)
+        if sized is None:
+            return []
+        words = f"Turn it by {abs(turn):.0f}° {'to the left' if turn > 0 else 'to the right'}"
+        if sized.width is not None:
+            words += f" and make it {sized.width.words} wide as it then lies"
+        return list(self._passes("turn", sized.cut, art, words, turn=turn))
+
+    def _widest_fit(self, art: _Art) -> float:
+        """Bound on the largest scale at any turn: the art's narrowest way across the slat's widest."""
+        area = self._area(self._cut.slat)
+        if area.is_empty:
+            return 0.0
+        widest = 2 * shapely.minimum_bounding_radius(area)
+        narrow = shapely.minimum_rotated_rectangle(area)
+        sides = np.hypot(*np.diff(shapely.get_coordinates(narrow)[:3], axis=0).T)
+        art_sides = np.hypot(*np.diff(_rectangle_of(art.hull.points)[:3], axis=0).T)
+        return float(min(sides.min() / art_sides.min(), widest / art_sides.max()))
 
     # ── what is lost anyway left out ────────────────────────────────────────────────────────────────
 
@@ -173,93 +331,122 @@ class Search:
             return None
         count = len(parts) + len(islands)
         words = f"Leave out {'the part that is' if count == 1 else f'the {count} parts that are'} lost"
-        art = _Art(outline, study(outline), words, count)
-        return replace(art, thinnest=self._thinnest(check(self._cut_of(art), art.anatomy)))
+        return _Art(outline, study(outline), hull_of(outline), words, count, self._staying_thin)
 
-    def _thinnest(self, judged: Check) -> float | None:
-        """Width of the thinnest line that a check of the art at its present size has told, outline units."""
-        width = judged.figures.least_line
-        return None if width is None else (width + GRAIN) / self._cut.placement.scale
+    @cached_property
+    def _staying_thin(self) -> float:
+        """Width of the thinnest line that leaving out what is lost does not help, outline units.
 
-    def _without_losses(self, art: _Art) -> Iterator[Remedy]:
+        Lines grow wider where an island beside them goes; others stay as they are.
+        """
+        gone = [each.place for each in self._before.findings if each.kind in ("counter", "fleck")]
+        widths = [
+            each.measured + GRAIN
+            for each in self._before.findings
+            if each.kind == "line" and all(each.place.distance(place) > each.measured for place in gone)
+        ]
+        return min(widths, default=inf) / self._cut.placement.scale
+
+    def _without_losses(self) -> Iterator[Remedy]:
         """Left out and nothing else; or, if that is not enough, resized or thickened besides."""
-        alone = list(self._passes("drop-parts", self._cut_of(art), art, ""))
-        yield from alone or self._here(art)
+        most = self._most(self._cut, _Art(self._cut.outline, self._anatomy, hull_of(self._cut.outline)))
+        needed = flat_requirement(Scene(self._cut, self._anatomy))
+        if self._staying_thin * most * DOUBT < needed or self._cleaned is None:
+            return
+        alone = list(self._passes("drop-parts", self._cut_of(self._cleaned), self._cleaned, ""))
+        yield from alone or self._here(self._cleaned)
 
     # ── other bits, other slats ─────────────────────────────────────────────────────────────────────
 
     def _with_other_bits(self, art: _Art) -> Iterator[Remedy]:
         for bit in self._bits:
-            cut = replace(self._cut, bit=bit)
-            fit = self._fit(cut)
-            if fit is None or self._hopeless(cut, art, fit.scale):
-                continue
-            wanted = _nearest_size(self._programme(cut, art), cut.placement.scale)
-            if wanted is None:
+            sized = self._sized(replace(self._cut, bit=bit), art)
+            if sized is None:
                 continue
             words = f"Use the bit '{bit.key}'"
-            if wanted != cut.placement.scale:
-                resized = self._resized(art, wanted)
-                words += f", and {resized[0].lower()}{resized[1:]}"
-            placed = replace(cut, placement=self._at(cut, wanted))
-            yield from self._passes("other-bit", placed, art, words, bit=bit.key)
+            if sized.width is not None:
+                words += f", and {_lower(self._resized(sized.width, sized.cut, art))}"
+            yield from self._passes("other-bit", sized.cut, art, words, bit=bit.key)
 
-    def _on(self, slat: Slat, arts: list[_Art]) -> Iterator[Remedy]:
-        """Another slat, as large as fits; with the present bit and the art as it is if that will do."""
-        for art in arts:
-            for bit in (self._cut.bit, *self._bits):
-                cut = replace(self._cut, outline=art.outline, slat=slat, bit=bit)
-                fit = self._fit(cut)
-                if fit is None:
-                    return
-                if self._hopeless(cut, art, fit.scale):
-                    continue
-                limits = self._programme(cut, art)
-                if limits.least > limits.most:
-                    continue
-                cut = replace(cut, placement=replace(fit, scale=limits.most))
-                other = None if bit == self._cut.bit else bit.key
-                words = self._on_words(slat, other, limits.most * art.anatomy.size[0])
-                passed = list(self._passes("other-slat", cut, art, words, slat=slat.key, bit=other))
-                yield from passed
-                if passed:
-                    return
+    def _elsewhere(self, art: _Art) -> Iterator[Remedy]:
+        """Other slats; without what is lost anyway only where no slat carries all of it."""
+        whole = [remedy for slat in self._slats for remedy in self._of_art_on(slat, art)]
+        yield from whole
+        if whole:
+            return
+        for slat in self._slats:
+            bare = replace(self._cut, slat=slat)
+            needed = flat_requirement(Scene(bare, art.anatomy))
+            hopeless = self._staying_thin * self._most(bare, art) * DOUBT < needed
+            if not hopeless and self._cleaned is not None:
+                yield from self._of_art_on(slat, self._cleaned)
 
-    def _on_words(self, slat: Slat, bit: str | None, width: float) -> str:
-        words = f"Put it on the slat '{slat.name}', {about(width)} wide"
+    def _of_art_on(self, slat: Slat, art: _Art) -> Iterator[Remedy]:
+        """At the nearest size that carves there; with the present bit if possible."""
+        for bit in (self._cut.bit, *self._bits):
+            cut = replace(self._cut, outline=art.outline, slat=slat, bit=bit)
+            sized = self._sized(cut, art)
+            if sized is None:
+                continue
+            other = None if bit == self._cut.bit else bit.key
+            words = self._on_words(slat, other, sized)
+            passed = list(self._passes("other-slat", sized.cut, art, words, slat=slat.key, bit=other))
+            yield from passed
+            if passed:
+                return
+
+    def _on_words(self, slat: Slat, bit: str | None, sized: _Sized) -> str:
         alike = self._alike[slat.key]
+        where = f"the slat '{slat.name}'"
         if alike:
-            words += f" (or on {'one' if alike == 1 else f'any of {alike}'} of the same shape)"
-        return words if bit is None else f"{words}, with the bit '{bit}'"
+            where += f" (or on {'one' if alike == 1 else f'any of {alike}'} of the same shape)"
+        size = "at its present size" if sized.width is None else f"{sized.width.words} wide"
+        words = f"Put it on {where}, {size}"
+        if bit is not None:
+            words += f", with the bit '{bit}'"
+        return words if sized.widest is None else f"{words}, or up to {sized.widest.words} wide"
 
     # ── art that is wider than the bit reaches ──────────────────────────────────────────────────────
 
     def _floors(self, art: _Art) -> Iterator[Remedy]:
         if self._before.figures.floor_area <= 0:
             return
-        cut = self._cut
-        scale = cut.placement.scale
-        limits = self._programme(cut, art)
-        smaller = min(limits.floor * (1 - MARGIN), scale)
-        if limits.least <= smaller:
-            placed = replace(cut, placement=self._at(cut, smaller))
-            words = f"{self._resized(art, smaller)}, without flat bottoms"
-            yield from self._passes("no-floor", placed, art, words)
+        cut, scale = self._cut, self._cut.placement.scale
         for bit in self._bits:
             wider = replace(cut, bit=bit)
-            limits = self._programme(wider, art)
-            if limits.least <= scale <= limits.floor:
+            if self._floor_scale(wider) >= scale and not look(wider, self._anatomy).stops:
                 words = f"Use the bit '{bit.key}', which reaches everywhere"
                 yield from self._passes("other-bit", wider, art, words, bit=bit.key)
         needed = flat_requirement(Scene(cut, self._anatomy))
-        if np.isfinite(needed):
-            line = (needed + 2 * self._anatomy.error * scale) * (1 + MARGIN)
-            hollow = replace(cut, outline=outline_only(cut.outline, self._anatomy, line / scale))
-            words = f"Carve only its outline, as a line {about(line)} wide"
+        line = growth(needed + 2 * self._anatomy.error * scale, inf) if np.isfinite(needed) else None
+        if line is not None:
+            hollow = replace(cut, outline=outline_only(cut.outline, self._anatomy, line.mm / scale))
+            words = f"Carve only its outline, as a line {line.words} wide"
             yield from self._passes("outline-only", hollow, art, words)
         ground = replace(cut, outline=background(cut.outline, self._anatomy, PANEL_MARGIN / scale))
         words = "Carve the ground around it and let the art stand"
         yield from self._passes("carve-background", ground, art, words)
+        yield from self._without_floor(art)
+
+    def _floor_scale(self, cut: Cut) -> float:
+        """Scale up to which the cut's bit leaves no flat bottom."""
+        reach = tooling.groove_width(Scene(cut, self._anatomy).limit, cut.bit)
+        return float(reach / (2 * (self._anatomy.lines.peak.max() + self._anatomy.error)))
+
+    def _without_floor(self, art: _Art) -> Iterator[Remedy]:
+        """So much smaller that no bottom is flat, where most of the size is kept."""
+        cut, scale = self._cut, self._cut.placement.scale
+        smaller = self._floor_scale(cut) * (1 - CLEAR)
+        if not LEAST_KEPT * scale <= smaller < scale:
+            return
+        across = extent(art.anatomy, cut)[0]
+        told = at_the_most(LEAST_KEPT * scale * across, smaller * across)
+        if told is None:
+            return
+        placed = replace(cut, placement=self._at(cut, art, told.mm / across))
+        yield from self._passes(
+            "no-floor", placed, art, f"{self._resized(told, placed, art)}, without flat bottoms"
+        )
 
     # ── the full check ──────────────────────────────────────────────────────────────────────────────
 
@@ -271,6 +458,7 @@ class Search:
         words: str,
         *,
         thickening: float = 0.0,
+        turn: float = 0.0,
         slat: str | None = None,
         bit: str | None = None,
     ) -> Iterator[Remedy]:
@@ -282,11 +470,11 @@ class Search:
         if judged.verdict == "will-not-carve":
             return
         if art.words:
-            words = f"{art.words}, and {words[0].lower()}{words[1:]}" if words else art.words
+            words = f"{art.words}, and {_lower(words)}" if words else art.words
             code = "drop-parts" if slat is None else code
         factor = cut.placement.scale / self._cut.placement.scale
         figures = judged.figures
-        change = Change(figures.width, figures.height, factor, thickening, slat, bit, art.dropped)
+        change = Change(figures.width, figures.height, factor, thickening, turn, slat, bit, art.dropped)
         yield Remedy(code, f"{words}: {_outcome(judged)}.", cut, change, judged, anatomy)
 
 
@@ -313,16 +501,13 @@ def _shape_of(slat: Slat) -> tuple[object, ...]:
     return slat.outline.wkb, keep_outs, size
 
 
-def _nearest_size(limits: Programme, scale: float) -> float | None:
-    """The makeable scale nearest the present one."""
-    least, most = limits.least * (1 + MARGIN), limits.most * (1 - MARGIN)
-    return None if least > most else min(max(scale, least), most)
+def _rectangle_of(points: Floats) -> Floats:
+    """Corners of the smallest rectangle around points."""
+    return np.asarray(shapely.get_coordinates(shapely.minimum_rotated_rectangle(shapely.multipoints(points))))
 
 
-def _kept_in_place(cut: Cut, anatomy: Anatomy) -> Placement:
-    """The placement under which what is left of an outline stays where it was on the slat."""
-    x, y = cut.placement.place(anatomy.centre, cut.centre).tolist()
-    return replace(cut.placement, x=x, y=y)
+def _lower(words: str) -> str:
+    return f"{words[0].lower()}{words[1:]}"
 
 
 def _outcome(judged: Check) -> str:

@@ -10,7 +10,7 @@ from artwork.cut import Cut
 from artwork.findings import Check
 
 Code = Literal[
-    "move", "resize", "thicken", "thin", "resize-and-thicken", "resize-and-thin", "other-slat", "other-bit",
+    "move", "resize", "thicken", "thin", "resize-and-thicken", "resize-and-thin", "turn", "other-slat", "other-bit",
     "drop-parts", "outline-only", "no-floor", "carve-background",
 ]  # fmt: skip
 
@@ -23,6 +23,7 @@ class Change:
         width, height: of the art on the slat afterwards, mm.
         size_factor: new size over old.
         thickening: how far every edge of the art moves outwards, mm; negative inwards.
+        turn_deg: how far it is turned, counter-clockwise.
         slat, bit: keys, where they change.
         dropped: how many parts are left out.
     """
@@ -31,6 +32,7 @@ class Change:
     height: float
     size_factor: float = 1.0
     thickening: float = 0.0
+    turn_deg: float = 0.0
     slat: str | None = None
     bit: str | None = None
     dropped: int = 0
