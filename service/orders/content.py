@@ -2,38 +2,34 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from datetime import date
+from dataclasses import dataclass
+from typing import Annotated
+
+from pydantic import Field
 
 from artwork.workpiece import Allowances
-from service.orders.order import Contact
+from service.orders.ids import ID_PATTERN
+from service.orders.order import MOST_LINES, Key, LineTerms, OrderTerms
 
 
 @dataclass(frozen=True)
-class LineContent:
-    """A line as asked for.
+class LineContent(LineTerms):
+    """So many pieces of one model, with art on some of its slats."""
 
-    Attributes:
-        slats: keys of the slats that carry art.
-        id: of the line to keep when amending; ``None`` for a new one.
-    """
-
-    model_key: str
-    quantity: int
-    slats: tuple[str, ...]
-    note: str = ""
-    id: str | None = None
+    slats: Annotated[
+        tuple[Key, ...], Field(max_length=64, description="keys of the slats that carry art")
+    ] = ()
+    id: Annotated[
+        Annotated[str, Field(pattern=ID_PATTERN)] | None,
+        Field(description="of the line to keep when amending"),
+    ] = None
 
 
 @dataclass(frozen=True)
-class OrderContent:
+class OrderContent(OrderTerms):
     """An order as asked for; amending replaces all of it."""
 
-    contact: Contact = field(default_factory=Contact)
-    lines: tuple[LineContent, ...] = ()
-    needed_by: date | None = None
-    rights_granted: bool = False
-    note: str = ""
+    lines: Annotated[tuple[LineContent, ...], Field(max_length=MOST_LINES)] = ()
 
 
 @dataclass(frozen=True)

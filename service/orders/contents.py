@@ -7,15 +7,10 @@ from datetime import date
 
 from service.orders.content import LineContent, OrderContent
 from service.orders.errors import Problem
-from service.orders.order import Carving, Contact, Order
-from service.orders.texts import email_problems, text_problems
+from service.orders.order import MOST_LINES, MOST_PIECES, Carving, Order
+from service.orders.texts import email_problems, written_problems
 from service.orders.workshop import Settings
 
-MOST_LINES = 50
-MOST_PIECES = 10_000
-LONGEST_NOTE = 4_000
-_LONGEST_NAME = 120
-_LONGEST_PHONE = 40
 LAST_DAY = date(2200, 1, 1)
 
 
@@ -27,8 +22,8 @@ def content_problems(
     Args:
         known_lines: ids of the lines the order has already.
     """
-    yield from _contact_problems(content.contact)
-    yield from text_problems("note", content.note, LONGEST_NOTE, lines=True)
+    yield from written_problems(content)
+    yield from email_problems("contact.email", content.contact.email)
     if content.needed_by is not None and not date(2000, 1, 1) <= content.needed_by <= LAST_DAY:
         yield Problem("needed_by", "date", "Give a day in this century.")
     if len(content.lines) > MOST_LINES:
@@ -44,15 +39,7 @@ def content_problems(
         yield from _line_problems(field, line, settings)
 
 
-def _contact_problems(contact: Contact) -> Iterator[Problem]:
-    yield from text_problems("contact.name", contact.name, _LONGEST_NAME)
-    yield from text_problems("contact.organisation", contact.organisation, _LONGEST_NAME)
-    yield from text_problems("contact.phone", contact.phone, _LONGEST_PHONE)
-    yield from email_problems("contact.email", contact.email)
-
-
 def _line_problems(field: str, line: LineContent, settings: Settings) -> Iterator[Problem]:
-    yield from text_problems(f"{field}.note", line.note, LONGEST_NOTE, lines=True)
     if not 1 <= line.quantity <= MOST_PIECES:
         yield Problem(f"{field}.quantity", "quantity", f"Order between 1 and {MOST_PIECES} pieces.")
     model = settings.model(line.model_key)

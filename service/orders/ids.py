@@ -8,6 +8,7 @@ import secrets
 from collections.abc import Iterable
 
 ID_BITS = 128
+ID_PATTERN = r"^[a-z2-7]{26}$"
 _ID = re.compile(r"[a-z2-7]{26}")
 
 

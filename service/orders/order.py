@@ -3,68 +3,95 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import KW_ONLY, dataclass, field
 from datetime import date, datetime
+from typing import Annotated
+
+from pydantic import Field
 
 from artwork.cut import Placement
+from service.orders.definition import Trait
 from service.orders.states import CarvingState, OrderState
+
+Id = Annotated[str, Trait.ID]
+Key = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]{0,62}$"), Trait.KEY]
+MOST_LINES = 50
+MOST_PIECES = 10_000
+LONGEST_NOTE = 4_000
+LONGEST_EMAIL = 254  # RFC 5321 §4.5.3.1.3, less the angle brackets
+Name = Annotated[str, Field(max_length=120), Trait.SEARCHABLE, Trait.PERSONAL]
+Note = Annotated[str, Field(max_length=LONGEST_NOTE), Trait.LINES, Trait.PERSONAL]
 
 
 @dataclass(frozen=True)
 class Contact:
     """Whom to reach about an order. Erased when the client asks."""
 
-    name: str = ""
-    email: str = ""
-    phone: str = ""
-    organisation: str = ""
+    name: Name = ""
+    email: Annotated[str, Field(max_length=LONGEST_EMAIL), Trait.SEARCHABLE, Trait.PERSONAL] = ""
+    phone: Annotated[str, Field(max_length=40), Trait.SEARCHABLE, Trait.PERSONAL] = ""
+    organisation: Name = ""
 
 
 @dataclass(frozen=True)
-class Order:
+class OrderTerms:
+    """What a client says of an order: a field added here is stored, taken, shown, and where it says so searched
+    for and erased.
+
+    Attributes:
+        needed_by: the day it must be at the client's place.
+    """
+
+    contact: Annotated[Contact, Trait.PERSONAL] = Contact()
+    _: KW_ONLY
+    needed_by: Annotated[date | None, Trait.ONCE] = None
+    rights_granted: Annotated[bool, Field(description="the client states that they may use the art")] = False
+    note: Annotated[Note, Trait.SEARCHABLE] = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Order(OrderTerms):
     """One client's order.
 
     Attributes:
         number: what people say aloud, counted per workshop from 1.
-        revision: raised by every change to the order itself or its lines; ``expected_revision`` names it.
-        activity: raised by every change to anything inside the order, carvings and jobs' results included;
-            for cache validators and for noticing that something happened.
-        needed_by: the day it must be at the client's place.
-        rights_granted: the client has stated that they may use the art.
         reason: why it was cancelled, else empty.
         copied_from: the order this one was reordered from.
         erased_at: when the client's particulars and art were erased, else ``None``.
     """
 
-    id: str
-    workshop_id: str
-    number: int
+    id: Id
+    workshop_id: Id
+    number: Annotated[int, Trait.SEARCHABLE]
     state: OrderState
-    revision: int
-    activity: int
-    contact: Contact
-    needed_by: date | None
-    rights_granted: bool
-    note: str
+    revision: Annotated[int, Field(description="raised by every change to the order itself or its lines")]
+    activity: Annotated[int, Field(description="raised by every change to anything within the order")]
     created_at: datetime
     updated_at: datetime
     submitted_at: datetime | None = None
     released_at: datetime | None = None
-    reason: str = ""
-    copied_from: str | None = None
+    reason: Annotated[str, Trait.LINES] = ""
+    copied_from: Id | None = None
     erased_at: datetime | None = None
 
 
 @dataclass(frozen=True)
-class Line:
+class LineTerms:
+    """What a client says of a line."""
+
+    model_key: Key
+    quantity: Annotated[int, Field(ge=1, le=MOST_PIECES)]
+    _: KW_ONLY
+    note: Note = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Line(LineTerms):
     """So many pieces of one furniture model."""
 
-    id: str
-    order_id: str
+    id: Id
+    order_id: Id
     position: int
-    model_key: str
-    quantity: int
-    note: str = ""
 
 
 @dataclass(frozen=True)

@@ -6,10 +6,11 @@ import re
 import unicodedata
 from collections.abc import Iterator
 
+from service.orders.definition import Trait, texts
 from service.orders.errors import Problem
+from service.orders.order import LONGEST_EMAIL
 
 _EMAIL = re.compile(r"[^@\s<>,;:\"\\()\[\]]+@[^@\s<>,;:\"\\()\[\].]+(\.[^@\s<>,;:\"\\()\[\].]+)+")
-LONGEST_EMAIL = 254  # RFC 5321 §4.5.3.1.3, less the angle brackets
 _WORD = re.compile(r"[^\W_]+")
 _LONGEST_WORD = 40
 _MOST_WORDS = 200
@@ -22,6 +23,12 @@ def text_problems(field: str, text: str, longest: int, *, lines: bool = False) -
     allowed = "\n\r\t" if lines else ""
     if any(unicodedata.category(sign) in {"Cc", "Cs"} and sign not in allowed for sign in text):
         yield Problem(field, "control-characters", "Remove the control characters from this text.")
+
+
+def written_problems(value: object) -> Iterator[Problem]:
+    """What is wrong with the texts of a value, by the limits they are defined with."""
+    for path, text, field in texts(value):
+        yield from text_problems(path, text, field.longest or 0, lines=Trait.LINES in field.traits)
 
 
 def email_problems(field: str, email: str) -> Iterator[Problem]:

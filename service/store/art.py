@@ -2,25 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from sqlalchemy import Connection, Select, Text, cast, delete, func, insert, select, union_all, update
 
+from artwork.intake.values import Wishes
 from service.orders.artworks import Artwork, ReadingState, StoredReading
 from service.orders.chain import canonical_digest
 from service.orders.ids import ids_among
 from service.orders.proofs import Proof
+from service.store.mapping import to_json
 from service.store.mark_tables import marks
 from service.store.reach import Reach
 from service.store.record_tables import batches
-from service.store.rows import (
-    artwork_of,
-    proof_of,
-    reading_of,
-    trouble_plain,
-    wishes_plain,
-)
+from service.store.rows import ARTWORKS, PROOFS, READINGS
 from service.store.tables import artworks, carvings, drawings, proofs, readings, standings
 
 _NAMING = 0x51A8
@@ -36,37 +32,26 @@ _PROOF_ROW = select(
 
 def insert_artwork(connection: Connection, workshop_id: str, artwork: Artwork) -> None:
     """Store a new file's row."""
-    connection.execute(insert(artworks).values(**vars(artwork), workshop_id=workshop_id))
+    connection.execute(insert(artworks).values(ARTWORKS.row(artwork, workshop_id=workshop_id)))
 
 
 def artworks_of_orders(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Artwork]:
     """The files of orders, oldest first."""
     query = select(artworks).where(artworks.c.order_id.in_(ids_among(ids)), *reach.within(artworks))
-    return [
-        artwork_of(row) for row in connection.execute(query.order_by(artworks.c.uploaded_at, artworks.c.id))
-    ]
+    return ARTWORKS.values(connection.execute(query.order_by(artworks.c.uploaded_at, artworks.c.id)))
 
 
 def artworks_by_ids(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Artwork]:
     """Files within reach, in no set order."""
     query = select(artworks).where(artworks.c.id.in_(ids_among(ids)), *reach.within(artworks))
-    return [artwork_of(row) for row in connection.execute(query)]
+    return ARTWORKS.values(connection.execute(query))
 
 
 def insert_reading(connection: Connection, workshop_id: str, reading: StoredReading) -> None:
     """Store a reading that is yet to be made."""
-    plain = wishes_plain(reading.wishes)
-    connection.execute(
-        insert(readings).values(
-            id=reading.id,
-            workshop_id=workshop_id,
-            order_id=reading.order_id,
-            artwork_id=reading.artwork_id,
-            wishes=plain,
-            wishes_digest=canonical_digest(plain),
-            state=ReadingState.WAITING.value,
-        )
-    )
+    digest = canonical_digest(to_json(reading.wishes))
+    values = READINGS.row(reading, workshop_id=workshop_id, wishes_digest=digest)
+    connection.execute(insert(readings).values(values))
 
 
 def finish_reading(connection: Connection, reading: StoredReading) -> bool:
@@ -81,7 +66,7 @@ def finish_reading(connection: Connection, reading: StoredReading) -> bool:
             kind=reading.kind,
             format=reading.format,
             report=reading.report,
-            trouble=trouble_plain(reading.trouble),
+            trouble=to_json(reading.trouble),
         )
         .returning(readings.c.id)
     )
@@ -89,52 +74,34 @@ def finish_reading(connection: Connection, reading: StoredReading) -> bool:
 
 
 def find_reading(
-    connection: Connection, reach: Reach, artwork_id: str, wishes: Mapping[str, Any]
+    connection: Connection, reach: Reach, artwork_id: str, wishes: Wishes
 ) -> StoredReading | None:
-    """The reading of a file under these wishes (``rows.wishes_plain``), if it was asked for before."""
+    """The reading of a file under these wishes, if it was asked for before."""
     query = select(readings).where(
         readings.c.artwork_id == artwork_id,
-        readings.c.wishes_digest == canonical_digest(wishes),
+        readings.c.wishes_digest == canonical_digest(to_json(wishes)),
         *reach.within(readings),
     )
     row = connection.execute(query).one_or_none()
-    return None if row is None else reading_of(row)
+    return None if row is None else READINGS.value(row)
 
 
 def readings_of_orders(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[StoredReading]:
     """The readings of orders, in no set order."""
     query = select(readings).where(readings.c.order_id.in_(ids_among(ids)), *reach.within(readings))
-    return [reading_of(row) for row in connection.execute(query)]
+    return READINGS.values(connection.execute(query))
 
 
 def readings_by_ids(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[StoredReading]:
     """Readings within reach, in no set order."""
     query = select(readings).where(readings.c.id.in_(ids_among(ids)), *reach.within(readings))
-    return [reading_of(row) for row in connection.execute(query)]
+    return READINGS.values(connection.execute(query))
 
 
 def insert_proof(connection: Connection, workshop_id: str, proof: Proof) -> None:
     """Store a new proof with nothing decided about it."""
-    connection.execute(
-        insert(proofs).values(
-            id=proof.id,
-            workshop_id=workshop_id,
-            order_id=proof.order_id,
-            carving_id=proof.carving_id,
-            number=proof.number,
-            digest=proof.digest,
-            basis=proof.basis,
-            facts=dict(proof.facts),
-            outline=proof.outline,
-            picture=proof.picture,
-            pieces=proof.pieces,
-            verdict=proof.verdict,
-            sentence=proof.sentence,
-            check=dict(proof.check),
-            remarks=list(proof.remarks),
-            made_at=proof.made_at,
-        )
-    )
+    stored = PROOFS.row(proof, workshop_id=workshop_id)
+    connection.execute(insert(proofs).values({column.name: stored[column.name] for column in proofs.c}))
     connection.execute(insert(standings).values(proof_id=proof.id, **_standing(proof)))
 
 
@@ -144,12 +111,8 @@ def update_standing(connection: Connection, proof: Proof) -> None:
 
 
 def _standing(proof: Proof) -> dict[str, Any]:
-    return {
-        "waived": list(proof.waived),
-        "signed_at": proof.signed_at,
-        "judged_at": proof.judged_at,
-        "stale_because": proof.stale_because,
-    }
+    stored = PROOFS.row(proof)
+    return {name: stored[name] for name in ("waived", "signed_at", "judged_at", "stale_because")}
 
 
 def next_proof_number(connection: Connection, carving_id: str) -> int:
@@ -184,7 +147,7 @@ def proofs_of_orders(connection: Connection, reach: Reach, ids: Sequence[str]) -
 
 
 def _proofs(connection: Connection, query: Select[Any]) -> list[Proof]:
-    return [proof_of(row) for row in connection.execute(query)]
+    return PROOFS.values(connection.execute(query))
 
 
 def delete_proofs_of_carvings(connection: Connection, carving_ids: Sequence[str]) -> None:

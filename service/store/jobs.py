@@ -12,15 +12,14 @@ from service.orders.ids import ids_among
 from service.orders.work import Batch, BatchState, Job, JobState
 from service.store.reach import Reach
 from service.store.record_tables import batches, jobs, once_answers
-from service.store.rows import batch_of, job_of
+from service.store.rows import BATCHES, JOBS
 
 ONCE_LIFE = timedelta(hours=24)
 
 
 def insert_job(connection: Connection, job: Job, payload: Mapping[str, Any]) -> None:
     """Store new background work; the queue is told by the caller."""
-    values = {**vars(job), "kind": job.kind.value, "state": job.state.value, "payload": dict(payload)}
-    connection.execute(insert(jobs).values(values))
+    connection.execute(insert(jobs).values(JOBS.row(job, payload=dict(payload))))
 
 
 def update_job(connection: Connection, job_id: str, now: datetime, **changes: Any) -> None:
@@ -58,19 +57,19 @@ def find_job(connection: Connection, reach: Reach, job_id: str, *, lock: bool = 
     if lock:
         query = query.with_for_update()
     row = connection.execute(query).one_or_none()
-    return None if row is None else job_of(row)
+    return None if row is None else JOBS.value(row)
 
 
 def jobs_of_orders(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Job]:
     """The work of these orders, newest first."""
     query = select(jobs).where(jobs.c.order_id.in_(ids_among(ids)), *reach.within(jobs))
-    return [job_of(row) for row in connection.execute(query.order_by(jobs.c.created_at.desc(), jobs.c.id))]
+    return JOBS.values(connection.execute(query.order_by(jobs.c.created_at.desc(), jobs.c.id)))
 
 
 def jobs_in_state(connection: Connection, workshop_id: str, state: JobState, limit: int) -> list[Job]:
     """The workshop's work in one state, newest first."""
     query = select(jobs).where(jobs.c.workshop_id == workshop_id, jobs.c.state == state.value)
-    return [job_of(row) for row in connection.execute(query.order_by(jobs.c.created_at.desc()).limit(limit))]
+    return JOBS.values(connection.execute(query.order_by(jobs.c.created_at.desc()).limit(limit)))
 
 
 def waiting_work(connection: Connection, workshop_id: str | None) -> tuple[int, datetime | None]:
@@ -92,8 +91,7 @@ def count_given_up(connection: Connection, workshop_id: str | None) -> int:
 
 def insert_batch(connection: Connection, batch: Batch) -> None:
     """Store a batch that is asked for."""
-    values = {**vars(batch), "state": batch.state.value, "order_ids": list(batch.order_ids)}
-    connection.execute(insert(batches).values(values))
+    connection.execute(insert(batches).values(BATCHES.row(batch)))
 
 
 def finish_batch(connection: Connection, batch: Batch, *, waiting: bool = False) -> None:
@@ -115,14 +113,14 @@ def find_batch(connection: Connection, workshop_id: str, batch_id: str) -> Batch
     named = batches.c.id.in_(ids_among([batch_id]))
     query = select(batches).where(named, batches.c.workshop_id == workshop_id)
     row = connection.execute(query).one_or_none()
-    return None if row is None else batch_of(row)
+    return None if row is None else BATCHES.value(row)
 
 
 def batches_with_order(connection: Connection, workshop_id: str, order_id: str) -> list[Batch]:
     """Every batch of the workshop that an order is in."""
     holds = cast(batches.c.order_ids, Text).contains(order_id, autoescape=True)
     query = select(batches).where(batches.c.workshop_id == workshop_id, holds)
-    return [batch_of(row) for row in connection.execute(query)]
+    return BATCHES.values(connection.execute(query))
 
 
 def delete_jobs_of_order(connection: Connection, order_id: str) -> None:
@@ -141,7 +139,7 @@ def newest_batches(
             or_(batches.c.created_at < at, (batches.c.created_at == at) & (batches.c.id < key))
         )
     query = query.order_by(batches.c.created_at.desc(), batches.c.id.desc()).limit(limit)
-    return [batch_of(row) for row in connection.execute(query)]
+    return BATCHES.values(connection.execute(query))
 
 
 def find_answer(

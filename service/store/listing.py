@@ -30,7 +30,7 @@ from sqlalchemy import (
 from service.orders.order import Order
 from service.orders.states import OrderState
 from service.store.reach import Reach
-from service.store.rows import NO_DATE, order_of
+from service.store.rows import NO_DATE, ORDERS
 from service.store.tables import carvings, order_counts, order_words, orders
 
 FEW = 1000
@@ -78,7 +78,7 @@ def page_of_orders(
     else:
         conditions += [orders.c.workshop_id == reach.workshop_id, *(found.condition for found in deciding)]
         query = _walked(conditions, wanted, limit)
-    return [order_of(row) for row in connection.execute(query)]
+    return ORDERS.values(connection.execute(query))
 
 
 def counts_by_state(connection: Connection, workshop_id: str) -> dict[str, int]:

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from sqlalchemy import Column, ForeignKey, Integer, Table
 
-from service.store.metadata import metadata
-from service.store.tables import ID, JSON_VALUE
+from service.store.metadata import ID, JSON_VALUE, metadata
 
 machines = Table(
     "machines",

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from sqlalchemy import Column, ForeignKey, Integer, String, Table, Text, UniqueConstraint
 
-from service.store.metadata import Instant, metadata
-from service.store.tables import DIGEST, ID, JSON_VALUE, KEY
+from service.store.metadata import DIGEST, ID, JSON_VALUE, KEY, Instant, metadata
 
 marks = Table(
     "marks",

@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
-from sqlalchemy import Connection, Row, insert, select, update
+from sqlalchemy import Connection, insert, select, update
 
 from service.orders.ids import ids_among
 from service.orders.standing_mark import StandingMark
 from service.store.mark_tables import marks
+from service.store.rows import MARKS
 
 
 def insert_mark(connection: Connection, mark: StandingMark) -> None:
     """A new version."""
-    json = {"made_of": dict(mark.made_of), "check": dict(mark.check), "remarks": list(mark.remarks)}
-    connection.execute(insert(marks).values({**vars(mark), **json}))
+    connection.execute(insert(marks).values(MARKS.row(mark)))
 
 
 def update_mark(connection: Connection, mark: StandingMark) -> None:
@@ -28,14 +27,10 @@ def all_marks(connection: Connection, workshop_id: str) -> list[StandingMark]:
     """Every version the workshop ever had, newest first within each slat."""
     query = select(marks).where(marks.c.workshop_id == workshop_id)
     ordered = query.order_by(marks.c.model_key, marks.c.slat_key, marks.c.version.desc())
-    return [_mark_of(row) for row in connection.execute(ordered)]
+    return MARKS.values(connection.execute(ordered))
 
 
 def marks_by_ids(connection: Connection, workshop_id: str, ids: Sequence[str]) -> dict[str, StandingMark]:
     """Those of the workshop's versions, by id."""
     query = select(marks).where(marks.c.workshop_id == workshop_id, marks.c.id.in_(ids_among(ids)))
-    return {row.id: _mark_of(row) for row in connection.execute(query)}
-
-
-def _mark_of(row: Row[Any]) -> StandingMark:
-    return StandingMark(**{**row._mapping, "remarks": tuple(row.remarks)})
+    return {row.id: MARKS.value(row) for row in connection.execute(query)}

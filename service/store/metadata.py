@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 
-from sqlalchemy import DateTime, Dialect, MetaData
+from sqlalchemy import JSON, DateTime, Dialect, MetaData, String
 from sqlalchemy.types import TypeDecorator
 
 # Named constraints, so that a migration can find them on either database.
@@ -17,6 +17,13 @@ metadata = MetaData(
         "pk": "pk_%(table_name)s",
     }
 )
+
+
+ID = String(40)
+DIGEST = String(64)
+KEY = String(64)
+STATE = String(16)
+JSON_VALUE = JSON(none_as_null=True)
 
 
 class Instant(TypeDecorator[datetime]):

@@ -7,12 +7,13 @@ from datetime import datetime
 
 from sqlalchemy import Connection, bindparam, delete, insert, select, update
 
+from service.orders.definition import blanks, search_texts
 from service.orders.ids import ids_among, is_id
 from service.orders.order import Carving, Line, Order
 from service.orders.states import CarvingState, OrderState
 from service.orders.texts import words_of
 from service.store.reach import Reach
-from service.store.rows import carving_of, carving_values, line_of, order_of, order_values
+from service.store.rows import CARVINGS, LINES, ORDERS
 from service.store.tables import artworks, carvings, counters, lines, order_words, orders, proofs, workshops
 
 # Asked most often of all, so built once.
@@ -34,7 +35,7 @@ def find_order(connection: Connection, reach: Reach, order_id: str, *, lock: boo
     """One order within reach; with ``lock`` nobody else changes anything in it until the transaction ends."""
     query = select(orders).where(orders.c.id.in_(ids_among([order_id])), *reach.within(orders))
     row = connection.execute(query.with_for_update() if lock else query).one_or_none()
-    return None if row is None else order_of(row)
+    return None if row is None else ORDERS.value(row)
 
 
 def find_activity(connection: Connection, reach: Reach, order_id: str) -> int | None:
@@ -53,14 +54,14 @@ def next_number(connection: Connection, workshop_id: str) -> int:
 
 def insert_order(connection: Connection, order: Order) -> None:
     """Store a new order."""
-    connection.execute(insert(orders).values(order_values(order)))
+    connection.execute(insert(orders).values(ORDERS.row(order)))
     _store_words(connection, order)
 
 
 def update_order(connection: Connection, before: Order, after: Order) -> bool:
     """Store what changed; whether ``before`` was still what is stored."""
-    values = order_values(after)
-    changed = {name: value for name, value in values.items() if name not in {"id", "workshop_id", "number"}}
+    fixed = {"id", "workshop_id", "number"}
+    changed = {name: value for name, value in ORDERS.row(after).items() if name not in fixed}
     done = connection.execute(
         update(orders)
         .where(
@@ -70,24 +71,15 @@ def update_order(connection: Connection, before: Order, after: Order) -> bool:
         )
         .values(changed)
     )
-    if done.rowcount == 1 and (before.contact, before.note) != (after.contact, after.note):
+    if done.rowcount == 1 and search_texts(before) != search_texts(after):
         _store_words(connection, after)
     return done.rowcount == 1
 
 
 def _store_words(connection: Connection, order: Order) -> None:
-    """Make the order findable by its number, its contact, its note and its files' names."""
+    """Make the order findable by what is defined to be searched for, and by its files' names."""
     names = connection.scalars(select(artworks.c.name).where(artworks.c.order_id == order.id)).all()
-    contact = order.contact
-    words = words_of(
-        str(order.number),
-        contact.name,
-        contact.email,
-        contact.phone,
-        contact.organisation,
-        order.note,
-        *names,
-    )
+    words = words_of(*search_texts(order), *names)
     connection.execute(delete(order_words).where(order_words.c.order_id == order.id))
     rows = [{"order_id": order.id, "word": w, "workshop_id": order.workshop_id} for w in sorted(words)]
     connection.execute(insert(order_words), rows)
@@ -100,12 +92,8 @@ def refresh_words(connection: Connection, order: Order) -> None:
 
 def orders_by_ids(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Order]:
     """Those of the orders that are within reach, in no set order."""
-    return [
-        order_of(row)
-        for row in connection.execute(
-            select(orders).where(orders.c.id.in_(ids_among(ids)), *reach.within(orders))
-        )
-    ]
+    query = select(orders).where(orders.c.id.in_(ids_among(ids)), *reach.within(orders))
+    return ORDERS.values(connection.execute(query))
 
 
 def lines_of_orders(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Line]:
@@ -115,7 +103,7 @@ def lines_of_orders(connection: Connection, reach: Reach, ids: Sequence[str]) ->
         .where(lines.c.order_id.in_(ids_among(ids)), *reach.within(lines))
         .order_by(lines.c.position)
     )
-    return [line_of(row) for row in connection.execute(query)]
+    return LINES.values(connection.execute(query))
 
 
 def carvings_of_orders(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Carving]:
@@ -126,13 +114,13 @@ def carvings_of_orders(connection: Connection, reach: Reach, ids: Sequence[str])
         .where(carvings.c.order_id.in_(ids_among(ids)), *reach.within(carvings))
         .order_by(lines.c.position, carvings.c.slat_key, carvings.c.piece)
     )
-    return [carving_of(row) for row in connection.execute(query)]
+    return CARVINGS.values(connection.execute(query))
 
 
 def carvings_by_ids(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Carving]:
     """Those of the carvings that are within reach, in no set order."""
     query = select(carvings).where(carvings.c.id.in_(ids_among(ids)), *reach.within(carvings))
-    return [carving_of(row) for row in connection.execute(query)]
+    return CARVINGS.values(connection.execute(query))
 
 
 def open_cuts(
@@ -149,24 +137,24 @@ def open_cuts(
     proved = base.join(proofs, proofs.c.id == carvings.c.proof_id)
     found = connection.execute(select(carvings, proofs.c.basis).select_from(proved).where(*wanted)).all()
     theirs = select(lines).where(lines.c.id.in_(select(carvings.c.line_id).select_from(base).where(*wanted)))
-    by_id = {row.id: line_of(row) for row in connection.execute(theirs)}
-    return [(carving_of(row), by_id[row.line_id], row.basis) for row in found]
+    by_id = {row.id: LINES.value(row) for row in connection.execute(theirs)}
+    return [(CARVINGS.value(row), by_id[row.line_id], row.basis) for row in found]
 
 
 def insert_lines(connection: Connection, workshop_id: str, new: Sequence[Line]) -> None:
     """Store new lines."""
     if new:
-        connection.execute(insert(lines), [{**vars(line), "workshop_id": workshop_id} for line in new])
+        connection.execute(insert(lines), [LINES.row(line, workshop_id=workshop_id) for line in new])
 
 
 def update_line(connection: Connection, line: Line) -> None:
     """Store a changed line."""
-    connection.execute(update(lines).where(lines.c.id == line.id).values(**vars(line)))
+    connection.execute(update(lines).where(lines.c.id == line.id).values(LINES.row(line)))
 
 
-def blank_line_notes(connection: Connection, order_id: str) -> None:
+def blank_lines(connection: Connection, order_id: str) -> None:
     """Take what the client wrote off an order's lines."""
-    connection.execute(update(lines).where(lines.c.order_id == order_id).values(note=""))
+    connection.execute(update(lines).where(lines.c.order_id == order_id).values(blanks(Line)))
 
 
 def delete_lines(connection: Connection, ids: Sequence[str]) -> None:
@@ -177,7 +165,9 @@ def delete_lines(connection: Connection, ids: Sequence[str]) -> None:
 def insert_carvings(connection: Connection, workshop_id: str, new: Sequence[Carving]) -> None:
     """Store new carvings."""
     if new:
-        connection.execute(insert(carvings), [carving_values(carving, workshop_id) for carving in new])
+        connection.execute(
+            insert(carvings), [CARVINGS.row(carving, workshop_id=workshop_id) for carving in new]
+        )
 
 
 def update_carving(connection: Connection, workshop_id: str, before: Carving, after: Carving) -> bool:
@@ -190,7 +180,7 @@ def update_carving(connection: Connection, workshop_id: str, before: Carving, af
             carvings.c.revision == before.revision,
             carvings.c.state == before.state.value,
         )
-        .values(carving_values(after, workshop_id))
+        .values(CARVINGS.row(after))
     )
     return done.rowcount == 1
 

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from sqlalchemy import Column, ForeignKey, Integer, Table
 
-from service.store.metadata import Instant, metadata
-from service.store.tables import DIGEST, ID, JSON_VALUE
+from service.store.metadata import DIGEST, ID, JSON_VALUE, Instant, metadata
 
 price_lists = Table(
     "price_lists",

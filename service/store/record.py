@@ -13,7 +13,7 @@ from service.orders.ids import ids_among
 from service.orders.record import Entry, EntryKind, Witness
 from service.store.reach import walled
 from service.store.record_tables import record, record_heads, record_particulars
-from service.store.rows import entry_of
+from service.store.rows import ENTRIES
 from service.store.tables import counters, orders
 
 _AT_ONCE = 1000
@@ -36,24 +36,7 @@ def append(connection: Connection, workshop_id: str, deed: Deed) -> Entry:
     """Enter a deed after the last one. Waits for whoever is entering something at this moment."""
     number, previous = _lock_head(connection, workshop_id)
     entry = link(deed, workshop_id, number + 1, previous)
-    connection.execute(
-        insert(record).values(
-            workshop_id=workshop_id,
-            number=entry.number,
-            kind=entry.kind.value,
-            at=entry.at,
-            actor=entry.actor,
-            order_id=entry.order_id,
-            carving_id=entry.carving_id,
-            proof_id=entry.proof_id,
-            digest=entry.digest,
-            picture=entry.picture,
-            facts=dict(entry.facts),
-            seal=entry.seal,
-            previous=entry.previous,
-            this=entry.this,
-        )
-    )
+    connection.execute(insert(record).values(ENTRIES.row(entry)))
     connection.execute(
         insert(record_particulars).values(
             **vars(entry.particulars), workshop_id=workshop_id, number=entry.number, order_id=entry.order_id
@@ -110,7 +93,7 @@ def walk(
         if last is not None:
             query = query.where(record.c.number <= last)
         rows = connection.execute(query.order_by(record.c.number).limit(_AT_ONCE)).all()
-        yield from (entry_of(row) for row in rows)
+        yield from ENTRIES.values(rows)
         if len(rows) < _AT_ONCE:
             return
         after = rows[-1].number
@@ -157,4 +140,4 @@ def erase_particulars(connection: Connection, workshop_id: str, order_id: str) -
 
 
 def _entries(connection: Connection, query: Select[Any]) -> list[Entry]:
-    return [entry_of(row) for row in connection.execute(query)]
+    return ENTRIES.values(connection.execute(query))

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from sqlalchemy import Column, Float, ForeignKey, Index, Integer, String, Table, Text
 
-from service.store.metadata import Instant, metadata
-from service.store.tables import DIGEST, ID, JSON_VALUE, STATE
+from service.store.metadata import DIGEST, ID, JSON_VALUE, STATE, Instant, metadata
 
 # Append-only: triggers on both databases refuse to change or delete a row.
 record = Table(

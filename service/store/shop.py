@@ -9,7 +9,7 @@ from sqlalchemy import Connection, insert, select, update
 from artwork.jsonable import allowances_from_json, allowances_to_json, bit_from_json, bit_to_json
 from service.orders.workshop import Settings, ShopBit, ShopModel, Workshop
 from service.store.layouts import layout_from_json, layout_to_json
-from service.store.rows import AnyRow
+from service.store.mapping import AnyRow
 from service.store.tables import counters, shop_bits, shop_models, workshop_keys, workshops
 
 

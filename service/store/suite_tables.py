@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from sqlalchemy import Column, ForeignKey, Integer, Table, Text
 
-from service.store.metadata import Instant, metadata
-from service.store.tables import ID, JSON_VALUE, STATE
+from service.store.metadata import ID, JSON_VALUE, STATE, Instant, metadata
 
 suites = Table(
     "suites",

@@ -2,26 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
 
-from sqlalchemy import Connection, Row, delete, exists, insert, select, update
+from sqlalchemy import Connection, delete, exists, insert, select, update
 
 from service.orders.ids import ids_among
-from service.orders.suites import Part, Suite, SuiteKind
+from service.orders.suites import Part, Suite
 from service.store.reach import Reach
+from service.store.rows import PARTS, SUITES
 from service.store.suite_tables import suite_parts, suites
 
 
 def insert_suite(connection: Connection, suite: Suite, parts: Sequence[Part]) -> None:
     """Store a new suite and its parts; their carvings must be there."""
-    connection.execute(insert(suites).values(_suite_values(suite)))
-    connection.execute(insert(suite_parts), [_part_values(part, suite) for part in parts])
+    connection.execute(insert(suites).values(SUITES.row(suite)))
+    where = {"workshop_id": suite.workshop_id, "order_id": suite.order_id}
+    connection.execute(insert(suite_parts), [PARTS.row(part, **where) for part in parts])
 
 
 def update_suite(connection: Connection, suite: Suite) -> None:
     """Store another revision, or what was found while making it."""
-    connection.execute(update(suites).where(suites.c.id == suite.id).values(_suite_values(suite)))
+    connection.execute(update(suites).where(suites.c.id == suite.id).values(SUITES.row(suite)))
 
 
 def note_part(connection: Connection, part: Part) -> None:
@@ -50,46 +51,22 @@ def find_suite(connection: Connection, reach: Reach, suite_id: str) -> Suite | N
     """One suite within reach."""
     query = select(suites).where(suites.c.id.in_(ids_among([suite_id])), *reach.within(suites))
     row = connection.execute(query).one_or_none()
-    return None if row is None else _suite_of(row)
+    return None if row is None else SUITES.value(row)
 
 
 def suites_of_orders(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Suite]:
     """The suites of these orders, oldest first."""
     query = select(suites).where(suites.c.order_id.in_(ids_among(ids)), *reach.within(suites))
-    return [_suite_of(row) for row in connection.execute(query.order_by(suites.c.created_at, suites.c.id))]
+    return SUITES.values(connection.execute(query.order_by(suites.c.created_at, suites.c.id)))
 
 
 def parts_of_orders(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Part]:
     """The parts of the suites of these orders, in their places."""
     query = select(suite_parts).where(suite_parts.c.order_id.in_(ids_among(ids)), *reach.within(suite_parts))
-    return [_part_of(row) for row in connection.execute(query.order_by(suite_parts.c.place))]
+    return PARTS.values(connection.execute(query.order_by(suite_parts.c.place)))
 
 
 def suite_of_carving(connection: Connection, carving_id: str) -> str | None:
     """The suite that a carving is part of."""
     query = select(suite_parts.c.suite_id).where(suite_parts.c.carving_id == carving_id)
     return connection.execute(query).scalar_one_or_none()
-
-
-def _suite_values(suite: Suite) -> Mapping[str, Any]:
-    return {
-        **vars(suite),
-        "kind": suite.kind.value,
-        "wanted": dict(suite.wanted),
-        "made": dict(suite.made),
-        "problems": list(suite.problems),
-    }
-
-
-def _part_values(part: Part, suite: Suite) -> Mapping[str, Any]:
-    where = {"workshop_id": suite.workshop_id, "order_id": suite.order_id}
-    return {**vars(part), "notes": list(part.notes), **where}
-
-
-def _suite_of(row: Row[Any]) -> Suite:
-    given = dict(row._mapping)
-    return Suite(**{**given, "kind": SuiteKind(row.kind), "problems": tuple(row.problems)})
-
-
-def _part_of(row: Row[Any]) -> Part:
-    return Part(row.carving_id, row.suite_id, row.place, row.row, row.text, tuple(row.notes))

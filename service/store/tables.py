@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from sqlalchemy import (
-    JSON,
     Boolean,
     CheckConstraint,
     Column,
@@ -19,13 +18,9 @@ from sqlalchemy import (
     false,
 )
 
-from service.store.metadata import Instant, metadata
-
-ID = String(40)
-DIGEST = String(64)
-KEY = String(64)
-STATE = String(16)
-JSON_VALUE = JSON(none_as_null=True)
+from service.orders.order import Line, Order
+from service.store.mapping import columns_of
+from service.store.metadata import DIGEST, ID, JSON_VALUE, KEY, STATE, Instant, metadata
 
 # Compared byte by byte on both databases, so that a range of prefixes means the same on both.
 _WORD = String(40).with_variant(String(40, collation="C"), "postgresql")
@@ -86,29 +81,9 @@ shop_bits = Table(
 orders = Table(
     "orders",
     metadata,
-    Column("id", ID, primary_key=True),
-    Column("workshop_id", ID, ForeignKey("workshops.id"), nullable=False),
-    Column("number", Integer, nullable=False),
-    Column("state", STATE, nullable=False),
-    Column("revision", Integer, nullable=False),
-    Column("activity", Integer, nullable=False),
-    Column("contact_name", String(120), nullable=False),
-    Column("contact_email", String(254), nullable=False),
-    Column("contact_phone", String(40), nullable=False),
-    Column("contact_organisation", String(120), nullable=False),
-    Column("needed_by", Date, nullable=True),
-    Column(
-        "due", Date, nullable=False
-    ),  # needed_by, or the last day there is: orders without a date come last
-    Column("rights_granted", Boolean, nullable=False),
-    Column("note", Text, nullable=False),
-    Column("reason", Text, nullable=False),
-    Column("copied_from", ID, nullable=True),
-    Column("created_at", Instant, nullable=False),
-    Column("updated_at", Instant, nullable=False),
-    Column("submitted_at", Instant, nullable=True),
-    Column("released_at", Instant, nullable=True),
-    Column("erased_at", Instant, nullable=True),
+    *columns_of(Order, {"workshop_id": "workshops.id"}),
+    # needed_by, or the last day there is: orders without a date come last
+    Column("due", Date, nullable=False),
     # The last entry of the record about this order: a second witness to it.
     Column("recorded", Integer, nullable=False, server_default="0"),
     UniqueConstraint("workshop_id", "number"),
@@ -139,13 +114,8 @@ order_words = Table(
 lines = Table(
     "lines",
     metadata,
-    Column("id", ID, primary_key=True),
+    *columns_of(Line, {"order_id": "orders.id"}),
     Column("workshop_id", ID, nullable=False),
-    Column("order_id", ID, ForeignKey("orders.id"), nullable=False),
-    Column("position", Integer, nullable=False),
-    Column("model_key", KEY, nullable=False),
-    Column("quantity", Integer, nullable=False),
-    Column("note", Text, nullable=False),
     Index("ix_lines_order", "order_id", "position"),
     CheckConstraint("quantity > 0", name="quantity"),
 )

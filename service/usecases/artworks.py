@@ -18,7 +18,6 @@ from service.orders.states import CarvingState, carving_after
 from service.orders.work import JobKind
 from service.store import art, orders
 from service.store.reach import Reach
-from service.store.rows import wishes_plain
 from service.usecases.answers import WholeOrder
 from service.usecases.commands import Once, Upload
 from service.usecases.context import Context
@@ -169,7 +168,7 @@ def _kept(carving: Carving) -> tuple[KeptArt, ...]:
 
 def _reading(opened: OpenOrder, artwork_id: str, wishes: Wishes) -> StoredReading:
     """The reading of a file under these wishes, asked for now or before."""
-    known = art.find_reading(opened.connection, opened.reach, artwork_id, wishes_plain(wishes))
+    known = art.find_reading(opened.connection, opened.reach, artwork_id, wishes)
     if known is not None:
         return known
     reading = StoredReading(new_id(), artwork_id, opened.order.id, wishes, ReadingState.WAITING)

@@ -9,9 +9,10 @@ from datetime import datetime
 from sqlalchemy import Connection
 
 from service.orders.artworks import Artwork, ReadingState, StoredReading
+from service.orders.definition import fresh, shared
 from service.orders.errors import Conflict
 from service.orders.ids import new_id
-from service.orders.order import Carving, Line, Order
+from service.orders.order import Carving, Line, Order, OrderTerms
 from service.orders.states import CarvingState, OrderState
 from service.orders.suites import Part, Suite
 from service.orders.work import JobKind
@@ -119,10 +120,7 @@ def _copied_order(connection: Connection, old: Order, now: datetime) -> Order:
         state=OrderState.DRAFT,
         revision=1,
         activity=1,
-        contact=old.contact,
-        needed_by=None,
-        rights_granted=old.rights_granted,
-        note=old.note,
+        **shared(OrderTerms, old) | fresh(OrderTerms),
         created_at=now,
         updated_at=now,
         copied_from=old.id,

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from service.access.links import revoke_links
-from service.orders.order import Contact
+from service.orders.definition import blanks
+from service.orders.order import Order
 from service.orders.record import EntryKind
 from service.orders.states import CarvingState, OrderState
 from service.orders.work import BatchState
@@ -19,16 +20,15 @@ def erase(opened: OpenOrder, why: str) -> frozenset[str]:
     """Erase within the open order; the blobs that may go once this is committed. NotAllowed, Conflict."""
     connection, order = opened.connection, opened.order
     done = order.state is OrderState.DONE
-    opened.move(
-        "erase", contact=Contact(), note="", reason="" if done else f"Erased: {why}.", erased_at=opened.now
-    )
+    reason = "" if done else f"Erased: {why}."
+    opened.move("erase", **blanks(Order), reason=reason, erased_at=opened.now)
     doomed = art.blobs_of_order(connection, order.id)
     carving_ids = list(opened.carvings)
     orders.blank_carvings(connection, order.id, None if done else CarvingState.NO_ART)
     art.delete_proofs_of_carvings(connection, carving_ids)
     art.delete_art_of_order(connection, order.id)
     orders.refresh_words(connection, opened.order)
-    orders.blank_line_notes(connection, order.id)
+    orders.blank_lines(connection, order.id)
     suites.delete_of_order(connection, order.id)
     jobs.delete_jobs_of_order(connection, order.id)
     mail.delete_letters_of_order(connection, order.id)

@@ -12,11 +12,12 @@ from sqlalchemy import Connection
 from service.access.links import make_link, renew_link
 from service.orders.actors import Actor, Role, Scope
 from service.orders.content import LineContent, OrderContent
-from service.orders.contents import LONGEST_NOTE, content_problems, sending_problems
+from service.orders.contents import content_problems, sending_problems
+from service.orders.definition import shared
 from service.orders.errors import Conflict, Invalid, NotFound, Problem
 from service.orders.ids import new_id
 from service.orders.letters import LetterKind
-from service.orders.order import Line, Order
+from service.orders.order import LONGEST_NOTE, Line, LineTerms, Order, OrderTerms
 from service.orders.record import EntryKind
 from service.orders.states import OrderState
 from service.orders.texts import text_problems
@@ -68,10 +69,7 @@ def amend_order(
             raise Invalid(*problems)
         opened.move(
             "amend",
-            contact=content.contact,
-            needed_by=content.needed_by,
-            rights_granted=content.rights_granted,
-            note=content.note,
+            **shared(OrderTerms, content),
         )
         _amend_lines(opened, content.lines)
         return opened.whole()
@@ -163,10 +161,7 @@ def _draft(connection: Connection, workshop_id: str, content: OrderContent, now:
         state=OrderState.DRAFT,
         revision=1,
         activity=1,
-        contact=content.contact,
-        needed_by=content.needed_by,
-        rights_granted=content.rights_granted,
-        note=content.note,
+        **shared(OrderTerms, content),
         created_at=now,
         updated_at=now,
     )
@@ -200,7 +195,7 @@ def _placed_again(ctx: Context, actor: Actor) -> Callable[[Connection, Any], Pla
 
 def _add_lines(connection: Connection, order: Order, contents: Sequence[LineContent]) -> None:
     new = [
-        Line(new_id(), order.id, position, content.model_key, content.quantity, content.note)
+        Line(id=new_id(), order_id=order.id, position=position, **shared(LineTerms, content))
         for position, content in enumerate(contents, start=1)
     ]
     orders.insert_lines(connection, order.workshop_id, new)
@@ -217,9 +212,8 @@ def _amend_lines(opened: OpenOrder, contents: Sequence[LineContent]) -> None:
     orders.delete_lines(opened.connection, gone)
     for position, content in enumerate(contents, start=1):
         if content.id is None:
-            line = Line(
-                new_id(), opened.order.id, position, content.model_key, content.quantity, content.note
-            )
+            terms = shared(LineTerms, content)
+            line = Line(id=new_id(), order_id=opened.order.id, position=position, **terms)
             orders.insert_lines(opened.connection, opened.order.workshop_id, [line])
             fit_slats(opened, line, content.slats)
         else:
@@ -228,13 +222,7 @@ def _amend_lines(opened: OpenOrder, contents: Sequence[LineContent]) -> None:
 
 
 def _amend_line(opened: OpenOrder, line: Line, position: int, content: LineContent) -> None:
-    after = replace(
-        line,
-        position=position,
-        model_key=content.model_key,
-        quantity=content.quantity,
-        note=content.note,
-    )
+    after = replace(line, position=position, **shared(LineTerms, content))
     orders.update_line(opened.connection, after)
     theirs = [carving for carving in opened.carvings.values() if carving.line_id == line.id]
     if after.model_key != line.model_key:

@@ -26,7 +26,10 @@ SETTINGS = Settings(
     tuple(ShopModel(model) for model in SHOP.models),
     tuple(ShopBit(bit) for bit in SHOP.bits),
 )
-LINES = (Line("l2", "o", 1, "fernhollow-chair", 3), Line("l1", "o", 0, "longwalk-bench", 4))
+LINES = (
+    Line(id="l2", order_id="o", position=1, model_key="fernhollow-chair", quantity=3),
+    Line(id="l1", order_id="o", position=0, model_key="longwalk-bench", quantity=4),
+)
 
 
 def carving(key: str, line: str, slat: str, piece: int | None, proof_id: str | None) -> Carving:
@@ -100,7 +103,7 @@ def test_work_counts_every_carved_board_and_pieces_carved_alike_together():
 
 
 def test_a_model_the_workshop_does_not_know_is_an_error_of_the_caller():
-    stranger = (Line("l", "o", 0, "no-such", 1),)
+    stranger = (Line(id="l", order_id="o", position=0, model_key="no-such", quantity=1),)
     for call in (
         lambda: quoted_lines(stranger, (), (), SETTINGS),
         lambda: order_parts(stranger, SETTINGS),

@@ -38,8 +38,19 @@ LAYOUT = ModelLayout(
 SHOP = Workshop("w", "oxbarrow", "Oxbarrow", 1, Allowances(), "v60", 365)
 SETTINGS = Settings(SHOP, (ShopModel(LAYOUT, {"back": {"sanding": 0.5}}, 1),), (ShopBit(Bit("v60"), 1),))
 AT = datetime(2026, 5, 4, tzinfo=UTC)
-ORDER = Order("o", "w", 1, OrderState.DRAFT, 1, 1, Contact("Imke", "i@q.example"), None, True, "", AT, AT)
-LINE = Line("l", "o", 1, "bench", 12)
+ORDER = Order(
+    id="o",
+    workshop_id="w",
+    number=1,
+    state=OrderState.DRAFT,
+    revision=1,
+    activity=1,
+    contact=Contact("Imke", "i@q.example"),
+    rights_granted=True,
+    created_at=AT,
+    updated_at=AT,
+)
+LINE = Line(id="l", order_id="o", position=1, model_key="bench", quantity=12)
 CARVING = Carving("c", "o", "l", "back", None, CarvingState.NO_ART, 1, None, None, None, "", None, None, None)
 
 

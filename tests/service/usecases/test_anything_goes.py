@@ -188,7 +188,7 @@ def cut_otherwise(world: World, actor: Actor, whole: WholeOrder, chance: random.
 def amend(world: World, actor: Actor, whole: WholeOrder, chance: random.Random) -> WholeOrder:
     quantity = chance.choice([11, 12, 12, 13])
     lines = tuple(
-        LineContent(line.model_key, quantity, tuple(c.slat_key for c in whole.carvings), "", line.id)
+        LineContent(line.model_key, quantity, tuple(c.slat_key for c in whole.carvings), line.id)
         for line in whole.lines
     )
     asked = replace(content(), lines=lines)

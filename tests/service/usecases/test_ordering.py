@@ -32,7 +32,11 @@ def amended(world: World, whole, actor=None, **changes):
     order = whole.order
     lines = tuple(
         LineContent(
-            line.model_key, line.quantity, tuple(c.slat_key for c in whole.carvings), line.note, line.id
+            line.model_key,
+            line.quantity,
+            tuple(c.slat_key for c in whole.carvings),
+            note=line.note,
+            id=line.id,
         )
         for line in whole.lines
     )
@@ -105,7 +109,7 @@ def test_whoever_looked_too_long_ago_is_told(world: World):
 def test_amending_keeps_lines_it_names_and_drops_the_others(world: World):
     whole = world.upload(world.place(("back-wide", "back-left")))
     wide = next(c for c in whole.carvings if c.slat_key == "back-wide")
-    line = LineContent("longwalk-bench", 12, ("back-wide",), "first", whole.lines[0].id)
+    line = LineContent("longwalk-bench", 12, ("back-wide",), note="first", id=whole.lines[0].id)
     more = LineContent("longwalk-bench", 2, ("back-left",))
     after = amended(world, whole, lines=(line, more))
     assert [(each.position, each.quantity, each.note) for each in after.lines] == [
