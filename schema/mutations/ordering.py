@@ -73,7 +73,7 @@ class OrderingMutations:
         key = once(once_key, "placeOrder", [workshop, asdict(order)])
         done = await attempt(
             info.context,
-            lambda ctx, actor: ordering.place_order(ctx, actor, checked(OrderAsk, order).content(), key),
+            lambda ctx, actor: ordering.place_order(ctx, actor, checked(OrderAsk, order).value(), key),
             workshop,
         )
         return _placed(info.context, done)
@@ -86,7 +86,7 @@ class OrderingMutations:
         return await change(
             info.context,
             lambda ctx, actor: ordering.amend_order(
-                ctx, actor, order_id, expected_revision, checked(OrderAsk, order).content()
+                ctx, actor, order_id, expected_revision, checked(OrderAsk, order).value()
             ),
         )
 

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import date, datetime
 from typing import Annotated, Any
 
 import strawberry
 from strawberry.scalars import JSON
 
+from artwork import cut, intake
 from schema.context import Info
-from schema.types.enums import CarvingState, OrderState, ReadingState
+from schema.types import enums  # noqa: F401 - makes them known
 from schema.types.machine import WorkPlan, work_plan_of
+from schema.types.made import shows
 from schema.types.marks import OrderMark, order_mark_of
 from schema.types.node import API, Node
 from schema.types.prices import OrderQuote, order_quote_of
@@ -25,79 +26,46 @@ from service.rest.bodies.marks import order_mark_body
 from service.rest.bodies.prices import order_quote_body
 from service.usecases import marking, planning, pricing, suites
 
+REVISION = "Give it back as `expectedRevision`."
 
-@strawberry.type
+
+@shows(orders.Contact)
 class Contact:
     """Whom to reach about an order; empty once erased."""
 
-    name: str
-    email: str
-    phone: str
-    organisation: str
 
-
-@strawberry.type
+@shows(orders.Trouble)
 class Trouble:
     """Why artwork or a carving could not be taken further."""
 
-    code: str
-    message: str
-    cure: str
 
-
-@strawberry.type
+@shows(cut.Placement)
 class Placement:
     """Where art lies on a slat: centre in slat mm, mm per outline unit, degrees ccw."""
 
-    x: float
-    y: float
-    scale: float
-    rotation_deg: float
-    mirrored: bool
 
-
-@strawberry.type
+@shows(intake.Wishes, without=("largest_mm", "least_mark_mm"))
 class Wishes:
     """How a file was asked to be read."""
 
-    shade: int
-    invert: bool | None
-    inks: list[int] | None
-    page: int
-    straighten: bool
 
-
-@strawberry.type
+@shows(art.Artwork, without=("order_id",))
 class Artwork(Node):
     """One file of an order, kept byte for byte."""
-
-    name: str
-    content_type: str
-    size: int
-    sha256: str
-    uploaded_at: datetime
 
     @strawberry.field
     def original_url(self: Any) -> str:
         """Gives it back as an attachment."""
         return f"{API}/artworks/{self.id}/original"
 
-    @classmethod
-    def is_type_of(cls, value: object, _info: object) -> bool:
-        """Values of the rules are given as they are."""
-        return isinstance(value, art.Artwork)
 
-
-@strawberry.type
+@shows(
+    art.StoredReading,
+    without=("artwork_id", "order_id", "outline", "picture"),
+    report="Remarks, inks and counts.",
+)
 class Reading(Node):
     """What was read from a file under one set of wishes."""
-
-    wishes: Wishes
-    state: ReadingState
-    kind: str | None
-    format: str | None
-    report: JSON | None = strawberry.field(description="Remarks, inks and counts.")
-    trouble: Trouble | None
 
     @strawberry.field
     def picture_url(self: Any) -> str | None:
@@ -109,11 +77,6 @@ class Reading(Node):
         """The file it was read from."""
         found: Artwork | None = await info.context.artworks.load(self.artwork_id)
         return found
-
-    @classmethod
-    def is_type_of(cls, value: object, _info: object) -> bool:
-        """Values of the rules are given as they are."""
-        return isinstance(value, art.StoredReading)
 
 
 @strawberry.type
@@ -130,24 +93,14 @@ class Finding:
     cure: str
 
 
-@strawberry.type
+@shows(
+    proofs.Proof,
+    without=("order_id", "carving_id", "basis", "outline"),
+    picture="SHA-256 of the preview that people are shown.",
+    remarks="To be accepted by name; those that begin with `file-` are in words in `facts.file_remarks`.",
+)
 class Proof(Node):
     """One judged cut. A decision names its digest and its picture."""
-
-    number: int
-    digest: str
-    picture: str = strawberry.field(description="SHA-256 of the preview that people are shown.")
-    pieces: int
-    verdict: str
-    sentence: str
-    remarks: list[str] = strawberry.field(
-        description="To be accepted by name; those that begin with `file-` are in words in `facts.file_remarks`."
-    )
-    waived: list[str]
-    signed_at: datetime | None
-    judged_at: datetime | None
-    stale_because: str
-    made_at: datetime
 
     @strawberry.field
     def check(self: Any) -> JSON:
@@ -181,26 +134,14 @@ class Proof(Node):
         """The placed art at true size; `form` is `svg`, `dxf` or `pdf`."""
         return f"{API}/proofs/{self.id}/drawing.{form}" if form in ("svg", "dxf", "pdf") else None
 
-    @classmethod
-    def is_type_of(cls, value: object, _info: object) -> bool:
-        """Values of the rules are given as they are."""
-        return isinstance(value, proofs.Proof)
 
-
-@strawberry.type
+@shows(
+    orders.Carving,
+    without=("order_id", "line_id", "artwork_id", "reading_id", "outline", "proof_id", "verdict", "kept"),
+    revision=REVISION,
+)
 class Carving(Node):
     """The art on one slat of every piece of a line, or of one piece of it."""
-
-    slat_key: str
-    piece: int | None
-    state: CarvingState
-    revision: int = strawberry.field(description="Give it back as `expectedRevision`.")
-    outline_note: str
-    placement: Placement | None
-    bit_key: str | None
-    thickness: float | None
-    allowances: JSON
-    trouble: Trouble | None
 
     @strawberry.field
     async def order(self: Any, info: Info) -> Annotated[Order, strawberry.lazy("schema.types.orders")]:
@@ -232,21 +173,10 @@ class Carving(Node):
         found: list[Proof] = await info.context.proofs_of_carving.load(self.id)
         return found
 
-    @classmethod
-    def is_type_of(cls, value: object, _info: object) -> bool:
-        """Values of the rules are given as they are."""
-        return isinstance(value, orders.Carving)
 
-
-@strawberry.type
+@shows(orders.Line, without=("order_id",))
 class Line:
     """So many pieces of one furniture model."""
-
-    id: strawberry.ID
-    position: int
-    model_key: str
-    quantity: int
-    note: str
 
     @strawberry.field
     async def carvings(self: Any, info: Info) -> list[Carving]:
@@ -255,25 +185,9 @@ class Line:
         return [carving for carving in found if carving.line_id == self.id]
 
 
-@strawberry.type
+@shows(orders.Order, without=("workshop_id",), revision=REVISION)
 class Order(Node):
     """One client's order."""
-
-    number: int
-    state: OrderState
-    revision: int = strawberry.field(description="Give it back as `expectedRevision`.")
-    activity: int = strawberry.field(description="Raised by every change to anything within the order.")
-    contact: Contact
-    needed_by: date | None
-    rights_granted: bool
-    note: str
-    reason: str
-    created_at: datetime
-    updated_at: datetime
-    submitted_at: datetime | None
-    released_at: datetime | None
-    copied_from: strawberry.ID | None
-    erased_at: datetime | None
 
     @strawberry.field
     async def lines(self: Any, info: Info) -> list[Line]:
@@ -327,11 +241,6 @@ class Order(Node):
         """What it costs as it stands now."""
         found = await info.context.look(pricing.get_quote, self.id)
         return order_quote_of(order_quote_body(found))
-
-    @classmethod
-    def is_type_of(cls, value: object, _info: object) -> bool:
-        """Values of the rules are given as they are."""
-        return isinstance(value, orders.Order)
 
 
 def field_of(source: Any, name: str) -> object:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from dataclasses import MISSING, is_dataclass
+from typing import Annotated, Any, ClassVar, get_args, get_origin
 
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints
+from pydantic import BaseModel, ConfigDict, Field, StringConstraints, create_model
+
+from service.orders.definition import Defined, defined
 
 Id = Annotated[str, StringConstraints(pattern=r"^[a-z2-7]{26}$")]
 Digest = Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{64}$")]
@@ -19,6 +22,59 @@ class Ask(BaseModel):
     """A body or query; unknown fields are refused, so that a misspelt one does not go unnoticed."""
 
     model_config = ConfigDict(extra="forbid", frozen=True)
+    makes: ClassVar[Any] = None
+    """The value type of the rules or the engine that it asks for; ``None`` for plain values."""
+
+    def value(self) -> Any:
+        """As the use cases take it: the value it makes, made of the values within."""
+        return self.makes(**self.values())
+
+    def values(self) -> dict[str, Any]:
+        """Field → value, as the use cases take them."""
+        return {name: value_of(getattr(self, name)) for name in type(self).model_fields}
+
+
+def value_of(asked: Any) -> Any:
+    """What was asked as the use cases take it; plain values are themselves."""
+    if isinstance(asked, Ask):
+        return asked.value()
+    return tuple(map(value_of, asked)) if isinstance(asked, tuple) else asked
+
+
+def asked(kind: Any, name: str, words: str, models: dict[Any, type[Ask]] | None = None) -> type[Ask]:
+    """The model of a request that makes a value type, from its definition.
+
+    Args:
+        kind: a frozen dataclass.
+        name, words: of the model, as the contract shows them.
+        models: value types within → their models.
+    """
+    given: dict[str, Any] = {
+        field.name: (_with_models(field.hint, models or {}), _default(field, models or {}))
+        for field in defined(kind).values()
+    }
+    made: type[Ask] = create_model(name, __base__=Ask, __doc__=words, **given)
+    made.makes = kind
+    return made
+
+
+def _with_models(hint: Any, models: dict[Any, type[Ask]]) -> Any:
+    """A type with models in place of value types."""
+    if hint in models:
+        return models[hint]
+    origin: Any = get_origin(hint)
+    if origin is Annotated:
+        inner, *told = get_args(hint)
+        return Annotated[(_with_models(inner, models), *told)]
+    if origin is tuple:
+        return origin[tuple(_with_models(each, models) for each in get_args(hint))]
+    return hint
+
+
+def _default(field: Defined, models: dict[Any, type[Ask]]) -> Any:
+    if field.default is MISSING:
+        return ...
+    return models[field.kind]() if is_dataclass(field.default) else field.default
 
 
 class PageQuery(Ask):

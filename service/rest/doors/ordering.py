@@ -35,7 +35,7 @@ def _placed(placed: PlacedOrder) -> Answer:
 
 
 def _place(call: Call) -> Answer:
-    return _placed(ordering.place_order(call.ctx, call.actor, call.ask.content(), call.once))
+    return _placed(ordering.place_order(call.ctx, call.actor, call.ask.value(), call.once))
 
 
 def _list(call: Call) -> Answer:
@@ -63,7 +63,7 @@ def _activity(call: Call) -> Answer:
 
 
 def _amend(call: Call) -> Answer:
-    content = call.ask.content()
+    content = call.ask.value()
     return whole(ordering.amend_order(call.ctx, call.actor, call.path["order"], call.revision, content))
 
 

@@ -1,0 +1,79 @@
+"""Types and inputs of the graph, made from the definition of a value."""
+
+from __future__ import annotations
+
+import inspect
+from collections.abc import Callable, Iterable
+from dataclasses import is_dataclass
+from datetime import date, datetime
+from enum import Enum
+from inspect import get_annotations
+from typing import Annotated, Any, Literal, TypeVar, get_args, get_origin
+
+import strawberry
+from strawberry.scalars import JSON
+
+from service.orders.definition import Trait, defined
+
+T = TypeVar("T")
+_SCALARS = frozenset({str, int, float, bool, date, datetime})
+_made: dict[Any, Any] = {}
+"""Value type → the type of the graph that shows it."""
+
+
+def shows(kind: Any, *, without: Iterable[str] = (), **told: str) -> Callable[[type[T]], type[T]]:
+    """Make a class the type that shows a value: its fields but ``without``, and those the class has itself.
+
+    Values are given as they are; their fields are read off them (``schema.types.orders.field_of``).
+
+    Args:
+        kind: the value type.
+        without: fields that are not shown.
+        told: field → description, where the graph has more to say than the definition.
+    """
+    hidden = frozenset(without)
+
+    def make(graph: type[T]) -> type[T]:
+        own = get_annotations(graph)
+        theirs = {
+            name: field for name, field in defined(kind).items() if name not in {*hidden, *own, *vars(graph)}
+        }
+        for name, field in theirs.items():
+            words = told.get(name) or sentence(field.description)
+            if words:
+                setattr(graph, name, strawberry.field(description=words))
+        graph.__annotations__ = {name: graph_type(name, field.hint) for name, field in theirs.items()} | own
+        graph.__doc__ = graph.__doc__ or inspect.cleandoc(kind.__doc__).split("\n\nAttributes:")[0]
+        if is_dataclass(kind):
+            graph.is_type_of = classmethod(lambda cls, value, _info: isinstance(value, kind | cls))  # type: ignore[attr-defined]
+        _made[kind] = made = strawberry.type(graph)
+        return made
+
+    return make
+
+
+def graph_type(name: str, hint: Any) -> Any:
+    """The graph's type for a field's type."""
+    origin, args = get_origin(hint), get_args(hint)
+    if origin is Annotated:
+        return strawberry.ID if Trait.ID in args[1:] else graph_type(name, args[0])
+    if type(None) in args:
+        (inner,) = (each for each in args if each is not type(None))
+        return graph_type(name, inner) | None
+    if origin is tuple:
+        return list[graph_type(name, args[0])]  # type: ignore[misc]
+    if hint is str and (name == "id" or name.endswith(("_id", "_ids"))):
+        return strawberry.ID
+    return hint if hint in _SCALARS else _made.get(hint) or _named(hint)
+
+
+def _named(hint: Any) -> Any:
+    """Enums that the graph knows by name; other choices are texts, and all the rest plain JSON values."""
+    if isinstance(hint, type) and issubclass(hint, Enum):
+        return hint if hasattr(hint, "__strawberry_definition__") else str
+    return str if get_origin(hint) is Literal else JSON
+
+
+def sentence(words: str) -> str:
+    """A definition's description as a sentence, as the graph's descriptions are."""
+    return words[:1].upper() + words[1:].rstrip(".") + "." if words else ""
