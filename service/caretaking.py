@@ -6,19 +6,21 @@ import argparse
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
+from artwork.csv_text import csv_bytes
 from service.orders.upkeep import Chore
 from service.orders.wellness import Level, level_of
 from service.root import Service, build
 from service.safekeeping import backing_up, moving, scrubbing
 from service.safekeeping.place import Place, Unfit
-from service.settings import PREFIX, BadSettings, Settings, load_settings
+from service.settings import BadSettings, Settings, load_settings, settings_file
 from service.store.blobs import BlobsAway
 from service.store.folder import FolderTaken
 from service.store.migrating import SchemaAhead
+from service.store.usage import usage as count_usage
 from service.usecases import keeping, upkeeping, wellness
 
 _TROUBLES = (Unfit, BlobsAway, FolderTaken, SchemaAhead, BadSettings, OSError)
@@ -123,7 +125,7 @@ def _move(source: Service, to: Path) -> int:
         source.lock.take(alone=True)
     else:
         moving.need_stillness(_place(source))
-    with opened(_settings_in(to)) as target:
+    with opened(load_settings(settings_file(to))) as target:
         status = _told(moving.move(_place(source), _place(target)))
     if status == 0:
         print(f"The old place was left as it is. Start the service with the settings in {to} from now on.")
@@ -169,6 +171,38 @@ def _sweep(service: Service) -> int:
     return 0
 
 
+def usage(settings: Settings, given: argparse.Namespace) -> int:
+    """What each workshop used, for whoever hosts them."""
+    return _saying(_usage, settings, given.days)
+
+
+def _usage(service: Service, days: int) -> int:
+    since = service.ctx.clock.now() - timedelta(days=days)
+    with service.ctx.store.reading() as connection:
+        found = count_usage(connection, since)
+    head = (
+        "workshop",
+        f"orders, {days} d",
+        "orders kept",
+        "proofs",
+        "work",
+        "files",
+        "MB of files",
+        "MB of batches",
+    )
+    rows = [
+        (
+            each.key,
+            *map(str, (each.orders, each.orders_kept, each.proofs, each.work, each.files)),
+            f"{each.file_bytes / 1e6:.1f}",
+            f"{each.batch_bytes / 1e6:.1f}",
+        )
+        for each in found
+    ]
+    print(csv_bytes(head, rows).decode("utf-8-sig"), end="")
+    return 0
+
+
 _MARKS = {Level.WELL: "well ", Level.WATCH: "LOOK ", Level.TROUBLE: "MEND "}
 
 
@@ -181,17 +215,3 @@ def _doctor(service: Service) -> int:
 
 def _note(service: Service, what: Chore, *, well: bool, words: str) -> None:
     upkeeping.note_upkeep(service.ctx, what, well=well, words=words)
-
-
-def _settings_in(path: Path) -> Settings:
-    """The settings in a file of ``NAME=value`` lines. Raises BadSettings."""
-    found: dict[str, str] = {}
-    for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), start=1):
-        text = line.strip()
-        if not text or text.startswith("#"):
-            continue
-        name, sign, value = text.partition("=")
-        if not sign or not name.strip().startswith(PREFIX):
-            raise BadSettings([f"{path}, line {number}: a line looks like {PREFIX}DATABASE=…"])
-        found[name.strip()] = value.strip().strip("\"'")
-    return load_settings(found)

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from service import VERSION, logs, memory
-from service.settings import PREFIX, BadSettings, Settings, load_settings, told
+from service.settings import PREFIX, BadSettings, Settings, load_settings, settings_file, told
 from service.store.folder import Noted, note_start
 
 if TYPE_CHECKING:
@@ -39,7 +39,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
     given = parser.parse_args(arguments)
     try:
         settings = load_settings(
-            data=given.data, port=getattr(given, "port", None), seed=_seed(given), role=_role(given)
+            _environ(given),
+            data=given.data,
+            port=getattr(given, "port", None),
+            seed=_seed(given),
+            role=_role(given),
         )
     except BadSettings as bad:
         print(f"These settings cannot be used:\n{bad}", file=sys.stderr)
@@ -55,6 +59,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except BrokenPipeError:  # whoever read along has had enough
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
+
+
+def _environ(given: argparse.Namespace) -> dict[str, str]:
+    """The variables of this process; those of a file of settings count where it has none of that name."""
+    return (settings_file(given.settings) if given.settings else {}) | dict(os.environ)
 
 
 def _seed(given: argparse.Namespace) -> bool | None:
@@ -74,6 +83,9 @@ def _parser() -> argparse.ArgumentParser:
     def add(name: str, command: Command, words: str) -> argparse.ArgumentParser:
         made = commands.add_parser(name, help=words, description=words)
         made.add_argument("--data", type=Path, help="folder that holds everything (default: ./data)")
+        made.add_argument(
+            "--settings", type=Path, metavar="FILE", help=f"file of settings, {PREFIX}NAME=value lines"
+        )
         made.set_defaults(command=command)
         return made
 
@@ -121,6 +133,12 @@ def _parser() -> argparse.ArgumentParser:
         "compare every file with its name; say which orders are touched",
     )
     scrubbed.add_argument("--heal", type=Path, help="folder of backups to take good copies from")
+    usage = add(
+        "usage", _late("caretaking", "usage"), "print what each workshop used, a table for a host's bill"
+    )
+    usage.add_argument(
+        "--days", type=_from_one, default=30, help="orders, proofs and work of so many days (30)"
+    )
     add("doctor", _late("caretaking", "doctor"), "say what is wrong with this installation, and what to do")
     add("sweep", _late("caretaking", "sweep"), "remove what is kept no longer, and files that nothing names")
     check = add("verify", _verify, "check a batch archive, with nothing but the archive")

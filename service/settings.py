@@ -218,6 +218,27 @@ def load_settings(environ: Mapping[str, str] | None = None, **flags: Any) -> Set
     return settings
 
 
+def settings_file(path: Path) -> dict[str, str]:
+    """Variables from a file of ``SLATPROOF_NAME=value`` lines, as systemd and containers read them too.
+
+    Raises BadSettings: a file that cannot be read, or a line that is none of that.
+    """
+    try:
+        text = path.read_text(encoding="utf-8")
+    except OSError as trouble:
+        raise BadSettings([f"{path} cannot be read: {trouble.strerror}"]) from None
+    found: dict[str, str] = {}
+    for number, line in enumerate(text.splitlines(), start=1):
+        stripped = line.strip()
+        if not stripped or stripped.startswith("#"):
+            continue
+        name, sign, value = stripped.partition("=")
+        if not sign or not name.strip().startswith(PREFIX):
+            raise BadSettings([f"{path}, line {number}: a line looks like {PREFIX}DATABASE=…"])
+        found[name.strip()] = value.strip().strip("\"'")
+    return found
+
+
 @dataclass(frozen=True)
 class ToldSetting:
     """One setting, as a person would write it.
