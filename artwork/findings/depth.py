@@ -52,7 +52,13 @@ def judge_depth(scene: Scene) -> Depth:
     where = Point(*scene.place(axis.peak_place[number]))
     floor = _floor(scene)
     found = [*_too_shallow(scene, where, program), *_floor_findings(scene, floor, width), *_hidden(scene)]
-    return Depth(tuple(found), up(program), up(deepest), down(scene.cut.slat.thickness - deepest), floor)
+    return Depth(
+        tuple(found),
+        min(up(program), down(scene.limit)),
+        up(deepest),
+        down(scene.cut.slat.thickness - deepest),
+        floor,
+    )
 
 
 def _too_shallow(scene: Scene, where: Point, program: float) -> list[Finding]:

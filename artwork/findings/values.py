@@ -57,8 +57,9 @@ class Figures:
     Attributes:
         least_line, least_line_required: the line with the least to spare, and what is needed there.
         least_land, least_land_required: the same for lands; ``None`` where the art leaves none.
-        depth: deepest point of the program, below the bit's zero.
-        deepest_cut: how far below the face that can really reach on a high board.
+        depth: programme depth, its deepest point below the bit's zero: what is typed into the machine's
+            program. Never above ``depth_limit``.
+        deepest_cut: worst depth, how far below the face that can really reach on a high board.
         depth_limit: deepest the program may go on this slat with this bit.
         wood_left: what stays under the deepest cut.
         floor_area: mm² carved with a flat bottom because the art is wider than the depth limit allows.

@@ -266,7 +266,8 @@ def _facts(carving: dict[str, Any]) -> dict[str, Any]:
         "verdict": carving["proof"]["verdict"],
         "least_line_mm": figures["least_line"],
         "least_line_required_mm": figures["least_line_required"],
-        "deepest_cut_mm": figures["deepest_cut"],
+        "programme_depth_mm": figures["depth"],
+        "worst_depth_mm": figures["deepest_cut"],
         "size_mm": [figures["width"], figures["height"]],
         "proof": carving["proof"]["digest"],
     }

@@ -8,6 +8,7 @@ machine, clamps and cup are common practice, no source.
 
 from __future__ import annotations
 
+from artwork.findings.wording import at_most
 from artwork.workpiece import Allowances, Bit, Slat
 
 DEFERS = (
@@ -71,8 +72,8 @@ def cautions(species: str) -> tuple[str, ...]:
     )
 
 
-def checks(slat: Slat, bit: Bit, allowances: Allowances) -> tuple[str, ...]:
-    """What to look at on this board before the first cut."""
+def checks(slat: Slat, bit: Bit, allowances: Allowances, worst_depth: float) -> tuple[str, ...]:
+    """What to look at on this board before the first cut; ``worst_depth`` of the carvings, mm below the face."""
     zero = (
         f"Bit zero set on this very board, over the art, then {allowances.sanding:.2f} mm lower to make up "
         "for sanding."
@@ -85,7 +86,9 @@ def checks(slat: Slat, bit: Bit, allowances: Allowances) -> tuple[str, ...]:
         zero,
         f"The face is flat to ± {allowances.unevenness:.2f} mm over the art: lay a straight edge across. "
         "More cup than that: another board, or surface it first.",
-        f"The board is at least {slat.thickness:.2f} mm thick.",
+        f"The board is {at_most(worst_depth + allowances.least_wood)} thick or more wherever it is carved: "
+        f"{worst_depth:.2f} at worst and {allowances.least_wood:.2f} that must stay. The design has "
+        f"{slat.thickness:.2f} mm.",
         "No clamp, screw, staple or metal within the art and the bit's way.",
         "Face up, top end as drawn, zero mark where the drawing has it.",
     ]

@@ -11,7 +11,7 @@ from service.batches.jobs import Job
 HEADER = (
     "order", "no", "folder", "model", "slat", "on", "times",
     "board_thickness_mm", "species", "bit", "art_width_mm", "art_height_mm",
-    "deepest_cut_mm", "wood_left_mm", "least_line_mm", "least_line_needed_mm",
+    "programme_depth_mm", "depth_limit_mm", "worst_depth_mm", "wood_left_mm", "least_line_mm", "least_line_needed_mm",
     "minutes_each", "minutes_all", "proof",
 )  # fmt: skip
 
@@ -27,8 +27,9 @@ def _row(order: OrderContent, job: Job) -> tuple[object, ...]:
     return (
         order.number, job.number, job.folder, job.model_name, job.slat_name, job.where, job.pieces,
         slat.thickness, slat.species, job.bit.key, figures["width"], figures["height"],
-        figures["deepest_cut"], figures["wood_left"], _known(figures["least_line"]),
-        figures["least_line_required"], minutes, round(minutes * job.pieces, 1), job.digest,
+        figures["depth"], figures["depth_limit"], figures["deepest_cut"], figures["wood_left"],
+        _known(figures["least_line"]), figures["least_line_required"],
+        minutes, round(minutes * job.pieces, 1), job.digest,
     )  # fmt: skip
 
 

@@ -70,10 +70,18 @@ def _front(pages: _Pages, order: OrderContent, jobs: Sequence[Job]) -> None:
     y = _table(pages, jobs, y + 2)
     steps = _once(order_of_work(job.figure.slat, job.allowances) for job in jobs)
     y = _list(pages, "Order of work", _numbered(steps), y + 5, ticked=False)
-    looked_at = _once(checks(job.figure.slat, job.bit, job.allowances) for job in jobs)
+    looked_at = _once(
+        checks(job.figure.slat, job.bit, job.allowances, _worst_depth(jobs, job)) for job in jobs
+    )
     y = _list(pages, "Check before you cut", looked_at, y + 4, ticked=True)
     species = sorted({job.figure.slat.species for job in jobs})
     _list(pages, "Cautions", _once(cautions(each) for each in species), y + 4, ticked=False)
+
+
+def _worst_depth(jobs: Sequence[Job], like: Job) -> float:
+    """Of all carvings on boards as thick as one."""
+    thickness = like.figure.slat.thickness
+    return max(float(job.figures["deepest_cut"]) for job in jobs if job.figure.slat.thickness == thickness)
 
 
 def _once(sentences: Iterable[tuple[str, ...]]) -> tuple[str, ...]:
@@ -90,10 +98,11 @@ _COLUMNS = (
     ("no.", LEFT + 6, True),
     ("slat", LEFT + 9, False),
     ("on", LEFT + 46, False),
-    ("art, mm", LEFT + 112, True),
-    ("deepest, mm", LEFT + 132, True),
-    ("left, mm", LEFT + 148, True),
-    ("min each", LEFT + 163, True),
+    ("art, mm", LEFT + 108, True),
+    ("depth", LEFT + 119, True),
+    ("worst depth", LEFT + 138, True),
+    ("wood left", LEFT + 153, True),
+    ("min each", LEFT + 167, True),
     ("min all", RIGHT - 1, True),
 )
 
@@ -111,6 +120,7 @@ def _table(pages: _Pages, jobs: Sequence[Job], y: float) -> float:
             job.slat_name,
             job.where,
             f"{figures.get('width', 0):.1f} × {figures.get('height', 0):.1f}",
+            f"{figures.get('depth', 0):.2f}",
             f"{figures.get('deepest_cut', 0):.2f}",
             f"{figures.get('wood_left', 0):.2f}",
             f"{minutes:.1f}",
@@ -120,6 +130,8 @@ def _table(pages: _Pages, jobs: Sequence[Job], y: float) -> float:
         y += ROW
     pages.sheet.rule(y - ROW + 1.6)
     total = sum(float(job.figures.get("minutes") or 0) * job.pieces for job in jobs)
+    words = "mm; depth: as programmed; worst depth: where the board stands high"
+    pages.sheet.text(LEFT, y + 0.6, words, 7)
     pages.sheet.right(
         RIGHT - 1, y + 0.6, f"carving time of the order, an estimate: {_hours(total)}", 8.5, bold=True
     )
@@ -133,7 +145,7 @@ def _table_head(sheet: Sheet, y: float) -> float:
     return y + 2 * ROW - 1.4
 
 
-_SLAT_WIDTH, _ON_WIDTH = 36.0, 46.0
+_SLAT_WIDTH, _ON_WIDTH = 36.0, 43.0
 """Room for words of a row, mm; the whole of them stands in the carving's own block."""
 
 

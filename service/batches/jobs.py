@@ -129,14 +129,16 @@ def _setup_of(job: Job) -> Hashable:
 def cut_facts(setup: Sequence[Job]) -> list[tuple[str, str]]:
     """What is cut, name and words: each figure the worst of the set-up's carvings."""
     job, slat = setup[0], setup[0].figure.slat
-    deepest = max(float(each.figures["deepest_cut"]) for each in setup)
+    depth, deepest = (max(float(each.figures[name]) for each in setup) for name in ("depth", "deepest_cut"))
+    limit = min(float(each.figures["depth_limit"]) for each in setup)
     left = min(float(each.figures["wood_left"]) for each in setup)
     widest, highest = (max(float(each.figures[side]) for each in setup) for side in ("width", "height"))
     return [
         ("board", f"{slat.thickness:.2f} mm {wood_name(slat.species)}, face up"),
         ("bit", f"{job.bit.key}: {job.bit.angle_deg:g}°, {job.bit.diameter:.2f} mm across"),
-        ("deepest cut", at_most(deepest)),
-        ("wood left under it", at_least(left)),
+        ("programme depth", f"{at_least(depth)}; limit {at_least(limit)}"),
+        ("worst depth", f"{at_most(deepest)}, where the board stands {job.allowances.unevenness:.2f} high"),
+        ("wood left under that", at_least(left)),
         ("least line", _tightest(setup, "least_line")),
         ("least land", _tightest(setup, "least_land")),
         ("art", f"{widest:.2f} × {highest:.2f} mm" + (" at most" if len(setup) > 1 else "")),

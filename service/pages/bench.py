@@ -26,7 +26,7 @@ ALLOWANCES = {
     "least_depth": "Depth that still reads, mm",
     "land_along": "Land along the grain, mm",
     "land_across": "Land across the grain, mm",
-    "depth_limit_share": "Deepest, share of the thickness",
+    "depth_limit_share": "Programme depth at most, share of the thickness",
     "least_wood": "Wood left under it, mm",
     "edge_margin": "Free inside the round-over, mm",
 }

@@ -31,7 +31,8 @@ SHOP = ShopContent("oxbarrow", "Oxbarrow Benchworks", "Slatproof 0.1.0")
 SLAT = load().model("fernhollow-chair").slat("back-centre")
 FIGURES = {
     "least_line": 3.1, "least_line_required": 1.89, "least_land": None, "least_land_required": 2.97,
-    "depth": 7.8, "deepest_cut": 8.34, "wood_left": 17.06, "width": 60.0, "height": 70.0, "minutes": 4.2,
+    "depth": 7.8, "depth_limit": 8.46, "deepest_cut": 8.34, "wood_left": 17.06, "width": 60.0, "height": 70.0,
+    "minutes": 4.2,
 }  # fmt: skip
 START = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
 

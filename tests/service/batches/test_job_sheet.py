@@ -47,11 +47,13 @@ def test_it_says_what_the_bench_must_know() -> None:
     for words in (
         "order 12", "Quillfern Botanical Garden", "Needed by 1 May 2026", "12 × Fernhollow chair",
         "Carve the art with the V-bit", "Cut the part out", "Round over every edge, 9.525 mm",
-        "Sand 0.30 mm", "Check before you cut", "Cautions", "batch b1", "8.34", "17.06",
+        "Sand 0.30 mm", "Check before you cut", "Cautions", "batch b1", "7.80", "8.34", "17.06",
+        "18.34 mm (0.723 in) thick or more",
     ):  # fmt: skip
         assert words in front
     for words in (
-        "wide centre back slat", "25.40 mm western red cedar, face up", "v60: 60°", "8.34 mm (0.329 in)",
+        "wide centre back slat", "25.40 mm western red cedar, face up", "v60: 60°",
+        "7.80 mm (0.307 in); limit 8.46 mm", "8.34 mm (0.329 in), where the board",
         "17.06 mm (0.671 in)", "3.10 mm (0.122 in), needs 1.89 mm", "about 4.2 min", "± 0.40 mm",
         "all 12 pieces of line 1",
     ):  # fmt: skip
@@ -90,7 +92,7 @@ def test_a_long_order_goes_on_over_sheets_and_loses_no_carving() -> None:
     sheets = pages(job_sheet(SHOP, ORDER, jobs(61), "b1"))
     text = "\n".join(sheets)
     assert text.count("wide centre back slat") == 62  # a row each, and the block they share
-    assert text.count("deepest, mm") >= 2  # the heading, again on the next sheet
+    assert text.count("worst depth") >= 2  # the heading, again on the next sheet
     assert "1 to 61" in text
     assert len(sheets) < 5
     assert "51 h 14 min" in text  # 61 carvings of 12 × 4.2 min
@@ -153,7 +155,9 @@ def test_the_cut_list_reads_back_and_calculates_nothing() -> None:
     assert rows[1][4].startswith("'=")
     assert rows[1][5] == "'@now"
     by_name = dict(zip(rows[0], rows[2], strict=True))
-    assert float(by_name["deepest_cut_mm"]) == 8.34
+    assert [float(by_name[f"{name}_mm"]) for name in ("programme_depth", "depth_limit", "worst_depth")] == [
+        7.8, 8.46, 8.34,
+    ]  # fmt: skip
     assert float(by_name["minutes_all"]) == pytest.approx(50.4)
     assert by_name["bit"] == Bit("v60").key
 

@@ -5,7 +5,8 @@ const FIGURES = [
   ["… it needs", "least_line_required", 2],
   ["Least land", "least_land", 2],
   ["… it needs", "least_land_required", 2],
-  ["Deepest cut", "deepest_cut", 2],
+  ["Programme depth", "depth", 2],
+  ["Worst depth", "deepest_cut", 2],
   ["Wood left", "wood_left", 2],
 ];
 const VERDICTS = {
