@@ -44,6 +44,8 @@ def study(outline: Outline) -> Anatomy:
         centre=np.array([(left + right) / 2, (low + high) / 2]),
         size=(right - left, high - low),
         pixel=outline.pixel,
+        segment=boundary.segment,
+        share=boundary.share,
     )
 
 
@@ -89,6 +91,7 @@ def _axis(boundary: Boundary, diagram: Diagram, found: Stretches, side: Bools, r
         climb=way_up.scaled(step),
         corner_lengths=np.hypot(*(corners.places[:, 1] - corners.places[:, 0]).T) * step,
         corner_clearance=corners.clearance * step,
+        feet=diagram.segments[own.edge],
     )
 
 

@@ -78,6 +78,8 @@ class Axis:
         climb: the ways upwards, corner branches among them; of both axes.
         corner_lengths, corner_clearance: shapes (m,) and (m, 2), length and clearance at both ends of the
             corner branches that a bit runs into (for the time this takes).
+        feet: shape (n, 2), for both sides the boundary segment (its first point's index in
+            :attr:`Anatomy.points`) that each stretch's feet are on, or an end of which they are.
     """
 
     ends: Ints
@@ -94,6 +96,7 @@ class Axis:
     climb: Climb
     corner_lengths: Floats
     corner_clearance: Floats
+    feet: Ints
 
     @cached_property
     def least(self) -> Floats:
@@ -139,6 +142,8 @@ class Anatomy:
         centre: the outline's centre, which placements turn about, shape (2,).
         size: width and height of the outline's box.
         pixel: one source pixel, ``None`` for vector art.
+        segment, share: shapes (p,), the curve segment of the outline each point is on (counted over all
+            contours; −1 where regions were rebuilt) and where on it.
     """
 
     lines: Axis
@@ -152,6 +157,8 @@ class Anatomy:
     centre: Floats
     size: tuple[float, float]
     pixel: float | None
+    segment: Ints
+    share: Floats
 
     @cached_property
     def hull(self) -> Floats:

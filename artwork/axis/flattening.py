@@ -42,6 +42,9 @@ class Boundary:
         step: outline units per grid unit.
         origin: outline units of the grid's (0, 0), shape (2,).
         error: how far the segments may lie off the curves, outline units (0 for straight art on the grid).
+        segment: shape (n,), the curve segment each point is on, counted over all contours of the outline; −1
+            where the regions had to be rebuilt.
+        share: shape (n,), where on that segment, 0 (its start) to less than 1.
     """
 
     points: Floats
@@ -50,6 +53,8 @@ class Boundary:
     step: float
     origin: Floats
     error: float
+    segment: Ints
+    share: Floats
 
     def in_units(self, grid: Floats) -> Floats:
         """Grid points in outline units."""
@@ -75,18 +80,23 @@ def flattened(outline: Outline) -> Boundary:
     # a power of two, so that art drawn in whole or binary units is on the grid as it is
     step = float(2.0 ** np.floor(np.log2(max(tolerance / GRID_PER_TOLERANCE, finest) if curved else finest)))
     origin = np.rint(np.array([(left + right) / 2, (low + high) / 2]) / step) * step
-    points, ring, chord = _polylines(outline.contours, tolerance)
+    points, ring, chord, segment, share = _polylines(outline.contours, tolerance)
     snapped = np.rint((points - origin) / step)
     whole = bool(np.array_equal(snapped * step + origin, points))
     error = chord if whole else chord + step  # a point moves by at most √½ step
-    snapped, ring, following = _rings(snapped, ring)
+    snapped, ring, following, kept = _rings(snapped, ring)
+    segment, share = segment[kept], share[kept]
     if not _meets_only_at_ends(snapped, ring):
-        snapped, ring, following = _rebuilt(snapped, ring)
-    return Boundary(snapped, following, ring, step, origin, error)
+        snapped, ring, following, _ = _rebuilt(snapped, ring)
+        segment, share = np.full(len(snapped), -1), np.zeros(len(snapped))
+    return Boundary(snapped, following, ring, step, origin, error, segment, share)
 
 
-def _polylines(contours: tuple[Contour, ...], tolerance: float) -> tuple[Floats, Ints, float]:
-    """Points of all curves at once, the ring each is on, and how far a chord may lie off its curve."""
+def _polylines(
+    contours: tuple[Contour, ...], tolerance: float
+) -> tuple[Floats, Ints, float, Ints, Floats]:
+    """Points of all curves at once, the ring each is on, how far a chord may lie off its curve, and of each
+    point the segment and the share of it where it lies."""
     curves = _Curves.of(contours)
     # a chord of n equal steps leaves its cubic by at most max|B″|/(8n²); moved points halve that
     steps = np.maximum(np.ceil(np.sqrt(curves.most_bent() / (16 * tolerance))), 1).astype(np.int64)
@@ -98,7 +108,9 @@ def _polylines(contours: tuple[Contour, ...], tolerance: float) -> tuple[Floats,
         steps[coarse] += np.maximum(np.ceil(0.25 * steps[coarse]), 1).astype(np.int64)
     else:
         points, error = curves.chords(steps)
-    return points, np.repeat(curves.ring, steps), float(error.max(initial=0.0))
+    segment = np.repeat(np.arange(len(steps)), steps)
+    share = (np.arange(len(segment)) - np.repeat(np.cumsum(steps) - steps, steps)) / steps[segment]
+    return points, curves.ring[segment], float(error.max(initial=0.0)), segment, share
 
 
 @dataclass(frozen=True, eq=False)
@@ -237,16 +249,17 @@ def _next_index(lengths: Ints) -> Ints:
     return following
 
 
-def _rings(points: Floats, ring: Ints) -> tuple[Floats, Ints, Ints]:
-    """Repeated points taken out, rings of fewer than three points dropped, rings numbered anew."""
+def _rings(points: Floats, ring: Ints) -> tuple[Floats, Ints, Ints, Ints]:
+    """Repeated points taken out, rings of fewer than three points dropped, rings numbered anew.
+
+    Returns points, ring, the next point's index, and the indices of the points that are kept.
+    """
     following = _next_index(np.bincount(ring)[np.unique(ring)])
-    fresh = (points != points[following]).any(axis=1)
-    points, ring = points[fresh], ring[fresh]
-    count = np.bincount(ring)
-    enough = count[ring] >= 3
-    points, ring = points[enough], ring[enough]
-    _, ring = np.unique(ring, return_inverse=True)
-    return points, ring.astype(np.int64), _next_index(np.bincount(ring))
+    kept = np.flatnonzero((points != points[following]).any(axis=1))
+    count = np.bincount(ring[kept])
+    kept = kept[count[ring[kept]] >= 3]
+    _, ring = np.unique(ring[kept], return_inverse=True)
+    return points[kept], ring.astype(np.int64), _next_index(np.bincount(ring)), kept
 
 
 def _meets_only_at_ends(points: Floats, ring: Ints) -> bool:
@@ -254,7 +267,7 @@ def _meets_only_at_ends(points: Floats, ring: Ints) -> bool:
     return bool(shapely.is_simple(MultiLineString(ring_shapes(points, ring))))
 
 
-def _rebuilt(points: Floats, ring: Ints) -> tuple[Floats, Ints, Ints]:
+def _rebuilt(points: Floats, ring: Ints) -> tuple[Floats, Ints, Ints, Ints]:
     """The same regions, by the even-odd rule, with every crossing and touch made a vertex on the grid."""
     noded = shapely.union_all(MultiLineString(ring_shapes(points, ring)), grid_size=1.0)
     faces = areas(shapely.polygonize([noded]))

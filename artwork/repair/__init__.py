@@ -1,0 +1,7 @@
+"""Repair: versions of a drawing that carve, with the least change."""
+
+from __future__ import annotations
+
+from artwork.repair.values import Answer, Budget, Change, ChangeKind, Likeness, Reason, Repair, Way
+
+__all__ = ["Answer", "Budget", "Change", "ChangeKind", "Likeness", "Reason", "Repair", "Way"]

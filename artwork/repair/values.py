@@ -1,0 +1,127 @@
+"""What repair returns: versions of a drawing that carve, what was changed, and how much of it is kept."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Literal
+
+from shapely.geometry.base import BaseGeometry
+
+from artwork.axis import Anatomy
+from artwork.cut import Cut
+from artwork.findings import Check
+
+ChangeKind = Literal[
+    "thickened", "thinned", "moved", "gap-opened", "gap-filled", "counter-opened", "counter-filled", "dot-grown",
+    "end-shortened", "stroke-cut", "left-out", "letters-spaced", "stacked", "turned", "resized", "bit",
+]  # fmt: skip
+Way = Literal["as-placed", "turned", "finer-bit", "finer-bit-turned", "stacked"]
+
+
+@dataclass(frozen=True, eq=False)
+class Change:
+    """One sort of change at one place of a repaired drawing.
+
+    Attributes:
+        kind: what was done.
+        place: the region that looks different, slat mm; empty for changes of the whole (turned, resized, bit).
+        amount_mm: by how much: wider, narrower, moved or shorter at most, mm; for what was filled or left out its
+            longer side; degrees for ``"turned"``; per cent of the former size for ``"resized"``.
+        count: how many strokes, gaps or parts.
+    """
+
+    kind: ChangeKind
+    place: BaseGeometry
+    amount_mm: float
+    count: int = 1
+
+
+@dataclass(frozen=True)
+class Likeness:
+    """How much of the drawing a repair keeps, as shares of lengths from 0 to 1 (docs/repair.md).
+
+    Attributes:
+        lines_kept: of the lines that were drawn, how much is still carved.
+        lands_kept: of the wood that was left between them, how much is still wood.
+        lines_true: of the lines now carved, how much was drawn.
+        lands_true: of the wood now left, how much was left in the drawing.
+        letters_kept: whether every letter keeps its parts and its counters.
+    """
+
+    lines_kept: float
+    lands_kept: float
+    lines_true: float
+    lands_true: float
+    letters_kept: bool = True
+
+    @property
+    def least(self) -> float:
+        """The figure to go by."""
+        return min(self.lines_kept, self.lands_kept, self.lines_true, self.lands_true)
+
+
+@dataclass(frozen=True, eq=False)
+class Repair:
+    """A version of a drawing that carves. A proposal: nothing is applied unasked.
+
+    Attributes:
+        way: how it lies and with which bit; each way is offered once.
+        cut: the proposed cut, its outline in the units of the original's.
+        anatomy: of its outline.
+        check: the full check; its verdict is never ``"will-not-carve"``.
+        changes: what was done, the most visible first.
+        likeness: how much of the drawing is kept.
+        sentence: the changes in one line.
+        farthest_mm: how far a boundary was moved at most, mm.
+    """
+
+    way: Way
+    cut: Cut
+    anatomy: Anatomy
+    check: Check
+    changes: tuple[Change, ...]
+    likeness: Likeness
+    sentence: str
+    farthest_mm: float
+
+
+@dataclass(frozen=True, eq=False)
+class Reason:
+    """Why no version is offered, and what would do.
+
+    Attributes:
+        sentence: the two requirements that contradict each other.
+        place: where, slat mm.
+        helps: what would make it carve, one sentence each, the easiest first.
+    """
+
+    sentence: str
+    place: BaseGeometry
+    helps: tuple[str, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Answer:
+    """At most three repairs, the most like the drawing first; where there is none, the reason."""
+
+    repairs: tuple[Repair, ...]
+    reason: Reason | None = None
+
+
+def never() -> bool:
+    """For callers that do not cancel."""
+    return False
+
+
+@dataclass(frozen=True)
+class Budget:
+    """How long repair may take.
+
+    Attributes:
+        seconds: processor seconds of this thread; what was found until then is returned.
+        cancelled: asked often; True ends the work at once.
+    """
+
+    seconds: float = 15.0
+    cancelled: Callable[[], bool] = never
