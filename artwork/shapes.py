@@ -7,7 +7,7 @@ from typing import Any, cast
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import LinearRing, MultiLineString, MultiPolygon, Polygon
+from shapely import LinearRing, LineString, MultiLineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from artwork.curves import Floats
@@ -23,6 +23,11 @@ def ring_shapes(points: Floats, ring: Ints) -> list[LinearRing]:
 def filled(rings: list[LinearRing] | Floats) -> list[Polygon]:
     """What each ring surrounds: rings as such, or as points of shape (rings, n, 2)."""
     return list(np.atleast_1d(cast("NDArray[Any]", shapely.polygons(rings))))
+
+
+def strokes(lines: Floats) -> list[LineString]:
+    """Each of ``lines``, shape (n, 2, 2), as a straight line of its own."""
+    return list(np.atleast_1d(cast("NDArray[Any]", shapely.linestrings(lines))))
 
 
 def ways(lines: Floats) -> MultiLineString:

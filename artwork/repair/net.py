@@ -1,0 +1,185 @@
+"""All curves of an outline as one set of points that can be moved: knots and control points."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from artwork.curves import Contour, Floats
+
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+
+SMOOTH_TURN = 0.35
+"""Segments that join under a smaller angle than this (radians) are one curve: it stays without a corner."""
+TINY = 1e-12
+
+
+@dataclass(frozen=True, eq=False)
+class Net:
+    """Segment ``i`` runs from ``knots[i]`` to ``knots[following[i]]``; mm.
+
+    Attributes:
+        knots: shape (n, 2).
+        controls: shape (n, 2, 2); NaN where straight.
+        following: shape (n,).
+        lengths: how many segments each contour has.
+    """
+
+    knots: Floats
+    controls: Floats
+    following: Ints
+    lengths: Ints
+
+    @classmethod
+    def of(cls, contours: Sequence[Contour]) -> Net:
+        """The curves of some contours."""
+        lengths = np.array([len(contour.knots) for contour in contours], np.int64)
+        following = np.arange(1, int(lengths.sum()) + 1)
+        ends = np.cumsum(lengths)
+        following[ends - 1] = ends - lengths
+        return cls(
+            np.concatenate([contour.knots for contour in contours]),
+            np.concatenate([contour.controls for contour in contours]),
+            following,
+            lengths,
+        )
+
+    def contours(self) -> tuple[Contour, ...]:
+        """The same curves, contour by contour."""
+        starts = np.cumsum(self.lengths)[:-1]
+        return tuple(
+            Contour(knots, controls)
+            for knots, controls in zip(
+                np.split(self.knots, starts), np.split(self.controls, starts), strict=True
+            )
+        )
+
+    def halved(self, segments: Ints) -> Net:
+        """The same curves with the chosen segments cut in two at their middles."""
+        pieces = self.beziers
+        a, b, c, d = (pieces[segments, k] for k in range(4))
+        ab, bc, cd = (a + b) / 2, (b + c) / 2, (c + d) / 2
+        abc, bcd = (ab + bc) / 2, (bc + cd) / 2
+        middle = (abc + bcd) / 2
+        bent = self.is_bent[segments][:, None, None]
+        controls = self.controls.copy()
+        controls[segments] = np.where(bent, np.stack([ab, abc], axis=1), np.nan)
+        second = np.where(bent, np.stack([bcd, cd], axis=1), np.nan)
+        owner = np.repeat(np.arange(len(self.lengths)), self.lengths)
+        lengths = self.lengths + np.bincount(owner[segments], minlength=len(self.lengths))
+        knots = np.insert(self.knots, segments + 1, middle, axis=0)
+        controls = np.insert(controls, segments + 1, second, axis=0)
+        following = np.arange(1, len(knots) + 1)
+        ends = np.cumsum(lengths)
+        following[ends - 1] = ends - lengths
+        return Net(knots, controls, following, lengths)
+
+    @cached_property
+    def bent(self) -> Ints:
+        """Numbers of the segments that are cubics."""
+        return np.flatnonzero(~np.isnan(self.controls[:, 0, 0]))
+
+    @cached_property
+    def handles(self) -> Ints:
+        """Shape (n, 4): the four movable points of each segment; straight ones have only their ends, twice.
+
+        Knots come first, then two control points of each cubic.
+        """
+        n = len(self.knots)
+        found = np.stack([np.arange(n), np.arange(n), self.following, self.following], axis=1)
+        first = n + 2 * np.arange(len(self.bent))
+        found[self.bent, 1], found[self.bent, 2] = first, first + 1
+        return found
+
+    @property
+    def movable(self) -> int:
+        """How many knots and control points there are."""
+        return len(self.knots) + 2 * len(self.bent)
+
+    @cached_property
+    def points(self) -> Floats:
+        """Shape (movable, 2)."""
+        return np.concatenate([self.knots, self.controls[self.bent].reshape(-1, 2)])
+
+    def moved(self, shift: Floats) -> Net:
+        """With every movable point shifted, shape (movable, 2)."""
+        n = len(self.knots)
+        controls = self.controls.copy()
+        controls[self.bent] += shift[n:].reshape(-1, 2, 2)
+        return Net(self.knots + shift[:n], controls, self.following, self.lengths)
+
+    def weights(self, segment: Ints, t: Floats) -> Floats:
+        """Shape (m, 4): how much a point at ``t`` follows each of its segment's four handles."""
+        s = 1 - t
+        cubic = np.stack([s**3, 3 * s * s * t, 3 * s * t * t, t**3], axis=1)
+        line = np.stack([s, 0 * t, t, 0 * t], axis=1)
+        return np.where(self.is_bent[segment][:, None], cubic, line)
+
+    @cached_property
+    def is_bent(self) -> Bools:
+        """Shape (n,): which segments are cubics."""
+        return ~np.isnan(self.controls[:, 0, 0])
+
+    @cached_property
+    def beziers(self) -> Floats:
+        """Shape (n, 4, 2); straight segments as cubics of even speed."""
+        a, d = self.knots, self.knots[self.following]
+        third = (d - a) / 3
+        b = np.where(self.is_bent[:, None], self.controls[:, 0], a + third)
+        c = np.where(self.is_bent[:, None], self.controls[:, 1], d - third)
+        return np.stack([a, b, c, d], axis=1)
+
+    def places(self, segment: Ints, t: Floats) -> Floats:
+        """Points on the curves, shape (m, 2)."""
+        s = 1 - t
+        bernstein = np.stack([s**3, 3 * s * s * t, 3 * s * t * t, t**3], axis=1)
+        return np.asarray((bernstein[:, :, None] * self.beziers[segment]).sum(axis=1))
+
+    def velocities(self, segment: Ints, t: Floats) -> Floats:
+        """First derivatives, shape (m, 2)."""
+        s = 1 - t
+        bernstein = 3 * np.stack([s * s, 2 * s * t, t * t], axis=1)
+        return np.asarray((bernstein[:, :, None] * np.diff(self.beziers[segment], axis=1)).sum(axis=1))
+
+    @cached_property
+    def segment_lengths(self) -> Floats:
+        """Shape (n,): nearly the length of each segment."""
+        points = self.beziers
+        chord = np.hypot(*(points[:, 3] - points[:, 0]).T)
+        polygon = np.hypot(*np.moveaxis(np.diff(points, axis=1), 2, 0)).sum(axis=1)
+        return np.asarray((chord + polygon) / 2)
+
+    @cached_property
+    def leaving(self) -> Floats:
+        """Shape (n, 2): unit direction in which each segment leaves its first knot."""
+        return _direction(self.beziers[:, 0], self.beziers[:, 1:])
+
+    @cached_property
+    def arriving(self) -> Floats:
+        """Shape (n, 2): unit direction in which each segment comes to its last knot."""
+        return -_direction(self.beziers[:, 3], self.beziers[:, 2::-1])
+
+    @cached_property
+    def smooth(self) -> Bools:
+        """Shape (n,): whether segment ``i`` joins the following one without a corner."""
+        after = self.leaving[self.following]
+        turn = np.abs(np.arctan2(_cross(self.arriving, after), (self.arriving * after).sum(axis=1)))
+        return np.asarray(turn < SMOOTH_TURN)
+
+
+def _direction(start: Floats, towards: Floats) -> Floats:
+    """Unit direction from ``start`` to the first of the points ``towards`` (n, k, 2) that is not the same."""
+    way = towards - start[:, None]
+    length = np.hypot(way[..., 0], way[..., 1])
+    first = (length > 1e-7).argmax(axis=1)
+    row = np.arange(len(start))
+    return np.asarray(way[row, first] / np.maximum(length[row, first], TINY)[:, None])
+
+
+def _cross(a: Floats, b: Floats) -> Floats:
+    return np.asarray(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0])
