@@ -92,9 +92,7 @@ def flattened(outline: Outline) -> Boundary:
     return Boundary(snapped, following, ring, step, origin, error, segment, share)
 
 
-def _polylines(
-    contours: tuple[Contour, ...], tolerance: float
-) -> tuple[Floats, Ints, float, Ints, Floats]:
+def _polylines(contours: tuple[Contour, ...], tolerance: float) -> tuple[Floats, Ints, float, Ints, Floats]:
     """Points of all curves at once, the ring each is on, how far a chord may lie off its curve, and of each
     point the segment and the share of it where it lies."""
     curves = _Curves.of(contours)
