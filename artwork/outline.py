@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import cast
 
 import shapely
 from shapely import MultiPolygon, Polygon
 
 from artwork.curves import Contour, Floats, bounds_of
+from artwork.shapes import surrounded
 
 FLATNESS = 1e-4
 """Default tolerance of flattening, as a share of the outline's larger side: 0.01 mm on art of 100 mm."""
@@ -61,11 +61,4 @@ class Outline:
 
 def polygons(rings: list[Floats]) -> Polygon | MultiPolygon:
     """Valid polygons from rings that do not cross: what an odd number of rings surrounds is inside."""
-    linear = [shapely.LinearRing(ring) for ring in rings if len(ring) >= 3]
-    region = shapely.build_area(shapely.multilinestrings(linear))
-    if not shapely.is_valid(region) or region.is_empty:
-        # Flattening has made neighbouring curves touch: the structure method keeps area by winding parity.
-        region = shapely.make_valid(
-            shapely.multipolygons([shapely.Polygon(ring) for ring in linear]), method="structure"
-        )
-    return cast("Polygon | MultiPolygon", region)
+    return surrounded([shapely.LinearRing(ring) for ring in rings if len(ring) >= 3])

@@ -13,7 +13,7 @@ from artwork import tooling
 from artwork.axis import Anatomy
 from artwork.curves import Floats
 from artwork.cut import Cut
-from artwork.shapes import Ints, filled, ring_shapes
+from artwork.shapes import Ints, areas, filled, ring_shapes, surrounded
 
 NEGLIGIBLE = 5e-6
 """Errors below this, mm, are the grid's own and of no account."""
@@ -78,14 +78,15 @@ class Scene:
         return self._regions(self.anatomy.ring_land, numbers)
 
     def _regions(self, ring_region: Ints, numbers: Ints) -> MultiPolygon:
-        """Each region is its largest ring less the other rings that bound it."""
-        found = []
+        """Each region is its largest ring less the others that bound it; in several parts where they touch."""
+        found: list[Polygon] = []
         for number in numbers:
             loops = sorted(
                 (self._loops[ring] for ring in np.flatnonzero(ring_region == number)),
                 key=lambda loop: -loop.area,
             )
-            found.append(Polygon(loops[0].exterior, [loop.exterior for loop in loops[1:]]))
+            region = Polygon(loops[0].exterior, [loop.exterior for loop in loops[1:]])
+            found += [region] if region.is_valid else areas(surrounded([loop.exterior for loop in loops]))
         return MultiPolygon(found)
 
     @cached_property

@@ -8,13 +8,14 @@ from math import atan2, cos, degrees, radians, sin
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import LineString, Point, Polygon
+from shapely import LinearRing, LineString, Point
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points
 
 from artwork.curves import Floats
 from artwork.cut import Cut
 from artwork.relief import CURVE_TOLERANCE
+from artwork.shapes import surrounded
 from artwork.tooling import depth_limit, drop, edge_radius, groove_depth, slope, zero_below_face
 
 STEP = 0.05
@@ -87,8 +88,7 @@ def section(cut: Cut, where: tuple[float, float], turn_deg: float | None = None)
 
 
 def _art(cut: Cut) -> BaseGeometry:
-    rings = [Polygon(contour.polyline(CURVE_TOLERANCE)) for contour in cut.placed().contours]
-    art = shapely.build_area(shapely.GeometryCollection([ring.exterior for ring in rings]))
+    art = surrounded([LinearRing(contour.polyline(CURVE_TOLERANCE)) for contour in cut.placed().contours])
     shapely.prepare(art)
     return art
 

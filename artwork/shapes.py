@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from math import isclose
 from typing import Any, cast
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely import LinearRing, LineString, MultiLineString, MultiPolygon, Polygon
+from shapely.errors import GEOSException
 from shapely.geometry.base import BaseGeometry
 
 from artwork.curves import Floats
 
 Ints = NDArray[np.int64]
+
+_SAME_AREA = 1e-9
+"""By which share two ways to an area may differ by rounding."""
 
 
 def ring_shapes(points: Floats, ring: Ints) -> list[LinearRing]:
@@ -33,6 +39,37 @@ def strokes(lines: Floats) -> list[LineString]:
 def ways(lines: Floats) -> MultiLineString:
     """Straight ways from ``lines``, shape (n, 2, 2)."""
     return cast("MultiLineString", shapely.multilinestrings(lines))
+
+
+def surrounded(rings: Sequence[LinearRing]) -> Polygon | MultiPolygon:
+    """Valid polygons of what an odd number of rings surrounds, whether or not the rings touch each other.
+
+    Quick where outer rings run one way round and holes the other, and few touch.
+    """
+    area = abs(sum(_signed_area(ring) for ring in rings))
+    try:
+        region = shapely.build_area(shapely.multilinestrings(list(rings)))
+        if region.is_valid and isclose(region.area, area, rel_tol=_SAME_AREA, abs_tol=0.0):
+            return cast("Polygon | MultiPolygon", region)
+    except GEOSException:
+        pass
+    # Where rings touch at points GEOS gives up, or leaves parts out and says nothing.
+    parts = areas(_by_parity(list(rings)))
+    return parts[0] if len(parts) == 1 else MultiPolygon(parts)
+
+
+def _signed_area(ring: LinearRing) -> float:
+    area = Polygon(ring).area
+    return area if shapely.is_ccw(ring) else -area
+
+
+def _by_parity(rings: list[LinearRing]) -> BaseGeometry:
+    """Ring by ring: what each surrounds, less what lies in both, two by two. Slow, and never gives up."""
+    each: NDArray[Any] = np.asarray(shapely.make_valid(np.asarray(filled(rings))))
+    while len(each) > 1:
+        odd = each[2 * (len(each) // 2) :]
+        each = np.concatenate([shapely.symmetric_difference(each[:-1:2], each[1::2]), odd])
+    return cast("BaseGeometry", each[0]) if len(each) else Polygon()
 
 
 def areas(shape: shapely.Geometry) -> list[Polygon]:

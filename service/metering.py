@@ -16,6 +16,9 @@ REQUESTS = Histogram(
     buckets=_REQUEST_BUCKETS,
 )
 REFUSALS = Counter("slatproof_refusals_total", "Noes, by their code.", ("door", "code"))
+FAILED_PROPOSALS = Counter(
+    "slatproof_failed_proposals_total", "Cures that could not be worked out and were left out.", ("proposal",)
+)
 WORK = Histogram(
     "slatproof_work_seconds",
     "One attempt at a piece of background work.",

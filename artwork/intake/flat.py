@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely.errors import GEOSException
 from shapely.geometry.base import BaseGeometry
 
 from artwork.curves import Contour, Floats, sampled
@@ -58,7 +59,16 @@ def _surrounded(rings: NDArray[Any], rule: Rule) -> BaseGeometry:
     end = np.concatenate([chain[1:] for chain in chains])
     windings = _windings(faces, start, end)
     inside = windings % 2 == 1 if rule == "evenodd" else windings != 0
-    return shapely.coverage_union_all(faces[inside])
+    return _joined(faces[inside])
+
+
+def _joined(faces: NDArray[Any]) -> BaseGeometry:
+    """Faces that share edges as one region; where rounding has made some overlap, by the slower union."""
+    try:
+        region = shapely.coverage_union_all(faces)
+    except GEOSException:
+        return shapely.union_all(faces)
+    return region if shapely.is_valid(region) else shapely.union_all(faces)
 
 
 def closed_rings(points: Floats, lengths: NDArray[np.int64]) -> NDArray[Any]:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import logging
+from collections.abc import Callable, Sequence
 
 from artwork.axis import Anatomy
 from artwork.cut import Cut
@@ -14,8 +15,19 @@ from artwork.workpiece import Bit, Slat
 __all__ = ["Change", "Code", "Remedy", "Sizes", "remedies", "sizes"]
 
 
+log = logging.getLogger(__name__)
+
+
+def _tell(proposal: str, error: Exception) -> None:
+    log.warning("the proposal %s failed", proposal, exc_info=error)
+
+
 def remedies(
-    cut: Cut, anatomy: Anatomy, slats: Sequence[Slat] = (), bits: Sequence[Bit] = ()
+    cut: Cut,
+    anatomy: Anatomy,
+    slats: Sequence[Slat] = (),
+    bits: Sequence[Bit] = (),
+    failed: Callable[[str, Exception], None] = _tell,
 ) -> tuple[Remedy, ...]:
     """Changes after which the cut carves, the least change first; empty when it carves or nothing helps.
 
@@ -24,5 +36,6 @@ def remedies(
         anatomy: of its outline.
         slats: other slats of the same model that may carry art.
         bits: other bits the shop owns.
+        failed: told which proposal could not be worked out, and why; the others are given all the same.
     """
-    return tuple(Search(cut, anatomy, slats, bits).found())
+    return tuple(Search(cut, anatomy, slats, bits, failed).found())

@@ -14,7 +14,7 @@ from artwork.findings.lands import judge_lands
 from artwork.findings.lines import judge_lines
 from artwork.outline import Outline
 from artwork.scene import Scene
-from artwork.shapes import Ints, areas, polygonal, ring_shapes
+from artwork.shapes import Ints, areas, polygonal, ring_shapes, surrounded
 
 MITRE = 2.0
 """Corners sharper than 60° are blunted where an offset would draw them out farther than this."""
@@ -27,7 +27,7 @@ MOST_DROPPED = 0.25
 def art_of(anatomy: Anatomy) -> MultiPolygon:
     """The art as polygons in outline units."""
     rings = ring_shapes(anatomy.points, anatomy.ring)
-    return polygonal(shapely.build_area(MultiLineString(rings)))
+    return polygonal(surrounded(rings))
 
 
 def thickened(outline: Outline, anatomy: Anatomy, offset: float) -> Outline:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from math import inf
@@ -79,7 +79,15 @@ class _Sized:
 class Search:
     """All remedies for one cut. Proposals that keep the outline need no new axis; few others are tried."""
 
-    def __init__(self, cut: Cut, anatomy: Anatomy, slats: Sequence[Slat], bits: Sequence[Bit]) -> None:
+    def __init__(
+        self,
+        cut: Cut,
+        anatomy: Anatomy,
+        slats: Sequence[Slat],
+        bits: Sequence[Bit],
+        failed: Callable[[str, Exception], None],
+    ) -> None:
+        self._failed = failed
         self._cut, self._anatomy = cut, anatomy
         self._slats, self._alike = _distinct(slats, cut.slat)
         self._bits = [bit for bit in bits if bit != cut.bit]
@@ -87,22 +95,40 @@ class Search:
         self._before = check(cut, anatomy)
 
     def found(self) -> Iterator[Remedy]:
-        """Remedies, the least change first."""
+        """Remedies, the least change first; proposals that fail are left out and told of."""
         thinnest = self._before.figures.least_line
         width = inf if thinnest is None else (thinnest + GRAIN) / self._cut.placement.scale
         art = _Art(self._cut.outline, self._anatomy, hull_of(self._cut.outline), thinnest=width)
+        for name, proposals in self._ways(art):
+            try:
+                yield from proposals
+            except MemoryError:
+                raise
+            except Exception as error:  # noqa: BLE001 - one proposal is not worth the others, nor the order
+                self._failed(name, error)
+
+    def _ways(self, art: _Art) -> Iterator[tuple[str, Iterator[Remedy]]]:
         if self._before.verdict == "will-not-carve":
-            yield from self._here(art)
-            yield from self._turned(art)
-            yield from self._without_losses()
-            yield from self._with_other_bits(art)
-            yield from self._elsewhere(art)
-        yield from self._floors(art)
+            yield "resize", self._moved_or_resized(art)
+            yield "thicken", self._offset(art)
+            yield "turn", self._turned(art)
+            yield "drop-parts", self._without_losses()
+            yield "other-bit", self._with_other_bits(art)
+            yield "other-slat", self._elsewhere(art)
+        if self._before.figures.floor_area > 0:
+            yield "other-bit", self._with_reaching_bits(art)
+            yield "outline-only", self._outline_only(art)
+            yield "carve-background", self._background(art)
+            yield "no-floor", self._without_floor(art)
 
     # ── on the same slat, with the same bit ─────────────────────────────────────────────────────────
 
     def _here(self, art: _Art) -> Iterator[Remedy]:
         """Moved, resized, thicker or thinner."""
+        yield from self._moved_or_resized(art)
+        yield from self._offset(art)
+
+    def _moved_or_resized(self, art: _Art) -> Iterator[Remedy]:
         cut = self._cut_of(art)
         scale, most = cut.placement.scale, self._most(cut, art)
         if self._ill_placed and scale <= most:
@@ -111,7 +137,6 @@ class Search:
         sized = self._sized(cut, art)
         if sized is not None and sized.width is not None:
             yield from self._passes("resize", sized.cut, art, self._resized(sized.width, sized.cut, art))
-        yield from self._offset(art)
 
     def _offset(self, art: _Art) -> Iterator[Remedy]:
         """Thicker or thinner by the least that will do, at the present size or at the nearest where it helps."""
@@ -408,25 +433,28 @@ class Search:
 
     # ── art that is wider than the bit reaches ──────────────────────────────────────────────────────
 
-    def _floors(self, art: _Art) -> Iterator[Remedy]:
-        if self._before.figures.floor_area <= 0:
-            return
+    def _with_reaching_bits(self, art: _Art) -> Iterator[Remedy]:
         cut, scale = self._cut, self._cut.placement.scale
         for bit in self._bits:
             wider = replace(cut, bit=bit)
             if self._floor_scale(wider) >= scale and not look(wider, self._anatomy).stops:
                 words = f"Use the bit '{bit.key}', which reaches everywhere"
                 yield from self._passes("other-bit", wider, art, words, bit=bit.key)
+
+    def _outline_only(self, art: _Art) -> Iterator[Remedy]:
+        cut, scale = self._cut, self._cut.placement.scale
         needed = flat_requirement(Scene(cut, self._anatomy))
         line = growth(needed + 2 * self._anatomy.error * scale, inf) if np.isfinite(needed) else None
         if line is not None:
             hollow = replace(cut, outline=outline_only(cut.outline, self._anatomy, line.mm / scale))
             words = f"Carve only its outline, as a line {line.words} wide"
             yield from self._passes("outline-only", hollow, art, words)
+
+    def _background(self, art: _Art) -> Iterator[Remedy]:
+        cut, scale = self._cut, self._cut.placement.scale
         ground = replace(cut, outline=background(cut.outline, self._anatomy, PANEL_MARGIN / scale))
         words = "Carve the ground around it and let the art stand"
         yield from self._passes("carve-background", ground, art, words)
-        yield from self._without_floor(art)
 
     def _floor_scale(self, cut: Cut) -> float:
         """Scale up to which the cut's bit leaves no flat bottom."""

@@ -220,8 +220,8 @@ class Order(Node):
         return found
 
     @strawberry.field
-    async def work(self: Any, info: Info) -> WorkPlan:
-        """Boards and days it takes, begun today; for the workshop's people."""
+    async def work(self: Any, info: Info) -> WorkPlan | None:
+        """Boards and days it takes, begun today; for the workshop's people. Null where there is no plan."""
         return work_plan_of(work_plan_body(await info.context.look(planning.plan_work, self.id)))
 
     @strawberry.field

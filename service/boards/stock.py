@@ -156,7 +156,8 @@ def refuse_impossible(parts: Sequence[Wanted], stock: Stock) -> None:
                 Problem(
                     part.key,
                     "other-thickness",
-                    f"“{part.name}” is {part.thickness:g} mm thick, a {stock.name} {stock.thickness:g} mm.",
+                    f"“{part.name}” is {part.thickness:g} mm thick and a {stock.name} {stock.thickness:g} mm: no "
+                    "boards are planned for this order. Plan its material by hand.",
                 )
             )
     if problems:

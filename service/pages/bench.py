@@ -9,7 +9,7 @@ from typing import Any
 from starlette.requests import Request
 from starlette.responses import Response
 
-from service.pages.calling import SECOND_STEP_DUE, Api, Refused
+from service.pages.calling import SECOND_STEP_DUE, WHO_ASKS, Api, Refused
 from service.pages.drawing import piece_view, slat_view
 from service.pages.findings import last_words, remarks_of
 from service.pages.forms import Sent, read_form
@@ -80,6 +80,7 @@ async def _show(request: Request, status: int = 200, trouble: str = "") -> Respo
         if carving["id"] not in together
     ]
     carvings = [carving for line in order["lines"] for carving in line["carvings"]]
+    work, no_work = await _work(api, order_id)
     return render(
         request,
         "bench/order.html",
@@ -90,7 +91,8 @@ async def _show(request: Request, status: int = 200, trouble: str = "") -> Respo
         rows=rows,
         carvings=carvings,
         suites=suites,
-        work=await _work(api, order_id),
+        work=work,
+        no_work=no_work,
         quote=await api.get(f"/orders/{order_id}/quote"),
         at_bench=True,
         models=models,
@@ -109,15 +111,15 @@ async def _show(request: Request, status: int = 200, trouble: str = "") -> Respo
     )
 
 
-async def _work(api: Api, order_id: str) -> Json | None:
-    """Boards and days; the page is of use without them."""
+async def _work(api: Api, order_id: str) -> tuple[Json | None, str]:
+    """Boards and days, or why there are none; the page is of use without them."""
     try:
         work: Json = await api.get(f"/orders/{order_id}/work")
     except Refused as refused:
-        if refused.status in {409, 422, 429, 503}:
-            return None
-        raise
-    return work
+        if refused.status in WHO_ASKS:
+            raise
+        return None, refused.words
+    return work, ""
 
 
 async def _cures(api: Api, order: Json, carving: Json) -> list[Json]:
@@ -127,9 +129,9 @@ async def _cures(api: Api, order: Json, carving: Json) -> list[Json]:
     try:
         items: list[Json] = (await api.get(f"/carvings/{carving['id']}/cures"))["items"]
     except Refused as refused:
-        if refused.status in {409, 429, 503}:  # not now; the page is of use without them
-            return []
-        raise
+        if refused.status in WHO_ASKS:
+            raise
+        return []  # not now; the page is of use without them
     return items
 
 

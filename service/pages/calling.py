@@ -20,6 +20,9 @@ SECOND_STEP_DUE = "second-step-due"
 # What of a visitor's request the API may know; everything else is the page's own.
 _PASSED_ON = ("cookie", "user-agent", "accept-language")
 
+WHO_ASKS = frozenset({401, 403, 404})
+"""Answers about who asks; any other no to a proposal leaves the page as it is without it."""
+
 
 class Refused(Exception):  # noqa: N818 - an answer, not a fault
     """The API said no.

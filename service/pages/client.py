@@ -9,7 +9,7 @@ from urllib.parse import quote
 from starlette.requests import Request
 from starlette.responses import Response
 
-from service.pages.calling import Api, Refused
+from service.pages.calling import WHO_ASKS, Api, Refused
 from service.pages.drawing import piece_view
 from service.pages.findings import last_words, remarks_of
 from service.pages.forms import Sent, read_form
@@ -109,9 +109,9 @@ async def _cures(api: Api, carving: Json) -> list[Json]:
     try:
         items: list[Json] = (await api.get(f"/carvings/{carving['id']}/cures"))["items"]
     except Refused as refused:
-        if refused.status in {409, 429, 503}:  # not now; the page is of use without them
-            return []
-        raise
+        if refused.status in WHO_ASKS:
+            raise
+        return []  # not now; the page is of use without them
     return items
 
 

@@ -156,6 +156,12 @@ KINDS = _kinds(
         "The art was erased",
         "The client asked for it, or nobody went on with the order in time.",
     ),
+    (
+        "no-board",
+        409,
+        "A part does not come out of the workshop's boards",
+        "Plan its material by hand, or set other boards in the machine's settings.",
+    ),
     ("model-retired", 409, "This model is not made any more", "Choose another model."),
     ("key-taken", 409, "The key is taken", "Choose another key."),
     ("usual-bit", 409, "This is the usual bit", "Make another bit the usual one first."),

@@ -143,17 +143,30 @@ def judge(outline: bytes, at: Circumstances, placement: Placement, picture: bool
     )
 
 
+@dataclass(frozen=True)
+class FoundCures:
+    """What would make a cut carve, best first; and which proposals could not be worked out, with why."""
+
+    cures: tuple[FoundCure, ...]
+    failed: tuple[tuple[str, str], ...]
+
+
 def find_cures(
     outline: bytes, at: Circumstances, placement: Placement, slats: Sequence[Slat], bits: Sequence[Bit]
-) -> tuple[FoundCure, ...]:
+) -> FoundCures:
     """What would make a cut carve, best first; each has passed the full check."""
     from artwork.remedies import remedies
 
     drawn = _outline(outline)
     cut = Cut(drawn, at.slat, placement, at.bit, at.allowances)
-    found = remedies(cut, _anatomy(outline), slats, bits)
+    failed: list[tuple[str, str]] = []
+
+    def note(proposal: str, error: Exception) -> None:
+        failed.append((proposal, f"{type(error).__name__}: {error}"))
+
+    found = remedies(cut, _anatomy(outline), slats, bits, note)
     codes = _numbered(remedy.code for remedy in found)
-    return tuple(
+    cures = tuple(
         FoundCure(
             code=code,
             sentence=remedy.sentence,
@@ -166,6 +179,7 @@ def find_cures(
         )
         for remedy, code in zip(found, codes, strict=True)
     )
+    return FoundCures(cures, tuple(failed))
 
 
 def find_sizes(outline: bytes, at: Circumstances, placement: Placement) -> Sizes:

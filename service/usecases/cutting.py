@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
@@ -9,6 +10,7 @@ from dataclasses import dataclass, replace
 from artwork.cut import Placement
 from artwork.refusal import Refusal
 from artwork.workpiece import Bit, Slat
+from service.metering import FAILED_PROPOSALS
 from service.orders.actors import Actor, Role
 from service.orders.cuts import (
     Circumstances,
@@ -31,6 +33,8 @@ from service.usecases.context import Context
 from service.usecases.guard import STAFF, need_role, need_scope, reach_of, scope_for
 from service.usecases.naming import name_blobs
 from service.usecases.opened import OpenOrder, open_carving
+
+log = logging.getLogger("slatproof.cutting")
 
 TRIAL_WAIT = 10.0
 """Seconds that somebody waits for a free process before being told to come back."""
@@ -243,13 +247,17 @@ def _cures(ctx: Context, actor: Actor, hand: _InHand) -> tuple[FoundCure, ...]:
     known: tuple[FoundCure, ...] | None = ctx.kept.get(("cures", *asked))
     if known is None:
         with _answering():
-            known = ctx.compute.run(
+            found = ctx.compute.run(
                 computing.find_cures,
                 ctx.blobs.get(hand.outline),
                 *asked[1:],
                 about=hand.outline,
                 wait=TRIAL_WAIT,
             )
+        for proposal, why in found.failed:
+            FAILED_PROPOSALS.labels(proposal).inc()
+            log.warning("the proposal %s failed for carving %s: %s", proposal, carving.id, why)
+        known = found.cures
         ctx.kept.put(("cures", *asked), known)
     return known
 

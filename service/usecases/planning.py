@@ -8,8 +8,9 @@ from service.boards.cutting import BoardPlan, plan_boards
 from service.boards.order_work import order_parts, order_works
 from service.boards.schedule import Schedule, schedule
 from service.boards.shop import pace_of, stock_of
+from service.boards.stock import refuse_impossible
 from service.orders.actors import Actor, Role
-from service.orders.errors import Conflict
+from service.orders.errors import Conflict, Invalid
 from service.store import machines
 from service.usecases.context import Context
 from service.usecases.freezing import marks_of_order
@@ -18,6 +19,7 @@ from service.usecases.looking import get_order
 from service.usecases.shop import get_settings
 
 _WAIT = 10.0
+_MOST_TOLD = 3
 
 
 @dataclass(frozen=True)
@@ -33,7 +35,8 @@ def plan_work(ctx: Context, actor: Actor, order_id: str) -> WorkPlan:
 
     The workshop's own marks take machine time like any carving.
 
-    Conflict "model-retired": a part of the order is not among the workshop's models any more.
+    Conflict "model-retired": a part of the order is not among the workshop's models any more; "no-board": a part
+    does not come out of the boards of the workshop's settings, for its thickness or its size.
     """
     need_role(actor, "plan the work", Role.MAKER, Role.HELPER)
     whole, settings = get_order(ctx, actor, order_id), get_settings(ctx, actor)
@@ -47,6 +50,18 @@ def plan_work(ctx: Context, actor: Actor, order_id: str) -> WorkPlan:
         works = order_works(whole.lines, whole.carvings, whole.proofs, settings, pace, own_marks=own)
     except KeyError:
         raise Conflict("model-retired", "The workshop no longer makes a part of this order.") from None
-    boards = ctx.compute.run(plan_boards, parts, stock_of(machine), wait=_WAIT)
+    stock = stock_of(machine)
+    try:
+        refuse_impossible(parts, stock)  # here: what a process raises besides refusals is a fault of ours
+    except Invalid as impossible:
+        raise Conflict("no-board", _words(impossible)) from None
+    boards = ctx.compute.run(plan_boards, parts, stock, wait=_WAIT)
     today = ctx.clock.now().date()
     return WorkPlan(boards, schedule(works, pace, today, whole.order.needed_by))
+
+
+def _words(impossible: Invalid) -> str:
+    """The first parts that no board gives, and how many more there are."""
+    told = [problem.message for problem in impossible.problems[:_MOST_TOLD]]
+    rest = len(impossible.problems) - len(told)
+    return " ".join((*told, f"And so it is for {rest} more." if rest else "")).strip()

@@ -53,6 +53,6 @@ OPERATIONS = (
         "Orders",
         _plan,
         gives=WorkPlanBody,
-        problems=("model-retired",),
+        problems=("model-retired", "no-board"),
     ),
 )

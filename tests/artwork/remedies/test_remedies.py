@@ -7,14 +7,17 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from shapely import Point, box
+from shapely.errors import GEOSException
 
 from artwork.axis import study
 from artwork.cut import Cut
 from artwork.findings import check
 from artwork.outline import Outline
 from artwork.remedies import Remedy, remedies, sizes
+from artwork.remedies.reshaping import background
 from artwork.workpiece import Allowances, Bit, KeepOut
 from tests.artwork.drawn import board, cut, ellipse, rectangle, ring, straight
+from tests.published.corpus import MODULES, Icon, mask_of, outline_of
 
 NEED_LINE, NEED_LAND = 1.89, 1.97
 """With the defaults, and a land along the grain."""
@@ -268,3 +271,48 @@ class TestWhole:
         found = offered(cut(outline, scale=0.12, allowances=Allowances()))
         assert found["thicken"].cut.outline.pixel == 1.0
         assert found["thicken"].check.verdict != "will-not-carve"
+
+
+class TestProposalsThatFail:
+    def test_one_is_left_out_and_told_and_the_others_are_given(self, monkeypatch):
+        """GEOS gives up on some geometry: that proposal is not worth the order."""
+        placed = cut(straight(rectangle(0, 0, 60, 60)))
+        before = offered(placed)
+        assert {"outline-only", "carve-background"} <= set(before)
+
+        def fail(*_asked: object) -> None:
+            raise GEOSException("TopologyException: side location conflict")
+
+        monkeypatch.setattr("artwork.remedies.search.outline_only", fail)
+        failed: list[tuple[str, str]] = []
+        found = remedies(
+            placed,
+            study(placed.outline),
+            failed=lambda name, error: failed.append((name, type(error).__name__)),
+        )
+        assert failed == [("outline-only", "GEOSException")]
+        assert {remedy.code for remedy in found} == set(before) - {"outline-only"}
+
+    def test_too_little_memory_is_no_failure_of_a_proposal(self, monkeypatch):
+        def fail(*_asked: object) -> None:
+            raise MemoryError
+
+        monkeypatch.setattr("artwork.remedies.search.background", fail)
+        placed = cut(straight(rectangle(0, 0, 60, 60)))
+        with pytest.raises(MemoryError):
+            remedies(placed, study(placed.outline))
+
+    def test_the_ground_around_art_whose_parts_touch(self):
+        """npm @tabler/icons (MIT), filled/blender.svg: parts that touch at points; drawn by resvg beside it.
+
+        GEOS left two thirds of such a region out, or gave up on it.
+        """
+        icon = Icon(MODULES / "@tabler" / "icons" / "icons" / "filled" / "blender.svg", 24.0)
+        outline = outline_of(icon)
+        drawn = mask_of(icon, 960).mean() * icon.side**2
+        assert outline.region().area == pytest.approx(drawn, rel=2e-3)
+        left, low, right, high = outline.bounds
+        ground = background(outline, study(outline), 1.0)
+        panel = (right - left + 2) * (high - low + 2)
+        assert ground.region().area == pytest.approx(panel - drawn, rel=4e-3)
+        check(cut(ground, scale=5.0), study(ground))

@@ -10,7 +10,8 @@ from datetime import date
 import ezdxf
 import pytest
 
-from service.orders.errors import Invalid, NotAllowed, NotFound, Stale
+from artwork.furniture import Part
+from service.orders.errors import Conflict, Invalid, NotAllowed, NotFound, Stale
 from service.orders.machine import Machine, machine_from
 from service.usecases import approving, machining, ordering, planning, producing, shop
 from service.usecases.answers import WholeOrder
@@ -109,3 +110,24 @@ def test_boards_and_days_of_an_order(real_world: World):
         planning.plan_work(world.ctx, client, whole.order.id)
     with pytest.raises(NotFound):
         planning.plan_work(world.ctx, world.stranger, whole.order.id)
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ({"thickness": 19.0}, "19 mm thick"),
+        ({"width": 400.0}, "does not come out"),
+        ({"length": 9000.0}, "larger board"),
+    ],
+)
+def test_parts_that_no_board_gives_are_told_in_words(world: World, change, words):
+    """It was a fault: the order and its pages answered 500."""
+    whole = world.offered()
+    model = shop.get_model(world.ctx, world.maker, "longwalk-bench")
+    sound = Part("rail", "Rail", 4, 600.0, 90.0, 25.4)
+    parts = tuple(replace(sound, key=f"rail-{n}", **change) for n in range(5))
+    shop.save_model(world.ctx, world.maker, replace(model.layout, parts=parts), {}, model.revision)
+    with pytest.raises(Conflict, match=words) as refused:
+        planning.plan_work(world.ctx, world.maker, whole.order.id)
+    assert refused.value.code == "no-board"
+    assert "And so it is for 2 more." in str(refused.value)

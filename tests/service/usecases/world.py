@@ -43,7 +43,7 @@ from service.store.record_tables import jobs as job_rows
 from service.usecases import approving, artworks, jobs, looking, ordering, producing, shop
 from service.usecases.answers import WholeOrder
 from service.usecases.commands import LineContent, OrderContent, Upload
-from service.usecases.computing import FoundCure, JudgedCut, ReadArt
+from service.usecases.computing import FoundCure, FoundCures, JudgedCut, ReadArt
 from service.usecases.context import Context
 
 BITS = (Bit("v60"), Bit("v60-fine", tip_flat=0.1, diameter=6.35, height=5.5))
@@ -186,12 +186,13 @@ class CannedCompute(HereCompute):
         return JudgedCut(facts, digest, verdict, f"It {verdict}.", check, remarks, b"preview " + facts)
 
     def find_cures(self, outline: bytes, at: Circumstances, placement: Placement, *_others: Any) -> Any:
-        return (
+        cures = (
             FoundCure("resize-1", "Make it larger.", outline, False, replace(placement, scale=1.0),
                       at.slat.key, at.bit.key, {"size_factor": 1 / placement.scale}),
             FoundCure("thicken-1", "Thicken it.", outline + b" thicker", True, replace(placement, scale=1.0),
                       at.slat.key, at.bit.key, {"thickening": 0.3}),
         )  # fmt: skip
+        return FoundCures(cures, (("carve-background", "GEOSException: side location conflict"),))
 
     def draw(
         self, outline: bytes, _at: Circumstances, placement: Placement, form: str, machine: Any
