@@ -6,18 +6,51 @@ Whoever holds a proof's facts (``proof.json`` of a batch) can draw what was appr
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 from shapely import Polygon
 
-from artwork.curves import Floats
-from artwork.cut import Placement
+from artwork.curves import Contour, Floats
+from artwork.cut import Cut, Placement
 from artwork.digest import MICROMETRES
+from artwork.outline import Outline
 from artwork.workpiece import Allowances, Bit, KeepOut, Slat
 
 _STRAIGHT = [np.nan] * 4
+
+
+def cut_of_facts(facts: Mapping[str, Any], slat_name: str = "") -> Cut:
+    """The cut that was approved, rebuilt from its facts alone: whatever is drawn of it is what was signed.
+
+    Its outline is in slat mm, at scale 1. Curves lie within half a micrometre of those of the cut that the facts
+    were made from; equal facts give equal drawings.
+
+    Args:
+        facts: of the proof.
+        slat_name: what people call the slat, which is not among the facts; the key where empty.
+    """
+    where, pixel = facts["placement"], facts["pixel"]
+    outline = Outline(
+        tuple(_contour_of(contour) for contour in facts["outline"]),
+        pixel=None if pixel is None else pixel / MICROMETRES,
+        stated_mm=1.0,
+    )
+    placement = Placement(0.0, 0.0, 1.0, where["rotation_deg"], where["mirrored"])
+    left, low, right, high = outline.bounds
+    # the facts count from the centre of the outline before it was put on the grid, a placement from that of ours
+    x, y = placement.matrix @ np.array([(left + right) / 2, (low + high) / 2])
+    placement = replace(placement, x=where["x"] / MICROMETRES + x, y=where["y"] / MICROMETRES + y)
+    slat = slat_of(facts)
+    return Cut(
+        outline,
+        replace(slat, name=slat_name or slat.key),
+        placement,
+        bit_of(facts),
+        allowances_of(facts),
+    )
 
 
 def slat_of(facts: Mapping[str, Any]) -> Slat:
@@ -68,6 +101,11 @@ def art_lines(facts: Mapping[str, Any], tolerance: float) -> list[Floats]:
     placed = points @ turned.T + np.array([where["x"], where["y"]]) / MICROMETRES
     per_contour = np.add.reduceat(counts, np.cumsum([0, *lengths[:-1]]))
     return np.split(placed, np.cumsum(per_contour)[:-1])
+
+
+def _contour_of(segments: Sequence[Sequence[int]]) -> Contour:
+    numbers = np.array([s if len(s) == 6 else [*s, *_STRAIGHT] for s in segments], np.float64) / MICROMETRES
+    return Contour(numbers[:, :2], numbers[:, 2:].reshape(-1, 2, 2))
 
 
 def _sampled(segments: Floats, ends: Floats, tolerance: float) -> tuple[Floats, NDArray[np.int64]]:

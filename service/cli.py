@@ -28,6 +28,7 @@ Command = Callable[[Settings, argparse.Namespace], int]
 
 INTERRUPTED = 130
 """Exit status of a command that Ctrl-C stopped, as shells count it."""
+_KEY_BYTES = 32
 IDLE_CONNECTION_SECONDS = 75
 """Longer than proxies and clients keep a connection that nobody uses (60 s is common). Whoever closes first must be
 the one that sends next: a request on its way while the server closes gets no answer."""
@@ -141,10 +142,13 @@ def _parser() -> argparse.ArgumentParser:
     )
     add("doctor", _late("caretaking", "doctor"), "say what is wrong with this installation, and what to do")
     add("sweep", _late("caretaking", "sweep"), "remove what is kept no longer, and files that nothing names")
-    check = add("verify", _verify, "check a batch archive, with nothing but the archive")
+    check = add(
+        "verify", _verify, "check a batch archive: files, signature, approvals, every byte made again"
+    )
     check.add_argument("archive", type=Path, help="the ZIP file")
     check.add_argument(
-        "--key", help="the workshop's public key, 64 hex digits, where you have it from elsewhere"
+        "--key",
+        help="the workshop's public key, 64 hex digits (default: the keys of the workshops kept here)",
     )
     return parser
 
@@ -314,20 +318,38 @@ def _verify_record(settings: Settings, given: argparse.Namespace) -> int:
     return 1 if said.bad else 0
 
 
-def _verify(_settings: Settings, given: argparse.Namespace) -> int:
+def _verify(settings: Settings, given: argparse.Namespace) -> int:
     from service.batches.verify import verify
 
     try:
-        key = bytes.fromhex(given.key) if given.key else None
+        key = bytes.fromhex(given.key or "")
     except ValueError:
-        print("The key must be 64 hex digits.", file=sys.stderr)
+        key = b"?"
+    if given.key and len(key) != _KEY_BYTES:
+        print(f"The key must be {2 * _KEY_BYTES} hex digits.", file=sys.stderr)
         return 2
     if not given.archive.is_file():
         print(f"There is no file {given.archive}.", file=sys.stderr)
         return 2
-    verdict = verify(given.archive, key)
+    keys = {key} if key else _own_keys(settings)
+    if keys is None:
+        return 2
+    verdict = verify(given.archive, keys)
     print(verdict.sentence, file=sys.stdout if verdict.sound else sys.stderr)
     return 0 if verdict.sound else 1
+
+
+def _own_keys(settings: Settings) -> frozenset[bytes] | None:
+    """Public keys of the workshops kept here, none where there are none; ``None``, told, where they cannot be read."""
+    from service.root import keys_here
+    from service.unusable import UNUSABLE, why_unusable
+
+    try:
+        return keys_here(settings)
+    except UNUSABLE as trouble:
+        print(why_unusable(trouble, settings), file=sys.stderr)
+        print("So the workshop's keys are not known here: give the right one with --key.", file=sys.stderr)
+        return None
 
 
 if __name__ == "__main__":

@@ -36,7 +36,7 @@ from service.store.blobs import Blobs, FolderBlobs
 from service.store.engine import Database
 from service.store.folder import FolderLock
 from service.store.migrating import upgrade
-from service.usecases import upkeeping
+from service.usecases import keeping, upkeeping
 from service.usecases.context import Context, InstalledAs
 from service.work.late import LateQueue
 from service.work.processes import Limits, Processes
@@ -168,6 +168,18 @@ def build(settings: Settings) -> Service:
         ctx=ctx,
         lock=FolderLock(settings.data),
     )
+
+
+def keys_here(settings: Settings) -> frozenset[bytes]:
+    """Public keys of the workshops kept here; none where nothing is kept yet."""
+    if settings.database_file is not None and not settings.database_file.exists():
+        return frozenset()
+    service = build(settings)
+    try:
+        return keeping.public_keys(service.ctx)
+    finally:
+        service.queue.close()
+        service.database.close()
 
 
 def _duty(service: Service) -> Duty:

@@ -160,6 +160,11 @@ class Settings(BaseModel):
         return self.database or f"sqlite:///{(self.data / 'slatproof.db').resolve()}"
 
     @property
+    def database_file(self) -> Path | None:
+        """The SQLite database's file; ``None`` where the database is a server's."""
+        return Path(self.database_url.removeprefix("sqlite:///")) if self.embedded else None
+
+    @property
     def art_limits(self) -> ArtLimits:
         """How much one artwork file may ask for when it is read."""
         stated = {

@@ -22,6 +22,8 @@ LAYERS = {"ART": 7, "SLAT_OUTLINE": 5, "KEEP_OUTS": 1, "SAFE_AREA": 3, "ZERO": 6
 ZERO_MARK = 5.0
 """Arm of the cross at the drawing's zero, mm."""
 _DEGREE = 3
+_DECIMALS = 6
+"""Digits after the point: beyond them processors differ in how they round sums of products."""
 
 # No clock and no random number in the file: the same cut gives the same bytes.
 ezdxf.options.write_fixed_meta_data_for_testing = True  # type: ignore[attr-defined]
@@ -67,7 +69,7 @@ def new_drawing(layers: dict[str, int]) -> Drawing:
 
 def add_ring(space: Modelspace, points: Floats, layer: str) -> None:
     """One closed polyline."""
-    space.add_lwpolyline(points.tolist(), close=True, dxfattribs={"layer": layer})
+    space.add_lwpolyline(points.round(_DECIMALS).tolist(), close=True, dxfattribs={"layer": layer})
 
 
 def dxf_bytes(drawing: Drawing) -> bytes:
@@ -91,7 +93,7 @@ def _add_spline(space: Modelspace, contour: Contour) -> None:
     count = len(contour.knots)
     knots = [0.0, *np.repeat(np.arange(count + 1, dtype=float), _DEGREE), float(count)]
     spline = space.add_open_spline(
-        [(float(x), float(y), 0.0) for x, y in points],
+        [(float(x), float(y), 0.0) for x, y in points.round(_DECIMALS)],
         degree=_DEGREE,
         knots=knots,
         dxfattribs={"layer": "ART"},

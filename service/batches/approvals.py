@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Any
 
+from service.batches.released import MADE, WORDS
 from service.orders.record import EntryKind
 
 _VOIDS_APPROVAL = frozenset({EntryKind.CHANGE_REQUEST, EntryKind.REJECTION})
@@ -20,7 +22,7 @@ class Decision:
     Attributes:
         number: of the entry.
         kind: what was decided.
-        order_id, carving_id, digest, picture: as in the entry.
+        order_id, carving_id, digest, picture, facts: as in the entry.
     """
 
     number: int
@@ -29,6 +31,7 @@ class Decision:
     carving_id: str | None
     digest: str | None
     picture: str | None
+    facts: Mapping[str, Any] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -39,6 +42,7 @@ class Claim:
         order_id, carving_id: which carving.
         digest, picture: of the proof it says it is.
         mark: whether it is the workshop's own mark, which its maker approves for all orders.
+        made: what is about to leave, by the names that a release gives it (:mod:`service.batches.released`).
     """
 
     order_id: str
@@ -46,6 +50,7 @@ class Claim:
     digest: str
     picture: str
     mark: bool = False
+    made: Mapping[str, Any] = field(default_factory=dict)
 
 
 class Decisions:
@@ -69,8 +74,9 @@ class Decisions:
 
         Sign-off and feasibility must name this very proof and come after the last change request and
         rejection of the carving; the sign-off must name the picture too. The order's release must come after
-        both, and no recall or cancellation after it. A mark has its own approval in place of these two, not
-        ended before the release, which must name the mark.
+        both, and no recall or cancellation after it. What these say of drawings, check, pieces and order must
+        be what leaves; entries of before that was said hold nothing of it. A mark has its own approval in
+        place of the two, not ended before the release, which must name the mark.
         """
         if claim.mark:
             yield from self._missing_of_mark(claim)
@@ -81,11 +87,11 @@ class Decisions:
         ]
         proof = [each for each in own if each.digest == claim.digest]
         voided = _last(own, _VOIDS_APPROVAL)
-        signed = _last([each for each in proof if each.picture == claim.picture], {EntryKind.SIGN_OFF})
+        seen = [each for each in proof if each.picture == claim.picture]
+        signed = _last(seen, {EntryKind.SIGN_OFF})
         feasible = _last(proof, {EntryKind.FEASIBILITY})
-        released = _last(
-            [each for each in of_order if each.digest in {None, claim.digest}], {EntryKind.RELEASE}
-        )
+        naming = [each for each in of_order if each.digest in {None, claim.digest}]
+        released = _last(naming, {EntryKind.RELEASE})
         if signed <= voided:
             yield "the client has not signed this proof with this picture"
         if feasible <= voided:
@@ -94,6 +100,8 @@ class Decisions:
             yield "the order was not released after both approvals"
         elif _last(of_order, _VOIDS_RELEASE) > released:
             yield "the release was taken back"
+        yield from _other_than(seen, signed, claim, "signed", ("check",))
+        yield from _other_than(naming, released, claim, "released", MADE)
 
     def _missing_of_mark(self, claim: Claim) -> Iterator[str]:
         own = [each for each in self._carvings[claim.carving_id] if each.order_id is None]
@@ -114,6 +122,17 @@ class Decisions:
             > released
         ):
             yield "the release was taken back"
+        yield from _other_than(named, released, claim, "released", MADE)
+
+
+def _other_than(
+    decisions: Iterable[Decision], number: int, claim: Claim, what: str, names: Iterable[str]
+) -> Iterator[str]:
+    """What leaves otherwise than the decision of that number says."""
+    facts = next((each.facts for each in decisions if each.number == number), {})
+    for name in names:
+        if name in facts and name in claim.made and facts[name] != claim.made[name]:
+            yield f"{WORDS[name]} is not what was {what}"
 
 
 def _last(decisions: Iterable[Decision], kinds: Iterable[EntryKind]) -> int:

@@ -1,11 +1,15 @@
-"""Assembles a batch: facts and blobs in, the bytes of the archive out, one file after the other."""
+"""Assembles a batch: facts and blobs in, the bytes of the archive out, one file after the other.
+
+:func:`payload` is also what a verifier makes again from an archive, to compare it file by file.
+"""
 
 from __future__ import annotations
 
 import hashlib
 import json
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from itertools import groupby
 from operator import attrgetter
 from typing import Any
@@ -20,13 +24,16 @@ from service.batches.cut_list import cut_list
 from service.batches.job_sheet import job_sheet
 from service.batches.jobs import JobList
 from service.batches.record_file import decision, record_file, record_line
+from service.batches.released import digests, made_facts, order_digest
 from service.batches.signing import sign
 from service.orders.chain import canonical_digest, moment
 
 PROOF = "proof.json"
 """The facts of the proof as they were approved: this file's SHA-256 is the proof's digest."""
-FORMAT = 1
-"""Version of ``batch.json``; see ``schema/batch.schema.json``."""
+LISTING, SIGNATURE, RECORD = "batch.json", "batch.sig.json", "record.json"
+FORMAT = 2
+"""Version of ``batch.json``; see ``schema/batch.schema.json``. Format 1 does not say what its drawings were
+made for and with, so they cannot be made again."""
 
 
 class NotApproved(Exception):  # noqa: N818 - a refusal with its reason, not a fault of ours
@@ -69,51 +76,97 @@ def archive(content: BatchContent, signer: Ed25519PrivateKey) -> Iterator[bytes]
 
     Either may come after bytes have been given out: throw those away.
     """
-    bag = Bag(f"batch-{_slug(content.id)}")
-    orders = {order.id: order for order in content.orders}
     known, record = _read_record(content)
+    content = replace(content, carvings=_with_sound_sources(content))
+    bag = Bag(bag_folder(content.id))
+    for file in payload(content, known, record, lambda listing: sign(listing, signer)):
+        yield from bag.add(file.path, file.data, file.sha256)
+    latest = max(moment(order.released_at) for order in content.orders)
+    yield from bag.close(bag_info(content.shop.name, content.id, latest, content.shop.software))
+
+
+def _with_sound_sources(content: BatchContent) -> Iterator[CarvingContent]:
+    """The carvings. The original is not handed on, but a batch whose source was damaged is not one to cut from."""
+    shelf = _Shelf(content.read)
+    for carving in content.carvings:
+        if carving.artwork is not None:
+            shelf.look_at(carving.artwork.sha256, f"The artwork “{carving.artwork.name}”")
+        yield carving
+
+
+@dataclass(frozen=True)
+class PayloadFile:
+    """One file of the archive.
+
+    Attributes:
+        path: below ``data/``.
+        sha256: of its bytes.
+    """
+
+    path: str
+    data: bytes
+    sha256: str
+
+
+def payload(
+    content: BatchContent, known: Decisions, record: bytes, signed: Callable[[bytes], bytes]
+) -> Iterator[PayloadFile]:
+    """The files of the archive in their order. NotApproved, DamagedFile.
+
+    Args:
+        content: what goes in; its record is not read.
+        known: the decisions of the record.
+        record: the record's file.
+        signed: gives the signature's file for the bytes of the listing.
+    """
+    orders = {order.id: order for order in content.orders}
     shelf = _Shelf(content.read)
     carved: dict[str, list[dict[str, Any]]] = {}
     files: list[dict[str, Any]] = []
 
-    def put(path: str, data: bytes, digest: str = "") -> list[bytes]:
-        digest = digest or sha256(data)
-        files.append({"path": path, "sha256": digest, "size": len(data)})
-        return bag.add(path, data, digest)
+    def put(path: str, data: bytes, digest: str = "") -> PayloadFile:
+        file = PayloadFile(path, data, digest or sha256(data))
+        files.append({"path": path, "sha256": file.sha256, "size": len(data)})
+        return file
 
     for order_id, carvings in groupby(content.carvings, key=attrgetter("order_id")):
-        order, gathered = orders[order_id], JobList(content.shop)
+        order = orders[order_id]
+        gathered = JobList(order.machine.frame)
         entries = carved[order_id] = []
         for number, carving in enumerate(carvings, start=1):
-            _refuse_unapproved(carving, known)
+            _refuse_unapproved(order, carving, known)
             name = f"{number:03}-{_carving_slug(carving)}"
             entry = _carving_entry(carving, f"{order_folder(order)}/{name}")
             for file, data, digest in _carving_files(carving, shelf, entry):
-                yield from put(f"{entry['folder']}/{file}", data, digest)
+                yield put(f"{entry['folder']}/{file}", data, digest)
                 if file == PROOF:
                     gathered.add(carving, from_json(data), name)
             entries.append(entry)
         jobs = gathered.jobs
-        yield from put(
-            f"{order_folder(order)}/job-sheet.pdf", job_sheet(content.shop, order, jobs, content.id)
-        )
-        yield from put(f"{order_folder(order)}/cut-list.csv", cut_list(order, jobs))
+        yield put(f"{order_folder(order)}/job-sheet.pdf", job_sheet(content.shop, order, jobs, content.id))
+        yield put(f"{order_folder(order)}/cut-list.csv", cut_list(order, jobs))
         for name, digest in sorted(order.sheets.items()):
-            yield from put(f"{order_folder(order)}/{name}", shelf.take(digest, f"The sheet {name}"), digest)
-    yield from put("record.json", record)
-    batch = {
-        "format": FORMAT,
-        "batch": content.id,
-        "workshop": {"key": content.shop.key, "name": content.shop.name},
-        "software": content.shop.software,
-        "orders": [_order_entry(order, carved.get(order.id, [])) for order in content.orders],
-        "files": sorted(files, key=lambda file: str(file["path"])),
-    }
-    listing = as_json(batch)
-    yield from bag.add("batch.json", listing, sha256(listing))
-    signature = sign(listing, signer)
-    yield from bag.add("batch.sig.json", signature, sha256(signature))
-    yield from bag.close(_bag_info(content))
+            yield put(f"{order_folder(order)}/{name}", shelf.take(digest, f"The sheet {name}"), digest)
+    yield put(RECORD, record)
+    listing = as_json(
+        {
+            "format": FORMAT,
+            "batch": content.id,
+            "workshop": {"key": content.shop.key, "name": content.shop.name},
+            "software": content.shop.software,
+            "drawn_with": dict(content.shop.drawn_with),
+            "orders": [_order_entry(order, carved.get(order.id, [])) for order in content.orders],
+            "files": sorted(files, key=lambda file: str(file["path"])),
+        }
+    )
+    yield PayloadFile(LISTING, listing, sha256(listing))
+    signature = signed(listing)
+    yield PayloadFile(SIGNATURE, signature, sha256(signature))
+
+
+def bag_folder(batch_id: str) -> str:
+    """The bag's own folder within the archive."""
+    return f"batch-{_slug(batch_id)}"
 
 
 def as_json(value: Any) -> bytes:
@@ -142,8 +195,22 @@ def _read_record(content: BatchContent) -> tuple[Decisions, bytes]:
     return Decisions(known), record_file(lines)
 
 
-def _refuse_unapproved(carving: CarvingContent, known: Decisions) -> None:
-    claim = Claim(carving.order_id, carving.id, carving.digest, carving.picture, carving.mark is not None)
+def claim_of(order: OrderContent, carving: CarvingContent) -> Claim:
+    """What must have been approved for a carving to leave."""
+    lines = [(line.key, line.name, line.quantity) for line in order.lines]
+    made = made_facts(
+        pieces=None if carving.mark is not None else carving.pieces,
+        waived=carving.waived,
+        check=carving.check,
+        drawings=digests(carving.drawings),
+        order=order_digest(order.number, lines, order.machine, order.address),
+    )
+    marked = carving.mark is not None
+    return Claim(carving.order_id, carving.id, carving.digest, carving.picture, marked, made)
+
+
+def _refuse_unapproved(order: OrderContent, carving: CarvingContent, known: Decisions) -> None:
+    claim = claim_of(order, carving)
     reasons = tuple(known.missing(claim))
     if reasons:
         raise NotApproved(carving, reasons)
@@ -175,12 +242,9 @@ def _carving_files(
 ) -> Iterator[tuple[str, bytes, str]]:
     """Name, bytes and digest of each file of one carving."""
     of = f"of carving {carving.id} ({carving.slat_name})"
-    # the original is not handed on, but a batch whose source was damaged is not one to cut from
-    if carving.artwork is not None:
-        shelf.look_at(carving.artwork.sha256, f"The artwork “{carving.artwork.name}”")
     yield "preview.png", shelf.take(carving.picture, f"The preview {of}"), carving.picture
-    for ending, digest in sorted(carving.drawings.items()):
-        yield f"art.{ending}", shelf.take(digest, f"The {ending.upper()} drawing {of}"), digest
+    for ending, data in sorted(carving.drawings.items()):
+        yield f"art.{ending}", data, sha256(data)
     yield PROOF, shelf.take(carving.digest, f"The proof {of}"), carving.digest
     described = as_json({**entry, "check": carving.check})
     yield "carving.json", described, sha256(described)
@@ -223,19 +287,20 @@ def _order_entry(order: OrderContent, carvings: list[dict[str, Any]]) -> dict[st
             {"model": {"key": line.key, "name": line.name}, "quantity": line.quantity, "note": line.note}
             for line in order.lines
         ],
+        "machine": order.machine.facts,
+        "plan": list(order.plan),
         "folder": order_folder(order),
         "carvings": carvings,
     }
 
 
-def _bag_info(content: BatchContent) -> dict[str, str]:
+def bag_info(shop: str, batch: str, released_at: str, software: str) -> Mapping[str, str]:
     """Tags of RFC 8493 §2.2.2; the date is that of the latest release: a batch knows no clock."""
-    latest = max(order.released_at for order in content.orders)
     return {
-        "Source-Organization": _one_line(content.shop.name),
-        "External-Identifier": _one_line(content.id),
-        "Bagging-Date": moment(latest)[:10],
-        "Bag-Software-Agent": _one_line(content.shop.software),
+        "Source-Organization": _one_line(shop),
+        "External-Identifier": _one_line(batch),
+        "Bagging-Date": released_at[:10],
+        "Bag-Software-Agent": _one_line(software),
     }
 
 

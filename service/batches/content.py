@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
-from typing import Any, Literal
+from typing import Any
 
-from artwork.drawings import SLAT_FRAME, MachineFrame
+from service.batches.drawn import drawn_with
+from service.orders.machine import Machine
 from service.orders.record import Entry
 
-Paper = Literal["A4", "Letter"]
 ReadBlob = Callable[[str], bytes]
 """All bytes under a SHA-256 (64 hex digits), checked against it. KeyError when missing, ValueError when damaged."""
 
@@ -22,15 +22,13 @@ class ShopContent:
     Attributes:
         key, name: of the workshop.
         software: name and version of this program, as printed on sheets.
-        frame: how drawings lie on the maker's machine; the drawings' blobs are made with it.
-        paper: what job sheets are printed on.
+        drawn_with: programs that decide the drawings' bytes, name → version.
     """
 
     key: str
     name: str
     software: str
-    frame: MachineFrame = SLAT_FRAME
-    paper: Paper = "A4"
+    drawn_with: Mapping[str, str] = field(default_factory=drawn_with)
 
 
 @dataclass(frozen=True)
@@ -62,6 +60,7 @@ class OrderContent:
         note: the client's words on the order.
         released_at: when it was released.
         needed_by: the day it must be at the client's place.
+        machine: that drawings and sheets are made for, as the release froze it.
         plan: sentences about boards and time for the job sheet.
         sheets: further files of the order, name → SHA-256 of the blob (bed layouts, contact sheets).
         quote: what the client agreed to pay, as :attr:`service.orders.quote.Quote.facts`; ``None`` where the
@@ -76,6 +75,7 @@ class OrderContent:
     note: str
     released_at: datetime
     needed_by: date | None
+    machine: Machine = field(default_factory=Machine)
     plan: tuple[str, ...] = ()
     sheets: Mapping[str, str] = field(default_factory=dict)
     quote: Mapping[str, Any] | None = None
@@ -114,7 +114,7 @@ class CarvingContent:
         artwork: the file it was made from; ``None`` for a text, which is carved in a typeface.
         text: carved on it; empty for a file's art.
         mark: version of the workshop's own mark that it is, whose id is then ``id``; ``None`` for client's art.
-        drawings: file ending → SHA-256 of its blob (``{"svg": …, "dxf": …, "pdf": …}``).
+        drawings: file ending → bytes, drawn from the proof's facts (:func:`service.batches.drawn.draw`).
     """
 
     id: str
@@ -132,7 +132,7 @@ class CarvingContent:
     check: Mapping[str, Any]
     waived: tuple[str, ...]
     artwork: ArtworkContent | None
-    drawings: Mapping[str, str]
+    drawings: Mapping[str, bytes]
     text: str = ""
     mark: int | None = None
 

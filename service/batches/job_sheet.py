@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import UTC
 
+from artwork.drawings import MachineFrame
 from service.batches.cautions import cautions, checks, order_of_work
 from service.batches.content import OrderContent, ShopContent
 from service.batches.jobs import MOST_DRAWN, Job, cut_facts, job_facts, setups
@@ -26,10 +27,10 @@ def job_sheet(shop: ShopContent, order: OrderContent, jobs: Sequence[Job], batch
         jobs: its carvings.
         batch: name of the batch, printed on every sheet.
     """
-    sheet = Sheet(shop.paper, f"Job sheet, order {order.number}")
+    sheet = Sheet(order.machine.paper, f"Job sheet, order {order.number}")
     pages = _Pages(sheet, f"{shop.name} · order {order.number} · batch {batch} · {shop.software}")
     _front(pages, order, jobs)
-    _details(pages, jobs, shop)
+    _details(pages, jobs, order.machine.frame)
     pages.close()
     return sheet.bytes()
 
@@ -179,14 +180,14 @@ def _list(pages: _Pages, title: str, words: Sequence[str], y: float, *, ticked: 
     return y
 
 
-def _details(pages: _Pages, jobs: Sequence[Job], shop: ShopContent) -> None:
+def _details(pages: _Pages, jobs: Sequence[Job], frame: MachineFrame) -> None:
     """A block for every set-up, two to a sheet; where many carvings share one, small drawings after it."""
     low = LOW
     for setup in setups(jobs):
         if low + BLOCK > LOW:
             pages.turn()
             low = TOP + 4
-        _block(pages.sheet, setup, low, shop)
+        _block(pages.sheet, setup, low, frame)
         low += BLOCK + 3
         if 1 < len(setup) <= MOST_DRAWN:
             low = _small_drawings(pages, setup, low - 3)
@@ -207,7 +208,7 @@ def _small_drawings(pages: _Pages, setup: Sequence[Job], low: float) -> float:
     return low + high + 3
 
 
-def _block(sheet: Sheet, setup: Sequence[Job], top: float, shop: ShopContent) -> None:
+def _block(sheet: Sheet, setup: Sequence[Job], top: float, frame: MachineFrame) -> None:
     """One set-up: the drawing of its first carving over the figures, each the worst of all its carvings."""
     job = setup[0]
     many = len(setup) > 1
@@ -219,7 +220,7 @@ def _block(sheet: Sheet, setup: Sequence[Job], top: float, shop: ShopContent) ->
     box = Box(LEFT + 8, top + 12, RIGHT - LEFT - 16, 40)
     draw_figure(sheet, job.figure, box)
     turned = "; drawn here turned a quarter to the right" if lies_turned(job.figure, box) else ""
-    words = f"On the machine: {shop.frame.words}{turned}. Arrow: top end. Circled cross: zero."
+    words = f"On the machine: {frame.words}{turned}. Arrow: top end. Circled cross: zero."
     sheet.text(LEFT, top + 58.5, words, 7.5)
     for column, facts in enumerate((cut_facts(setup), job_facts(setup, where))):
         x, y = LEFT + column * 92, top + 65

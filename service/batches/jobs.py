@@ -7,11 +7,12 @@ from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from artwork.drawings import MachineFrame
 from artwork.findings.wording import at_least, at_most
 from artwork.proof_facts import allowances_of, bit_of
 from artwork.workpiece import Allowances, Bit
 from service.batches.cautions import wood_name
-from service.batches.content import CarvingContent, ShopContent
+from service.batches.content import CarvingContent
 from service.batches.sheet_figure import Figure, bare_figure, with_art
 
 LONGEST_TEXT = 20
@@ -61,9 +62,9 @@ class JobList:
     many sheets on which one name looks like the next.
     """
 
-    def __init__(self, shop: ShopContent) -> None:
+    def __init__(self, frame: MachineFrame) -> None:
         self.jobs: list[Job] = []
-        self._shop = shop
+        self._frame = frame
         self._drawn: Counter[Hashable] = Counter()
         self._slat: tuple[Any, Figure] | None = None
 
@@ -87,13 +88,13 @@ class JobList:
         setup = _setup_of(job)
         if self._drawn[setup] < MOST_DRAWN:
             self._drawn[setup] += 1
-            job = replace(job, figure=with_art(job.figure, facts, self._shop.frame))
+            job = replace(job, figure=with_art(job.figure, facts, self._frame))
         self.jobs.append(job)
 
     def _bare(self, facts: Mapping[str, Any]) -> Figure:
         """The slat's own drawing; the last one again where the slat is the same."""
         if self._slat is None or self._slat[0] != facts["slat"]:
-            self._slat = facts["slat"], bare_figure(facts, self._shop.frame)
+            self._slat = facts["slat"], bare_figure(facts, self._frame)
         return self._slat[1]
 
 

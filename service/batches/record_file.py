@@ -43,6 +43,7 @@ def read_decisions(entries: Iterable[Mapping[str, Any]]) -> list[Decision]:
             entry["carving"],
             entry["digest"],
             entry["picture"],
+            entry["facts"],
         )
         for entry in entries
         if "kind" in entry
@@ -51,7 +52,15 @@ def read_decisions(entries: Iterable[Mapping[str, Any]]) -> list[Decision]:
 
 def decision(entry: Entry) -> Decision:
     """What the approval rule needs of an entry."""
-    return Decision(entry.number, entry.kind, entry.order_id, entry.carving_id, entry.digest, entry.picture)
+    return Decision(
+        entry.number,
+        entry.kind,
+        entry.order_id,
+        entry.carving_id,
+        entry.digest,
+        entry.picture,
+        entry.facts,
+    )
 
 
 def chain_faults(entries: Iterable[Mapping[str, Any]]) -> Iterator[str]:

@@ -22,7 +22,7 @@ from reportlab.pdfgen.canvas import Canvas
 from artwork.drawings.pdf import add_curve
 from artwork.lettering.setting import set_lines
 from artwork.lettering.typefaces import typefaces
-from service.batches.content import Paper
+from service.orders.machine import Paper
 
 SHEETS = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
 LEFT, RIGHT, TOP = 15.0, 195.0, 12.0

@@ -39,6 +39,11 @@ class Signature:
         return True
 
 
+def public_key(private_key: bytes) -> bytes:
+    """The public key of a private one, 32 bytes both."""
+    return Ed25519PrivateKey.from_private_bytes(private_key).public_key().public_bytes_raw()
+
+
 def fingerprint(key: bytes) -> str:
     """A public key's SHA-256, its first 32 hex digits in groups of four."""
     digest = hashlib.sha256(key).hexdigest()[:32]

@@ -1,22 +1,26 @@
-"""Checks a batch archive with nothing but the archive: files, signature, record, approvals."""
+"""Checks a batch archive with nothing but the archive: files, signature, record, approvals; every byte made again."""
 
 from __future__ import annotations
 
 import hashlib
 import json
 import zipfile
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from service.batches.approvals import Claim, Decisions
+from service.batches.assemble import FORMAT
+from service.batches.drawn import drawn_with
 from service.batches.record_file import chain_faults, read_decisions
+from service.batches.remaking import container_fault, payload_faults
 from service.batches.signing import Signature, fingerprint, read_signature
 from service.orders.chain import canonical_digest
 from service.orders.record import EntryKind
 
 CHUNK = 1 << 20
+_ENCRYPTED = 0x1
 LARGEST_LISTING = 256 << 20
 """``batch.json``, ``record.json`` and the manifests are read whole; a larger one is not one of ours."""
 _TAGS = frozenset({"bagit.txt", "bag-info.txt", "manifest-sha256.txt", "tagmanifest-sha256.txt"})
@@ -30,11 +34,15 @@ class Verdict:
         problems: what is wrong, in words, each naming its file or carving; none for a sound batch.
         batch: ``batch.json`` as read, empty when it could not be.
         signed_by: fingerprint of the key that signed, empty when the signature does not hold.
+        known_key: whether that was compared with the workshop's keys.
+        redrawn: whether its drawings were drawn anew and compared, which takes the programs that drew them.
     """
 
     problems: tuple[str, ...]
     batch: Mapping[str, Any] = field(default_factory=dict)
     signed_by: str = ""
+    known_key: bool = False
+    redrawn: bool = False
 
     @property
     def sound(self) -> bool:
@@ -53,25 +61,43 @@ class Verdict:
         return (
             f"This batch is sound: {carvings} {'carving' if carvings == 1 else 'carvings'}, "
             f"each signed, found feasible and released, {own}"
-            f"no file changed; signed by key {self.signed_by}."
+            f"no file changed; {self._drawn} signed by key {self.signed_by}"
+            + ("." if self.known_key else ", which is for you to compare with the workshop's own.")
         )
 
+    @property
+    def _drawn(self) -> str:
+        if self.redrawn:
+            return "every drawing and sheet drawn anew from the proofs, and the same;"
+        if self.batch["format"] == FORMAT:
+            made = ", ".join(f"{name} {number}" for name, number in self.batch["drawn_with"].items())
+            return f"drawings compared with what the release names (they were drawn by {made});"
+        return "made before releases named their drawings, which only the listing's signature stands for;"
 
-def verify(path: Path, trusted_key: bytes | None = None) -> Verdict:
-    """Check one archive.
+
+def verify(path: Path, trusted: Collection[bytes] = ()) -> Verdict:
+    """Check one archive: its files, its signature, its record, and that it is what this program makes of them.
+
+    Whatever is in the file, a verdict in words comes of it.
 
     Args:
         path: of the ZIP file.
-        trusted_key: the workshop's public key, 32 bytes; without it the key in the archive is used, and
+        trusted: the workshop's public keys, 32 bytes each; without any the key in the archive is used, and
             whether that is the workshop's own is for the reader to compare by its fingerprint.
     """
     try:
         with zipfile.ZipFile(path) as opened:
-            return _Archive(opened).verdict(trusted_key)
+            return _Archive(path, opened).verdict(frozenset(trusted))
     except zipfile.BadZipFile as error:
         return Verdict((f"the file is not a whole ZIP archive ({error})",))
     except _Unreadable as error:
         return Verdict((str(error),))
+    except OSError as error:
+        return Verdict((f"the file cannot be read ({error})",))
+    except Exception as error:  # noqa: BLE001 - a stranger's bytes may break any reader; none of it is sound
+        return Verdict(
+            (f"the archive is not of a form this program knows ({type(error).__name__}: {error})",)
+        )
 
 
 class _Unreadable(Exception):  # noqa: N818 - internal: ends the check with its words
@@ -79,25 +105,54 @@ class _Unreadable(Exception):  # noqa: N818 - internal: ends the check with its 
 
 
 class _Archive:
-    def __init__(self, opened: zipfile.ZipFile) -> None:
-        self._zip = opened
-        names = [entry.filename for entry in opened.infolist() if not entry.is_dir()]
+    def __init__(self, path: Path, opened: zipfile.ZipFile) -> None:
+        self._path, self._zip = path, opened
+        entries = opened.infolist()
+        for entry in entries:
+            if entry.compress_type != zipfile.ZIP_STORED or entry.flag_bits & _ENCRYPTED:
+                raise _Unreadable(f"{entry.filename!r} is compressed or locked; in our archives nothing is")
+            if entry.is_dir():
+                raise _Unreadable(f"{entry.filename!r} is a folder's entry; our archives have none")
+        names = [entry.filename for entry in entries]
         tops = {name.split("/", 1)[0] for name in names if "/" in name}
         if len(tops) != 1 or any("/" not in name for name in names):
             raise _Unreadable("the archive does not hold exactly one bag in one folder")
         self._folder = f"{tops.pop()}/"
         self._names = [name.removeprefix(self._folder) for name in names]
+        self._known = frozenset(self._names)
 
-    def verdict(self, trusted_key: bytes | None) -> Verdict:
+    def verdict(self, trusted: frozenset[bytes]) -> Verdict:
         batch = self._json("data/batch.json")
+        record = self._json("data/record.json")
         signature = read_signature(self._whole("data/batch.sig.json"))
-        problems = [*self._files(batch), *self._signature(signature, trusted_key)]
+        problems = [*self._files(batch), *self._signature(signature, trusted)]
         try:
-            problems += self._decisions(batch)
+            problems += self._decisions(batch, record)
+            if not problems:  # what is made anew is made of files that are what they are named
+                problems += self._made_again(batch, record)
         except (KeyError, TypeError, ValueError, AttributeError) as error:
             problems.append(f"batch.json or record.json is not of a form this program knows ({error!r})")
         signed_by = fingerprint(signature.key) if signature and not problems else ""
-        return Verdict(tuple(problems), batch, signed_by)
+        return Verdict(tuple(problems), batch, signed_by, known_key=bool(trusted), redrawn=_redrawn(batch))
+
+    def _made_again(self, batch: Mapping[str, Any], record: list[Mapping[str, Any]]) -> Iterator[str]:
+        """What is not as this program would have made it from the rest."""
+        if batch.get("format") not in {1, FORMAT}:
+            yield f"batch.json is of format {batch.get('format')!r}, which this program does not know"
+            return
+        payload = [name.removeprefix("data/") for name in self._names if name.startswith("data/")]
+        wrong = container_fault(self._path, payload, self._payload, batch)
+        if wrong:
+            yield f"the archive was wrapped by another hand: {wrong}"
+        elif batch["format"] == FORMAT:
+            known = Decisions(read_decisions(record))
+            yield from payload_faults(batch, record, known, self._payload)
+
+    def _payload(self, path: str) -> bytes:
+        name = f"data/{path}"
+        if name not in self._known:
+            raise KeyError(name)
+        return self._zip.read(self._folder + name)
 
     def _files(self, batch: Mapping[str, Any]) -> Iterator[str]:
         """Doubled, unlisted, missing and changed files, by the manifests and by the signed listing."""
@@ -120,17 +175,16 @@ class _Archive:
             if payload[name] != listed[name]:
                 yield f"{name} is not the file that batch.json was signed with"
 
-    def _signature(self, signature: Signature | None, trusted_key: bytes | None) -> Iterator[str]:
+    def _signature(self, signature: Signature | None, trusted: frozenset[bytes]) -> Iterator[str]:
         if signature is None:
             yield "batch.sig.json holds no signature this program can read"
         elif not signature.fits(self._whole("data/batch.json")):
             yield "batch.json does not fit its signature: it was changed after signing"
-        elif trusted_key is not None and signature.key != trusted_key:
+        elif trusted and signature.key not in trusted:
             yield f"batch.json is signed by another key ({signature.fingerprint}), not by the workshop's"
 
-    def _decisions(self, batch: Mapping[str, Any]) -> Iterator[str]:
+    def _decisions(self, batch: Mapping[str, Any], record: list[Mapping[str, Any]]) -> Iterator[str]:
         """The record's chain, and for each carving its proof and its approvals."""
-        record = self._json("data/record.json")
         yield from chain_faults(record)
         known = Decisions(read_decisions(record))
         for order in batch["orders"]:
@@ -176,6 +230,10 @@ class _Archive:
         except (KeyError, zipfile.BadZipFile):
             return ""
         return found.hexdigest()
+
+
+def _redrawn(batch: Mapping[str, Any]) -> bool:
+    return batch.get("format") == FORMAT and batch.get("drawn_with") == drawn_with()
 
 
 def _price_faults(order: Mapping[str, Any], record: Sequence[Mapping[str, Any]]) -> Iterator[str]:

@@ -11,6 +11,7 @@ import numpy as np
 from artwork.curves import Contour
 from artwork.cut import Cut, Placement
 from artwork.digest import facts
+from artwork.furniture import ModelLayout
 from artwork.outline import Outline
 from artwork.workpiece import Allowances, Bit, Slat
 from service.orders.chain import canonical_digest
@@ -31,11 +32,16 @@ _ANY_ART = Outline((Contour(np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]]), np.f
 
 @dataclass(frozen=True)
 class Circumstances:
-    """All that decides a cut, except what is drawn and where."""
+    """All that decides a cut and how it sits in the finished piece, except what is drawn and where.
+
+    Attributes:
+        seat: names where the model's slats sit and how they are turned; empty where only the cut matters.
+    """
 
     slat: Slat
     bit: Bit
     allowances: Allowances
+    seat: str = ""
 
 
 def circumstances(carving: Carving, line: Line, settings: Settings) -> Circumstances:
@@ -46,7 +52,7 @@ def circumstances(carving: Carving, line: Line, settings: Settings) -> Circumsta
     """
     usual = circumstances_of(line.model_key, carving.slat_key, carving.bit_key, settings)
     slat = usual.slat if carving.thickness is None else replace(usual.slat, thickness=carving.thickness)
-    return Circumstances(slat, usual.bit, with_changes(usual.allowances, carving.allowances))
+    return Circumstances(slat, usual.bit, with_changes(usual.allowances, carving.allowances), usual.seat)
 
 
 def circumstances_of(model_key: str, slat_key: str, bit_key: str | None, settings: Settings) -> Circumstances:
@@ -64,7 +70,15 @@ def circumstances_of(model_key: str, slat_key: str, bit_key: str | None, setting
     if bit is None:
         raise Conflict("bit-gone", "The workshop no longer has this bit. Choose another bit.")
     for_slat = model.allowances.get(slat_key, {})
-    return Circumstances(slat, bit, with_changes(settings.workshop.allowances, for_slat))
+    changed = with_changes(settings.workshop.allowances, for_slat)
+    return Circumstances(slat, bit, changed, _seat_of(model.layout))
+
+
+def _seat_of(layout: ModelLayout) -> str:
+    """Names where each slat of a model sits: what is carved upside down or elsewhere is another piece."""
+    return canonical_digest(
+        [[each.slat.key, each.x, each.y, each.turn_deg, each.carries_art] for each in layout.slats]
+    )
 
 
 def with_changes(allowances: Allowances, changes: Mapping[str, float | bool]) -> Allowances:
@@ -117,6 +131,15 @@ def _within(value: float, least: float, most: float) -> bool:
 
 
 def basis_of(at: Circumstances) -> str:
-    """Digest of the circumstances alone: another one means that the cut itself would be another."""
+    """Digest of the circumstances alone: another one means that the cut, or where it sits, would be another."""
     deciding = facts(Cut(_ANY_ART, at.slat, Placement(0.0, 0.0, 1.0), at.bit, at.allowances))
-    return canonical_digest({name: deciding[name] for name in ("engine", "slat", "bit", "allowances")})
+    named = {name: deciding[name] for name in ("engine", "slat", "bit", "allowances")}
+    return canonical_digest({**named, "seat": at.seat} if at.seat else named)
+
+
+def bases_of(at: Circumstances) -> frozenset[str]:
+    """Bases of proofs made under these circumstances.
+
+    Proofs of before seats were named stand for the cut alone, and are compared as they were then.
+    """
+    return frozenset({basis_of(at), basis_of(replace(at, seat=""))})

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from service.orders.cuts import basis_of, circumstances_of
+from service.orders.cuts import bases_of, circumstances_of
 from service.orders.errors import Conflict
 from service.orders.workshop import Settings
 
@@ -104,7 +104,7 @@ def is_stale(mark: StandingMark, settings: Settings) -> bool:
         today = circumstances_of(mark.model_key, mark.slat_key, mark.made_of["bit"]["key"], settings)
     except Conflict:  # the slat or the bit is gone
         return True
-    return basis_of(today) != mark.basis
+    return mark.basis not in bases_of(today)
 
 
 def refuse_stale(mark: StandingMark, settings: Settings) -> None:

@@ -170,13 +170,6 @@ def find_drawing(connection: Connection, proof_id: str, form: str) -> str | None
     return connection.execute(query).scalar_one_or_none()
 
 
-def drawings_of_proofs(connection: Connection, proof_ids: Sequence[str]) -> dict[tuple[str, str], str]:
-    """(Proof id, form) → digest of every drawing of these proofs."""
-    query = select(drawings.c.proof_id, drawings.c.form, drawings.c.digest)
-    found = connection.execute(query.where(drawings.c.proof_id.in_(proof_ids)))
-    return {(row.proof_id, row.form): row.digest for row in found}
-
-
 def keep_drawing(connection: Connection, proof_id: str, form: str, digest: str) -> None:
     """Remember a drawing, unless it is known already or its proof is gone."""
     locked = select(standings.c.proof_id).where(standings.c.proof_id == proof_id).with_for_update()

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from service.batches.released import check_digest
 from service.orders import file_remarks
 from service.orders.actors import Actor
 from service.orders.errors import Conflict, Invalid, Problem
@@ -129,7 +130,12 @@ def sign_off(
             if left:
                 raise Conflict("remarks-open", f"Accept or cure these remarks first: {', '.join(left)}.")
             opened.stand(proof, signed_at=opened.now)
-            facts = {"waived": list(proof.waived), "pieces": proof.pieces, "state": moved.state.value}
+            facts = {
+                "waived": list(proof.waived),
+                "pieces": proof.pieces,
+                "state": moved.state.value,
+                "check": check_digest(proof.check),
+            }
             opened.enter(EntryKind.SIGN_OFF, proof, facts=facts | price | suite_facts.get(carving.id, {}))
         return opened.whole()
 

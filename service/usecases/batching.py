@@ -20,6 +20,7 @@ from service.batches.content import (
     OrderContent,
     ShopContent,
 )
+from service.batches.drawn import BedPiece, bed_label
 from service.orders.errors import Conflict
 from service.orders.machine import Machine, machine_from
 from service.orders.order import Carving, Line, Order
@@ -33,11 +34,9 @@ from service.store import art, jobs, machines, orders, prices, record, shop, sui
 from service.store.blobs import BlobMissing
 from service.store.reach import Reach
 from service.usecases import computing, marked
-from service.usecases.batch_drawings import drawings_of
+from service.usecases.batch_drawings import drawings_of, drawn_proof
 from service.usecases.context import Context
-from service.usecases.drawing import cut_of
 from service.usecases.freezing import MarkedLine, frozen_marks, release_facts
-from service.usecases.marked import read_outline
 from service.usecases.producing import SENT_TO_BENCH, batch_name, releases_of
 from service.usecases.progress import Progress
 from service.usecases.sheets import contact_sheet
@@ -101,14 +100,11 @@ def _content(ctx: Context, batch: Batch, progress: Progress) -> BatchContent:
     numbers = [*(entry.number for entry in entries), *approvals.values()]
     first, last = min(numbers), max(releases.values())
     newest = held[max(found, key=lambda order: releases[order.id]).id]
-    machine = newest.machine
     return BatchContent(
         id=batch.id,
-        shop=ShopContent(
-            settings.workshop.key, newest.workshop, f"Slatproof {VERSION}", machine.frame, machine.paper
-        ),
-        orders=tuple(_order(ctx, order, lines, held[order.id], machine) for order in found),
-        carvings=_carvings(ctx, found, held, machine, progress),
+        shop=ShopContent(settings.workshop.key, newest.workshop, f"Slatproof {VERSION}"),
+        orders=tuple(_order(ctx, order, lines, held[order.id]) for order in found),
+        carvings=_carvings(ctx, found, held, progress),
         record=_record(ctx, batch.workshop_id, first, last),
         read=ctx.blobs.get,
         marks=frozenset(approvals),
@@ -137,8 +133,8 @@ def _held(ctx: Context, connection: Connection, order: Order, settings: Settings
     return _Held(facts["address"], facts["workshop"], facts["models"], machine, released)
 
 
-def _order(ctx: Context, order: Order, lines: Sequence[Line], held: _Held, machine: Machine) -> OrderContent:
-    sheets, told = _bed_sheets(ctx, order, held, machine)
+def _order(ctx: Context, order: Order, lines: Sequence[Line], held: _Held) -> OrderContent:
+    sheets, told = _bed_sheets(ctx, order, held)
     sheets |= _contact_sheets(ctx, order)
     theirs = [line for line in lines if line.order_id == order.id]
     if order.released_at is None:
@@ -154,6 +150,7 @@ def _order(ctx: Context, order: Order, lines: Sequence[Line], held: _Held, machi
         note=order.note,
         released_at=order.released_at,
         needed_by=order.needed_by,
+        machine=held.machine,
         plan=told,
         sheets=sheets,
         quote=_agreed(ctx, order),
@@ -167,9 +164,7 @@ def _agreed(ctx: Context, order: Order) -> Mapping[str, Any] | None:
     return None if signed is None else signed.quote.facts
 
 
-def _bed_sheets(
-    ctx: Context, order: Order, held: _Held, machine: Machine
-) -> tuple[dict[str, str], tuple[str, ...]]:
+def _bed_sheets(ctx: Context, order: Order, held: _Held) -> tuple[dict[str, str], tuple[str, ...]]:
     """The order's slats laid on the machine's bed, name → digest, and what the job sheet says of them."""
     reach = Reach(order.workshop_id, order.id)
     with ctx.store.reading() as connection:
@@ -177,6 +172,7 @@ def _bed_sheets(
         proofs = {proof.carving_id: proof for proof in art.current_proofs(connection, reach, [order.id])}
     pieces = [_bed_piece(ctx, carving, proofs[carving.id]) for carving in carvings if carving.id in proofs]
     pieces += [marked.bed_piece(ctx, each) for each in held.marks]
+    machine = held.machine
     try:
         drawn = ctx.compute.run(computing.draw_beds, pieces, machine, seconds=_BEDS_SECONDS)
     except Refusal as refusal:
@@ -202,18 +198,16 @@ def _contact_sheets(ctx: Context, order: Order) -> dict[str, str]:
     }
 
 
-def _bed_piece(ctx: Context, carving: Carving, proof: Proof) -> computing.BedPiece:
-    at, placement = cut_of(proof)
-    outline = read_outline(ctx, carving.id, proof.outline)
-    piece = "" if carving.piece is None else f", piece {carving.piece}"
-    return computing.BedPiece(outline, at, placement, proof.pieces, f"{at.slat.name}{piece}")
+def _bed_piece(ctx: Context, carving: Carving, proof: Proof) -> BedPiece:
+    slat_name = proof.facts["slat"]["name"]
+    drawn = drawn_proof(ctx, proof.digest, slat_name)
+    return BedPiece(drawn, proof.pieces, bed_label(slat_name, carving.piece, mark=False))
 
 
 def _carvings(
     ctx: Context,
     found: Sequence[Order],
     held: Mapping[str, _Held],
-    machine: Machine,
     progress: Progress,
 ) -> Iterator[CarvingContent]:
     """Order by order, so that never more than one order's carvings lie in memory."""
@@ -226,7 +220,12 @@ def _carvings(
             proofs = {proof.carving_id: proof for proof in art.current_proofs(connection, reach, only)}
             files = {file.id: file for file in art.artworks_of_orders(connection, reach, only)}
             texts = {part.carving_id: part.text for part in suites.parts_of_orders(connection, reach, only)}
-        drawings = drawings_of(ctx, [proofs[each.id] for each in carvings if each.id in proofs], machine)
+        named = [
+            (proof.digest, proof.facts["slat"]["name"])
+            for proof in (proofs.get(each.id) for each in carvings)
+            if proof is not None
+        ]
+        drawings = drawings_of(ctx, named, held[order.id].machine)
         for carving in carvings:
             proof = proofs.get(carving.id)
             text = texts.get(carving.id, "")
@@ -256,7 +255,9 @@ def _carvings(
             )
         for each in held[order.id].marks:
             (line,) = (one for one in lines.values() if one.position == each.line)
-            yield marked.content(ctx, order.id, each, _model_name(held[order.id], line), machine)
+            yield marked.content(
+                ctx, order.id, each, _model_name(held[order.id], line), held[order.id].machine
+            )
 
 
 def _record(ctx: Context, workshop_id: str, first: int, last: int) -> Iterator[Entry]:

@@ -22,6 +22,7 @@ from artwork.intake.values import Wishes
 from artwork.outline import Outline
 from artwork.outline_file import pack, unpack
 from artwork.workpiece import Bit, Slat
+from service.batches.drawn import BedPiece, DrawnProof
 from service.orders.cuts import Circumstances
 from service.orders.machine import Machine
 
@@ -190,52 +191,25 @@ def find_sizes(outline: bytes, at: Circumstances, placement: Placement) -> Sizes
     return sizes(cut, _anatomy(outline))
 
 
-def draw(outline: bytes, at: Circumstances, placement: Placement, form: str, machine: Machine) -> bytes:
-    """The placed art at true size as ``"svg"``, ``"dxf"`` or ``"pdf"``, as it lies on that machine."""
-    from artwork.drawings.dxf import dxf
-    from artwork.drawings.pdf import pdf
-    from artwork.drawings.svg import svg
+def draw_each(proofs: Sequence[DrawnProof], machine: Machine) -> list[dict[str, bytes]]:
+    """The drawings of each proof, by file ending, from the facts that its digest names."""
+    from service.batches import drawn
 
-    cut = Cut(_outline(outline), at.slat, placement, at.bit, at.allowances)
-    if form == "dxf":
-        return dxf(cut, machine.frame, splines=machine.splines)
-    return {"svg": svg, "pdf": pdf}[form](cut, machine.frame)
+    return [drawn.draw(proof, machine) for proof in proofs]
 
 
-def draw_each(
-    pieces: Sequence[tuple[bytes, Circumstances, Placement, Sequence[str]]], machine: Machine
-) -> list[dict[str, bytes]]:
-    """The drawings of each (outline, at, placement, forms), by form."""
-    return [
-        {form: draw(outline, at, placement, form, machine) for form in forms}
-        for outline, at, placement, forms in pieces
-    ]
+def draw_one(proof: DrawnProof, machine: Machine, form: str) -> bytes:
+    """One drawing of a proof."""
+    from service.batches import drawn
 
-
-@dataclass(frozen=True)
-class BedPiece:
-    """One proof to be laid on the machine's bed so many times; ``outline`` is packed."""
-
-    outline: bytes
-    at: Circumstances
-    placement: Placement
-    count: int
-    label: str
+    return drawn.draw(proof, machine, (form,))[form]
 
 
 def draw_beds(pieces: Sequence[BedPiece], machine: Machine) -> dict[str, bytes]:
-    """File name → bytes of the bed layouts of a run: ``"bed-01.svg"``, ``"bed-01.dxf"`` and on. Refusal."""
-    from artwork.drawings.beds import Run, bed_layouts
+    """File name → bytes of the bed layouts of a run. Refusal."""
+    from service.batches import drawn
 
-    runs = [
-        Run(Cut(_outline(p.outline), p.at.slat, p.placement, p.at.bit, p.at.allowances), p.count, p.label)
-        for p in pieces
-    ]
-    drawn: dict[str, bytes] = {}
-    for layout in bed_layouts(runs, machine.bed):
-        drawn[f"bed-{layout.number:02}.svg"] = layout.svg()
-        drawn[f"bed-{layout.number:02}.dxf"] = layout.dxf()
-    return drawn
+    return drawn.draw_beds(pieces, machine)
 
 
 def _plain(value: Mapping[str, Any]) -> dict[str, Any]:

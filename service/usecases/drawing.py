@@ -1,4 +1,4 @@
-"""A proof's drawings at true size: made when first asked for, and always the same bytes."""
+"""A proof's drawings at true size: drawn when asked for, and always the same bytes."""
 
 from __future__ import annotations
 
@@ -7,13 +7,12 @@ from typing import Any
 
 from artwork.cut import Placement
 from artwork.jsonable import allowances_from_json, bit_from_json, placement_from_json, slat_from_json
+from service.batches.drawn import DrawnProof
 from service.orders.cuts import Circumstances
 from service.orders.machine import Machine
 from service.orders.proofs import Proof
-from service.store import art
 from service.usecases import computing
 from service.usecases.context import Context
-from service.usecases.naming import name_blobs
 
 FORMS = {"svg": "image/svg+xml", "dxf": "image/vnd.dxf", "pdf": "application/pdf"}
 """Form → content type."""
@@ -37,20 +36,7 @@ def cut_from(made_of: Mapping[str, Any]) -> tuple[Circumstances, Placement]:
     return at, placement_from_json(made_of["placement"])
 
 
-def drawing_of(ctx: Context, proof: Proof, form: str) -> str:
-    """Digest of a proof's drawing in slat millimetres, in one of :data:`FORMS`. TooMany."""
-    code = f"{form}{_SLAT.drawing_code}"
-    with ctx.store.reading() as connection:
-        known = art.find_drawing(connection, proof.id, code)
-    if known is not None and ctx.blobs.size(known) is not None:
-        return known
-    at, placement = cut_of(proof)
-    outline = ctx.blobs.get(proof.outline)
-    drawing = ctx.compute.run(
-        computing.draw, outline, at, placement, form, _SLAT, about=proof.outline, wait=_WAIT
-    )
-    digest = ctx.blobs.put(drawing)
-    with ctx.store.writing() as connection:
-        name_blobs(ctx, connection, (digest, drawing))
-        art.keep_drawing(connection, proof.id, code, digest)
-    return digest
+def drawing_of(ctx: Context, proof: Proof, form: str) -> bytes:
+    """A proof's drawing in slat millimetres, in one of :data:`FORMS`, drawn of what its digest names. TooMany."""
+    drawn = DrawnProof(ctx.blobs.get(proof.digest), proof.facts["slat"]["name"])
+    return ctx.compute.run(computing.draw_one, drawn, _SLAT, form, wait=_WAIT)

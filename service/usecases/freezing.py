@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import Connection
 
+from service.batches.released import order_digest
 from service.orders.machine import Machine
 from service.orders.order import Carving, Line
 from service.orders.record import EntryKind
@@ -19,6 +20,9 @@ from service.usecases.answers import WholeOrder
 from service.usecases.context import Context
 from service.usecases.entering import deed_of
 from service.usecases.opened import OpenOrder
+
+Facts = Mapping[str, Any]
+"""Of an entry in the record, as plain JSON values."""
 
 
 @dataclass(frozen=True)
@@ -35,22 +39,41 @@ class MarkedLine:
         return {"mark": self.mark.id, "line": self.line, "pieces": self.pieces}
 
 
-def freeze_release(opened: OpenOrder) -> None:
+def freeze_release(opened: OpenOrder, machine: Machine, made: Callable[[StandingMark], Facts]) -> None:
     """Keep what a batch shows besides the proofs, so that it shows the same whenever it is made.
 
     The workshop's marks on the order are released with it. Conflict "mark-changed".
+
+    Args:
+        machine: that the order's drawings are made for.
+        made: what the record says of a mark's drawings.
     """
     every = marks.all_marks(opened.connection, opened.order.workshop_id)
-    marked = _marked_lines(every, opened.lines.values(), opened.carvings.values())
+    marked = marked_lines(every, opened.lines.values(), opened.carvings.values())
     for each in {each.mark.id: each for each in marked}.values():
         refuse_stale(each.mark, opened.settings)
-        _enter(opened, EntryKind.RELEASE, each.mark)
-    machine, _ = machines.read_machine(opened.connection, opened.order.workshop_id)
+        _enter(opened, EntryKind.RELEASE, each.mark, facts=made(each.mark))
     machines.freeze(
         opened.connection,
         opened.reach,
         release_facts(opened.ctx.base_url, opened.order.id, opened.settings, machine, marked),
     )
+
+
+def frozen_digest(opened: OpenOrder, machine: Machine) -> str:
+    """Names what a release freezes of the order as it stands, for the record."""
+    names = {model.layout.key: model.layout.name for model in opened.settings.models}
+    lines = [
+        (line.model_key, names.get(line.model_key, line.model_key), line.quantity)
+        for line in sorted(opened.lines.values(), key=lambda line: line.position)
+    ]
+    address = order_address(opened.ctx.base_url, opened.order.id)
+    return order_digest(opened.order.number, lines, machine, address)
+
+
+def order_address(base_url: str, order_id: str) -> str:
+    """Where the bench sees an order; empty for a workshop without an address."""
+    return f"{base_url}/bench/orders/{order_id}" if base_url else ""
 
 
 def recall_marks(opened: OpenOrder, reason: str) -> None:
@@ -67,7 +90,7 @@ def release_facts(
 ) -> Mapping[str, Any]:
     """Where the order is seen, what the workshop and its models are called, machine and marks, as JSON values."""
     return {
-        "address": f"{base_url}/bench/orders/{order_id}" if base_url else "",
+        "address": order_address(base_url, order_id),
         "workshop": settings.workshop.name,
         "models": {model.layout.key: model.layout.name for model in settings.models},
         "machine": machine.facts,
@@ -96,11 +119,11 @@ def marks_of_order(ctx: Context, whole: WholeOrder) -> tuple[MarkedLine, ...]:
             return frozen_marks(connection, order.workshop_id, facts or {})
         settings = shop.read_settings(connection, order.workshop_id)
         every = marks.all_marks(connection, order.workshop_id)
-    found = _marked_lines(every, whole.lines, whole.carvings)
+    found = marked_lines(every, whole.lines, whole.carvings)
     return tuple(each for each in found if not is_stale(each.mark, settings))
 
 
-def _marked_lines(
+def marked_lines(
     every: Sequence[StandingMark], lines: Iterable[Line], carvings: Iterable[Carving]
 ) -> list[MarkedLine]:
     """The marks to carve, line by line; a slat with the client's art on it carries no mark."""
@@ -113,7 +136,9 @@ def _marked_lines(
     ]
 
 
-def _enter(opened: OpenOrder, kind: EntryKind, mark: StandingMark, words: str = "") -> None:
+def _enter(
+    opened: OpenOrder, kind: EntryKind, mark: StandingMark, words: str = "", facts: Facts | None = None
+) -> None:
     deed = deed_of(
         opened.actor,
         kind,
@@ -122,7 +147,7 @@ def _enter(opened: OpenOrder, kind: EntryKind, mark: StandingMark, words: str = 
         carving_id=mark.id,
         digest=mark.digest,
         picture=mark.picture,
-        facts=mark.facts,
+        facts={**mark.facts, **(facts or {})},
         words=words,
     )
     record.append(opened.connection, opened.order.workshop_id, deed)

@@ -10,6 +10,7 @@ from typing import Any
 
 from service.access.sessions import sweep_sessions
 from service.batches.checkpoints import SignedCheckpoint, sign_checkpoint
+from service.batches.signing import public_key
 from service.orders.actors import Actor, Role, Scope, System
 from service.orders.chain import fault_by_checkpoint, fault_by_witness, first_fault
 from service.orders.errors import Conflict, NotFound
@@ -65,6 +66,13 @@ def take_checkpoint(ctx: Context, actor: Actor) -> SignedCheckpoint:
     if workshop is None:
         raise NotFound("workshop")
     return sign_checkpoint(Checkpoint(workshop.key, number, this), key)
+
+
+def public_keys(ctx: Context) -> frozenset[bytes]:
+    """The public keys, 32 bytes each, that the batches of the workshops here are signed with."""
+    with ctx.store.reading() as connection:
+        private = [shop.signing_key(connection, each.id) for each in shop.all_workshops(connection)]
+    return frozenset(public_key(key) for key in private)
 
 
 def compare_checkpoint(ctx: Context, actor: Actor, checkpoint: Checkpoint) -> Fault | None:

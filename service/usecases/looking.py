@@ -134,8 +134,7 @@ def proof_drawing(ctx: Context, actor: Actor, proof_id: str, form: str) -> tuple
     """
     if form not in FORMS:
         raise Invalid(Problem("form", "unknown", f"Ask for one of {', '.join(FORMS)}."))
-    digest = drawing_of(ctx, _proof(ctx, actor, proof_id), form)
-    return ctx.blobs.get(digest), FORMS[form]
+    return drawing_of(ctx, _proof(ctx, actor, proof_id), form), FORMS[form]
 
 
 def batch_file(ctx: Context, actor: Actor, batch_id: str) -> BlobFile:

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from service.batches.assemble import DamagedFile
 from service.batches.content import CarvingContent
+from service.batches.drawn import BedPiece, bed_label
 from service.orders.machine import Machine
-from service.store.blobs import BlobDamaged, BlobMissing
-from service.usecases import computing
+from service.orders.standing_mark import StandingMark
+from service.usecases.batch_drawings import drawings_of, drawn_proof
 from service.usecases.context import Context
-from service.usecases.drawing import FORMS, cut_from
 from service.usecases.freezing import MarkedLine
 
 
@@ -24,7 +23,7 @@ def content(
         model_key=mark.model_key,
         model_name=model_name,
         slat_key=mark.slat_key,
-        slat_name=mark.made_of["slat"]["name"],
+        slat_name=slat_name(mark),
         piece=None,
         pieces=marked.pieces,
         proof_number=mark.version,
@@ -33,35 +32,18 @@ def content(
         check=dict(mark.check),
         waived=mark.remarks,
         artwork=None,
-        drawings=_drawings(ctx, marked, machine),
+        drawings=next(drawings_of(ctx, [(mark.digest, slat_name(mark))], machine)),
         mark=mark.version,
     )
 
 
-def bed_piece(ctx: Context, marked: MarkedLine) -> computing.BedPiece:
+def bed_piece(ctx: Context, marked: MarkedLine) -> BedPiece:
     """The mark's slats on the bed. DamagedFile."""
-    mark = marked.mark
-    at, placement = cut_from(mark.made_of)
-    outline = read_outline(ctx, mark.id, mark.outline)
-    return computing.BedPiece(outline, at, placement, marked.pieces, f"{at.slat.name}, own mark")
+    name = slat_name(marked.mark)
+    drawn = drawn_proof(ctx, marked.mark.digest, name)
+    return BedPiece(drawn, marked.pieces, bed_label(name, None, mark=True))
 
 
-def read_outline(ctx: Context, of: str, digest: str) -> bytes:
-    """The packed outline of a carving or mark. DamagedFile."""
-    try:
-        return ctx.blobs.get(digest)
-    except (BlobMissing, BlobDamaged) as error:
-        raise DamagedFile(f"The outline of carving {of}", digest) from error
-
-
-def _drawings(ctx: Context, marked: MarkedLine, machine: Machine) -> dict[str, str]:
-    mark = marked.mark
-    at, placement = cut_from(mark.made_of)
-    outline = read_outline(ctx, mark.id, mark.outline)
-    made = {
-        form: ctx.compute.run(
-            computing.draw, outline, at, placement, form, machine, about=mark.outline, wait=None
-        )
-        for form in FORMS
-    }
-    return {form: ctx.blobs.put(drawing) for form, drawing in made.items()}
+def slat_name(mark: StandingMark) -> str:
+    """What people call the slat that a mark is on."""
+    return str(mark.made_of["slat"]["name"])

@@ -5,7 +5,7 @@ from __future__ import annotations
 from sqlalchemy import Connection
 
 from service.orders.actors import Actor
-from service.orders.cuts import basis_of, circumstances
+from service.orders.cuts import bases_of, circumstances
 from service.orders.errors import Conflict
 from service.orders.order import Carving, Line
 from service.orders.states import CARVING_STEPS
@@ -23,10 +23,10 @@ def outdate_open_proofs(ctx: Context, actor: Actor, connection: Connection, beca
     The caller holds the workshop's settings. Released proofs keep theirs.
     """
     settings = shop.read_settings(connection, actor.workshop_id)
-    known: dict[object, str | None] = {}
+    known: dict[object, frozenset[str]] = {}
     stale: dict[str, list[str]] = {}
     for carving, line, basis in orders.open_cuts(connection, actor.workshop_id, _CAN_GO_STALE):
-        if _basis(carving, line, settings, known) != basis:
+        if basis not in _bases(carving, line, settings, known):
             stale.setdefault(carving.order_id, []).append(carving.id)
     digests = []
     for order_id, carving_ids in sorted(stale.items()):
@@ -40,13 +40,15 @@ def outdate_open_proofs(ctx: Context, actor: Actor, connection: Connection, beca
     return digests
 
 
-def _basis(carving: Carving, line: Line, settings: Settings, known: dict[object, str | None]) -> str | None:
-    """Worked out once for all carvings alike; ``None``: it cannot be cut any more."""
+def _bases(
+    carving: Carving, line: Line, settings: Settings, known: dict[object, frozenset[str]]
+) -> frozenset[str]:
+    """Worked out once for all carvings alike; none: it cannot be cut any more."""
     allowances = tuple(sorted(carving.allowances.items()))
     key = (line.model_key, carving.slat_key, carving.bit_key, carving.thickness, allowances)
     if key not in known:
         try:
-            known[key] = basis_of(circumstances(carving, line, settings))
+            known[key] = bases_of(circumstances(carving, line, settings))
         except Conflict:
-            known[key] = None
+            known[key] = frozenset()
     return known[key]

@@ -7,16 +7,19 @@ import hashlib
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Any
 
 from sqlalchemy import Connection
 
+from service.batches.released import made_facts
 from service.orders.actors import Actor, Role, Scope
-from service.orders.cuts import basis_of, circumstances
+from service.orders.cuts import bases_of, circumstances
 from service.orders.errors import Conflict, Invalid, NotFound, Problem
 from service.orders.letters import LetterKind
 from service.orders.order import Carving, Order
 from service.orders.proofs import Proof, Shown
 from service.orders.record import EntryKind
+from service.orders.standing_mark import StandingMark
 from service.orders.states import CarvingState, OrderState
 from service.orders.suites import SuiteShown
 from service.orders.work import Batch, BatchState, JobKind
@@ -25,13 +28,15 @@ from service.usecases.answers import Page, WholeOrder
 from service.usecases.approving import current
 from service.usecases.commands import FIRST_PAGE, Once, PageAsk
 from service.usecases.context import Context
-from service.usecases.freezing import freeze_release, recall_marks
+from service.usecases.freezing import freeze_release, frozen_digest, recall_marks
 from service.usecases.guard import need_role, need_scope, reach_of
+from service.usecases.marked import slat_name
 from service.usecases.once import do_once
 from service.usecases.opened import OpenOrder, open_order, start_job
 from service.usecases.ordering import checked_reason
 from service.usecases.paging import cut_page, moment_cursor, read_moment_cursor
 from service.usecases.pricing import refuse_unless_agreed
+from service.usecases.released_drawings import drawings_to_release, named
 from service.usecases.together import shown_together
 
 MOST_ORDERS = 100
@@ -66,6 +71,7 @@ def release(
     NotFound, NotAllowed, Stale, Conflict "not-approved" (says which carving lacks what), "not-current",
     "quote-changed", "mark-changed".
     """
+    drawings = drawings_to_release(ctx, actor, order_id)
     with open_order(ctx, actor, order_id, "release", expected_revision) as opened:
         opened.allow("release")
         _all_approved(opened)
@@ -73,12 +79,26 @@ def release(
         every, together = shown_together(opened, shown, whole)
         if sorted(each.carving_id for each in every) != sorted(opened.carvings):
             raise Conflict("not-current", "Look at the proof of every carving of the order, then release it.")
+        frozen = frozen_digest(opened, drawings.machine)
+
+        def made_of_mark(mark: StandingMark) -> dict[str, Any]:
+            drawn = drawings.of(mark.digest, slat_name(mark))
+            return made_facts(
+                pieces=None, waived=mark.remarks, check=mark.check, drawings=drawn, order=frozen
+            )
+
         for each in every:
             carving, proof = current(opened, each)
             opened.move_carving(carving, "release")
-            facts = {"waived": list(proof.waived), "pieces": proof.pieces} | together.get(carving.id, {})
-            opened.enter(EntryKind.RELEASE, proof, facts=facts)
-        freeze_release(opened)
+            facts = made_facts(
+                pieces=proof.pieces,
+                waived=proof.waived,
+                check=proof.check,
+                drawings=drawings.of(*named(proof)),
+                order=frozen,
+            )
+            opened.enter(EntryKind.RELEASE, proof, facts=facts | together.get(carving.id, {}))
+        freeze_release(opened, drawings.machine, made_of_mark)
         opened.move("release", released_at=opened.now)
         opened.write(LetterKind.RELEASED)
         return opened.whole()
@@ -181,7 +201,7 @@ def _all_approved(opened: OpenOrder) -> None:
     lacking = Counter(
         f"{opened.slat_name(carving)}: lacks {reason}"
         for carving in opened.carvings.values()
-        if (reason := _lack(carving, opened.proofs.get(carving.id)))
+        if (reason := _lack(opened, carving, opened.proofs.get(carving.id)))
     )
     if lacking:
         told = (words if count == 1 else f"{words} ({count} pieces)" for words, count in lacking.items())
@@ -190,26 +210,31 @@ def _all_approved(opened: OpenOrder) -> None:
         raise Conflict("not-approved", "Nothing in this order is carved, so there is nothing to release.")
 
 
-def _lack(carving: Carving, proof: Proof | None) -> str | None:
+def _lack(opened: OpenOrder, carving: Carving, proof: Proof | None) -> str | None:
     if carving.state is not CarvingState.APPROVED:
         return _LACKS[carving.state]
     if proof is None or proof.signed_at is None or proof.judged_at is None:
         return "an approval of its current proof"
-    if proof.stale_because or proof.verdict == "will-not-carve":
+    if proof.stale_because or proof.verdict == "will-not-carve" or not _as_judged(opened, carving, proof):
         return _LACKS[CarvingState.STALE]
     return None
 
 
 def _outdate_if_changed(opened: OpenOrder, carving: Carving) -> None:
     proof = opened.proofs[carving.id]
-    try:
-        same = basis_of(circumstances(carving, opened.lines[carving.line_id], opened.settings)) == proof.basis
-    except Conflict:  # the slat or the bit is gone
-        same = False
-    if not same:
+    if not _as_judged(opened, carving, proof):
         opened.move_carving(carving, "outdate")
         because = "The workshop's settings changed while this was released."
         opened.stand(proof, stale_because=because, signed_at=None, judged_at=None)
+
+
+def _as_judged(opened: OpenOrder, carving: Carving, proof: Proof) -> bool:
+    """Whether the carving would be made today as it was judged."""
+    try:
+        today = circumstances(carving, opened.lines[carving.line_id], opened.settings)
+    except Conflict:  # the slat or the bit is gone
+        return False
+    return proof.basis in bases_of(today)
 
 
 def _batch_reader(actor: Actor) -> str:

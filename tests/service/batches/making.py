@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
@@ -22,6 +22,7 @@ from service.batches.content import (
     OrderContent,
     ShopContent,
 )
+from service.batches.drawn import BedPiece, DrawnProof, bed_label, draw, draw_beds
 from service.orders.chain import BEFORE_THE_FIRST, Deed, link
 from service.orders.record import Entry, EntryKind
 from tests.artwork.relief.pieces import circle, cut_of, rectangle
@@ -109,9 +110,13 @@ def carving_of(shelf: Shelf, order: OrderContent, number: int, **change: Any) ->
         check={"verdict": "carves", "sentence": "It carves.", "findings": [], "figures": FIGURES},
         waived=(),
         artwork=ArtworkContent("crest.svg", shelf.put(b"<svg/>")),
-        drawings={ending: shelf.put(f"{ending} {number}".encode()) for ending in ("svg", "dxf", "pdf")},
+        drawings={},
     )
-    return replace(carving, **change)
+    carving = replace(carving, **change)
+    if carving.drawings:
+        return carving
+    proof = DrawnProof(shelf.get(carving.digest), carving.slat_name)
+    return replace(carving, drawings=draw(proof, order.machine))
 
 
 def order_of(number: int) -> OrderContent:
@@ -126,6 +131,21 @@ def order_of(number: int) -> OrderContent:
         released_at=START + timedelta(days=1),
         needed_by=date(2026, 5, 1),
     )
+
+
+def with_beds(shelf: Shelf, order: OrderContent, carvings: Sequence[CarvingContent]) -> OrderContent:
+    """The order with the bed layouts of its carvings."""
+    pieces = [
+        BedPiece(
+            DrawnProof(shelf.get(each.digest), each.slat_name),
+            each.pieces,
+            bed_label(each.slat_name, each.piece, mark=each.mark is not None),
+        )
+        for each in carvings
+        if each.order_id == order.id
+    ]
+    sheets = {name: shelf.put(data) for name, data in draw_beds(pieces, order.machine).items()}
+    return replace(order, sheets=sheets)
 
 
 def batch_of(
@@ -144,6 +164,7 @@ def batch_of(
         book.release(order.id)
         made += mine
     after(book)
+    all_orders = tuple(with_beds(shelf, order, made) for order in all_orders)
     return BatchContent("b1", SHOP, all_orders, iter(made), book.entries, shelf.get)
 
 

@@ -56,7 +56,7 @@ def test_it_is_a_valid_bag_for_the_bagit_library(shelf, tmp_path) -> None:
 
 
 def test_it_verifies_and_says_so_in_words(shelf, tmp_path) -> None:
-    verdict = verify(written(tmp_path, joined(archive(batch_of(shelf, orders=2), SIGNER))), KEY)
+    verdict = verify(written(tmp_path, joined(archive(batch_of(shelf, orders=2), SIGNER))), [KEY])
     assert verdict.sound, verdict.sentence
     assert "4 carvings, each signed, found feasible and released" in verdict.sentence
     assert verdict.signed_by
@@ -108,7 +108,7 @@ def test_it_says_what_is_wrong_with_a_changed_batch(shelf, tmp_path, what) -> No
     bad = rewritten(
         data, lambda name, body: change(body) if name.endswith(ending) and name[0] != "t" else body
     )
-    verdict = verify(written(tmp_path, bad), KEY)
+    verdict = verify(written(tmp_path, bad), [KEY])
     assert not verdict.sound
     assert words in verdict.sentence
     assert not verdict.signed_by
@@ -119,15 +119,15 @@ def test_a_smuggled_file_and_a_truncated_archive_are_found(shelf, tmp_path) -> N
     out = io.BytesIO(data)
     with zipfile.ZipFile(out, "a") as opened:
         opened.writestr("batch-b1/data/extra.svg", b"<svg/>")
-    assert "data/extra.svg is not listed" in verify(written(tmp_path, out.getvalue()), KEY).sentence
-    assert "not a whole ZIP archive" in verify(written(tmp_path, data[:-50]), KEY).sentence
-    assert not verify(written(tmp_path, b""), KEY).sound
+    assert "data/extra.svg is not listed" in verify(written(tmp_path, out.getvalue()), [KEY]).sentence
+    assert "not a whole ZIP archive" in verify(written(tmp_path, data[:-50]), [KEY]).sentence
+    assert not verify(written(tmp_path, b""), [KEY]).sound
 
 
 def test_a_signature_by_somebody_else_is_told_from_the_workshops(shelf, tmp_path) -> None:
     other = Ed25519PrivateKey.from_private_bytes(b"x" * 32)
     path = written(tmp_path, joined(archive(batch_of(shelf), other)))
-    assert "signed by another key" in verify(path, KEY).sentence
+    assert "signed by another key" in verify(path, [KEY]).sentence
     assert verify(path).sound
 
 
@@ -138,7 +138,7 @@ def test_a_flipped_bit_in_any_file_is_found(shelf, tmp_path) -> None:
     for name, place in places:
         bad = bytearray(data)
         bad[place] ^= 1
-        verdict = verify(written(tmp_path, bytes(bad)), KEY)
+        verdict = verify(written(tmp_path, bytes(bad)), [KEY])
         assert not verdict.sound, name
 
 
@@ -180,7 +180,7 @@ def test_approvals_of_another_proof_or_picture_do_not_count(shelf) -> None:
 
 
 @pytest.mark.parametrize("damage", ["changed", "gone"])
-@pytest.mark.parametrize("which", ["picture", "artwork", "drawing", "proof"])
+@pytest.mark.parametrize("which", ["picture", "artwork", "sheet", "proof"])
 def test_a_damaged_file_is_named_and_nothing_is_exported(shelf, which, damage) -> None:
     content = batch_of(shelf, carvings=1)
     (carving,) = content.carvings
@@ -188,7 +188,7 @@ def test_a_damaged_file_is_named_and_nothing_is_exported(shelf, which, damage) -
         "proof": carving.digest,
         "picture": carving.picture,
         "artwork": carving.artwork.sha256,
-        "drawing": carving.drawings["dxf"],
+        "sheet": content.orders[0].sheets["bed-01.dxf"],
     }
     if damage == "gone":
         del shelf.blobs[digest[which]]
@@ -248,7 +248,7 @@ def test_a_clock_that_went_back_changes_nothing(shelf, tmp_path) -> None:
         book.approve(carving)
     book.release("o7")
     late = replace(content, carvings=carvings, record=book.entries)
-    assert verify(written(tmp_path, joined(archive(late, SIGNER))), KEY).sound
+    assert verify(written(tmp_path, joined(archive(late, SIGNER))), [KEY]).sound
     book.enter(EntryKind.RECALL, "o7")
     with pytest.raises(NotApproved, match="taken back"):
         joined(archive(replace(late, record=book.entries), SIGNER))

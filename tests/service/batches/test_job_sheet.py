@@ -14,20 +14,21 @@ import pytest
 from reportlab.lib.units import mm
 from reportlab.pdfbase.pdfmetrics import stringWidth
 
-from artwork.drawings import MachineFrame
+from artwork.drawings import SLAT_FRAME
 from artwork.workpiece import Allowances, Bit
 from service.batches.cautions import DEFERS, cautions
 from service.batches.cut_list import HEADER, cut_list
 from service.batches.job_sheet import job_sheet
 from service.batches.jobs import MOST_DRAWN, Job, JobList
 from service.batches.sheet import PLAIN, shortened
+from service.orders.machine import Machine
 from tests.service.batches.making import FIGURES, SHOP, Shelf, carving_of, order_of
 
 ORDER = order_of(12)
 
 
-def jobs(count: int = 2, shop=SHOP, **change) -> list[Job]:
-    shelf, gathered = Shelf(), JobList(shop)
+def jobs(count: int = 2, frame=SLAT_FRAME, **change) -> list[Job]:
+    shelf, gathered = Shelf(), JobList(frame)
     for number in range(1, count + 1):
         carving = carving_of(shelf, ORDER, number, **change)
         gathered.add(carving, json.loads(shelf.get(carving.digest)), f"{number:03}-back-centre")
@@ -76,7 +77,7 @@ def test_the_qr_code_leads_to_the_order() -> None:
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_it_prints_in_black_and_white_on_either_paper(paper) -> None:
-    data = job_sheet(replace(SHOP, paper=paper), ORDER, jobs(30), "b1")
+    data = job_sheet(SHOP, replace(ORDER, machine=Machine(paper=paper)), jobs(30), "b1")
     document = pypdfium2.PdfDocument(data)
     for number in range(len(document)):
         seen = picture(data, number, 1.0).astype(int)
@@ -107,8 +108,8 @@ def test_a_short_run_is_drawn_carving_by_carving() -> None:
 
 
 def test_the_machine_frame_is_on_the_sheet() -> None:
-    shop = replace(SHOP, frame=MachineFrame(1, True, "lower-left"))
-    text = pages(job_sheet(shop, ORDER, jobs(1, shop), "b1"))[1]
+    machine = Machine(1, True, "lower-left")
+    text = pages(job_sheet(SHOP, replace(ORDER, machine=machine), jobs(1, machine.frame), "b1"))[1]
     assert "mirrored, turned a quarter to the left; zero at its lower-left corner" in text
 
 

@@ -16,7 +16,7 @@ from service.batches.content import BatchContent
 from service.batches.verify import verify
 from service.orders.chain import canonical_digest
 from service.orders.record import EntryKind
-from tests.service.batches.making import SHOP, SIGNER, Book, Shelf, carving_of, joined, order_of
+from tests.service.batches.making import SHOP, SIGNER, Book, Shelf, carving_of, joined, order_of, with_beds
 from tests.service.batches.test_archive import KEY, rewritten, written
 
 Enter = Callable[..., None]
@@ -41,6 +41,7 @@ def content(shelf: Shelf, decide: Callable[[Enter], None] | None = None) -> Batc
     else:
         enter(EntryKind.RELEASE, in_order=True)
     book.release(order.id)
+    order = with_beds(shelf, order, [signed, mark])
     return BatchContent(
         "b1", SHOP, (order,), iter([signed, mark]), book.entries, shelf.get, marks=frozenset({mark.id})
     )
@@ -51,7 +52,7 @@ def whole(shelf: Shelf) -> bytes:
 
 
 def test_a_mark_with_its_approval_and_release_is_sound(tmp_path: Path):
-    verdict = verify(written(tmp_path, whole(Shelf())), KEY)
+    verdict = verify(written(tmp_path, whole(Shelf())), [KEY])
     assert verdict.sound, verdict.problems
     assert "1 of the workshop's own mark" in verdict.sentence
 
@@ -206,7 +207,7 @@ def _bagged_anew(data: bytes) -> bytes:
 def test_a_forged_mark_is_found_and_said(tmp_path: Path, what: str):
     change, words = FORGERIES[what]
     forged = _bagged_anew(rewritten(whole(Shelf()), change))
-    verdict = verify(written(tmp_path, forged), KEY)
+    verdict = verify(written(tmp_path, forged), [KEY])
     assert not verdict.sound
     assert not verdict.signed_by
     assert any(words in problem for problem in verdict.problems), verdict.problems

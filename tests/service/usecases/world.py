@@ -29,6 +29,7 @@ from artwork.outline import Outline
 from artwork.refusal import Refusal
 from artwork.slat_shape import slat_outline
 from artwork.workpiece import Allowances, Bit, KeepOut, Slat
+from service.batches.drawn import FORMS
 from service.mail.outbox import StoredOutbox
 from service.orders.actors import Actor, Client, Helper, Maker, Scope, ShopSite, System, Visitor
 from service.orders.cuts import Circumstances
@@ -194,19 +195,14 @@ class CannedCompute(HereCompute):
         )  # fmt: skip
         return FoundCures(cures, (("carve-background", "GEOSException: side location conflict"),))
 
-    def draw(
-        self, outline: bytes, _at: Circumstances, placement: Placement, form: str, machine: Any
-    ) -> bytes:
-        return f"{form}{machine.drawing_code} of {placement}".encode() + outline
+    def draw_one(self, proof: Any, machine: Any, form: str) -> bytes:
+        return f"{form}{machine.drawing_code} of {proof.slat_name}".encode() + proof.facts
 
-    def draw_each(self, pieces: Any, machine: Any) -> list[dict[str, bytes]]:
-        return [
-            {f: self.draw(outline, at, where, f, machine) for f in forms}
-            for outline, at, where, forms in pieces
-        ]
+    def draw_each(self, proofs: Any, machine: Any) -> list[dict[str, bytes]]:
+        return [{form: self.draw_one(each, machine, form) for form in FORMS} for each in proofs]
 
     def draw_beds(self, pieces: Any, _machine: Any) -> dict[str, bytes]:
-        return {"bed-01.svg": repr([(p.label, p.count, p.placement) for p in pieces]).encode()}
+        return {"bed-01.svg": repr([(p.label, p.count, p.proof) for p in pieces]).encode()}
 
 
 class RowsAreEnough:

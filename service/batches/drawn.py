@@ -1,0 +1,92 @@
+"""What of a batch is drawn from proofs alone: each carving's drawings, and the bed layouts of an order.
+
+A proof's facts are the bytes that its digest names, so whatever is drawn here is of what was signed, whoever
+draws it and whatever a database says besides.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.metadata import version
+from typing import TYPE_CHECKING
+
+from pydantic_core import from_json
+
+from artwork.proof_facts import cut_of_facts
+from service import VERSION
+from service.orders.machine import Machine
+
+if TYPE_CHECKING:
+    from artwork.cut import Cut
+
+FORMS = ("dxf", "pdf", "svg")
+"""File endings of a carving's drawings."""
+
+
+@dataclass(frozen=True)
+class DrawnProof:
+    """A proof to be drawn.
+
+    Attributes:
+        facts: the canonical JSON that the proof's digest names.
+        slat_name: what people call the slat.
+    """
+
+    facts: bytes
+    slat_name: str
+
+    def cut(self) -> Cut:
+        """What was approved."""
+        return cut_of_facts(from_json(self.facts), self.slat_name)
+
+
+@dataclass(frozen=True)
+class BedPiece:
+    """A proof to be laid on the machine's bed so many times, labelled."""
+
+    proof: DrawnProof
+    count: int
+    label: str
+
+
+@lru_cache(1)
+def drawn_with() -> Mapping[str, str]:
+    """The programs that decide a drawing's bytes, with their versions: others may write the same art otherwise."""
+    names = ("ezdxf", "numpy", "reportlab", "shapely")
+    return {"slatproof": VERSION, **{name: version(name) for name in names}}
+
+
+def draw(proof: DrawnProof, machine: Machine, forms: Sequence[str] = FORMS) -> dict[str, bytes]:
+    """A carving's drawings at true size by file ending, as it lies on that machine."""
+    from artwork.drawings.dxf import dxf
+    from artwork.drawings.pdf import pdf
+    from artwork.drawings.svg import svg
+
+    cut, frame = proof.cut(), machine.frame
+    draws = {
+        "dxf": lambda: dxf(cut, frame, splines=machine.splines),
+        "pdf": lambda: pdf(cut, frame),
+        "svg": lambda: svg(cut, frame),
+    }
+    return {form: draws[form]() for form in forms}
+
+
+def draw_beds(pieces: Sequence[BedPiece], machine: Machine) -> dict[str, bytes]:
+    """File name → bytes of the bed layouts of a run: ``"bed-01.svg"``, ``"bed-01.dxf"`` and on. Refusal."""
+    from artwork.drawings.beds import Run, bed_layouts
+
+    runs = [Run(piece.proof.cut(), piece.count, piece.label) for piece in pieces]
+    drawn: dict[str, bytes] = {}
+    for layout in bed_layouts(runs, machine.bed):
+        drawn[f"bed-{layout.number:02}.svg"] = layout.svg()
+        drawn[f"bed-{layout.number:02}.dxf"] = layout.dxf()
+    return drawn
+
+
+def bed_label(slat_name: str, piece: int | None, *, mark: bool) -> str:
+    """What is written beside a blank on the bed."""
+    if mark:
+        return f"{slat_name}, own mark"
+    return slat_name if piece is None else f"{slat_name}, piece {piece}"
