@@ -5,6 +5,7 @@ from __future__ import annotations
 import shutil
 import tempfile
 import zipfile
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -20,7 +21,7 @@ from artwork.placing import largest_fit
 from artwork.preview import preview_png
 from seeds.shop import load
 from service.batches.assemble import archive
-from service.batches.content import BatchContent
+from service.batches.content import BatchContent, CarvingContent
 from service.orders.record import EntryKind
 from service.store.blobs import FolderBlobs
 from tests.bench.harness import Measured, case, process_peak_mb, seconds
@@ -44,7 +45,7 @@ class _Stand:
         drawn["png"] = preview_png(self.cut, None, 2.0)
         art = self.blobs.put(shop.artwork("crest.svg").data)
         self.orders = tuple(order_of(n) for n in range(1, CARVINGS // PER_ORDER + 1))
-        self.book, self.kept = Book(), []
+        self.book, self.kept, self.drawings = Book(), [], []
         for number in range(CARVINGS):
             order = self.orders[number // PER_ORDER]
             # a carving of its own each: a hundredth of a millimetre higher than the last
@@ -56,16 +57,23 @@ class _Stand:
                 template,
                 digest=self.blobs.put(rfc8785.dumps(facts(placed))),
                 picture=files.pop("png"),
-                drawings=files,
+                drawings={},
                 artwork=replace(template.artwork, sha256=art),
             )
             self.kept.append(carving)
+            self.drawings.append(files)
             self.book.approve(carving)
         for order in self.orders:
             self.book.enter(EntryKind.RELEASE, order.id)
 
     def content(self) -> BatchContent:
-        return BatchContent("b1", SHOP, self.orders, iter(self.kept), self.book.entries, self.blobs.get)
+        return BatchContent("b1", SHOP, self.orders, self.carvings(), self.book.entries, self.blobs.get)
+
+    def carvings(self, count: int = CARVINGS) -> Iterator[CarvingContent]:
+        """Each with its drawings, which are read when its turn comes, as an export draws them then."""
+        for carving, files in zip(self.kept[:count], self.drawings, strict=False):
+            drawn = {form: self.blobs.get(digest) for form, digest in files.items()}
+            yield replace(carving, drawings=drawn)
 
     def write(self, path: Path) -> None:
         with path.open("wb") as file:
@@ -80,7 +88,7 @@ def _stand(folder: str) -> _Stand:
 def memory() -> Measured:
     with tempfile.TemporaryDirectory() as folder:
         stand = _stand(folder)
-        first = replace(stand.content(), carvings=stand.kept[:1])
+        first = replace(stand.content(), carvings=stand.carvings(1))
         for _ in archive(replace(first, orders=stand.orders[:1]), SIGNER):
             pass  # imports and fonts are loaded once, whatever the size of the batch
         before = process_peak_mb()
