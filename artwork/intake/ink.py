@@ -13,7 +13,7 @@ from typing import Literal
 import cv2
 import numpy as np
 
-from artwork.intake.colours import STANDS_OUT, WHITE, distance, hex_of, oklab
+from artwork.intake.colours import SAME_INK, STANDS_OUT, WHITE, distance, hex_of, oklab
 from artwork.intake.ground import border_colour, on_dark
 from artwork.intake.levelling import GRAINY, levelled, noise, smoothed
 from artwork.intake.separation import Inks, labels, separate, shadowed
@@ -25,16 +25,28 @@ Bytes = cv2.typing.MatLike
 Note = tuple[str, str, Literal["warns", "tells"]]
 
 _OPAQUE = 128
-_LEAST_CONTRAST = 20
-"""Grey levels between paper and ink below which nothing is drawn: fainter than pencil on white."""
-_LEAST_AFTER_LEVELLING = 48
-"""The same after uneven light was evened out: along the edge of a shadow the paper stays a little darker."""
-_OVER_GRAIN = 5
-"""Paper and ink must also differ by this many times the grain."""
+_LEAST_CONTRAST = 8
+"""Grey levels between paper and ink below which nothing is drawn: nobody sees less."""
+_SURE = 48
+"""From this many grey levels on something is drawn. What differs by less must also have edges: where uneven light was
+evened out, the paper along the edge of a shadow stays a little darker.
+"""
+_OVER_GRAIN = 2.5
+"""Paper and ink must also differ by this many times the grain that smoothing leaves."""
+_EDGED = 0.5
+"""Share of the difference between paper and ink that lies within a few pixels of their common edge, where it is one."""
+_BAND = 150
+"""The picture's side over this is how wide an edge may be, and what is looked at on each side of it; at least 3 pixels."""
 _SHADE_STEP = 0.22
 """One step of lighter/darker, as a share of the way from the threshold to the ink's or paper's own level."""
 _LEAN_STEP = 0.12
 """The same for mixtures of two inks along an edge."""
+_SPREAD_SIDE = 400
+_FEW = 40
+_RUNNING = 0.05
+"""Share of the carved, or of the left, that may have another colour than the most of it has."""
+_ONE_GREY = 20
+"""Art on nothing whose greys differ by less than this many levels is one grey."""
 _LIGHT = 128
 _DARK_PAGE = 64
 _DRAWN = 1.0
@@ -112,10 +124,12 @@ def read_ink(
     if separated is None and (picture.lens or grain > _DRAWN):
         levels, notes = _in_even_light(levels)
         separated = separate(levels, border_colour(levels)) if photo or notes else None
+    if separated is not None and inks is None and not any(_standing_out(separated, shade)):
+        separated = None  # strokes too thin to be flat anywhere: only the ground was found
     if separated is not None and (levels.ndim == 3 or len(separated.colours) > 2):
         inked = _flat_art(levels, separated, shade, invert, inks)
     else:
-        least = max(_LEAST_AFTER_LEVELLING if notes else _LEAST_CONTRAST, _OVER_GRAIN * grain)
+        least = max(_LEAST_CONTRAST, _OVER_GRAIN * grain)
         inked = _two_sides(levels, shade, invert, inks, least)
     mask = inked.mask if picture.inside is None else cv2.bitwise_and(inked.mask, picture.inside)
     return replace(inked, mask=mask, notes=(*notes, *inked.notes), grain=grain)
@@ -148,9 +162,15 @@ def _on_paper(picture: Picture) -> tuple[Bytes, Bytes | None]:
     grey = levels if levels.ndim == 2 else cv2.cvtColor(levels, cv2.COLOR_RGB2GRAY)
     drawn = grey[solid > 0]
     clear = not solid.all()
-    if clear and (np.percentile(drawn, 2) > _LIGHT or (levels.ndim == 2 and np.ptp(drawn) < _LEAST_CONTRAST)):
+    if clear and (np.percentile(drawn, 2) > _LIGHT or (levels.ndim == 2 and np.ptp(drawn) < _ONE_GREY)):
         return np.where(solid > 0, 0, 255).astype(np.uint8), solid  # all light, or all one grey, on nothing
     return picture.on_white, None
+
+
+def _standing_out(found: Inks, shade: int) -> list[bool]:
+    """Which inks stand out from the ground, the first; darker takes fainter ones too."""
+    apart = np.linalg.norm(oklab(found.colours) - oklab(found.colours[:1]), axis=1)
+    return [bool(each) for each in (apart >= STANDS_OUT * 2.0**-shade) & (np.arange(len(apart)) > 0)]
 
 
 def _flat_art(
@@ -158,11 +178,9 @@ def _flat_art(
 ) -> Inked:
     """Art of a few flat colours: all inks that stand out from the ground, or those wished for."""
     colours = [(float(r), float(g), float(b)) for r, g, b in found.colours]
-    if inks is None:
-        stands_out = STANDS_OUT * 2.0**-shade
-        chosen = [i > 0 and distance(colour, colours[0]) >= stands_out for i, colour in enumerate(colours)]
-    else:
-        chosen = [i in inks for i in range(len(colours))]
+    chosen = (
+        _standing_out(found, shade) if inks is None else [i in inks for i in range(len(found.colours))]
+    )
     if not any(chosen):
         raise blank_picture()
     if invert:
@@ -193,6 +211,9 @@ def _two_sides(
     notes: list[Note] = []
     shown = levels
     if levels.ndim == 3:
+        levels = _apart_from(levels, border_colour(levels))
+    mask, inverted = _thresholded(levels, shade, least)
+    if shown.ndim == 3 and _runs(shown, mask):
         notes.append(
             (
                 "colours-hardened",
@@ -200,13 +221,26 @@ def _two_sides(
                 "warns",
             )
         )
-        levels = _apart_from(levels, border_colour(levels))
-    mask, inverted = _thresholded(levels, shade, least)
     if inverted:
         notes.append(_light_on_dark())
     if invert or (inks is not None and 1 not in inks and 0 in inks):
         mask = 1 - mask
     return Inked(mask, _two_colours(shown, mask), tuple(notes))
+
+
+def _runs(levels: Bytes, mask: Bytes) -> bool:
+    """Whether what is carved, or what is left, has more than one colour away from their common edge."""
+    step = max(1, max(mask.shape) // _SPREAD_SIDE)
+    reach = np.ones((5, 5), np.uint8)
+    for side in (mask, 1 - mask):
+        colours = levels[::step, ::step][cv2.erode(side, reach)[::step, ::step] > 0]
+        if len(colours) < _FEW:
+            continue
+        lab = oklab(colours / 255)
+        apart = np.linalg.norm(lab - np.median(lab, axis=0), axis=1)
+        if (apart > SAME_INK).mean() > _RUNNING:
+            return True
+    return False
 
 
 def _apart_from(levels: Bytes, ground: np.ndarray) -> Bytes:
@@ -229,7 +263,8 @@ def _thresholded(grey: Bytes, shade: int, least: float) -> tuple[Bytes, bool]:
     threshold, _ = cv2.threshold(grey, 0, 1, cv2.THRESH_BINARY | cv2.THRESH_OTSU)
     histogram = cv2.calcHist([grey], [0], None, [256], [0, 256]).ravel()
     dark, light = _class_means(histogram, threshold)
-    if light - dark < least:
+    faint = light - dark < _SURE and not _edged(grey, threshold, light - dark)
+    if light - dark < least or faint:
         raise solid_picture() if light < _DARK_PAGE else blank_picture()
     dark_share = float(histogram[: int(threshold) + 1].sum() / histogram.sum())
     inverted = on_dark(grey, threshold, dark_share)
@@ -237,6 +272,20 @@ def _thresholded(grey: Bytes, shade: int, least: float) -> tuple[Bytes, bool]:
     threshold += step * ((light - threshold) if step > 0 else (threshold - dark))
     kind = cv2.THRESH_BINARY if inverted else cv2.THRESH_BINARY_INV
     return cv2.threshold(grey, threshold, 1, kind)[1], inverted
+
+
+def _edged(grey: Bytes, threshold: float, contrast: float) -> bool:
+    """Whether what lies below a threshold has an edge, and does not fade into what lies above."""
+    dark = (grey <= threshold).astype(np.uint8)
+    dark = cv2.morphologyEx(dark, cv2.MORPH_OPEN, np.ones((2, 2), np.uint8))
+    width = max(3, max(grey.shape) // _BAND)
+    reach, band = (np.ones((side, side), np.uint8) for side in (width, 3 * width))
+    inner = cv2.subtract(dark, cv2.erode(dark, band))
+    outer = cv2.subtract(cv2.dilate(dark, band), cv2.dilate(dark, reach))
+    if not inner.any() or not outer.any():
+        return False
+    across = cv2.mean(grey, outer)[0] - cv2.mean(grey, inner)[0]
+    return across > _EDGED * contrast
 
 
 def _class_means(histogram: Bytes, threshold: float) -> tuple[float, float]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from functools import reduce
 
-from artwork.intake.composing import hides_nothing
 from artwork.intake.marks import Area, Mark
 from artwork.intake.paths import Builder, Path
 
@@ -13,6 +12,8 @@ Box = tuple[float, float, float, float]
 """Left, low, right, high."""
 _OVER = 0.005
 """Art that runs over the page's edge by more than this share of its larger side has lost something."""
+_NEGLIGIBLE = 1e-4
+"""Art that runs over by less than this share is left whole: programs round coordinates by as much."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,7 +37,8 @@ class OnPage:
 def on_page(marks: list[Mark], carved: list[bool], page: Box) -> OnPage:
     """The marks cut at the edge of a page. A mark that covers all of the page is its ground, with or without bleed."""
     edge = (Area(rectangle(page)),)
-    allowed = _OVER * max(page[2] - page[0], page[3] - page[1])
+    side = max(page[2] - page[0], page[3] - page[1])
+    allowed = _OVER * side
     shown: list[Mark] = []
     kept: list[bool] = []
     over: list[Box] = []
@@ -44,9 +46,8 @@ def on_page(marks: list[Mark], carved: list[bool], page: Box) -> OnPage:
         box = painted_box(mark)
         if not _meet(box, page):
             continue
-        shown.append(
-            mark if hides_nothing(edge, mark.area.path) else replace(mark, clips=(*mark.clips, edge))
-        )
+        whole = _within(box, page, 0.0) or _within(box := curve_box(mark), page, _NEGLIGIBLE * side)
+        shown.append(mark if whole else replace(mark, clips=(*mark.clips, edge)))
         kept.append(carves)
         if carves and not _within(box, page, allowed) and not _within(page, box, 0.0):
             over.append(box)
@@ -61,10 +62,18 @@ def rectangle(box: Box) -> Path:
 
 
 def painted_box(mark: Mark) -> Box:
-    """The box around a mark, within those around its clips."""
-    box = mark.area.path.box
-    for clip in mark.clips:
-        boxes = [area.path.box for area in clip if not area.path.empty]
+    """A box around a mark, control points of its curves with it, within those around its clips."""
+    return _clipped(mark.area.path.box, [[a.path.box for a in clip if not a.path.empty] for clip in mark.clips])
+
+
+def curve_box(mark: Mark) -> Box:
+    """The box around a mark's curves themselves, within those around its clips'."""
+    clips = [[area.path.curve_box for area in clip if not area.path.empty] for clip in mark.clips]
+    return _clipped(mark.area.path.curve_box, clips)
+
+
+def _clipped(box: Box, clips: list[list[Box]]) -> Box:
+    for boxes in clips:
         if boxes:
             box = _common(box, reduce(_around, boxes))
     return box

@@ -11,7 +11,7 @@ import numpy as np
 import pathops
 from numpy.typing import NDArray
 
-from artwork.curves import Contour, Floats
+from artwork.curves import Contour, Floats, bounds_of
 from artwork.refusal import Refusal
 
 MOVE, LINE, CUBIC, CLOSE = 0, 1, 2, 3
@@ -51,6 +51,15 @@ class Path:
         """Least x, least y, greatest x, greatest y of all points, control points with them."""
         xs, ys = self.points.T.tolist()  # most paths are short: numpy's own least and greatest take longer
         return min(xs), min(ys), max(xs), max(ys)
+
+    @cached_property
+    def curve_box(self) -> tuple[float, float, float, float]:
+        """Least x, least y, greatest x, greatest y of the curves themselves, without their control points.
+
+        A path of moves alone has the box of its points.
+        """
+        contours = self.contours()
+        return bounds_of(contours) if contours else self.box
 
     def contours(self) -> list[Contour]:
         """Every subpath with at least one segment, closed by a straight line where it is open."""
