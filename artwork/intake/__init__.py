@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from artwork.intake.values import Ink, Limits, Reading, Remark, Wishes
+from artwork.intake.values import Ink, Limits, Reading, Wishes
+from artwork.remark import Remark
 
 if TYPE_CHECKING:
     from artwork.intake.reader import read_artwork

@@ -93,7 +93,9 @@ def hides_nothing(clip: tuple[Area, ...], path: Path) -> bool:
     corners = {(left, low), (right, low), (right, high), (left, high)}
     if {(x, y) for x, y in clip[0].path.points.tolist()} != corners:
         return False
-    return any(left <= a and low <= b and c <= right and d <= high for a, b, c, d in (path.box, path.curve_box))
+    return any(
+        left <= a and low <= b and c <= right and d <= high for a, b, c, d in (path.box, path.curve_box)
+    )
 
 
 def _edges(pieces: list[_Piece]) -> list[Edge]:

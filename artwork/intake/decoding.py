@@ -14,8 +14,9 @@ import numpy as np
 from PIL import Image, ImageCms
 
 from artwork.intake.ink import Picture
-from artwork.intake.values import Limits, Remark
+from artwork.intake.values import Limits
 from artwork.refusal import Refusal
+from artwork.remark import Remark
 
 PILLOW_NAMES = {
     "png": "PNG",

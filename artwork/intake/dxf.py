@@ -27,8 +27,9 @@ from artwork.intake.finishing import Drawing, finish
 from artwork.intake.marks import BLACK, Area, Mark
 from artwork.intake.paths import Path, joined, of_contours
 from artwork.intake.svg_tree import drawing_too_large
-from artwork.intake.values import Limits, Reading, Remark, Wishes
+from artwork.intake.values import Limits, Reading, Wishes
 from artwork.refusal import Refusal
+from artwork.remark import Remark
 
 GAP = 1e-3
 """Ends of lines this near to each other, as a share of the drawing's larger side, are taken to meet."""
@@ -95,6 +96,7 @@ def _millimetres(document: Any) -> float | None:
 
 def _drawn(found: Gathered, stated: float | None) -> Drawing:
     drawing = Drawing(stated_mm=stated)
+    drawing.words = found.words
     for code, message in found.remarks.items():
         drawing.remark(code, message)
     drawing.counts["duplicates-dropped"] = found.duplicates

@@ -22,6 +22,11 @@ _LEFT_OUT = {
     "TOLERANCE": "annotation",
     "3DSOLID": "solid", "BODY": "solid", "REGION": "solid", "SURFACE": "solid", "MESH": "solid",
 }  # fmt: skip
+_SAYING: dict[str, Callable[[Any], object]] = {
+    "TEXT": lambda text: text.dxf.get("text", ""),
+    "MTEXT": lambda text: text.plain_text(),
+}
+"""What kinds of text say."""
 _REMARKS = {
     "text": (
         "text-left-out",
@@ -47,12 +52,13 @@ _ROUND = 9
 
 @dataclass(eq=False)
 class Gathered:
-    """What a drawing holds: closed loops, open lines, filled areas, and remarks on what was left out."""
+    """What a drawing holds: closed loops, open lines, filled areas, remarks on what was left out, and its text."""
 
     loops: list[Path] = field(default_factory=list)
     lines: list[Path] = field(default_factory=list)
     fills: list[Mark] = field(default_factory=list)
     remarks: dict[str, str] = field(default_factory=dict)
+    words: list[str] = field(default_factory=list)
     duplicates: int = 0
 
 
@@ -90,6 +96,8 @@ class _Gathering:
             elif kind in _LEFT_OUT:
                 code, message = _REMARKS[_LEFT_OUT[kind]]
                 self.found.remarks[code] = message
+                if kind in _SAYING:
+                    self.found.words.append(str(_SAYING[kind](entity)))
 
     def _insert(self, insert: Any, depth: int, within: frozenset[str]) -> None:
         name = insert.dxf.name.lower()

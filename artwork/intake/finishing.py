@@ -15,15 +15,18 @@ from artwork.intake.marks import Area, Colour, Mark
 from artwork.intake.page_edge import Box, on_page, painted_box, rectangle
 from artwork.intake.paths import Matrix
 from artwork.intake.raster import PICTURE_SIDE, check_size
-from artwork.intake.values import Ink, Limits, Reading, Remark, Severity, Wishes
+from artwork.intake.values import Ink, Limits, Reading, Wishes
 from artwork.outline import Outline
 from artwork.refusal import Refusal
+from artwork.remark import Remark, Severity
 
 _WHOLE_GROUND = 0.98
 """A first mark covering this share of the page's width and height is its ground."""
 _SPECK = 1e-4
 """Contours smaller than this share of the drawing's larger side, squared, are slivers: 0.06 mm on 600 mm."""
 
+_SHOWN_WORDS = 60
+"""Letters of a text without its font that a refusal repeats."""
 _FINER = 4
 """The picture is filled this much larger and then reduced: OpenCV's own smoothing of edges is coarse."""
 _MARGIN = 10
@@ -41,6 +44,7 @@ class Drawing:
         counts: what was counted so far.
         pages: how many pages the file has.
         paper_carved: whether what nothing is painted on is carved.
+        words: its text that could not be set, since its font is not there.
         unlike: boxes on the page, left, low, right, high, in which another program may draw something else.
     """
 
@@ -51,6 +55,7 @@ class Drawing:
     counts: dict[str, int] = field(default_factory=dict)
     pages: int = 1
     paper_carved: bool = False
+    words: list[str] = field(default_factory=list)
     unlike: list[Box] = field(default_factory=list)
 
     def remark(self, code: str, message: str, severity: Severity = "warns", place: Box | None = None) -> None:
@@ -73,11 +78,11 @@ def finish(drawing: Drawing, kind: str, wishes: Wishes, limits: Limits) -> Readi
     """The reading of a drawing. Refusal where it draws nothing or too much."""
     marks = drawing.marks
     if not marks:
-        raise nothing_drawn()
+        raise nothing_drawn(drawing.words)
     inks, carved = _chosen(drawing, wishes)
     contours, specks = _without_slivers(compose(*_on_page(drawing, carved)))
     if not contours:
-        raise nothing_drawn()
+        raise nothing_drawn(drawing.words)
     check_size(contours, limits)
     outline = Outline(contours, None, drawing.stated_mm)
     counts = {
@@ -109,8 +114,17 @@ def _on_page(drawing: Drawing, carved: list[bool]) -> tuple[list[Mark], list[boo
     return found.marks, found.carved
 
 
-def nothing_drawn() -> Refusal:
-    """The file is sound and empty."""
+def nothing_drawn(words: list[str]) -> Refusal:
+    """The file is sound and empty, or holds nothing but text whose font is not there."""
+    if words:
+        text = " ".join(" ".join(words).split())
+        shown = text if len(text) <= _SHOWN_WORDS else text[:_SHOWN_WORDS].rstrip() + "…"
+        return Refusal(
+            "text-without-font",
+            f"The drawing is text (“{shown}”), and its font is not in the file.",
+            "We can set this text: order it as lettering and pick a typeface. For your own letters, turn the text "
+            "into outlines (paths) in the program it was drawn in and export it again.",
+        )
     return Refusal(
         "nothing-drawn",
         "The drawing holds no filled or stroked shape that could be carved.",

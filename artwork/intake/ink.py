@@ -36,7 +36,7 @@ _OVER_GRAIN = 2.5
 _EDGED = 0.5
 """Share of the difference between paper and ink that lies within a few pixels of their common edge, where it is one."""
 _BAND = 150
-"""The picture's side over this is how wide an edge may be, and what is looked at on each side of it; at least 3 pixels."""
+"""The picture's side over this is how wide an edge may be, and what is looked at beside it; at least 3 pixels."""
 _SHADE_STEP = 0.22
 """One step of lighter/darker, as a share of the way from the threshold to the ink's or paper's own level."""
 _LEAN_STEP = 0.12
@@ -178,9 +178,7 @@ def _flat_art(
 ) -> Inked:
     """Art of a few flat colours: all inks that stand out from the ground, or those wished for."""
     colours = [(float(r), float(g), float(b)) for r, g, b in found.colours]
-    chosen = (
-        _standing_out(found, shade) if inks is None else [i in inks for i in range(len(found.colours))]
-    )
+    chosen = _standing_out(found, shade) if inks is None else [i in inks for i in range(len(found.colours))]
     if not any(chosen):
         raise blank_picture()
     if invert:
@@ -211,7 +209,7 @@ def _two_sides(
     notes: list[Note] = []
     shown = levels
     if levels.ndim == 3:
-        levels = _apart_from(levels, border_colour(levels))
+        levels = _apart_from(shown, border_colour(shown))
     mask, inverted = _thresholded(levels, shade, least)
     if shown.ndim == 3 and _runs(shown, mask):
         notes.append(
@@ -232,8 +230,8 @@ def _runs(levels: Bytes, mask: Bytes) -> bool:
     """Whether what is carved, or what is left, has more than one colour away from their common edge."""
     step = max(1, max(mask.shape) // _SPREAD_SIDE)
     reach = np.ones((5, 5), np.uint8)
-    for side in (mask, 1 - mask):
-        colours = levels[::step, ::step][cv2.erode(side, reach)[::step, ::step] > 0]
+    for side in (mask, 1 - np.asarray(mask)):
+        colours = np.asarray(levels)[::step, ::step][np.asarray(cv2.erode(side, reach))[::step, ::step] > 0]
         if len(colours) < _FEW:
             continue
         lab = oklab(colours / 255)
@@ -276,8 +274,8 @@ def _thresholded(grey: Bytes, shade: int, least: float) -> tuple[Bytes, bool]:
 
 def _edged(grey: Bytes, threshold: float, contrast: float) -> bool:
     """Whether what lies below a threshold has an edge, and does not fade into what lies above."""
-    dark = (grey <= threshold).astype(np.uint8)
-    dark = cv2.morphologyEx(dark, cv2.MORPH_OPEN, np.ones((2, 2), np.uint8))
+    below: Bytes = (np.asarray(grey) <= threshold).astype(np.uint8)
+    dark = cv2.morphologyEx(below, cv2.MORPH_OPEN, np.ones((2, 2), np.uint8))
     width = max(3, max(grey.shape) // _BAND)
     reach, band = (np.ones((side, side), np.uint8) for side in (width, 3 * width))
     inner = cv2.subtract(dark, cv2.erode(dark, band))

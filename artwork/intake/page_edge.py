@@ -63,7 +63,9 @@ def rectangle(box: Box) -> Path:
 
 def painted_box(mark: Mark) -> Box:
     """A box around a mark, control points of its curves with it, within those around its clips."""
-    return _clipped(mark.area.path.box, [[a.path.box for a in clip if not a.path.empty] for clip in mark.clips])
+    return _clipped(
+        mark.area.path.box, [[a.path.box for a in clip if not a.path.empty] for clip in mark.clips]
+    )
 
 
 def curve_box(mark: Mark) -> Box:

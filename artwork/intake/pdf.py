@@ -16,8 +16,9 @@ from artwork.intake.finishing import Drawing, finish
 from artwork.intake.ink import Picture
 from artwork.intake.pdf_objects import CLIP_RULES, PageWalk
 from artwork.intake.raster import read_picture
-from artwork.intake.values import Limits, Reading, Remark, Wishes
+from artwork.intake.values import Limits, Reading, Wishes
 from artwork.refusal import Refusal
+from artwork.remark import Remark
 
 MM_PER_POINT = 25.4 / 72
 """PDF's default user space unit is 1/72 in (ISO 32000-1 §8.3.2.3)."""

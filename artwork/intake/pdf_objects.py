@@ -198,8 +198,9 @@ class PageWalk:
             self._drawing.remark(
                 "text-left-out",
                 "The page holds text whose font is not in the file, so it was left out. "
-                "Turn the text into outlines (paths) and export it again.",
+                "Turn the text into outlines (paths) and export it again, or order it as lettering: we can set it.",
             )
+            self._drawing.words.append(self._text.words(item))
             pdfium.FPDFPageObj_SetIsActive(item, False)  # nor drawn in a font of ours
         elif missing:
             self.picture_reason = "The page holds text whose letters cannot be taken as outlines."

@@ -31,6 +31,12 @@ class PageText:
         """Gives the page's text back to pdfium."""
         pdfium.FPDFText_ClosePage(self._page)
 
+    def words(self, item: Any) -> str:
+        """What a text object says."""
+        return "".join(
+            chr(pdfium.FPDFText_GetUnicode(self._page, at)) for at in self._characters.get(_address(item), ())
+        )
+
     def outlines(self, item: Any) -> tuple[list[Path], Missing]:
         """Outlines of a text object's letters on the page, and what is missing, if anything.
 

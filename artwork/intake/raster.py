@@ -15,9 +15,10 @@ from artwork.intake.levelling import GRAINY
 from artwork.intake.sheet import Sheet, cut_out, squared
 from artwork.intake.sheet_finding import find_sheet
 from artwork.intake.skew import skew_deg
-from artwork.intake.values import Ink, Limits, Reading, Remark, Wishes
+from artwork.intake.values import Ink, Limits, Reading, Wishes
 from artwork.outline import Outline
 from artwork.refusal import Refusal
+from artwork.remark import Remark
 from artwork.tracing import TraceSettings, trace
 
 PICTURE_SIDE = 1000

@@ -6,8 +6,9 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from artwork.intake.sniffing import FORMATS, sniff
-from artwork.intake.values import Limits, Reading, Remark, Wishes
+from artwork.intake.values import Limits, Reading, Wishes
 from artwork.refusal import Refusal
+from artwork.remark import Remark
 
 EXTENSIONS = {
     "jpg": "jpeg",

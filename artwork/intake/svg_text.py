@@ -69,11 +69,14 @@ class Text:
 
     def __init__(self, faces: list[Style]) -> None:
         self._fonts = Fonts(faces)
+        self.carried = self._fonts.carried
+        """Typefaces of our own set in which some text was set."""
         self.missing = False
-        """Whether some text had no font in the file, or could not be laid out."""
+        """Whether some of the last text had no font in the file, or could not be laid out."""
 
     def outlines(self, element: Element, style: Style, styles: Styles) -> list[Letters]:
         """The letters of a ``text`` element."""
+        self.missing = False
         runs = list(self._runs(element, style, styles, first=True))
         if not any(run.text.strip() for run in runs):
             return []

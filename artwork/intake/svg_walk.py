@@ -211,12 +211,19 @@ class Walk:
             self.paint(letters.path, replace(place, style=letters.style))
             if not letters.path.empty:  # resvg is given no fonts
                 self.drawing.unlike.append(letters.path.moved(place.matrix).box)
+        if self._text.carried:
+            self.drawing.remark(
+                "text-set",
+                f"Text in the drawing was set in {' and '.join(self._text.carried)}, which we carry.",
+                "tells",
+            )
         if self._text.missing:
+            self.drawing.words.append("".join(element.itertext()))
             self.drawing.remark(
                 "text-left-out",
                 "The drawing holds text that is still text; its font is not in the file, or its letters are "
-                "arranged in a way that is not read, so it was left out. "
-                "Turn the text into outlines (paths) and export it again.",
+                "arranged in a way that is not read, so it was left out. Turn the text into outlines (paths) and "
+                "export it again, or order the text as lettering: we can set it.",
             )
 
     def aside(self, gather: Callable[[], object], plain: bool = False) -> list[Mark]:

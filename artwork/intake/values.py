@@ -6,8 +6,8 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from artwork.outline import Outline
+from artwork.remark import Remark
 
-Severity = Literal["warns", "tells"]
 Kind = Literal["traced", "vector"]
 
 
@@ -66,23 +66,6 @@ class Limits:
     nodes: int = 200_000
     regions: int = 20_000
     pages: int = 500
-
-
-@dataclass(frozen=True)
-class Remark:
-    """Something about the file that its sender should know.
-
-    Attributes:
-        code: stable identifier, lower case with hyphens.
-        message: one or two sentences.
-        severity: ``"warns"`` where the result may not be what was meant, else ``"tells"``.
-        place: left, low, right, high in outline units, where it is about one place.
-    """
-
-    code: str
-    message: str
-    severity: Severity = "tells"
-    place: tuple[float, float, float, float] | None = None
 
 
 @dataclass(frozen=True)

@@ -7,12 +7,12 @@ from dataclasses import dataclass, replace
 from math import cos, isfinite, radians, sin
 
 from artwork.cut import Placement
-from artwork.intake.values import Remark
 from artwork.lettering.field import Field
 from artwork.lettering.setting import BASELINES, Setting, halves, set_lines
 from artwork.lettering.typefaces import Typeface, typeface
 from artwork.outline import Outline
 from artwork.refusal import Refusal
+from artwork.remark import Remark
 
 _SPARE = 1e-6
 """Share by which a fitted text stays under its limit, so that rounding never puts it over."""

@@ -9,8 +9,8 @@ import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from artwork.intake.values import Remark, Severity
 from artwork.refusal import Refusal
+from artwork.remark import Remark, Severity
 
 LONGEST_TEXT = 120
 """Characters of one piece's text; no slat takes more."""

@@ -193,7 +193,8 @@ def test_text_and_notes_are_said_and_left_out() -> None:
         m.add_mtext("garden")
 
     assert "text-left-out" in codes(read(drawn(draw)))
-    assert refused(drawn(lambda m: m.add_text("Quillfern"))).code == "nothing-drawn"
+    refusal = refused(drawn(lambda m: m.add_text("Quillfern")))
+    assert (refusal.code, "Quillfern" in refusal.message) == ("text-without-font", True)
 
 
 def test_a_block_that_holds_itself_is_refused() -> None:
@@ -230,7 +231,7 @@ def test_a_cut_file_is_refused(share: float) -> None:
     for binary in (False, True):
         data = drawn(lambda m: m.add_text("x"), binary=binary)
         cut = data[: int(len(data) * share)]
-        assert refused(cut).code in ("damaged-dxf", "nothing-drawn")
+        assert refused(cut).code in ("damaged-dxf", "nothing-drawn", "text-without-font")
 
 
 @given(st.permutations(range(8)), st.lists(st.booleans(), min_size=8, max_size=8))

@@ -35,6 +35,20 @@ def test_a_disc_half_over_the_edge_of_an_svg_is_half_a_disc() -> None:
     assert (reading.counts["cut-at-the-edge"], reading.counts["beside-the-page"]) == (1, 0)
 
 
+def test_control_points_beyond_the_page_are_no_art() -> None:
+    reading = read(svg('<path d="M50 2 C105 2 98 -5 98 50 L50 98 L2 50Z"/>'))
+    assert bounds(reading)[2:] == pytest.approx((98.4, -1.7), abs=0.1)
+    assert reading.counts["cut-at-the-edge"] == 0
+    assert not codes(reading)
+
+
+@pytest.mark.parametrize("over", [1e-5, 5e-3])
+def test_rounded_coordinates_at_the_edge_cut_nothing(over: float) -> None:
+    reading = read(svg(f'<rect x="{-over}" y="20" width="60" height="60"/>' + DISC % 80))
+    assert reading.counts["cut-at-the-edge"] == 0
+    assert bounds(reading)[0] == pytest.approx(-over, abs=1e-9)
+
+
 def test_what_lies_beside_the_page_is_counted_and_moves_nothing() -> None:
     reading = read(svg(DISC % 50 + '<rect x="90000" y="5" width="50" height="9"/>'))
     assert area(reading) == pytest.approx(2 * HALF, rel=1e-4)

@@ -13,6 +13,7 @@ from fontTools.pens.boundsPen import BoundsPen
 from fontTools.ttLib import TTFont
 from PIL import Image
 
+from artwork.lettering.typefaces import typeface
 from tests.artwork.intake.made import area, codes, read, refused, svg
 from tests.published.corpus import FONTS, MODULES
 
@@ -84,7 +85,29 @@ def test_a_broken_font_is_no_font(source: bytes) -> None:
 
 def test_a_font_elsewhere_is_not_fetched() -> None:
     style = "<style>@font-face{font-family:Inter;src:url(file:///usr/share/fonts/inter.ttf)}</style>"
-    assert refused(svg(style + '<text y="50" font-family="Inter">H</text>')).code == "nothing-drawn"
+    assert refused(svg(style + '<text y="50" font-family="Inter">H</text>')).code == "text-without-font"
+
+
+def test_a_drawing_of_nothing_but_text_says_that_it_can_be_set() -> None:
+    refusal = refused(svg('<text y="50" font-family="Times">Quillfern</text>'))
+    assert refusal.code == "text-without-font"
+    assert "Quillfern" in refusal.message
+    assert "typeface" in refusal.cure
+    long = refused(svg(f'<text y="50" font-family="Times">{"fern " * 90}</text>'))
+    assert len(long.message) < 160
+
+
+def test_text_in_a_typeface_of_our_own_set_is_outlined_and_told() -> None:
+    text = '<text x="5" y="50" font-family="{}" font-weight="{}" font-size="20">Fern</text>'
+    reading = read(svg(text.format("Lato, sans-serif", "bold")))
+    assert {"text-set"} == codes(reading)
+    assert "Lato Bold" in next(r.message for r in reading.remarks if r.code == "text-set")
+    lato = typeface("lato-bold")
+    embedded = read(svg(face(lato.data) + text.format("Inter", "400")))
+    assert area(reading) == pytest.approx(area(embedded), rel=1e-6)
+    italic = text.replace("<text", '<text font-style="italic"')
+    for other in (text.format("Lato", "300"), italic.format("Lato", "bold")):  # never another font
+        assert refused(svg(other)).code == "text-without-font"
 
 
 @pytest.mark.parametrize(
