@@ -261,7 +261,7 @@ def _thresholded(grey: Bytes, shade: int, least: float) -> tuple[Bytes, bool]:
     threshold, _ = cv2.threshold(grey, 0, 1, cv2.THRESH_BINARY | cv2.THRESH_OTSU)
     histogram = cv2.calcHist([grey], [0], None, [256], [0, 256]).ravel()
     dark, light = _class_means(histogram, threshold)
-    faint = light - dark < _SURE and not _edged(grey, threshold, light - dark)
+    faint = light - dark < _SURE and not _edged(grey)
     if light - dark < least or faint:
         raise solid_picture() if light < _DARK_PAGE else blank_picture()
     dark_share = float(histogram[: int(threshold) + 1].sum() / histogram.sum())
@@ -272,11 +272,17 @@ def _thresholded(grey: Bytes, shade: int, least: float) -> tuple[Bytes, bool]:
     return cv2.threshold(grey, threshold, 1, kind)[1], inverted
 
 
-def _edged(grey: Bytes, threshold: float, contrast: float) -> bool:
-    """Whether what lies below a threshold has an edge, and does not fade into what lies above."""
+def _edged(grey: Bytes) -> bool:
+    """Whether something faint is drawn: it outlasts a blur that grain does not, has an edge, and fades into nothing."""
+    width = max(3, max(grey.shape) // _BAND)
+    grey = cv2.blur(grey, (width, width))
+    threshold, _ = cv2.threshold(grey, 0, 1, cv2.THRESH_BINARY | cv2.THRESH_OTSU)
+    means = _class_means(cv2.calcHist([grey], [0], None, [256], [0, 256]).ravel(), threshold)
+    contrast = means[1] - means[0]
+    if contrast < _LEAST_CONTRAST:
+        return False
     below: Bytes = (np.asarray(grey) <= threshold).astype(np.uint8)
     dark = cv2.morphologyEx(below, cv2.MORPH_OPEN, np.ones((2, 2), np.uint8))
-    width = max(3, max(grey.shape) // _BAND)
     reach, band = (np.ones((side, side), np.uint8) for side in (width, 3 * width))
     inner = cv2.subtract(dark, cv2.erode(dark, band))
     outer = cv2.subtract(cv2.dilate(dark, band), cv2.dilate(dark, reach))
