@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import importlib
+import logging
 import os
 import signal
 import socket
@@ -234,6 +235,8 @@ def _serve_on(listener: socket.socket, settings: Settings) -> int:
     if settings.embedded:
         note_start(settings.data, Noted(settings.base_url, VERSION))
     seeded = _seed_shop(service) if settings.seed else ""
+    if unnamed := _unnamed_proxy(settings):
+        logging.getLogger("slatproof").warning(unnamed)
     server = _server(service, _lines(service, seeded) if sys.stderr.isatty() else ())
     threading.Thread(target=_end_if_struck, args=(service, server), daemon=True).start()
     with suppress(KeyboardInterrupt):  # uvicorn has ended everything in order, and raises it again
@@ -250,14 +253,30 @@ def _lines(service: Service, seeded: str) -> tuple[str, ...]:
     return first_lines(settings.base_url, settings.data, first_step=step)
 
 
+def _unnamed_proxy(settings: Settings) -> str:
+    """What to say where only a proxy can stand in front, and none is declared; else nothing."""
+    if settings.trusted_proxies or not settings.base_url.startswith("https://"):
+        return ""
+    return (
+        f"people reach {settings.base_url} by TLS, so a proxy stands in front, and SLATPROOF_TRUSTED_PROXIES names "
+        "none: all clients look like one, and limits per network are not kept. Set it to the proxy's address."
+    )
+
+
 def _server(service: Service, lines: tuple[str, ...] = ()) -> uvicorn.Server:
     import uvicorn
 
+    from service.gate import Patience, Places, gated, make_room_for
     from service.listening import TellingServer
 
     settings = service.settings
+    make_room_for(settings.connections_at_once)
+    places = Places(settings.connections_at_once, max(settings.connections_at_once // 8, 1))
+    proxies = [address.strip() for address in settings.trusted_proxies.split(",") if address.strip()]
     config = uvicorn.Config(
         service.app,
+        http=gated(places, Patience(), proxies),
+        ws_max_size=settings.body_limit,
         host=settings.host,
         port=settings.port,
         log_config=None,
@@ -268,7 +287,6 @@ def _server(service: Service, lines: tuple[str, ...] = ()) -> uvicorn.Server:
         date_header=True,
         timeout_keep_alive=IDLE_CONNECTION_SECONDS,
         timeout_graceful_shutdown=10,
-        h11_max_incomplete_event_size=64 * 1024,
     )
     return TellingServer(config, lines) if lines else uvicorn.Server(config)
 

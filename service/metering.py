@@ -19,6 +19,12 @@ REFUSALS = Counter("slatproof_refusals_total", "Noes, by their code.", ("door", 
 FAILED_PROPOSALS = Counter(
     "slatproof_failed_proposals_total", "Cures that could not be worked out and were left out.", ("proposal",)
 )
+ENDED_CONNECTIONS = Counter(
+    "slatproof_ended_connections_total",
+    "Connections that were ended for being slow, silent or too many.",
+    ("why",),
+)
+TURNED_AWAY = Counter("slatproof_turned_away_total", "Requests and streams that had no place.", ("kind",))
 WORK = Histogram(
     "slatproof_work_seconds",
     "One attempt at a piece of background work.",

@@ -31,7 +31,7 @@ from service.rest.health import health_routes
 from service.rest.operation import Serving
 from service.rest.room import Room
 from service.settings import Settings
-from service.shields import Shields
+from service.shields import Crowd, Shields
 from service.store.blobs import Blobs, FolderBlobs
 from service.store.engine import Database
 from service.store.folder import FolderLock
@@ -246,7 +246,7 @@ def _application(service: Service) -> tuple[ASGIApp, Late]:
         finally:
             await to_thread.run_sync(service.stop)
 
-    room = Room(settings.uploads_at_once)
+    room = Room(settings.uploads_at_once, per_network=max(settings.uploads_at_once * 3 // 8, 1))
     serving = Serving(service.ctx, CapacityLimiter(THREADS), settings.body_limit, settings.upload_limit, room)
     graph, reference = Late(lambda: _graph(serving)), Late(_reference)
     health = health_routes(serving, settings.metrics_token.get_secret_value())
@@ -261,7 +261,10 @@ def _application(service: Service) -> tuple[ASGIApp, Late]:
     base = urlsplit(settings.base_url)
     secure = base.scheme == "https"
     guarded = Guard(app, frozenset({base.netloc}), secure=secure)
-    return Shields(guarded, settings.requests_at_once, secure=secure), graph
+    crowd = Crowd.of(
+        settings.requests_at_once, settings.streams_at_once, trusts_a_proxy=bool(settings.trusted_proxies)
+    )
+    return Shields(guarded, crowd, secure=secure), graph
 
 
 def _graph(serving: Serving) -> ASGIApp:

@@ -73,6 +73,13 @@ class Settings(BaseModel):
     requests_at_once: Annotated[
         int, Field(ge=1, description="requests answered at the same time; more get 503 and Retry-After")
     ] = 200
+    streams_at_once: Annotated[
+        int,
+        Field(ge=1, description="sockets and event streams open at the same time; a sixth for one network"),
+    ] = 240
+    connections_at_once: Annotated[
+        int, Field(ge=8, description="connections open at the same time; an eighth of them for one network")
+    ] = 1024
 
     art_pixels: Annotated[
         int, Field(ge=10_000, description="pixels that a picture may claim, width × height")

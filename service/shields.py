@@ -6,12 +6,15 @@ import logging
 import re
 import secrets
 import time
+from dataclasses import dataclass
 
 from starlette.datastructures import MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from service import logs
-from service.metering import REQUESTS, route_of
+from service.access.networks import is_unnamed_proxy, network_of
+from service.gate import Places
+from service.metering import REQUESTS, TURNED_AWAY, route_of
 from service.rest import problems
 
 # No inline script, nothing from elsewhere; pictures may be data URIs (trial previews), styles stay in files.
@@ -29,6 +32,9 @@ HEADERS = {
     "X-Frame-Options": "DENY",
     "Content-Security-Policy": POLICY,
 }
+UNCOUNTED = frozenset({"/health/live", "/health/ready", "/metrics"})
+TRY_AGAIN_LATER = 1013
+"""Close code of a WebSocket (IANA registry of RFC 6455 close codes)."""
 YEAR = 365 * 24 * 3600
 # Links carry their secret in the path: whoever reads the log must not be able to open them.
 _SECRET = re.compile(r"^/(link|password)/.+")
@@ -37,42 +43,94 @@ _METHODS = frozenset({"GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"
 log = logging.getLogger("slatproof.request")
 
 
+@dataclass(frozen=True)
+class Crowd:
+    """How much may go on at once, in all and for one network.
+
+    Attributes:
+        requests: what is answered and done with. Whoever watches the machine is always answered.
+        streams: sockets and event streams, which stay open.
+        trusts_a_proxy: whether addresses are the clients' own behind a proxy.
+    """
+
+    requests: Places
+    streams: Places
+    trusts_a_proxy: bool
+
+    @classmethod
+    def of(cls, requests: int, streams: int, *, trusts_a_proxy: bool) -> Crowd:
+        """Half of all requests and a sixth of all streams are the most for one network."""
+        return cls(
+            Places(requests, max(requests // 2, 1)), Places(streams, max(streams // 6, 1)), trusts_a_proxy
+        )
+
+    def places_for(self, scope: Scope) -> tuple[str, Places | None]:
+        """What a request counts as, and the places for it."""
+        if scope["type"] == "websocket":
+            return "stream", self.streams
+        if scope["path"] in UNCOUNTED:
+            return "health", None
+        accepts = next((value for name, value in scope["headers"] if name == b"accept"), b"")
+        if scope["path"].endswith("/events") or b"text/event-stream" in accepts:
+            return "stream", self.streams
+        return "request", self.requests
+
+    def whose(self, scope: Scope) -> str:
+        """The network a request counts for; empty behind a proxy that was not declared."""
+        address = scope["client"][0] if scope.get("client") else ""
+        names = (name.decode("latin-1") for name, _ in scope["headers"])
+        if is_unnamed_proxy(address, names, trusts_a_proxy=self.trusts_a_proxy):
+            return ""
+        return network_of(address)
+
+
+async def _turn_away(scope: Scope, receive: Receive, send: Send) -> None:
+    if scope["type"] == "websocket":
+        await receive()
+        await send({"type": "websocket.close", "code": TRY_AGAIN_LATER})
+        return
+    busy = problems.answer(problems.KINDS["overloaded"], headers={"Retry-After": "2"})
+    await busy(scope, receive, send)
+
+
 class Shields:
     """ASGI middleware, outermost."""
 
-    def __init__(self, app: ASGIApp, at_once: int, *, secure: bool) -> None:
+    def __init__(self, app: ASGIApp, crowd: Crowd, *, secure: bool) -> None:
         """Wrap ``app``.
 
         Args:
             app: what is shielded.
-            at_once: most requests under way; more are told to come back. Open event streams do not count.
+            crowd: how much may go on at once.
             secure: whether people reach it by TLS; browsers are then told to stay with it.
         """
         self._app = app
-        self._at_once = at_once
-        self._under_way = 0
+        self._crowd = crowd
         stay = {"Strict-Transport-Security": f"max-age={YEAR}; includeSubDomains"}
         self._headers = HEADERS | (stay if secure else {})
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """Answer one request, or say that there is too much to do."""
-        if scope["type"] != "http":
+        """Answer one request or socket, or say that there is too much to do."""
+        if scope["type"] == "lifespan":
             await self._app(scope, receive, send)
             return
-        number = secrets.token_hex(8)
-        scope.setdefault("state", {})["request"] = number
-        logs.begin(request=number)
-        shielded = self._shielded(send, scope, number)
-        counts = not scope["path"].endswith("/events")
-        if counts and self._under_way >= self._at_once:
-            busy = problems.answer(problems.KINDS["overloaded"], headers={"Retry-After": "2"})
-            await busy(scope, receive, shielded)
-            return
-        self._under_way += counts
-        try:
-            await self._app(scope, receive, shielded)
-        finally:
-            self._under_way -= counts
+        kind, places = self._crowd.places_for(scope)
+        whose = self._crowd.whose(scope)
+        if scope["type"] == "http":
+            number = secrets.token_hex(8)
+            scope.setdefault("state", {})["request"] = number
+            logs.begin(request=number)
+            send = self._shielded(send, scope, number)
+        if places is None:
+            await self._app(scope, receive, send)
+        elif not places.take(whose):
+            TURNED_AWAY.labels(kind).inc()
+            await _turn_away(scope, receive, send)
+        else:
+            try:
+                await self._app(scope, receive, send)
+            finally:
+                places.give_back(whose)
 
     def _shielded(self, send: Send, scope: Scope, number: str) -> Send:
         begun = time.perf_counter()

@@ -18,7 +18,7 @@ ORDER_HEADER = "Slatproof-Order"
 SECOND_STEP_DUE = "second-step-due"
 """Code of the problem that whoever has to set a second step up meets everywhere else."""
 # What of a visitor's request the API may know; everything else is the page's own.
-_PASSED_ON = ("cookie", "user-agent", "accept-language")
+_PASSED_ON = ("cookie", "user-agent", "accept-language", "x-forwarded-for", "forwarded", "x-real-ip")
 
 WHO_ASKS = frozenset({401, 403, 404})
 """Answers about who asks; any other no to a proposal leaves the page as it is without it."""

@@ -20,6 +20,7 @@ from starlette.responses import Response
 
 from service import logs
 from service.access.csrf import cookies_of
+from service.access.networks import is_unnamed_proxy, network_of
 from service.access.resolve import Resolved, credentials_of, note_use, resolve
 from service.orders.actors import Actor, Visitor
 from service.orders.errors import Conflict, NotFound, Refused
@@ -30,7 +31,7 @@ from service.rest.room import NoRoom
 from service.rest.verbatim import adapter, dump
 from service.rest.wrongs import invalid
 from service.store.blobs import BlobDamaged, BlobMissing, BlobsAway
-from service.usecases import shop
+from service.usecases import looking, shop
 from service.usecases.answers import BlobFile
 from service.usecases.commands import Once
 from service.usecases.context import Context
@@ -58,8 +59,11 @@ def endpoint(operation: Operation, serving: Serving) -> Endpoint:
     async def respond(request: Request) -> Response:
         try:
             body: bytes | Received | None = None
+            if operation.takes_file or operation.large:
+                # before the first byte of a large body: strangers' bytes are not taken in
+                await to_thread.run_sync(_known, operation, serving, request, limiter=serving.threads)
             if operation.takes_file:
-                async with serving.room.place():
+                async with serving.room.place(network_of(address_of(request))):
                     body = await receiving.read_file(request, serving.upload_limit)
                     return await _work(operation, serving, request, body)
             if operation.ask is not None:
@@ -70,6 +74,19 @@ def endpoint(operation: Operation, serving: Serving) -> Endpoint:
             return problem_of(error)
 
     return respond
+
+
+def _known(operation: Operation, serving: Serving, request: Request) -> None:
+    """Whether whoever sends a large body may speak of what it is for. Unauthenticated, Conflict, NotFound."""
+    actor = _actor(operation, _resolved(operation, serving, request))
+    _plain_path(request)
+    if "order" in request.path_params:
+        looking.get_activity(serving.ctx, actor, request.path_params["order"])
+
+
+def _resolved(operation: Operation, serving: Serving, request: Request) -> Resolved:
+    workshop = request.path_params.get("workshop") if operation.public else None
+    return who_asks(serving.ctx, request, workshop)
 
 
 async def _work(
@@ -124,9 +141,7 @@ def _respond(
 def _understand(
     operation: Operation, serving: Serving, request: Request, body: bytes | Received | None
 ) -> Call:
-    resolved = who_asks(
-        serving.ctx, request, request.path_params.get("workshop") if operation.public else None
-    )
+    resolved = _resolved(operation, serving, request)
     actor = _actor(operation, resolved)
     _plain_path(request)
     if "order" in request.path_params:
@@ -178,7 +193,10 @@ def who_asks(
     """
     workshop = shop.find_workshop(ctx, workshop_key) if workshop_key is not None else None
     headers = {**request.headers, "authorization": bearer} if bearer else request.headers
-    credentials = credentials_of(headers, cookies_of(request.headers), address_of(request))
+    address = address_of(request)
+    if is_unnamed_proxy(address, request.headers.keys(), trusts_a_proxy=ctx.installed_as.trusts_a_proxy):
+        address = ""  # everybody's behind it, and so nobody's
+    credentials = credentials_of(headers, cookies_of(request.headers), address)
     now = ctx.clock.now()
     with ctx.store.reading() as connection:
         place = workshop.id if workshop else None

@@ -7,8 +7,9 @@ import logging
 import anyio
 import pytest
 
-from service.shields import Shields
+from service.shields import Crowd, Shields
 
+FEW = Crowd.of(4, 6, trusts_a_proxy=False)
 SCOPE = {"type": "http", "method": "GET", "headers": []}
 
 
@@ -21,7 +22,7 @@ def logged(path: str, caplog: pytest.LogCaptureFixture) -> str:
     async def ask() -> None:
         async def sent(_message: object) -> None: ...
 
-        await Shields(_plain, at_once=4, secure=False)(dict(SCOPE, path=path), sent, sent)  # type: ignore[arg-type]
+        await Shields(_plain, FEW, secure=False)(dict(SCOPE, path=path), sent, sent)  # type: ignore[arg-type]
 
     with caplog.at_level(logging.INFO, "slatproof.request"):
         anyio.run(ask)
@@ -47,7 +48,7 @@ def headers_of(*, secure: bool) -> dict[bytes, bytes]:
             if message["type"] == "http.response.start":
                 told.append(dict(message["headers"]))  # type: ignore[call-overload]
 
-        shields = Shields(_plain, at_once=4, secure=secure)
+        shields = Shields(_plain, FEW, secure=secure)
         await shields(dict(SCOPE, path="/"), sent, sent)  # type: ignore[arg-type]
 
     anyio.run(ask)
