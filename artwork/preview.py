@@ -12,6 +12,7 @@ from PIL import Image, ImageDraw, ImageFont
 from shapely import transform
 
 from artwork.cut import Cut
+from artwork.fixings import draw_fixings
 from artwork.grain import END_GRAIN_DARKER, Look, look_of, tone
 from artwork.lighting import light
 from artwork.marks import Mark, draw_badge, draw_marks
@@ -52,7 +53,7 @@ def preview_png(
         cut: what is cut.
         check: its findings, for the marks; ``None`` for none.
         px_per_mm: pixels per millimetre.
-        marks: whether the found places are marked.
+        marks: whether the found places are marked, and joints and what is kept free around screws drawn.
         wood: ``"fresh"`` from the shop or ``"weathered"`` to silver grey.
     """
     return png(preview(cut, check if marks else None, px_per_mm, wood))
@@ -74,7 +75,9 @@ def preview(cut: Cut, check: Check | None, px_per_mm: float, wood: str) -> Pictu
         Mark(number, finding.severity == "stops", transform(finding.place, face.pixels))
         for number, finding in enumerate(found, start=1)
     ]
-    return _finished(lit, marked, px_per_mm)
+    picture = Image.fromarray(lit)
+    draw_fixings(picture, cut, face, margins=check is not None)
+    return _finished(picture, marked, px_per_mm)
 
 
 def png(picture: Picture) -> bytes:
@@ -140,13 +143,13 @@ def _cast_shadow(cover: NDArray[np.float32], px_per_mm: float) -> NDArray[np.flo
     )
 
 
-def _finished(lit: Picture, marked: list[Mark], px_per_mm: float) -> Picture:
+def _finished(lit: Image.Image, marked: list[Mark], px_per_mm: float) -> Picture:
     """The lit slat with its marks, over a strip with the scale bar and what the marks mean."""
-    height, width = lit.shape[:2]
+    width, height = lit.size
     foot = max(round(FOOT * px_per_mm), LEAST_FOOT)
     paper = tuple(round(float(part) * 255) for part in PAPER)
     whole = Image.new("RGB", (width, height + foot), paper)
-    whole.paste(Image.fromarray(lit), (0, 0))
+    whole.paste(lit, (0, 0))
     if marked:
         draw_marks(whole, marked, px_per_mm)
     pen = ImageDraw.Draw(whole)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from artwork.clearance import Edges
 from artwork.curves import Floats
 from artwork.cut import Cut
 from artwork.raster import inside, near_edge
@@ -18,10 +18,17 @@ Heights = NDArray[np.float32]
 
 CURVE_TOLERANCE = 0.01
 """How far a flattened curve may lie off the true one in a picture, mm."""
-FINEST_SAMPLE = 1 / 12
-"""Distances to the art's edge are measured on a grid at least this fine, mm."""
-MOST_SAMPLES = 12_000_000
-"""Largest grid for that; very large art at a high density is measured on the picture's own grid instead."""
+STEEP = 0.92
+"""Eight neighbours of a pixel lie within 22.5° of any direction: away from the axis the distance to the edge
+grows by at least cos 22.5° of the way to one of them."""
+TOUCHING = 0.002
+"""What the tip's distance from an edge may lack where it is taken to touch it, mm."""
+NOWHERE = 1e-9
+"""A place nearer the edge than this lies on it, mm."""
+TIP_TURNS = 12
+"""Stands tried around the tip's edge, and half as many halfway in; then closer around the best of them."""
+TIP_STEP = 0.008
+"""How close, mm."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,8 +70,8 @@ def relief(cut: Cut, px_per_mm: float, border: float = 0.0) -> Relief:
         px_per_mm: pixels per millimetre.
         border: kept around the slat, mm.
 
-    Distances to the art's edge are good to half a sample of the measuring grid along an edge and to
-    √2 − ½ of one at a corner (``FINEST_SAMPLE``: 0.042 and 0.076 mm), so depths to that over tan φ.
+    Distances to the art's edge are exact but for its chords (``CURVE_TOLERANCE``) and, right where edges meet,
+    half of ``clearance.SPACING``: at every pixel's centre the depth is within 0.05 mm of what a swept cone leaves.
     """
     face = bare(cut.slat, px_per_mm, border)
     return replace(face, art=_carve(cut, face))
@@ -94,53 +101,110 @@ def _lowered(to_edge: Heights, radius: float) -> Heights:
 
 def _carve(cut: Cut, face: Relief) -> tuple[slice, slice] | None:
     """Lower the face, in place, to the grooves' depths where they lie deeper; returns where that may be."""
-    rings = [face.pixels(contour.polyline(CURVE_TOLERANCE)) for contour in cut.placed().contours]
-    points = np.concatenate(rings)
+    edges = Edges.of(cut, CURVE_TOLERANCE)
+    points = face.pixels(edges.points)
     c0, r0 = np.maximum(np.floor(points.min(axis=0)).astype(int) - 1, 0)
     c1, r1 = np.minimum(np.ceil(points.max(axis=0)).astype(int) + 1, face.height.shape[::-1])
     if c0 >= c1 or r0 >= r1:
         return None
-    finer = _finer((c1 - c0) * (r1 - r0), face.px_per_mm)
-    mask = inside([(ring - [c0, r0]) * finer for ring in rings], (c1 - c0) * finer, (r1 - r0) * finer)
+    rings = np.split(points - [c0, r0], np.flatnonzero(np.diff(edges.ring)) + 1)
+    rows, columns = np.nonzero(inside(rings, c1 - c0, r1 - r0))
+    places = np.stack([columns + c0 + 0.5, rows + r0 + 0.5], axis=1) / face.px_per_mm * [1, -1]
+    places += [face.left, face.top]
+    reach, foot, chord = edges.nearest(places)
+    half_flat = cut.bit.tip_flat / 2
+    if half_flat > 0:
+        room = np.zeros((r1 - r0, c1 - c0))
+        room[rows, columns] = reach
+        near = np.flatnonzero(_near_axis(room, half_flat, face.px_per_mm)[rows, columns])
+        away = (places[near] - foot[near]) * (half_flat / np.maximum(reach[near], NOWHERE))[:, None]
+        ahead, _, other = edges.nearest(places[near] + away)
+        between = ahead < reach[near] + half_flat - TOUCHING  # else the tip there touches the nearest edge
+        near, walls = near[between], np.stack([chord[near], other], axis=1)[between]
+        reach[near] = _reach_of_tip(edges, places[near], reach[near], walls, half_flat)
+    limit = depth_limit(cut.slat, cut.bit, cut.allowances)
+    depth = np.minimum(reach / slope(cut.bit), limit)
+    depth += zero_below_face(cut.allowances) - cut.allowances.sanding
     block = face.height[r0:r1, c0:c1]
-    np.maximum(block, _depths(cut, mask, finer, face.px_per_mm), out=block)
+    block[rows, columns] = np.maximum(block[rows, columns], depth)
     return slice(int(r0), int(r1)), slice(int(c0), int(c1))
 
 
-def _depths(cut: Cut, mask: NDArray[np.uint8], finer: int, px_per_mm: float) -> Heights:
-    """Depths below the finished flat face at the picture's pixel centres; below 0 where sanding takes all.
+def _near_axis(room: Floats, half_flat: float, px_per_mm: float) -> NDArray[np.bool_]:
+    """Where the distance to the edge stops growing within the tip's reach: elsewhere the tip touches the wall."""
+    step = max(int(np.ceil(half_flat * px_per_mm)), 1)
+    ahead = np.pad(room, step)
+    height, width = room.shape
+    gain = np.full(room.shape, -np.inf)
+    for down in (0, step, 2 * step):
+        for right in (0, step, 2 * step):
+            way = float(np.hypot(down - step, right - step))
+            if way > 0:
+                there = ahead[down : down + height, right : right + width]
+                np.maximum(gain, (there - room) * (px_per_mm / way), out=gain)
+    return gain < STEEP
+
+
+def _reach_of_tip(
+    edges: Edges, places: Floats, room: Floats, walls: NDArray[np.int64], half_flat: float
+) -> Floats:
+    """The greatest distance to the edge within the tip's flat around each place, less the flat's half width.
+
+    A tip ``2·half_flat`` wide that stands at c leaves a flat that wide; so a place is as deep as the deepest
+    stand of the bit within that reach of it allows. Most places lie between two walls, and stands are measured
+    to those alone; where a third proves nearer, to the whole edge.
+    """
+    quick = _BestStands(edges, places, room, half_flat, walls)
+    found = edges.distance(places + quick.off)
+    more = np.flatnonzero(found < quick.room - TOUCHING)
+    if len(more):
+        quick.room[more] = _BestStands(edges, places[more], room[more], half_flat).room
+    return np.maximum(quick.room - half_flat, 0.0)
+
+
+class _BestStands:
+    """For each place the stand of the tip with the most room, how much that is, and how far off it stands.
 
     Args:
-        cut: what is cut.
-        mask: 1 inside the art, ``finer`` samples a pixel across and down.
-        finer: odd, so that one sample is the pixel's centre.
-        px_per_mm: pixels per millimetre.
+        edges: of the art.
+        places: shape (n, 2), slat mm. room: shape (n,), their own distance to the edge.
+        half_flat: half the tip's width, mm.
+        walls: shape (n, k), the chords that room is measured to; the whole edge without them.
     """
-    sample = 1 / (finer * px_per_mm)
-    # the art's edge lies on average half a sample nearer than the next sample outside
-    reach = (_distance(mask) - np.float32(0.5)) * np.float32(sample)
-    half_flat = cut.bit.tip_flat / 2
-    axis = reach - np.float32(half_flat)
-    if half_flat > 0:
-        # Any reach of the cap as wide as the flat or wider gives the same: beyond the flat the wall is lower.
-        size = 2 * int(np.ceil(half_flat / sample)) + 1
-        axis = np.asarray(cv2.dilate(axis, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size))))
-    centres = slice(finer // 2, None, finer)
-    depth = np.minimum(reach[centres, centres], axis[centres, centres]) / np.float32(slope(cut.bit))
-    depth = np.minimum(depth, np.float32(depth_limit(cut.slat, cut.bit, cut.allowances)))
-    depth += np.float32(zero_below_face(cut.allowances) - cut.allowances.sanding)
-    return np.where(mask[centres, centres] == 1, depth, np.float32(0)).astype(np.float32, copy=False)
 
+    def __init__(
+        self,
+        edges: Edges,
+        places: Floats,
+        room: Floats,
+        half_flat: float,
+        walls: NDArray[np.int64] | None = None,
+    ) -> None:
+        self._edges, self._places, self._half_flat, self._walls = edges, places, half_flat, walls
+        self._crossing = room < half_flat  # there the tip may reach across the edge
+        self.room, self.off = room.copy(), np.zeros_like(places)
+        self._search()
 
-def _distance(mask: NDArray[np.uint8]) -> Heights:
-    """Distance of each inside sample to the next one outside; beyond the grid is outside."""
-    padded = cv2.copyMakeBorder(mask, 1, 1, 1, 1, cv2.BORDER_CONSTANT, value=0)
-    return np.asarray(cv2.distanceTransform(padded, cv2.DIST_L2, cv2.DIST_MASK_PRECISE)[1:-1, 1:-1])
+    def _search(self) -> None:
+        """Around the tip's edge and halfway in, then closer around the best."""
+        turns = np.linspace(0, 2 * np.pi, TIP_TURNS, endpoint=False)
+        around = self._half_flat * np.stack([np.cos(turns), np.sin(turns)], axis=1)
+        for off in np.concatenate([around, around[::2] / 2]):
+            self._try_at(np.broadcast_to(off, self._places.shape))
+        step = self._half_flat * np.pi / TIP_TURNS
+        while step > TIP_STEP:
+            for off in ((step, 0.0), (-step, 0.0), (0.0, step), (0.0, -step)):
+                self._try_at(self.off + off)
+            step /= 2
 
-
-def _finer(pixels: int, px_per_mm: float) -> int:
-    """How many samples a pixel is measured with, across and down: odd, so that one is its centre."""
-    wanted = int(np.ceil(1 / (FINEST_SAMPLE * px_per_mm))) | 1
-    while wanted > 1 and pixels * wanted**2 > MOST_SAMPLES:
-        wanted -= 2
-    return wanted
+    def _try_at(self, off: Floats) -> None:
+        """Try a stand beside each place, no farther off than the tip reaches and within the art."""
+        reach = np.maximum(np.hypot(*off.T), self._half_flat)
+        off = off * (self._half_flat / reach)[:, None]
+        stands = self._places + off
+        walls = self._walls
+        room = self._edges.distance(stands) if walls is None else self._edges.distance_to(stands, walls)
+        better = room > self.room
+        doubtful = better & self._crossing
+        better[doubtful] = self._edges.inside(stands[doubtful])
+        self.room[better], self.off[better] = room[better], off[better]

@@ -57,3 +57,61 @@ def test_relief_is_what_a_swept_bit_leaves(shape, bit):
     near = 0.05 * np.sqrt(0.5) / tooling.slope(placed.bit) + 0.03
     assert found == pytest.approx(expected, abs=near)
     assert np.abs(found - expected).mean() < near / 4
+
+
+SLIVERS = {
+    **SHAPES,
+    "needle": straight([(0, 0), (8, 0.5), (0, 1)]),
+    "star": straight(
+        [
+            (4 + r * np.cos(a), 4 + r * np.sin(a))
+            for a, r in zip(np.arange(18) * np.pi / 9, [4, 1.2] * 9, strict=True)
+        ]
+    ),
+    "two almost touching": straight(rectangle(0, 0, 3, 3), [(3.02, 1.5), (6, 0), (6, 3)]),
+}
+CLOSE_BITS = {
+    "sharp": BITS["sharp"],
+    "usual": Bit("usual", tip_flat=0.15),
+    "flat": BITS["flat"],
+    "steep": Bit("steep", angle_deg=30.0, tip_flat=0.1, height=20.0),
+}
+
+
+def swept_closely(placed: Cut, places: np.ndarray) -> np.ndarray:
+    """As :func:`swept`, the stands a sixteenth of the tip apart wherever they can decide: within the tip's flat.
+
+    Farther off none can: a stand 1 mm nearer the middle is at most 1 / tan φ deeper, which is what its cone
+    loses on that way.
+    """
+    art = placed.placed().region(1e-4)
+    shapely.prepare(art)
+    half, tan = placed.bit.tip_flat / 2, tooling.slope(placed.bit)
+    around = np.arange(-half, half + 1e-9, max(half / 16, 0.006)) if half else np.zeros(1)
+    off = np.stack(np.meshgrid(around, around), -1).reshape(-1, 2)
+    off = np.concatenate([off[np.hypot(*off.T) <= half], [[0.0, 0.0]]])
+    stands = places[:, None] + off[None]
+    room = np.where(
+        shapely.contains_xy(art, stands[..., 0], stands[..., 1]),
+        shapely.distance(art.boundary, shapely.points(stands)),
+        0.0,
+    )
+    limit = tooling.depth_limit(placed.slat, placed.bit, placed.allowances)
+    depth = np.minimum(np.maximum(room - half, 0).max(axis=1) / tan, limit)
+    return np.where(shapely.contains_xy(art, *places.T), depth, 0.0)
+
+
+@pytest.mark.parametrize("turn", [0.0, 17.0])
+@pytest.mark.parametrize("shape", SLIVERS)
+def test_relief_is_within_a_twentieth_of_a_swept_cone_everywhere(shape, turn):
+    """At every pixel's centre, narrow wedges and points among them; ``scripts/bench`` looks at all."""
+    slat = board(width=14.0, length=14.0, round_over=0.0)
+    for bit in CLOSE_BITS.values():
+        placed = cut(SLIVERS[shape], slat, y=7.0, bit=bit, allowances=nothing_lost(), rotation_deg=turn)
+        made = relief(placed, 4.0)
+        row, column = np.nonzero(made.height > 0)
+        some = np.random.default_rng(len(shape)).permutation(len(row))[:60]
+        row, column = row[some], column[some]
+        places = np.stack([made.left + (column + 0.5) / 4, made.top - (row + 0.5) / 4], axis=1)
+        expected = swept_closely(placed, places)
+        assert np.abs(made.height[row, column] - expected).max() < 0.05

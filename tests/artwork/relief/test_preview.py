@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -10,11 +11,13 @@ import pytest
 from PIL import Image
 from shapely import MultiPolygon, Point, Polygon, box
 
+from artwork.axis import study
+from artwork.findings import check
 from artwork.grain import LOOKS, look_of, tone
 from artwork.marks import HALO, STOPS, WARNS, Mark, draw_marks
 from artwork.piece_picture import piece_png
-from artwork.preview import BORDER, preview_png, preview_webp
-from artwork.workpiece import Allowances
+from artwork.preview import BORDER, preview, preview_png, preview_webp
+from artwork.workpiece import Allowances, KeepOut, Slat
 from seeds.shop import load
 from tests.artwork.relief.pieces import circle, cut_of, rectangle
 
@@ -142,3 +145,25 @@ def test_the_whole_piece_shows_its_carving_in_place() -> None:
     assert x0 < placed.outline.bounds[0] < placed.outline.bounds[2] < x1
     assert rows.max() < 0.6 * bare.shape[0]
     assert piece_png(CHAIR, [CUT]) == piece_png(CHAIR, [CUT])
+
+
+def test_screws_are_seen_and_what_is_kept_free_is_drawn_with_the_marks() -> None:
+    """A hole is dark wood at its place; the dashed ring 20 mm around it stands on the marked picture alone."""
+    hole = KeepOut(Point(0, 40).buffer(4.5), "screw hole")
+    slat = Slat("plank", "plank", box(-60, 0, 60, 100), 25.4, round_over=0.0, keep_outs=(hole,))
+    cut = cut_of(rectangle(-20, 75, 20, 80), slat=slat)
+    bare = cut_of(rectangle(-20, 75, 20, 80), slat=replace(slat, keep_outs=()))
+    judged = replace(check(cut, study(cut.outline)), findings=())
+    holed, marked, plain = (
+        preview(cut, None, 4.0, "fresh").astype(int),
+        preview(cut, judged, 4.0, "fresh").astype(int),
+        preview(bare, None, 4.0, "fresh").astype(int),
+    )
+    row, column = round((100 + 8 - 40) * 4), round((60 + 8) * 4)
+    assert holed[row, column].sum() < 0.5 * plain[row, column].sum()
+    rows, columns = np.mgrid[: len(holed), : holed.shape[1]]
+    reach = np.hypot(rows - row, columns - column) / 4
+    assert not (holed != plain).any(axis=2)[reach > 5.5].any()
+    ring = (marked != holed).any(axis=2)
+    assert ring.any()
+    assert np.abs(reach[ring] - (20 + 4.5)).max() < 0.5

@@ -1,0 +1,107 @@
+"""Exact distances from points to the edge of placed art."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from scipy.spatial import cKDTree
+from shapely.geometry.base import BaseGeometry
+
+from artwork.curves import Floats
+from artwork.cut import Cut
+from artwork.shapes import ring_shapes
+
+SPACING = 0.05
+"""Distance of the marks along the edge among which the nearest is sought, mm. A distance to the edge is never
+too small, and too large by at most half of this, and only right where two edges meet."""
+Bools = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, eq=False)
+class Edges:
+    """The edge of placed art as chords, slat mm.
+
+    Attributes:
+        points: shape (n, 2), their starts.
+        ends: shape (n, 2), their ends.
+        before, after: shape (n,), numbers of the chords before and after each along its ring.
+        ring: shape (n,), the ring each is on.
+    """
+
+    points: Floats
+    ends: Floats
+    before: NDArray[np.int64]
+    after: NDArray[np.int64]
+    ring: NDArray[np.int64]
+
+    @classmethod
+    def of(cls, cut: Cut, tolerance: float) -> Edges:
+        """The edge of a cut's art; no chord is farther off its curve than ``tolerance``, mm."""
+        rings = [contour.polyline(tolerance) for contour in cut.placed().contours]
+        points = np.concatenate(rings)
+        counts = np.array([len(ring) for ring in rings])
+        starts = np.repeat(np.cumsum(counts) - counts, counts)
+        number, length = np.arange(len(points)) - starts, np.repeat(counts, counts)
+        after = starts + (number + 1) % length
+        return cls(
+            points,
+            points[after],
+            starts + (number - 1) % length,
+            after,
+            np.repeat(np.arange(len(rings)), counts),
+        )
+
+    @cached_property
+    def region(self) -> BaseGeometry:
+        """What an odd number of rings surrounds, prepared for many questions."""
+        found = shapely.build_area(shapely.multilinestrings(ring_shapes(self.points, self.ring)))
+        shapely.prepare(found)
+        return found
+
+    @cached_property
+    def _marks(self) -> tuple[cKDTree, NDArray[np.int64]]:
+        way = self.ends - self.points
+        count = np.maximum(np.ceil(np.hypot(*way.T) / SPACING), 1).astype(np.int64)
+        chord = np.repeat(np.arange(len(count)), count)
+        share = (np.arange(len(chord)) - np.repeat(np.cumsum(count) - count, count)) / count[chord]
+        marks = self.points[chord] + share[:, None] * way[chord]
+        return cKDTree(marks, leafsize=32, compact_nodes=False), chord
+
+    def nearest(self, places: Floats) -> tuple[Floats, Floats, NDArray[np.int64]]:
+        """Of each place, shape (n, 2): its distance to the edge, the place on the edge, and the chord of that."""
+        tree, chord = self._marks
+        found = chord[tree.query(places)[1]]
+        best, foot, share = self._to_chord(places, found)
+        for end, beyond in ((0.0, self.before), (1.0, self.after)):
+            there = np.flatnonzero(share == end)
+            distance, place, _ = self._to_chord(places[there], beyond[found[there]])
+            nearer = distance < best[there]
+            best[there[nearer]], foot[there[nearer]] = distance[nearer], place[nearer]
+        return best, foot, found
+
+    def distance_to(self, places: Floats, chords: NDArray[np.int64]) -> Floats:
+        """Distance of each place, shape (n, 2), to the nearest of its chords, shape (n, k), and of those beside."""
+        every = np.concatenate([chords, self.before[chords], self.after[chords]], axis=1)
+        number = np.repeat(np.arange(len(places)), every.shape[1])
+        distance = self._to_chord(places[number], every.ravel())[0]
+        return np.asarray(distance.reshape(every.shape).min(axis=1))
+
+    def distance(self, places: Floats) -> Floats:
+        """Distance of each place, shape (…, 2), to the edge."""
+        return self.nearest(places.reshape(-1, 2))[0].reshape(places.shape[:-1])
+
+    def _to_chord(self, places: Floats, chord: NDArray[np.int64]) -> tuple[Floats, Floats, Floats]:
+        """Distance to the chord of each place, the nearest place on it, and where along it that is, 0 to 1."""
+        a, way = self.points[chord], self.ends[chord] - self.points[chord]
+        length2 = np.maximum((way * way).sum(axis=1), 1e-18)
+        share = np.clip(((places - a) * way).sum(axis=1) / length2, 0.0, 1.0)
+        foot = a + share[:, None] * way
+        return np.hypot(*(places - foot).T), foot, share
+
+    def inside(self, places: Floats) -> Bools:
+        """Whether each place, shape (…, 2), lies within the art."""
+        return np.asarray(shapely.contains_xy(self.region, places[..., 0], places[..., 1]))
