@@ -159,7 +159,7 @@ def test_screws_are_seen_and_what_is_kept_free_is_drawn_with_the_marks() -> None
         preview(cut, judged, 4.0, "fresh").astype(int),
         preview(bare, None, 4.0, "fresh").astype(int),
     )
-    row, column = round((100 + 8 - 40) * 4), round((60 + 8) * 4)
+    row, column = ((100 + 8 - 40) * 4), ((60 + 8) * 4)
     assert holed[row, column].sum() < 0.5 * plain[row, column].sum()
     rows, columns = np.mgrid[: len(holed), : holed.shape[1]]
     reach = np.hypot(rows - row, columns - column) / 4
