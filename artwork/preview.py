@@ -53,7 +53,7 @@ def preview_png(
         cut: what is cut.
         check: its findings, for the marks; ``None`` for none.
         px_per_mm: pixels per millimetre.
-        marks: whether the found places are marked, and joints and what is kept free around screws drawn.
+        marks: whether found places are marked; where there are any, joints and what screws keep free are drawn.
         wood: ``"fresh"`` from the shop or ``"weathered"`` to silver grey.
     """
     return png(preview(cut, check if marks else None, px_per_mm, wood))
@@ -76,7 +76,7 @@ def preview(cut: Cut, check: Check | None, px_per_mm: float, wood: str) -> Pictu
         for number, finding in enumerate(found, start=1)
     ]
     picture = Image.fromarray(lit)
-    draw_fixings(picture, cut, face, margins=check is not None)
+    draw_fixings(picture, cut, face, margins=bool(marked))
     return _finished(picture, marked, px_per_mm)
 
 

@@ -11,8 +11,6 @@ import pytest
 from PIL import Image
 from shapely import MultiPolygon, Point, Polygon, box
 
-from artwork.axis import study
-from artwork.findings import check
 from artwork.grain import LOOKS, look_of, tone
 from artwork.marks import HALO, STOPS, WARNS, Mark, draw_marks
 from artwork.piece_picture import piece_png
@@ -153,10 +151,10 @@ def test_screws_are_seen_and_what_is_kept_free_is_drawn_with_the_marks() -> None
     slat = Slat("plank", "plank", box(-60, 0, 60, 100), 25.4, round_over=0.0, keep_outs=(hole,))
     cut = cut_of(rectangle(-20, 75, 20, 80), slat=slat)
     bare = cut_of(rectangle(-20, 75, 20, 80), slat=replace(slat, keep_outs=()))
-    judged = replace(check(cut, study(cut.outline)), findings=())
+    nowhere = SimpleNamespace(findings=[finding("warns", Polygon())])
     holed, marked, plain = (
         preview(cut, None, 4.0, "fresh").astype(int),
-        preview(cut, judged, 4.0, "fresh").astype(int),
+        preview(cut, nowhere, 4.0, "fresh").astype(int),
         preview(bare, None, 4.0, "fresh").astype(int),
     )
     row, column = ((100 + 8 - 40) * 4), ((60 + 8) * 4)
@@ -164,6 +162,6 @@ def test_screws_are_seen_and_what_is_kept_free_is_drawn_with_the_marks() -> None
     rows, columns = np.mgrid[: len(holed), : holed.shape[1]]
     reach = np.hypot(rows - row, columns - column) / 4
     assert not (holed != plain).any(axis=2)[reach > 5.5].any()
-    ring = (marked != holed).any(axis=2)
+    ring = (marked != holed).any(axis=2) & (rows < 108 * 4)  # below it the legend says what marks mean
     assert ring.any()
     assert np.abs(reach[ring] - (20 + 4.5)).max() < 0.5
