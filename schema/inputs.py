@@ -132,6 +132,22 @@ class ShownInput:
 
 
 @strawberry.input
+class AcceptedInput:
+    """Remarks of one proof that are accepted with a signature, by name."""
+
+    carving_id: strawberry.ID
+    remarks: list[str]
+
+
+@strawberry.input
+class AcceptedKindsInput:
+    """Kinds of remarks that are accepted with a signature, on whichever parts of the suite they are."""
+
+    suite_id: strawberry.ID
+    kinds: list[str]
+
+
+@strawberry.input
 class PointInput:
     """A place on a slat, mm."""
 

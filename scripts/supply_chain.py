@@ -42,7 +42,6 @@ _WORDS = {
 }
 # Read in the licence file of the package, whose metadata say nothing or not which version.
 _READ = {
-    "pebble": "LGPL-3.0-or-later",
     "pypdfium2": "BSD-3-Clause OR Apache-2.0",
     "pypotrace": "GPL-3.0-or-later",
     "pysqlite3": "Zlib",

@@ -39,7 +39,7 @@ from service.store.migrating import upgrade
 from service.usecases import keeping, upkeeping
 from service.usecases.context import Context, InstalledAs
 from service.work.late import LateQueue
-from service.work.processes import Limits, Processes
+from service.work.processes import Cage, Limits, Processes
 from service.work.roll import Roll
 
 if TYPE_CHECKING:
@@ -142,7 +142,7 @@ def build(settings: Settings) -> Service:
     queue = LateQueue(settings.database_url)
     # One place more than jobs may take, so that somebody trying a size never waits for a batch.
     limits = Limits(settings.compute_seconds, settings.compute_memory, settings.compute_cpu_seconds)
-    processes = Processes(settings.compute + 1, limits)
+    processes = Processes(settings.compute + 1, limits, cage=Cage(required=settings.cage == "required"))
     ctx = Context(
         store=database,
         blobs=_blobs(settings),

@@ -67,6 +67,13 @@ class Settings(BaseModel):
     compute_cpu_seconds: Annotated[
         float, Field(gt=0, le=3600, description="processor time of one computation, all threads together")
     ] = 120.0
+    cage: Annotated[
+        Literal["best", "required"],
+        Field(
+            description="required: no work where the kernel cannot shut in what reads strangers' files; best: as "
+            "far as it can, the log says what lacks"
+        ),
+    ] = "best"
     upload_limit: Annotated[int, Field(ge=1024, description="largest artwork file, bytes")] = 10 * MEBIBYTE
     body_limit: Annotated[int, Field(ge=1024, description="largest other request, bytes")] = 64 * 1024
     uploads_at_once: Annotated[int, Field(ge=1, description="uploads taken in at the same time")] = 8

@@ -7,7 +7,7 @@ from dataclasses import asdict
 import strawberry
 
 from schema.context import Info
-from schema.inputs import PointInput, ShownInput, checked
+from schema.inputs import AcceptedInput, AcceptedKindsInput, PointInput, ShownInput, checked
 from schema.mutations.ordering import SuitesShownInput, decided
 from schema.mutations.outcome import OrderOutcome, change
 from service.orders.actors import Actor
@@ -44,16 +44,36 @@ class ApprovingMutations:
         info: Info,
         order_id: strawberry.ID,
         shown: list[ShownInput],
+        *,
         quote: str | None = None,
         whole: SuitesShownInput = None,
+        accepted: list[AcceptedInput] | None = None,
+        accepted_together: list[AcceptedKindsInput] | None = None,
+        draft_revision: int | None = None,
     ) -> OrderOutcome:
-        """Sign exactly these proofs, as the client; `quote` is the digest of the price agreed to."""
-        given = {**decided(shown, whole), "quote": quote}
+        """Sign exactly these proofs, as the client; `quote` is the digest of the price agreed to. One act: a
+        draft of `draftRevision` is sent to the maker with it, and remarks are accepted; refused in part, none of
+        it has happened."""
+        given = {
+            **decided(shown, whole),
+            "quote": quote,
+            "accepted": [asdict(one) for one in accepted or []],
+            "accepted_together": [asdict(one) for one in accepted_together or []],
+            "draft_revision": draft_revision,
+        }
 
         def work(ctx: Context, actor: Actor) -> WholeOrder:
             ask = checked(SignatureAsk, given)
-            seen, together = ask.all_shown(), ask.all_whole()
-            return approving.sign_off(ctx, actor, order_id, seen, ask.quote or "", whole=together)
+            return approving.sign_off(
+                ctx,
+                actor,
+                order_id,
+                ask.all_shown(),
+                ask.quote or "",
+                whole=ask.all_whole(),
+                accepting=ask.accepting(),
+                draft_revision=ask.draft_revision,
+            )
 
         return await change(info.context, work)
 

@@ -19,7 +19,6 @@ from service.pages.rendering import go, render
 from service.pages.words import state_steps
 
 Json = Mapping[str, Any]
-_TO_OFFER = frozenset({"checked", "change-asked"})
 _TO_SIGN = frozenset({"checked", "change-asked", "offered", "feasible"})
 
 
@@ -90,33 +89,29 @@ def shown_of(sent: Sent) -> list[Json]:
 
 
 async def sign(request: Request) -> Response:
-    """Sign off what was shown; a draft is sent in first."""
+    """Sign off what was shown, in one request: a draft is sent in with it, and remarks are accepted."""
     order_id = request.path_params["order"]
     sent = await read_form(request)
     api = Api(request, order_id)
     shown = shown_of(sent)
+    whole = whole_of(sent)
+    signature = {
+        "shown": shown,
+        "whole": whole,
+        "quote": sent.text("quote") or None,
+        "accepted": [
+            {"carving_id": one["carving_id"], "remarks": remarks}
+            for one in shown
+            if (remarks := " ".join(sent.texts(f"accept-{one['carving_id']}")).split())
+        ],
+        "accepted_together": [
+            {"suite_id": one["suite_id"], "kinds": kinds}
+            for one in whole
+            if (kinds := sent.texts(f"accept-all-{one['suite_id']}"))
+        ],
+        "draft_revision": sent.whole("revision") or 0,
+    }
     try:
-        order = await api.get(f"/orders/{order_id}")
-        if order["state"] == "draft":
-            reply = await api.send(
-                "POST", f"/orders/{order_id}/submission", revision=sent.whole("revision") or 0
-            )
-            order = reply.json
-        states = {c["id"]: c["state"] for line in order["lines"] for c in line["carvings"]}
-        to_offer = [one for one in shown if states.get(one["carving_id"]) in _TO_OFFER]
-        whole = whole_of(sent)
-        if to_offer or whole:
-            await api.send("POST", f"/orders/{order_id}/offers", {"shown": to_offer, "whole": whole})
-        for one in whole:
-            if kinds := sent.texts(f"accept-all-{one['suite_id']}"):
-                ask = {"whole": one, "kinds": kinds}
-                await api.send("POST", f"/orders/{order_id}/suite-waivers", ask)
-        for one in shown:
-            accepted = " ".join(sent.texts(f"accept-{one['carving_id']}")).split()
-            if accepted:
-                await api.send("POST", "/waivers", {"shown": one, "remarks": accepted})
-        to_sign = [one for one in shown if states.get(one["carving_id"]) in _TO_SIGN]
-        signature = {"shown": to_sign or shown, "whole": whole, "quote": sent.text("quote") or None}
         await api.send("POST", f"/orders/{order_id}/sign-offs", signature)
     except Refused as refused:
         if refused.code == "invalid" and refused.fields:

@@ -5,32 +5,37 @@ Deciding the same thing about the same proof again changes nothing and is no err
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from service.batches.released import check_digest
 from service.orders import file_remarks
 from service.orders.actors import Actor
-from service.orders.errors import Conflict, Invalid, Problem
+from service.orders.errors import Conflict, Invalid, Problem, Stale
 from service.orders.letters import LetterKind
 from service.orders.order import LONGEST_NOTE, Carving
 from service.orders.proofs import Proof, Shown
 from service.orders.record import EntryKind
-from service.orders.states import CarvingState
+from service.orders.states import CarvingState, OrderState
 from service.orders.suites import SuiteShown
 from service.orders.texts import text_problems
 from service.usecases.answers import WholeOrder
+from service.usecases.commands import ACCEPTING_NOTHING, Accepting
 from service.usecases.context import Context
 from service.usecases.opened import OpenOrder, open_carving, open_order
-from service.usecases.ordering import checked_reason
+from service.usecases.ordering import checked_reason, submit
 from service.usecases.pricing import agree
 from service.usecases.together import shown_together
 
 _BEFORE_CLIENT = frozenset(
     {CarvingState.OFFERED, CarvingState.SIGNED, CarvingState.FEASIBLE, CarvingState.APPROVED}
 )
+_NOT_OFFERED = frozenset({CarvingState.CHECKED, CarvingState.CHANGE_ASKED})
 _SIGNED = frozenset({CarvingState.SIGNED, CarvingState.APPROVED})
 _FEASIBLE = frozenset({CarvingState.FEASIBLE, CarvingState.APPROVED})
 _FARTHEST = 100_000.0
+SuiteFacts = Mapping[str, Mapping[str, str]]
+"""By carving, what the record holds of its suite."""
 
 
 def offer_proofs(
@@ -43,27 +48,58 @@ def offer_proofs(
             carving, proof = current(opened, each)
             if carving.state in _BEFORE_CLIENT:
                 continue
-            _can_carve(proof)
-            opened.move_carving(carving, "offer")
-            opened.enter(EntryKind.OFFER, proof, facts=facts.get(carving.id))
+            _offer(opened, carving, proof, facts.get(carving.id))
             opened.write(LetterKind.PROOF_READY)
         return opened.whole()
+
+
+def _offer(opened: OpenOrder, carving: Carving, proof: Proof, facts: Mapping[str, str] | None) -> Carving:
+    _can_carve(proof)
+    moved = opened.move_carving(carving, "offer")
+    opened.enter(EntryKind.OFFER, proof, facts=facts)
+    return moved
 
 
 def waive(ctx: Context, actor: Actor, shown: Shown, remarks: tuple[str, ...]) -> WholeOrder:
     """The client accepts named remarks of one proof. NotFound, NotAllowed, Invalid, Conflict."""
     with open_carving(ctx, actor, shown.carving_id, "waive") as (opened, _):
         carving, proof = current(opened, shown)
-        unknown = sorted(set(remarks) - set(proof.remarks))
-        if unknown or not remarks:
-            known = ", ".join(proof.remarks) or "none"
-            raise Invalid(Problem("remarks", "unknown", f"Name remarks of this proof: {known}."))
-        new = sorted(set(remarks) - set(proof.waived))
-        if new:
-            opened.move_carving(carving, "waive")
-            opened.stand(proof, waived=tuple(name for name in proof.remarks if name in {*proof.waived, *new}))
-            opened.enter(EntryKind.WAIVER, proof, facts=_accepted(proof, new))
+        _accept(opened, carving, proof, _known_remarks(proof, remarks))
         return opened.whole()
+
+
+def _known_remarks(proof: Proof, remarks: tuple[str, ...]) -> tuple[str, ...]:
+    """Remarks of this proof, by name, at least one. Invalid."""
+    if not remarks or not set(remarks) <= set(proof.remarks):
+        known = ", ".join(proof.remarks) or "none"
+        raise Invalid(Problem("remarks", "unknown", f"Name remarks of this proof: {known}."))
+    return remarks
+
+
+def _known_kinds(proofs: Iterable[Proof], kinds: tuple[str, ...]) -> tuple[str, ...]:
+    """Kinds of remarks that these proofs have, at least one. Invalid."""
+    known = {kind_of(name) for proof in proofs for name in proof.remarks}
+    if not kinds or not set(kinds) <= known:
+        told = ", ".join(sorted(known)) or "none"
+        raise Invalid(Problem("kinds", "unknown", f"Name kinds of remarks that are there: {told}."))
+    return kinds
+
+
+def _accept(
+    opened: OpenOrder,
+    carving: Carving,
+    proof: Proof,
+    names: Iterable[str],
+    facts: Mapping[str, str] | None = None,
+) -> None:
+    """Those remarks are accepted; what was accepted before is not entered again."""
+    new = sorted(set(names) - set(proof.waived))
+    if not new:
+        return
+    opened.move_carving(carving, "waive")
+    accepted = tuple(name for name in proof.remarks if name in {*proof.waived, *new})
+    opened.stand(proof, waived=accepted)
+    opened.enter(EntryKind.WAIVER, proof, facts=_accepted(proof, new) | dict(facts or {}))
 
 
 def waive_together(
@@ -77,17 +113,10 @@ def waive_together(
     with open_order(ctx, actor, order_id, "waive") as opened:
         every, facts = shown_together(opened, (), (whole,))
         seen = [current(opened, each) for each in every]
-        known = {kind_of(name) for _, proof in seen for name in proof.remarks}
-        if not kinds or not set(kinds) <= known:
-            told = ", ".join(sorted(known)) or "none"
-            raise Invalid(Problem("kinds", "unknown", f"Name kinds of remarks that are there: {told}."))
+        _known_kinds((proof for _, proof in seen), kinds)
         for carving, proof in seen:
-            new = [n for n in proof.remarks if kind_of(n) in kinds and n not in proof.waived]
-            if new:
-                opened.move_carving(carving, "waive")
-                waived = tuple(name for name in proof.remarks if name in {*proof.waived, *new})
-                opened.stand(proof, waived=waived)
-                opened.enter(EntryKind.WAIVER, proof, facts=_accepted(proof, new) | facts[carving.id])
+            names = [name for name in proof.remarks if kind_of(name) in kinds]
+            _accept(opened, carving, proof, names, facts[carving.id])
         return opened.whole()
 
 
@@ -110,34 +139,73 @@ def sign_off(
     quote: str = "",
     *,
     whole: tuple[SuiteShown, ...] = (),
+    accepting: Accepting = ACCEPTING_NOTHING,
+    draft_revision: int | None = None,
 ) -> WholeOrder:
     """The client signs exactly these proofs and suites, and the price: ``quote`` is the digest of what they saw.
 
-    NotFound, NotAllowed, Conflict "remarks-open", "not-current", "quote-changed", "no-price".
+    One act: a draft of ``draft_revision`` is sent to the maker with it, proofs not offered yet are, remarks are
+    accepted. Where any of it is refused, none of it has happened.
+
+    NotFound, NotAllowed, Invalid, Stale, Conflict "remarks-open", "not-current", "quote-changed", "no-price".
     """
     with open_order(ctx, actor, order_id, "sign-off") as opened:
+        if draft_revision is not None and opened.order.state is OrderState.DRAFT:
+            if opened.order.revision != draft_revision:
+                raise Stale(opened.order.revision)
+            submit(opened)
         every, suite_facts = shown_together(opened, shown, whole)
         seen = [current(opened, each) for each in _some(every)]
-        agreed = agree(opened, quote)
-        price = {} if agreed is None else {"quote": agreed.digest}
-        same_price = agreed is None or not agreed.new
         for carving, proof in seen:
-            if carving.state in _SIGNED and same_price:
-                continue
-            _can_carve(proof)
-            left = [name for name in proof.remarks if name not in proof.waived]
-            moved = carving if carving.state in _SIGNED else opened.move_carving(carving, "sign-off")
-            if left:
-                raise Conflict("remarks-open", f"Accept or cure these remarks first: {', '.join(left)}.")
-            opened.stand(proof, signed_at=opened.now)
-            facts = {
-                "waived": list(proof.waived),
-                "pieces": proof.pieces,
-                "state": moved.state.value,
-                "check": check_digest(proof.check),
-            }
-            opened.enter(EntryKind.SIGN_OFF, proof, facts=facts | price | suite_facts.get(carving.id, {}))
+            if carving.state in _NOT_OFFERED:
+                _offer(opened, carving, proof, suite_facts.get(carving.id))
+        _accept_each(opened, accepting, frozenset(carving.id for carving, _ in seen), suite_facts)
+        _sign(opened, [carving.id for carving, _ in seen], quote, suite_facts)
         return opened.whole()
+
+
+def _accept_each(
+    opened: OpenOrder, accepting: Accepting, signed: frozenset[str], suite_facts: SuiteFacts
+) -> None:
+    """The remarks accepted with a signature: of the carvings that are signed, nothing else. Invalid."""
+    unknown = (accepting.remarks.keys() - signed) | (
+        accepting.kinds.keys() - {facts["suite"] for facts in suite_facts.values()}
+    )
+    if unknown:
+        raise Invalid(Problem("accepted", "unknown", "Accept remarks of what is signed here."))
+    for carving_id, names in accepting.remarks.items():
+        proof = opened.proofs[carving_id]
+        _accept(opened, opened.carving(carving_id), proof, _known_remarks(proof, names))
+    for suite_id, kinds in accepting.kinds.items():
+        parts = [opened.proofs[of] for of, facts in suite_facts.items() if facts["suite"] == suite_id]
+        _known_kinds(parts, kinds)
+        for proof in parts:
+            names = tuple(name for name in proof.remarks if kind_of(name) in kinds)
+            carving = opened.carving(proof.carving_id)
+            _accept(opened, carving, proof, names, suite_facts[carving.id])
+
+
+def _sign(opened: OpenOrder, carving_ids: Sequence[str], quote: str, suite_facts: SuiteFacts) -> None:
+    agreed = agree(opened, quote)
+    price = {} if agreed is None else {"quote": agreed.digest}
+    same_price = agreed is None or not agreed.new
+    for carving_id in carving_ids:
+        carving, proof = opened.carving(carving_id), opened.proofs[carving_id]
+        if carving.state in _SIGNED and same_price:
+            continue
+        _can_carve(proof)
+        left = [name for name in proof.remarks if name not in proof.waived]
+        moved = carving if carving.state in _SIGNED else opened.move_carving(carving, "sign-off")
+        if left:
+            raise Conflict("remarks-open", f"Accept or cure these remarks first: {', '.join(left)}.")
+        opened.stand(proof, signed_at=opened.now)
+        facts = {
+            "waived": list(proof.waived),
+            "pieces": proof.pieces,
+            "state": moved.state.value,
+            "check": check_digest(proof.check),
+        }
+        opened.enter(EntryKind.SIGN_OFF, proof, facts={**facts, **price, **suite_facts.get(carving.id, {})})
 
 
 def ask_for_change(

@@ -10,8 +10,10 @@ from artwork.cut import Placement
 from service.orders.content import LineContent, OrderContent, WorkshopContent
 
 __all__ = [
+    "ACCEPTING_NOTHING",
     "EVERY_ORDER",
     "FIRST_PAGE",
+    "Accepting",
     "CutChange",
     "LineContent",
     "Once",
@@ -111,3 +113,19 @@ class PageAsk:
 
 FIRST_PAGE = PageAsk()
 EVERY_ORDER = OrderFilter()
+
+
+@dataclass(frozen=True)
+class Accepting:
+    """Remarks that a client accepts with a signature.
+
+    Attributes:
+        remarks: carving → names of remarks of its proof.
+        kinds: suite → kinds of remarks, on whichever of its parts they are.
+    """
+
+    remarks: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    kinds: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+
+
+ACCEPTING_NOTHING = Accepting()

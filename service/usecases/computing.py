@@ -25,11 +25,11 @@ from artwork.workpiece import Bit, Slat
 from service.batches.drawn import BedPiece, DrawnProof
 from service.orders.cuts import Circumstances
 from service.orders.machine import Machine
+from service.usecases.answers import MakeableSizes
 
 if TYPE_CHECKING:
     from artwork.axis import Anatomy
     from artwork.findings import Finding
-    from artwork.remedies import Sizes
 
 _STUDIED_AT_ONCE = 4
 
@@ -69,6 +69,11 @@ class JudgedCut:
     check: Mapping[str, Any]
     remarks: tuple[str, ...]
     picture: bytes
+
+    def __post_init__(self) -> None:
+        """A process that judged may say anything; a digest that is not of its facts, nobody believes."""
+        if hashlib.sha256(self.facts).hexdigest() != self.digest:
+            raise ValueError("the digest is not of these facts")
 
 
 @dataclass(frozen=True)
@@ -183,12 +188,13 @@ def find_cures(
     return FoundCures(cures, tuple(failed))
 
 
-def find_sizes(outline: bytes, at: Circumstances, placement: Placement) -> Sizes:
+def find_sizes(outline: bytes, at: Circumstances, placement: Placement) -> MakeableSizes:
     """At which sizes the outline carves as it is; or what contradicts what."""
     from artwork.remedies import sizes
 
     cut = Cut(_outline(outline), at.slat, placement, at.bit, at.allowances)
-    return sizes(cut, _anatomy(outline))
+    found = sizes(cut, _anatomy(outline))
+    return MakeableSizes(found.carves, found.least, found.most, found.sentence)
 
 
 def draw_each(proofs: Sequence[DrawnProof], machine: Machine) -> list[dict[str, bytes]]:

@@ -64,8 +64,8 @@ def _cut(outline: bytes, at: Circumstances, placement: Placement) -> Cut:
     return Cut(unpack(outline), at.slat, placement, at.bit, at.allowances)
 
 
-def slat_of_drawing(data: bytes, name: str, limits: ArtLimits) -> Polygon:
-    """The largest closed curve of a drawing that states its size, laid as slats lie: foot at 0, centre at
+def slat_of_drawing(data: bytes, name: str, limits: ArtLimits) -> list[tuple[float, float]]:
+    """The largest closed curve of a drawing that states its size, as points, laid as slats lie: foot at 0, centre at
     0. Refusal.
     """
     import numpy as np
@@ -86,7 +86,7 @@ def slat_of_drawing(data: bytes, name: str, limits: ArtLimits) -> Polygon:
     ring = max((Polygon(points) for points in rings), key=lambda one: one.area)
     x0, y0, x1, _ = ring.bounds
     points = np.round(np.asarray(ring.exterior.coords) - [(x0 + x1) / 2, y0], 3)
-    return Polygon(points)
+    return [(float(x), float(y)) for x, y in points]
 
 
 _RING_TOLERANCE = 0.02

@@ -52,15 +52,18 @@ class Compute(Protocol):
         about: str | None = None,
         seconds: float | None = None,
         wait: float | None = None,
+        stranger: bool = False,
     ) -> T:
         """Run an importable function elsewhere and wait for its value.
 
         Args:
-            function: importable by name; takes and gives picklable values.
+            function: importable by name; takes picklable values, and gives plain ones and dataclasses of them,
+                which are built anew from its declared return type.
             *args: its arguments.
             about: what it works on (an outline's digest): the process that last had it in hand is preferred.
             seconds: longest run, where it differs from the usual.
             wait: longest wait for a free process; ``None`` waits as long as it takes.
+            stranger: whether it reads what a stranger sent: its process reads nothing else afterwards.
 
         Raises:
             Refusal: the function's own, and one when the process went over a limit or died.
@@ -71,7 +74,7 @@ class Compute(Protocol):
         """Run an importable function for each of many calls, several side by side; answers in the calls' order.
 
         Args:
-            function: importable by name; takes and gives picklable values.
+            function: as for ``run``.
             calls: its arguments, call by call.
 
         Raises:

@@ -110,7 +110,7 @@ def makeable_sizes(ctx: Context, actor: Actor, carving_id: str) -> MakeableSizes
     at = circumstances(hand.carving, hand.line, hand.settings)
     placement = hand.carving.placement or Placement(0.0, 0.0, 1.0)
     with _answering():
-        found = ctx.compute.run(
+        return ctx.compute.run(
             computing.find_sizes,
             ctx.blobs.get(hand.outline),
             at,
@@ -118,7 +118,6 @@ def makeable_sizes(ctx: Context, actor: Actor, carving_id: str) -> MakeableSizes
             about=hand.outline,
             wait=TRIAL_WAIT,
         )
-    return MakeableSizes(found.carves, found.least, found.most, found.sentence)
 
 
 def apply_cure(ctx: Context, actor: Actor, carving_id: str, expected_revision: int, code: str) -> WholeOrder:

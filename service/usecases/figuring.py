@@ -103,6 +103,9 @@ def outline_of_drawing(ctx: Context, actor: Actor, data: bytes, name: str) -> Po
     """A slat's outline out of an SVG, DXF or PDF that states its size. NotAllowed, Invalid, TooMany."""
     need_role(actor, "draw slats", Role.MAKER, Role.HELPER)
     try:
-        return ctx.compute.run(computing_views.slat_of_drawing, data, name, ctx.art_limits, wait=_WAIT)
+        ring = ctx.compute.run(
+            computing_views.slat_of_drawing, data, name, ctx.art_limits, wait=_WAIT, stranger=True
+        )
     except Refusal as refusal:
         raise Invalid(Problem("file", refusal.code, str(refusal))) from None
+    return Polygon(ring)

@@ -127,7 +127,9 @@ class _Made:
 def _read(ctx: Context, reading: StoredReading, file: Artwork) -> _Made:
     try:
         data, limits = ctx.blobs.get(file.sha256), ctx.art_limits
-        read = ctx.compute.run(computing.read_art, data, file.name, reading.wishes, limits, about=file.sha256)
+        read = ctx.compute.run(
+            computing.read_art, data, file.name, reading.wishes, limits, about=file.sha256, stranger=True
+        )
     except Refusal as refusal:
         return _Made(replace(reading, state=ReadingState.REFUSED, trouble=trouble_of(refusal)), fresh=True)
     outline, picture = ctx.blobs.put(read.outline), ctx.blobs.put(read.picture)

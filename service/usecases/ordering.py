@@ -78,24 +78,29 @@ def amend_order(
 def submit_order(ctx: Context, actor: Actor, order_id: str, expected_revision: int) -> WholeOrder:
     """Send a complete draft to the maker. NotFound, NotAllowed, Invalid, Stale, Conflict."""
     with open_order(ctx, actor, order_id, "submit", expected_revision) as opened:
-        opened.move("submit", submitted_at=opened.now)
-        order, carvings = opened.order, list(opened.carvings.values())
-        problems = tuple(sending_problems(order, carvings, opened.now.date()))
-        if problems:
-            raise Invalid(*problems)
-        lines = [
-            {
-                "model": line.model_key,
-                "quantity": line.quantity,
-                "slats": sorted(carving.slat_key for carving in carvings if carving.line_id == line.id),
-            }
-            for line in opened.lines.values()
-        ]
-        opened.enter(EntryKind.SUBMISSION, facts={"rights_granted": True, "lines": lines})
-        needed_by = "" if order.needed_by is None else order.needed_by.isoformat()
-        opened.write(LetterKind.SUBMITTED, needed_by=needed_by)
-        opened.write(LetterKind.LINK, about="first")
+        submit(opened)
         return opened.whole()
+
+
+def submit(opened: OpenOrder) -> None:
+    """Send the draft in hand to the maker. NotAllowed, Invalid, Conflict."""
+    opened.move("submit", submitted_at=opened.now)
+    order, carvings = opened.order, list(opened.carvings.values())
+    problems = tuple(sending_problems(order, carvings, opened.now.date()))
+    if problems:
+        raise Invalid(*problems)
+    lines = [
+        {
+            "model": line.model_key,
+            "quantity": line.quantity,
+            "slats": sorted(carving.slat_key for carving in carvings if carving.line_id == line.id),
+        }
+        for line in opened.lines.values()
+    ]
+    opened.enter(EntryKind.SUBMISSION, facts={"rights_granted": True, "lines": lines})
+    needed_by = "" if order.needed_by is None else order.needed_by.isoformat()
+    opened.write(LetterKind.SUBMITTED, needed_by=needed_by)
+    opened.write(LetterKind.LINK, about="first")
 
 
 def cancel_order(

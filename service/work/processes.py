@@ -1,16 +1,16 @@
 """Processes that can be killed: strangers' files are read, and cuts are judged, outside the service itself.
 
-Each of a fixed number of places runs one computation at a time in a process of its own (Pebble, spawned),
-with a limit on address space and on time. A computation that breaks its process is answered with a
-``Refusal``; its neighbours do not notice. A call may name what it works on, and goes to the place that last
-had that in hand, whose process may still hold what it made of it.
+Each of a fixed number of places runs one computation at a time in a caged process of its own (``service.work.cage``),
+with a limit on address space and on time. A computation that breaks its process is tried once more in a fresh one
+and then answered with a ``Refusal``; its neighbours do not notice. A call may name what it works on, and goes to the
+place that last had that in hand, whose process may still hold what it made of it. A process that has read a
+stranger's file reads nothing else afterwards.
 """
 
 from __future__ import annotations
 
-import ctypes
+import logging
 import math
-import multiprocessing
 import os
 import resource
 import signal
@@ -18,23 +18,27 @@ import threading
 import time
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
-from concurrent.futures import CancelledError, Future, ThreadPoolExecutor, TimeoutError
-from concurrent.futures.process import BrokenProcessPool
-from dataclasses import dataclass
+from concurrent.futures import Future, ThreadPoolExecutor
+from contextlib import suppress
+from dataclasses import dataclass, field
 from functools import partial
+from pathlib import Path
 from typing import Any, TypeVar, cast
-
-from pebble import ProcessExpired, ProcessFuture, ProcessPool
 
 from artwork.refusal import Refusal
 from service.orders.errors import TooMany
+from service.work.cage import messages
+from service.work.cage.confinement import Confined
+from service.work.cage.template import CagedProcess, Template, TemplateGone
 
 R = TypeVar("R")
+log = logging.getLogger("slatproof")
 
-_PR_SET_PDEATHSIG = 1
 _TASKS_PER_PROCESS = 500  # a fresh process now and then gives back what a native library may leak
 _START_SECONDS = 60.0
-"""Longest start of a process, its imports included, on a machine that is busy with other things."""
+"""Longest start of a process, on a machine that is busy with other things."""
+LOADED = ("service.work.tasks",)
+"""What the caged processes hold ready."""
 
 
 class ComputeFault(Exception):  # noqa: N818
@@ -56,33 +60,56 @@ class Limits:
     cpu_seconds: float = 120.0
 
 
+class Uncaged(Exception):  # noqa: N818 - read aloud: what lacks, and what to do
+    """This machine cannot shut in what reads strangers' files, and the settings ask for it."""
+
+
 @dataclass(eq=False)
 class _Place:
     """One process and what it has in hand; used by one caller at a time."""
 
-    pool: ProcessPool | None = None
+    process: CagedProcess | None = None
+    tasks: int = 0
     holds: str | None = None
     used_at: float = 0.0
     taken: bool = False
 
 
+@dataclass(frozen=True)
+class Cage:
+    """How computations are shut in.
+
+    Attributes:
+        loaded: modules that every process holds ready.
+        required: whether to refuse to compute where this machine cannot shut a process in whole.
+    """
+
+    loaded: tuple[str, ...] = field(default=LOADED)
+    required: bool = False
+
+
 class Processes:
     """A fixed number of killable processes; start with ``warm``, end with ``stop``."""
 
-    def __init__(self, places: int, limits: Limits = Limits(), idle_seconds: float = 120.0) -> None:
+    def __init__(
+        self, places: int, limits: Limits = Limits(), idle_seconds: float = 120.0, cage: Cage = Cage()
+    ) -> None:
         self._places = [_Place() for _ in range(places)]
         self._limits = limits
         self._idle_seconds = idle_seconds
+        self._cage = cage
         self._free = threading.Condition()
-        # A process is also ended when the thread that started it ends, so one lasting thread starts them all.
-        self._starter = ThreadPoolExecutor(1, thread_name_prefix="processes-starter")
+        self._templates = threading.Lock()
+        self._template: Template | None = None
         self._stopped = False
+        self._told = False
 
     def warm(self) -> None:
-        """Start the first process now, so that the first caller does not wait for its imports."""
+        """Start the first process now, so that the first caller does not wait for what it loads. Uncaged."""
         place = self._take(None, None)
         try:
-            place.pool = place.pool or self._new_pool()
+            if place.process is None:
+                self._start(place)
         finally:
             self._give_back(place)
 
@@ -93,15 +120,18 @@ class Processes:
         about: str | None = None,
         seconds: float | None = None,
         wait: float | None = None,
+        stranger: bool = False,
     ) -> R:
         """Run ``function(*args)`` in a process and return what it returns.
 
         Args:
-            function: importable by name in the process.
+            function: importable by name in the process; what it returns is built from plain values by its
+                declared return type.
             *args: picklable.
             about: what the call works on (an outline's digest); the place that last had it is preferred.
             seconds: longest run, where it differs from the usual.
             wait: longest wait for a free place; ``None`` waits as long as it takes.
+            stranger: whether it reads bytes that a stranger sent: its process reads nothing else afterwards.
 
         Raises:
             Refusal: ``too-slow``, ``too-much-work``, ``too-much-memory`` or ``crashed``, besides the function's
@@ -110,7 +140,7 @@ class Processes:
             TooMany: no place became free within ``wait``.
         """
         place = self._take(about, wait)
-        return self._run_at(place, partial(function, *args), seconds)
+        return self._run_at(place, partial(function, *args), seconds, stranger=stranger)
 
     def run_each(self, function: Callable[..., R], calls: Iterable[tuple[Any, ...]]) -> Iterator[R]:
         """Run ``function(*call)`` for each of many calls, several side by side; answers in the calls' order.
@@ -144,10 +174,14 @@ class Processes:
                 for future in ahead:
                     future.cancel()
 
-    def _run_at(self, place: _Place, work: partial[R], seconds: float | None = None) -> R:
+    def _run_at(
+        self, place: _Place, work: partial[R], seconds: float | None = None, *, stranger: bool = False
+    ) -> R:
         try:
             return self._run(place, work, seconds or self._limits.seconds)
         finally:
+            if stranger:
+                self._drop(place)
             self._give_back(place)
 
     def stop(self) -> None:
@@ -155,14 +189,17 @@ class Processes:
         self._stopped = True
         for place in self._places:
             self._drop(place)
-        self._starter.shutdown()
+        with self._templates:
+            if self._template is not None:
+                self._template.stop()
+                self._template = None
 
     def rest(self) -> None:
         """End processes that nobody used for a while, all but the first; call this now and then."""
         for place in self._places[1:]:
             with self._free:
                 idle = not place.taken and time.monotonic() - place.used_at > self._idle_seconds
-                if not idle or place.pool is None:
+                if not idle or place.process is None:
                     continue
                 place.taken = True
             self._drop(place)
@@ -186,7 +223,7 @@ class Processes:
 
     @staticmethod
     def _preference(place: _Place, about: str | None) -> tuple[bool, bool, float]:
-        return (about is None or place.holds != about, place.pool is None, -place.used_at)
+        return (about is None or place.holds != about, place.process is None, -place.used_at)
 
     def _give_back(self, place: _Place) -> None:
         with self._free:
@@ -195,15 +232,30 @@ class Processes:
             self._free.notify_all()  # those who leave a place to others may not be the ones who can go on
 
     def _run(self, place: _Place, work: partial[R], seconds: float) -> R:
-        if place.pool is None or not place.pool.active:
-            self._drop(place)
-            place.pool = self._new_pool()
-        future = place.pool.schedule(_guarded, args=(work, self._limits.cpu_seconds))
-        # The wait is measured here on the monotonic clock: Pebble's own timeout follows the wall clock, and
-        # a clock set forward would end every computation under way.
         try:
-            _wait_for_start(future)
-            answer = future.result(timeout=seconds)
+            return self._once(place, work, seconds)
+        except _Ended:  # perhaps killed for want of memory that others took: the file is not blamed yet
+            log.warning("a computation ended its process and is tried once more")
+        try:
+            return self._once(place, work, seconds)
+        except _Ended as ended:
+            raise Refusal(
+                "crashed",
+                "Reading this file ended the program that reads it.",
+                "Save it afresh from the program that drew it, as SVG or PNG, and send that.",
+            ) from ended
+
+    def _once(self, place: _Place, work: partial[R], seconds: float) -> R:
+        """Run it in the place's process. _Ended: that ended, or answered what is no answer."""
+        if place.tasks >= _TASKS_PER_PROCESS:
+            self._drop(place)
+        process = place.process or self._start(place)
+        place.tasks += 1
+        end = time.monotonic() + seconds  # not by the wall clock, which may be set while it runs
+        try:
+            self._limit_processor_time(process.pid)
+            answer = messages.ask(process.channel, work, end)
+            return cast("R", messages.read_answer(answer, work.func))
         except TimeoutError:
             self._drop(place)
             raise Refusal(
@@ -211,93 +263,91 @@ class Processes:
                 f"This file takes longer than {seconds:.0f} s to work out.",
                 "Send a simpler drawing: fewer points, or a smaller picture.",
             ) from None
-        except (ProcessExpired, BrokenProcessPool, CancelledError) as error:
+        except messages.BadAnswer as error:
             self._drop(place)
-            if getattr(error, "exitcode", None) == -signal.SIGXCPU:
-                raise Refusal(
-                    "too-much-work",
-                    f"This file takes more than {self._limits.cpu_seconds:.0f} s of computing.",
-                    "Send a simpler drawing: fewer points, or a smaller picture.",
-                ) from error
+            log.warning("a caged process answered what is no answer", extra={"reason": str(error)})
+            raise _Ended from error
+        except (messages.Gone, OSError) as error:
+            if os.WTERMSIG(self._status(place)) != signal.SIGXCPU:
+                raise _Ended from error
             raise Refusal(
-                "crashed",
-                "Reading this file ended the program that reads it.",
-                "Save it afresh from the program that drew it, as SVG or PNG, and send that.",
+                "too-much-work",
+                f"This file takes more than {self._limits.cpu_seconds:.0f} s of computing.",
+                "Send a simpler drawing: fewer points, or a smaller picture.",
             ) from error
-        except Refusal:
-            raise
-        except Exception as error:
-            raise ComputeFault(f"{type(error).__name__}: {error}") from error
-        if isinstance(answer, _OutOfMemory):
+        except MemoryError:
             self._drop(place)
             raise Refusal(
                 "too-much-memory",
                 "This file needs more memory than one file may use.",
                 "Send a smaller picture, or the drawing as SVG.",
-            )
-        return cast("R", answer)
+            ) from None
+        except messages.Faulty as error:
+            raise ComputeFault(str(error)) from None
+
+    def _limit_processor_time(self, pid: int) -> None:
+        """Set from outside, where what runs inside cannot raise it; it counts from the process's start."""
+        with suppress(OSError, IndexError, ValueError):  # it has ended: the answer says so
+            words = Path(f"/proc/{pid}/stat").read_text("utf-8").rpartition(")")[2].split()
+            user, system = words[11:13]
+            used = (int(user) + int(system)) / os.sysconf("SC_CLK_TCK")
+            limit = math.ceil(used + self._limits.cpu_seconds)
+            resource.prlimit(pid, resource.RLIMIT_CPU, (limit, resource.RLIM_INFINITY))
+
+    def _start(self, place: _Place) -> CagedProcess:
+        for again in (False, True):
+            template = self._template_now(fresh=again)
+            try:
+                place.process, place.tasks = template.fork(), 0
+                self._note(messages.receive(place.process.channel, time.monotonic() + _START_SECONDS))
+                return place.process
+            except (TemplateGone, messages.Gone, messages.Faulty, TimeoutError) as error:
+                failure: Exception = error
+                self._drop(place)
+        raise ComputeFault(f"no process for carving arithmetic could be started: {failure}")
+
+    def _template_now(self, *, fresh: bool) -> Template:
+        with self._templates:
+            if self._stopped:
+                raise TooMany(retry_after=5.0)
+            if fresh and self._template is not None:
+                self._template.stop()
+                self._template = None
+            if self._template is None:
+                self._template = Template(self._cage.loaded, self._limits.memory)
+            return self._template
+
+    def _note(self, said: bytearray) -> None:
+        """How far the first process is shut in: told once. Uncaged."""
+        confined = cast("Confined", messages.read_answer(said, _confined))
+        if confined.lacks and self._cage.required:
+            raise Uncaged(f"Strangers' files cannot be read safely here: {'; '.join(confined.lacks)}.")
+        if confined.lacks and not self._told:
+            log.warning("what reads strangers' files is not shut in whole", extra={"lacks": confined.lacks})
+        self._told = True
+
+    def _status(self, place: _Place) -> int:
+        """How the place's process ended, by itself."""
+        process, place.process, place.holds = place.process, None, None
+        template = self._template
+        if process is None or template is None:
+            return signal.SIGKILL
+        status = template.status(process)
+        process.channel.close()
+        return status
 
     def _drop(self, place: _Place) -> None:
-        pool, place.pool = place.pool, None
+        process, place.process = place.process, None
         place.holds = None
-        if pool is not None:
-            pool.stop()  # type: ignore[no-untyped-call]
-            pool.join()
-
-    def _new_pool(self) -> ProcessPool:
-        if self._stopped:
-            raise TooMany(retry_after=5.0)
-        return self._starter.submit(self._start).result()
-
-    def _start(self) -> ProcessPool:
-        pool = ProcessPool(
-            max_workers=1,
-            max_tasks=_TASKS_PER_PROCESS,
-            initializer=_begin,
-            initargs=(os.getpid(), self._limits.memory),
-            context=multiprocessing.get_context("spawn"),
-        )
-        pool.schedule(os.getpid)  # Pebble starts the process with its first task
-        return pool
+        template = self._template
+        if process is not None and template is not None:
+            template.end(process)
 
 
-def _wait_for_start(future: ProcessFuture[Any]) -> None:
-    """Wait until the process has taken the computation up: a fresh one first loads what it needs."""
-    end = time.monotonic() + _START_SECONDS
-    pause = 0.0005
-    while not (future.running() or future.done()) and time.monotonic() < end:
-        time.sleep(pause)
-        pause = min(2 * pause, 0.02)
+class _Ended(Exception):  # noqa: N818
+    """A process ended without an answer, by no limit of ours."""
 
 
-class _OutOfMemory:
-    """Answered instead of an error, so that the place can be given a fresh process."""
-
-
-def _guarded(work: partial[Any], cpu_seconds: float) -> Any:
-    usage = resource.getrusage(resource.RUSAGE_SELF)  # the limit counts from the process's start
-    end = math.ceil(usage.ru_utime + usage.ru_stime + cpu_seconds)
-    resource.setrlimit(resource.RLIMIT_CPU, (end, resource.RLIM_INFINITY))
-    try:
-        return work()
-    except MemoryError:
-        return _OutOfMemory()
-    except Exception as error:
-        # GEOS and OpenCV say it in their own way.
-        if any(words in str(error) for words in ("bad_alloc", "nsufficient memory")):
-            return _OutOfMemory()
-        raise
-
-
-def _begin(parent: int, memory: int) -> None:
-    """Set the limits of a new process, tie its life to its parent's, and load the engine."""
-    ctypes.CDLL(None, use_errno=True).prctl(_PR_SET_PDEATHSIG, signal.SIGKILL)
-    if os.getppid() != parent:  # the parent ended before the line above took hold
-        os._exit(1)
-    resource.setrlimit(resource.RLIMIT_AS, (memory, memory))
-    resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
-    # One thread each: the processes already share the cores, and every BLAS thread reserves address space.
-    os.environ.update(OPENBLAS_NUM_THREADS="1", OMP_NUM_THREADS="1", MKL_NUM_THREADS="1")
-    from service.work import tasks
-
-    tasks.load()
+def _confined() -> Confined:
+    """Declares what a caged process says first."""
+    raise NotImplementedError

@@ -17,7 +17,7 @@ from pathlib import Path
 from threading import Lock
 
 from artwork.refusal import Refusal
-from service.work.processes import Limits, Processes
+from service.work.processes import LOADED, Cage, Limits, Processes
 
 
 @dataclass(frozen=True)
@@ -84,7 +84,7 @@ def service(places: int, limits: Limits) -> Iterator[Service]:
 
 
 def _serve(pipe: Connection, places: int, limits: Limits) -> None:
-    processes = Processes(places, limits)
+    processes = Processes(places, limits, cage=Cage((*LOADED, __name__)))
     processes.warm()
     sending = Lock()
 

@@ -13,7 +13,7 @@ from functools import reduce
 import pytest
 
 from artwork.refusal import Refusal
-from service.work.processes import Limits, Processes
+from service.work.processes import LOADED, Cage, Limits, Processes
 from tests.artwork.intake.made import emblem, encoded, svg
 from tests.hostile import apart
 
@@ -59,7 +59,7 @@ def worst() -> list[bytes]:
 
 @pytest.fixture(scope="module")
 def processes():
-    made = Processes(2, Limits(seconds=SECONDS, memory=MEMORY))
+    made = Processes(2, Limits(seconds=SECONDS, memory=MEMORY), cage=Cage((*LOADED, "tests.hostile.apart")))
     made.warm()
     yield made
     made.stop()

@@ -7,8 +7,9 @@ from typing import Annotated
 from pydantic import Field
 
 from service.orders.price_list import DEAREST, PriceEntry, PriceKind, Rounding
-from service.rest.asks.base import Ask, Digest, Key, ShortText
+from service.rest.asks.base import Ask, Digest, Id, Key, ShortText
 from service.rest.asks.cutting import ProofsAsk
+from service.usecases.commands import Accepting
 from service.usecases.pricing import PricesContent
 
 
@@ -40,10 +41,41 @@ class PricesAsk(Ask):
         return PricesContent(self.currency, self.minor_digits, self.rounding, entries)
 
 
-class SignatureAsk(ProofsAsk):
-    """The proofs signed, and the price agreed to with them."""
+class AcceptedAsk(Ask):
+    """Remarks of one proof that the client accepts with the signature, by name."""
 
+    carving_id: Id
+    remarks: Annotated[tuple[Annotated[str, Field(max_length=100)], ...], Field(min_length=1, max_length=500)]
+
+
+class AcceptedKindsAsk(Ask):
+    """Kinds of remarks that the client accepts with the signature, on whichever parts of the suite they are."""
+
+    suite_id: Id
+    kinds: Annotated[tuple[Annotated[str, Field(max_length=100)], ...], Field(min_length=1, max_length=50)]
+
+
+class SignatureAsk(ProofsAsk):
+    """The proofs signed, the price agreed to with them, and all that goes with the signature as one act."""
+
+    accepted: Annotated[
+        tuple[AcceptedAsk, ...], Field(max_length=500, description="remarks accepted with the signature")
+    ] = ()
+    accepted_together: Annotated[
+        tuple[AcceptedKindsAsk, ...], Field(max_length=100, description="the same for whole suites, by kind")
+    ] = ()
+    draft_revision: Annotated[
+        int | None,
+        Field(ge=0, description="revision of the draft that is sent to the maker with the signature"),
+    ] = None
     quote: Annotated[
         Digest | None,
         Field(description="`digest` of the quote that was shown; needed where the workshop has prices"),
     ] = None
+
+    def accepting(self) -> Accepting:
+        """As the use cases take it."""
+        return Accepting(
+            {one.carving_id: one.remarks for one in self.accepted},
+            {one.suite_id: one.kinds for one in self.accepted_together},
+        )

@@ -34,9 +34,18 @@ def _offer(call: Call) -> Answer:
 
 
 def _sign_off(call: Call) -> Answer:
-    shown, quote = call.ask.all_shown(), call.ask.quote or ""
-    order, together = call.path["order"], call.ask.all_whole()
-    return whole(approving.sign_off(call.ctx, call.actor, order, shown, quote, whole=together))
+    ask = call.ask
+    signed = approving.sign_off(
+        call.ctx,
+        call.actor,
+        call.path["order"],
+        ask.all_shown(),
+        ask.quote or "",
+        whole=ask.all_whole(),
+        accepting=ask.accepting(),
+        draft_revision=ask.draft_revision,
+    )
+    return whole(signed)
 
 
 def _find_feasible(call: Call) -> Answer:
@@ -91,8 +100,10 @@ OPERATIONS = (
         _sign_off,
         ask=SignatureAsk,
         gives=OrderBody,
-        problems=("remarks-open", "quote-changed", "no-price", *_REFUSALS),
-        more="Where the workshop has prices, the signature names the quote it agrees to (`getQuote`).",
+        problems=("remarks-open", "quote-changed", "no-price", "stale", "will-not-carve", *_REFUSALS),
+        more="One act: a draft is sent to the maker with it where `draft_revision` names it, proofs not offered yet "
+        "are, and remarks are accepted; where any of it is refused, none of it has happened. Where the workshop "
+        "has prices, the signature names the quote it agrees to (`getQuote`).",
     ),
     Operation(
         "POST",

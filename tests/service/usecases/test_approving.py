@@ -7,12 +7,14 @@ from dataclasses import replace
 import pytest
 
 from service.orders.actors import Scope
-from service.orders.errors import Conflict, Invalid, NotAllowed, NotFound
+from service.orders.errors import Conflict, Invalid, NotAllowed, NotFound, Stale
+from service.orders.price_list import PriceEntry, PriceKind, Rounding
 from service.orders.record import EntryKind
-from service.usecases import approving, cutting, keeping, looking, producing
+from service.usecases import approving, cutting, keeping, looking, ordering, pricing, producing
 from service.usecases.answers import WholeOrder
+from service.usecases.commands import Accepting
 
-from .world import World, one, only, shown, states
+from .world import World, content, one, only, shown, states
 
 
 def record(world: World, whole: WholeOrder):
@@ -245,3 +247,59 @@ def test_strangers_decide_nothing_and_learn_nothing(world: World):
     with pytest.raises(NotFound):
         approving.sign_off(world.ctx, world.client(other.order.id), other.order.id, mixed)
     assert states(world.look(other)) == ["offered"]
+
+
+def signing(world: World, whole: WholeOrder, **how) -> WholeOrder:
+    """The client's one act: draft, offers, remarks and signature."""
+    how = {"draft_revision": whole.order.revision} | how
+    return approving.sign_off(world.ctx, world.client(whole.order.id), whole.order.id, shown(whole), **how)
+
+
+def everything(world: World, whole: WholeOrder) -> tuple[object, ...]:
+    """All that a signature may touch: order, record, mail."""
+    with world.database.reading() as connection:
+        letters = connection.exec_driver_sql("SELECT count(*) FROM messages").scalar_one()
+    return world.look(whole), record(world, whole), letters
+
+
+def test_a_draft_is_sent_offered_accepted_and_signed_in_one_act(world: World):
+    draft = moved(world, world.upload(world.place()), scale=2.0)
+    (proof,) = draft.proofs
+    assert proof.remarks
+    accepting = Accepting({proof.carving_id: proof.remarks})
+    whole = signing(world, draft, accepting=accepting)
+    assert (whole.order.state, states(whole)) == ("submitted", ["signed"])
+    kinds = [entry.kind for entry in record(world, whole)]
+    assert kinds == [EntryKind.SUBMISSION, EntryKind.OFFER, EntryKind.WAIVER, EntryKind.SIGN_OFF]
+    assert whole.proofs[0].waived == proof.remarks
+
+
+@pytest.mark.parametrize("what", ["remarks", "proof", "revision", "price", "other remarks", "not complete"])
+def test_a_refused_signature_leaves_nothing_behind(world: World, what: str):
+    draft = moved(world, world.upload(world.place()), scale=2.0)
+    (proof,) = draft.proofs
+    accepting = Accepting({proof.carving_id: proof.remarks})
+    if what == "price":
+        prices = pricing.PricesContent(
+            "USD", 2, Rounding.HALF_EVEN, (PriceEntry("a", PriceKind.ORDER_SETUP, 100, "", "set-up"),)
+        )
+        pricing.save_prices(world.ctx, world.maker, prices, 0)
+    if what == "not complete":
+        client = world.client(draft.order.id)
+        lines = (replace(content().lines[0], id=draft.lines[0].id),)
+        without = replace(content(), lines=lines, rights_granted=False)
+        ordering.amend_order(world.ctx, client, draft.order.id, draft.order.revision, without)
+        draft = world.look(draft)
+    how = {
+        "remarks": {},
+        "proof": {"accepting": accepting},
+        "revision": {"accepting": accepting, "draft_revision": 99},
+        "price": {"accepting": accepting, "quote": "0" * 64},
+        "other remarks": {"accepting": Accepting({"not-signed-here": ("tip-1",)})},
+        "not complete": {"accepting": accepting},
+    }[what]
+    before = everything(world, draft)
+    seen = replace(draft, proofs=(replace(proof, picture="0" * 64),)) if what == "proof" else draft
+    with pytest.raises((Conflict, Stale, Invalid)):
+        signing(world, seen, **how)
+    assert everything(world, draft) == before

@@ -16,7 +16,9 @@ import shapely
 
 from artwork.refusal import Refusal
 from service.orders.errors import TooMany
-from service.work.processes import ComputeFault, Limits, Processes
+from service.work.processes import LOADED, Cage, ComputeFault, Limits, Processes
+
+HERE = Cage((*LOADED, __name__))
 
 
 def add(a: int, b: int) -> int:
@@ -66,7 +68,7 @@ def work(seconds: float) -> int:
 
 @pytest.fixture(scope="module")
 def processes():
-    made = Processes(2, Limits(seconds=20, memory=2 * 1024**3))
+    made = Processes(2, Limits(seconds=20, memory=2 * 1024**3), cage=HERE)
     made.warm()
     yield made
     made.stop()
@@ -91,7 +93,7 @@ def test_a_crash_is_refused_and_the_neighbour_survives(processes):
 
 
 def test_too_much_processor_time_is_refused_and_counts_anew_for_each_computation():
-    processes = Processes(1, Limits(seconds=60, memory=2 * 1024**3, cpu_seconds=1))
+    processes = Processes(1, Limits(seconds=60, memory=2 * 1024**3, cpu_seconds=1), cage=HERE)
     try:
         assert processes.run(work, 0.6) == processes.run(work, 0.6) == processes.run(work, 0.6)
         with pytest.raises(Refusal) as refusal:
@@ -136,7 +138,7 @@ def test_work_on_the_same_thing_goes_to_the_same_process(processes):
 
 
 def test_many_calls_run_side_by_side_in_order_and_leave_a_place_to_others():
-    processes = Processes(3, Limits(seconds=20, memory=2 * 1024**3))
+    processes = Processes(3, Limits(seconds=20, memory=2 * 1024**3), cage=HERE)
     try:
         assert list(processes.run_each(add, ((n, 10) for n in range(7)))) == [n + 10 for n in range(7)]
         doing = processes.run_each(nap, ((0.8,) for _ in range(4)))
@@ -183,10 +185,10 @@ def test_processes_started_from_a_short_lived_thread_outlive_it(processes):
 
 PARENT = """
 import os, sys, time
-from service.work.processes import ComputeFault, Limits, Processes
+from service.work.processes import LOADED, Cage, Limits, Processes
 from tests.service.work.test_processes import own_pid
 if __name__ == "__main__":
-    processes = Processes(1, Limits(memory=2 * 1024**3))
+    processes = Processes(1, Limits(memory=2 * 1024**3), cage=Cage((*LOADED, "tests.service.work.test_processes")))
     print(processes.run(own_pid), flush=True)
     time.sleep(60)
 """
@@ -217,7 +219,7 @@ def test_processes_end_with_a_killed_parent(tmp_path: Path):
 
 
 def test_the_start_of_a_process_is_not_counted():
-    fresh = Processes(1, Limits(seconds=0.5))  # loading the engine alone takes longer
+    fresh = Processes(1, Limits(seconds=0.5), cage=HERE)  # loading the engine alone takes longer
     try:
         assert fresh.run(add, 1, 2) == 3
     finally:
