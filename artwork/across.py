@@ -22,7 +22,8 @@ from artwork.axis.flattening import PIXEL_SHARE, SIDE_SHARE
 from artwork.curves import Contour, Floats
 from artwork.cut import Cut, Placement
 from artwork.findings import Check, check
-from artwork.findings.wording import at_least, at_most, up
+from artwork.findings.edges import edge_land
+from artwork.findings.wording import at_least, at_most
 from artwork.furniture import ModelLayout, PlacedSlat
 from artwork.gaps import TEMPERATE, Gap, Weather, gaps_under
 from artwork.intake.recurving import recurved
@@ -125,8 +126,7 @@ class Tools:
 
     def edge_wood(self, slat: Slat) -> float:
         """The least wood between a groove and that slat's edge, mm."""
-        allowances = self.on(slat)
-        return up(allowances.land_along + tooling.land_loss(self.bit, allowances) / 2)
+        return edge_land(slat, self.bit, self.on(slat))
 
     def edge_strip(self, slat: Slat) -> float:
         """How far from that slat's edge the round-over leaves too little of even the deepest groove, mm."""

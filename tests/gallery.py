@@ -57,7 +57,7 @@ def necked() -> Outline:
 def dotted() -> Outline:
     """Two strokes with dots over them."""
     bars = [rectangle(-30 + 20 * i, -12, 4, 18) for i in range(4)]
-    return Outline((*(ring(bar) for bar in bars), *(ellipse(0.7, 0.7, -28 + 20 * i, 10) for i in range(4))))
+    return Outline((*(ring(bar) for bar in bars), *(ellipse(0.45, 1.2, -28 + 20 * i, 10) for i in range(4))))
 
 
 def dusty() -> Outline:
@@ -68,18 +68,9 @@ def dusty() -> Outline:
     return Outline((ring(rectangle(-30, -4, 60, 8)), ellipse(0.2, 0.2, 12, 0, hole=True), *dust))
 
 
-def nicked() -> Outline:
-    """A bar with burrs along its edge."""
-    low = [(-30, -4), (30, -4)]
-    top = [(30, 4)]
-    for x in (22, 9, -4, -17):
-        top += [(x + 0.15, 4), (x + 0.15, 4.5), (x - 0.15, 4.5), (x - 0.15, 4)]
-    return straight([*low, *top, (-30, 4)])
-
-
 def vee() -> Outline:
     """Two strokes that meet in a point, with the wood between them ending in one."""
-    return straight([(0, -20), (16, 20), (11, 20), (0, -5), (-11, 20), (-16, 20)])
+    return straight([(0, -22), (10, 20), (6, 20), (0, -8), (-6, 20), (-10, 20)])
 
 
 def letter_o() -> Outline:
@@ -91,14 +82,12 @@ CUTS: dict[Kind, Callable[[], Cut]] = {
     "tip": lambda: on_small(straight(leaf(4.5))),
     "vanishing": lambda: on_small(dotted()),
     "fleck": lambda: on_small(dusty()),
-    "nick": lambda: on_small(nicked()),
     "land": lambda: on_small(straight(rectangle(-30, 1, 60, 5), rectangle(-30, -5.2, 60, 5))),
     "land-tip": lambda: on_small(vee()),
     "counter": lambda: on_small(letter_o()),
     "depth": lambda: on_small(
         straight(rectangle(-30, -3, 60, 6)), small(thickness=4.2), allowances=replace(SHOP, least_wood=2.0)
     ),
-    "floor": lambda: on_small(straight(rectangle(-30, -9, 60, 18))),
     "hidden": lambda: on_small(
         straight(rectangle(-35, -4, 70, 8)),
         small(keep_outs=(KeepOut(Point(10, 30).buffer(3), "screw from behind", free_depth=5.0),)),

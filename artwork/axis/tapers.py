@@ -10,8 +10,8 @@ from artwork.curves import Floats
 
 Ints = NDArray[np.int64]
 
-LEAST_SLOPE = np.tan(np.radians(2.5))
-"""Gain of clearance per length below which a branch no longer tapers: sides closer than 5° to parallel."""
+LEAST_SLOPE = np.tan(np.radians(1.0))
+"""Gain of clearance per length below which a branch no longer tapers: sides closer than 2° to parallel."""
 POINTED = 0.25
 """A taper ends in a point if at most this share of its root's width is left at its tip; tracing rounds."""
 STEEP = np.sin(np.radians(25.0))

@@ -9,7 +9,7 @@ from artwork.axis import Anatomy
 from artwork.cut import Cut
 from artwork.findings.depth import Depth, judge_depth
 from artwork.findings.edges import judge_edges
-from artwork.findings.flecks import fleck_findings, nick_findings
+from artwork.findings.flecks import fleck_findings
 from artwork.findings.lands import Lands, judge_lands
 from artwork.findings.lines import Lines, judge_lines
 from artwork.findings.resolution import judge_resolution
@@ -37,7 +37,6 @@ def check(cut: Cut, anatomy: Anatomy) -> Check:
         *lines.findings,
         *lands.findings,
         *fleck_findings(scene, lines.flecks, lands.flecks),
-        *nick_findings(scene, [*lines.nicks, *lands.nicks]),
         *judge_resolution(scene, spare),
     ]
     findings = told(found, cut.slat.outline)
@@ -56,7 +55,7 @@ def _figures(scene: Scene, lines: Lines, lands: Lands, depth: Depth) -> Figures:
     return Figures(
         least_line=down(lines.least),
         least_line_required=up(required),
-        least_land=None if isinf(lands.least) else down(lands.least),
+        least_land=_least_land(lands),
         least_land_required=up(lands.required),
         depth=depth.program,
         deepest_cut=depth.deepest,
@@ -68,7 +67,7 @@ def _figures(scene: Scene, lines: Lines, lands: Lands, depth: Depth) -> Figures:
         pixel=None if pixel is None else up(pixel * scene.scale),
         unevenness_limit=unevenness,
         tips=lines.tips,
-        vanishing=len(lines.vanishing),
+        vanishing=lines.gone,
         flecks=len(lines.flecks) + len(lands.flecks),
         minutes=up(carving.minutes, 0.1),
         path_length=up(carving.path_length, 1.0),
@@ -76,6 +75,12 @@ def _figures(scene: Scene, lines: Lines, lands: Lands, depth: Depth) -> Figures:
         sensitivity=_sensitivity(unevenness, allowances.unevenness),
         line_costs=tooling.line_costs(bit, allowances),
     )
+
+
+def _least_land(lands: Lands) -> float | None:
+    """The tightest land; where the art leaves none but flecks, the narrowest of these."""
+    least = lands.fleck if isinf(lands.least) else lands.least
+    return None if isinf(least) else down(least)
 
 
 def _unevenness(scene: Scene, lines: Lines, lands: Lands) -> float | None:

@@ -28,11 +28,11 @@ class Depth:
     """How deep the cut goes.
 
     Attributes:
-        findings: limits that cannot be held, floors, hidden parts.
+        findings: limits that cannot be held, hidden parts.
         program: deepest point of the program below the bit's zero, mm.
         deepest: how far below the face that may really reach, mm.
         wood_left: under it, mm.
-        floor: where the bottom is flat.
+        floor: where the bottom is flat: a figure, no finding, for nothing is at risk there.
     """
 
     findings: tuple[Finding, ...]
@@ -51,7 +51,7 @@ def judge_depth(scene: Scene) -> Depth:
     deepest = tooling.deepest_cut(program, scene.cut.allowances)
     where = Point(*scene.place(axis.peak_place[number]))
     floor = _floor(scene)
-    found = [*_too_shallow(scene, where, program), *_floor_findings(scene, floor, width), *_hidden(scene)]
+    found = [*_too_shallow(scene, where, program), *_hidden(scene)]
     return Depth(
         tuple(found),
         min(up(program), down(scene.limit)),
@@ -89,30 +89,6 @@ def _floor(scene: Scene) -> MultiPolygon:
     if not len(wide):
         return MultiPolygon()
     return polygonal(scene.pieces(wide).buffer(-(reach - scene.error), quad_segs=FLOOR_SEGMENTS))
-
-
-def _floor_findings(scene: Scene, floor: MultiPolygon, width: float) -> list[Finding]:
-    if floor.is_empty:
-        return []
-    reach = tooling.groove_width(scene.limit, scene.cut.bit)
-    area = up(floor.area)
-    return [
-        Finding(
-            kind="floor",
-            severity="warns",
-            place=floor,
-            measured=down(width),
-            required=None,
-            nominal=down(scene.limit),
-            worst=down(tooling.worst_depth(width, scene.limit, scene.cut.bit, scene.cut.allowances, 0.0)),
-            message=f"The art is up to {at_most(width)} wide; the bit reaches {at_least(reach)} "
-            f"at its deepest of {at_least(scene.limit)}. {area:.0f} mm² "
-            f"({area / tooling.MM_PER_INCH**2:.2f} in²) get a flat bottom.",
-            cure="Let the flat bottom be, carve the outline only, make the art smaller, use a wider bit, "
-            "or carve the background instead.",
-            count=len(floor.geoms),
-        )
-    ]
 
 
 def _hidden(scene: Scene) -> list[Finding]:

@@ -1,4 +1,4 @@
-"""Flecks and nicks: parts, holes and bumps so small that nobody misses them."""
+"""Flecks: parts and holes so small that nobody misses them."""
 
 from __future__ import annotations
 
@@ -6,11 +6,10 @@ import numpy as np
 from shapely import MultiPolygon
 
 from artwork.curves import Floats
-from artwork.findings.runs import Bools, Ints, Run
+from artwork.findings.runs import Bools, Ints
 from artwork.findings.values import Finding
 from artwork.findings.wording import at_most, counted, up
 from artwork.scene import Scene
-from artwork.shapes import ways
 
 FLECK_SHARE = 0.5
 """A part that vanishes, or an island of wood that breaks out, is a fleck where its longest side is no more
@@ -45,28 +44,5 @@ def fleck_findings(scene: Scene, parts: Ints, holes: Ints) -> list[Finding]:
             cure="Nothing need be done; leaving them out saves time and makes cleaner edges.",
             count=count,
             length=largest,
-        )
-    ]
-
-
-def nick_findings(scene: Scene, runs: list[Run]) -> list[Finding]:
-    """One finding for all nicks and burrs along edges of lines and of lands."""
-    if not runs:
-        return []
-    longest = up(max(run.length for run in runs) * scene.scale)
-    return [
-        Finding(
-            kind="nick",
-            severity="warns",
-            place=ways(scene.place(np.concatenate([run.lines for run in runs]))),
-            measured=longest,
-            required=None,
-            nominal=None,
-            worst=0.0,
-            message=f"{counted(len(runs), 'small nick or bump', 'small nicks or bumps')} in the edges, "
-            f"up to {at_most(longest)} long, will not be seen in the wood.",
-            cure="Nothing need be done; a cleaner drawing has none.",
-            count=len(runs),
-            length=longest,
         )
     ]

@@ -9,12 +9,13 @@ from math import inf
 import numpy as np
 
 from artwork import tooling
-from artwork.axis.anatomy import Axis
 from artwork.curves import Floats
 from artwork.findings.flecks import are_flecks
-from artwork.findings.lines import MOST_PLACES, judged_stretches, on_slat
-from artwork.findings.runs import Bools, Ints, Run, Strip, grouped, strip_of, thin_runs
-from artwork.findings.values import Finding
+from artwork.findings.forgiving import NECK_SHARE, Point, is_neck, is_small_miss, point_of
+from artwork.findings.lines import MOST_PLACES, judged_stretches, larger_by, on_slat, small_misses
+from artwork.findings.runs import Bools, Ints, Run, Strip, grouped, thin_runs
+from artwork.findings.standing import island_needs, land_strip
+from artwork.findings.values import Finding, Severity
 from artwork.findings.wording import at_least, at_most, counted, down, up
 from artwork.scene import Scene
 
@@ -24,12 +25,12 @@ class Lands:
     """What the lands are like.
 
     Attributes:
-        findings: thin lands, sharp lands that crumble, counters that break out.
+        findings: thin lands, sharp lands that crumble, counters that break out, what is only nearly enough.
         least, required: width of the land with the least to spare and what it needs, mm; infinite and the
             smallest requirement where the art leaves no land.
         broken: numbers of the enclosed pieces of land that break out.
         flecks: numbers of such pieces that nobody will miss.
-        nicks: runs that are slight only because so much is required.
+        fleck: width of the narrowest of these, mm; infinite without any.
     """
 
     findings: tuple[Finding, ...]
@@ -37,84 +38,86 @@ class Lands:
     required: float
     broken: Ints
     flecks: Ints
-    nicks: list[Run]
+    fleck: float
 
 
 def judge_lands(scene: Scene) -> Lands:
     """Judges every stretch of the uncarved axis, and every counter as a whole."""
-    axis = scene.anatomy.lands
-    required = land_requirements(scene, axis)
-    strip = strip_of(axis, required, np.zeros(len(required)))
-    counters = counter_requirements(scene, axis, required)
-    broken = _broken(scene, counters)
+    strip = land_strip(scene)
+    islands = island_needs(scene, strip)
+    broken = _broken(scene, islands)
     runs = thin_runs(strip, scene.scale, scene.slack)
     told = [run for run in runs if not run.slight and strip.region[run.stretch] not in broken]
-    fleck = are_flecks(scene, scene.anatomy.land_span[broken], counters[broken])
+    fleck = are_flecks(scene, scene.anatomy.land_span[broken], islands[broken])
     flecks, broken = broken[fleck], broken[~fleck]
-    nicks = [run for run in runs if run.nick and strip.region[run.stretch] not in (*broken, *flecks)]
-    thin = [run for run in told if not run.tapering]
-    sharp = [run for run in told if run.tapering]
-    least, need = _tightest(scene, strip, counters, judged_stretches(strip, runs, flecks), flecks)
+    nearly = np.array([_is_nearly_whole(scene, islands, number) for number in broken], bool)
+    thin = _Thin.of(scene, strip, [run for run in told if not run.tapering])
+    tapers = scene.anatomy.lands.tapers
+    points = [point_of(scene, strip, tapers, run) for run in told if run.tapering]
+    least, need = _tightest(scene, strip, islands, judged_stretches(strip, runs, flecks), flecks)
     found = [
-        *_thin_findings(scene, strip, thin),
-        *_sharp_findings(scene, strip, sharp),
-        *_counter_findings(scene, broken, counters),
+        *_thin_findings(scene, strip, thin.stop),
+        *_sharp_findings(scene, [point for point in points if point.stops], "stops"),
+        *_counter_findings(scene, broken[~nearly], islands, "stops"),
+        *_counter_findings(scene, broken[nearly], islands, "warns"),
+        *_nearly_findings(scene, strip, thin.small),
+        *_neck_findings(scene, strip, thin.necks),
+        *_sharp_findings(scene, [point for point in points if point.told and not point.stops], "warns"),
     ]
-    return Lands(tuple(found), least, need, broken, flecks, nicks)
+    narrowest = float((scene.anatomy.lands.peak[flecks] - scene.slack).min(initial=inf))
+    return Lands(tuple(found), least, need, broken, flecks, max(2 * scene.scale * narrowest, 0.0))
 
 
-def land_requirements(scene: Scene, axis: Axis) -> Floats:
-    """Drawn width each stretch of land needs, mm: by its direction to the grain, with what carving takes."""
-    grain = np.radians(scene.cut.slat.grain_deg)
-    across = most_across(_headings(scene, axis), grain)
-    allowances = scene.cut.allowances
-    needed = tooling.least_land(allowances, across) + tooling.land_loss(scene.cut.bit, allowances)
-    return np.asarray(np.ceil(needed * 100 - 1e-6) / 100)
+@dataclass(frozen=True, eq=False)
+class _Thin:
+    """Thin places, by what becomes of them."""
+
+    stop: list[Run]
+    necks: list[Run]
+    small: list[Run]
+
+    @classmethod
+    def of(cls, scene: Scene, strip: Strip, runs: list[Run]) -> _Thin:
+        found, small = cls([], [], []), []
+        taken = tooling.land_loss(scene.cut.bit, scene.cut.allowances)
+        for run in runs:
+            width, required = _width(scene, run), float(strip.required[run.stretch])
+            if is_small_miss(scene, width, required, (run.length + run.way) * scene.scale):
+                small.append(run)
+            elif is_neck(width, required, taken, run, scene.scale):
+                found.necks.append(run)
+            else:
+                found.stop.append(run)
+        forgiven = small_misses([*found.stop, *small], small)
+        found.small.extend(forgiven)
+        found.stop.extend(run for run in small if run not in forgiven)
+        return found
 
 
-def _headings(scene: Scene, axis: Axis) -> Floats:
-    """Directions of the axis on the slat, shape (n, 2), radians."""
-    turned = -axis.headings + np.pi if scene.cut.placement.mirrored else axis.headings
-    return np.asarray(turned + np.radians(scene.cut.placement.rotation_deg))
+def _width(scene: Scene, run: Run) -> float:
+    """At its thinnest, on the safe side, mm."""
+    return max(2 * scene.scale * (run.clearance - scene.slack), 0.0)
 
 
-def most_across(headings: Floats, grain: float) -> Floats:
-    """sin² of the angle to the grain, the largest that a stretch reaches between its two ends."""
-    off = headings - grain
-    sine, cosine = np.sin(off), np.cos(off)
-    flips = np.sign(cosine[:, 0]) != np.sign(cosine[:, 1])
-    passes = flips & (np.abs(np.sin(off[:, 1] - off[:, 0])) > 1e-9)
-    return np.asarray(np.where(passes, 1.0, (sine**2).max(axis=1)))
-
-
-def counter_requirements(scene: Scene, axis: Axis, required: Floats) -> Floats:
-    """What each land needs at its widest place, mm; nothing for the wood that surrounds the art.
-
-    The most that any of its stretches needs; a counter without any, round or square, is short in the grain
-    however it lies.
-    """
-    allowances = scene.cut.allowances
-    across = tooling.least_land(allowances, 1.0) + tooling.land_loss(scene.cut.bit, allowances)
-    needed = np.zeros(len(axis.peak))
-    np.maximum.at(needed, axis.region, required)
-    needed[needed == 0] = up(max(across, allowances.land_along))
-    needed[scene.anatomy.outer_land] = 0.0
-    return needed
-
-
-def _broken(scene: Scene, counters: Floats) -> Ints:
+def _broken(scene: Scene, islands: Floats) -> Ints:
     width = 2 * scene.scale * (scene.anatomy.lands.peak - scene.slack)
-    return np.flatnonzero(width < counters)
+    return np.flatnonzero(width < islands)
+
+
+def _is_nearly_whole(scene: Scene, islands: Floats, number: int) -> bool:
+    """Whether an island is so little short that it may be the drawing's error."""
+    width = 2 * scene.scale * float(scene.anatomy.lands.peak[number] - scene.slack)
+    return is_small_miss(scene, width, float(islands[number]), 0.0)
 
 
 def _tightest(
-    scene: Scene, strip: Strip, counters: Floats, stroke: Bools, flecks: Ints
+    scene: Scene, strip: Strip, islands: Floats, stroke: Bools, flecks: Ints
 ) -> tuple[float, float]:
     """Width and requirement of the land with the least to spare."""
     axis = scene.anatomy.lands
     inner = np.delete(np.arange(len(axis.peak)), [*flecks, scene.anatomy.outer_land])
     width = 2 * scene.scale * (np.concatenate([axis.peak[inner], strip.least[stroke]]) - scene.slack)
-    need = np.concatenate([counters[inner], strip.required[stroke]])
+    need = np.concatenate([islands[inner], strip.required[stroke]])
     if not len(width):
         return inf, up(tooling.least_land(scene.cut.allowances, 0.0))
     worst = int(np.lexsort((width, width - need))[0])
@@ -129,7 +132,7 @@ def _thin_findings(scene: Scene, strip: Strip, runs: list[Run]) -> list[Finding]
 
 def _thin_finding(scene: Scene, strip: Strip, runs: list[Run]) -> Finding:
     run = runs[0]
-    width = max(2 * scene.scale * (run.clearance - scene.slack), 0.0)
+    width = _width(scene, run)
     required = float(strip.required[run.stretch])
     length = up(sum(each.length for each in runs) * scene.scale)
     worst = down(max(width - tooling.land_loss(scene.cut.bit, scene.cut.allowances), 0.0))
@@ -154,51 +157,110 @@ def _thin_finding(scene: Scene, strip: Strip, runs: list[Run]) -> Finding:
     )
 
 
-def _sharp_findings(scene: Scene, strip: Strip, runs: list[Run]) -> list[Finding]:
+def _nearly_findings(scene: Scene, strip: Strip, runs: list[Run]) -> list[Finding]:
+    """Lands that are short by a hair over a short way, in one finding."""
     if not runs:
         return []
-    longest = max(runs, key=lambda run: run.length)
-    lost = up((longest.length + longest.clearance) * scene.scale)
-    required = float(strip.required[longest.stretch])
-    many = counted(len(runs), "sharp piece of wood between grooves", "sharp pieces of wood between grooves")
+    worst = min(runs, key=lambda run: _width(scene, run) / strip.required[run.stretch])
+    width, required = _width(scene, worst), float(strip.required[worst.stretch])
+    length = up(max((run.length + run.way) * scene.scale for run in runs))
+    places = counted(len(runs), "place", "places")
+    return [
+        Finding(
+            kind="land",
+            severity="warns",
+            place=on_slat(scene, runs),
+            measured=down(width),
+            required=required,
+            nominal=down(width),
+            worst=down(max(width - tooling.land_loss(scene.cut.bit, scene.cut.allowances), 0.0)),
+            message=f"At {places} the wood between two grooves is a hair short: {at_least(width)} over "
+            f"{at_most(length)} where {at_most(required)} are wanted.",
+            cure=larger_by(width, required),
+            count=len(runs),
+            length=length,
+        )
+    ]
+
+
+def _neck_findings(scene: Scene, strip: Strip, runs: list[Run]) -> list[Finding]:
+    """Necks no longer than they are wide, in one finding."""
+    if not runs:
+        return []
+    worst = min(runs, key=lambda run: _width(scene, run) / strip.required[run.stretch])
+    width, required = _width(scene, worst), float(strip.required[worst.stretch])
+    taken = tooling.land_loss(scene.cut.bit, scene.cut.allowances)
+    length = up(max((run.length + run.way) * scene.scale for run in runs))
+    many = counted(len(runs), "short neck", "short necks")
+    return [
+        Finding(
+            kind="land",
+            severity="warns",
+            place=on_slat(scene, runs),
+            measured=down(width),
+            required=up(NECK_SHARE * required),
+            nominal=down(width),
+            worst=down(max(width - taken, 0.0)),
+            message=f"{many} of wood between grooves, {at_least(width)} at the thinnest, thin over at most "
+            f"{at_most(length)}: no longer than wide, so {at_most(NECK_SHARE * required)} stand; a wall "
+            f"would need {at_most(required)}.",
+            cure=larger_by(width, required),
+            count=len(runs),
+            length=length,
+        )
+    ]
+
+
+def _sharp_findings(scene: Scene, points: list[Point], severity: Severity) -> list[Finding]:
+    if not points:
+        return []
+    longest = max(points, key=lambda point: point.lost)
+    lost, share = up(longest.lost), up(max(point.share for point in points))
+    many = counted(len(points), "sharp piece of wood between grooves", "sharp pieces of wood between grooves")
     return [
         Finding(
             kind="land-tip",
-            severity="warns",
-            place=on_slat(scene, runs),
+            severity=severity,
+            place=on_slat(scene, [point.run for point in points]),
             measured=0.0,
-            required=required,
+            required=longest.required,
             nominal=None,
             worst=0.0,
-            message=f"{many} may crumble at the point, over up to {at_most(lost)}: "
-            f"there less than {at_most(required)} is left standing.",
-            cure="Nothing need be done if that is acceptable; wider angles between lines lose less.",
-            count=len(runs),
+            message=f"{many} may crumble at the point, over up to {at_most(lost)} and {100 * share:.0f} % of "
+            f"its length: there less than {at_most(longest.required)} is left standing.",
+            cure="Nothing need be done if that is acceptable; wider angles between lines lose less."
+            if severity == "warns"
+            else "Make the art larger, or make that piece of wood wider.",
+            count=len(points),
             length=lost,
         )
     ]
 
 
-def _counter_findings(scene: Scene, broken: Ints, counters: Floats) -> list[Finding]:
+def _counter_findings(scene: Scene, broken: Ints, islands: Floats, severity: Severity) -> list[Finding]:
     if not len(broken):
         return []
     widths = 2 * scene.scale * (scene.anatomy.lands.peak[broken] - scene.slack)
-    least = int(np.argmin(widths - counters[broken]))
-    width, required = max(float(widths[least]), 0.0), float(counters[broken][least])
+    least = int(np.argmin(widths - islands[broken]))
+    width, required = max(float(widths[least]), 0.0), float(islands[broken][least])
     loss = tooling.land_loss(scene.cut.bit, scene.cut.allowances)
     many = counted(len(broken), "enclosed piece of wood", "enclosed pieces of wood")
+    stops = severity == "stops"
+    happens = "will break out" if stops else "may chip"
     return [
         Finding(
             kind="counter",
-            severity="stops",
+            severity=severity,
             place=scene.lands(broken),
             measured=down(width),
             required=required,
             nominal=down(width),
             worst=down(max(width - loss, 0.0)),
-            message=f"{many} inside the art (as inside an 'o') will break out: "
+            message=f"{many} inside the art (as inside an 'o') {happens}: "
             f"{at_least(width)} at its widest, needs {at_most(required)}.",
-            cure="Make the art larger, thin its lines, or let these places be carved as well.",
+            cure="Make the art larger, thin its lines, or let these places be carved as well."
+            if stops
+            else larger_by(width, required),
             count=len(broken),
         )
     ]

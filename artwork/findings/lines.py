@@ -7,14 +7,15 @@ from itertools import chain
 from math import inf
 
 import numpy as np
-from shapely import MultiLineString
+from shapely import GeometryCollection, MultiLineString
 
 from artwork import tooling
 from artwork.curves import Floats
 from artwork.findings.finer import lowered_strip
 from artwork.findings.flecks import are_flecks
+from artwork.findings.forgiving import Point, is_small_miss, point_of
 from artwork.findings.runs import Bools, Ints, Run, Strip, grouped, strip_of, thin_runs
-from artwork.findings.values import Finding
+from artwork.findings.values import Finding, Severity
 from artwork.findings.wording import at_least, at_most, counted, down, up
 from artwork.scene import Scene
 from artwork.shapes import ways
@@ -30,19 +31,19 @@ class Lines:
     Attributes:
         findings: thin lines, tips, parts that vanish.
         least, required: width of the line with the least to spare, and what it needs; mm.
-        vanishing: numbers of the pieces of art of which nothing survives.
+        vanishing: numbers of the pieces of art that are too narrow everywhere.
+        gone: how many of these leave nothing at all on the worst board.
         flecks: numbers of such pieces that nobody will miss.
         tips: how many points end early.
-        nicks: runs that are slight only because so much is required.
     """
 
     findings: tuple[Finding, ...]
     least: float
     required: float
     vanishing: Ints
+    gone: int
     flecks: Ints
     tips: int
-    nicks: list[Run]
 
 
 def judge_lines(scene: Scene) -> Lines:
@@ -60,16 +61,63 @@ def judge_lines(scene: Scene) -> Lines:
     told = [run for run in runs if not run.slight and strip.region[run.stretch] not in vanishing]
     fleck = are_flecks(scene, scene.anatomy.piece_span[vanishing], pieces[vanishing])
     flecks, vanishing = vanishing[fleck], vanishing[~fleck]
-    nicks = [run for run in runs if run.nick and strip.region[run.stretch] not in (*vanishing, *flecks)]
-    lines = [run for run in told if not run.tapering]
-    tips = [run for run in told if run.tapering]
+    nearly = np.array([_is_nearly_left(scene, strip, pieces, runs, number) for number in vanishing], bool)
+    gone = _worst_left(scene, vanishing) <= 0
+    thin = [run for run in told if not run.tapering]
+    small = small_misses(thin, [run for run in thin if _is_small(scene, strip, run)])
+    points = [point_of(scene, strip, axis.tapers, run) for run in told if run.tapering]
+    stopping = [point for point in points if point.stops]
+    noted = [point for point in points if point.told and not point.stops]
     least, required = _tightest(scene, strip, pieces, judged_stretches(strip, runs, flecks), flecks)
     found = [
-        *_line_findings(scene, strip, lines),
-        *_tip_findings(scene, strip, tips),
-        *_vanished(scene, vanishing, pieces),
+        *_line_findings(scene, strip, [run for run in thin if run not in small]),
+        *_tip_findings(scene, stopping, "stops"),
+        *_vanished(scene, vanishing[gone & ~nearly], pieces),
+        *_shallow(scene, vanishing[~gone & ~nearly], pieces),
+        *_nearly_findings(scene, strip, small, vanishing[nearly], pieces),
+        *_tip_findings(scene, noted, "warns"),
     ]
-    return Lines(tuple(found), least, required, vanishing, flecks, len(tips), nicks)
+    tips = len(stopping) + len(noted)
+    return Lines(tuple(found), least, required, vanishing, int(gone.sum()), flecks, tips)
+
+
+def small_misses(runs: list[Run], small: list[Run]) -> list[Run]:
+    """Those that may be forgiven: none of a stroke that has a worse place."""
+    groups = {run.group for run in runs if run not in small}
+    return [run for run in small if run.group not in groups]
+
+
+def _is_small(scene: Scene, strip: Strip, run: Run) -> bool:
+    length = (run.length + run.way) * scene.scale
+    return is_small_miss(scene, _width(scene, run.clearance), float(strip.required[run.stretch]), length)
+
+
+def _is_nearly_left(scene: Scene, strip: Strip, pieces: Floats, runs: list[Run], number: int) -> bool:
+    """Whether a piece that is too narrow everywhere is so by a hair, and short."""
+    width = _width(scene, float(scene.anatomy.lines.peak[number]))
+    length = sum(run.length for run in runs if strip.region[run.stretch] == number) * scene.scale
+    return is_small_miss(scene, width, float(pieces[number]), length)
+
+
+def _worst_left(scene: Scene, vanishing: Ints) -> Floats:
+    """Depth left at the widest place of pieces, on the worst board, mm."""
+    axis, cut = scene.anatomy.lines, scene.cut
+    width = np.maximum(2 * scene.scale * (axis.peak[vanishing] - scene.slack), 0.0)
+    lowered = np.zeros(len(vanishing))
+    if scene.lowered_anywhere and len(vanishing):
+        lowered = scene.lowered(scene.inside(scene.place(axis.peak_place[vanishing])))
+    return tooling.worst_depth(width, scene.limit, cut.bit, cut.allowances, lowered)
+
+
+def _width(scene: Scene, clearance: float) -> float:
+    """Width on the safe side, mm."""
+    return max(2 * scene.scale * (clearance - scene.slack), 0.0)
+
+
+def larger_by(width: float, required: float) -> str:
+    """The one-step cure of a small miss."""
+    share = up(required / max(width, 1e-6) - 1, 0.001)
+    return f"Nothing need be done; {100 * share:.1f} % larger it has all it needs."
 
 
 def flat_requirement(scene: Scene) -> float:
@@ -132,7 +180,7 @@ def _line_findings(scene: Scene, strip: Strip, runs: list[Run]) -> list[Finding]
 
 def _line_finding(scene: Scene, strip: Strip, runs: list[Run]) -> Finding:
     run = runs[0]
-    width = max(2 * scene.scale * (run.clearance - scene.slack), 0.0)
+    width = _width(scene, run.clearance)
     required = float(strip.required[run.stretch])
     lowered = float(strip.lowered[run.stretch])
     length = up(sum(each.length for each in runs) * scene.scale)
@@ -164,32 +212,97 @@ def _line_finding(scene: Scene, strip: Strip, runs: list[Run]) -> Finding:
     )
 
 
-def _tip_findings(scene: Scene, strip: Strip, runs: list[Run]) -> list[Finding]:
-    if not runs:
+def _nearly_findings(
+    scene: Scene, strip: Strip, runs: list[Run], parts: Ints, pieces: Floats
+) -> list[Finding]:
+    """Lines and parts that are short by a hair over a short way, in one finding."""
+    if not runs and not len(parts):
         return []
-    longest = max(runs, key=lambda run: run.length)
-    # beyond the axis' end a rounded point goes on for its own radius
-    lost = up((longest.length + longest.clearance) * scene.scale)
-    required = float(strip.required[longest.stretch])
-    many = counted(len(runs), "point ends", "points end")
+    missing = [(_width(scene, run.clearance), float(strip.required[run.stretch])) for run in runs]
+    missing += [(_width(scene, float(scene.anatomy.lines.peak[i])), float(pieces[i])) for i in parts]
+    width, required = min(missing, key=lambda each: each[0] / each[1])
+    lengths = [(run.length + run.way) * scene.scale for run in runs]
+    length = up(max([*lengths, *(scene.anatomy.piece_span[parts] * scene.scale)]))
+    worst = tooling.worst_depth(width, scene.limit, scene.cut.bit, scene.cut.allowances, 0.0)
+    places = [*(on_slat(scene, runs).geoms if runs else ()), *scene.pieces(parts).geoms]
+    return [
+        Finding(
+            kind="line",
+            severity="warns",
+            place=MultiLineString(places) if not len(parts) else GeometryCollection(places),
+            measured=down(width),
+            required=required,
+            nominal=down(min(tooling.groove_depth(width, scene.cut.bit), scene.limit)),
+            worst=down(worst),
+            message=f"At {counted(len(missing), 'place', 'places')} a line is a hair short: {at_least(width)} "
+            f"over {at_most(length)} where {at_most(required)} are wanted.",
+            cure=larger_by(width, required),
+            count=len(missing),
+            length=length,
+        )
+    ]
+
+
+def _tip_findings(scene: Scene, points: list[Point], severity: Severity) -> list[Finding]:
+    if not points:
+        return []
+    longest = max(points, key=lambda point: point.lost)
+    lost, share = up(longest.lost), up(max(point.share for point in points))
+    many = counted(len(points), "point ends", "points end")
     why = (
         "there no line can survive"
-        if np.isinf(required)
-        else f"there it gets narrower than {at_most(required)}"
+        if np.isinf(longest.required)
+        else f"there it gets narrower than {at_most(longest.required)}"
     )
     return [
         Finding(
             kind="tip",
-            severity="warns",
-            place=on_slat(scene, runs),
+            severity=severity,
+            place=on_slat(scene, [point.run for point in points]),
             measured=0.0,
-            required=None if np.isinf(required) else required,
+            required=None if np.isinf(longest.required) else longest.required,
             nominal=None,
             worst=0.0,
-            message=f"{many} earlier than drawn, by up to {at_most(lost)}: {why}.",
-            cure="Nothing need be done if that is acceptable; blunter points lose less.",
-            count=len(runs),
+            message=f"{many} earlier than drawn, by up to {at_most(lost)} and {100 * share:.0f} % of its "
+            f"length: {why}.",
+            cure="Nothing need be done if that is acceptable; blunter points lose less."
+            if severity == "warns"
+            else "Make the art larger, or the points blunter.",
+            count=len(points),
             length=lost,
+        )
+    ]
+
+
+def _shallow(scene: Scene, parts: Ints, pieces: Floats) -> list[Finding]:
+    """Parts that are too shallow everywhere, though something of them is left, in one finding."""
+    if not len(parts):
+        return []
+    left = _worst_left(scene, parts)
+    lacking = int(np.argmin(left))
+    width, need = (
+        _width(scene, float(scene.anatomy.lines.peak[parts[lacking]])),
+        float(pieces[parts[lacking]]),
+    )
+    bit, wanted = scene.cut.bit, scene.cut.allowances.least_depth
+    by_edge = width >= flat_requirement(scene)
+    what = counted(len(parts), "part is too thin", "parts are too thin")
+    because = " because the round-over takes the face away" if by_edge else ""
+    needs = "no width would do there" if np.isinf(need) else f"needs {at_most(need)}"
+    return [
+        Finding(
+            kind="round-over" if by_edge else "line",
+            severity="stops",
+            place=scene.pieces(parts),
+            measured=down(width),
+            required=None if np.isinf(need) else need,
+            nominal=down(min(tooling.groove_depth(width, bit), scene.limit)),
+            worst=down(float(left[lacking])),
+            message=f"{what} everywhere; the thinnest is {at_least(width)} at its widest and {needs}{because}. "
+            f"It would be {at_least(float(left[lacking]))} deep at worst, we want {at_most(wanted)}.",
+            cure="Make the art larger, thicken it, or leave these parts out.",
+            count=len(parts),
+            length=up(float(scene.anatomy.piece_span[parts].max()) * scene.scale),
         )
     ]
 

@@ -16,8 +16,6 @@ from artwork.curves import Floats
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 
-CORNER_SLACK = 0.01
-"""Facets of flattened curves make a corner's sides a little longer than straight ones."""
 NEARLY = 1.2
 """Thin runs are told together where the way between them stays below this times what is required."""
 
@@ -27,17 +25,19 @@ class Strip:
     """Stretches of an axis with what is required of each: outline units, except where said.
 
     Attributes:
-        places, clearance, ends, region, taper: as in :class:`artwork.axis.Axis`.
+        places, clearance, headings, ends, region, taper: as in :class:`artwork.axis.Axis`.
         least: shape (n,), smallest clearance of each.
         lengths: shape (n,), straight length of each.
         crossing: where a stretch has a given clearance, as a share of its length: function of (index, r).
         required: shape (n,), least width of each, mm.
         lowered: shape (n,), how much the rounded edge lowers the face there at most, mm.
-        climb: the ways upwards from its vertices; ``None`` where stretches were cut into pieces.
+        climb: the ways upwards from its vertices.
+        whole: shape (n,), index of the axis' own stretch that each is, or is a piece of.
     """
 
     places: Floats
     clearance: Floats
+    headings: Floats
     ends: Ints
     region: Ints
     taper: Ints
@@ -46,7 +46,8 @@ class Strip:
     crossing: Callable[[Ints, Floats], Floats]
     required: Floats
     lowered: Floats
-    climb: Climb | None
+    climb: Climb
+    whole: Ints
 
 
 @dataclass(frozen=True, eq=False)
@@ -58,9 +59,10 @@ class Run:
         stretch: index of the stretch that lacks most; of a run with strokes and points, among its strokes.
         clearance: least clearance there, outline units.
         length: of the whole run, outline units.
+        way: what its ways out still go through corner branches before they are wide enough, outline units.
+        exits: how many ways lead out of it; 1 for a dead end.
         tapering: whether all of it belongs to branches that end in a point.
-        slight: whether it is a dead end of which no more is lost than at any corner: see :func:`_slight`.
-        nick: whether it is slight only because so much is required: a burr or nick of a thick line.
+        slight: whether it is a dead end of which no more is lost than at any corner.
         group: equal for runs with only nearly thin stretches between them.
         members: indices of the stretches.
     """
@@ -69,9 +71,10 @@ class Run:
     stretch: int
     clearance: float
     length: float
+    way: float
+    exits: int
     tapering: bool
     slight: bool
-    nick: bool
     group: int
     members: Ints
 
@@ -81,6 +84,7 @@ def strip_of(axis: Axis, required: Floats, lowered: Floats) -> Strip:
     return Strip(
         axis.places,
         axis.clearance,
+        axis.headings,
         axis.ends,
         axis.region,
         axis.taper,
@@ -90,6 +94,7 @@ def strip_of(axis: Axis, required: Floats, lowered: Floats) -> Strip:
         required,
         lowered,
         axis.climb,
+        np.arange(len(axis.region)),
     )
 
 
@@ -117,8 +122,8 @@ def thin_runs(strip: Strip, scale: float, error: float) -> list[Run]:
     first = np.flatnonzero(np.append(True, np.diff(label[order]) > 0))
     total = np.add.reduceat(length, first)
     worst = thin[order[first]]
-    slight, beyond = _slight(strip, needed, _Portions(thin, label, touches), total)
-    nick = slight & ~_as_at_a_corner(strip.clearance[thin].max(axis=1), label, strip.lengths[thin], beyond)
+    ways = _ways_out(strip, needed, _Portions(thin, label, touches), len(first))
+    slight = ways.slight(total)
     group = _groups(strip, needed)[worst]
     sharp, parts, members = (
         tapering[order[first]],
@@ -131,9 +136,10 @@ def thin_runs(strip: Strip, scale: float, error: float) -> list[Run]:
             stretch=int(worst[i]),
             clearance=float(strip.least[worst[i]]),
             length=float(total[i]),
+            way=float(ways.way[i]),
+            exits=int(ways.exits[i]),
             tapering=bool(sharp[i]),
             slight=bool(slight[i]),
-            nick=bool(nick[i]),
             group=int(group[i]),
             members=members[i],
         )
@@ -167,19 +173,35 @@ class _Portions:
     touches: Bools
 
 
-def _slight(strip: Strip, needed: Floats, portions: _Portions, length: Floats) -> tuple[Bools, Floats]:
-    """Which runs are dead ends that lose no more than a corner does.
+@dataclass(frozen=True, eq=False)
+class _WaysOut:
+    """How each run goes on where it ends.
 
-    A corner of 60° is narrower than required over twice the required clearance, and nobody calls that a thin
-    line. So neither is a dead end (a run with one way out) from whose farthest point the way along the axis
-    to where the clearance is enough is no longer than that: a nick, a burr, the fleck of a scan. Told along
-    with it: how far corner branches reach beyond the run.
+    Attributes:
+        exits: shape (runs,), how many ways lead out of it.
+        way: what they still go through corner branches until they are wide enough, together.
+        beyond: how far corner branches reach beyond its dead ends.
+        least: the least clearance that is needed anywhere on it.
     """
-    runs = len(length)
-    beyond = np.zeros(runs)
-    if strip.climb is None:
-        return np.zeros(runs, bool), beyond
+
+    exits: Ints
+    way: Floats
+    beyond: Floats
+    least: Floats
+
+    def slight(self, length: Floats) -> Bools:
+        """Which runs are dead ends that lose no more than a corner does.
+
+        A corner of 60° is narrower than required over twice the required clearance, and nobody calls that a
+        thin line. So neither is a dead end (a run with one way out) from whose farthest point the way along
+        the axis to where the clearance is enough is no longer than that: a nick, a burr, the fleck of a scan.
+        """
+        return np.asarray((self.exits == 1) & (length + self.beyond + self.way <= 2 * self.least))
+
+
+def _ways_out(strip: Strip, needed: Floats, portions: _Portions, runs: int) -> _WaysOut:
     climb, thin, label, touches = strip.climb, portions.thin, portions.label, portions.touches
+    beyond = np.zeros(runs)
     stretch, side = np.nonzero(touches)
     node, owner = strip.ends[thin[stretch], side], label[stretch]
     whole = touches.all(axis=1)
@@ -189,26 +211,13 @@ def _slight(strip: Strip, needed: Floats, portions: _Portions, length: Floats) -
     leaving = climb.leaves[node]
     exits += np.bincount(owner[leaving], minlength=runs)
     exits += _onwards(strip, thin, node, owner, runs)
-    least = np.full(runs, np.inf)
+    least, most = np.full(runs, np.inf), np.zeros(runs)
     np.minimum.at(least, label, needed[thin])
+    np.maximum.at(most, label, needed[thin])
     np.maximum.at(beyond, owner, climb.below[node])
     way = np.zeros(runs)
-    way[owner[leaving]] = _way_up(climb, node[leaving], least[owner[leaving]])
-    return np.asarray((exits == 1) & (length + beyond + way <= 2 * least)), beyond
-
-
-def _as_at_a_corner(clearance: Floats, label: Ints, length: Floats, beyond: Floats) -> Bools:
-    """Which runs lose no more than a corner however little is required.
-
-    So it is where, counted up from the narrowest stretch, the length never exceeds twice the clearance.
-    """
-    order = np.lexsort((clearance, label))
-    total = np.cumsum(length[order])
-    first = np.flatnonzero(np.append(True, np.diff(label[order]) > 0))
-    before = np.repeat(total[first] - length[order[first]], np.diff(np.append(first, len(order))))
-    bound = 2 * clearance[order] * (1 + CORNER_SLACK)
-    within = total - before + beyond[label[order]] <= bound
-    return np.asarray(np.logical_and.reduceat(within, first))
+    np.add.at(way, owner[leaving], _way_up(climb, node[leaving], most[owner[leaving]]))
+    return _WaysOut(exits, way, beyond, least)
 
 
 def _onwards(strip: Strip, thin: Ints, node: Ints, owner: Ints, runs: int) -> Ints:

@@ -12,8 +12,8 @@ from artwork.tooling import Cost
 Severity = Literal["stops", "warns"]
 Verdict = Literal["carves", "carves-with-remarks", "will-not-carve"]
 Kind = Literal[
-    "line", "tip", "vanishing", "fleck", "nick", "land", "land-tip", "counter", "depth", "floor",
-    "hidden", "round-over", "edge-margin", "end-margin", "off-slat", "keep-out", "edge-land", "resolution",
+    "line", "tip", "vanishing", "fleck", "land", "land-tip", "counter", "depth", "hidden",
+    "round-over", "edge-margin", "end-margin", "off-slat", "keep-out", "edge-land", "resolution",
 ]  # fmt: skip
 
 
@@ -24,7 +24,8 @@ class Finding:
     Lengths in mm, areas in mm²; measured values are rounded down to 0.01, required ones up.
 
     Attributes:
-        kind: what sort of thing; part of the API.
+        kind: what sort of thing; part of the API. Checks of the first engine know ``"floor"`` and ``"nick"`` too,
+            which are no risk and no surprise.
         severity: ``"stops"``: it will not carve so; ``"warns"``: it will, and somebody should know this.
         place: where, slat mm.
         measured: what the art has there (a width, a depth, a distance, an area or a pixel's size).

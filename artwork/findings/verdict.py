@@ -13,19 +13,22 @@ STOPPING: dict[Kind, str] = {
     "line": "some lines are too thin to last",
     "vanishing": "some small parts would disappear altogether",
     "round-over": "the rounded edge of the slat would take some lines away",
+    "tip": "sharp points would lose most of their length",
     "counter": "the small islands of wood inside it would break out",
     "land": "the wood between some lines is too thin to stand",
+    "land-tip": "sharp slivers of wood would crumble over most of their length",
 }
 """Why it will not carve, the most basic reasons first."""
 WARNING: dict[Kind, str] = {
     "tip": "sharp points end a little early",
     "land-tip": "sharp slivers of wood may crumble at their points",
-    "floor": "the widest parts get a flat bottom",
+    "line": "a line is a hair thinner than the workshop likes",
+    "land": "the wood between some lines is a hair thinner than the workshop likes",
+    "counter": "a small island of wood is a hair smaller than the workshop likes",
     "round-over": "some of it runs out into the rounded edge",
     "edge-margin": "it lies closer to the edge than the workshop likes",
     "end-margin": "it lies closer to the end of the slat than the workshop likes",
     "fleck": "a few specks are too small to be seen",
-    "nick": "small nicks in its edges will not be seen",
     "resolution": "the picture is coarse for this size, so edges may look uneven",
 }
 """What somebody should know although it carves."""

@@ -20,6 +20,8 @@ LEEWAY = 1.05
 COARSER = 3
 """Ways are found on pixels this many times as large."""
 EIGHT = np.ones((3, 3), bool)
+WINDOW = 90
+"""Pixels around a place in which its width is looked for: 2.7 mm."""
 STRIDE = 10
 """Steps in pixels by which the middle of an end is followed."""
 FINE = np.linspace(-0.4, 0.4, 5)
@@ -36,6 +38,7 @@ class Loss:
         length: of the thin place, or that the end is short of; mm.
         share: of what tapers or ends there, how much is lost; 1 for all of it.
         width: at the thinnest, as a share of what is needed there.
+        wide: the same in mm; 0 for an end.
     """
 
     what: Literal["vanished", "interrupted", "shortened"]
@@ -43,6 +46,7 @@ class Loss:
     length: float
     share: float
     width: float
+    wide: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -126,7 +130,8 @@ def _vanished(found: Sound, number: np.ndarray, which: int) -> Loss:
     best = int(np.argmax(found.field[rows, columns]))
     place = found.grid.places((rows[best : best + 1], columns[best : best + 1]))[0]
     span = max(np.ptp(rows), np.ptp(columns)) * found.grid.px
-    return Loss("vanished", _point(place), float(span), 1.0, float(found.field[rows[best], columns[best]]))
+    width = float(found.field[rows[best], columns[best]])
+    return Loss("vanished", _point(place), float(span), 1.0, width, _wide(found, rows[best], columns[best]))
 
 
 def _interrupted(found: Sound, rest: np.ndarray) -> tuple[list[Loss], np.ndarray]:
@@ -145,13 +150,26 @@ def _interrupted(found: Sound, rest: np.ndarray) -> tuple[list[Loss], np.ndarray
         inside = np.where(mine, best, np.inf)
         at = np.unravel_index(int(np.argmin(inside)), inside.shape)
         where = (np.array([at[0] + rows.start]), np.array([at[1] + columns.start]))
-        span = np.hypot(*(np.ptp(np.nonzero(mine)[axis]) for axis in (0, 1))) * found.grid.px
+        # the middle line is seen a window wide on both ends
+        pixels = np.hypot(*(np.ptp(np.nonzero(mine)[axis]) for axis in (0, 1)))
+        span = max(pixels - 4, 0) * found.grid.px
         place = _point(found.grid.places(where)[0])
-        told.append(Loss("interrupted", place, float(span), 1.0, float(inside[at])))
+        told.append(Loss("interrupted", place, float(span), 1.0, float(inside[at]), _wide(found, *where)))
         number.append(which)
     if not told:  # torn where no middle line shows: over a pixel or two
         told.append(Loss("interrupted", _point(found.grid.origin), 0.0, 1.0, found.level))
     return told, np.isin(runs, number)
+
+
+def _wide(found: Sound, row: np.ndarray, column: np.ndarray) -> float:
+    """Twice the way to the nearest pixel outside, the most within two pixels, mm."""
+    (row,), (column,), k = np.atleast_1d(row).tolist(), np.atleast_1d(column).tolist(), WINDOW
+    low_r, low_c = max(row - k, 0), max(column - k, 0)
+    window = found.whole[low_r : row + k + 1, low_c : column + k + 1]
+    room = cv2.distanceTransform(window.astype(np.uint8), cv2.DIST_L2, cv2.DIST_MASK_PRECISE)
+    at = (row - low_r, column - low_c)
+    best = room[max(at[0] - 2, 0) : at[0] + 3, max(at[1] - 2, 0) : at[1] + 3].max()
+    return float(2 * best - 1) * found.grid.px
 
 
 def _shortened(found: Sound, rest: np.ndarray, told: np.ndarray) -> list[Loss]:

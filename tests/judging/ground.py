@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -28,6 +29,12 @@ SPACING = 0.03
 """Pixel, mm. Middle lines near a limit are looked at 5 × 5 times as finely."""
 FLANK = 0.88
 """A field that grows by less than this, of what it grows by on a plain flank, is on a middle line."""
+SMALL = 0.98
+"""Short by less than this over less than its own width, a place is no loss."""
+NECK = 0.8
+"""Wood no longer than wide stands with this share of its need."""
+BLUR = 0.004
+"""Share by which a width read off pixels may be too small."""
 MARGINS = (-0.3, 0.3)
 """Between these the margin is told; beyond, the bound itself."""
 
@@ -51,15 +58,28 @@ class Judged:
 
     @property
     def whole(self) -> bool:
-        """Nothing is lost but ends, which are told by their length and share."""
-        stands = self.strip[0] >= self.strip[1]
-        return stands and not any(loss.what != "shortened" for loss in (*self.lines, *self.lands))
+        """Nothing is lost but ends, which are told by their length and share, small misses and short necks."""
+        return self.strip[0] >= self.strip[1] and self.margin >= 0
 
 
 def judge(cut: Cut, spacing: float = SPACING) -> Judged:
     """Carves on the low board for the lines, on the high one for the lands, rounds over and sands."""
     ground = Ground(cut, spacing)
     return Judged(ground.lines(), ground.lands(), ground.depth, ground.strip, ground.margin())
+
+
+def _forgiven(loss: Loss, level: float, size: float, taken: float, is_wood: bool) -> bool:
+    """Whether a thin place is short by a hair over less than its own width, or a short neck of wood.
+
+    Lengths on the grid are those of the cut at its own size; at another they are ``size`` times as large.
+    """
+    share, wide, length = loss.width / level + BLUR, loss.wide * size, loss.length * size
+    if loss.what == "shortened":
+        return True
+    if loss.what == "vanished":
+        return share >= SMALL and (is_wood or length <= 2 * wide)
+    neck = is_wood and share >= NECK and length <= wide - taken
+    return neck or (share >= SMALL and length <= wide)
 
 
 class Ground:
@@ -206,16 +226,39 @@ class Ground:
             return 0.0, max(worst[1], 0.01)
         return worst
 
+    @property
+    def by_edge(self) -> bool:
+        """Whether any of the art is where the rounded edge lowers the face."""
+        return self._off_edge < self.radius
+
     def whole(self, size: float = 1.0, share: float = 0.0) -> bool:
-        """Whether nothing is lost but ends."""
-        return holds_together(self._left(size, share)) and holds_together(self._standing(size, share))
+        """Whether nothing is lost but ends, small misses and short necks."""
+        return self._holds(self._left, size, share, is_wood=False) and self._holds(
+            self._standing, size, share, is_wood=True
+        )
+
+    def _holds(
+        self, at: Callable[[float, float], Sound], size: float, share: float, *, is_wood: bool
+    ) -> bool:
+        """Whether it holds together, or would with what may be forgiven."""
+        found = at(size, share)
+        if holds_together(found):
+            return True
+        if not holds_together(at(size / (NECK if is_wood else SMALL), share)):
+            return False
+        taken = self.widening if is_wood else 0.0
+        return all(_forgiven(loss, found.level, size, taken, is_wood) for loss in losses(found))
 
     def margin(self, steps: int = 6) -> float:
         """By which share widths could be smaller, found by halving between :data:`MARGINS`."""
         low, high = MARGINS
-        if self.whole(share=high):
+        if not self.whole():
+            high = 0.0
+        elif self.whole(share=high):
             return high
-        if not self.whole(share=low):
+        else:
+            low = 0.0
+        if low < 0 and not self.whole(share=low):
             return low
         for _ in range(steps):
             middle = (low + high) / 2

@@ -39,7 +39,7 @@ def test_a_wall_needs_what_its_direction_asks(turn, share, whole):
     assert bool(thin) != whole
 
 
-@pytest.mark.parametrize(("radius", "whole"), [(1.49, True), (1.47, False)])
+@pytest.mark.parametrize(("radius", "whole"), [(1.49, True), (1.44, False)])
 def test_a_round_island_needs_what_short_grain_needs(radius, whole):
     """(2.5 + 0.462) / 2 = 1.481."""
     letter = Outline((ellipse(7, 7, arcs=16), ellipse(radius, radius, arcs=16, hole=True)))

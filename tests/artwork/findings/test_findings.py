@@ -69,7 +69,7 @@ class TestLines:
     @pytest.mark.parametrize(("width", "carves"), [(1.90, True), (1.89, True), (1.88, False)])
     def test_the_requirement_is_sharp(self, width, carves):
         long = straight(bar(width, 50.0), rectangle(-25, 10, 50, 20))
-        assert ("vanishing" not in kinds(judged(long))) == carves
+        assert ("line" not in kinds(judged(long))) == carves
 
     def test_thin_stretches_of_one_stroke_are_told_together(self):
         """A stroke whose width swings about the requirement, between ends that are thick."""
@@ -105,12 +105,23 @@ class TestLines:
         assert found.figures.least_line == pytest.approx(7.2, abs=0.1)
 
     def test_parts_that_vanish_are_counted_and_shown(self):
-        dots = straight(rectangle(-20, -10, 40, 8), rectangle(-15, 5, 1.2, 1.2), rectangle(0, 5, 1.2, 1.2))
+        dots = straight(
+            rectangle(-20, -10, 40, 8), rectangle(-15, 5, 0.95, 0.95), rectangle(0, 5, 0.95, 0.95)
+        )
         found = judged(dots)
         gone = only(found, "vanishing")
-        assert (gone.severity, gone.count, gone.measured) == ("stops", 2, 1.2)
+        assert (gone.severity, gone.count, gone.measured) == ("stops", 2, 0.95)
         assert found.figures.vanishing == 2
-        assert gone.place.area == pytest.approx(2 * 1.2**2)
+        assert gone.place.area == pytest.approx(2 * 0.95**2)
+
+    def test_what_is_left_too_shallow_is_not_said_to_vanish(self):
+        """A line of 1.80 keeps (1.80 − 0.15)/1.1547 − 0.7 = 0.729 mm at worst; 0.8 is wanted."""
+        found = judged(straight(bar(1.8, 50.0), rectangle(-25, 10, 50, 8)))
+        line = only(found, "line")
+        assert (line.severity, line.worst) == ("stops", 0.72)
+        assert "0.72 mm (0.028 in) deep at worst, we want 0.80 mm" in line.message
+        assert "vanish" not in found.sentence + line.message
+        assert found.figures.vanishing == 0
 
     def test_dust_is_no_reason_to_stop(self):
         dusty = straight(rectangle(-20, -10, 40, 8), rectangle(-15, 5, 0.4, 0.4), rectangle(3, 5, 0.3, 0.5))
@@ -126,7 +137,7 @@ class TestLines:
             side = [(0.1, 4), (0.1, 4 + length), (-0.1, 4 + length), (-0.1, 4)]
             return straight([(-20, -4), (20, -4), (20, 4), *side, (-20, 4)])
 
-        assert kinds(judged(spiked(0.4))) == {"nick"}
+        assert kinds(judged(spiked(0.4))) == set()
         assert "line" in kinds(judged(spiked(4.0)))
 
     def test_made_up_sanding_needs_thinner_lines_and_thicker_lands(self):
@@ -175,10 +186,10 @@ class TestLands:
 
     def test_a_sliver_between_two_strokes_crumbles_at_its_point(self):
         """A V of two strokes: the wood inside it ends in a point."""
-        vee = straight([(0, 0), (18, 40), (10, 40), (0, 14), (-10, 40), (-18, 40)])
+        vee = straight([(0, 0), (13, 40), (5, 40), (0, 14), (-5, 40), (-13, 40)])
         tip = only(judged(vee), "land-tip")
         assert tip.severity == "warns"
-        assert tip.length == pytest.approx(1.97 / 2 / np.sin(np.arctan(10 / 26)), abs=0.02)
+        assert tip.length == pytest.approx(1.97 / 2 / np.sin(np.arctan(5 / 26)), abs=0.02)
 
     def test_art_without_lands_has_none(self):
         figures = judged(straight(bar(4.0))).figures
@@ -203,11 +214,9 @@ class TestDepth:
     def test_wide_art_gets_a_floor_with_its_area(self):
         """The bit reaches 9.926 at 8.4667 deep, so a square of 20 keeps a floor of 10.074²."""
         found = judged(straight(rectangle(-10, -10, 20, 20)))
-        floor = only(found, "floor")
         reach = tooling.groove_width(25.4 / 3, BIT)
         assert found.figures.floor_area == pytest.approx((20 - reach) ** 2, rel=0.001)
-        assert floor.place.area == pytest.approx((20 - reach) ** 2, rel=0.001)
-        assert found.verdict == "carves-with-remarks"
+        assert found.verdict == "carves"  # a flat bottom is no risk, and the picture shows it
 
     def test_each_limit_can_be_the_one(self):
         limit = tooling.depth_limit

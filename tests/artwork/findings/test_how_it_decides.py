@@ -12,7 +12,6 @@ from artwork.axis import study
 from artwork.findings import check
 from artwork.findings.edges import edge_land
 from artwork.findings.wording import down, up
-from artwork.scene import Scene
 from artwork.workpiece import Allowances, Bit
 from tests.artwork.drawn import board, cut, rectangle, straight
 
@@ -48,7 +47,7 @@ def land(across: float) -> float:
         ("less 0.4 | {:.2f} | | thickness", down(tooling.groove_depth(BIT.diameter, BIT) - 0.4)),
         ("1.1547 · 8.467 = {:.2f}", tooling.groove_width(25.4 / 3, BIT)),
         ("0.00234 · 3 = {:.2f}", wood.change(139.7, wood.species("western-redcedar"), 9, 12)),
-        ("one side widens: {:.2f}", edge_land(Scene(cut(straight(rectangle(0, 0, 9, 9))), None))),
+        ("one side widens: {:.2f}", edge_land(board(), BIT, SHOP)),
         ("over 3.6 asks for {:.3f}", up(3.86 / 3.6, 0.001)),
     ],
 )  # fmt: skip

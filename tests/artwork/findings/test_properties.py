@@ -132,12 +132,12 @@ def test_no_finding_is_lost_when_pieces_are_merged(first, second):
     def weights(found):
         counts = Counter()
         for finding in found.findings:
-            counts[finding.kind] += finding.count if finding.kind != "floor" else 1
+            counts[finding.kind] += finding.count
         return counts
 
     expected = weights(alone[0]) + weights(alone[1])
     for kind, count in expected.items():
-        assert weights(merged)[kind] >= (count if kind != "floor" else 1), kind
+        assert weights(merged)[kind] >= count, kind
     assert merged.figures.least_line == pytest.approx(
         min(each.figures.least_line for each in alone), abs=0.0101
     )
@@ -155,6 +155,9 @@ def test_the_same_cut_is_judged_the_same(seed):
     )
 
 
+JUDGED = ("line", "land", "counter", "vanishing", "depth", "fleck")
+
+
 @given(seeds, st.floats(0.8, 3), st.floats(6, 26))
 @example(38, 1.421875, 6.0)  # its limit lies within a hundredth's rounding of a line's need
 @settings(max_examples=40)
@@ -165,9 +168,12 @@ def test_it_passes_up_to_the_unevenness_it_states_and_no_further(seed, scale, th
     slat = board(width=400.0, length=800.0, thickness=thickness)
     shop = Allowances(least_depth=0.3, land_along=0.6, land_across=0.6, least_wood=3.0)
 
-    def stops(unevenness: float) -> set[str]:
+    def found(unevenness: float) -> set[tuple[str, str]]:
         placed = cut(outline, slat, scale=scale, y=400.0, allowances=replace(shop, unevenness=unevenness))
-        return {f.kind for f in check(placed, anatomy).findings if f.severity == "stops"}
+        return {(f.kind, f.severity) for f in check(placed, anatomy).findings}
+
+    def stops(unevenness: float) -> set[str]:
+        return {kind for kind, severity in found(unevenness) if severity == "stops"}
 
     limit = check(cut(outline, slat, scale=scale, y=400.0, allowances=shop), anatomy).figures.unevenness_limit
     if limit is None:
@@ -175,4 +181,5 @@ def test_it_passes_up_to_the_unevenness_it_states_and_no_further(seed, scale, th
         return
     if not stops(shop.unevenness):
         assert not stops(limit)
-    assert stops(limit + 0.03)
+    # what is short by a hair over a short way, or a short neck, is told and does not stop
+    assert found(limit + 0.03) & {(kind, each) for kind in JUDGED for each in ("stops", "warns")}

@@ -83,7 +83,7 @@ class TestSameArt:
         assert "Make it 19.0 mm (3/4 in) wide instead of 10.0 mm (25/64 in)" in larger.sentence
 
     def test_smaller_where_it_does_not_fit(self):
-        wide = cut(lines(40.0, 40.0, number=3, length=100.0), scale=1.0)
+        wide = cut(lines(40.0, 40.0, number=3, length=100.0), scale=1.2)
         found = offered(wide)["resize"]
         assert found.change.size_factor < 1
         assert found.check.verdict != "will-not-carve"

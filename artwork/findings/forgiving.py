@@ -1,0 +1,96 @@
+"""What is short of its need, and yet no reason to stop: small misses, short necks, points that end early."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import isinf
+
+from artwork.axis.anatomy import Tapers
+from artwork.findings.runs import Run, Strip
+from artwork.scene import Scene
+
+SMALL_MISS = 0.02
+"""A line or land short by less than this share of its need, over less than its own width, is a remark."""
+NECK_SHARE = 0.8
+"""Wood no longer than it is wide stands with this share of what a wall needs (common practice, no source)."""
+ROUNDING = 1e-9
+
+LOST_SHARE = 0.5
+"""A point that loses more than this share of itself stops, where anybody would miss what is lost."""
+LOST_LENGTH = 15.0
+"""So does one that loses more than this, mm, if that is ..."""
+LOST_SHARE_OF_LONG = 0.25
+"""... more than this share of it (all three: common practice, no source)."""
+UNTOLD_WIDTHS = 2.0
+"""Nobody misses what is no longer than this many required widths: a point that ends so early is told only if
+it is more than a quarter of itself. A V-bit does it to every corner."""
+
+
+def is_small_miss(scene: Scene, width: float, required: float, length: float) -> bool:
+    """Whether a width, mm, is short by less than the drawing's error, or by little over little.
+
+    Args:
+        scene: the cut.
+        width: as measured, on the safe side.
+        required: what is needed.
+        length: over which it is short, mm.
+    """
+    drawn = width + 2 * scene.scale * scene.slack
+    return drawn >= required - ROUNDING or (width >= (1 - SMALL_MISS) * required and length <= width)
+
+
+def is_neck(width: float, required: float, taken: float, run: Run, scale: float) -> bool:
+    """Whether thin wood between two good places is short enough to stand.
+
+    Args:
+        width, required: drawn, mm.
+        taken: what carving takes of it, mm.
+        run: the thin place.
+        scale: mm per outline unit.
+    """
+    short = (run.length + run.way) * scale <= width - taken
+    return run.exits >= 2 and short and width >= NECK_SHARE * required
+
+
+@dataclass(frozen=True)
+class Point:
+    """A point that ends early.
+
+    Attributes:
+        run: where it is too thin.
+        lost: length by which it ends early, mm.
+        share: of the whole taper.
+        required: width it falls short of, mm; infinite where no line survives.
+    """
+
+    run: Run
+    lost: float
+    share: float
+    required: float
+
+    @property
+    def stops(self) -> bool:
+        """Whether too much of it is lost."""
+        if self.lost > LOST_LENGTH and self.share > LOST_SHARE_OF_LONG:
+            return True
+        return self._missed and self.share > LOST_SHARE
+
+    @property
+    def told(self) -> bool:
+        """Whether somebody should know."""
+        return self._missed or self.share > LOST_SHARE_OF_LONG
+
+    @property
+    def _missed(self) -> bool:
+        return isinf(self.required) or self.lost > UNTOLD_WIDTHS * self.required
+
+
+def point_of(scene: Scene, strip: Strip, tapers: Tapers, run: Run) -> Point:
+    """A tapering run, with what is lost of its taper."""
+    # beyond the axis' end a rounded point goes on for its own radius
+    lost = run.length + run.clearance
+    numbers = strip.taper[run.members]
+    whole = float((tapers.length + tapers.tip_clearance)[numbers].max())
+    return Point(
+        run, lost * scene.scale, min(lost / max(whole, lost), 1.0), float(strip.required[run.stretch])
+    )

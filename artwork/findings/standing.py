@@ -1,0 +1,162 @@
+"""What wood between grooves needs, place by place: a body of wood that must fit there.
+
+A land needs ``along + (across − along)·sin²α`` for the angle α between it and the grain (``artwork.tooling``).
+Two parallel walls stand that far apart exactly where the convex body whose half width in the direction θ from
+the grain is ``A + B·cos 2θ`` fits between them, ``A = (along + across)/4`` and ``B = (across − along)/4``. So the
+body tells what is needed where a place has no direction of its own: in round islands, at bends, on axes in
+crumbs.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from artwork import tooling
+from artwork.curves import Floats
+from artwork.findings.finer import cut_up, rounded_up
+from artwork.findings.runs import Strip
+from artwork.scene import Scene
+
+EVEN = 0.02
+"""A stretch whose direction turns is cut up so finely that its need changes by no more than this, mm."""
+BESIDE = 0.05
+"""Spacing of the points that a drawn edge is looked at by, mm."""
+DOUBT = 1.6
+"""Land wider than this times the most that any land needs is not looked at more closely."""
+TINY = 1e-9
+TABLE = 720
+"""Directions in which the body's size is tabled."""
+
+
+def land_strip(scene: Scene) -> Strip:
+    """The lands' axis with the drawn width that each place needs by its own direction, mm."""
+    axis = scene.anatomy.lands
+    body = Body(scene)
+    off = _across(scene, axis.headings)
+    swing = np.abs(off[:, 1] - off[:, 0]) * (body.across - body.along)
+    thin = 2 * scene.scale * axis.least < body.across
+    strip = cut_up(axis, np.where(thin, np.ceil(swing / EVEN), 1).astype(np.int64))
+    width = 2 * scene.scale * strip.clearance.min(axis=1, initial=np.inf)
+    needed = body.along + (body.across - body.along) * most_across(scene, strip.headings)
+    # shorter than its own clearance, a stretch says nothing about direction
+    short = axis.lengths[strip.whole] < axis.clearance[strip.whole].max(axis=1, initial=0.0)
+    needed[short] = body.across
+    doubt = np.flatnonzero(short & (width < DOUBT * body.across))
+    if len(doubt):
+        narrow = strip.places[doubt, strip.clearance[doubt].argmin(axis=1)]
+        needed[doubt] = body.needed(narrow, strip.least[doubt])
+    return replace(strip, required=rounded_up(needed))
+
+
+def island_needs(scene: Scene, strip: Strip) -> Floats:
+    """What each land needs at its widest place, mm: by its shape; 0 for the wood that surrounds the art."""
+    axis, body = scene.anatomy.lands, Body(scene)
+    needed = np.full(len(axis.peak), body.across)
+    width = 2 * scene.scale * axis.peak
+    doubt = np.isfinite(axis.peak) & (width < DOUBT * body.across)
+    doubt[scene.anatomy.outer_land] = False
+    chosen = np.flatnonzero(doubt)
+    if len(chosen):
+        inside = np.flatnonzero(doubt[strip.region])
+        owner = np.concatenate([chosen, np.repeat(strip.region[inside], 2)])
+        places = np.concatenate([axis.peak_place[chosen], strip.places[inside].reshape(-1, 2)])
+        best = np.zeros(len(axis.peak))
+        np.maximum.at(best, owner, body.fits(places))
+        needed[chosen] = width[chosen] / np.maximum(best[chosen], TINY)
+    needed = rounded_up(needed)
+    needed[scene.anatomy.outer_land] = 0.0
+    return needed
+
+
+def most_across(scene: Scene, headings: Floats) -> Floats:
+    """sin² of the angle to the grain, the largest that a piece reaches between its two ends, shape (n,)."""
+    off = _on_slat(scene, headings) - np.radians(scene.cut.slat.grain_deg)
+    sine, cosine = np.sin(off), np.cos(off)
+    flips = np.sign(cosine[:, 0]) != np.sign(cosine[:, 1])
+    passes = flips & (np.abs(np.sin(off[:, 1] - off[:, 0])) > 1e-9)
+    return np.asarray(np.where(passes, 1.0, (sine**2).max(axis=1)))
+
+
+def _across(scene: Scene, headings: Floats) -> Floats:
+    return np.asarray(np.sin(_on_slat(scene, headings) - np.radians(scene.cut.slat.grain_deg)) ** 2)
+
+
+def _on_slat(scene: Scene, headings: Floats) -> Floats:
+    """Directions of the axis on the slat, radians."""
+    turned = -headings + np.pi if scene.cut.placement.mirrored else headings
+    return np.asarray(turned + np.radians(scene.cut.placement.rotation_deg))
+
+
+@dataclass(frozen=True, eq=False)
+class Body:
+    """The wood that must fit between what is carved, with what carving takes from it on both sides; mm."""
+
+    scene: Scene
+
+    @cached_property
+    def along(self) -> float:
+        """Its width square to the grain: what a land along the grain needs as drawn."""
+        return self._width(0.0)
+
+    @cached_property
+    def across(self) -> float:
+        """Its width with the grain: what short grain needs; no less than :attr:`along`."""
+        return max(self._width(1.0), self.along)
+
+    def _width(self, across: float) -> float:
+        allowances = self.scene.cut.allowances
+        return tooling.least_land(allowances, across) + tooling.land_loss(self.scene.cut.bit, allowances)
+
+    def needed(self, places: Floats, clearance: Floats) -> Floats:
+        """Drawn width that is needed at places of the axis, given their clearance; outline units, mm."""
+        width = 2 * self.scene.scale * clearance
+        return np.asarray(np.clip(width / np.maximum(self.fits(places), TINY), self.along, self.across))
+
+    def fits(self, places: Floats) -> Floats:
+        """How many times as large the body may be at each place, (n, 2) in outline units, until it touches."""
+        there = self.scene.place(places)
+        samples, tree = self._edge
+        _, nearest = tree.query(there @ self._frame.T)
+        way = (samples[nearest] - there) @ self._turn.T
+        heading = np.arctan2(way[:, 1], way[:, 0]) % np.pi
+        off = np.maximum(np.hypot(way[:, 0], way[:, 1]) - self.scene.error, 0.0)
+        off = off - BESIDE**2 / (8 * np.maximum(off, BESIDE))  # the edge may pass nearer between two points
+        return np.asarray(off * np.interp(heading, *self._sizes))
+
+    @cached_property
+    def _sizes(self) -> tuple[Floats, Floats]:
+        """For directions from the grain, 0 to 180°: how many bodies a way of 1 mm that way is worth."""
+        normals = np.linspace(0, np.pi, TABLE + 1)
+        half = (self.along + self.across) / 4 + (self.across - self.along) / 4 * np.cos(2 * normals)
+        turned = np.abs(np.cos(normals[:, None] - normals[None, :]))
+        return normals, np.asarray((turned / half[None, :]).max(axis=1))
+
+    @cached_property
+    def _turn(self) -> Floats:
+        """Slat directions to directions from the grain."""
+        grain = np.radians(self.scene.cut.slat.grain_deg)
+        return np.array([[np.cos(grain), np.sin(grain)], [-np.sin(grain), np.cos(grain)]])
+
+    @cached_property
+    def _frame(self) -> Floats:
+        """Into a frame where the body is nearly a disc, so that the nearest point there is the one that counts."""
+        return np.asarray(np.diag([2 / self.across, 2 / self.along]) @ self._turn)
+
+    @cached_property
+    def _edge(self) -> tuple[Floats, cKDTree]:
+        """Points along what is carved, slat mm, and a search tree over them in the body's frame."""
+        anatomy = self.scene.anatomy
+        start = self.scene.place(anatomy.points)
+        following = np.arange(1, len(start) + 1)
+        last = np.flatnonzero(np.append(anatomy.ring[1:] != anatomy.ring[:-1], True))
+        following[last] = np.append(0, last[:-1] + 1)
+        way = start[following] - start
+        count = np.maximum(np.ceil(np.hypot(way[:, 0], way[:, 1]) / BESIDE), 1).astype(np.int64)
+        which = np.repeat(np.arange(len(start)), count)
+        share = (np.arange(len(which)) - np.repeat(np.cumsum(count) - count, count)) / count[which]
+        samples = start[which] + share[:, None] * way[which]
+        return samples, cKDTree(samples @ self._frame.T, balanced_tree=False, compact_nodes=False)
