@@ -7,5 +7,7 @@ placement → relief → preview and drawings.
 Units everywhere: millimetres, y upwards; degrees at the edges of the package, radians inside.
 """
 
-ENGINE_VERSION = "1"
+ENGINE_VERSION = "2"
 """Part of every proof digest: raise it when the same cut would be judged or drawn differently."""
+EARLIER_ENGINES = ("1",)
+"""What was signed under these stands: the same cut, judged by the rules of its day."""

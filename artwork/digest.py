@@ -25,12 +25,12 @@ MICROMETRES = 1000.0
 """Grid steps per mm."""
 
 
-def facts(cut: Cut) -> dict[str, Any]:
-    """All that decides the cut, as JSON values; geometry as whole micrometres."""
+def facts(cut: Cut, engine: str = ENGINE_VERSION) -> dict[str, Any]:
+    """All that decides the cut, as JSON values; geometry as whole micrometres. ``engine``: who judged it."""
     placement = cut.placement
     pixel = cut.outline.pixel
     return {
-        "engine": ENGINE_VERSION,
+        "engine": engine,
         "outline": [_contour(contour, cut.centre, placement.scale) for contour in cut.outline.contours],
         "pixel": None if pixel is None else _whole(pixel * placement.scale),
         "placement": {

@@ -16,13 +16,16 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from artwork import tooling
+from artwork.axis.anatomy import STRAIGHT
 from artwork.curves import Floats
 from artwork.findings.finer import cut_up, rounded_up
 from artwork.findings.runs import Strip
 from artwork.scene import Scene
 
-EVEN = 0.02
-"""A stretch whose direction turns is cut up so finely that its need changes by no more than this, mm."""
+PIECE = 0.15
+"""Beside corners a stretch is cut into pieces of this length, mm: what it needs changes along it."""
+NEAREST = 32
+"""Points of the edge looked at around a place, so that both sides of a wall are among them."""
 BESIDE = 0.05
 """Spacing of the points that a drawn edge is looked at by, mm."""
 DOUBT = 1.6
@@ -36,19 +39,22 @@ def land_strip(scene: Scene) -> Strip:
     """The lands' axis with the drawn width that each place needs by its own direction, mm."""
     axis = scene.anatomy.lands
     body = Body(scene)
-    off = _across(scene, axis.headings)
-    swing = np.abs(off[:, 1] - off[:, 0]) * (body.across - body.along)
+    bent = axis.kind != STRAIGHT
     thin = 2 * scene.scale * axis.least < body.across
-    strip = cut_up(axis, np.where(thin, np.ceil(swing / EVEN), 1).astype(np.int64))
-    width = 2 * scene.scale * strip.clearance.min(axis=1, initial=np.inf)
+    strip = cut_up(
+        axis, np.where(bent & thin, np.ceil(axis.lengths * scene.scale / PIECE), 1).astype(np.int64)
+    )
+    width = 2 * scene.scale * strip.least
     needed = body.along + (body.across - body.along) * most_across(scene, strip.headings)
-    # shorter than its own clearance, a stretch says nothing about direction
+    # a stretch shorter than its own clearance says nothing about direction, and beside corners it changes
     short = axis.lengths[strip.whole] < axis.clearance[strip.whole].max(axis=1, initial=0.0)
-    needed[short] = body.across
-    doubt = np.flatnonzero(short & (width < DOUBT * body.across))
+    closely = short | bent[strip.whole]
+    needed[closely] = body.across
+    doubt = np.flatnonzero(closely & (width < DOUBT * body.across))
     if len(doubt):
-        narrow = strip.places[doubt, strip.clearance[doubt].argmin(axis=1)]
-        needed[doubt] = body.needed(narrow, strip.least[doubt])
+        narrow = strip.clearance[doubt].argmin(axis=1)
+        places, headings = strip.places[doubt, narrow], strip.headings[doubt, narrow]
+        needed[doubt] = body.needed(places, headings, strip.least[doubt])
     return replace(strip, required=rounded_up(needed))
 
 
@@ -81,10 +87,6 @@ def most_across(scene: Scene, headings: Floats) -> Floats:
     return np.asarray(np.where(passes, 1.0, (sine**2).max(axis=1)))
 
 
-def _across(scene: Scene, headings: Floats) -> Floats:
-    return np.asarray(np.sin(_on_slat(scene, headings) - np.radians(scene.cut.slat.grain_deg)) ** 2)
-
-
 def _on_slat(scene: Scene, headings: Floats) -> Floats:
     """Directions of the axis on the slat, radians."""
     turned = -headings + np.pi if scene.cut.placement.mirrored else headings
@@ -111,19 +113,41 @@ class Body:
         allowances = self.scene.cut.allowances
         return tooling.least_land(allowances, across) + tooling.land_loss(self.scene.cut.bit, allowances)
 
-    def needed(self, places: Floats, clearance: Floats) -> Floats:
-        """Drawn width that is needed at places of the axis, given their clearance; outline units, mm."""
-        width = 2 * self.scene.scale * clearance
-        return np.asarray(np.clip(width / np.maximum(self.fits(places), TINY), self.along, self.across))
+    def needed(self, places: Floats, headings: Floats, clearance: Floats) -> Floats:
+        """Drawn width that is needed at places of the axis.
+
+        A body that touches one side first would move over: half of what both sides ask for is what is needed.
+
+        Args:
+            places: outline units, shape (n, 2).
+            headings, clearance: of the axis there, shape (n,).
+        """
+        there = self.scene.place(places)
+        samples, tree = self._edge
+        _, nearest = tree.query(there @ self._frame.T, k=min(NEAREST, len(samples)))
+        way = samples[nearest.reshape(len(there), -1)] - there[:, None]
+        fits = self._worth(way)
+        on = _on_slat(self.scene, headings)[:, None]
+        left = np.cos(on) * way[..., 1] - np.sin(on) * way[..., 0] > 0
+        one = np.where(left, fits, np.inf).min(axis=1)
+        other = np.where(left, np.inf, fits).min(axis=1)
+        bodies = (1 / np.maximum(one, TINY) + 1 / np.maximum(other, TINY)) / 2
+        alone = np.isinf(one) | np.isinf(other)
+        bodies = np.where(alone, 1 / np.maximum(np.minimum(one, other), TINY), bodies)
+        return np.asarray(np.clip(2 * self.scene.scale * clearance * bodies, self.along, self.across))
 
     def fits(self, places: Floats) -> Floats:
         """How many times as large the body may be at each place, (n, 2) in outline units, until it touches."""
         there = self.scene.place(places)
         samples, tree = self._edge
         _, nearest = tree.query(there @ self._frame.T)
-        way = (samples[nearest] - there) @ self._turn.T
-        heading = np.arctan2(way[:, 1], way[:, 0]) % np.pi
-        off = np.maximum(np.hypot(way[:, 0], way[:, 1]) - self.scene.error, 0.0)
+        return self._worth(samples[nearest] - there)
+
+    def _worth(self, way: Floats) -> Floats:
+        """How many bodies ways, shape (…, 2) in mm, are worth: with the drawing's error, on the safe side."""
+        turned = way @ self._turn.T
+        heading = np.arctan2(turned[..., 1], turned[..., 0]) % np.pi
+        off = np.maximum(np.hypot(way[..., 0], way[..., 1]) - self.scene.error, 0.0)
         off = off - BESIDE**2 / (8 * np.maximum(off, BESIDE))  # the edge may pass nearer between two points
         return np.asarray(off * np.interp(heading, *self._sizes))
 

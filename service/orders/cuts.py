@@ -8,6 +8,7 @@ from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
+from artwork import EARLIER_ENGINES, ENGINE_VERSION
 from artwork.curves import Contour
 from artwork.cut import Cut, Placement
 from artwork.digest import facts
@@ -130,16 +131,21 @@ def _within(value: float, least: float, most: float) -> bool:
     return math.isfinite(value) and least <= value <= most
 
 
-def basis_of(at: Circumstances) -> str:
-    """Digest of the circumstances alone: another one means that the cut, or where it sits, would be another."""
-    deciding = facts(Cut(_ANY_ART, at.slat, Placement(0.0, 0.0, 1.0), at.bit, at.allowances))
+def basis_of(at: Circumstances, engine: str = ENGINE_VERSION) -> str:
+    """Digest of the circumstances alone: another one means that the cut, or where it sits, would be another.
+
+    ``engine`` is the version of the rules that judged it.
+    """
+    deciding = facts(Cut(_ANY_ART, at.slat, Placement(0.0, 0.0, 1.0), at.bit, at.allowances), engine)
     named = {name: deciding[name] for name in ("engine", "slat", "bit", "allowances")}
     return canonical_digest({**named, "seat": at.seat} if at.seat else named)
 
 
-def bases_of(at: Circumstances) -> frozenset[str]:
+def bases_of(at: Circumstances, *, signed: bool = True) -> frozenset[str]:
     """Bases of proofs made under these circumstances.
 
-    Proofs of before seats were named stand for the cut alone, and are compared as they were then.
+    Proofs of before seats were named stand for the cut alone, and are compared as they were then. What was
+    signed stands by the rules of its day; what was not (``signed`` false) is judged again by today's.
     """
-    return frozenset({basis_of(at), basis_of(replace(at, seat=""))})
+    engines = (ENGINE_VERSION, *(EARLIER_ENGINES if signed else ()))
+    return frozenset(basis_of(each, engine) for each in (at, replace(at, seat="")) for engine in engines)

@@ -26,13 +26,18 @@ def outdate_open_proofs(ctx: Context, actor: Actor, connection: Connection, beca
     known: dict[object, frozenset[str]] = {}
     stale: dict[str, list[str]] = {}
     for carving, line, basis in orders.open_cuts(connection, actor.workshop_id, _CAN_GO_STALE):
-        if basis not in _bases(carving, line, settings, known):
+        if basis not in _bases(carving, line, settings, known, signed=False):
             stale.setdefault(carving.order_id, []).append(carving.id)
     digests = []
     for order_id, carving_ids in sorted(stale.items()):
         opened = open_within(ctx, actor, connection, order_id, "outdate")
         for carving_id in carving_ids:
-            proof = opened.proofs[carving_id]
+            proof, carving = opened.proofs[carving_id], opened.carving(carving_id)
+            line = opened.lines[carving.line_id]
+            if proof.signed_at is not None and proof.basis in _bases(
+                carving, line, settings, known, signed=True
+            ):
+                continue
             opened.move_carving(opened.carving(carving_id), "outdate")
             opened.stand(proof, stale_because=because, signed_at=None, judged_at=None)
             digests.append(proof.digest)
@@ -41,14 +46,14 @@ def outdate_open_proofs(ctx: Context, actor: Actor, connection: Connection, beca
 
 
 def _bases(
-    carving: Carving, line: Line, settings: Settings, known: dict[object, frozenset[str]]
+    carving: Carving, line: Line, settings: Settings, known: dict[object, frozenset[str]], *, signed: bool
 ) -> frozenset[str]:
     """Worked out once for all carvings alike; none: it cannot be cut any more."""
     allowances = tuple(sorted(carving.allowances.items()))
-    key = (line.model_key, carving.slat_key, carving.bit_key, carving.thickness, allowances)
+    key = (line.model_key, carving.slat_key, carving.bit_key, carving.thickness, allowances, signed)
     if key not in known:
         try:
-            known[key] = bases_of(circumstances(carving, line, settings))
+            known[key] = bases_of(circumstances(carving, line, settings), signed=signed)
         except Conflict:
             known[key] = frozenset()
     return known[key]

@@ -35,10 +35,10 @@ class Loss:
         what: ``"vanished"`` (a whole part), ``"interrupted"`` (a thin place between two good ones, or a ring
             cut open), ``"shortened"`` (an end).
         place: slat mm.
-        length: of the thin place, or that the end is short of; mm.
+        length: of the thin place, or of the end that is too narrow; mm.
         share: of what tapers or ends there, how much is lost; 1 for all of it.
         width: at the thinnest, as a share of what is needed there.
-        wide: the same in mm; 0 for an end.
+        wide: the same in mm; for an end the width that is needed.
     """
 
     what: Literal["vanished", "interrupted", "shortened"]
@@ -74,6 +74,7 @@ def sound_at(
         half: half the width that is needed, mm: how far one unit of the field is.
         exact: the field at any places.
     """
+    whole = _without_flecks(whole, 2 * half * level / grid.px)
     sound = whole & (field >= level)
     step = 0.75 * grid.px / half
     unsure = np.nonzero(whole & ~sound & (field >= level - step) & (slope < flank))
@@ -85,6 +86,14 @@ def sound_at(
                 best = np.maximum(best, exact(centres + grid.px * np.array([dx, dy])))
         sound[unsure] = best >= level
     return Sound(grid, whole, field, slope < flank, level, sound, half)
+
+
+def _without_flecks(region: np.ndarray, width: float) -> np.ndarray:
+    """Parts no longer than half of what is needed are dust and pinholes; ``width``: needed, pixels."""
+    number, _ = ndimage.label(region, EIGHT)
+    boxes = ndimage.find_objects(number)
+    long = [max(each.stop - each.start for each in box) > width / 2 for box in boxes]
+    return np.concatenate([[False], long])[number]
 
 
 def slope_of(field: np.ndarray, per_pixel: float) -> np.ndarray:
@@ -109,6 +118,11 @@ def holds_together(found: Sound) -> bool:
     """Whether every part is left, in one piece, with all its openings: :func:`losses` but for the ends."""
     _, survivors = _survivors(found)
     return bool((survivors == 1).all()) and _openings(found.sound) == _openings(found.whole)
+
+
+def ends(found: Sound) -> list[Loss]:
+    """What :func:`losses` tells of ends, where nothing is torn."""
+    return _shortened(found, found.whole, np.zeros_like(found.whole))
 
 
 def _survivors(found: Sound) -> tuple[np.ndarray, np.ndarray]:
@@ -145,8 +159,8 @@ def _interrupted(found: Sound, rest: np.ndarray) -> tuple[list[Loss], np.ndarray
         touched = ndimage.binary_dilation(mine, EIGHT, iterations=4) & found.sound[rows, columns]
         if ndimage.label(touched, EIGHT)[1] < 2:
             continue
-        # a pixel beside the middle line says too little: the best within two pixels counts
-        best = ndimage.maximum_filter(found.field[rows, columns], 5)
+        # a pixel beside the middle line says too little: the best within four pixels counts
+        best = ndimage.maximum_filter(found.field[rows, columns], 9)
         inside = np.where(mine, best, np.inf)
         at = np.unravel_index(int(np.argmin(inside)), inside.shape)
         where = (np.array([at[0] + rows.start]), np.array([at[1] + columns.start]))
@@ -162,13 +176,13 @@ def _interrupted(found: Sound, rest: np.ndarray) -> tuple[list[Loss], np.ndarray
 
 
 def _wide(found: Sound, row: np.ndarray, column: np.ndarray) -> float:
-    """Twice the way to the nearest pixel outside, the most within two pixels, mm."""
+    """Twice the way to the nearest pixel outside, the most within four pixels, mm."""
     (row,), (column,), k = np.atleast_1d(row).tolist(), np.atleast_1d(column).tolist(), WINDOW
     low_r, low_c = max(row - k, 0), max(column - k, 0)
     window = found.whole[low_r : row + k + 1, low_c : column + k + 1]
     room = cv2.distanceTransform(window.astype(np.uint8), cv2.DIST_L2, cv2.DIST_MASK_PRECISE)
     at = (row - low_r, column - low_c)
-    best = room[max(at[0] - 2, 0) : at[0] + 3, max(at[1] - 2, 0) : at[1] + 3].max()
+    best = room[max(at[0] - 4, 0) : at[0] + 5, max(at[1] - 4, 0) : at[1] + 5].max()
     return float(2 * best - 1) * found.grid.px
 
 
@@ -183,18 +197,18 @@ def _shortened(found: Sound, rest: np.ndarray, told: np.ndarray) -> list[Loss]:
     way, _ = MCP_Geometric(np.where(coarse, 1.0, np.inf)).find_costs(starts)
     way = np.where(np.isfinite(way) & coarse, way, 0.0) * COARSER * found.grid.px / LEEWAY
     far, count = ndimage.label(way > reach, EIGHT)
-    ends = set(range(1, count + 1)) - set(np.unique(far[_pooled(told)]).tolist())
+    loose = set(range(1, count + 1)) - set(np.unique(far[_pooled(told)]).tolist())
     room = cv2.distanceTransform(found.whole.astype(np.uint8), cv2.DIST_L2, cv2.DIST_MASK_PRECISE)
-    tops = ndimage.maximum_position(way, far, sorted(ends)) if ends else []
-    return [_end(found, room, way, np.array(top), reach) for top in tops]
+    tops = ndimage.maximum_position(way, far, sorted(loose)) if loose else []
+    return [_end(found, room, way, np.array(top)) for top in tops]
 
 
-def _end(found: Sound, room: np.ndarray, way: np.ndarray, top: np.ndarray, reach: float) -> Loss:
+def _end(found: Sound, room: np.ndarray, way: np.ndarray, top: np.ndarray) -> Loss:
     centre = top * COARSER + COARSER // 2
     place = found.grid.places((centre[:1], centre[1:]))[0]
-    lost = float(way[tuple(top)]) - reach / 2
+    lost = float(way[tuple(top)])
     limb = _limb(room, centre) * found.grid.px
-    return Loss("shortened", _point(place), lost, lost / max(limb, lost), 0.0)
+    return Loss("shortened", _point(place), lost, lost / max(limb, lost), 0.0, 2 * found.half)
 
 
 def _limb(room: np.ndarray, end: np.ndarray) -> float:

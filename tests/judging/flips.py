@@ -196,11 +196,11 @@ def _by_edge(case: Case, of: str) -> float | None:
 def _unsafe(case: Case, ground: Ground) -> str:
     """What is lost and was not told, in words."""
     if not ground.whole(share=-GRANTED):
-        lost = [loss for loss in (*ground.lines(), *ground.lands()) if loss.what != "shortened"]
+        lost = (*ground.lines(), *ground.lands())
         return "; ".join(
             f"{loss.what} {loss.width:.3f} over {loss.length:.2f} at {loss.place}" for loss in lost
         )
     ends = [loss for loss in ground.lines() if loss.what == "shortened"]
     told = max((f.length or 0.0 for f in case.found.findings if f.kind in ("tip", "round-over")), default=0.0)
-    untold = [loss for loss in ends if loss.length > max(told, 2.2 * 1.89) + 0.3]
+    untold = [loss for loss in ends if 0.95 * loss.length > max(told, 2 * loss.wide)]
     return "; ".join(f"end short of {loss.length:.2f}, told {told:.2f}" for loss in untold)

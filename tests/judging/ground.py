@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 
 from artwork.cut import Cut
-from tests.judging.fates import Loss, Sound, holds_together, losses, slope_of, sound_at
+from tests.judging.fates import Loss, Sound, ends, holds_together, losses, slope_of, sound_at
 from tests.judging.fields import (
     Grid,
     Measure,
@@ -68,6 +68,12 @@ def judge(cut: Cut, spacing: float = SPACING) -> Judged:
     return Judged(ground.lines(), ground.lands(), ground.depth, ground.strip, ground.margin())
 
 
+def _too_short(loss: Loss, level: float, size: float) -> bool:
+    """Whether an end has lost too much: half of itself, or a quarter and 15 mm; 2 widths are never missed."""
+    missed = loss.length > 2 * loss.wide * level
+    return (missed and loss.share > 0.5) or (loss.length * size > 15.0 and loss.share > 0.25)
+
+
 def _forgiven(loss: Loss, level: float, size: float, taken: float, is_wood: bool) -> bool:
     """Whether a thin place is short by a hair over less than its own width, or a short neck of wood.
 
@@ -75,7 +81,7 @@ def _forgiven(loss: Loss, level: float, size: float, taken: float, is_wood: bool
     """
     share, wide, length = loss.width / level + BLUR, loss.wide * size, loss.length * size
     if loss.what == "shortened":
-        return True
+        return not _too_short(loss, level, size)
     if loss.what == "vanished":
         return share >= SMALL and (is_wood or length <= 2 * wide)
     neck = is_wood and share >= NECK and length <= wide - taken
@@ -243,7 +249,7 @@ class Ground:
         """Whether it holds together, or would with what may be forgiven."""
         found = at(size, share)
         if holds_together(found):
-            return True
+            return not any(_too_short(end, found.level, size) for end in ends(found))
         if not holds_together(at(size / (NECK if is_wood else SMALL), share)):
             return False
         taken = self.widening if is_wood else 0.0

@@ -54,7 +54,7 @@ def test_a_wedge_is_short_of_its_point_and_by_how_much():
     (end,) = found.lines
     assert found.whole
     assert end.place[0] == pytest.approx(-10, abs=0.4)
-    assert end.length == pytest.approx(9.457 - LINE / 2, abs=0.6)
+    assert end.length == pytest.approx(9.457, abs=0.6)
     assert end.share == pytest.approx(end.length / 18.2, abs=0.04)
 
 
