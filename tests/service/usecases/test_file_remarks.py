@@ -35,7 +35,7 @@ def test_nobody_signs_for_a_loss_that_was_not_accepted_by_name(real_world: World
     world, whole = real_world, offered(real_world, LOST_TWICE)
     (proof,) = whole.proofs
     effects = "file-effects-left-out-1"
-    assert proof.remarks == ("floor-1", effects, NAME)
+    assert proof.remarks == (effects, NAME)
     client, order = world.client(whole.order.id), whole.order.id
     with pytest.raises(Conflict, match=NAME) as refused:
         approving.sign_off(world.ctx, client, order, shown(whole))
@@ -44,7 +44,7 @@ def test_nobody_signs_for_a_loss_that_was_not_accepted_by_name(real_world: World
         approving.waive(world.ctx, client, one(proof), ("text-left-out",))
     with pytest.raises(Invalid, match=NAME):
         approving.waive(world.ctx, client, one(proof), ("tip-1",))
-    approving.waive(world.ctx, client, one(proof), ("floor-1", effects))
+    approving.waive(world.ctx, client, one(proof), (effects,))
     with pytest.raises(Conflict, match=f"first: {NAME}"):
         approving.sign_off(world.ctx, client, order, shown(whole))
     assert entries(world, whole, EntryKind.SIGN_OFF) == []
@@ -54,11 +54,11 @@ def test_the_record_says_in_words_what_was_accepted(real_world: World):
     world, whole = real_world, offered(real_world, LOST)
     world.sign(whole)
     (accepted,) = entries(world, whole, EntryKind.WAIVER)
-    assert accepted["remarks"] == [NAME, "floor-1"]
+    assert accepted["remarks"] == [NAME]
     assert list(accepted["file_remarks"]) == [NAME]
     assert "text that is still text" in accepted["file_remarks"][NAME]
     (signed,) = entries(world, whole, EntryKind.SIGN_OFF)
-    assert signed["waived"] == ["floor-1", NAME]
+    assert signed["waived"] == [NAME]
     assert keeping.verify_record(world.ctx, world.maker) is None
 
 
@@ -66,7 +66,7 @@ def test_a_digest_says_what_is_cut_and_nothing_of_the_file(real_world: World):
     """So that proofs made before remarks of the file were accepted stay what they were."""
     whole, lost = (offered(real_world, data) for data in (CREST, LOST))
     assert lost.proofs[0].digest == whole.proofs[0].digest
-    assert (whole.proofs[0].remarks, lost.proofs[0].remarks) == (("floor-1",), ("floor-1", NAME))
+    assert (whole.proofs[0].remarks, lost.proofs[0].remarks) == ((), (NAME,))
     old = {name: value for name, value in whole.proofs[0].facts.items() if name != file_remarks.FACT}
     assert file_remarks.among(old, [NAME]) == {}
 
@@ -74,7 +74,7 @@ def test_a_digest_says_what_is_cut_and_nothing_of_the_file(real_world: World):
 def test_a_new_reading_without_the_loss_asks_for_nothing(real_world: World):
     world = real_world
     whole = world.upload(world.upload(world.place(), LOST), CREST)
-    assert whole.proofs[0].remarks == ("floor-1",)
+    assert whole.proofs[0].remarks == ()
 
 
 def test_every_slice_of_a_large_picture_carries_what_its_file_lost(real_world: World):
@@ -102,7 +102,7 @@ def test_a_mark_of_the_workshop_is_approved_with_what_its_file_lost(real_world: 
     world = real_world
     draft = world.upload(world.place(("back-wide",), 1), LOST)
     mark = marking.propose_mark(world.ctx, world.maker, one(draft.proofs[0])).mark
-    assert mark.remarks == ("floor-1", NAME)
+    assert mark.remarks == (NAME,)
     marking.approve_mark(world.ctx, world.maker, mark.id, mark.digest, mark.picture)
     entry = keeping.list_record(world.ctx, world.maker).items[0]
     assert NAME in entry.facts["file_remarks"]
