@@ -9,9 +9,9 @@ import numpy as np
 from artwork.axis.anatomy import Anatomy, Axis
 from artwork.curves import Floats
 from artwork.findings.flecks import are_flecks
-from artwork.findings.lands import counter_requirements, land_requirements
 from artwork.findings.lines import flat_requirement
 from artwork.findings.runs import Run, strip_of, thin_runs
+from artwork.findings.standing import island_needs, land_strip
 from artwork.repair.net import Bools, Ints
 from artwork.repair.shifting import Asks
 from artwork.scene import Scene
@@ -60,8 +60,10 @@ def line_side(scene: Scene) -> Side:
 def land_side(scene: Scene) -> Side:
     """The wood that is left."""
     axis = scene.anatomy.lands
-    required = land_requirements(scene, axis)
-    needs = counter_requirements(scene, axis, required)
+    strip = land_strip(scene)
+    required = np.zeros(len(axis.region))
+    np.maximum.at(required, strip.whole, strip.required)
+    needs = island_needs(scene, strip)
     return _side(scene, axis, required, needs, scene.anatomy.land_span)
 
 
