@@ -28,6 +28,7 @@ from service.orders.work import JobKind
 from service.pages.app import Pages
 from service.rest.app import rest_routes
 from service.rest.health import health_routes
+from service.rest.in_process import InProcess
 from service.rest.operation import Serving
 from service.rest.room import Room
 from service.settings import Settings
@@ -256,7 +257,7 @@ def _application(service: Service) -> tuple[ASGIApp, Late]:
         WebSocketRoute("/graphql", graph),
         *(Route(path, reference, methods=["GET"]) for path in GRAPH_REFERENCE),
     ]
-    pages = Pages(Router(routes, redirect_slashes=False), settings.upload_limit)
+    pages = Pages(InProcess(serving), Router(routes, redirect_slashes=False), settings.upload_limit)
     app = Starlette(routes=[*health, *routes, Mount("", pages)], lifespan=lifespan)
     base = urlsplit(settings.base_url)
     secure = base.scheme == "https"

@@ -32,19 +32,28 @@ from service.pages import (
     wellness,
 )
 from service.pages.assets import serve_asset, serve_icon
-from service.pages.calling import API, ORDER_HEADER, SECOND_STEP_DUE, Refused
+from service.pages.calling import SECOND_STEP_DUE, CallError, open_visit
 from service.pages.forms import ForeignForm
 from service.pages.rendering import go, render
+from service.rest.app import API
+from service.rest.in_process import ORDER_HEADER, InProcess
 
 View = Callable[[Request], Awaitable[Response]]
 
 
 class Pages:
-    """Answers everything that is no API; ``api`` is called in process with the visitor's own credentials."""
+    """Answers everything that is no API, by the operations of the API."""
 
-    def __init__(self, api: ASGIApp, upload_limit: int) -> None:
+    def __init__(self, operations: InProcess, api: ASGIApp, upload_limit: int) -> None:
+        """The pages.
+
+        Args:
+            operations: called as the visitor.
+            api: serves what a browser asks of a page by an address: pictures, files, event streams; and GraphQL.
+            upload_limit: largest file, bytes.
+        """
         self._api = api
-        self._router = Router(_routes(), redirect_slashes=False, default=_missing)
+        self._router = Router(_routes(operations), redirect_slashes=False, default=_missing)
         # A form holds the file, its other fields and the marks between them.
         self._body_limit = upload_limit + 64 * 1024
 
@@ -64,13 +73,13 @@ def _limited(receive: Receive, most: int) -> Receive:
         size += len(message.get("body", b""))
         if size > most:
             detail = f"At most {most // 1_000_000} MB are taken at once. Go back and send a smaller file."
-            raise Refused(413, {"title": "The file is too large", "detail": detail})
+            raise CallError(413, {"title": "The file is too large", "detail": detail})
         return message
 
     return receiving
 
 
-def _routes() -> list[BaseRoute]:
+def _routes(operations: InProcess) -> list[BaseRoute]:
     routes: list[BaseRoute] = [
         Route("/static/{path:path}", serve_asset, methods=["GET"]),
         Route("/favicon.ico", serve_icon, methods=["GET"]),
@@ -95,27 +104,29 @@ def _routes() -> list[BaseRoute]:
         *shop_settings.ROUTES,
         *wellness.ROUTES,
     ):
-        routes.append(Route(path, _guarded(view), methods=[method]))
+        routes.append(Route(path, _guarded(view, operations), methods=[method]))
     routes.append(Mount("/order/{order}/api", _for_order))
     return routes
 
 
-def _guarded(view: View) -> View:
+def _guarded(view: View, operations: InProcess) -> View:
     @wraps(view)
     async def answer(request: Request) -> Response:
+        visit = open_visit(request, operations)
         try:
             return await view(request)
-        except Refused as refused:
+        except CallError as refused:
             return _refusal(request, refused)
         except ForeignForm:
             return render(request, "door/old_form.html", 403)
         finally:
+            await visit.rest()
             await request.close()  # of files that came with a form
 
     return answer
 
 
-def _refusal(request: Request, refused: Refused) -> Response:
+def _refusal(request: Request, refused: CallError) -> Response:
     """The page for a no that the view itself has no better answer to."""
     at_bench = request.url.path.startswith("/bench")
     if refused.code == SECOND_STEP_DUE:
@@ -131,7 +142,9 @@ async def _missing(scope: Scope, receive: Receive, send: Send) -> None:
     if scope["type"] != "http":
         await send({"type": "websocket.close", "code": 4404})
         return
-    refused = Refused(404, {"title": "There is no such page", "detail": "Check the address, or start again."})
+    refused = CallError(
+        404, {"title": "There is no such page", "detail": "Check the address, or start again."}
+    )
     page = render(Request(scope), "door/refused.html", 404, refused=refused, at_bench=False)
     await page(scope, receive, send)
 

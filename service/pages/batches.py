@@ -9,7 +9,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from service.pages.bench import bench_session
-from service.pages.calling import Api, Refused
+from service.pages.calling import Api, CallError
 from service.pages.forms import read_form
 from service.pages.rendering import go, render
 
@@ -61,7 +61,7 @@ async def take_batch(request: Request) -> Response:
         return await _show(request, 422, "Tick at least one order.")
     try:
         reply = await Api(request).send("POST", "/batches", body, once=sent.text("once") or None)
-    except Refused as refused:
+    except CallError as refused:
         if refused.status not in {403, 409, 422, 429}:
             raise
         return await _show(request, refused.status, refused.words)

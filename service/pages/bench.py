@@ -9,7 +9,8 @@ from typing import Any
 from starlette.requests import Request
 from starlette.responses import Response
 
-from service.pages.calling import SECOND_STEP_DUE, WHO_ASKS, Api, Refused
+from service.pages.calling import SECOND_STEP_DUE, WHO_ASKS, Api, CallError
+from service.pages.cures import cures_of
 from service.pages.drawing import piece_view, slat_view
 from service.pages.findings import last_words, remarks_of
 from service.pages.forms import Sent, read_form
@@ -30,6 +31,14 @@ ALLOWANCES = {
     "least_wood": "Wood left under it, mm",
     "edge_margin": "Free inside the round-over, mm",
 }
+_COMPARED = (
+    "least_line",
+    "least_line_required",
+    "least_land",
+    "least_land_required",
+    "deepest_cut",
+    "wood_left",
+)
 REASONS = (
     "The lines are thinner than the bit can carve at this size.",
     "The letters are too close together: the wood between them would break out.",
@@ -40,12 +49,12 @@ REASONS = (
 
 
 async def bench_session(api: Api) -> Json:
-    """Who is at the bench. Raises Refused for anybody who does not belong there."""
+    """Who is at the bench. Raises CallError for anybody who does not belong there."""
     session: Json = await api.get("/session")
     if session["role"] not in {"maker", "helper"}:
-        raise Refused(401, {"title": "Nobody is signed in"})
+        raise CallError(401, {"title": "Nobody is signed in"})
     if session["second_step_due"]:
-        raise Refused(403, {"type": f"/problems/{SECOND_STEP_DUE}"})
+        raise CallError(403, {"type": f"/problems/{SECOND_STEP_DUE}"})
     return session
 
 
@@ -65,6 +74,12 @@ async def _show(request: Request, status: int = 200, trouble: str = "") -> Respo
     record = (await api.get(f"/orders/{order_id}/decisions"))["items"]
     suites = await suites_of(api, order, models)
     together = members(suites)
+    looked_at = [c for line in order["lines"] for c in line["carvings"] if c["id"] not in together]
+    links = (await api.get(f"/orders/{order_id}/links"))["items"]
+    # Computing ends the view of the store, and a quote that is shown the first time is kept: both come last.
+    cures = await cures_of(api, order, looked_at)
+    work, no_work = await _work(api, order_id)
+    quote = await api.get(f"/orders/{order_id}/quote")
     rows = [
         {
             "line": line,
@@ -73,14 +88,14 @@ async def _show(request: Request, status: int = 200, trouble: str = "") -> Respo
             "slat": slats[line["model_key"], carving["slat_key"]],
             "view": slat_view(slats[line["model_key"], carving["slat_key"]]),
             "remarks": remarks_of(carving["proof"]) if carving["proof"] else [],
-            "cures": await _cures(api, order, carving),
+            "compared": _compared(carving["proof"]),
+            "cures": cures.get(carving["id"], []),
         }
         for line in order["lines"]
         for carving in line["carvings"]
         if carving["id"] not in together
     ]
     carvings = [carving for line in order["lines"] for carving in line["carvings"]]
-    work, no_work = await _work(api, order_id)
     return render(
         request,
         "bench/order.html",
@@ -93,14 +108,14 @@ async def _show(request: Request, status: int = 200, trouble: str = "") -> Respo
         suites=suites,
         work=work,
         no_work=no_work,
-        quote=await api.get(f"/orders/{order_id}/quote"),
+        quote=quote,
         at_bench=True,
         models=models,
         bits=[bit for bit in settings["bits"] if not bit["retired"]],
         settings=settings["workshop"],
         views={line["model_key"]: piece_view(models[line["model_key"]]) for line in order["lines"]},
         record=record,
-        links=(await api.get(f"/orders/{order_id}/links"))["items"],
+        links=links,
         busy=any(carving["state"] in {"reading", "checking"} for carving in carvings),
         steps=state_steps(order, at_bench=True),
         reasons=REASONS,
@@ -111,28 +126,20 @@ async def _show(request: Request, status: int = 200, trouble: str = "") -> Respo
     )
 
 
+def _compared(proof: Json | None) -> Json:
+    """A proof's figures that another cut is compared by while it is tried."""
+    return {name: proof["check"]["figures"][name] for name in _COMPARED} if proof else {}
+
+
 async def _work(api: Api, order_id: str) -> tuple[Json | None, str]:
     """Boards and days, or why there are none; the page is of use without them."""
     try:
         work: Json = await api.get(f"/orders/{order_id}/work")
-    except Refused as refused:
+    except CallError as refused:
         if refused.status in WHO_ASKS:
             raise
         return None, refused.words
     return work, ""
-
-
-async def _cures(api: Api, order: Json, carving: Json) -> list[Json]:
-    proof = carving["proof"]
-    if proof is None or proof["verdict"] == "carves" or order["state"] not in {"draft", "submitted"}:
-        return []
-    try:
-        items: list[Json] = (await api.get(f"/carvings/{carving['id']}/cures"))["items"]
-    except Refused as refused:
-        if refused.status in WHO_ASKS:
-            raise
-        return []  # not now; the page is of use without them
-    return items
 
 
 async def _do(request: Request, sent: Sent, calls: list[tuple[str, str, Any, int | None]]) -> Response:
@@ -142,7 +149,7 @@ async def _do(request: Request, sent: Sent, calls: list[tuple[str, str, Any, int
     try:
         for method, path, body, revision in calls:
             await api.send(method, path, body, revision=revision, once=sent.text("once") or None)
-    except Refused as refused:
+    except CallError as refused:
         if refused.status not in {403, 409, 412, 422, 429}:
             raise
         return await _show(request, refused.status, refused.words)
@@ -197,7 +204,7 @@ async def step(request: Request) -> Response:
         "cancellation": {"reason": sent.text("reason")},
     }
     if what not in bodies:
-        raise Refused(404, {"title": "There is no such page"})
+        raise CallError(404, {"title": "There is no such page"})
     call = ("POST", f"/orders/{order_id}/{what}", bodies[what], sent.whole("revision") or 0)
     return await _do(request, sent, [call])
 

@@ -6,7 +6,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from service.pages.bench import bench_session
-from service.pages.calling import Api, Refused
+from service.pages.calling import Api, CallError
 from service.pages.findings import remarks_of
 from service.pages.rendering import local, render
 
@@ -38,7 +38,7 @@ async def compare(request: Request) -> Response:
     carving_id = request.query_params.get("carving", "")
     found = [(line, c) for line in order["lines"] for c in line["carvings"] if c["id"] == carving_id]
     if not found:
-        raise Refused(404, {"title": "There is no such carving"})
+        raise CallError(404, {"title": "There is no such carving"})
     line, carving = found[0]
     proofs = (await api.send("GET", f"/carvings/{carving_id}/proofs")).json
     by_id = {proof["id"]: proof for proof in proofs}

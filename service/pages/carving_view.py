@@ -7,7 +7,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from service.pages.drawing import Bounds, SlatView, bounds_of, centre_of, geometry_path, short, slat_view
+from service.pages.drawing import Bounds, SlatView, bounds_of, centre_of, short, slat_view
+from service.pages.findings import foremost
+from service.pages.mark_path import mark_path
 
 Json = Mapping[str, Any]
 
@@ -17,6 +19,8 @@ _FOOT_MM, _LEAST_FOOT_PX = 13.0, 34
 _SCREEN = (520.0, 640.0)
 """Room that a picture usually has, CSS pixels: decides how large its marks are drawn."""
 _BADGE = 11.0
+_UNSEEN = 0.25
+"""Share of a pixel by which a found place may be drawn off its place."""
 _BARS = (500, 200, 100, 50, 20, 10)
 _TOO_SMALL = 1.6
 """Mm per pixel at which art on a whole slat is too small to be judged: it is shown close then."""
@@ -53,6 +57,7 @@ class CarvingView:
         image: x, y, width, height at which a view of a density is laid, by density.
         clip: SVG path of the picture that is seen: its paper, broken off with teeth where the slat goes on.
         part: the part of the slat that is shown, where it is not the whole.
+        beyond: places that are marked without a number: severity and SVG path.
         bar: x, y and length of the scale bar, mm.
     """
 
@@ -65,14 +70,21 @@ class CarvingView:
     clip: str
     part: Bounds | None
     callouts: tuple[Callout, ...]
+    beyond: tuple[tuple[str, str], ...]
     bar: tuple[float, float, int]
 
 
-def carving_view(slat: Json, findings: Sequence[Json] = (), art: Bounds | None = None) -> CarvingView:
+def carving_view(
+    slat: Json, findings: Sequence[Json] = (), art: Bounds | None = None, *, few: bool = False
+) -> CarvingView:
     """A slat with its found places called out beside it, as on a workshop drawing.
 
     Where ``art`` would be too small to be judged on the whole slat, the part around it is shown close.
+
+    Args:
+        few: only the worst of each kind get a number; the others are marked all the same.
     """
+    numbered = foremost(findings) if few else frozenset(range(1, len(findings) + 1))
     own = bounds_of(slat["outline"][0])
     upright = own.height >= own.width
     part = _close(own, art, findings) if art and _unit(own) > _TOO_SMALL else None
@@ -95,7 +107,8 @@ def carving_view(slat: Json, findings: Sequence[Json] = (), art: Bounds | None =
         image={density: _laid(own, density) for density in (1, 2, 4, 8)},
         clip=_clip(paper, own, upright),
         part=part,
-        callouts=tuple(_callouts(findings, paper, unit, upright)),
+        callouts=tuple(_callouts(findings, numbered, paper, unit, upright)),
+        beyond=tuple(_beyond(findings, numbered, unit)),
         bar=_bar(paper, unit, 0.0 if upright else room),
     )
 
@@ -171,13 +184,25 @@ def _bar(paper: Bounds, unit: float, lower: float) -> tuple[float, float, int]:
     return paper.left + PICTURE_BORDER, -paper.low + lower + 14 * unit, length
 
 
-def _callouts(findings: Sequence[Json], paper: Bounds, unit: float, upright: bool) -> Iterable[Callout]:
+def _beyond(findings: Sequence[Json], numbered: frozenset[int], unit: float) -> Iterable[tuple[str, str]]:
+    """The places without a number, as one path for each severity."""
+    places: dict[str, str] = {}
+    for number, finding in enumerate(findings, start=1):
+        if number not in numbered:
+            drawn = mark_path(finding["place"], _UNSEEN * unit)
+            places[finding["severity"]] = places.get(finding["severity"], "") + drawn
+    return places.items()
+
+
+def _callouts(
+    findings: Sequence[Json], numbered: frozenset[int], paper: Bounds, unit: float, upright: bool
+) -> Iterable[Callout]:
     """Numbers on the two long sides, in the order of their places, so that marks never meet."""
     middle = (paper.left + paper.right) / 2 if upright else (paper.low + paper.high) / 2
     sides: tuple[list[tuple[float, float, int, Json]], ...] = ([], [])
     for number, finding in enumerate(findings, start=1):
         centre = centre_of(finding["place"])
-        if centre is None:
+        if centre is None or number not in numbered:
             continue
         along, aside = (centre[1], centre[0]) if upright else (centre[0], centre[1])
         sides[aside > middle].append((along, aside, number, finding))
@@ -191,7 +216,7 @@ def _callouts(findings: Sequence[Json], paper: Bounds, unit: float, upright: boo
             x, y = (at[side], -spot) if upright else (spot, -at[side])
             px, py = (aside, -along) if upright else (along, -aside)
             line = f"M{short(px)} {short(py)}L{short(x)} {short(y)}"
-            place = geometry_path(finding["place"])
+            place = mark_path(finding["place"], _UNSEEN * unit)
             yield Callout(number, finding["severity"], place, line, x, y)
 
 

@@ -9,9 +9,10 @@ from urllib.parse import quote
 from starlette.requests import Request
 from starlette.responses import Response
 
-from service.pages.calling import WHO_ASKS, Api, Refused
+from service.pages.calling import Api, CallError
+from service.pages.cures import BUSY, cures_of
 from service.pages.drawing import piece_view
-from service.pages.findings import last_words, remarks_of
+from service.pages.findings import SPOKEN_OF, last_words, remarks_of
 from service.pages.forms import Sent, read_form
 from service.pages.lists import members, suites_of
 from service.pages.rendering import go, render
@@ -19,7 +20,6 @@ from service.pages.sending import contact_of, upload
 from service.pages.words import state_steps
 
 Json = Mapping[str, Any]
-BUSY = frozenset({"reading", "checking"})
 
 
 async def models_of(api: Api, order: Json) -> dict[str, Json]:
@@ -47,12 +47,12 @@ async def show_order(
     order = await api.get(f"/orders/{order_id}")
     session = await api.get("/session")
     models = await models_of(api, order)
-    jobs = (await api.get(f"/orders/{order_id}/jobs"))["items"]
     suites = await suites_of(api, order, models)
     together = members(suites)
     everything = [carving for line in order["lines"] for carving in line["carvings"]]
     carvings = [carving for carving in everything if carving["id"] not in together]
-    cures = {c["id"]: await _cures(api, c) for c in carvings if _wants_cures(order, c)}
+    spoken = any(carving["state"] in SPOKEN_OF for carving in everything)
+    record = (await api.get(f"/orders/{order_id}/decisions"))["items"] if spoken else []
     return render(
         request,
         "client/order.html",
@@ -64,13 +64,12 @@ async def show_order(
         slats={(m["key"], slat["key"]): slat for m in models.values() for slat in m["slats"]},
         carvings=carvings,
         suites=suites,
-        cures=cures,
+        cures=await cures_of(api, order, carvings),
         marked={c["id"]: remarks_of(c["proof"]) for c in carvings if c["proof"]},
-        said_of=last_words(order, (await api.get(f"/orders/{order_id}/decisions"))["items"]),
+        said_of=last_words(order, record),
         stops=any(_shows_proof(c) and c["proof"]["verdict"] == "will-not-carve" for c in everything),
         states={c["state"] for c in everything},
         waiting_for_you=any(c["state"] in {"offered", "feasible"} for c in everything),
-        jobs=[job for job in jobs if job["state"] in {"waiting", "running"}],
         busy=any(carving["state"] in BUSY for carving in everything),
         ready=bool(everything) and all(_shows_proof(carving) for carving in everything),
         steps=state_steps(order),
@@ -96,23 +95,8 @@ SAID = {
 }
 
 
-def _wants_cures(order: Json, carving: Json) -> bool:
-    judged = carving["proof"] is not None and carving["proof"]["verdict"] != "carves"
-    return judged and order["state"] in {"draft", "submitted"} and carving["state"] not in BUSY
-
-
 def _shows_proof(carving: Json) -> bool:
     return carving["proof"] is not None and carving["state"] not in BUSY
-
-
-async def _cures(api: Api, carving: Json) -> list[Json]:
-    try:
-        items: list[Json] = (await api.get(f"/carvings/{carving['id']}/cures"))["items"]
-    except Refused as refused:
-        if refused.status in WHO_ASKS:
-            raise
-        return []  # not now; the page is of use without them
-    return items
 
 
 def details_of(order: Json) -> dict[str, str]:
@@ -136,7 +120,7 @@ async def save_details(request: Request) -> Response:
     revision = sent.whole("revision")
     try:
         await api.send("PUT", f"/orders/{order_id}", _amended(order, sent), revision=revision or 0)
-    except Refused as refused:
+    except CallError as refused:
         return await _again(request, refused, sent)
     if sent.text("then") == "proof":
         return go(f"/order/{order_id}/proof")
@@ -166,7 +150,7 @@ def _amended(order: Json, sent: Sent) -> Json:
     }
 
 
-async def _again(request: Request, refused: Refused, sent: Sent) -> Response:
+async def _again(request: Request, refused: CallError, sent: Sent) -> Response:
     """The page again with what was typed, and what is wrong beside it."""
     if refused.status not in {403, 409, 412, 413, 415, 422, 429}:
         raise refused
@@ -185,7 +169,7 @@ async def add_art(request: Request) -> Response:
         return await show_order(request, 422, trouble="Choose a file first.")
     try:
         await upload(Api(request, order_id), order_id, file, sent.texts("carvings"), sent.text("once"))
-    except Refused as refused:
+    except CallError as refused:
         return await _again(request, refused, sent)
     return go(f"/order/{order_id}")
 
@@ -225,7 +209,7 @@ async def _carving_action(
         await Api(request, order_id).send(
             method, f"/carvings/{carving}/{what}", body, revision=sent.whole("revision") or 0
         )
-    except Refused as refused:
+    except CallError as refused:
         return await _again(request, refused, sent)
     return go(f"/order/{order_id}#carving-{carving}")
 
@@ -239,7 +223,7 @@ async def cancel(request: Request) -> Response:
         await Api(request, order_id).send(
             "POST", f"/orders/{order_id}/cancellation", body, revision=sent.whole("revision") or 0
         )
-    except Refused as refused:
+    except CallError as refused:
         return await _again(request, refused, sent)
     return go(f"/order/{order_id}")
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from starlette.requests import Request
 from starlette.responses import Response
 
-from service.pages.calling import Api, Refused
+from service.pages.calling import Api, CallError
 from service.pages.forms import read_form
 from service.pages.rendering import go, local, render
 
@@ -25,7 +25,7 @@ async def open_link(request: Request) -> Response:
     secret = request.path_params["secret"]
     try:
         reply = await Api(request).send("POST", "/client-session", {"secret": secret})
-    except Refused as refused:
+    except CallError as refused:
         if refused.status not in {404, 422}:
             raise
         return render(request, "door/lapsed.html", 404, secret=secret, asked=False)
@@ -52,7 +52,7 @@ async def sign_in(request: Request) -> Response:
     asked = {"email": email, "password": sent.typed("password"), "code": sent.text("code")[:60]}
     try:
         reply = await Api(request).send("POST", "/session", asked)
-    except Refused as refused:
+    except CallError as refused:
         values = {"email": email}
         return render(
             request, "door/sign_in.html", refused.status, to=to, values=values, trouble=refused.words
@@ -94,7 +94,7 @@ async def choose_password(request: Request) -> Response:
     api = Api(request)
     try:
         await api.send("POST", "/passwords", {"secret": secret, "password": password})
-    except Refused as refused:
+    except CallError as refused:
         if refused.status != 422:
             raise
         whose = await api.send("POST", "/password-links/owner", {"secret": secret})

@@ -6,7 +6,7 @@ Slat and piece frames have y up; SVG has it down.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -174,39 +174,6 @@ def slat_view(slat: Json, margin: float = 8.0) -> SlatView:
         slat["thickness"],
         -slat["grain_deg"],
     )
-
-
-def geometry_path(geometry: Json | None) -> str:
-    """A GeoJSON geometry of slat millimetres as an SVG path, y flipped; points become small crosses."""
-    if not geometry:
-        return ""
-    if geometry["type"] == "GeometryCollection":
-        return "".join(geometry_path(part) for part in geometry["geometries"])
-    drawn = _DRAWN.get(geometry["type"])
-    return drawn(geometry["coordinates"]) if drawn and geometry["coordinates"] else ""
-
-
-def _line(points: Sequence[Sequence[float]]) -> str:
-    return "M" + "L".join(f"{short(p[0])} {short(-p[1])}" for p in points)
-
-
-def _cross(point: Sequence[float]) -> str:
-    x, y = point[0], -point[1]
-    return f"M{short(x - 1)} {short(y)}h2M{short(x)} {short(y - 1)}v2"
-
-
-def _each(draw: Callable[[Any], str]) -> Callable[[Any], str]:
-    return lambda parts: "".join(draw(part) for part in parts)
-
-
-_DRAWN: Mapping[str, Callable[[Any], str]] = {
-    "Point": _cross,
-    "MultiPoint": _each(_cross),
-    "LineString": _line,
-    "MultiLineString": _each(_line),
-    "Polygon": ring_path,
-    "MultiPolygon": _each(ring_path),
-}
 
 
 def _points(geometry: Json) -> list[Sequence[float]]:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections import Counter
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 Json = Mapping[str, Any]
@@ -25,6 +26,24 @@ def remarks_of(proof: Json) -> list[Json]:
     return found
 
 
+FEW = 8
+"""Places of one kind that an order's page puts into words and numbers; a page about the proof alone has them all."""
+
+
+def foremost(findings: Sequence[Json]) -> frozenset[int]:
+    """Numbers of the worst :data:`FEW` places of each kind; findings come worst first within their kind."""
+    seen: Counter[tuple[str, str]] = Counter()
+    chosen = []
+    for number, finding in enumerate(findings, start=1):
+        kind = (finding["severity"], finding["kind"])
+        seen[kind] += 1
+        if seen[kind] <= FEW:
+            chosen.append(number)
+    return frozenset(chosen)
+
+
+SPOKEN_OF = frozenset({"rejected", "change-asked"})
+"""States of carvings about whose proof somebody has said something."""
 _SPOKEN = frozenset({"rejection", "change-request"})
 
 

@@ -9,7 +9,7 @@ from typing import Any
 from starlette.requests import Request
 from starlette.responses import Response
 
-from service.pages.calling import Api, Refused
+from service.pages.calling import Api, CallError
 from service.pages.forms import Sent, read_form
 from service.pages.rendering import go, render
 
@@ -146,7 +146,7 @@ async def save_list(request: Request) -> Response:
                 await api.send("POST", f"/suites/{sent.text('suite')}/checks", revision=revision)
             case "drop":
                 await api.send("POST", f"/suites/{sent.text('suite')}/removal", revision=revision)
-    except Refused as refused:
+    except CallError as refused:
         if refused.status not in {403, 409, 412, 413, 422, 429}:
             raise
         words = " ".join(dict.fromkeys(refused.fields.values())) or refused.words

@@ -8,7 +8,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from service.pages.bench import bench_session
-from service.pages.calling import Api, Refused
+from service.pages.calling import Api, CallError
 from service.pages.forms import Sent, read_form
 from service.pages.rendering import go, render
 
@@ -66,7 +66,7 @@ async def save(request: Request) -> Response:
     body = _asked(sent)
     try:
         await Api(request).send("PUT", "/settings/machine", body, revision=sent.whole("revision") or 0)
-    except Refused as refused:
+    except CallError as refused:
         if refused.status not in {403, 412, 422}:
             raise
         words = " ".join(f"{FIGURES.get(at, at)}: {words}" for at, words in refused.fields.items())

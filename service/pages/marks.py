@@ -6,7 +6,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from service.pages.bench import bench_session
-from service.pages.calling import Api, Refused
+from service.pages.calling import Api, CallError
 from service.pages.forms import read_form
 from service.pages.proof import shown_of
 from service.pages.rendering import go, render
@@ -54,7 +54,7 @@ async def change(request: Request) -> Response:
             return go("/bench/settings/marks?proposed")
         seen = {"digest": shown.get("digest"), "picture": shown.get("picture")}
         await Api(request).send("POST", f"{path}/{mark}/approval", seen)
-    except Refused as refused:
+    except CallError as refused:
         if refused.status not in {403, 404, 409, 422}:
             raise
         return await _show(request, refused.status, refused.words)

@@ -8,7 +8,7 @@ from urllib.parse import quote
 from starlette.requests import Request
 from starlette.responses import Response
 
-from service.pages.calling import Api, Refused
+from service.pages.calling import Api, CallError
 from service.pages.client import Json, models_of
 from service.pages.drawing import piece_view
 from service.pages.forms import Sent, read_form
@@ -63,7 +63,7 @@ async def save_pieces(request: Request) -> Response:
     }
     try:
         await api.send("PUT", f"/orders/{order_id}", body, revision=sent.whole("revision") or 0)
-    except Refused as refused:
+    except CallError as refused:
         if refused.status not in {403, 409, 412, 422, 429}:
             raise
         words = " ".join(dict.fromkeys(refused.fields.values())) or refused.words

@@ -8,7 +8,7 @@ from typing import Any
 from starlette.requests import Request
 from starlette.responses import Response
 
-from service.pages.calling import Api, Refused
+from service.pages.calling import Api, CallError
 from service.pages.client import models_of
 from service.pages.drawing import slat_view
 from service.pages.forms import Sent, read_form
@@ -31,7 +31,7 @@ async def _show(
     session = await api.get("/session")
     found = [(line, c) for line in order["lines"] for c in line["carvings"] if c["id"] == carving_id]
     if not found:
-        raise Refused(404, {"title": "There is no such carving"})
+        raise CallError(404, {"title": "There is no such carving"})
     line, carving = found[0]
     model = (await models_of(api, order))[line["model_key"]]
     slat = next(s for s in model["slats"] if s["key"] == carving["slat_key"])
@@ -79,7 +79,7 @@ async def place(request: Request) -> Response:
             asked = {"placement": body, "largest": True}
             body = (await api.send("POST", f"/carvings/{carving_id}/trials", asked)).json["placement"]
         await api.send("PUT", f"/carvings/{carving_id}/placement", body, revision=sent.whole("revision") or 0)
-    except Refused as refused:
+    except CallError as refused:
         if refused.status not in {403, 409, 412, 422, 429}:
             raise
         return await _show(request, refused.status, refused.words, sent.values())

@@ -11,7 +11,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from service.pages.bench import bench_session
-from service.pages.calling import Api, Refused
+from service.pages.calling import Api, CallError
 from service.pages.forms import Sent, read_form
 from service.pages.rendering import go, render
 
@@ -119,7 +119,7 @@ async def save(request: Request) -> Response:
     }
     try:
         await api.send("PUT", "/settings/prices", body, revision=sent.whole("version") or 0)
-    except Refused as refused:
+    except CallError as refused:
         if refused.status not in {403, 409, 412, 422}:
             raise
         return await _show(request, refused.status, trouble=refused.words, sent=sent, faults=refused.fields)

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import asyncio
 from collections.abc import Mapping, Sequence
 from typing import Any
 
 from starlette.requests import Request
 from starlette.responses import Response
 
-from service.pages.calling import Api, Refused
-from service.pages.client import BUSY, details_of, models_of, show_order
+from service.pages.calling import Api, CallError
+from service.pages.client import details_of, models_of, show_order
+from service.pages.cures import BUSY
 from service.pages.drawing import piece_view, slat_view
 from service.pages.findings import remarks_of
 from service.pages.forms import Sent, read_form
@@ -31,9 +31,9 @@ async def _show(request: Request, status: int = 200, trouble: str = "") -> Respo
     order_id = request.path_params["order"]
     api = Api(request, order_id)
     order = await api.get(f"/orders/{order_id}")
-    session, models, quote = await asyncio.gather(
-        api.get("/session"), models_of(api, order), api.get(f"/orders/{order_id}/quote")
-    )
+    session = await api.get("/session")
+    models = await models_of(api, order)
+    quote = await api.get(f"/orders/{order_id}/quote")
     suites = await suites_of(api, order, models)
     together = members(suites)
     slats = {(m["key"], slat["key"]): slat for m in models.values() for slat in m["slats"]}
@@ -113,7 +113,7 @@ async def sign(request: Request) -> Response:
     }
     try:
         await api.send("POST", f"/orders/{order_id}/sign-offs", signature)
-    except Refused as refused:
+    except CallError as refused:
         if refused.code == "invalid" and refused.fields:
             faults = {field.rsplit(".", 1)[-1]: text for field, text in refused.fields.items()}
             return await show_order(request, 422, trouble=_complete_first(faults), faults=faults)
@@ -139,16 +139,19 @@ async def ask_change(request: Request) -> Response:
     body = {"shown": shown[0], "words": words, "place": None if x is None or y is None else [x, y]}
     api = Api(request, order_id)
     try:
-        order = await api.get(f"/orders/{order_id}")
-        if order["state"] == "draft":
-            order = (
-                await api.send("POST", f"/orders/{order_id}/submission", revision=sent.whole("revision") or 0)
-            ).json
-        states = {c["id"]: c["state"] for line in order["lines"] for c in line["carvings"]}
-        if states.get(shown[0]["carving_id"]) == "checked":
-            await api.send("POST", f"/orders/{order_id}/offers", {"shown": shown[:1]})
-        await api.send("POST", "/change-requests", body)
-    except Refused as refused:
+        async with api.act():
+            order = await api.get(f"/orders/{order_id}")
+            if order["state"] == "draft":
+                order = (
+                    await api.send(
+                        "POST", f"/orders/{order_id}/submission", revision=sent.whole("revision") or 0
+                    )
+                ).json
+            states = {c["id"]: c["state"] for line in order["lines"] for c in line["carvings"]}
+            if states.get(shown[0]["carving_id"]) == "checked":
+                await api.send("POST", f"/orders/{order_id}/offers", {"shown": shown[:1]})
+            await api.send("POST", "/change-requests", body)
+    except CallError as refused:
         if refused.code == "invalid" and refused.fields:
             faults = {field.rsplit(".", 1)[-1]: text for field, text in refused.fields.items()}
             return await show_order(request, 422, trouble=_complete_first(faults), faults=faults)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import secrets
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -15,6 +15,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from service.pages import words
 from service.pages.assets import asset_url, modules_of
 from service.pages.carving_view import art_of, carving_view, density_of, slat_is_upright
+from service.pages.findings import FEW
 from service.pages.section_view import section_view
 
 _HERE = Path(__file__).parent
@@ -31,7 +32,7 @@ def render(
     request: Request,
     template: str,
     status: int = 200,
-    cookies: list[str] | None = None,
+    cookies: Sequence[str] = (),
     **facts: Any,
 ) -> HTMLResponse:
     """A page. It may run our own scripts only, is framed by nobody, and is kept by no shared cache."""
@@ -45,15 +46,15 @@ def render(
     facts["faults"] = _Faults(facts.get("faults", {}))
     text = _environment().get_template(template).render({**shared, **facts})
     answer = HTMLResponse(text, status, headers=_headers(nonce))
-    for header in cookies or ():
+    for header in cookies:
         answer.headers.append("set-cookie", header)
     return answer
 
 
-def go(path: str, cookies: list[str] | None = None) -> Response:
+def go(path: str, cookies: Sequence[str] = ()) -> Response:
     """Send the browser on to another of our pages, with GET."""
     answer = RedirectResponse(local(path), 303, headers={"Cache-Control": "no-store"})
-    for header in cookies or ():
+    for header in cookies:
         answer.headers.append("set-cookie", header)
     return answer
 
@@ -98,6 +99,7 @@ def _environment() -> Environment:
         "art_of": art_of,
         "carving_view": carving_view,
         "density_of": density_of,
+        "few_places": FEW,
         "slat_is_upright": slat_is_upright,
         "section_view": section_view,
     }

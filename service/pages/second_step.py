@@ -9,7 +9,7 @@ from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import Response
 
-from service.pages.calling import Api, Refused
+from service.pages.calling import Api, CallError
 from service.pages.forms import read_form
 from service.pages.rendering import go, render
 
@@ -39,7 +39,7 @@ async def set_up(request: Request) -> Response:
             begun = await api.send("POST", "/second-step", {"password": sent.typed("password")})
             return _page(request, session, enrolment=begun.json)
         reply = await api.send("POST", "/second-step/confirmation", {"code": sent.text("code")[:60]})
-    except Refused as refused:
+    except CallError as refused:
         if refused.status not in {409, 422, 429}:
             raise
         trouble = "" if refused.fields else refused.words

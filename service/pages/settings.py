@@ -9,7 +9,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from service.pages.bench import bench_session
-from service.pages.calling import Api, Refused
+from service.pages.calling import Api, CallError
 from service.pages.forms import Sent, read_form
 from service.pages.rendering import go, render
 from service.pages.second_step import square
@@ -78,7 +78,7 @@ async def change_people(request: Request) -> Response:
                 await api.send("DELETE", f"/people/{row}/second-step")
             case _:
                 return await _own_account(request, api, sent)
-    except Refused as refused:
+    except CallError as refused:
         if refused.status not in {403, 409, 422}:
             raise
         faults = {field.rsplit(".", 1)[-1]: text for field, text in refused.fields.items()}

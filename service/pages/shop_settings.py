@@ -10,10 +10,11 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from service.pages.bench import bench_session
-from service.pages.calling import Api, Refused
+from service.pages.calling import Api, CallError
 from service.pages.drawing import piece_view
 from service.pages.forms import Sent, read_form
 from service.pages.rendering import go, render
+from service.pages.sending import received
 
 Json = Mapping[str, Any]
 # Field → words, unit, what it is for. The order is that of the work.
@@ -100,12 +101,12 @@ async def save_shop(request: Request) -> Response:
             case "retire-model" | "keep-model":
                 retired = {"retired": sent.text("do") == "retire-model"}
                 await api.send("PUT", f"/settings/models/{_key(sent)}/retirement", retired, revision=revision)
-    except Refused as refused:
+    except CallError as refused:
         return await _refused(request, refused, sent)
     return go("/bench/settings?saved=yes")
 
 
-async def _refused(request: Request, refused: Refused, sent: Sent) -> Response:
+async def _refused(request: Request, refused: CallError, sent: Sent) -> Response:
     if refused.status not in {403, 404, 409, 412, 422}:
         raise refused
     faults = {field.rsplit(".", 1)[-1]: text for field, text in refused.fields.items()}
@@ -196,7 +197,7 @@ async def save_model(request: Request) -> Response:
             place = next((i for i, one in enumerate(body["slats"]) if one["key"] == slat["key"]), len(others))
             body["slats"] = [*others[:place], slat, *others[place:]]
         await api.send("PUT", f"/settings/models/{key}", body, revision=sent.whole("revision") or 0)
-    except Refused as refused:
+    except CallError as refused:
         if refused.status not in {403, 404, 409, 412, 413, 415, 422, 429}:
             raise
         words = " ".join(dict.fromkeys(refused.fields.values())) or refused.words
@@ -224,11 +225,7 @@ async def _outline(api: Api, sent: Sent) -> Any:
     """The outline by figures or out of a drawing; ``None`` where neither was given."""
     file = await sent.file("drawing")
     if file is not None:
-        headers = {
-            "Content-Type": file.content_type,
-            "Content-Disposition": f"attachment; filename*=UTF-8''{quote(file.name, safe='')}",
-        }
-        reply = await api.send("POST", "/settings/slat-drawings", content=file.data, headers=headers)
+        reply = await api.send("POST", "/settings/slat-drawings", file=received(file))
         return reply.json["outline"]
     if sent.number("width") is None and sent.number("length") is None:
         return None
@@ -249,7 +246,7 @@ def _screws(text: str) -> list[Json]:
                 "field": "screws",
                 "message": f"“{line.strip()}” is not three figures: x, y, diameter.",
             }
-            raise Refused(422, {"title": "The screws cannot be read", "problems": [problem]}) from None
+            raise CallError(422, {"title": "The screws cannot be read", "problems": [problem]}) from None
         found.append({"shape": [_circle(x, y, across / 2)], "reason": "screw hole"})
     return found
 

@@ -10,7 +10,7 @@ from urllib.parse import quote
 from starlette.requests import Request
 from starlette.responses import Response
 
-from service.pages.calling import Api, Refused
+from service.pages.calling import Api, CallError
 from service.pages.drawing import piece_view
 from service.pages.forms import read_form
 from service.pages.rendering import go, render
@@ -49,7 +49,7 @@ async def _start(
     workshop, models = await _offer(request)
     model = next((m for m in models if m["key"] == request.path_params["model"]), None)
     if model is None:
-        raise Refused(404, {"title": "There is no such model", "detail": "Choose another one."})
+        raise CallError(404, {"title": "There is no such model", "detail": "Choose another one."})
     return render(
         request,
         "client/start.html",
@@ -84,7 +84,7 @@ async def start(request: Request) -> Response:
     api = Api(request)
     try:
         placed = await api.send("POST", f"/workshops/{workshop}/orders", body, once=sent.text("once") or None)
-    except Refused as refused:
+    except CallError as refused:
         if refused.status not in {409, 422, 429}:
             raise
         faults = {field.rsplit(".", 1)[-1]: text for field, text in refused.fields.items()}
@@ -96,17 +96,10 @@ async def start(request: Request) -> Response:
     if file is not None:
         carvings = [carving["id"] for line in order["lines"] for carving in line["carvings"]]
         try:
-            await upload(_with_link(request, placed.json["link_token"]), order["id"], file, carvings)
-        except Refused as refused:
+            await upload(Api(request, link=placed.json["link_token"]), order["id"], file, carvings)
+        except CallError as refused:
             where += f"?trouble={quote(refused.code)}"
     return go(where, opened.cookies)
-
-
-def _with_link(request: Request, token: str) -> Api:
-    """The API for somebody whose browser gets its cookie with this very answer."""
-    api = Api(request)
-    api.use_link(token)
-    return api
 
 
 ROUTES = (

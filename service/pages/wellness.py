@@ -6,7 +6,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from service.pages.bench import bench_session
-from service.pages.calling import Api, Refused
+from service.pages.calling import Api, CallError
 from service.pages.forms import read_form
 from service.pages.rendering import go, render
 
@@ -55,7 +55,7 @@ async def retry(request: Request) -> Response:
     try:
         for job in sent.texts("job"):
             await api.send("POST", f"/jobs/{job}/retries")
-    except Refused as refused:
+    except CallError as refused:
         if refused.status not in {403, 404, 409, 422, 429}:
             raise
         return await _show(request, refused.status, refused.words)

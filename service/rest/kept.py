@@ -6,9 +6,10 @@ what the activity is now is never left out.
 
 from __future__ import annotations
 
-from collections import OrderedDict
 from dataclasses import dataclass
 from threading import Lock
+
+from cachetools import LRUCache
 
 MOST_BYTES = 32 * 1024 * 1024
 LARGEST_SHARE = 8
@@ -33,39 +34,27 @@ class KeptBodies:
     """The latest body of each order, the longest unasked dropped first."""
 
     def __init__(self, most_bytes: int = MOST_BYTES) -> None:
-        self._most = most_bytes
-        self._held = 0
-        self._kept: OrderedDict[str, KeptBody] = OrderedDict()
+        self._largest = most_bytes // LARGEST_SHARE
+        self._kept: LRUCache[str, KeptBody] = LRUCache(most_bytes, getsizeof=lambda kept: len(kept.body))
         self._lock = Lock()
 
     def get(self, order_id: str, activity: int) -> KeptBody | None:
         """The body of an order whose activity this is now."""
         with self._lock:
             found = self._kept.get(order_id)
-            if found is None:
+            if found is not None and found.activity != activity:
+                del self._kept[order_id]
                 return None
-            if found.activity != activity:
-                self._drop(order_id)
-                return None
-            self._kept.move_to_end(order_id)
             return found
 
     def put(self, order_id: str, fresh: KeptBody) -> None:
         """Keep a body just made."""
         with self._lock:
-            self._drop(order_id)
-            if len(fresh.body) * LARGEST_SHARE > self._most:
-                return
-            self._kept[order_id] = fresh
-            self._held += len(fresh.body)
-            while self._held > self._most:
-                self._drop(next(iter(self._kept)))
+            self._kept.pop(order_id, None)
+            if len(fresh.body) <= self._largest:
+                self._kept[order_id] = fresh
 
     def forget(self, order_id: str) -> None:
         """Drop a body at once: its client asked to be forgotten."""
         with self._lock:
-            self._drop(order_id)
-
-    def _drop(self, order_id: str) -> None:
-        gone = self._kept.pop(order_id, None)
-        self._held -= 0 if gone is None else len(gone.body)
+            self._kept.pop(order_id, None)

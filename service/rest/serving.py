@@ -85,8 +85,7 @@ def _known(operation: Operation, serving: Serving, request: Request) -> None:
 
 
 def _resolved(operation: Operation, serving: Serving, request: Request) -> Resolved:
-    workshop = request.path_params.get("workshop") if operation.public else None
-    return who_asks(serving.ctx, request, workshop)
+    return who_asks(serving.ctx, request, workshop_in(operation, request))
 
 
 async def _work(
@@ -129,8 +128,8 @@ def problem_of(error: Exception) -> Response:  # noqa: PLR0911 - one return a ro
 def _respond(
     operation: Operation, serving: Serving, request: Request, body: bytes | Received | None
 ) -> Response:
-    call = _understand(operation, serving, request, body)
-    answer = operation.run(call)
+    resolved = _resolved(operation, serving, request)
+    answer = operation.run(understand(operation, serving, request, body, resolved))
     if isinstance(answer, BlobFile):
         return serve_blob(serving.ctx.blobs, answer, request.headers)
     if isinstance(answer, Bytes):
@@ -138,10 +137,19 @@ def _respond(
     return _json(operation, answer, request)
 
 
-def _understand(
-    operation: Operation, serving: Serving, request: Request, body: bytes | Received | None
+def workshop_in(operation: Operation, request: Request) -> str | None:
+    """Key of the workshop at whose public door a request came in."""
+    return request.path_params.get("workshop") if operation.public else None
+
+
+def understand(
+    operation: Operation,
+    serving: Serving,
+    request: Request,
+    body: bytes | Received | None,
+    resolved: Resolved,
 ) -> Call:
-    resolved = _resolved(operation, serving, request)
+    """What somebody asks for, checked. Unauthenticated, BadRequest, Conflict, Invalid, NotFound."""
     actor = _actor(operation, resolved)
     _plain_path(request)
     if "order" in request.path_params:

@@ -17,6 +17,7 @@ from service.store.mark_tables import marks
 from service.store.reach import Reach
 from service.store.record_tables import batches
 from service.store.rows import ARTWORKS, PROOFS, READINGS
+from service.store.sharing import asked_once
 from service.store.tables import artworks, carvings, drawings, proofs, readings, standings
 
 _NAMING = 0x51A8
@@ -35,6 +36,7 @@ def insert_artwork(connection: Connection, workshop_id: str, artwork: Artwork) -
     connection.execute(insert(artworks).values(ARTWORKS.row(artwork, workshop_id=workshop_id)))
 
 
+@asked_once
 def artworks_of_orders(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Artwork]:
     """The files of orders, oldest first."""
     query = select(artworks).where(artworks.c.order_id.in_(ids_among(ids)), *reach.within(artworks))
@@ -86,6 +88,7 @@ def find_reading(
     return None if row is None else READINGS.value(row)
 
 
+@asked_once
 def readings_of_orders(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[StoredReading]:
     """The readings of orders, in no set order."""
     query = select(readings).where(readings.c.order_id.in_(ids_among(ids)), *reach.within(readings))
@@ -121,6 +124,7 @@ def next_proof_number(connection: Connection, carving_id: str) -> int:
     return int(connection.execute(query).scalar_one()) + 1
 
 
+@asked_once
 def current_proofs(connection: Connection, reach: Reach, order_ids: Sequence[str]) -> list[Proof]:
     """The proof each carving of these orders stands by, in no set order."""
     query = _PROOF_ROW.join(carvings, carvings.c.proof_id == proofs.c.id)

@@ -10,8 +10,10 @@ from sqlalchemy import Connection, delete, insert, select, update
 from service.orders.machine import Machine, machine_from
 from service.store.machine_tables import machines, releases
 from service.store.reach import Reach
+from service.store.sharing import asked_once
 
 
+@asked_once
 def read_machine(connection: Connection, workshop_id: str) -> tuple[Machine, int]:
     """The workshop's machine and its revision; the usual one, revision 0, where nothing was set."""
     query = select(machines).where(machines.c.workshop_id == workshop_id)

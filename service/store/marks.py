@@ -10,6 +10,7 @@ from service.orders.ids import ids_among
 from service.orders.standing_mark import StandingMark
 from service.store.mark_tables import marks
 from service.store.rows import MARKS
+from service.store.sharing import asked_once
 
 
 def insert_mark(connection: Connection, mark: StandingMark) -> None:
@@ -23,6 +24,7 @@ def update_mark(connection: Connection, mark: StandingMark) -> None:
     connection.execute(update(marks).where(marks.c.id == mark.id).values(values))
 
 
+@asked_once
 def all_marks(connection: Connection, workshop_id: str) -> list[StandingMark]:
     """Every version the workshop ever had, newest first within each slat."""
     query = select(marks).where(marks.c.workshop_id == workshop_id)

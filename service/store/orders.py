@@ -14,6 +14,7 @@ from service.orders.states import CarvingState, OrderState
 from service.orders.texts import words_of
 from service.store.reach import Reach
 from service.store.rows import CARVINGS, LINES, ORDERS
+from service.store.sharing import asked_once
 from service.store.tables import artworks, carvings, counters, lines, order_words, orders, proofs, workshops
 
 # Asked most often of all, so built once.
@@ -31,6 +32,7 @@ def lock_workshop_settings(connection: Connection, workshop_id: str, *, to_chang
     connection.execute(lock.with_for_update(read=not to_change, key_share=to_change))
 
 
+@asked_once
 def find_order(connection: Connection, reach: Reach, order_id: str, *, lock: bool = False) -> Order | None:
     """One order within reach; with ``lock`` nobody else changes anything in it until the transaction ends."""
     query = select(orders).where(orders.c.id.in_(ids_among([order_id])), *reach.within(orders))
@@ -38,6 +40,7 @@ def find_order(connection: Connection, reach: Reach, order_id: str, *, lock: boo
     return None if row is None else ORDERS.value(row)
 
 
+@asked_once
 def find_activity(connection: Connection, reach: Reach, order_id: str) -> int | None:
     """The activity number of one order within reach."""
     if reach.order_id not in {None, order_id} or not is_id(order_id):
@@ -96,6 +99,7 @@ def orders_by_ids(connection: Connection, reach: Reach, ids: Sequence[str]) -> l
     return ORDERS.values(connection.execute(query))
 
 
+@asked_once
 def lines_of_orders(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Line]:
     """Their lines, by position."""
     query = (
@@ -106,6 +110,7 @@ def lines_of_orders(connection: Connection, reach: Reach, ids: Sequence[str]) ->
     return LINES.values(connection.execute(query))
 
 
+@asked_once
 def carvings_of_orders(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Carving]:
     """Their carvings, by line, slat and piece."""
     query = (

@@ -10,8 +10,10 @@ from service.orders.price_list import PriceList, price_list_from
 from service.orders.quote import Quote, SignedQuote, quote_from
 from service.store.price_tables import price_lists, quotes
 from service.store.reach import Reach
+from service.store.sharing import asked_once
 
 
+@asked_once
 def current_prices(connection: Connection, workshop_id: str) -> PriceList | None:
     """The workshop's newest price list, ``None`` where it has none."""
     found = all_prices(connection, workshop_id, most=1)
@@ -25,6 +27,7 @@ def all_prices(connection: Connection, workshop_id: str, most: int) -> list[tupl
     return [(price_list_from(row.facts), row.made_at) for row in rows]
 
 
+@asked_once
 def find_prices(connection: Connection, workshop_id: str, version: int) -> PriceList | None:
     """One version of the workshop's price list."""
     query = select(price_lists.c.facts).where(
@@ -71,6 +74,7 @@ def find_quote(connection: Connection, reach: Reach, digest: str) -> Quote | Non
     return None if facts is None else quote_from(facts)
 
 
+@asked_once
 def signed_quote(connection: Connection, reach: Reach) -> SignedQuote | None:
     """The quote the order's client signed last, ``None`` for none."""
     query = select(quotes).where(*reach.within(quotes), quotes.c.signed_at.is_not(None))

@@ -14,6 +14,7 @@ from service.orders.record import Entry, EntryKind, Witness
 from service.store.reach import walled
 from service.store.record_tables import record, record_heads, record_particulars
 from service.store.rows import ENTRIES
+from service.store.sharing import asked_once
 from service.store.tables import counters, orders
 
 _AT_ONCE = 1000
@@ -116,6 +117,7 @@ def newest_moment(connection: Connection) -> datetime | None:
     return connection.execute(select(func.max(record.c.at)).select_from(heads)).scalar_one_or_none()
 
 
+@asked_once
 def about_orders(connection: Connection, workshop_id: str, order_ids: Sequence[str]) -> list[Entry]:
     """Entries about these orders, oldest first."""
     query = _ENTRY_ROW.where(record.c.order_id.in_(ids_among(order_ids)), walled(record, workshop_id))

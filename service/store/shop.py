@@ -10,6 +10,7 @@ from artwork.jsonable import allowances_from_json, allowances_to_json, bit_from_
 from service.orders.workshop import Settings, ShopBit, ShopModel, Workshop
 from service.store.layouts import layout_from_json, layout_to_json
 from service.store.mapping import AnyRow
+from service.store.sharing import asked_once
 from service.store.tables import counters, shop_bits, shop_models, workshop_keys, workshops
 
 
@@ -37,6 +38,7 @@ def update_workshop(connection: Connection, workshop: Workshop) -> None:
     )
 
 
+@asked_once
 def find_workshop(connection: Connection, workshop_id: str) -> Workshop | None:
     """One workshop by id."""
     row = connection.execute(select(workshops).where(workshops.c.id == workshop_id)).one_or_none()
@@ -56,6 +58,7 @@ def all_workshops(connection: Connection) -> list[Workshop]:
     return [_workshop_of(row) for row in connection.execute(select(workshops).order_by(workshops.c.key))]
 
 
+@asked_once
 def read_settings(connection: Connection, workshop_id: str) -> Settings:
     """Everything a workshop sets. The workshop must exist."""
     workshop = find_workshop(connection, workshop_id)

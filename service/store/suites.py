@@ -10,6 +10,7 @@ from service.orders.ids import ids_among
 from service.orders.suites import Part, Suite
 from service.store.reach import Reach
 from service.store.rows import PARTS, SUITES
+from service.store.sharing import asked_once
 from service.store.suite_tables import suite_parts, suites
 
 
@@ -54,12 +55,14 @@ def find_suite(connection: Connection, reach: Reach, suite_id: str) -> Suite | N
     return None if row is None else SUITES.value(row)
 
 
+@asked_once
 def suites_of_orders(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Suite]:
     """The suites of these orders, oldest first."""
     query = select(suites).where(suites.c.order_id.in_(ids_among(ids)), *reach.within(suites))
     return SUITES.values(connection.execute(query.order_by(suites.c.created_at, suites.c.id)))
 
 
+@asked_once
 def parts_of_orders(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Part]:
     """The parts of the suites of these orders, in their places."""
     query = select(suite_parts).where(suite_parts.c.order_id.in_(ids_among(ids)), *reach.within(suite_parts))

@@ -98,22 +98,6 @@ class Swept:
 
 
 @dataclass(frozen=True)
-class MakeableSizes:
-    """At which sizes art carves as it is, on its slat with its bit.
-
-    Attributes:
-        carves: whether any size does.
-        least, most: scales, mm per outline unit; ``least > most`` where none does.
-        sentence: the span in words, or what contradicts what.
-    """
-
-    carves: bool
-    least: float
-    most: float
-    sentence: str
-
-
-@dataclass(frozen=True)
 class BlobFile:
     """A file that the person asking may have.
 

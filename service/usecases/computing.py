@@ -25,7 +25,6 @@ from artwork.workpiece import Bit, Slat
 from service.batches.drawn import BedPiece, DrawnProof
 from service.orders.cuts import Circumstances
 from service.orders.machine import Machine
-from service.usecases.answers import MakeableSizes
 
 if TYPE_CHECKING:
     from artwork.axis import Anatomy
@@ -186,15 +185,6 @@ def find_cures(
         for remedy, code in zip(found, codes, strict=True)
     )
     return FoundCures(cures, tuple(failed))
-
-
-def find_sizes(outline: bytes, at: Circumstances, placement: Placement) -> MakeableSizes:
-    """At which sizes the outline carves as it is; or what contradicts what."""
-    from artwork.remedies import sizes
-
-    cut = Cut(_outline(outline), at.slat, placement, at.bit, at.allowances)
-    found = sizes(cut, _anatomy(outline))
-    return MakeableSizes(found.carves, found.least, found.most, found.sentence)
 
 
 def draw_each(proofs: Sequence[DrawnProof], machine: Machine) -> list[dict[str, bytes]]:

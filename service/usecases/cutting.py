@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 
@@ -26,7 +26,7 @@ from service.orders.work import JobKind
 from service.orders.workshop import Settings
 from service.store import orders, shop
 from service.usecases import computing
-from service.usecases.answers import Cure, Judged, MakeableSizes, WholeOrder
+from service.usecases.answers import Cure, Judged, WholeOrder
 from service.usecases.commands import CutChange, Trial
 from service.usecases.computing import FoundCure
 from service.usecases.context import Context
@@ -94,30 +94,37 @@ def check_again(ctx: Context, actor: Actor, carving_id: str, expected_revision: 
 
 def list_cures(ctx: Context, actor: Actor, carving_id: str) -> tuple[Cure, ...]:
     """What would make it carve, best first; each has passed the full check. NotFound, Conflict, TooMany."""
-    hand = _look_at(ctx, actor, carving_id)
+    return _named(_cures(ctx, actor, _look_at(ctx, actor, carving_id)))
+
+
+def _named(found: Iterable[FoundCure]) -> tuple[Cure, ...]:
     return tuple(
         Cure(cure.code, cure.sentence, cure.placement, cure.slat_key, cure.bit_key, cure.change)
-        for cure in _cures(ctx, actor, hand)
+        for cure in found
     )
 
 
-def makeable_sizes(ctx: Context, actor: Actor, carving_id: str) -> MakeableSizes:
-    """At which sizes the art carves as it is, or the two requirements that contradict each other.
-
-    NotFound, Conflict "no-outline", TooMany.
-    """
-    hand = _look_at(ctx, actor, carving_id)
-    at = circumstances(hand.carving, hand.line, hand.settings)
-    placement = hand.carving.placement or Placement(0.0, 0.0, 1.0)
-    with _answering():
-        return ctx.compute.run(
-            computing.find_sizes,
-            ctx.blobs.get(hand.outline),
-            at,
-            placement,
-            about=hand.outline,
-            wait=TRIAL_WAIT,
-        )
+def list_order_cures(
+    ctx: Context, actor: Actor, order_id: str, carving_ids: Sequence[str]
+) -> dict[str, tuple[Cure, ...]]:
+    """The cures of some carvings of one order, by carving. NotFound, Conflict, TooMany."""
+    reach = reach_of(actor)
+    with ctx.store.reading() as connection:
+        order = orders.find_order(connection, reach, order_id)
+        if order is None:
+            raise NotFound("order")
+        lines = {line.id: line for line in orders.lines_of_orders(connection, reach, [order_id])}
+        carvings = orders.carvings_of_orders(connection, reach, [order_id])
+        settings = shop.read_settings(connection, reach.workshop_id)
+    of_id = {carving.id: carving for carving in carvings}
+    if any(each not in of_id for each in carving_ids):
+        raise NotFound("carving")
+    found = {}
+    for carving_id in carving_ids:
+        carving = of_id[carving_id]
+        hand = _InHand(carving, lines[carving.line_id], settings, tuple(carvings))
+        found[carving_id] = _named(_cures(ctx, actor, hand))
+    return found
 
 
 def apply_cure(ctx: Context, actor: Actor, carving_id: str, expected_revision: int, code: str) -> WholeOrder:

@@ -45,6 +45,16 @@ def get_order(ctx: Context, actor: Actor, order_id: str) -> WholeOrder:
         return read_whole(connection, reach, order)
 
 
+def find_order(ctx: Context, actor: Actor, order_id: str) -> Order:
+    """One order without what is in it. NotFound."""
+    reach = reach_of(actor)
+    with ctx.store.reading() as connection:
+        order = orders.find_order(connection, reach, order_id)
+    if order is None:
+        raise NotFound("order")
+    return order
+
+
 def get_activity(ctx: Context, actor: Actor, order_id: str) -> int:
     """The order's activity number alone: cheap to ask again and again. NotFound."""
     reach = reach_of(actor)

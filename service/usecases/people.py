@@ -18,9 +18,12 @@ from service.mail.outbox import put_message
 from service.orders.actors import Actor, Helper, Maker, Role, Scope, System
 from service.orders.errors import Conflict, Invalid, NotAllowed, NotFound, Problem
 from service.orders.ids import new_id
+from service.store import orders as stored_orders
+from service.store import shop
 from service.store.tables import orders, workshops
 from service.usecases.context import Context
 from service.usecases.entering import enter_access
+from service.usecases.guard import reach_of
 
 _LONGEST_NAME = 120
 
@@ -53,11 +56,10 @@ def _person(account: Account, *, second_step: bool = False) -> Person:
 def public_name(ctx: Context, workshop_id: str) -> tuple[str, str]:
     """A workshop's public key and its name. NotFound."""
     with ctx.store.reading() as connection:
-        found = select(workshops.c.key, workshops.c.name).where(workshops.c.id == workshop_id)
-        row = connection.execute(found).one_or_none()
-    if row is None:
+        found = shop.find_workshop(connection, workshop_id)
+    if found is None:
         raise NotFound("workshop")
-    return row.key, row.name
+    return found.key, found.name
 
 
 def list_people(ctx: Context, actor: Actor) -> tuple[Person, ...]:
@@ -221,7 +223,8 @@ def list_client_links(ctx: Context, actor: Actor, order_id: str) -> tuple[LinkRo
     """The links of an order; makers and helpers. NotAllowed, NotFound."""
     _staff(actor)
     with ctx.store.reading() as connection:
-        _own_order(connection, actor, order_id)
+        if stored_orders.find_order(connection, reach_of(actor), order_id) is None:
+            raise NotFound("order")
         return tuple(links.list_links(connection, order_id))
 
 

@@ -113,7 +113,7 @@ def get_quote(ctx: Context, actor: Actor, order_id: str) -> OrderQuote:
         if order is None:
             raise NotFound("order")
         within = Reach(order.workshop_id, order.id)
-        whole = read_whole(connection, within, order)
+        whole = read_whole(connection, reach, order)
         signed = prices.signed_quote(connection, within)
         settings = shop.read_settings(connection, order.workshop_id)
         try:

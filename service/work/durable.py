@@ -120,10 +120,6 @@ class DurableQueue:
         self._client.delete_workflows([work.workflow_id for work in ended])
         return len(ended)
 
-    def put_back(self, kind_queue: str, workflows: Sequence[str]) -> None:
-        """Let work that is under way with nobody be taken up again from its queue."""
-        self._client.resume_workflows(list(workflows), queue_name=kind_queue)
-
     def close(self) -> None:
         """Let go of the database."""
         self._client.destroy()
@@ -194,14 +190,25 @@ class Worker:
     def take_over(self, alive: Callable[[], Collection[str]]) -> int:
         """Put work that is under way with nobody alive back in its queue; how many pieces.
 
-        Several workers may do this at once: a row that another has taken up meanwhile is left alone.
+        Of all that are alive, the one whose name comes first does it for all: two who did it at once could put back
+        what a third has just taken up. It would then be done twice, and stored once.
         """
         under_way = DBOS.list_workflows(status="PENDING", load_input=False, load_output=False)
-        names = {work.executor_id for work in under_way if work.executor_id}  # before who is alive: see Roll
-        gone = names.difference(alive()) if names else names
-        taken = len(DBOS._recover_pending_workflows(sorted(gone))) if gone else 0
+        # Who is alive is asked afterwards: whoever has taken work up by then is among them.
+        names = alive() if under_way else ()
+        orphans = [work for work in under_way if work.executor_id and work.executor_id not in names]
+        if orphans and self._executor == min(names, default=""):
+            self._put_back(orphans)
+        else:
+            orphans = []
         self._hasten_late()
-        return taken + self._pick_up_dropped(under_way)
+        return len(orphans) + self._pick_up_dropped(under_way)
+
+    def _put_back(self, work: Sequence[WorkflowStatus]) -> None:
+        """Let work be taken up again from its queues."""
+        for queue in sorted({each.queue_name or _QUICK_QUEUE for each in work}):
+            ids = sorted(each.workflow_id for each in work if (each.queue_name or _QUICK_QUEUE) == queue)
+            DBOS.resume_workflows(ids, queue_name=queue)
 
     def _hasten_late(self) -> None:
         """Tries put off farther than any is put off by a clock that was wrong at the time: they are due now."""
@@ -217,13 +224,12 @@ class Worker:
         anybody. Two looks in a row must find it so: work is in nobody's hand for a moment as it begins and ends.
         """
         idle = {
-            work.workflow_id: work.queue_name or _QUICK_QUEUE
+            work.workflow_id: work
             for work in under_way
             if work.executor_id == self._executor and work.workflow_id not in self._in_hand
         }
         dropped, self._dropped = self._dropped.intersection(idle), frozenset(idle)
-        for queue in sorted({idle[name] for name in dropped}):
-            self._queue.put_back(queue, sorted(name for name in dropped if idle[name] == queue))
+        self._put_back([idle[name] for name in dropped])
         return len(dropped)
 
     def stop(self, seconds: int = 10) -> None:

@@ -8,6 +8,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from service.pages.calling import Api
+from service.rest.in_process import Visit
 from tests.pages.orders import Ready, ready_order, signed_order
 from tests.pages.steps import sign_in
 
@@ -71,16 +72,20 @@ def test_the_queue_is_ordered_filtered_and_searched(bench, running):
 
 def test_the_queue_asks_twice_however_many_orders_there_are(bench):
     asked: list[str] = []
-    request = Api._request
+    call, ask = Visit.call, Api.ask
 
-    async def counted(api, method, path, *given, **more):
-        asked.append(path)
-        return await request(api, method, path, *given, **more)
+    async def counted(visit, what):
+        asked.append(what.path)
+        return await call(visit, what)
 
-    with patch.object(Api, "_request", counted):
+    async def counted_question(api, question, **variables):
+        asked.append("/graphql")
+        return await ask(api, question, **variables)
+
+    with patch.object(Visit, "call", counted), patch.object(Api, "ask", counted_question):
         bench.goto(f"{bench.base}/bench?state=submitted&state=draft")
     assert len(numbers(bench)) > 2
-    assert asked == ["/api/v1/session", "/graphql"]  # who is there, and everything else
+    assert asked == ["/session", "/graphql"]  # who is there, and everything else
 
 
 def at(page: Page, order: Ready) -> Page:

@@ -9,12 +9,15 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from shapely import LineString, hausdorff_distance
 
+from artwork.intake.svg_path import parse_path
 from service.pages import words
 from service.pages.carving_view import _spread, art_of, carving_view, density_of
-from service.pages.drawing import Bounds, bounds_of, centre_of, geometry_path, piece_view, ring_path
-from service.pages.findings import remarks_of
+from service.pages.drawing import Bounds, bounds_of, centre_of, piece_view
+from service.pages.findings import FEW, remarks_of
 from service.pages.lists import noted
+from service.pages.mark_path import mark_path
 from service.pages.rendering import local
 from service.pages.section_view import section_view
 
@@ -132,14 +135,55 @@ def test_a_turned_slat_is_turned_counter_clockwise():
 
 
 def test_geometries_of_every_kind_are_drawn_with_y_down():
-    assert geometry_path({"type": "Point", "coordinates": [3, 4]}) == "M2 -4h2M3 -5v2"
-    assert geometry_path({"type": "LineString", "coordinates": [[0, 0], [1, 2]]}) == "M0 0L1 -2"
-    square = [[[0, 0], [1, 0], [1, 1], [0, 0]]]
-    assert geometry_path({"type": "Polygon", "coordinates": square}) == ring_path(square)
+    def drawn(kind, coordinates):
+        return mark_path({"type": kind, "coordinates": coordinates}, 0.1)
+
+    assert drawn("Point", [3, 4]) == "M2 -4h2m-1-1v2"
+    assert drawn("LineString", [[0, 0], [1, 2]]) == "M0 0l1-2"
+    assert drawn("Polygon", [[[0, 0], [1, 0], [1, 1], [0, 0]]]) == "M0 0l1 0 0-1z"
     both = {"type": "GeometryCollection", "geometries": [{"type": "Point", "coordinates": [3, 4]}] * 2}
-    assert geometry_path(both).count("M") == 4
-    assert geometry_path({"type": "MultiPolygon", "coordinates": []}) == ""
-    assert geometry_path(None) == ""
+    assert mark_path(both, 0.1) == 2 * "M2-4h2m-1-1v2".replace("2-4", "2 -4")
+    assert drawn("MultiPolygon", []) == ""
+    assert mark_path(None, 0.1) == ""
+    assert drawn("LineString", [[1, 1], [1.01, 1.01]]) == "M1-1l0 0"  # seen as a dot
+    joined = drawn("MultiLineString", [[[0, 0], [1, 0.01]], [[1, 0.01], [2, 0]]])
+    assert joined == "M0 0l2 0"
+
+
+@given(
+    points=st.lists(
+        st.tuples(*[st.floats(-900, 900, allow_nan=False)] * 2), min_size=2, max_size=40, unique=True
+    ),
+    tolerance=st.floats(0.05, 1.0),
+)
+def test_a_mark_lies_where_the_place_is(points, tolerance):
+    path = mark_path({"type": "LineString", "coordinates": points}, tolerance)
+    drawn = LineString(_points_of(path))
+    place = LineString([(x, -y) for x, y in points])
+    assert hausdorff_distance(drawn, place) <= tolerance + 0.1  # and what rounding to tenths adds
+
+
+def _points_of(path):
+    """The corners of a path of one line, as our own reader of SVG paths sees them."""
+    read, sound = parse_path(path)
+    assert sound
+    return [tuple(point) for point in read.points]
+
+
+def test_every_place_is_marked_where_only_the_worst_have_numbers():
+    findings = [
+        {"severity": severity, "kind": "land", "place": {"type": "Point", "coordinates": [0, 10 * n]}}
+        for severity in ("stops", "warns")
+        for n in range(FEW + 5)
+    ]
+    view = carving_view(SLAT, findings, few=True)
+    assert len(view.callouts) == 2 * FEW
+    assert {severity: path.count("M") for severity, path in view.beyond} == {"stops": 5, "warns": 5}
+    assert len(carving_view(SLAT, findings).callouts) == 2 * (FEW + 5)
+    assert carving_view(SLAT, findings).beyond == ()
+
+
+def test_a_box_ends_where_its_points_end():
     assert centre_of({"type": "MultiPoint", "coordinates": [[0, 0], [4, 2]]}) == (2, 1)
     assert centre_of({"type": "MultiPolygon", "coordinates": []}) is None
 

@@ -47,6 +47,7 @@ TABLE = {
     "countOrders": "Query.orderCounts",
     "getCarving": "Query.carving",
     "listCures": "Query.cures",
+    "listOrderCures": "Query.cures",
     "getProof": "Query.proof",
     "listProofs": "Carving.proofs",
     "getWellness": "Query.wellness",

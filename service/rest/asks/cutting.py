@@ -14,6 +14,12 @@ from service.rest.asks.base import Ask, Digest, Id, Key, LongText, Millimetres, 
 from service.usecases.commands import CutChange, Trial
 
 
+class CarvingsQuery(Ask):
+    """Some carvings of an order."""
+
+    carvings: Annotated[tuple[Id, ...], Field(max_length=200, description="their ids")] = ()
+
+
 class PlacementAsk(Ask):
     """Where the art lies: its centre in slat mm, mm per outline unit, turned counter-clockwise."""
 

@@ -48,6 +48,13 @@ class CuresBody:
 
 
 @dataclass(frozen=True)
+class OrderCuresBody:
+    """Cures of some carvings of an order, by the carvings' ids."""
+
+    carvings: Mapping[str, tuple[CureBody, ...]]
+
+
+@dataclass(frozen=True)
 class JobBody:
     """One piece of background work; `fraction` goes from 0 to 1."""
 

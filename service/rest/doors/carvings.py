@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from service.orders.errors import Invalid, NotFound, Problem
 from service.orders.ids import is_id
-from service.rest.asks.cutting import CutAsk, PlacementAsk, TrialAsk, UseArtworkAsk, WishesAsk
+from service.rest.asks.cutting import CarvingsQuery, CutAsk, PlacementAsk, TrialAsk, UseArtworkAsk, WishesAsk
 from service.rest.bodies.orders import CarvingBody, OrderBody, carving_body
-from service.rest.bodies.work import CuresBody, JudgedBody, cure_body, judged_body
+from service.rest.bodies.work import CuresBody, JudgedBody, OrderCuresBody, cure_body, judged_body
 from service.rest.doors.ordering import whole
 from service.rest.operation import Answer, Call, Operation
 from service.usecases import artworks, cutting, looking
@@ -72,6 +72,12 @@ def _check_again(call: Call) -> Answer:
 def _cures(call: Call) -> Answer:
     cures = cutting.list_cures(call.ctx, call.actor, call.path["carving"])
     return Answer(CuresBody(tuple(cure_body(cure) for cure in cures)))
+
+
+def _order_cures(call: Call) -> Answer:
+    found = cutting.list_order_cures(call.ctx, call.actor, call.path["order"], call.query.carvings)
+    bodies = {carving: tuple(cure_body(cure) for cure in cures) for carving, cures in found.items()}
+    return Answer(OrderCuresBody(bodies))
 
 
 def _take_cure(call: Call) -> Answer:
@@ -196,6 +202,17 @@ OPERATIONS = (
         gives=CuresBody,
         problems=("no-outline", "too-many"),
         more="Each has passed the full check.",
+    ),
+    Operation(
+        "GET",
+        "/orders/{order}/cures",
+        "listOrderCures",
+        "List what would make some carvings of an order carve, best first.",
+        TAG,
+        _order_cures,
+        query=CarvingsQuery,
+        gives=OrderCuresBody,
+        problems=("no-outline", "too-many"),
     ),
     Operation(
         "POST",

@@ -49,7 +49,7 @@ def _counts(call: Call) -> Answer:
 
 def _get(call: Call) -> Answer:
     order_id = call.path["order"]
-    kept = call.kept.get(order_id, looking.get_activity(call.ctx, call.actor, order_id))
+    kept = call.kept.get(order_id, looking.find_order(call.ctx, call.actor, order_id).activity)
     if kept is None:
         found = looking.get_order(call.ctx, call.actor, order_id)
         order = found.order

@@ -54,14 +54,14 @@ def _get_job(call: Call) -> Answer:
 
 def _list_jobs(call: Call) -> Answer:
     order = call.path["order"]
-    looking.get_activity(call.ctx, call.actor, order)  # refuses an order that is not yours
+    looking.find_order(call.ctx, call.actor, order)  # refuses an order that is not yours
     jobs = looking.jobs_by_order_ids(call.ctx, call.actor, [order])[0]
     return Answer(JobsBody(tuple(job_body(job) for job in jobs)))
 
 
 def _decisions(call: Call) -> Answer:
     order = call.path["order"]
-    looking.get_activity(call.ctx, call.actor, order)
+    looking.find_order(call.ctx, call.actor, order)
     entries = looking.decisions_by_order_ids(call.ctx, call.actor, [order])[0]
     return Answer(EntriesBody(tuple(entry_body(entry) for entry in entries), None))
 

@@ -11,7 +11,7 @@ from artwork.digest import digest as digest_of
 from artwork.intake.values import Wishes
 from artwork.outline_file import unpack
 from service.batches.verify import verify
-from service.orders.errors import Conflict
+from service.orders.errors import Conflict, NotFound
 from service.orders.states import CarvingState, OrderState
 from service.usecases import approving, artworks, cutting, keeping, looking, producing
 from service.usecases.commands import Trial
@@ -70,10 +70,12 @@ def test_thin_art_is_stopped_cured_and_then_goes_on(real_world: World):
     client = world.client(whole.order.id)
     with pytest.raises(Conflict, match="will"):
         approving.offer_proofs(world.ctx, client, whole.order.id, shown(whole))
-    sizes = cutting.makeable_sizes(world.ctx, client, only(whole).id)
-    assert sizes.sentence
     cures = cutting.list_cures(world.ctx, client, only(whole).id)
     assert cures
+    every = cutting.list_order_cures(world.ctx, client, whole.order.id, [only(whole).id])
+    assert every == {only(whole).id: cures}
+    with pytest.raises(NotFound):
+        cutting.list_order_cures(world.ctx, client, whole.order.id, ["nothing-of-this-order"])
     carving = only(whole)
     cutting.apply_cure(world.ctx, client, carving.id, carving.revision, cures[0].code)
     world.work()

@@ -1,0 +1,285 @@
+"""The operations without HTTP in between: for pages, which are served by the same process.
+
+A page's visit is understood once: who asks is resolved once, everything it reads is one view of the store, and what
+belongs to one act is one transaction. Rules, limits and problems are those of the REST door, because the rows of the
+same table are run in the same way (:func:`service.rest.serving.understand`).
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import AsyncIterator, Callable, Iterable, Iterator, Mapping
+from contextlib import asynccontextmanager
+from dataclasses import dataclass, field, replace
+from typing import Any, TypeVar
+from urllib.parse import unquote, urlencode
+
+from anyio import CancelScope, CapacityLimiter, to_thread
+from pydantic_core import from_json
+from starlette.requests import Request
+
+from service.access.networks import network_of
+from service.access.resolve import Resolved
+from service.orders.errors import NotFound
+from service.rest.app import API
+from service.rest.operation import Answer, Operation, Received, Serving
+from service.rest.receiving import TooLarge
+from service.rest.serving import LARGE_BODY, address_of, problem_of, understand, who_asks, workshop_in
+from service.rest.table import OPERATIONS
+from service.rest.verbatim import adapter, dump
+from service.store.sharing import Shared
+from service.usecases.context import Compute
+
+T = TypeVar("T")
+ORDER_HEADER = "Slatproof-Order"
+# What of a visitor's request an operation may know; everything else is the page's own.
+PASSED_ON = ("cookie", "user-agent", "accept-language", "x-forwarded-for", "forwarded", "x-real-ip")
+
+
+class CallError(Exception):
+    """An operation said no.
+
+    Attributes:
+        status: HTTP status that the REST door gives.
+        problem: the body as RFC 9457 has it.
+    """
+
+    def __init__(self, status: int, problem: Mapping[str, Any]) -> None:
+        super().__init__(status, problem)
+        self.status = status
+        self.problem = problem
+
+    @property
+    def code(self) -> str:
+        """The last part of the problem's type (``"not-approved"``)."""
+        return str(self.problem.get("type", "")).rsplit("/", 1)[-1]
+
+    @property
+    def words(self) -> str:
+        """What to show to the person."""
+        title, detail = str(self.problem.get("title", "")), str(self.problem.get("detail", ""))
+        return detail or title or "The service could not answer. Try again in a moment."
+
+    @property
+    def fields(self) -> dict[str, str]:
+        """What is wrong by field."""
+        return {str(p["field"]): str(p["message"]) for p in self.problem.get("problems", ())}
+
+
+@dataclass(frozen=True)
+class Reply:
+    """What an operation gave.
+
+    Attributes:
+        json: its body as plain values; ``None`` where it has none.
+        cookies: ``Set-Cookie`` headers, to be handed on to the browser.
+    """
+
+    json: Any
+    cookies: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What a page asks of an operation.
+
+    Attributes:
+        method, path: as the reference names them, below ``/api/v1``.
+        order_id: which of the visitor's orders is meant.
+        bearer: the secret of a link to speak with, instead of the browser's cookies.
+        query: parameters of the query; a sequence for one that is given several times.
+        body: JSON values.
+        file: a file, for operations that take one.
+        revision: what the visitor saw (``If-Match``).
+        once: an idempotency key.
+    """
+
+    method: str
+    path: str
+    order_id: str | None = None
+    bearer: str | None = None
+    query: Mapping[str, Any] = field(default_factory=dict)
+    body: Any = None
+    file: Received | None = None
+    revision: int | None = None
+    once: str | None = None
+
+
+class InProcess:
+    """The table of operations, for the pages of this process."""
+
+    def __init__(self, serving: Serving, operations: Iterable[Operation] = OPERATIONS) -> None:
+        self._serving = serving
+        # Fixed parts before parameters, so that /orders/counts is not taken for an order.
+        self._operations = sorted(operations, key=lambda each: [p.startswith("{") for p in _parts(each.path)])
+
+    def visit(self, request: Request) -> Visit:
+        """The calls of one page request; to be closed when it is answered."""
+        return Visit(self._serving, self._find, request)
+
+    def _find(self, method: str, path: str) -> tuple[Operation, dict[str, str]]:
+        given = _parts(path)
+        for operation in self._operations:
+            parts = _parts(operation.path)
+            if operation.method == method and len(parts) == len(given):
+                pairs = list(zip(parts, given, strict=True))
+                if all(part == value or part.startswith("{") for part, value in pairs):
+                    return operation, {p[1:-1]: unquote(value) for p, value in pairs if p.startswith("{")}
+        raise NotFound("address")
+
+
+class Visit:
+    """One page request's calls, made one after another."""
+
+    def __init__(
+        self,
+        serving: Serving,
+        find: Callable[[str, str], tuple[Operation, dict[str, str]]],
+        request: Request,
+    ) -> None:
+        self._store = Shared(serving.ctx.store)
+        ctx = replace(serving.ctx, store=self._store, compute=_Aside(serving.ctx.compute, self._store))
+        self._serving = replace(serving, ctx=ctx)
+        self._find = find
+        self._request = request
+        self._known: dict[tuple[str | None, ...], Resolved] = {}
+        self._one = CapacityLimiter(1)
+        self._placed = False
+
+    async def call(self, asked: Asked) -> Reply:
+        """Run one operation. CallError."""
+        try:
+            operation, path = self._find(asked.method, asked.path)
+            inner = self._inner(asked, path)
+            if asked.file is not None:
+                if len(asked.file.data) > self._serving.upload_limit:
+                    raise TooLarge(self._serving.upload_limit)
+                async with self._serving.room.place(network_of(address_of(inner))):
+                    return await self._in_thread(lambda: self._run(operation, inner, asked.file))
+            body = None if operation.ask is None else json.dumps(asked.body, ensure_ascii=False).encode()
+            limit = LARGE_BODY if operation.large else self._serving.body_limit
+            if body is not None and len(body) > limit:
+                raise TooLarge(limit)
+            return await self._in_thread(lambda: self._run(operation, inner, body))
+        except Exception as error:  # noqa: BLE001 - as at the REST door, the one place where errors become answers
+            raise _call_error(error) from None
+
+    @asynccontextmanager
+    async def act(self) -> AsyncIterator[None]:
+        """The calls until the end are one act: all are kept, or, where one is refused, none. CallError."""
+        acting = self._store.acting()
+        await self._told(acting.__enter__)
+        try:
+            yield
+        except BaseException:
+            failed = sys.exc_info()
+            with CancelScope(shield=True):  # of somebody who has gone, too
+                await self._told(lambda: acting.__exit__(*failed))
+            raise
+        await self._told(lambda: acting.__exit__(None, None, None))
+
+    async def _told(self, run: Callable[[], object]) -> None:
+        """Run in a thread what begins or ends an act; what goes wrong there is answered like anything else."""
+        try:
+            await self._in_thread(run)
+        except CallError:
+            raise  # it was on its way already
+        except Exception as error:  # noqa: BLE001 - as in :meth:`call`
+            raise _call_error(error) from None
+
+    async def rest(self) -> None:
+        """End the view of the store and make place for others: this visit now waits for something else."""
+        if self._placed:
+            await to_thread.run_sync(self._store.let_go, limiter=self._one)
+            self._serving.threads.release_on_behalf_of(self)
+            self._placed = False
+
+    async def _in_thread(self, run: Callable[[], T]) -> T:
+        """In a thread, within the one place that a visit takes among the requests worked on at once.
+
+        Were a place taken for every call, visits that hold a view of the store would wait for places, and those
+        in places for a connection to the store.
+        """
+        if not self._placed:
+            await self._serving.threads.acquire_on_behalf_of(self)
+            self._placed = True
+        return await to_thread.run_sync(run, limiter=self._one)
+
+    def _run(self, operation: Operation, inner: Request, body: bytes | Received | None) -> Reply:
+        asks = self._who(operation, inner)
+        answer = operation.run(understand(operation, self._serving, inner, body, asks))
+        if operation.open and operation.method != "GET":
+            self._known.clear()  # it may have let somebody in or out
+        if not isinstance(answer, Answer):
+            raise LookupError(f"{operation.name} gives a file, which a browser asks for by its address")
+        cookies = tuple(value for name, value in answer.headers.items() if name.lower() == "set-cookie")
+        if operation.gives is None:
+            return Reply(None, cookies)
+        return Reply(from_json(answer.written or dump(adapter(operation.gives), answer.body)), cookies)
+
+    def _who(self, operation: Operation, inner: Request) -> Resolved:
+        workshop = workshop_in(operation, inner)
+        key = (inner.headers.get(ORDER_HEADER), inner.headers.get("authorization"), workshop)
+        if key not in self._known:
+            self._known[key] = who_asks(self._serving.ctx, inner, workshop)
+        return self._known[key]
+
+    def _inner(self, asked: Asked, path: Mapping[str, str]) -> Request:
+        headers = dict(self._headers(asked))
+        return Request(
+            {
+                **{name: self._request.scope.get(name) for name in ("scheme", "server", "client")},
+                "state": self._request.scope.get("state") or {},
+                "type": "http",
+                "method": asked.method,
+                "path": API + asked.path,
+                "path_params": dict(path),
+                "query_string": urlencode(asked.query, doseq=True).encode(),
+                "headers": [
+                    (name.lower().encode("latin-1"), v.encode("latin-1")) for name, v in headers.items()
+                ],
+            }
+        )
+
+    def _headers(self, asked: Asked) -> Iterator[tuple[str, str]]:
+        sent = self._request.headers
+        yield "host", sent.get("host", "localhost")
+        for name in PASSED_ON:
+            if name in sent and not (name == "cookie" and asked.bearer):
+                yield name, sent[name]
+        if asked.bearer:
+            yield "Authorization", f"Bearer {asked.bearer}"
+        if asked.order_id is not None:
+            yield ORDER_HEADER, asked.order_id
+        if asked.revision is not None:
+            yield "If-Match", f'"{asked.revision}"'
+        if asked.once:
+            yield "Idempotency-Key", asked.once
+
+
+def _call_error(error: Exception) -> CallError:
+    answer = problem_of(error)
+    return CallError(answer.status_code, from_json(bytes(answer.body) or b"{}"))
+
+
+def _parts(path: str) -> list[str]:
+    return path.split("/")
+
+
+class _Aside:
+    """Computing, before which the visit's view of the store ends: nobody's long work keeps a connection."""
+
+    def __init__(self, compute: Compute, store: Shared) -> None:
+        self._compute = compute
+        self._store = store
+
+    def run(self, function: Callable[..., T], *args: Any, **how: Any) -> T:
+        """See ``service.usecases.context.Compute``."""
+        self._store.let_go()
+        return self._compute.run(function, *args, **how)
+
+    def run_each(self, function: Callable[..., T], calls: Iterable[tuple[Any, ...]]) -> Iterator[T]:
+        """See ``service.usecases.context.Compute``."""
+        self._store.let_go()
+        return self._compute.run_each(function, calls)

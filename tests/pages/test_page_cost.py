@@ -1,0 +1,147 @@
+"""What an order's pages cost: bytes, statements, and how often it is asked who is there."""
+
+from __future__ import annotations
+
+import gzip
+import re
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from html import unescape
+
+import pytest
+import sqlalchemy as sa
+
+from service.rest.kept import KeptBodies
+from tests.bench.service_shop import LINES
+from tests.running import Caller, Running, art, carvings, revision
+
+# Targets of the project's own; what is counted is what the page's own thread asks of the database, BEGIN apart.
+CLIENT_STATEMENTS, CLIENT_PLAIN, CLIENT_PACKED = 12, 200_000, 60_000
+BENCH_STATEMENTS, BENCH_PLAIN = 20, 120_000
+
+
+@dataclass
+class Asked:
+    """Statements of requests, in their order."""
+
+    every: list[str] = field(default_factory=list)
+
+    @property
+    def statements(self) -> list[str]:
+        return [text for text in self.every if not text.startswith("BEGIN")]
+
+    @property
+    def who(self) -> int:
+        """How often it was asked who is there."""
+        return sum("FROM sessions" in text for text in self.every)
+
+    @property
+    def transactions(self) -> int:
+        return len(self.every) - len(self.statements)
+
+
+@contextmanager
+def watched(running: Running) -> Iterator[Asked]:
+    """What requests ask of the database meanwhile; mail and the workers' beats are not theirs."""
+    asked = Asked()
+
+    def note(_connection, _cursor, statement, *_more):
+        if threading.current_thread().name.startswith("AnyIO"):
+            asked.every.append(statement)
+
+    engine = running.service.database.engine
+    sa.event.listen(engine, "before_cursor_execute", note)
+    try:
+        yield asked
+    finally:
+        sa.event.remove(engine, "before_cursor_execute", note)
+
+
+@dataclass(frozen=True)
+class Order:
+    id: str
+    client: Caller
+    """With the cookie of its browser."""
+    api: Caller
+
+
+@pytest.fixture(scope="module")
+def order(running: Running) -> Order:
+    """One with six proofs, most of which have many findings."""
+    placed = running.caller().send_order(lines=LINES)
+    api, order_id = running.caller(placed["link_token"]), placed["order"]["id"]
+    api.upload(order_id, "crest.svg", art("crest.svg"), [c["id"] for c in carvings(placed["order"])])
+    settled = api.settled(order_id, seconds=300)
+    assert sum(len(c["proof"]["check"]["findings"]) for c in carvings(settled)) > 100
+    browser = running.caller(follow_redirects=True)
+    assert browser.get(f"/link/{placed['link_token']}").status_code == 200
+    return Order(order_id, browser, api)
+
+
+@pytest.mark.parametrize("page", ["", "/proof"])
+@pytest.mark.parametrize("look", ["first", "again"])
+def test_the_clients_pages_are_light(running, order, page, look, monkeypatch):
+    order.client.get(f"/order/{order.id}{page}")  # what would help has been worked out
+    if look == "first":
+        monkeypatch.setattr(KeptBodies, "get", lambda *_: None)
+    with watched(running) as asked:
+        answer = order.client.get(f"/order/{order.id}{page}")
+    assert answer.status_code == 200
+    assert asked.who == 1
+    assert len(answer.content) <= CLIENT_PLAIN
+    assert len(gzip.compress(answer.content)) <= CLIENT_PACKED
+    if page == "":
+        assert len(asked.statements) <= CLIENT_STATEMENTS, asked.statements
+        assert asked.transactions == 1
+    else:  # it shows a price, which is kept when it is first shown
+        assert len(asked.statements) <= BENCH_STATEMENTS, asked.statements
+
+
+def test_the_bench_page_is_light(running, order):
+    maker = running.maker()
+    for _ in range(2):
+        with watched(running) as asked:
+            answer = maker.get(f"/bench/orders/{order.id}")
+        assert answer.status_code == 200
+        assert asked.who == 1
+        assert len(answer.content) <= BENCH_PLAIN
+        assert len(asked.statements) <= BENCH_STATEMENTS, asked.statements
+
+
+def test_nothing_found_is_left_out_of_the_pages(running, order):
+    """The order's page marks every place and says where all are put into words; that page has them all."""
+    found = [c["proof"]["check"]["findings"] for c in carvings(order.api.order(order.id))]
+    short, whole = (unescape(order.client.get(f"/order/{order.id}{page}").text) for page in ("", "/proof"))
+    assert max(map(len, found)) > 50
+    for findings in found:
+        for finding in findings:
+            assert finding["message"] in whole
+    assert "All " in short
+    assert short.count('class="casing"') < whole.count('class="casing"') == sum(map(len, found))
+
+
+def test_an_act_that_is_refused_at_its_end_has_not_begun(running):
+    """A change asked for with words that are too long: the draft has not been sent in, its proof not offered."""
+    placed = running.caller().send_order()
+    api, order_id = running.caller(placed["link_token"]), placed["order"]["id"]
+    api.upload(order_id, "crest.svg", art("crest.svg"), [c["id"] for c in carvings(placed["order"])])
+    before = api.settled(order_id)
+    assert before["state"] == "draft"
+    browser = running.caller(follow_redirects=True, headers={"Sec-Fetch-Site": "same-origin"})
+    page = browser.get(f"/link/{placed['link_token']}").text
+    carving = carvings(before)[0]
+    sent = {
+        "form_token": re.search(r'name="form_token" value="([^"]+)"', page)[1],
+        "revision": str(before["revision"]),
+        "shown": f"{carving['id']}:{carving['proof']['digest']}:{carving['proof']['picture']}",
+        "words": "larger " * 2000,
+    }
+    refused = browser.post(f"/order/{order_id}/change", data=sent)
+    assert refused.status_code == 422
+    assert api.order(order_id) == before
+    taken = browser.post(f"/order/{order_id}/change", data=sent | {"words": "A little larger, please."})
+    assert taken.status_code == 200
+    assert api.order(order_id)["state"] == "submitted"
+    assert revision(api.order(order_id)) != revision(before)
