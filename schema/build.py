@@ -12,21 +12,11 @@ from anyio import CapacityLimiter
 from graphql import GraphQLError, GraphQLNamedType
 from strawberry.extensions import MaskErrors
 from strawberry.schema.config import StrawberryConfig
-from strawberry.tools import merge_types
 
 from schema.admission import Admission
 from schema.context import Denied
 from schema.executing import Executor
-from schema.mutations.approving import ApprovingMutations
-from schema.mutations.cutting import CuttingMutations
-from schema.mutations.machine import MachineMutations
-from schema.mutations.marks import MarkMutations
-from schema.mutations.ordering import OrderingMutations
-from schema.mutations.prices import PricesMutations
-from schema.mutations.producing import ProducingMutations
-from schema.mutations.shop import ShopMutations
-from schema.mutations.suites import SuiteMutations
-from schema.mutations.upkeep import UpkeepMutations
+from schema.mutations import mutation_type
 from schema.outcomes import Refusal
 from schema.queries import Query
 from schema.subscriptions import Subscription
@@ -50,22 +40,10 @@ class Schema(strawberry.Schema):
 @cache
 def build_schema() -> strawberry.Schema:
     """The one schema."""
-    parts = (
-        OrderingMutations,
-        CuttingMutations,
-        ApprovingMutations,
-        ProducingMutations,
-        ShopMutations,
-        PricesMutations,
-        UpkeepMutations,
-        SuiteMutations,
-        MachineMutations,
-        MarkMutations,
-    )
     documents = CapacityLimiter(_DOCUMENTS_AT_ONCE)
     schema = Schema(
         query=Query,
-        mutation=merge_types("Mutation", parts),
+        mutation=mutation_type(),
         subscription=Subscription,
         types=[Artwork, Batch, Carving, Job, Order, Proof, Reading, Refusal],
         execution_context_class=Executor,

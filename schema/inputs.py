@@ -1,22 +1,32 @@
-"""What mutations take. The values are checked by the same models as at the REST door."""
+"""What the graph takes: inputs made from the models of the REST door, and checked by them."""
 
 from __future__ import annotations
 
+import inspect
+from collections.abc import Callable, Iterable
 from dataclasses import fields, is_dataclass
-from datetime import date
 from enum import Enum
-from typing import Any, TypeVar
+from inspect import get_annotations
+from typing import Annotated, Any, Literal, TypeVar, get_args, get_origin
 
 import strawberry
 from pydantic import ValidationError
+from pydantic.fields import FieldInfo
 from strawberry.scalars import JSON
 
-from schema.types.enums import CarvingState, OrderState
+from schema.types import enums  # noqa: F401 - makes them known
+from schema.types.made import graph_type, sentence
+from service.rest.asks import cutting, orders, prices, shop
 from service.rest.asks.base import Ask
 from service.rest.wrongs import invalid
 
 A = TypeVar("A", bound=Ask)
+T = TypeVar("T")
 UNSET: Any = strawberry.UNSET
+_made: dict[Any, Any] = {}
+"""Model of the REST door → the input that holds the same."""
+_models: dict[Any, type[Ask]] = {}
+"""The other way."""
 
 
 def checked(model: type[A], given: object) -> A:
@@ -29,122 +39,148 @@ def checked(model: type[A], given: object) -> A:
 
 def plain(value: object) -> Any:
     """An input as plain values; what was not given is left out."""
+    if isinstance(value, PointInput):
+        return [value.x, value.y]
     if is_dataclass(value) and not isinstance(value, type):
         given = {f.name: getattr(value, f.name) for f in fields(value)}
-        return {name: plain(item) for name, item in given.items() if item is not strawberry.UNSET}
+        return said(_models[type(value)], {k: v for k, v in given.items() if v is not UNSET})
     if isinstance(value, Enum):
         return value.value
-    return [plain(item) for item in value] if isinstance(value, list) else value
+    return [plain(item) for item in value] if isinstance(value, list | tuple) else value
 
 
-@strawberry.input
+def said(model: type[Ask], given: dict[str, Any]) -> dict[str, Any]:
+    """What is given of a model as plain values; null for what has a usual value means the usual value."""
+    asked = model.model_fields
+    nullable = {name for name, field in asked.items() if type(None) in get_args(field.annotation)}
+    return {name: plain(v) for name, v in given.items() if v is not None or name in nullable}
+
+
+def input_of(model: Any) -> Any:
+    """The input that holds what a model takes; JSON for those that are too large for the graph's types."""
+    return _made.get(model, JSON)
+
+
+def takes(model: type[Ask], *, without: Iterable[str] = ()) -> Callable[[type[T]], type[T]]:
+    """Make a class the input that holds what a model of the REST door takes.
+
+    What may be left out there may be left out here; its limits are told in words.
+    """
+
+    hidden = frozenset(without)
+
+    def make(made: type[T]) -> type[T]:
+        own = get_annotations(made)
+        theirs = {name: field for name, field in model.model_fields.items() if name not in {*hidden, *own}}
+        made.__annotations__ = {name: taken_as(name, field) for name, field in theirs.items()} | own
+        for name, field in theirs.items():
+            left_out = {} if field.is_required() else {"default": UNSET}
+            setattr(made, name, strawberry.field(description=told(field) or None, **left_out))
+        made.__doc__ = made.__doc__ or inspect.cleandoc(model.__doc__ or "")
+        _made[model] = taken = strawberry.input(made)
+        _models[taken] = model
+        return taken
+
+    return make
+
+
+def taken_as(name: str, field: FieldInfo) -> Any:
+    """The graph's type for what a model's field takes; what may be left out may be null too."""
+    kind = _taken(name, field.annotation)
+    optional = not field.is_required() and type(None) not in get_args(kind)
+    return kind | None if optional else kind
+
+
+def _taken(name: str, hint: Any) -> Any:
+    origin, args = get_origin(hint), get_args(hint)
+    if hint in _made:
+        return _made[hint]
+    if origin is Annotated:
+        return _taken(name, args[0])
+    if type(None) in args:
+        (inner,) = (each for each in args if each is not type(None))
+        return _taken(name, inner) | None
+    if origin is tuple:
+        return list[_taken(name, args[0])] if args[-1] is ... else PointInput  # type: ignore[misc]
+    return graph_type(name, hint)
+
+
+def told(field: FieldInfo) -> str:
+    """What is said of a field: what it means, and its limits."""
+    limits = {type(each).__name__: each for each in field.metadata}
+    words = [sentence(field.description or "")]
+    choices = _choices(field.annotation)
+    if choices:
+        words.append(f"{', '.join(f'`{each}`' for each in choices)}.")
+    longest = limits.get("MaxLen") or limits.get("StringConstraints")
+    if longest is not None and longest.max_length is not None:
+        of = " characters" if str in (field.annotation, *get_args(field.annotation)) else ""
+        words.append(f"At most {longest.max_length:,}{of}.")
+    if "Ge" in limits and "Le" in limits:
+        words.append(f"From {limits['Ge'].ge:,} to {limits['Le'].le:,}.")
+    return " ".join(filter(None, words))
+
+
+def _choices(hint: Any) -> tuple[str, ...]:
+    """The texts that may be chosen from, of one choice or of each in a list."""
+    if get_origin(hint) is tuple:
+        return _choices(get_args(hint)[0])
+    return get_args(hint) if get_origin(hint) is Literal else ()
+
+
+@takes(orders.ContactAsk)
 class ContactInput:
     """Whom to reach about an order."""
 
-    name: str = ""
-    email: str = ""
-    phone: str = ""
-    organisation: str = ""
 
-
-@strawberry.input
+@takes(orders.LineAsk)
 class LineInput:
     """So many pieces of one model, with art on some of its slats; `id` keeps a line when amending."""
 
-    model_key: str
-    quantity: int
-    slats: list[str] = strawberry.field(default_factory=list)
-    note: str = ""
-    id: strawberry.ID | None = None
 
-
-@strawberry.input
+@takes(orders.OrderAsk)
 class OrderInput:
     """An order as asked for; amending replaces all of it."""
 
-    contact: ContactInput = strawberry.field(default_factory=ContactInput)
-    lines: list[LineInput] = strawberry.field(default_factory=list)
-    needed_by: date | None = None
-    rights_granted: bool = False
-    note: str = ""
 
-
-@strawberry.input
+@takes(orders.OrdersQuery, without=("first", "after"))
 class OrderFilterInput:
     """Which orders; everything given must hold."""
 
-    state: list[OrderState] = strawberry.field(default_factory=list)
-    carving_state: list[CarvingState] = strawberry.field(default_factory=list)
-    verdict: list[str] = strawberry.field(default_factory=list)
-    needed_from: date | None = None
-    needed_until: date | None = None
-    words: str = ""
-    order_by: str = strawberry.field(default="newest", description="`newest` or `needed-by`.")
 
-
-@strawberry.input
+@takes(cutting.PlacementAsk)
 class PlacementInput:
     """Where art lies on a slat: its centre in slat mm, mm per outline unit, degrees counter-clockwise."""
 
-    x: float
-    y: float
-    scale: float
-    rotation_deg: float = 0.0
-    mirrored: bool = False
 
-
-@strawberry.input
+@takes(cutting.CutAsk)
 class CutInput:
     """What to change of a cut; what is left out stays. Anything but `slatKey` is the maker's to change."""
 
-    slat_key: str | None = UNSET
-    bit_key: str | None = UNSET
-    thickness: float | None = UNSET
-    allowances: JSON | None = UNSET
 
-
-@strawberry.input
+@takes(cutting.WishesAsk)
 class WishesInput:
     """How a file should be read."""
 
-    shade: int = 0
-    invert: bool | None = None
-    inks: list[int] | None = None
-    page: int = 0
-    straighten: bool = False
 
-
-@strawberry.input
+@takes(cutting.SuiteShownAsk)
 class SuiteShownInput:
     """The whole list or picture that the person had before their eyes, by its digest."""
 
-    suite_id: strawberry.ID
-    digest: str
 
-
-@strawberry.input
+@takes(cutting.ShownAsk)
 class ShownInput:
     """What the person had before their eyes: refused unless it is the current proof."""
 
-    carving_id: strawberry.ID
-    digest: str
-    picture: str
 
-
-@strawberry.input
+@takes(prices.AcceptedAsk)
 class AcceptedInput:
     """Remarks of one proof that are accepted with a signature, by name."""
 
-    carving_id: strawberry.ID
-    remarks: list[str]
 
-
-@strawberry.input
+@takes(prices.AcceptedKindsAsk)
 class AcceptedKindsInput:
     """Kinds of remarks that are accepted with a signature, on whichever parts of the suite they are."""
-
-    suite_id: strawberry.ID
-    kinds: list[str]
 
 
 @strawberry.input
@@ -155,42 +191,16 @@ class PointInput:
     y: float
 
 
-@strawberry.input
+@takes(shop.AllowancesAsk)
 class AllowancesInput:
     """What a shop allows for; what is left out takes the usual value."""
 
-    sanding: float | None = UNSET
-    sanding_made_up: bool | None = UNSET
-    unevenness: float | None = UNSET
-    least_depth: float | None = UNSET
-    land_along: float | None = UNSET
-    land_across: float | None = UNSET
-    depth_limit_share: float | None = UNSET
-    least_wood: float | None = UNSET
-    edge_margin: float | None = UNSET
-    keep_out_margin: float | None = UNSET
-    end_margin: float | None = UNSET
-    feed: float | None = UNSET
-    plunge: float | None = UNSET
-    pass_depth: float | None = UNSET
-    coarsest_pixel: float | None = UNSET
 
-
-@strawberry.input
+@takes(shop.WorkshopAsk)
 class WorkshopInput:
     """A workshop's own settings; saving replaces all of them."""
 
-    name: str
-    allowances: AllowancesInput
-    usual_bit: str
-    retention_days: int = 365
 
-
-@strawberry.input
+@takes(shop.BitAsk)
 class BitInput:
     """A V-bit; what is left out takes the usual value."""
-
-    angle_deg: float | None = UNSET
-    tip_flat: float | None = UNSET
-    diameter: float | None = UNSET
-    height: float | None = UNSET

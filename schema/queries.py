@@ -8,9 +8,9 @@ import strawberry
 from anyio import to_thread
 from strawberry.scalars import JSON
 
+from schema.attempt import attempt
 from schema.context import Info
 from schema.inputs import CutInput, OrderFilterInput, PlacementInput, checked, plain
-from schema.mutations.outcome import attempt
 from schema.outcomes import Conflict, Invalid, NotAllowed, NotFound, Stale, TooMany
 from schema.paging import After, Connection, First, connection_of, page_ask
 from schema.types.batches import Batch
@@ -203,7 +203,7 @@ class Query:
         }
         done = await attempt(
             info.context,
-            lambda ctx, actor: cutting.try_cut(ctx, actor, carving_id, checked(TrialAsk, given).trial()),
+            lambda ctx, actor: cutting.try_cut(ctx, actor, carving_id, checked(TrialAsk, given).value()),
         )
         if isinstance(done, Judged):
             return Trial(

@@ -17,6 +17,7 @@ from service.orders.definition import Trait, defined
 
 T = TypeVar("T")
 _SCALARS = frozenset({str, int, float, bool, date, datetime})
+_UNITS = frozenset({"mm", "ems"})
 _made: dict[Any, Any] = {}
 """Value type → the type of the graph that shows it."""
 
@@ -76,4 +77,6 @@ def _named(hint: Any) -> Any:
 
 def sentence(words: str) -> str:
     """A definition's description as a sentence, as the graph's descriptions are."""
+    if words in _UNITS:
+        return f"In {words}."
     return words[:1].upper() + words[1:].rstrip(".") + "." if words else ""

@@ -94,8 +94,8 @@ def _operation(op: Operation, schemas: dict[Key, Any]) -> dict[str, Any]:
         "parameters": [*_path_parameters(op.path), *_query_parameters(op), *_header_parameters(op)],
         "responses": _responses(op, schemas),
     }
-    if op.more:
-        described["description"] = op.more
+    if op.more or op.at_rest:
+        described["description"] = " ".join(filter(None, (op.more, op.at_rest)))
     if op.ask is not None:
         schema = schemas[op.name, "validation"]
         described["requestBody"] = {"required": True, "content": {"application/json": {"schema": schema}}}

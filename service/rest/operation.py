@@ -7,11 +7,11 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from anyio import CapacityLimiter
-from pydantic import BaseModel
 from starlette.requests import Request
 
 from service.access.resolve import Resolved
 from service.orders.actors import Actor
+from service.rest.asks.base import Ask
 from service.rest.kept import KeptBodies
 from service.rest.room import Room
 from service.usecases.answers import BlobFile
@@ -130,9 +130,12 @@ class Operation:
         public: a visitor of the workshop in the path may call it.
         open: needs nobody at all (signing in); ``Call.actor`` is then a visitor of no workshop.
         unready: may be called before a second step that is asked of everybody is set up.
+        graph: the same as a mutation: ``""`` with the body's fields as arguments, otherwise the name of the one
+            argument that holds the body; ``None`` for none.
         large: takes whole drawings as JSON, so more than other bodies may hold.
         problems: codes of the problems it may answer with, besides those every operation may.
-        more: what the reference says beyond ``does``.
+        more: what the references of both doors say beyond ``does``.
+        at_rest: what else that of the REST door says.
     """
 
     method: str
@@ -141,8 +144,8 @@ class Operation:
     does: str
     tag: str
     run: Handler
-    query: type[BaseModel] | None = None
-    ask: type[BaseModel] | None = None
+    query: type[Ask] | None = None
+    ask: type[Ask] | None = None
     gives: Any = None
     status: int = 200
     file: tuple[str, ...] = ()
@@ -153,5 +156,7 @@ class Operation:
     open: bool = False
     unready: bool = False
     large: bool = False
+    graph: str | None = None
     problems: tuple[str, ...] = ()
     more: str = ""
+    at_rest: str = ""

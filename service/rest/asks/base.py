@@ -23,11 +23,11 @@ class Ask(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True)
     makes: ClassVar[Any] = None
-    """The value type of the rules or the engine that it asks for; ``None`` for plain values."""
+    """The value type of the rules or the engine that it asks for; ``None`` where it is taken as it is."""
 
     def value(self) -> Any:
-        """As the use cases take it: the value it makes, made of the values within."""
-        return self.makes(**self.values())
+        """As the use cases take it: the value it makes, made of the values within; itself where it makes none."""
+        return self if self.makes is None else self.makes(**self.values())
 
     def values(self) -> dict[str, Any]:
         """Field → value, as the use cases take them."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated
 
 from pydantic import Field
 
@@ -23,19 +23,19 @@ class CarvingsQuery(Ask):
 class PlacementAsk(Ask):
     """Where the art lies: its centre in slat mm, mm per outline unit, turned counter-clockwise."""
 
+    makes = Placement
+
     x: Millimetres
     y: Millimetres
     scale: Annotated[float, Field(gt=0, lt=1e6, allow_inf_nan=False)]
     rotation_deg: Annotated[float, Field(ge=-360, le=360, allow_inf_nan=False)] = 0.0
     mirrored: bool = False
 
-    def placement(self) -> Placement:
-        """As the engine takes it."""
-        return Placement(**self.model_dump())
-
 
 class CutAsk(Ask):
     """What to change of a cut; what is left out stays. Anything but `slat_key` is the maker's to change."""
+
+    makes = CutChange
 
     slat_key: Key | None = None
     bit_key: Key | None = None
@@ -44,10 +44,6 @@ class CutAsk(Ask):
         dict[str, bool | float] | None,
         Field(max_length=40, description="the whole set for this carving; empty takes the workshop's again"),
     ] = None
-
-    def change(self) -> CutChange:
-        """As the use cases take it."""
-        return CutChange(**self.model_dump())
 
 
 class TrialAsk(Ask):
@@ -60,14 +56,16 @@ class TrialAsk(Ask):
     ] = False
     picture: Annotated[bool, Field(description="draw it too; takes longer")] = False
 
-    def trial(self) -> Trial:
+    def value(self) -> Trial:
         """As the use cases take it."""
-        laid = self.placement.placement() if self.placement else None
-        return Trial(laid, self.change.change(), self.largest)
+        given = self.values()
+        return Trial(given["placement"], given["change"], given["largest"])
 
 
 class WishesAsk(Ask):
     """How the file should be read."""
+
+    makes = Wishes
 
     shade: Annotated[
         int, Field(ge=-3, le=3, description="less (−) or more (+) of the picture becomes art")
@@ -79,10 +77,6 @@ class WishesAsk(Ask):
         bool, Field(description="turn a crooked scan upright, make a sheet photographed at an angle square")
     ] = False
 
-    def wishes(self) -> Wishes:
-        """As the engine takes them."""
-        return Wishes(**self.model_dump())
-
 
 class UseArtworkAsk(Ask):
     """Which of the order's files."""
@@ -93,39 +87,30 @@ class UseArtworkAsk(Ask):
 class ShownAsk(Ask):
     """What the person had before their eyes: refused unless it is the current proof."""
 
+    makes = Shown
+
     carving_id: Id
     digest: Digest
     picture: Digest
-
-    def shown(self) -> Shown:
-        """As the use cases take it."""
-        return Shown(self.carving_id, self.digest, self.picture)
 
 
 class SuiteShownAsk(Ask):
     """The whole list or picture that the person had before their eyes, by its digest."""
 
+    makes = SuiteShown
+
     suite_id: Id
     digest: Digest
-
-    def shown(self) -> SuiteShown:
-        """As the use cases take it."""
-        return SuiteShown(self.suite_id, self.digest)
 
 
 class ProofsAsk(Ask):
     """The proofs, and whole lists and large pictures, decided about; at least one of either."""
 
-    shown: Annotated[tuple[ShownAsk, ...], Field(max_length=500)] = ()
-    whole: Annotated[tuple[SuiteShownAsk, ...], Field(max_length=100)] = ()
-
-    def all_shown(self) -> tuple[Shown, ...]:
-        """As the use cases take them."""
-        return tuple(one.shown() for one in self.shown)
-
-    def all_whole(self) -> tuple[SuiteShown, ...]:
-        """As the use cases take them."""
-        return tuple(one.shown() for one in self.whole)
+    shown: Annotated[tuple[ShownAsk, ...], Field(max_length=500, description="proofs decided about")] = ()
+    whole: Annotated[
+        tuple[SuiteShownAsk, ...],
+        Field(max_length=100, description="whole lists and large pictures decided about"),
+    ] = ()
 
 
 class FeasibilityAsk(ProofsAsk):
@@ -146,7 +131,9 @@ class ChangeRequestAsk(Ask):
 
     shown: ShownAsk
     words: Reason
-    place: tuple[Millimetres, Millimetres] | None = None
+    place: Annotated[
+        tuple[Millimetres, Millimetres] | None, Field(description="what it is about, slat mm")
+    ] = None
 
 
 class RejectionAsk(Ask):
@@ -160,9 +147,3 @@ class BatchAsk(Ask):
     """Which released orders."""
 
     order_ids: Annotated[tuple[Id, ...], Field(min_length=1, max_length=200)]
-
-
-class DrawingPath(Ask):
-    """Which form of drawing."""
-
-    form: Literal["svg", "dxf", "pdf"]

@@ -17,6 +17,8 @@ _Minutes = Annotated[float, Field(ge=0, le=1_440, allow_inf_nan=False)]
 class MachineAsk(Ask):
     """What a batch's drawings and sheets, and the plan of boards and days, are made for."""
 
+    makes = Machine
+
     quarter_turns: Annotated[int, Field(ge=0, le=3, description="of drawings, to the left")] = 0
     mirrored: bool = False
     zero: Annotated[Zero, Field(description="where a drawing's zero lies")] = "slat"
@@ -30,7 +32,3 @@ class MachineAsk(Ask):
     end_trim: _Mm = 12.7
     day_minutes: Annotated[_Minutes, Field(description="at work in a day")] = 420.0
     load_minutes: Annotated[_Minutes, Field(description="to fix one carved board")] = 5.0
-
-    def machine(self) -> Machine:
-        """As the rules take it."""
-        return Machine(**self.model_dump())

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Any
 
 from pydantic import Field
 
@@ -16,29 +16,27 @@ from service.usecases.pricing import PricesContent
 class PriceAsk(Ask):
     """One price, in whole minor units of the list's currency."""
 
+    makes = PriceEntry
     key: Annotated[Key, Field(description="names it within the list; a quote's line points at it")]
     kind: Annotated[PriceKind, Field(description="what is counted")]
     price: Annotated[int, Field(ge=0, lt=DEAREST, description="minor units for one of it")]
     subject: Annotated[Key | None, Field(description="of a model or a slat; left out for all")] = None
     words: ShortText = ""
 
-    def entry(self) -> PriceEntry:
-        """As the rules take it."""
-        return PriceEntry(self.key, self.kind, self.price, self.subject or "", self.words)
+    def values(self) -> dict[str, Any]:
+        """Field → value; of all models or slats where none is named."""
+        return super().values() | {"subject": self.subject or ""}
 
 
 class PricesAsk(Ask):
     """A price list; saving makes a new version of all of it."""
 
+    makes = PricesContent
+
     currency: Annotated[str, Field(pattern=r"^[A-Z]{3}$", description="ISO 4217")]
     minor_digits: Annotated[int, Field(ge=0, le=4, description="decimals of the currency")] = 2
     rounding: Annotated[Rounding, Field(description="of each line of a quote, once")] = Rounding.HALF_EVEN
     entries: Annotated[tuple[PriceAsk, ...], Field(max_length=200)]
-
-    def content(self) -> PricesContent:
-        """As the use cases take it."""
-        entries = tuple(price.entry() for price in self.entries)
-        return PricesContent(self.currency, self.minor_digits, self.rounding, entries)
 
 
 class AcceptedAsk(Ask):
@@ -73,6 +71,7 @@ class SignatureAsk(ProofsAsk):
         Field(description="`digest` of the quote that was shown; needed where the workshop has prices"),
     ] = None
 
+    @property
     def accepting(self) -> Accepting:
         """As the use cases take it."""
         return Accepting(

@@ -30,6 +30,7 @@ def _like(kind: type[Any], name: str, words: str) -> type[Ask]:
         if f.name != "key"
     }
     made: type[Ask] = create_model(name, __base__=Ask, __doc__=words, **given)
+    made.makes = None if "key" in hints else kind  # a key comes with the address
     return made
 
 
@@ -120,26 +121,18 @@ class ModelAsk(Ask):
 class WorkshopAsk(Ask):
     """A workshop's own settings; saving replaces all of them."""
 
+    makes = WorkshopContent
+
     name: Annotated[str, Field(min_length=1, max_length=200)]
     allowances: AllowancesAsk  # type: ignore[valid-type]
     usual_bit: Key
     retention_days: Annotated[int, Field(ge=1, le=36_500)] = 365
-
-    def content(self) -> WorkshopContent:
-        """As the use cases take it."""
-        allowances = Allowances(**self.allowances.model_dump())  # type: ignore[attr-defined]
-        return WorkshopContent(self.name, allowances, self.usual_bit, self.retention_days)
 
 
 class RetirementAsk(Ask):
     """Whether it is kept for old orders only."""
 
     retired: bool
-
-
-def bit_of(key: str, ask: Any) -> Bit:
-    """A bit from what was asked."""
-    return Bit(key, **ask.model_dump())
 
 
 def _placed(ask: SlatAsk, field: str) -> PlacedSlat:

@@ -10,7 +10,6 @@ from pydantic import Field, StringConstraints
 
 from artwork.lettering.field import Field as TextField
 from service.orders.errors import Invalid, Problem
-from service.orders.suites import SuiteShown
 from service.rest.asks.base import Ask, Id, Key, Millimetres, ShortText
 from service.rest.asks.cutting import PlacementAsk, SuiteShownAsk
 from service.usecases.suites import AcrossContent, NamesContent
@@ -66,7 +65,7 @@ class NamesAsk(Ask):
         float, Field(ge=-360, le=360, description="direction of reading where no place is given")
     ] = 0.0
 
-    def content(self) -> NamesContent:
+    def value(self) -> NamesContent:
         """As the use cases take it. Invalid."""
         try:
             table = base64.b64decode(self.table, validate=True)
@@ -88,6 +87,8 @@ class NamesAsk(Ask):
 class AcrossAsk(Ask):
     """One picture over several slats of a line."""
 
+    makes = AcrossContent
+
     line_id: Id
     reading_id: Annotated[Id, Field(description="of one of the order's files, read already")]
     slats: Annotated[tuple[Key, ...], Field(min_length=2, max_length=64)]
@@ -98,18 +99,9 @@ class AcrossAsk(Ask):
         False
     )
 
-    def content(self) -> AcrossContent:
-        """As the use cases take it."""
-        placement = None if self.placement is None else self.placement.placement()
-        return AcrossContent(self.line_id, self.reading_id, self.slats, placement, self.without_slivers)
-
 
 class TogetherAsk(Ask):
     """Remarks of a whole list or picture that the client accepts, by their kind."""
 
     whole: SuiteShownAsk
     kinds: Annotated[tuple[Annotated[str, Field(max_length=100)], ...], Field(min_length=1, max_length=50)]
-
-    def shown(self) -> SuiteShown:
-        """As the use cases take it."""
-        return self.whole.shown()

@@ -8,6 +8,7 @@ from service.rest.asks.prices import SignatureAsk
 from service.rest.bodies.orders import OrderBody, ProofBody, proof_body
 from service.rest.doors.ordering import whole
 from service.rest.operation import Answer, Call, Operation
+from service.rest.use import Does
 from service.usecases import approving, looking
 
 TAG = "Proofs and decisions"
@@ -26,45 +27,6 @@ def _list(call: Call) -> Answer:
         raise NotFound("carving")
     proofs = looking.proofs_by_carving_ids(call.ctx, call.actor, [carving])[0]
     return Answer(tuple(proof_body(proof) for proof in proofs))
-
-
-def _offer(call: Call) -> Answer:
-    shown, together = call.ask.all_shown(), call.ask.all_whole()
-    return whole(approving.offer_proofs(call.ctx, call.actor, call.path["order"], shown, together))
-
-
-def _sign_off(call: Call) -> Answer:
-    ask = call.ask
-    signed = approving.sign_off(
-        call.ctx,
-        call.actor,
-        call.path["order"],
-        ask.all_shown(),
-        ask.quote or "",
-        whole=ask.all_whole(),
-        accepting=ask.accepting(),
-        draft_revision=ask.draft_revision,
-    )
-    return whole(signed)
-
-
-def _find_feasible(call: Call) -> Answer:
-    shown, words = call.ask.all_shown(), call.ask.words
-    order, together = call.path["order"], call.ask.all_whole()
-    return whole(approving.find_feasible(call.ctx, call.actor, order, shown, words, whole=together))
-
-
-def _waive(call: Call) -> Answer:
-    return whole(approving.waive(call.ctx, call.actor, call.ask.shown.shown(), call.ask.remarks))
-
-
-def _ask_change(call: Call) -> Answer:
-    ask = call.ask
-    return whole(approving.ask_for_change(call.ctx, call.actor, ask.shown.shown(), ask.words, ask.place))
-
-
-def _reject(call: Call) -> Answer:
-    return whole(approving.reject(call.ctx, call.actor, call.ask.shown.shown(), call.ask.reason))
 
 
 _REFUSALS = ("not-current", "wrong-state")
@@ -86,7 +48,8 @@ OPERATIONS = (
         "offerProofs",
         "Put checked proofs before the client for signing.",
         TAG,
-        _offer,
+        Does(approving.offer_proofs, whole),
+        graph="",
         ask=ProofsAsk,
         gives=OrderBody,
         problems=("will-not-carve", *_REFUSALS),
@@ -97,7 +60,8 @@ OPERATIONS = (
         "signOff",
         "Sign exactly these proofs, as the client.",
         TAG,
-        _sign_off,
+        Does(approving.sign_off, whole),
+        graph="",
         ask=SignatureAsk,
         gives=OrderBody,
         problems=("remarks-open", "quote-changed", "no-price", "stale", "will-not-carve", *_REFUSALS),
@@ -111,7 +75,8 @@ OPERATIONS = (
         "findFeasible",
         "Judge these proofs feasible, as the maker.",
         TAG,
-        _find_feasible,
+        Does(approving.find_feasible, whole),
+        graph="",
         ask=FeasibilityAsk,
         gives=OrderBody,
         problems=("will-not-carve", *_REFUSALS),
@@ -122,7 +87,8 @@ OPERATIONS = (
         "waiveRemarks",
         "Accept named remarks of one proof, as the client.",
         TAG,
-        _waive,
+        Does(approving.waive, whole),
+        graph="",
         ask=WaiverAsk,
         gives=OrderBody,
         problems=_REFUSALS,
@@ -134,7 +100,8 @@ OPERATIONS = (
         "askForChange",
         "Ask for a change of one proof, as the client.",
         TAG,
-        _ask_change,
+        Does(approving.ask_for_change, whole),
+        graph="",
         ask=ChangeRequestAsk,
         gives=OrderBody,
         problems=_REFUSALS,
@@ -145,7 +112,8 @@ OPERATIONS = (
         "rejectProof",
         "Reject one proof with a reason, as the maker.",
         TAG,
-        _reject,
+        Does(approving.reject, whole),
+        graph="",
         ask=RejectionAsk,
         gives=OrderBody,
         problems=_REFUSALS,

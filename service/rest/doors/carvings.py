@@ -9,6 +9,7 @@ from service.rest.bodies.orders import CarvingBody, OrderBody, carving_body
 from service.rest.bodies.work import CuresBody, JudgedBody, OrderCuresBody, cure_body, judged_body
 from service.rest.doors.ordering import whole
 from service.rest.operation import Answer, Call, Operation
+from service.rest.use import Does
 from service.usecases import artworks, cutting, looking
 from service.usecases.commands import Upload
 
@@ -40,33 +41,9 @@ def _get(call: Call) -> Answer:
     return Answer(carving_body(carving, reading, proof), carving.revision)
 
 
-def _read_again(call: Call) -> Answer:
-    wishes = call.ask.wishes()
-    return whole(artworks.read_again(call.ctx, call.actor, call.path["carving"], call.revision, wishes))
-
-
-def _use(call: Call) -> Answer:
-    artwork = call.ask.artwork_id
-    return whole(artworks.use_artwork(call.ctx, call.actor, call.path["carving"], call.revision, artwork))
-
-
 def _try(call: Call) -> Answer:
-    trial, picture = call.ask.trial(), call.ask.picture
+    trial, picture = call.ask.value(), call.ask.picture
     return Answer(judged_body(cutting.try_cut(call.ctx, call.actor, call.path["carving"], trial, picture)))
-
-
-def _place(call: Call) -> Answer:
-    placement = call.ask.placement()
-    return whole(cutting.place(call.ctx, call.actor, call.path["carving"], call.revision, placement))
-
-
-def _change(call: Call) -> Answer:
-    change = call.ask.change()
-    return whole(cutting.change_cut(call.ctx, call.actor, call.path["carving"], call.revision, change))
-
-
-def _check_again(call: Call) -> Answer:
-    return whole(cutting.check_again(call.ctx, call.actor, call.path["carving"], call.revision))
 
 
 def _cures(call: Call) -> Answer:
@@ -78,11 +55,6 @@ def _order_cures(call: Call) -> Answer:
     found = cutting.list_order_cures(call.ctx, call.actor, call.path["order"], call.query.carvings)
     bodies = {carving: tuple(cure_body(cure) for cure in cures) for carving, cures in found.items()}
     return Answer(OrderCuresBody(bodies))
-
-
-def _take_cure(call: Call) -> Answer:
-    code = call.path["code"]
-    return whole(cutting.apply_cure(call.ctx, call.actor, call.path["carving"], call.revision, code))
 
 
 _CARVING = "/carvings/{carving}"
@@ -123,12 +95,13 @@ OPERATIONS = (
         "readAgain",
         "Read the carving's file again with other wishes.",
         TAG,
-        _read_again,
+        Does(artworks.read_again, whole),
+        graph="wishes",
         ask=WishesAsk,
         gives=OrderBody,
         conditional=True,
         problems=_CHANGES,
-        more=_REVISION,
+        at_rest=_REVISION,
     ),
     Operation(
         "PUT",
@@ -136,12 +109,13 @@ OPERATIONS = (
         "useArtwork",
         "Put a file that the order already has on the carving.",
         TAG,
-        _use,
+        Does(artworks.use_artwork, whole),
+        graph="",
         ask=UseArtworkAsk,
         gives=OrderBody,
         conditional=True,
         problems=_CHANGES,
-        more=_REVISION,
+        at_rest=_REVISION,
     ),
     Operation(
         "POST",
@@ -160,12 +134,13 @@ OPERATIONS = (
         "placeArt",
         "Lay the art; a new proof follows.",
         TAG,
-        _place,
+        Does(cutting.place, whole),
+        graph="placement",
         ask=PlacementAsk,
         gives=OrderBody,
         conditional=True,
         problems=("no-outline", *_CHANGES),
-        more=_REVISION,
+        at_rest=_REVISION,
     ),
     Operation(
         "PATCH",
@@ -173,12 +148,13 @@ OPERATIONS = (
         "changeCut",
         "Change slat, bit, board or allowances; a new proof follows.",
         TAG,
-        _change,
+        Does(cutting.change_cut, whole),
+        graph="cut",
         ask=CutAsk,
         gives=OrderBody,
         conditional=True,
         problems=("slat-taken", *_CHANGES),
-        more=_REVISION,
+        at_rest=_REVISION,
     ),
     Operation(
         "POST",
@@ -186,11 +162,12 @@ OPERATIONS = (
         "checkAgain",
         "Make a new proof of the same cut under today's settings.",
         TAG,
-        _check_again,
+        Does(cutting.check_again, whole),
+        graph="",
         gives=OrderBody,
         conditional=True,
         problems=_CHANGES,
-        more=_REVISION,
+        at_rest=_REVISION,
     ),
     Operation(
         "GET",
@@ -220,10 +197,11 @@ OPERATIONS = (
         "takeCure",
         "Take one cure; a new proof follows.",
         TAG,
-        _take_cure,
+        Does(cutting.apply_cure, whole),
+        graph="",
         gives=OrderBody,
         conditional=True,
         problems=("cure-gone", *_CHANGES),
-        more=_REVISION,
+        at_rest=_REVISION,
     ),
 )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from service.rest.asks.machine import MachineAsk
 from service.rest.bodies.machine import MachineBody, WorkPlanBody, machine_body, work_plan_body
 from service.rest.operation import Answer, Call, Operation
+from service.rest.use import Does
 from service.usecases import machining, planning
 
 
@@ -13,8 +14,7 @@ def _get(call: Call) -> Answer:
     return Answer(machine_body(found), found.revision)
 
 
-def _save(call: Call) -> Answer:
-    saved = machining.save_machine(call.ctx, call.actor, call.ask.machine(), call.revision)
+def _saved(saved: machining.SetMachine) -> Answer:
     return Answer(machine_body(saved), saved.revision)
 
 
@@ -38,12 +38,13 @@ OPERATIONS = (
         "saveMachine",
         "Change how drawings lie on the machine, its bed, paper, boards and working hours.",
         "Settings",
-        _save,
+        Does(machining.save_machine, _saved),
+        graph="machine",
         ask=MachineAsk,
         gives=MachineBody,
         conditional=True,
         problems=("stale",),
-        more='`If-Match: "0"` saves the first. No proof changes by it, and what was released keeps its own.',
+        more="No proof changes by it, and what was released keeps its own. Revision 0 saves the first.",
     ),
     Operation(
         "GET",

@@ -6,10 +6,16 @@ from service.rest.asks.cutting import ShownAsk
 from service.rest.asks.marks import MarkApprovalAsk
 from service.rest.bodies.marks import MarkBody, MarksBody, OrderMarksBody, mark_body, order_mark_body
 from service.rest.operation import Answer, Call, Operation
+from service.rest.use import Does
 from service.usecases import marking
 from service.usecases.answers import BlobFile
+from service.usecases.marking import ShownMark
 
 TAG = "Settings"
+
+
+def _mark(shown: ShownMark) -> Answer:
+    return Answer(mark_body(shown))
 
 
 def _list(call: Call) -> Answer:
@@ -20,21 +26,6 @@ def _list(call: Call) -> Answer:
 def _of_order(call: Call) -> Answer:
     found = marking.list_order_marks(call.ctx, call.actor, call.path["order"])
     return Answer(OrderMarksBody(tuple(order_mark_body(each) for each in found)))
-
-
-def _propose(call: Call) -> Answer:
-    return Answer(mark_body(marking.propose_mark(call.ctx, call.actor, call.ask.shown())))
-
-
-def _approve(call: Call) -> Answer:
-    ask = call.ask
-    return Answer(
-        mark_body(marking.approve_mark(call.ctx, call.actor, call.path["mark"], ask.digest, ask.picture))
-    )
-
-
-def _end(call: Call) -> Answer:
-    return Answer(mark_body(marking.end_mark(call.ctx, call.actor, call.path["mark"])))
 
 
 def _picture(call: Call) -> BlobFile:
@@ -57,7 +48,8 @@ OPERATIONS = (
         "proposeMark",
         "Take the current proof of a draft's carving as the next version of the mark on its slat.",
         TAG,
-        _propose,
+        Does(marking.propose_mark, _mark),
+        graph="shown",
         ask=ShownAsk,
         gives=MarkBody,
         status=201,
@@ -70,7 +62,8 @@ OPERATIONS = (
         "approveMark",
         "Approve a version of a mark, with its remarks, by what was shown of it.",
         TAG,
-        _approve,
+        Does(marking.approve_mark, _mark),
+        graph="",
         ask=MarkApprovalAsk,
         gives=MarkBody,
         problems=("already-approved", "ended", "not-current", "will-not-carve", "mark-changed"),
@@ -83,7 +76,8 @@ OPERATIONS = (
         "endMark",
         "Carve a version of a mark no longer, in what is released from now on.",
         TAG,
-        _end,
+        Does(marking.end_mark, _mark),
+        graph="",
         gives=MarkBody,
     ),
     Operation(

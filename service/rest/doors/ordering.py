@@ -16,6 +16,7 @@ from service.rest.bodies.orders import (
 )
 from service.rest.kept import KeptBody
 from service.rest.operation import Answer, Call, Operation
+from service.rest.use import Does
 from service.rest.verbatim import adapter, dump
 from service.usecases import looking, ordering, producing
 from service.usecases.answers import PlacedOrder, WholeOrder
@@ -32,10 +33,6 @@ def whole(order: WholeOrder) -> Answer:
 def _placed(placed: PlacedOrder) -> Answer:
     order = placed.whole.order
     return Answer(new_order_body(placed), order.revision, order_url(order.id))
-
-
-def _place(call: Call) -> Answer:
-    return _placed(ordering.place_order(call.ctx, call.actor, call.ask.value(), call.once))
 
 
 def _list(call: Call) -> Answer:
@@ -62,43 +59,6 @@ def _activity(call: Call) -> Answer:
     return Answer(ActivityBody(looking.get_activity(call.ctx, call.actor, call.path["order"])))
 
 
-def _amend(call: Call) -> Answer:
-    content = call.ask.value()
-    return whole(ordering.amend_order(call.ctx, call.actor, call.path["order"], call.revision, content))
-
-
-def _submit(call: Call) -> Answer:
-    return whole(ordering.submit_order(call.ctx, call.actor, call.path["order"], call.revision))
-
-
-def _cancel(call: Call) -> Answer:
-    reason = call.ask.reason
-    return whole(ordering.cancel_order(call.ctx, call.actor, call.path["order"], call.revision, reason))
-
-
-def _reorder(call: Call) -> Answer:
-    return _placed(ordering.reorder(call.ctx, call.actor, call.path["order"], call.once))
-
-
-def _release(call: Call) -> Answer:
-    shown, together = call.ask.all_shown(), call.ask.all_whole()
-    order = call.path["order"]
-    return whole(producing.release(call.ctx, call.actor, order, call.revision, shown, whole=together))
-
-
-def _recall(call: Call) -> Answer:
-    reason = call.ask.reason
-    return whole(producing.recall(call.ctx, call.actor, call.path["order"], call.revision, reason))
-
-
-def _start(call: Call) -> Answer:
-    return whole(producing.start_production(call.ctx, call.actor, call.path["order"], call.revision))
-
-
-def _finish(call: Call) -> Answer:
-    return whole(producing.finish_production(call.ctx, call.actor, call.path["order"], call.revision))
-
-
 _ORDER = "/orders/{order}"
 _CHANGES = ("stale", "wrong-state")
 
@@ -109,7 +69,8 @@ OPERATIONS = (
         "placeOrder",
         "Place an order at a workshop; it starts as a draft.",
         TAG,
-        _place,
+        Does(ordering.place_order, _placed),
+        graph="order",
         ask=OrderAsk,
         gives=NewOrderBody,
         status=201,
@@ -154,7 +115,8 @@ OPERATIONS = (
         "amendOrder",
         "Replace what an order says.",
         TAG,
-        _amend,
+        Does(ordering.amend_order, whole),
+        graph="order",
         ask=OrderAsk,
         gives=OrderBody,
         conditional=True,
@@ -167,7 +129,8 @@ OPERATIONS = (
         "submitOrder",
         "Send a complete draft to the maker.",
         TAG,
-        _submit,
+        Does(ordering.submit_order, whole),
+        graph="",
         gives=OrderBody,
         conditional=True,
         problems=_CHANGES,
@@ -178,7 +141,8 @@ OPERATIONS = (
         "cancelOrder",
         "Cancel an order, with a reason.",
         TAG,
-        _cancel,
+        Does(ordering.cancel_order, whole),
+        graph="",
         ask=ReasonAsk,
         gives=OrderBody,
         conditional=True,
@@ -190,7 +154,8 @@ OPERATIONS = (
         "reorder",
         "Order the same again: a new draft, checked under today's settings.",
         TAG,
-        _reorder,
+        Does(ordering.reorder, _placed),
+        graph="",
         gives=NewOrderBody,
         status=201,
         once=True,
@@ -202,7 +167,8 @@ OPERATIONS = (
         "releaseOrder",
         "Release a fully approved order for production.",
         TAG,
-        _release,
+        Does(producing.release, whole),
+        graph="",
         ask=ProofsAsk,
         gives=OrderBody,
         conditional=True,
@@ -216,7 +182,8 @@ OPERATIONS = (
         "recallOrder",
         "Take a release back, with a reason.",
         TAG,
-        _recall,
+        Does(producing.recall, whole),
+        graph="",
         ask=ReasonAsk,
         gives=OrderBody,
         conditional=True,
@@ -228,7 +195,8 @@ OPERATIONS = (
         "startProduction",
         "Say that the first board is on the machine.",
         TAG,
-        _start,
+        Does(producing.start_production, whole),
+        graph="",
         gives=OrderBody,
         conditional=True,
         problems=_CHANGES,
@@ -239,7 +207,8 @@ OPERATIONS = (
         "finishProduction",
         "Say that all pieces are done.",
         TAG,
-        _finish,
+        Does(producing.finish_production, whole),
+        graph="",
         gives=OrderBody,
         conditional=True,
         problems=_CHANGES,

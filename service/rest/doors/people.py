@@ -15,27 +15,27 @@ from service.rest.bodies.people import (
     token_body,
 )
 from service.rest.operation import Answer, Call, Operation
+from service.rest.use import Does
 from service.usecases import people
 
 TAG = "People and tokens"
 
 
+def _person(person: people.Person) -> Answer:
+    return Answer(person_body(person))
+
+
+def _nothing(_done: object) -> Answer:
+    return Answer()
+
+
+def _revoked(count: int) -> Answer:
+    return Answer(RevokedBody(count))
+
+
 def _people(call: Call) -> Answer:
     rows = people.list_people(call.ctx, call.actor)
     return Answer(PeopleBody(tuple(person_body(row) for row in rows)))
-
-
-def _invite(call: Call) -> Answer:
-    ask = call.ask
-    return Answer(person_body(people.invite(call.ctx, call.actor, ask.email, ask.name, ask.role)))
-
-
-def _change(call: Call) -> Answer:
-    ask = call.ask
-    person = people.change_person(
-        call.ctx, call.actor, call.path["person"], name=ask.name, role=ask.role, disabled=ask.disabled
-    )
-    return Answer(person_body(person))
 
 
 def _tokens(call: Call) -> Answer:
@@ -48,28 +48,9 @@ def _make_token(call: Call) -> Answer:
     return Answer(NewTokenBody(made.id, made.secret), headers={"Cache-Control": "no-store"})
 
 
-def _revoke_token(call: Call) -> Answer:
-    people.revoke_site_token(call.ctx, call.actor, call.path["token"])
-    return Answer()
-
-
 def _links(call: Call) -> Answer:
     rows = people.list_client_links(call.ctx, call.actor, call.path["order"])
     return Answer(LinksBody(tuple(link_body(row) for row in rows)))
-
-
-def _mail_link(call: Call) -> Answer:
-    people.mail_client_link(call.ctx, call.actor, call.path["order"])
-    return Answer()
-
-
-def _revoke_links(call: Call) -> Answer:
-    return Answer(RevokedBody(people.revoke_client_links(call.ctx, call.actor, call.path["order"])))
-
-
-def _revoke_link(call: Call) -> Answer:
-    people.revoke_client_links(call.ctx, call.actor, call.path["order"], call.path["link"])
-    return Answer()
 
 
 _LINKS = "/orders/{order}/links"
@@ -84,7 +65,7 @@ OPERATIONS = (
         "invitePerson",
         "Give somebody an account; they are mailed a link to set a password.",
         TAG,
-        _invite,
+        Does(people.invite, _person),
         ask=InviteAsk,
         gives=PersonBody,
         status=201,
@@ -96,7 +77,7 @@ OPERATIONS = (
         "changePerson",
         "Change somebody's name or role, shut them out or let them in.",
         TAG,
-        _change,
+        Does(people.change_person, _person),
         ask=PersonChangeAsk,
         gives=PersonBody,
         problems=("last-maker", "yourself"),
@@ -124,20 +105,44 @@ OPERATIONS = (
         more="The secret is shown this once.",
     ),
     Operation(
-        "DELETE", "/tokens/{token}", "revokeToken", "End a token at once.", TAG, _revoke_token, status=204
+        "DELETE",
+        "/tokens/{token}",
+        "revokeToken",
+        "End a token at once.",
+        TAG,
+        Does(people.revoke_site_token, _nothing),
+        status=204,
     ),
     Operation(
         "GET", _LINKS, "listLinks", "List the links of an order's client.", TAG, _links, gives=LinksBody
     ),
-    Operation("POST", _LINKS, "mailLink", "Mail the client a new link.", TAG, _mail_link, status=202),
+    Operation(
+        "POST",
+        _LINKS,
+        "mailLink",
+        "Mail the client a new link.",
+        TAG,
+        Does(people.mail_client_link, _nothing),
+        graph="",
+        status=202,
+    ),
     Operation(
         "DELETE",
         _LINKS,
         "revokeLinks",
         "Revoke every link of an order: whoever holds one is shut out.",
         TAG,
-        _revoke_links,
+        Does(people.revoke_client_links, _revoked),
+        graph="",
         gives=RevokedBody,
     ),
-    Operation("DELETE", _LINKS + "/{link}", "revokeLink", "Revoke one link.", TAG, _revoke_link, status=204),
+    Operation(
+        "DELETE",
+        _LINKS + "/{link}",
+        "revokeLink",
+        "Revoke one link.",
+        TAG,
+        Does(people.revoke_client_links, _nothing),
+        status=204,
+    ),
 )

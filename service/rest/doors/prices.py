@@ -11,28 +11,23 @@ from service.rest.bodies.prices import (
     prices_body,
 )
 from service.rest.operation import Answer, Call, Operation
+from service.rest.use import Does
 from service.usecases import pricing
 
 TAG = "Prices and quotes"
 
 
-def _get(call: Call) -> Answer:
-    body = prices_body(pricing.get_prices(call.ctx, call.actor))
-    return Answer(body, body.version)
+def _prices(found: pricing.DatedPrices | None) -> Answer:
+    return Answer(prices_body(found), 0 if found is None else found.prices.version)
+
+
+def _quoted(found: pricing.OrderQuote) -> Answer:
+    return Answer(order_quote_body(found))
 
 
 def _list(call: Call) -> Answer:
     found = pricing.list_prices(call.ctx, call.actor)
     return Answer(PriceListsBody(tuple(prices_body(each) for each in found)))
-
-
-def _save(call: Call) -> Answer:
-    body = prices_body(pricing.save_prices(call.ctx, call.actor, call.ask.content(), call.revision))
-    return Answer(body, body.version)
-
-
-def _quote(call: Call) -> Answer:
-    return Answer(order_quote_body(pricing.get_quote(call.ctx, call.actor, call.path["order"])))
 
 
 OPERATIONS = (
@@ -42,7 +37,7 @@ OPERATIONS = (
         "getPrices",
         "Get the price list that holds now.",
         TAG,
-        _get,
+        Does(pricing.get_prices, _prices),
         gives=PricesBody,
         more="A workshop without one has version 0 and no entries; its orders are signed without a quote.",
     ),
@@ -61,12 +56,13 @@ OPERATIONS = (
         "savePrices",
         "Save a new version of the price list.",
         TAG,
-        _save,
+        Does(pricing.save_prices, _prices),
+        graph="prices",
         ask=PricesAsk,
         gives=PricesBody,
         conditional=True,
         problems=("stale",),
-        more='`If-Match: "0"` saves the first. What clients have signed keeps its price.',
+        more="What clients have signed keeps its price. Version 0 saves the first.",
     ),
     Operation(
         "GET",
@@ -74,7 +70,7 @@ OPERATIONS = (
         "getQuote",
         "Get what an order costs as it stands now.",
         TAG,
-        _quote,
+        Does(pricing.get_quote, _quoted),
         gives=OrderQuoteBody,
         more="A price that was signed holds as long as what is counted stays the same.",
     ),

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
-from service.rest.asks.shop import BitAsk, ModelAsk, RetirementAsk, WorkshopAsk, bit_of
+from artwork.workpiece import Bit
+from service.orders.actors import Actor
+from service.orders.workshop import ShopBit, ShopModel, Workshop
+from service.rest.asks.base import Ask
+from service.rest.asks.shop import BitAsk, ModelAsk, RetirementAsk, WorkshopAsk
 from service.rest.bodies.shop import (
     BitBody,
     ModelBody,
@@ -18,7 +22,9 @@ from service.rest.bodies.shop import (
     workshop_settings_body,
 )
 from service.rest.operation import Answer, Call, Operation
+from service.rest.use import Does
 from service.usecases import shop
+from service.usecases.context import Context
 
 OFFER = "What is offered"
 SETTINGS = "Settings"
@@ -46,33 +52,27 @@ def _settings(call: Call) -> Answer:
     return Answer(settings_body(settings), settings.workshop.revision)
 
 
-def _save_workshop(call: Call) -> Answer:
-    saved = shop.save_workshop(call.ctx, call.actor, call.ask.content(), call.revision)
+def _save_model(ctx: Context, actor: Actor, key: str, asked: ModelAsk, expected_revision: int) -> ShopModel:
+    return shop.save_model(ctx, actor, asked.layout(key), asked.allowances, expected_revision)
+
+
+def _save_bit(ctx: Context, actor: Actor, key: str, asked: Ask, expected_revision: int) -> ShopBit:
+    return shop.save_bit(ctx, actor, Bit(key, **asked.values()), expected_revision)
+
+
+def _workshop_saved(saved: Workshop) -> Answer:
     return Answer(workshop_settings_body(saved), saved.revision)
 
 
-def _save_model(call: Call) -> Answer:
-    layout, allowances = call.ask.layout(call.path["model"]), call.ask.allowances
-    saved = shop.save_model(call.ctx, call.actor, layout, allowances, call.revision)
+def _model_saved(saved: ShopModel) -> Answer:
     return Answer(model_body(saved), saved.revision)
 
 
-def _retire_model(call: Call) -> Answer:
-    saved = shop.retire_model(call.ctx, call.actor, call.path["model"], call.ask.retired, call.revision)
-    return Answer(model_body(saved), saved.revision)
-
-
-def _save_bit(call: Call) -> Answer:
-    saved = shop.save_bit(call.ctx, call.actor, bit_of(call.path["bit"], call.ask), call.revision)
+def _bit_saved(saved: ShopBit) -> Answer:
     return Answer(bit_body(saved), saved.revision)
 
 
-def _retire_bit(call: Call) -> Answer:
-    saved = shop.retire_bit(call.ctx, call.actor, call.path["bit"], call.ask.retired, call.revision)
-    return Answer(bit_body(saved), saved.revision)
-
-
-_NEW = '`If-Match: "0"` adds a new one; any other revision changes the one there is.'
+_NEW = "Revision 0 adds a new one; any other changes the one there is."
 
 OPERATIONS = (
     Operation(
@@ -136,7 +136,8 @@ OPERATIONS = (
         "saveWorkshop",
         "Change the workshop's own settings.",
         SETTINGS,
-        _save_workshop,
+        Does(shop.save_workshop, _workshop_saved),
+        graph="workshop",
         ask=WorkshopAsk,
         gives=WorkshopSettingsBody,
         conditional=True,
@@ -149,7 +150,8 @@ OPERATIONS = (
         "saveModel",
         "Add or change a furniture model.",
         SETTINGS,
-        _save_model,
+        Does(_save_model, _model_saved),
+        graph="model",
         ask=ModelAsk,
         gives=ModelBody,
         conditional=True,
@@ -163,7 +165,8 @@ OPERATIONS = (
         "retireModel",
         "Stop offering a model, or go on.",
         SETTINGS,
-        _retire_model,
+        Does(shop.retire_model, _model_saved),
+        graph="",
         ask=RetirementAsk,
         gives=ModelBody,
         conditional=True,
@@ -175,7 +178,8 @@ OPERATIONS = (
         "saveBit",
         "Add or change a bit.",
         SETTINGS,
-        _save_bit,
+        Does(_save_bit, _bit_saved),
+        graph="bit",
         ask=BitAsk,
         gives=BitBody,
         conditional=True,
@@ -188,7 +192,8 @@ OPERATIONS = (
         "retireBit",
         "Stop using a bit, or go on.",
         SETTINGS,
-        _retire_bit,
+        Does(shop.retire_bit, _bit_saved),
+        graph="",
         ask=RetirementAsk,
         gives=BitBody,
         conditional=True,

@@ -8,6 +8,7 @@ from service.rest.bodies.orders import OrderBody
 from service.rest.bodies.suites import SuiteBody, SuitesBody, TypefacesBody, suite_body, typeface_body
 from service.rest.doors.ordering import whole
 from service.rest.operation import Answer, Bytes, Call, Operation
+from service.rest.use import Does
 from service.usecases import approving, sheets, suites
 
 TAG = "Lists and large pictures"
@@ -21,29 +22,6 @@ def _list(call: Call) -> Answer:
 
 def _get(call: Call) -> Answer:
     return Answer(suite_body(suites.get_suite(call.ctx, call.actor, call.path["suite"])))
-
-
-def _names(call: Call) -> Answer:
-    content = call.ask.content()
-    return whole(suites.set_names(call.ctx, call.actor, call.path["order"], call.revision, content))
-
-
-def _across(call: Call) -> Answer:
-    content = call.ask.content()
-    return whole(suites.lay_across(call.ctx, call.actor, call.path["order"], call.revision, content))
-
-
-def _check(call: Call) -> Answer:
-    return whole(suites.check_suite(call.ctx, call.actor, call.path["suite"], call.revision))
-
-
-def _drop(call: Call) -> Answer:
-    return whole(suites.drop_suite(call.ctx, call.actor, call.path["suite"], call.revision))
-
-
-def _waive(call: Call) -> Answer:
-    order, ask = call.path["order"], call.ask
-    return whole(approving.waive_together(call.ctx, call.actor, ask.shown(), ask.kinds, order))
 
 
 def _sheet(call: Call) -> Bytes:
@@ -97,7 +75,8 @@ OPERATIONS = (
         "setNames",
         "Carve a text of its own on every piece of a line.",
         TAG,
-        _names,
+        Does(suites.set_names, whole),
+        graph="names",
         ask=NamesAsk,
         gives=OrderBody,
         conditional=True,
@@ -111,7 +90,8 @@ OPERATIONS = (
         "layAcross",
         "Lay one picture over several slats of a line.",
         TAG,
-        _across,
+        Does(suites.lay_across, whole),
+        graph="across",
         ask=AcrossAsk,
         gives=OrderBody,
         conditional=True,
@@ -124,11 +104,12 @@ OPERATIONS = (
         "checkSuite",
         "Make and judge all of it again under today's settings.",
         TAG,
-        _check,
+        Does(suites.check_suite, whole),
+        graph="",
         gives=OrderBody,
         conditional=True,
         problems=_CHANGES,
-        more="`If-Match` names the order's revision.",
+        more="The revision is the order's.",
     ),
     Operation(
         "POST",
@@ -136,11 +117,12 @@ OPERATIONS = (
         "dropSuite",
         "Take a run of texts, or a large picture, off its slats.",
         TAG,
-        _drop,
+        Does(suites.drop_suite, whole),
+        graph="",
         gives=OrderBody,
         conditional=True,
         problems=_CHANGES,
-        more="`If-Match` names the order's revision.",
+        more="The revision is the order's.",
     ),
     Operation(
         "POST",
@@ -148,7 +130,8 @@ OPERATIONS = (
         "waiveTogether",
         "Accept every remark of some kinds in a whole list or picture, as the client.",
         TAG,
-        _waive,
+        Does(approving.waive_together, whole),
+        graph="",
         ask=TogetherAsk,
         gives=OrderBody,
         problems=("not-current", "wrong-state"),

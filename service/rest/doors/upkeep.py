@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from service.orders.work import Job
 from service.rest.bodies.upkeep import (
     GivenUpWorkBody,
     WellnessBody,
@@ -10,9 +11,14 @@ from service.rest.bodies.upkeep import (
 )
 from service.rest.bodies.work import JobBody, job_body
 from service.rest.operation import Answer, Call, Operation
+from service.rest.use import Does
 from service.usecases import retrying, wellness
 
 UPKEEP = "Upkeep"
+
+
+def _job(job: Job) -> Answer:
+    return Answer(job_body(job))
 
 
 def _wellness(call: Call) -> Answer:
@@ -22,10 +28,6 @@ def _wellness(call: Call) -> Answer:
 def _given_up(call: Call) -> Answer:
     found = retrying.list_given_up(call.ctx, call.actor)
     return Answer(GivenUpWorkBody(tuple(given_up_body(each) for each in found)))
-
-
-def _retry(call: Call) -> Answer:
-    return Answer(job_body(retrying.retry_work(call.ctx, call.actor, call.path["job"])))
 
 
 OPERATIONS = (
@@ -55,7 +57,8 @@ OPERATIONS = (
         "retryWork",
         "Ask once more for work that was given up.",
         UPKEEP,
-        _retry,
+        Does(retrying.retry_work, _job),
+        graph="",
         gives=JobBody,
         status=202,
         problems=("not-given-up",),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from service.orders.work import Batch
 from service.rest.asks.base import PageQuery
 from service.rest.asks.cutting import BatchAsk
 from service.rest.bodies.orders import API, OrderBody
@@ -24,7 +25,9 @@ from service.rest.bodies.work import (
 )
 from service.rest.doors.ordering import whole
 from service.rest.operation import Answer, Call, Operation
+from service.rest.use import Does
 from service.usecases import keeping, looking, producing
+from service.usecases.answers import WholeOrder
 from service.usecases.commands import PageAsk
 
 BATCHES = "Batches"
@@ -35,8 +38,7 @@ def _page(call: Call) -> PageAsk:
     return PageAsk(call.query.first, call.query.after)
 
 
-def _take_batch(call: Call) -> Answer:
-    batch = producing.take_batch(call.ctx, call.actor, call.ask.order_ids, call.once)
+def _batch(batch: Batch) -> Answer:
     return Answer(batch_body(batch), location=f"{API}/batches/{batch.id}")
 
 
@@ -79,10 +81,8 @@ def _export(call: Call) -> Answer:
     return Answer(dict(keeping.export_order(call.ctx, call.actor, call.path["order"])))
 
 
-def _erase(call: Call) -> Answer:
-    erased = keeping.erase_client(call.ctx, call.actor, call.path["order"], call.revision)
+def _forget(call: Call, erased: WholeOrder) -> None:
     call.kept.forget(erased.order.id)
-    return whole(erased)
 
 
 OPERATIONS = (
@@ -92,13 +92,14 @@ OPERATIONS = (
         "takeBatch",
         "Ask for the archive of released orders.",
         BATCHES,
-        _take_batch,
+        Does(producing.take_batch, _batch),
+        graph="",
         ask=BatchAsk,
         gives=BatchBody,
         status=202,
         once=True,
         problems=("not-released", "key-reused"),
-        more="It is put together in the background: ask for the batch until its `archive_url` is there.",
+        more="It is put together in the background: ask for the batch until it has its archive.",
     ),
     Operation(
         "GET",
@@ -172,7 +173,8 @@ OPERATIONS = (
         "eraseClient",
         "Erase the client's particulars, art and pictures; the record stays verifiable.",
         RECORD,
-        _erase,
+        Does(keeping.erase_client, whole, after=_forget),
+        graph="",
         gives=OrderBody,
         conditional=True,
         problems=("stale", "in-hand"),

@@ -1,4 +1,4 @@
-"""What the mutations share: running a use case and telling how it went."""
+"""Running a use case, and telling how it went."""
 
 from __future__ import annotations
 
@@ -6,34 +6,18 @@ import hashlib
 import json
 from collections.abc import Callable
 from functools import partial
-from typing import Annotated, TypeVar, cast
+from typing import TypeVar
 
-import strawberry
 from anyio import to_thread
 
 from schema.context import Graph
-from schema.outcomes import Conflict, Invalid, NotAllowed, NotFound, Refusals, Stale, TooMany, refusal_of
-from schema.types.orders import Order
+from schema.outcomes import Refusals, refusal_of
 from service.orders.actors import Actor
 from service.orders.errors import Refused
-from service.usecases.answers import WholeOrder
 from service.usecases.commands import Once
 from service.usecases.context import Context
 
 T = TypeVar("T")
-
-
-@strawberry.type
-class OrderChanged:
-    """It was done; the order as it is now."""
-
-    order: Order
-
-
-OrderOutcome = Annotated[
-    OrderChanged | Stale | Invalid | NotAllowed | NotFound | Conflict | TooMany,
-    strawberry.union("OrderOutcome", description="How a change of an order went."),
-]
 
 
 async def attempt(
@@ -48,15 +32,6 @@ async def attempt(
     except Refused as error:
         return refusal_of(error)
     graph.forget()
-    return done
-
-
-async def change(graph: Graph, work: Callable[[Context, Actor], WholeOrder]) -> OrderOutcome:
-    """Run a use case that gives a whole order."""
-    done = await attempt(graph, work)
-    if isinstance(done, WholeOrder):
-        graph.show(done)
-        return OrderChanged(order=cast("Order", done.order))
     return done
 
 

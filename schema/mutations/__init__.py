@@ -1,1 +1,0 @@
-"""Everything that changes something, by subject; each gives a typed outcome."""

@@ -1,0 +1,185 @@
+"""What a mutation gives when it went well, by what the same operation gives at the REST door."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Annotated, Any, Union
+
+import strawberry
+
+from schema.context import Graph
+from schema.outcomes import Conflict, Invalid, NotAllowed, NotFound, Stale, TooMany
+from schema.types.batches import Batch
+from schema.types.machine import MachineSettings, machine_settings_of
+from schema.types.marks import Mark, mark_of
+from schema.types.orders import Order
+from schema.types.prices import PriceList, price_list_of
+from schema.types.shop import Bit, Model, WorkshopSettings, bit_of, model_of, workshop_settings_of
+from schema.types.work import Job
+from service.rest.bodies.machine import MachineBody, machine_body
+from service.rest.bodies.marks import MarkBody, mark_body
+from service.rest.bodies.orders import NewOrderBody, OrderBody
+from service.rest.bodies.people import RevokedBody
+from service.rest.bodies.prices import PricesBody, prices_body
+from service.rest.bodies.shop import BitBody, ModelBody, WorkshopSettingsBody
+from service.rest.bodies.work import BatchBody, JobBody
+
+
+@strawberry.type
+class OrderChanged:
+    """It was done; the order as it is now."""
+
+    order: Order
+
+
+@strawberry.type
+class OrderPlaced:
+    """A new draft, and the secret of its client's link: it is shown this once."""
+
+    order: Order
+    link_token: str
+
+
+@strawberry.type
+class BatchTaken:
+    """The batch is being put together; ask for it again until its archive is there."""
+
+    batch: Batch
+
+
+@strawberry.type
+class LinksChanged:
+    """It was done."""
+
+    revoked: int = strawberry.field(description="How many links were good until now.")
+
+
+@strawberry.type
+class WorkshopSaved:
+    """It was done."""
+
+    workshop: WorkshopSettings
+
+
+@strawberry.type
+class ModelSaved:
+    """It was done."""
+
+    model: Model
+
+
+@strawberry.type
+class BitSaved:
+    """It was done."""
+
+    bit: Bit
+
+
+@strawberry.type
+class MachineSaved:
+    """It was done."""
+
+    machine: MachineSettings
+
+
+@strawberry.type
+class MarkChanged:
+    """It was done."""
+
+    mark: Mark
+
+
+@strawberry.type
+class PricesSaved:
+    """It was done."""
+
+    prices: PriceList
+
+
+@strawberry.type
+class WorkRetried:
+    """It was asked for again; where nothing waits for it any more, this is the old work, closed."""
+
+    job: Job
+
+
+@dataclass(frozen=True)
+class Success:
+    """How going well is told.
+
+    Attributes:
+        outcome: the union of it and of every refusal.
+        of: makes it from what the use case gave.
+    """
+
+    outcome: Any
+    of: Callable[[Graph, Any], Any]
+
+
+def _success(kind: Any, name: str, words: str, of: Callable[[Graph, Any], Any]) -> Success:
+    kinds = (kind, Stale, Invalid, NotAllowed, NotFound, Conflict, TooMany)
+    return Success(Annotated[Union[kinds], strawberry.union(name, description=words)], of)  # noqa: UP007
+
+
+def _changed(graph: Graph, whole: Any) -> OrderChanged:
+    graph.show(whole)
+    return OrderChanged(order=whole.order)
+
+
+def _placed(graph: Graph, placed: Any) -> OrderPlaced:
+    graph.show(placed.whole)
+    return OrderPlaced(order=placed.whole.order, link_token=placed.link_token)
+
+
+_LINKS = _success(
+    LinksChanged,
+    "LinksOutcome",
+    "How a change of an order's links went.",
+    lambda _, done: LinksChanged(revoked=done or 0),
+)
+SUCCESSES: dict[Any, Success] = {
+    OrderBody: _success(OrderChanged, "OrderOutcome", "How a change of an order went.", _changed),
+    NewOrderBody: _success(OrderPlaced, "PlaceOutcome", "How placing an order went.", _placed),
+    BatchBody: _success(
+        BatchTaken, "BatchOutcome", "How asking for a batch went.", lambda _, done: BatchTaken(batch=done)
+    ),
+    RevokedBody: _LINKS,
+    None: _LINKS,
+    WorkshopSettingsBody: _success(
+        WorkshopSaved,
+        "WorkshopOutcome",
+        "How saving the workshop's settings went.",
+        lambda _, done: WorkshopSaved(workshop=workshop_settings_of(done)),
+    ),
+    ModelBody: _success(
+        ModelSaved,
+        "ModelOutcome",
+        "How saving a model went.",
+        lambda _, done: ModelSaved(model=model_of(done)),
+    ),
+    BitBody: _success(
+        BitSaved, "BitOutcome", "How saving a bit went.", lambda _, done: BitSaved(bit=bit_of(done))
+    ),
+    MachineBody: _success(
+        MachineSaved,
+        "MachineOutcome",
+        "How saving the machine's settings went.",
+        lambda _, done: MachineSaved(machine=machine_settings_of(machine_body(done))),
+    ),
+    MarkBody: _success(
+        MarkChanged,
+        "MarkOutcome",
+        "How it went with a mark.",
+        lambda _, done: MarkChanged(mark=mark_of(mark_body(done))),
+    ),
+    PricesBody: _success(
+        PricesSaved,
+        "PricesOutcome",
+        "How saving the price list went.",
+        lambda _, done: PricesSaved(prices=price_list_of(prices_body(done))),
+    ),
+    JobBody: _success(
+        WorkRetried, "RetryOutcome", "How asking for work again went.", lambda _, done: WorkRetried(job=done)
+    ),
+}

@@ -1,0 +1,84 @@
+"""Handlers made from use cases: both doors bind a use case's arguments by the names it gives them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from inspect import Parameter, signature
+from typing import Any
+
+from service.rest.asks.base import Ask, value_of
+from service.rest.operation import Answer, Call
+from service.usecases.commands import Once
+
+REVISIONS = frozenset({"expected_revision", "expected_version"})
+ONCE = "once"
+KEY = "key"
+_ALWAYS = 2
+"""Every use case takes the context and who asks first."""
+
+
+class Does:
+    """A handler that calls one use case.
+
+    An argument ``order_id`` is the path's ``order``, ``key`` the path's last part; ``expected_revision`` is what
+    ``If-Match`` names; ``once`` the idempotency key; any other the field (or property) of the body of that
+    name, or where the body has none of that name, the whole body as the value that it makes.
+
+    Args:
+        use: the use case.
+        answer: its value as the REST door gives it.
+        after: what else the REST door does once it is done.
+    """
+
+    def __init__(
+        self,
+        use: Callable[..., Any],
+        answer: Callable[[Any], Answer],
+        after: Callable[[Call, Any], None] | None = None,
+    ) -> None:
+        self.use = use
+        self._after = after
+        self.parameters: tuple[Parameter, ...] = tuple(signature(use).parameters.values())[_ALWAYS:]
+        self._answer = answer
+
+    def __call__(self, call: Call) -> Answer:
+        """Answer one call at the REST door."""
+        given = self.arguments(call.path, call.revision, call.once, call.ask)
+        done = self.use(call.ctx, call.actor, **given)
+        if self._after is not None:
+            self._after(call, done)
+        return self._answer(done)
+
+    def arguments(
+        self, path: Mapping[str, str], revision: int, once: Once | None, ask: Ask | None
+    ) -> dict[str, Any]:
+        """What the use case is given."""
+        given: dict[str, Any] = {}
+        for parameter in self.parameters:
+            name = parameter.name
+            if name in REVISIONS:
+                given[name] = revision
+            elif name == ONCE:
+                given[name] = once
+            elif (part := path_part(name, path)) is not None:
+                given[name] = path[part]
+            elif ask is not None:
+                given |= _asked(parameter, ask)
+        return given
+
+
+def path_part(argument: str, path: Mapping[str, Any]) -> str | None:
+    """The part of a path that an argument names."""
+    if argument == KEY and path:
+        return list(path)[-1]
+    part = argument.removesuffix("_id")
+    return part if part in path else None
+
+
+def _asked(parameter: Parameter, ask: Ask) -> dict[str, Any]:
+    """What the body says for an argument; nothing where it leaves the use case's own default."""
+    name, model = parameter.name, type(ask)
+    if name not in model.model_fields and not isinstance(getattr(model, name, None), property):
+        return {name: ask.value()}
+    value = value_of(getattr(ask, name))
+    return {} if value is None and parameter.default is not Parameter.empty else {name: value}
