@@ -25,14 +25,12 @@ T = TypeVar("T")
 UNSET: Any = strawberry.UNSET
 _made: dict[Any, Any] = {}
 """Model of the REST door → the input that holds the same."""
-_models: dict[Any, type[Ask]] = {}
-"""The other way."""
 
 
 def checked(model: type[A], given: object) -> A:
     """The input as its REST model. Raises Invalid with every problem."""
     try:
-        return model.model_validate(plain(given))
+        return model.model_validate(_said(model, plain(given)))
     except ValidationError as error:
         raise invalid(error) from None
 
@@ -43,17 +41,25 @@ def plain(value: object) -> Any:
         return [value.x, value.y]
     if is_dataclass(value) and not isinstance(value, type):
         given = {f.name: getattr(value, f.name) for f in fields(value)}
-        return said(_models[type(value)], {k: v for k, v in given.items() if v is not UNSET})
+        return {name: plain(item) for name, item in given.items() if item is not UNSET}
     if isinstance(value, Enum):
         return value.value
     return [plain(item) for item in value] if isinstance(value, list | tuple) else value
 
 
-def said(model: type[Ask], given: dict[str, Any]) -> dict[str, Any]:
-    """What is given of a model as plain values; null for what has a usual value means the usual value."""
-    asked = model.model_fields
-    nullable = {name for name, field in asked.items() if type(None) in get_args(field.annotation)}
-    return {name: plain(v) for name, v in given.items() if v is not None or name in nullable}
+def _said(hint: Any, given: Any) -> Any:
+    """Plain values without the nulls that mean the usual value: a model says what may be null."""
+    if get_origin(hint) is Annotated or type(None) in get_args(hint):
+        return _said(get_args(hint)[0], given)
+    if get_origin(hint) is tuple and isinstance(given, list):
+        return [_said(get_args(hint)[0], each) for each in given]
+    if not (isinstance(hint, type) and issubclass(hint, Ask) and isinstance(given, dict)):
+        return given
+    return {
+        name: _said(field.annotation, given[name])
+        for name, field in hint.model_fields.items()
+        if name in given and (given[name] is not None or type(None) in get_args(field.annotation))
+    } | {name: value for name, value in given.items() if name not in hint.model_fields}
 
 
 def input_of(model: Any) -> Any:
@@ -78,7 +84,6 @@ def takes(model: type[Ask], *, without: Iterable[str] = ()) -> Callable[[type[T]
             setattr(made, name, strawberry.field(description=told(field) or None, **left_out))
         made.__doc__ = made.__doc__ or inspect.cleandoc(model.__doc__ or "")
         _made[model] = taken = strawberry.input(made)
-        _models[taken] = model
         return taken
 
     return make
@@ -133,14 +138,20 @@ class ContactInput:
     """Whom to reach about an order."""
 
 
-@takes(orders.LineAsk)
+@takes(orders.LineChangeAsk)
 class LineInput:
-    """So many pieces of one model, with art on some of its slats; `id` keeps a line when amending."""
+    """So many pieces of one model, with art on some of its slats; `id` names a line there is, to be changed."""
+
+
+_made[orders.LineAsk] = LineInput
 
 
 @takes(orders.OrderAsk)
 class OrderInput:
-    """An order as asked for; amending replaces all of it."""
+    """An order as asked for; when amending, what is left out stays and null takes the usual value."""
+
+
+_made[orders.OrderChangeAsk] = OrderInput
 
 
 @takes(orders.OrdersQuery, without=("first", "after"))

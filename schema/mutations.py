@@ -13,7 +13,7 @@ from strawberry.scalars import JSON
 
 from schema.attempt import attempt, once
 from schema.context import Info
-from schema.inputs import UNSET, checked, input_of, plain, said, taken_as, told
+from schema.inputs import UNSET, checked, input_of, plain, taken_as, told
 from schema.outcomes import Refusals
 from schema.successes import SUCCESSES
 from service.orders.actors import Actor
@@ -130,5 +130,4 @@ def _body(operation: Operation, arguments: tuple[_Argument, ...], given: Mapping
     """The body as the REST door would take it."""
     if operation.ask is None or operation.graph:
         return next(given[each.name] for each in arguments if each.body)
-    fields = {each.field: given[each.name] for each in arguments if each.field and each.name in given}
-    return said(operation.ask, fields)
+    return {each.field: given[each.name] for each in arguments if each.field and each.name in given}

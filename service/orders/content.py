@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import Annotated
+from typing import Annotated, Any
 
 from pydantic import Field
 
 from artwork.workpiece import Allowances
+from service.orders.definition import made, merged, shared
+from service.orders.errors import Invalid, Problem
 from service.orders.ids import ID_PATTERN
-from service.orders.order import MOST_LINES, Key, LineTerms, OrderTerms
+from service.orders.order import MOST_LINES, Carving, Key, Line, LineTerms, Order, OrderTerms
 
 
 @dataclass(frozen=True)
@@ -27,9 +30,51 @@ class LineContent(LineTerms):
 
 @dataclass(frozen=True)
 class OrderContent(OrderTerms):
-    """An order as asked for; amending replaces all of it."""
+    """An order as asked for."""
 
     lines: Annotated[tuple[LineContent, ...], Field(max_length=MOST_LINES)] = ()
+
+
+def content_of(order: Order, lines: Iterable[Line], carvings: Iterable[Carving]) -> OrderContent:
+    """An order as it stands, as it would be asked for."""
+    slats: dict[str, dict[str, None]] = {}
+    for carving in carvings:
+        slats.setdefault(carving.line_id, {})[carving.slat_key] = None
+    theirs = (
+        LineContent(**shared(LineTerms, line), slats=tuple(slats.get(line.id, ())), id=line.id)
+        for line in sorted(lines, key=lambda line: line.position)
+    )
+    return OrderContent(**shared(OrderTerms, order), lines=tuple(theirs))
+
+
+def amended(content: OrderContent, changes: Mapping[str, Any]) -> OrderContent:
+    """Content with a merge patch (RFC 7396) laid over it: what is left out stays, null takes the usual value.
+
+    A list of lines takes the place of the one there is, as the RFC has it of every list; a line that names one there
+    is by its ``id`` is laid over that one in the same way.
+
+    Raises:
+        Invalid: a new line does not say its model or how many pieces.
+    """
+    lines = changes.get("lines") or ()
+    kept = {line.id: line for line in content.lines}
+    problems = [problem for index, line in enumerate(lines) for problem in _lacks(index, line, kept)]
+    if problems:
+        raise Invalid(*problems)
+    given = dict(changes)
+    if "lines" in changes:
+        given["lines"] = tuple(
+            merged(kept[line["id"]], line) if line.get("id") in kept else made(LineContent, line)
+            for line in lines
+        )
+    return merged(content, given)
+
+
+def _lacks(index: int, line: Mapping[str, Any], kept: Mapping[str | None, LineContent]) -> Iterator[Problem]:
+    if line.get("id") not in kept:
+        for name in ("model_key", "quantity"):
+            if line.get(name) is None:
+                yield Problem(f"lines.{index}.{name}", "missing", f"lines.{index}.{name}: is needed.")
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ are made from that, so nobody lists the fields again (``docs/adr/0016-one-defini
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import MISSING, Field, dataclass, fields, is_dataclass
+from dataclasses import MISSING, Field, dataclass, fields, is_dataclass, replace
 from enum import Enum, auto
 from functools import cache
 from types import NoneType, UnionType
@@ -157,3 +157,24 @@ def _defaults(kind: type[Any], trait: Trait) -> dict[str, Any]:
 def shared(kind: type[Any], value: Any) -> dict[str, Any]:
     """The fields of ``kind`` that ``value`` has, to make one from the other."""
     return {name: getattr(value, name) for name in defined(kind) if hasattr(value, name)}
+
+
+def merged(value: T, changes: Mapping[str, Any]) -> T:
+    """A value with some fields changed (RFC 7396): ``None`` takes the default, a value within is merged likewise."""
+    return replace(value, **_changed(value, changes))  # type: ignore[type-var]
+
+
+def made(kind: type[T], given: Mapping[str, Any]) -> T:
+    """A new value of some fields; ``None`` takes the default."""
+    return kind(**{name: each for name, each in given.items() if each is not None})
+
+
+def _changed(value: Any, changes: Mapping[str, Any]) -> dict[str, Any]:
+    known = defined(type(value))
+    return {name: _merged(known[name], getattr(value, name), given) for name, given in changes.items()}
+
+
+def _merged(field: Defined, held: Any, given: Any) -> Any:
+    if given is None:
+        return held if field.default is MISSING else field.default
+    return merged(held, given) if is_dataclass(held) and isinstance(given, Mapping) else given

@@ -16,7 +16,7 @@ from service.pages.findings import SPOKEN_OF, last_words, remarks_of
 from service.pages.forms import Sent, read_form
 from service.pages.lists import members, suites_of
 from service.pages.rendering import go, render
-from service.pages.sending import contact_of, upload
+from service.pages.sending import details_of, terms_of, upload
 from service.pages.words import state_steps
 
 Json = Mapping[str, Any]
@@ -99,18 +99,6 @@ def _shows_proof(carving: Json) -> bool:
     return carving["proof"] is not None and carving["state"] not in BUSY
 
 
-def details_of(order: Json) -> dict[str, str]:
-    """The order's own fields as a form shows them."""
-    line = order["lines"][0] if order["lines"] else {"quantity": ""}
-    return {
-        **{key: str(value) for key, value in order["contact"].items()},
-        "needed_by": order["needed_by"] or "",
-        "note": order["note"],
-        "quantity": str(line["quantity"]),
-        "rights": "yes" if order["rights_granted"] else "",
-    }
-
-
 async def save_details(request: Request) -> Response:
     """Keep what the client says about the order."""
     order_id = request.path_params["order"]
@@ -119,7 +107,7 @@ async def save_details(request: Request) -> Response:
     order = await api.get(f"/orders/{order_id}")
     revision = sent.whole("revision")
     try:
-        await api.send("PUT", f"/orders/{order_id}", _amended(order, sent), revision=revision or 0)
+        await api.send("PATCH", f"/orders/{order_id}", _amended(order, sent), revision=revision or 0)
     except CallError as refused:
         return await _again(request, refused, sent)
     if sent.text("then") == "proof":
@@ -130,24 +118,14 @@ async def save_details(request: Request) -> Response:
 def _amended(order: Json, sent: Sent) -> Json:
     lines = []
     for line in order["lines"]:
-        quantity = sent.whole(f"quantity-{line['id']}")
-        slats = sent.texts(f"slats-{line['id']}") or [carving["slat_key"] for carving in line["carvings"]]
-        lines.append(
-            {
-                "id": line["id"],
-                "model_key": line["model_key"],
-                "quantity": line["quantity"] if quantity is None else quantity,
-                "slats": list(dict.fromkeys(slats)),
-                "note": line["note"],
-            }
-        )
-    return {
-        "contact": contact_of(sent),
-        "lines": lines,
-        "needed_by": sent.text("needed_by") or None,
-        "rights_granted": sent.flag("rights"),
-        "note": sent.text("note"),
-    }
+        changed: dict[str, Any] = {"id": line["id"]}
+        quantity, slats = sent.whole(f"quantity-{line['id']}"), sent.texts(f"slats-{line['id']}")
+        if quantity is not None:
+            changed["quantity"] = quantity
+        if slats:
+            changed["slats"] = list(dict.fromkeys(slats))
+        lines.append(changed)
+    return terms_of(sent) | {"lines": lines}
 
 
 async def _again(request: Request, refused: CallError, sent: Sent) -> Response:

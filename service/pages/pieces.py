@@ -54,15 +54,8 @@ async def save_pieces(request: Request) -> Response:
     empty = [line for line in lines if not line["slats"]]
     if empty or not lines:
         return await _show(request, 422, "Tap at least one slat of every piece, or take the piece out.")
-    body = {
-        "contact": order["contact"],
-        "lines": lines,
-        "needed_by": order["needed_by"],
-        "rights_granted": order["rights_granted"],
-        "note": order["note"],
-    }
     try:
-        await api.send("PUT", f"/orders/{order_id}", body, revision=sent.whole("revision") or 0)
+        await api.send("PATCH", f"/orders/{order_id}", {"lines": lines}, revision=sent.whole("revision") or 0)
     except CallError as refused:
         if refused.status not in {403, 409, 412, 422, 429}:
             raise
@@ -76,10 +69,8 @@ def _lines(order: Json, sent: Sent) -> list[dict[str, Any]]:
     lines: list[dict[str, Any]] = [
         {
             "id": line["id"],
-            "model_key": line["model_key"],
             "quantity": sent.whole(f"quantity-{line['id']}") or 0,
             "slats": sent.texts(f"slats-{line['id']}"),
-            "note": line["note"],
         }
         for line in order["lines"]
         if line["id"] not in dropped

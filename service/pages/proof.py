@@ -9,13 +9,14 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from service.pages.calling import Api, CallError
-from service.pages.client import details_of, models_of, show_order
+from service.pages.client import models_of, show_order
 from service.pages.cures import BUSY
 from service.pages.drawing import piece_view, slat_view
 from service.pages.findings import remarks_of
 from service.pages.forms import Sent, read_form
 from service.pages.lists import members, suites_of, whole_of
 from service.pages.rendering import go, render
+from service.pages.sending import details_of
 from service.pages.words import state_steps
 
 Json = Mapping[str, Any]

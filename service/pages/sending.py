@@ -1,22 +1,49 @@
-"""What a client's form sends on: whom to reach, and a file."""
+"""What a client's form sends on: what it says of the order, and a file.
+
+A form's fields have the API's names, so what the API takes is what the form may say.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from types import MappingProxyType
-from typing import Any
+from typing import Any, TypeGuard
 
 from service.pages.calling import Api
 from service.pages.forms import Sent, SentFile
+from service.rest.asks.base import Ask
+from service.rest.asks.orders import OrderAsk
 from service.rest.operation import Received
 from service.rest.receiving import LONGEST_NAME
 
 Json = Mapping[str, Any]
 
 
-def contact_of(sent: Sent) -> dict[str, str]:
-    """Whom to reach, as the API takes it."""
-    return {name: sent.text(name)[:254] for name in ("name", "email", "phone", "organisation")}
+def terms_of(sent: Sent, model: type[Ask] = OrderAsk) -> dict[str, Any]:
+    """What a form says of an order, as the API takes it; a field that the form does not have is left out."""
+    said: dict[str, Any] = {}
+    for name, field in model.model_fields.items():
+        if _is_model(field.annotation):
+            said[name] = terms_of(sent, field.annotation)
+        elif name in sent.form:
+            said[name] = sent.flag(name) if field.annotation is bool else sent.text(name) or field.default
+    return said
+
+
+def details_of(order: Json, model: type[Ask] = OrderAsk) -> dict[str, str]:
+    """What an order says, as a form shows it; a tick is a word."""
+    shown: dict[str, str] = {}
+    for name, field in model.model_fields.items():
+        held = order.get(name)
+        if _is_model(field.annotation) and isinstance(held, Mapping):
+            shown |= details_of(held, field.annotation)
+        elif held is None or isinstance(held, str | bool):
+            shown[name] = "yes" if held is True else held or ""
+    return shown
+
+
+def _is_model(kind: Any) -> TypeGuard[type[Ask]]:
+    return isinstance(kind, type) and issubclass(kind, Ask)
 
 
 def received(file: SentFile, fields: Mapping[str, tuple[str, ...]] = MappingProxyType({})) -> Received:

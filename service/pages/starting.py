@@ -14,7 +14,7 @@ from service.pages.calling import Api, CallError
 from service.pages.drawing import piece_view
 from service.pages.forms import read_form
 from service.pages.rendering import go, render
-from service.pages.sending import contact_of, upload
+from service.pages.sending import terms_of, upload
 
 Json = Mapping[str, Any]
 
@@ -75,11 +75,8 @@ async def start(request: Request) -> Response:
         faults["quantity"] = "Give a whole number of 1 or more."
     if faults:
         return await _start(request, sent.values(), slats, faults)
-    body = {
-        "contact": contact_of(sent),
-        "lines": [{"model_key": request.path_params["model"], "quantity": quantity, "slats": slats}],
-        "needed_by": sent.text("needed_by") or None,
-    }
+    line = {"model_key": request.path_params["model"], "quantity": quantity, "slats": slats}
+    body = terms_of(sent) | {"lines": [line]}
     workshop = quote(request.path_params["workshop"], safe="")
     api = Api(request)
     try:

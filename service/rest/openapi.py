@@ -12,6 +12,7 @@ from pydantic.json_schema import JsonSchemaMode
 from service import VERSION
 from service.rest import problems
 from service.rest.operation import Operation
+from service.rest.receiving import JSON_TYPES
 from service.rest.serving import LONGEST_KEY
 from service.rest.table import OPERATIONS
 from service.rest.verbatim import adapter
@@ -98,7 +99,8 @@ def _operation(op: Operation, schemas: dict[Key, Any]) -> dict[str, Any]:
         described["description"] = " ".join(filter(None, (op.more, op.at_rest)))
     if op.ask is not None:
         schema = schemas[op.name, "validation"]
-        described["requestBody"] = {"required": True, "content": {"application/json": {"schema": schema}}}
+        kinds = JSON_TYPES[op.method == "PATCH"]
+        described["requestBody"] = {"required": True, "content": {kind: {"schema": schema} for kind in kinds}}
     if op.takes_file:
         described["requestBody"] = _file_body()
     if op.public or op.open:

@@ -14,6 +14,8 @@ from service.rest.operation import Received
 
 _NAME = re.compile(r"filename\*=UTF-8''([^;]+)|filename=\"([^\"]*)\"|filename=([^;\s]+)", re.IGNORECASE)
 LONGEST_NAME = 255
+JSON_TYPES = (("application/json",), ("application/json", "application/merge-patch+json"))
+"""What a body of JSON is called; a change also by the name of RFC 7396."""
 _MEGA = 1024 * 1024
 _FORM_OVERHEAD = 64 * 1024
 """Boundaries, part headers and the other fields of a form, bytes."""
@@ -66,8 +68,9 @@ def content_type(headers: Headers) -> str:
 
 async def read_json(request: Request, limit: int) -> bytes:
     """A JSON body, not parsed yet. Raises WrongType, TooLarge, Unreadable."""
-    if content_type(request.headers) != "application/json":
-        raise WrongType("application/json")
+    taken = JSON_TYPES[request.method == "PATCH"]
+    if content_type(request.headers) not in taken:
+        raise WrongType(" or ".join(taken))
     return await read_body(request, limit)
 
 

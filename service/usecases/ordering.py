@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 from typing import Any
@@ -11,7 +11,7 @@ from sqlalchemy import Connection
 
 from service.access.links import make_link, renew_link
 from service.orders.actors import Actor, Role, Scope
-from service.orders.content import LineContent, OrderContent
+from service.orders.content import LineContent, OrderContent, amended, content_of
 from service.orders.contents import content_problems, sending_problems
 from service.orders.definition import shared
 from service.orders.errors import Conflict, Invalid, NotFound, Problem
@@ -57,13 +57,17 @@ def place_order(ctx: Context, actor: Actor, content: OrderContent, once: Once | 
 
 
 def amend_order(
-    ctx: Context, actor: Actor, order_id: str, expected_revision: int, content: OrderContent
+    ctx: Context, actor: Actor, order_id: str, expected_revision: int, changes: Mapping[str, Any]
 ) -> WholeOrder:
-    """Replace what the order says; a line whose quantity or model changes loses its approvals.
+    """Change what the order says by a merge patch of :class:`OrderContent`; what is left out stays.
+
+    A line whose quantity or model changes loses its approvals.
 
     NotFound, NotAllowed, Invalid, Stale, Conflict "wrong-state".
     """
     with open_order(ctx, actor, order_id, "amend", expected_revision) as opened:
+        before = content_of(opened.order, opened.lines.values(), opened.carvings.values())
+        content = amended(before, changes)
         problems = tuple(content_problems(content, opened.settings, frozenset(opened.lines)))
         if problems:
             raise Invalid(*problems)

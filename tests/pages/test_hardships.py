@@ -299,7 +299,7 @@ def test_the_whole_of_it_by_keys_alone(somebody):
     page.keyboard.press("Enter")
     page.wait_for_url(re.compile(r"/order/[a-z2-7]+(#|$)"))
     ready(page)
-    press_to("at.name === 'rights'")
+    press_to("at.name === 'rights_granted'")
     page.keyboard.press("Space")
     press_to("at.textContent === 'Save and look at the proof'")
     page.keyboard.press("Enter")

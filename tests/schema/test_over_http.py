@@ -158,7 +158,7 @@ def test_a_subscription_over_a_socket_tells_of_every_change(running: Running):
         assert first["payload"]["data"]["orderChanged"]["note"] == ""
         client = running.caller(placed["link_token"])
         path = f"/orders/{order['id']}"
-        client.do("PUT", path, json={"note": "by the pond"}, headers=revision(order))
+        client.do("PATCH", path, json={"note": "by the pond"}, headers=revision(order))
         second = json.loads(socket.recv(timeout=5))
         assert second["payload"]["data"]["orderChanged"]["note"] == "by the pond"
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import MISSING, is_dataclass
+from types import MappingProxyType
 from typing import Annotated, Any, ClassVar, get_args, get_origin
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints, create_model
@@ -34,6 +36,14 @@ class Ask(BaseModel):
         return {name: value_of(getattr(self, name)) for name in type(self).model_fields}
 
 
+class Change(Ask):
+    """A merge patch (RFC 7396): what is left out stays as it is, null takes the usual value."""
+
+    def value(self) -> dict[str, Any]:
+        """What was said, field by field, as the use cases take it."""
+        return {name: value_of(getattr(self, name)) for name in self.model_fields_set}
+
+
 def value_of(asked: Any) -> Any:
     """What was asked as the use cases take it; plain values are themselves."""
     if isinstance(asked, Ask):
@@ -41,7 +51,9 @@ def value_of(asked: Any) -> Any:
     return tuple(map(value_of, asked)) if isinstance(asked, tuple) else asked
 
 
-def asked(kind: Any, name: str, words: str, models: dict[Any, type[Ask]] | None = None) -> type[Ask]:
+def asked(
+    kind: Any, name: str, words: str, models: Mapping[Any, type[Ask]] = MappingProxyType({})
+) -> type[Ask]:
     """The model of a request that makes a value type, from its definition.
 
     Args:
@@ -50,7 +62,7 @@ def asked(kind: Any, name: str, words: str, models: dict[Any, type[Ask]] | None 
         models: value types within → their models.
     """
     given: dict[str, Any] = {
-        field.name: (_with_models(field.hint, models or {}), _default(field, models or {}))
+        field.name: (_with_models(field.hint, models), _default(field, models))
         for field in defined(kind).values()
     }
     made: type[Ask] = create_model(name, __base__=Ask, __doc__=words, **given)
@@ -58,7 +70,19 @@ def asked(kind: Any, name: str, words: str, models: dict[Any, type[Ask]] | None 
     return made
 
 
-def _with_models(hint: Any, models: dict[Any, type[Ask]]) -> Any:
+def changing(
+    kind: Any, name: str, words: str, models: Mapping[Any, type[Ask]] = MappingProxyType({})
+) -> type[Ask]:
+    """The model of a merge patch of a value type, from its definition; as :func:`asked`."""
+    given: dict[str, Any] = {
+        field.name: (field.hint if field.nullable else _with_models(field.hint, models) | None, None)
+        for field in defined(kind).values()
+    }
+    made: type[Ask] = create_model(name, __base__=Change, __doc__=words, **given)
+    return made
+
+
+def _with_models(hint: Any, models: Mapping[Any, type[Ask]]) -> Any:
     """A type with models in place of value types."""
     if hint in models:
         return models[hint]
@@ -71,7 +95,7 @@ def _with_models(hint: Any, models: dict[Any, type[Ask]]) -> Any:
     return hint
 
 
-def _default(field: Defined, models: dict[Any, type[Ask]]) -> Any:
+def _default(field: Defined, models: Mapping[Any, type[Ask]]) -> Any:
     if field.default is MISSING:
         return ...
     return models[field.kind]() if is_dataclass(field.default) else field.default

@@ -9,7 +9,7 @@ from pydantic import Field
 
 from service.orders.order import Contact
 from service.orders.states import CarvingState, OrderState
-from service.rest.asks.base import Ask, PageQuery, Reason, asked
+from service.rest.asks.base import Ask, PageQuery, Reason, asked, changing
 from service.usecases.commands import LineContent, OrderContent, OrderFilter
 
 ContactAsk = asked(Contact, "ContactAsk", "Whom to reach about the order.")
@@ -17,8 +17,23 @@ LineAsk = asked(LineContent, "LineAsk", "So many pieces of one model, with art o
 OrderAsk = asked(
     OrderContent,
     "OrderAsk",
-    "An order as asked for; amending replaces all of it.",
+    "An order as asked for.",
     {Contact: ContactAsk, LineContent: LineAsk},
+)
+LineChangeAsk = changing(
+    LineContent, "LineChangeAsk", "A line that stays, by its `id`, with what to change of it; or a new one."
+)
+OrderChangeAsk = changing(
+    OrderContent,
+    "OrderChangeAsk",
+    "What to change of an order; what is left out stays, `null` takes the usual value. `lines` are all the lines "
+    "there are to be: one that names a line by its `id` changes that line.",
+    {
+        Contact: changing(
+            Contact, "ContactChangeAsk", "What to change of whom to reach; what is left out stays."
+        ),
+        LineContent: LineChangeAsk,
+    },
 )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from service.rest.asks.cutting import ProofsAsk
-from service.rest.asks.orders import OrderAsk, OrdersQuery, ReasonAsk
+from service.rest.asks.orders import OrderAsk, OrderChangeAsk, OrdersQuery, ReasonAsk
 from service.rest.bodies.orders import (
     ActivityBody,
     NewOrderBody,
@@ -110,18 +110,18 @@ OPERATIONS = (
         gives=ActivityBody,
     ),
     Operation(
-        "PUT",
+        "PATCH",
         _ORDER,
         "amendOrder",
-        "Replace what an order says.",
+        "Change what an order says; what is left out stays.",
         TAG,
         Does(ordering.amend_order, whole),
         graph="order",
-        ask=OrderAsk,
+        ask=OrderChangeAsk,
         gives=OrderBody,
         conditional=True,
         problems=_CHANGES,
-        more="A line whose model or quantity changes loses its approvals.",
+        more="A line whose model or quantity changes loses its approvals; one that is not among the `lines` sent goes.",
     ),
     Operation(
         "POST",

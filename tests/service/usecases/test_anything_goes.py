@@ -6,7 +6,7 @@ import random
 import shutil
 import tempfile
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any
 
@@ -192,7 +192,7 @@ def amend(world: World, actor: Actor, whole: WholeOrder, chance: random.Random) 
         for line in whole.lines
     )
     asked = replace(content(), lines=lines)
-    return ordering.amend_order(world.ctx, actor, whole.order.id, whole.order.revision, asked)
+    return ordering.amend_order(world.ctx, actor, whole.order.id, whole.order.revision, asdict(asked))
 
 
 def offer(world: World, actor: Actor, whole: WholeOrder, _chance: random.Random) -> WholeOrder:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from contextlib import contextmanager
-from dataclasses import replace
+from dataclasses import asdict, replace
 from datetime import date, timedelta
 
 import pytest
@@ -235,7 +235,7 @@ def test_a_whole_order_costs_the_same_statements_however_much_is_in_it(world: Wo
     line = LineContent("longwalk-bench", 1, ("back-wide", "back-left"))
     lines = tuple(line for _ in range(20))
     asked = replace(content(), lines=lines)
-    large = ordering.amend_order(world.ctx, world.maker, large.order.id, 1, asked)
+    large = ordering.amend_order(world.ctx, world.maker, large.order.id, 1, asdict(asked))
     assert len(large.carvings) == 40
     with counted(world) as few:
         looking.get_order(world.ctx, world.maker, small.order.id)

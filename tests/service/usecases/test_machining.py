@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 import zipfile
-from dataclasses import replace
+from dataclasses import asdict, replace
 from datetime import date
 
 import ezdxf
@@ -102,7 +102,7 @@ def test_boards_and_days_of_an_order(real_world: World):
     lines = (replace(wanted.lines[0], id=whole.lines[0].id, quantity=500),)
     client = world.client(whole.order.id)
     revision = world.look(whole).order.revision
-    ordering.amend_order(world.ctx, client, whole.order.id, revision, replace(wanted, lines=lines))
+    ordering.amend_order(world.ctx, client, whole.order.id, revision, asdict(replace(wanted, lines=lines)))
     late = planning.plan_work(world.ctx, world.maker, whole.order.id).days
     assert late.holds is False
     assert "too late by" in late.sentence

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import asdict, replace
 from datetime import date
 
 import pytest
@@ -42,7 +42,7 @@ def amended(world: World, whole, actor=None, **changes):
     )
     before = replace(content(), contact=order.contact, lines=lines)
     asked = replace(before, **changes)
-    return ordering.amend_order(world.ctx, actor or world.maker, order.id, order.revision, asked)
+    return ordering.amend_order(world.ctx, actor or world.maker, order.id, order.revision, asdict(asked))
 
 
 def test_a_visitor_gets_a_draft_and_a_link_that_opens_it(world: World):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import asdict, replace
 
 import pytest
 
@@ -95,7 +95,7 @@ def test_other_pieces_need_a_new_signature(world: World):
     client, order = world.client(whole.order.id), whole.order
     lines = (LineContent("longwalk-bench", 12, ("back-wide",), id=whole.lines[0].id),)
     more = replace(content(), lines=(*lines, LineContent("longwalk-bench", 1, ())))
-    ordering.amend_order(world.ctx, client, order.id, world.look(whole).order.revision, more)
+    ordering.amend_order(world.ctx, client, order.id, world.look(whole).order.revision, asdict(more))
     with pytest.raises(Conflict, match=r"another price.*New: Longwalk bench"):
         release(world, whole)
     with pytest.raises(Conflict, match="New: Longwalk bench"):

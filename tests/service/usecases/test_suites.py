@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 import zipfile
-from dataclasses import replace
+from dataclasses import asdict, replace
 
 import pytest
 
@@ -161,7 +161,7 @@ def test_pieces_of_a_run_are_not_changed_or_decided_on_alone(real_world: World):
     lines = (replace(content().lines[0], quantity=5, id=whole.lines[0].id),)
     with pytest.raises(Conflict) as refused:
         ordering.amend_order(
-            world.ctx, client, whole.order.id, whole.order.revision, replace(content(), lines=lines)
+            world.ctx, client, whole.order.id, whole.order.revision, asdict(replace(content(), lines=lines))
         )
     assert refused.value.code == "list-decides"
 
