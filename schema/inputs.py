@@ -42,6 +42,8 @@ def plain(value: object) -> Any:
     if is_dataclass(value) and not isinstance(value, type):
         given = {f.name: getattr(value, f.name) for f in fields(value)}
         return {name: plain(item) for name, item in given.items() if item is not UNSET}
+    if isinstance(value, dict):
+        return {name: plain(item) for name, item in value.items()}
     if isinstance(value, Enum):
         return value.value
     return [plain(item) for item in value] if isinstance(value, list | tuple) else value

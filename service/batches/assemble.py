@@ -26,6 +26,7 @@ from service.batches.jobs import JobList
 from service.batches.record_file import decision, record_file, record_line
 from service.batches.released import digests, made_facts, order_digest
 from service.batches.signing import sign
+from service.batches.terms import plain_terms
 from service.orders.chain import canonical_digest, moment
 
 PROOF = "proof.json"
@@ -278,8 +279,7 @@ def _order_entry(order: OrderContent, carvings: list[dict[str, Any]]) -> dict[st
         "client": order.client,
         "address": order.address,
         "released_at": moment(order.released_at),
-        "needed_by": order.needed_by.isoformat() if order.needed_by else None,
-        "note": order.note,
+        "terms": plain_terms(order.terms),
         "quote": None
         if order.quote is None
         else {"digest": canonical_digest(order.quote), "facts": dict(order.quote)},

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import datetime
 from typing import Any
 
 from service.batches.drawn import drawn_with
 from service.orders.machine import Machine
+from service.orders.order import OrderTerms
 from service.orders.record import Entry
 
 ReadBlob = Callable[[str], bytes]
@@ -57,9 +58,8 @@ class OrderContent:
         client: name or organisation, for the job sheet.
         address: where the order is seen in a browser, for the sheet's QR code; empty for none.
         lines: what was ordered.
-        note: the client's words on the order.
+        terms: what the client said of the order that goes to the bench.
         released_at: when it was released.
-        needed_by: the day it must be at the client's place.
         machine: that drawings and sheets are made for, as the release froze it.
         plan: sentences about boards and time for the job sheet.
         sheets: further files of the order, name → SHA-256 of the blob (bed layouts, contact sheets).
@@ -72,9 +72,8 @@ class OrderContent:
     client: str
     address: str
     lines: tuple[ModelContent, ...]
-    note: str
+    terms: OrderTerms
     released_at: datetime
-    needed_by: date | None
     machine: Machine = field(default_factory=Machine)
     plan: tuple[str, ...] = ()
     sheets: Mapping[str, str] = field(default_factory=dict)

@@ -51,21 +51,22 @@ class _Pages:
 
 
 def _front(pages: _Pages, order: OrderContent, jobs: Sequence[Job]) -> None:
-    sheet = pages.sheet
+    sheet, terms = pages.sheet, order.terms
     sheet.text(LEFT, TOP + 9, f"Job sheet · order {order.number}", 20, bold=True)
     sheet.text(LEFT, TOP + 17, order.client, 12)
     if order.address:
         sheet.qr(RIGHT - 30, TOP, order.address, 30)
         sheet.right(RIGHT, TOP + 33, "scan: the order", 7)
     released = order.released_at.astimezone(UTC)
-    needed = day_words(order.needed_by) if order.needed_by else "no date given"
+    needed = day_words(terms.needed_by) if terms.needed_by else "no date given"
     sheet.text(LEFT, TOP + 25, f"Needed by {needed}", 11, bold=True)
     sheet.text(LEFT, TOP + 30.5, f"Released {day_words(released.date())}, {released:%H:%M} UTC", 8.5)
     y = TOP + 39
     for line in order.lines:
         words = f"{line.quantity} × {line.name}" + (f": “{line.note}”" if line.note else "")
         y = sheet.paragraph(LEFT, y, words, RIGHT - LEFT, 10)
-    for words in (order.note, *order.plan):
+    number = f"Client's order number: {terms.purchase_order}" if terms.purchase_order else ""
+    for words in (number, terms.note, *order.plan):
         if words:
             y = sheet.paragraph(LEFT, y, words, RIGHT - LEFT)
     y = _table(pages, jobs, y + 2)

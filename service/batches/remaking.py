@@ -9,7 +9,7 @@ import hashlib
 import json
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
-from datetime import UTC, date, datetime
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -37,6 +37,7 @@ from service.batches.content import (
 )
 from service.batches.drawn import FORMS, BedPiece, DrawnProof, bed_label, draw, draw_beds, drawn_with
 from service.batches.record_file import record_file
+from service.batches.terms import terms_from
 from service.orders.machine import machine_from
 
 _MOMENT = "%Y-%m-%dT%H:%M:%S.%fZ"
@@ -143,7 +144,7 @@ class _Source:
         )
 
     def _order(self, order: Mapping[str, Any], carvings: list[_Carved]) -> OrderContent:
-        quote, needed = order["quote"], order["needed_by"]
+        quote = order["quote"]
         content = OrderContent(
             id=order["id"],
             number=order["number"],
@@ -153,9 +154,8 @@ class _Source:
                 ModelContent(line["model"]["key"], line["model"]["name"], line["quantity"], line["note"])
                 for line in order["lines"]
             ),
-            note=order["note"],
+            terms=terms_from(order["terms"]),
             released_at=datetime.strptime(order["released_at"], _MOMENT).replace(tzinfo=UTC),
-            needed_by=None if needed is None else date.fromisoformat(needed),
             machine=machine_from(order["machine"]),
             plan=tuple(order["plan"]),
             quote=None if quote is None else quote["facts"],

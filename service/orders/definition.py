@@ -29,6 +29,8 @@ class Trait(Enum):
     """Names something of the workshop's settings."""
     LINES = auto()
     """A text that may have line breaks."""
+    BENCH = auto()
+    """Goes with the order to the bench: into its batch, and onto its job sheet."""
     PERSONAL = auto()
     """Blanked when the client is erased."""
     ONCE = auto()
@@ -148,6 +150,16 @@ def blanks(kind: type[Any]) -> dict[str, Any]:
 def fresh(kind: type[Any]) -> dict[str, Any]:
     """The fields that are not taken over when the same is ordered again, as in a new order: their defaults."""
     return _defaults(kind, Trait.ONCE)
+
+
+def for_bench(kind: type[T], value: Any) -> T:
+    """What of a value goes to the bench; the rest is as in a new one."""
+    return kind(**{name: getattr(value, name) for name in bench_fields(kind)})
+
+
+def bench_fields(kind: Any) -> frozenset[str]:
+    """The fields that go to the bench."""
+    return frozenset(name for name, field in defined(kind).items() if Trait.BENCH in field.traits)
 
 
 def _defaults(kind: type[Any], trait: Trait) -> dict[str, Any]:

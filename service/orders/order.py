@@ -44,9 +44,17 @@ class OrderTerms:
 
     contact: Annotated[Contact, Trait.PERSONAL] = Contact()
     _: KW_ONLY
-    needed_by: Annotated[date | None, Trait.ONCE] = None
+    needed_by: Annotated[date | None, Trait.ONCE, Trait.BENCH] = None
     rights_granted: Annotated[bool, Field(description="the client states that they may use the art")] = False
-    note: Annotated[Note, Trait.SEARCHABLE] = ""
+    note: Annotated[Note, Trait.SEARCHABLE, Trait.BENCH] = ""
+    purchase_order: Annotated[
+        str,
+        Field(max_length=60, description="the client's own number for the order"),
+        Trait.SEARCHABLE,
+        Trait.PERSONAL,
+        Trait.ONCE,
+        Trait.BENCH,
+    ] = ""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -21,9 +21,10 @@ from service.batches.content import (
     ShopContent,
 )
 from service.batches.drawn import BedPiece, bed_label
+from service.orders.definition import for_bench
 from service.orders.errors import Conflict
 from service.orders.machine import Machine, machine_from
-from service.orders.order import Carving, Line, Order
+from service.orders.order import Carving, Line, Order, OrderTerms
 from service.orders.proofs import Proof
 from service.orders.record import Entry
 from service.orders.states import CarvingState
@@ -147,9 +148,8 @@ def _order(ctx: Context, order: Order, lines: Sequence[Line], held: _Held) -> Or
         lines=tuple(
             ModelContent(line.model_key, _model_name(held, line), line.quantity, line.note) for line in theirs
         ),
-        note=order.note,
+        terms=for_bench(OrderTerms, order),
         released_at=order.released_at,
-        needed_by=order.needed_by,
         machine=held.machine,
         plan=told,
         sheets=sheets,

@@ -24,6 +24,7 @@ from service.batches.content import (
 )
 from service.batches.drawn import BedPiece, DrawnProof, bed_label, draw, draw_beds
 from service.orders.chain import BEFORE_THE_FIRST, Deed, link
+from service.orders.order import OrderTerms
 from service.orders.record import Entry, EntryKind
 from tests.artwork.relief.pieces import circle, cut_of, rectangle
 
@@ -127,9 +128,8 @@ def order_of(number: int) -> OrderContent:
         client="Quillfern Botanical Garden",
         address=f"http://127.0.0.1:8000/orders/o{number}",
         lines=(ModelContent("fernhollow-chair", "Fernhollow chair", 12, "by the pond"),),
-        note="",
+        terms=OrderTerms(needed_by=date(2026, 5, 1)),
         released_at=START + timedelta(days=1),
-        needed_by=date(2026, 5, 1),
     )
 
 
