@@ -84,7 +84,7 @@ def _mutation(operation: Operation) -> Any:
             )
             return does.use(ctx, actor, **does.arguments(path, revision, key, ask))
 
-        done = await attempt(info.context, work, given.get(_WORKSHOP))
+        done = await attempt(info.context, work, path.get(_WORKSHOP))
         return done if isinstance(done, Refusals) else success.of(info.context, done)
 
     parameters = [Parameter("info", Parameter.POSITIONAL_OR_KEYWORD, annotation=Info)]

@@ -65,8 +65,11 @@ def _front(pages: _Pages, order: OrderContent, jobs: Sequence[Job]) -> None:
     for line in order.lines:
         words = f"{line.quantity} × {line.name}" + (f": “{line.note}”" if line.note else "")
         y = sheet.paragraph(LEFT, y, words, RIGHT - LEFT, 10)
-    number = f"Client's order number: {terms.purchase_order}" if terms.purchase_order else ""
-    for words in (number, terms.note, *order.plan):
+    for words in (
+        terms.purchase_order and f"Client's order number: {terms.purchase_order}",
+        terms.note,
+        *order.plan,
+    ):
         if words:
             y = sheet.paragraph(LEFT, y, words, RIGHT - LEFT)
     y = _table(pages, jobs, y + 2)

@@ -88,7 +88,7 @@ def _defined(field: Field[Any], hint: Any) -> Defined:
         nullable=nullable,
         default=_default(field),
         traits=frozenset(each for each in told if isinstance(each, Trait)),
-        longest=limits[0].max_length if limits else None,
+        longest=limits[0].max_length if limits and kind is str else None,
         description=next((info.description for info in infos if info.description), ""),
         title=next((info.title for info in infos if info.title), ""),
     )
