@@ -2,7 +2,7 @@
 
 A field of a value type says its limits, title and description with pydantic's ``Field`` and its traits with
 :class:`Trait`, both in ``Annotated``. Columns, rows, requests, answers, the graph, the search, erasure and the forms
-are made from that, so nobody lists the fields again (``docs/adr/0016-one-definition-of-each-value.md``).
+are made from that, so nobody lists the fields again (``docs/adr/0019-one-definition-of-each-value.md``).
 """
 
 from __future__ import annotations
