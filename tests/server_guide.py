@@ -135,6 +135,7 @@ def main() -> None:
     machine = Machine()
     os.environ["SLATPROOF_SOURCE"] = str(Path.cwd())
     os.environ["DEBIAN_FRONTEND"] = "noninteractive"
+    os.environ["SYSTEMD_OFFLINE"] = "1"  # systemctl(1): units are enabled, and nothing is asked of a manager
     for kind, words in steps(GUIDE.read_text(encoding="utf-8")):
         if kind == "act":
             machine.act(words)
