@@ -133,7 +133,7 @@ def wait_for(ready, process: subprocess.Popen[bytes] | None = None) -> None:
 
 def main() -> None:
     machine = Machine()
-    os.environ["SLATPROOF_SOURCE"] = str(Path.cwd())
+    os.environ["SOURCE"] = str(Path.cwd())
     os.environ["DEBIAN_FRONTEND"] = "noninteractive"
     os.environ["SYSTEMD_OFFLINE"] = "1"  # systemctl(1): units are enabled, and nothing is asked of a manager
     for kind, words in steps(GUIDE.read_text(encoding="utf-8")):
