@@ -8,11 +8,11 @@ slivers that the cuts leave at a slat's edge, and how far the gaps move between 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import shapely
-from shapely import MultiPolygon, Polygon
+from shapely import MultiPolygon, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from artwork import tooling
@@ -21,9 +21,10 @@ from artwork.axis import study
 from artwork.axis.flattening import PIXEL_SHARE, SIDE_SHARE
 from artwork.curves import Contour, Floats
 from artwork.cut import Cut, Placement
-from artwork.findings import Check, check
+from artwork.findings import Check, Finding, check
 from artwork.findings.edges import edge_land
-from artwork.findings.wording import at_least, at_most
+from artwork.findings.verdict import verdict_of
+from artwork.findings.wording import at_least, at_most, counted, up
 from artwork.furniture import ModelLayout, PlacedSlat
 from artwork.gaps import TEMPERATE, Gap, Weather, gaps_under
 from artwork.intake.recurving import recurved
@@ -34,6 +35,10 @@ from artwork.workpiece import Allowances, Bit, Slat
 
 TOLERANCE = 0.01
 """Flattening of curves where they are cut, mm; uncut stretches come back as the curves they were."""
+PICTURE_LOST = 0.05
+"""More than this share of a picture lost to gaps and edges is told, and accepted by name (no source)."""
+PART_LOST = 1 / 3
+"""So is more than this share of any one part of it, as of a letter (no source)."""
 CLEARANCE = 0.02
 """Kept on top of the least wood at a slat's edge, mm: figures are judged rounded to a hundredth."""
 
@@ -179,7 +184,44 @@ def lay_across(
     on_edges = region.intersection(shapely.union_all(strips))
     lost = (beside.area + on_edges.area) / region.area
     gaps = tuple(gaps_under(region, chosen, weather))
-    return Across(slices, polygonal(beside), polygonal(on_edges), lost, gaps)
+    words = _lost_words(region, shapely.union_all([beside, on_edges]), lost)
+    told = slices if words is None else tuple(_telling(each, words, lost) for each in slices)
+    return Across(told, polygonal(beside), polygonal(on_edges), lost, gaps)
+
+
+def _lost_words(region: BaseGeometry, eaten: BaseGeometry, lost: float) -> str | None:
+    """What the gaps and edges take of a picture, if it is more than anybody would let pass unseen."""
+    parts = areas(region)
+    gone = [part.intersection(eaten).area / part.area for part in parts]
+    much = [share for share in gone if share > PART_LOST]
+    if lost <= PICTURE_LOST and not much:
+        return None
+    whole = f"The gaps between the slats and their rounded edges take {100 * lost:.1f} % of the picture"
+    if not much:
+        return f"{whole}."
+    return (
+        f"{whole}; {counted(len(much), 'part of it loses', 'parts of it lose')} more than a third, the worst "
+        f"{100 * max(much):.0f} %: letters may be gone."
+    )
+
+
+def _telling(each: Slice, words: str, lost: float) -> Slice:
+    """A slice whose check says what the whole picture loses: nobody signs for it before it is accepted by name."""
+    share = up(100 * lost)
+    finding = Finding(
+        kind="gaps",
+        severity="warns",
+        place=box(*each.cut.placed().bounds),
+        measured=share,
+        required=None,
+        nominal=None,
+        worst=None,
+        message=words,
+        cure="Shift the picture so that the gaps pass between its parts, make it larger, or use fewer slats.",
+    )
+    findings = (*each.check.findings, finding)
+    verdict, sentence = verdict_of(findings)
+    return replace(each, check=replace(each.check, verdict=verdict, sentence=sentence, findings=findings))
 
 
 def _chosen(layout: ModelLayout, keys: Sequence[str]) -> list[PlacedSlat]:

@@ -96,7 +96,8 @@ def check_from_json(data: Json) -> Check:
     """The inverse of :func:`check_to_json`; places come back on the micrometre."""
     figures = dict(data["figures"])
     figures["assumptions"] = tuple(figures["assumptions"])
-    figures["line_costs"] = tuple(Cost(**each) for each in figures.get("line_costs", ()))
+    for costs in ("line_costs", "land_costs"):
+        figures[costs] = tuple(Cost(**each) for each in figures.get(costs, ()))
     return Check(
         data["verdict"],
         data["sentence"],

@@ -124,6 +124,22 @@ def line_costs(bit: Bit, allowances: Allowances) -> tuple[Cost, ...]:
     )
 
 
+def land_costs(bit: Bit, allowances: Allowances, across: float) -> tuple[Cost, ...]:
+    """What a land needs as drawn, taken apart; ``across`` as in :func:`least_land`. The widths add up."""
+    per_depth = 2 * slope(bit)
+    return (
+        Cost("wood that stands along the grain", allowances.land_along),
+        Cost("direction to the grain", least_land(allowances, across) - allowances.land_along),
+        Cost("uneven board", per_depth * allowances.unevenness),
+        Cost("zero below the face", per_depth * zero_below_face(allowances)),
+    )
+
+
+HOLDING = {"probed": 0.2, "zeroed": 0.4, "one zero a bed": 0.6}
+"""How a shop holds its boards, and the unevenness that is then left, mm: each board flattened or probed over the
+art; the zero set on each board; one zero for a whole bed of boards (common practice, no source)."""
+
+
 def worst_depth(width: Number, limit: float, bit: Bit, allowances: Allowances, lowered: Number) -> Number:
     """Depth left of a line of that width on the low board, after round-over and sanding; not below 0."""
     carved = _at_most(groove_depth(width, bit), limit)

@@ -107,9 +107,13 @@ CUTS: dict[Kind, Callable[[], Cut]] = {
         y=4.0,
         allowances=replace(SHOP, edge_margin=0.0),
     ),
+    "touching": lambda: on_small(
+        straight([(-30, -9), (0.01, -9), (0.01, 0), (30, 0), (30, 9), (0, 9), (0, 0.01), (-30, 0.01)])
+    ),
     "resolution": lambda: on_small(Outline((ring(rectangle(-30, -1.2, 60, 2.4)),), pixel=0.9)),
 }
-"""One cut for every kind of finding."""
+"""One cut for every kind of finding but ``"gaps"``, which is made of a picture over several slats."""
+SHOWN = tuple(kind for kind in get_args(Kind) if kind != "gaps")
 
 
 def example(kind: Kind) -> tuple[Cut, Check, Finding]:
@@ -129,7 +133,7 @@ def page() -> str:
         "Diamonds must be changed (the finding stops), circles are worth knowing (it warns).",
         "",
     ]
-    for kind in get_args(Kind):
+    for kind in SHOWN:
         _, judged, finding = example(kind)
         parts += [
             f"## {kind} ({finding.severity})",

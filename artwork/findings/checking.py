@@ -14,6 +14,7 @@ from artwork.findings.lands import Lands, judge_lands
 from artwork.findings.lines import Lines, judge_lines
 from artwork.findings.resolution import judge_resolution
 from artwork.findings.telling import told
+from artwork.findings.touching import touching_findings
 from artwork.findings.values import Check, Figures
 from artwork.findings.verdict import verdict_of
 from artwork.findings.wording import at_least, down, up
@@ -36,6 +37,7 @@ def check(cut: Cut, anatomy: Anatomy) -> Check:
         *depth.findings,
         *lines.findings,
         *lands.findings,
+        *touching_findings(scene, lines.touching, lands.touching),
         *fleck_findings(scene, lines.flecks, lands.flecks),
         *judge_resolution(scene, spare),
     ]
@@ -74,6 +76,7 @@ def _figures(scene: Scene, lines: Lines, lands: Lands, depth: Depth) -> Figures:
         assumptions=carving.assumptions,
         sensitivity=_sensitivity(unevenness, allowances.unevenness),
         line_costs=tooling.line_costs(bit, allowances),
+        land_costs=tooling.land_costs(bit, allowances, 1.0),
     )
 
 

@@ -15,6 +15,7 @@ from artwork.findings.forgiving import NECK_SHARE, Point, is_neck, is_small_miss
 from artwork.findings.lines import MOST_PLACES, judged_stretches, larger_by, on_slat, small_misses
 from artwork.findings.runs import Bools, Ints, Run, Strip, grouped, thin_runs
 from artwork.findings.standing import island_needs, land_strip
+from artwork.findings.touching import is_contact
 from artwork.findings.values import Finding, Severity
 from artwork.findings.wording import at_least, at_most, counted, down, up
 from artwork.scene import Scene
@@ -31,6 +32,7 @@ class Lands:
         broken: numbers of the enclosed pieces of land that break out.
         flecks: numbers of such pieces that nobody will miss.
         fleck: width of the narrowest of these, mm; infinite without any.
+        touching: where two shapes all but meet and are carved as one.
     """
 
     findings: tuple[Finding, ...]
@@ -39,6 +41,7 @@ class Lands:
     broken: Ints
     flecks: Ints
     fleck: float
+    touching: list[Run]
 
 
 def judge_lands(scene: Scene) -> Lands:
@@ -51,10 +54,12 @@ def judge_lands(scene: Scene) -> Lands:
     fleck = are_flecks(scene, scene.anatomy.land_span[broken], islands[broken])
     flecks, broken = broken[fleck], broken[~fleck]
     nearly = np.array([_is_nearly_whole(scene, islands, number) for number in broken], bool)
-    thin = _Thin.of(scene, strip, [run for run in told if not run.tapering])
+    walls = [run for run in told if not run.tapering]
+    touching = [run for run in walls if is_contact(scene, strip, run)]
+    thin = _Thin.of(scene, strip, [run for run in walls if run not in touching])
     tapers = scene.anatomy.lands.tapers
     points = [point_of(scene, strip, tapers, run) for run in told if run.tapering]
-    least, need = _tightest(scene, strip, islands, judged_stretches(strip, runs, flecks), flecks)
+    least, need = _tightest(scene, strip, islands, judged_stretches(strip, runs, flecks, touching), flecks)
     found = [
         *_thin_findings(scene, strip, thin.stop),
         *_sharp_findings(scene, [point for point in points if point.stops], "stops"),
@@ -65,7 +70,7 @@ def judge_lands(scene: Scene) -> Lands:
         *_sharp_findings(scene, [point for point in points if point.told and not point.stops], "warns"),
     ]
     narrowest = float((scene.anatomy.lands.peak[flecks] - scene.slack).min(initial=inf))
-    return Lands(tuple(found), least, need, broken, flecks, max(2 * scene.scale * narrowest, 0.0))
+    return Lands(tuple(found), least, need, broken, flecks, max(2 * scene.scale * narrowest, 0.0), touching)
 
 
 @dataclass(frozen=True, eq=False)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import chain
 from math import inf
 
@@ -15,6 +15,7 @@ from artwork.findings.finer import lowered_strip
 from artwork.findings.flecks import are_flecks
 from artwork.findings.forgiving import Point, is_small_miss, point_of
 from artwork.findings.runs import Bools, Ints, Run, Strip, grouped, strip_of, thin_runs
+from artwork.findings.touching import is_contact
 from artwork.findings.values import Finding, Severity
 from artwork.findings.wording import at_least, at_most, counted, down, up
 from artwork.scene import Scene
@@ -35,6 +36,7 @@ class Lines:
         gone: how many of these leave nothing at all on the worst board.
         flecks: numbers of such pieces that nobody will miss.
         tips: how many points end early.
+        touching: where two shapes meet that are carved as two.
     """
 
     findings: tuple[Finding, ...]
@@ -44,6 +46,7 @@ class Lines:
     gone: int
     flecks: Ints
     tips: int
+    touching: list[Run]
 
 
 def judge_lines(scene: Scene) -> Lines:
@@ -63,12 +66,14 @@ def judge_lines(scene: Scene) -> Lines:
     flecks, vanishing = vanishing[fleck], vanishing[~fleck]
     nearly = np.array([_is_nearly_left(scene, strip, pieces, runs, number) for number in vanishing], bool)
     gone = _worst_left(scene, vanishing) <= 0
-    thin = [run for run in told if not run.tapering]
+    strokes = [run for run in told if not run.tapering]
+    touching = [run for run in strokes if is_contact(scene, strip, run)]
+    thin = [run for run in strokes if run not in touching]
     small = small_misses(thin, [run for run in thin if _is_small(scene, strip, run)])
     points = [point_of(scene, strip, axis.tapers, run) for run in told if run.tapering]
     stopping = [point for point in points if point.stops]
     noted = [point for point in points if point.told and not point.stops]
-    least, required = _tightest(scene, strip, pieces, judged_stretches(strip, runs, flecks), flecks)
+    least, required = _tightest(scene, strip, pieces, judged_stretches(strip, runs, flecks, touching), flecks)
     found = [
         *_line_findings(scene, strip, [run for run in thin if run not in small]),
         *_tip_findings(scene, stopping, "stops"),
@@ -78,7 +83,7 @@ def judge_lines(scene: Scene) -> Lines:
         *_tip_findings(scene, noted, "warns"),
     ]
     tips = len(stopping) + len(noted)
-    return Lines(tuple(found), least, required, vanishing, int(gone.sum()), flecks, tips)
+    return Lines(tuple(found), least, required, vanishing, int(gone.sum()), flecks, tips, touching)
 
 
 def small_misses(runs: list[Run], small: list[Run]) -> list[Run]:
@@ -112,6 +117,15 @@ def _worst_left(scene: Scene, vanishing: Ints) -> Floats:
 def _width(scene: Scene, clearance: float) -> float:
     """Width on the safe side, mm."""
     return max(2 * scene.scale * (clearance - scene.slack), 0.0)
+
+
+def _or_flatten(scene: Scene, width: float) -> str:
+    """A flat board as a cure, where it is one."""
+    allowances = scene.cut.allowances
+    flat = replace(allowances, unevenness=tooling.HOLDING["probed"])
+    if flat.unevenness >= allowances.unevenness or width < tooling.least_line(scene.cut.bit, flat, 0.0):
+        return ""
+    return f"; or flatten or probe the board to ±{flat.unevenness:.2f} mm, where this width is enough"
 
 
 def larger_by(width: float, required: float) -> str:
@@ -148,11 +162,11 @@ def _vanishing(scene: Scene, strip: Strip, pieces: Floats) -> Ints:
     return np.flatnonzero(~survives)
 
 
-def judged_stretches(strip: Strip, runs: list[Run], flecks: Ints) -> Bools:
-    """Stretches of strokes, as opposed to branches that end in a point, slight dead ends and flecks."""
+def judged_stretches(strip: Strip, runs: list[Run], flecks: Ints, touching: list[Run]) -> Bools:
+    """Stretches of strokes, as opposed to points, slight dead ends, flecks and where two shapes meet."""
     stroke = (strip.taper < 0) & ~np.isin(strip.region, flecks)
     for run in runs:
-        if run.slight:
+        if run.slight or run in touching:
             stroke[run.members] = False
     return np.asarray(stroke)
 
@@ -206,7 +220,7 @@ def _line_finding(scene: Scene, strip: Strip, runs: list[Run]) -> Finding:
         message=f"{what} {needs}{because}. {left}; {at_most(allowances.least_depth)} still reads.",
         cure="Move the art away from the rounded edge, or make it smaller."
         if by_edge
-        else "Make the art larger, thicken its lines, or use a wider slat.",
+        else f"Make the art larger, thicken its lines, or use a wider slat{_or_flatten(scene, width)}.",
         count=len(runs),
         length=length,
     )
@@ -300,7 +314,8 @@ def _shallow(scene: Scene, parts: Ints, pieces: Floats) -> list[Finding]:
             worst=down(float(left[lacking])),
             message=f"{what} everywhere; the thinnest is {at_least(width)} at its widest and {needs}{because}. "
             f"It would be {at_least(float(left[lacking]))} deep at worst, we want {at_most(wanted)}.",
-            cure="Make the art larger, thicken it, or leave these parts out.",
+            cure="Make the art larger, thicken it, or leave these parts out"
+            f"{'' if by_edge else _or_flatten(scene, width)}.",
             count=len(parts),
             length=up(float(scene.anatomy.piece_span[parts].max()) * scene.scale),
         )

@@ -14,6 +14,7 @@ Verdict = Literal["carves", "carves-with-remarks", "will-not-carve"]
 Kind = Literal[
     "line", "tip", "vanishing", "fleck", "land", "land-tip", "counter", "depth", "hidden",
     "round-over", "edge-margin", "end-margin", "off-slat", "keep-out", "edge-land", "resolution",
+    "touching", "gaps",
 ]  # fmt: skip
 
 
@@ -69,6 +70,7 @@ class Figures:
         unevenness_limit: unevenness up to which lines and lands hold; ``None`` if not even on a flat board.
         sensitivity: the same in a sentence.
         line_costs: what each allowance adds to the width a line needs on the flat face.
+        land_costs: the same for a land across the grain.
         tips, vanishing, flecks: how many points end early, parts vanish altogether, flecks are lost.
         minutes: carving time, an estimate.
         path_length: length of the bit's path in one pass.
@@ -96,6 +98,7 @@ class Figures:
     assumptions: tuple[str, ...]
     sensitivity: str = ""
     line_costs: tuple[Cost, ...] = ()
+    land_costs: tuple[Cost, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)

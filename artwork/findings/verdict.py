@@ -20,7 +20,9 @@ STOPPING: dict[Kind, str] = {
 }
 """Why it will not carve, the most basic reasons first."""
 WARNING: dict[Kind, str] = {
-    "tip": "sharp points end a little early",
+    "gaps": "the gaps between the slats take a part of it",
+    "touching": "shapes touch each other in a few places",
+    "tip": "sharp points end early",
     "land-tip": "sharp slivers of wood may crumble at their points",
     "line": "a line is a hair thinner than the workshop likes",
     "land": "the wood between some lines is a hair thinner than the workshop likes",

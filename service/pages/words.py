@@ -262,6 +262,8 @@ _KINDS = {
     "land": "Wood between the lines too thin",
     "land-tip": "Wood that ends in a point",
     "counter": "Islands of wood too small",
+    "touching": "Shapes that touch",
+    "gaps": "Parts lost between slats",
     "depth": "Cut too deep",
     "floor": "Wide parts with a flat floor",
     "fleck": "Specks too small to be seen",

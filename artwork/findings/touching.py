@@ -1,0 +1,61 @@
+"""Shapes that touch, or all but touch: each carves; where they meet they are carved as two, or as one."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from artwork.findings.runs import Run, Strip
+from artwork.findings.values import Finding
+from artwork.findings.wording import at_most, counted, up
+from artwork.scene import Scene
+from artwork.shapes import ways
+
+CONTACT = 0.05
+"""Lines and lands narrower than this, mm, over no more than their need are no lines and no lands, but two shapes
+that meet: nobody draws a hair of that width on purpose (common practice, no source)."""
+
+
+def is_contact(scene: Scene, strip: Strip, run: Run) -> bool:
+    """Whether a thin place between two good ones is where two shapes meet."""
+    widest = max(CONTACT, 2 * (scene.anatomy.pixel or 0.0) * scene.scale)
+    if run.exits < 2 or 2 * scene.scale * run.clearance > widest:
+        return False
+    # where it is no wider than twice that, it must be short
+    narrow = 2 * scene.scale * strip.clearance[run.members].max(axis=1) <= 2 * widest
+    length = float(strip.lengths[run.members][narrow].sum()) * scene.scale
+    return length <= float(np.min(strip.required[run.members]))
+
+
+def touching_findings(scene: Scene, lines: list[Run], lands: list[Run]) -> list[Finding]:
+    """One finding for all places where shapes meet."""
+    runs = [*lines, *lands]
+    if not runs:
+        return []
+    widest = up(max(2 * scene.scale * max(run.clearance, 0.0) for run in runs))
+    longest = up(max((run.length + run.way) * scene.scale for run in runs))
+    said = []
+    if lines:
+        said.append(
+            f"{counted(len(lines), 'of them is', 'of them are')} carved as two shapes beside each other"
+        )
+    if lands:
+        said.append(
+            f"{counted(len(lands), 'of them is', 'of them are')} carved as one, and the wood beside the place "
+            "crumbles"
+        )
+    return [
+        Finding(
+            kind="touching",
+            severity="warns",
+            place=ways(scene.place(np.concatenate([run.lines for run in runs]))),
+            measured=widest,
+            required=None,
+            nominal=None,
+            worst=None,
+            message=f"Shapes touch or all but touch at {counted(len(runs), 'place', 'places')}, within "
+            f"{at_most(widest)}: {' and '.join(said)}, over up to {at_most(longest)}.",
+            cure="Nothing need be done if that is what is meant; else join them or draw them apart.",
+            count=len(runs),
+            length=longest,
+        )
+    ]
