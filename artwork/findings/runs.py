@@ -59,7 +59,8 @@ class Run:
         stretch: index of the stretch that lacks most; of a run with strokes and points, among its strokes.
         clearance: least clearance there, outline units.
         length: of the whole run, outline units.
-        way: what its ways out still go through corner branches before they are wide enough, outline units.
+        way: what its ways out still go through corner branches before they are wide enough, outline units;
+            infinite where one never is.
         exits: how many ways lead out of it; 1 for a dead end.
         tapering: whether all of it belongs to branches that end in a point.
         slight: whether it is a dead end of which no more is lost than at any corner.

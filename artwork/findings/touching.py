@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import isinf
+
 import numpy as np
 
 from artwork.findings.runs import Run, Strip
@@ -18,7 +20,7 @@ that meet: nobody draws a hair of that width on purpose (common practice, no sou
 def is_contact(scene: Scene, strip: Strip, run: Run) -> bool:
     """Whether a thin place between two good ones is where two shapes meet."""
     widest = max(CONTACT, 2 * (scene.anatomy.pixel or 0.0) * scene.scale)
-    if run.exits < 2 or 2 * scene.scale * run.clearance > widest:
+    if run.exits < 2 or isinf(run.way) or 2 * scene.scale * run.clearance > widest:
         return False
     # where it is no wider than twice that, it must be short
     narrow = 2 * scene.scale * strip.clearance[run.members].max(axis=1) <= 2 * widest

@@ -28,7 +28,7 @@ from tests.judging.ground import Ground
 from tests.published.corpus import glyph, icons, outline_of
 
 CLIPART = Path("/usr/share/openclipart/svg")
-LARGEST = 60.0
+LARGEST = 32.0
 """Longer side of what is judged, mm."""
 SMALLEST = 4.0
 FINEST = 0.004
@@ -53,6 +53,10 @@ class Case:
     cut: Cut
     found: Check
     before: frozenset[str]
+
+    @property
+    def turned(self) -> bool:
+        return self.cut.placement.rotation_deg % 90 != 0
 
 
 @dataclass(frozen=True)
@@ -137,7 +141,7 @@ def _case(number: int) -> Case | None:
     art = list(MAKERS)[number % len(MAKERS)]
     place = PLACES[(number // len(MAKERS)) % len(PLACES)]
     outline = MAKERS[art](random)
-    if outline is None or len(outline.contours) > 120:
+    if outline is None or len(outline.contours) > 60:
         return None
     anatomy = study(outline)
     shop = replace(Allowances(), edge_margin=0.0, end_margin=0.0)
@@ -178,11 +182,11 @@ def _flip(cut: Cut, anatomy: Anatomy) -> tuple[Cut, Cut] | None:
 def held(case: Case) -> Held:
     """The case against the judge."""
     of = "line" if case.before & {"line", "vanishing", "tip", "round-over"} else "land"
-    ground = Ground(case.cut, sizes=(0.8, 1.25))
+    ground = Ground(case.cut, sizes=(0.85, 1.18))
     unsafe = _unsafe(case, ground)
     if ground.by_edge:
         return Held(case, _by_edge(case, of), unsafe, of)
-    flip = ground.flip()
+    flip = ground.flip(0.97 if of == "line" else 0.95)
     return Held(case, None if flip is None else 1 / flip, unsafe, of)
 
 
@@ -190,7 +194,7 @@ def _by_edge(case: Case, of: str) -> float | None:
     """There a size changes the place as well: whole at the engine's flip, and not whole a little below."""
     share = 0.97 if of == "line" else 0.95
     smaller = sized(case.cut, case.cut.placement.scale * share)
-    return 1.0 if not Ground(smaller, sizes=(0.8, 1.25)).whole() else 1 / share
+    return 1.0 if not Ground(smaller, sizes=(0.9, 1.12)).whole() else 1 / share
 
 
 def _unsafe(case: Case, ground: Ground) -> str:

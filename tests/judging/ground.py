@@ -271,12 +271,21 @@ class Ground:
             low, high = (middle, high) if self.whole(share=middle) else (low, middle)
         return low
 
-    def flip(self, steps: int = 8) -> float | None:
-        """Factor of the size at which it becomes whole; ``None`` where it does not between the sizes."""
+    def flip(self, near: float = 0.97, steps: int = 2) -> float | None:
+        """Factor of the size at which it becomes whole, within 1 %; ``None`` where there is none nearby.
+
+        Looked for around 1: between 1 and ``near``, or else out to the ends of the sizes.
+        """
         low, high = self._sizes
-        if self.whole(low) or not self.whole(high):
+        tried = [1.0, near, low] if self.whole() else [1.0, 2 - near, high]
+        held = [self.whole(tried[0]), self.whole(tried[1])]
+        if held[0] == held[1]:
+            held.append(self.whole(tried[2]))
+            tried, held = tried[1:], held[1:]
+        if held[0] == held[1]:
             return None
+        whole, torn = (tried[0], tried[1]) if held[0] else (tried[1], tried[0])
         for _ in range(steps):
-            middle = (low * high) ** 0.5
-            low, high = (low, middle) if self.whole(middle) else (middle, high)
-        return high
+            middle = (whole * torn) ** 0.5
+            whole, torn = (middle, torn) if self.whole(middle) else (whole, middle)
+        return whole

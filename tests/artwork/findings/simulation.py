@@ -20,8 +20,8 @@ GRAIN = 0.02
 """Pixel of the height field, mm."""
 BENEFIT = 0.75
 """Pixels by which distances on the grid may be off; the simulation gives the art the benefit of it."""
-CORNER = 2.0
-"""At a corner of 60° a groove is too shallow over this many times the clearance it needs; none misses it."""
+CORNER = 4.0
+"""A point may end early by this many times the clearance that is needed, two widths, untold: none misses it."""
 OCTAGON = 1.1
 """Steps of the growing region overrate distances by up to 8 %."""
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -11,6 +12,7 @@ from artwork import tooling, wood
 from artwork.axis import study
 from artwork.findings import check
 from artwork.findings.edges import edge_land
+from artwork.findings.forgiving import NECK_SHARE
 from artwork.findings.wording import down, up
 from artwork.workpiece import Allowances, Bit
 from tests.artwork.drawn import board, cut, rectangle, straight
@@ -47,7 +49,13 @@ def land(across: float) -> float:
         ("less 0.4 | {:.2f} | | thickness", down(tooling.groove_depth(BIT.diameter, BIT) - 0.4)),
         ("1.1547 · 8.467 = {:.2f}", tooling.groove_width(25.4 / 3, BIT)),
         ("0.00234 · 3 = {:.2f}", wood.change(139.7, wood.species("western-redcedar"), 9, 12)),
-        ("one side widens: {:.2f}", edge_land(board(), BIT, SHOP)),
+        ("half of 0.462: {:.2f}", edge_land(board(), BIT, SHOP)),
+        ("sin 2.75° = {:.1f}, 79 %", 0.945 / np.sin(np.arctan(1.2 / 25))),
+        ("1.1547 · 0.7 = {:.2f}", tooling.groove_width(0.7, BIT)),
+        ("1.1547 · 1.3 = {:.3f}", tooling.least_line(BIT, replace(SHOP, unevenness=0.2), 0.0)),
+        ("(0.8 · 2.97 = {:.2f}", up(NECK_SHARE * land(1.0))),
+        ("2.5 + 0.231: {:.2f}", edge_land(board(round_over=0.0), BIT, SHOP)),
+        ("the rounding ({:.2f}) take", tooling.drop(2.933, 9.525)),
         ("over 3.6 asks for {:.3f}", up(3.86 / 3.6, 0.001)),
     ],
 )  # fmt: skip
