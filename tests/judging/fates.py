@@ -60,6 +60,7 @@ class Sound:
     level: float
     sound: np.ndarray
     half: float
+    widest: float
 
 
 def sound_at(
@@ -71,7 +72,8 @@ def sound_at(
     Args:
         field: in units of what is needed, so that 1 is just enough.
         slope: how fast it grows, from :func:`slope_of`; flank: below this lies a middle line.
-        half: half the width that is needed, mm: how far one unit of the field is.
+        half: half the least width that is needed, mm: how far one unit of the field is.
+        widest: the most that is needed anywhere, mm.
         exact: the field at any places.
     """
     whole = _without_flecks(whole, 2 * half * level / grid.px)
@@ -85,7 +87,7 @@ def sound_at(
             for dy in FINE:
                 best = np.maximum(best, exact(centres + grid.px * np.array([dx, dy])))
         sound[unsure] = best >= level
-    return Sound(grid, whole, field, slope < flank, level, sound, half)
+    return Sound(grid, whole, field, slope < flank, level, sound, half, widest)
 
 
 def _without_flecks(region: np.ndarray, width: float) -> np.ndarray:
@@ -208,7 +210,7 @@ def _end(found: Sound, room: np.ndarray, way: np.ndarray, top: np.ndarray) -> Lo
     place = found.grid.places((centre[:1], centre[1:]))[0]
     lost = float(way[tuple(top)])
     limb = _limb(room, centre) * found.grid.px
-    return Loss("shortened", _point(place), lost, lost / max(limb, lost), 0.0, 2 * found.half)
+    return Loss("shortened", _point(place), lost, lost / max(limb, lost), 0.0, found.widest)
 
 
 def _limb(room: np.ndarray, end: np.ndarray) -> float:

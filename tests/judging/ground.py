@@ -169,7 +169,7 @@ class Ground:
             here = self._half_needed(self._lowered(places)) if self._needs.size > 1 else half
             return self._plain(places) / here
 
-        return sound_at(self.grid, self.art, field, slope, FLANK, (1 + share) / size, half, exact)
+        return sound_at(self.grid, self.art, field, slope, FLANK, (1 + share) / size, half, 2 * half, exact)
 
     def lines(self, size: float = 1.0, share: float = 0.0) -> tuple[Loss, ...]:
         """What lines lose at ``size`` times the size, all widths taken for ``share`` less."""
@@ -195,9 +195,10 @@ class Ground:
         field, slope, half = self._lands
         shop = self.cut.allowances
         # on a flank it grows by the body's own width there: least where that is greatest
-        flank = FLANK * 2 * half / (max(shop.land_along, shop.land_across) + self.widening)
+        widest = max(shop.land_along, shop.land_across) + self.widening
+        flank = FLANK * 2 * half / widest
         level = (1 + share) / size
-        return sound_at(self.grid, ~self.art, field, slope, flank, level, half, self._grained)
+        return sound_at(self.grid, ~self.art, field, slope, flank, level, half, widest, self._grained)
 
     def lands(self, size: float = 1.0, share: float = 0.0) -> tuple[Loss, ...]:
         """What the wood between loses."""
