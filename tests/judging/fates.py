@@ -65,7 +65,7 @@ class Sound:
 
 def sound_at(
     grid: Grid, whole: np.ndarray, field: np.ndarray, slope: np.ndarray, flank: float, level: float,
-    half: float,    exact: Callable[[np.ndarray], np.ndarray],
+    half: float, widest: float, exact: Callable[[np.ndarray], np.ndarray],
 ) -> Sound:  # fmt: skip
     """Pixels of the region where the field reaches the level, anywhere within the pixel on a middle line.
 
