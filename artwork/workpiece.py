@@ -80,8 +80,8 @@ class Allowances:
         least_depth: the shallowest groove that still reads.
         land_along: least width of wood left standing, its length along the grain.
         land_across: the same with its length across the grain (short grain breaks).
-        depth_limit_share: deepest cut as a share of the thickness.
-        least_wood: wood that must stay under the deepest cut.
+        depth_limit_share: limit of the programme depth, as a share of the thickness.
+        least_wood: wood that must stay under the worst depth.
         edge_margin: kept free inside the round-over's inner edge.
         keep_out_margin: kept free around a keep-out's shape.
         end_margin: kept free at the slat's ends (edges across the grain).
@@ -89,6 +89,19 @@ class Allowances:
         plunge: mm per minute downwards.
         pass_depth: deepest bite of one pass.
         coarsest_pixel: largest size of a picture's pixel on the wood; a coarser edge looks stepped.
+        least_width: the narrowest groove that still reads, at the finished face; a narrow bit is deep enough
+            before it is wide enough.
+        finish_film: thickness of the finish's film (paint, thick oil) on face and walls; it fills narrow grooves.
+        cup: how far the middle of a board of the slat's width stands above the line of its edges.
+        floor_ridge: height of the ridges that the V-bit may leave on flat bottoms; decides how close its lines lie.
+        flat_bit: diameter of the straight bit that clears flat bottoms; 0 where the V-bit clears them.
+        flat_bit_step: distance between that bit's lines, as a share of its diameter.
+        last_pass: depth that is left for a light last pass along everything; 0 for none.
+        rapid: mm per minute between cuts.
+        lift: height above the face between cuts.
+        acceleration: mm per second squared along the path.
+        tool_change: minutes.
+        time_scale: minutes measured for a job over the minutes that were told for it.
     """
 
     sanding: float = 0.3
@@ -106,3 +119,15 @@ class Allowances:
     plunge: float = 700.0
     pass_depth: float = 4.0
     coarsest_pixel: float = 0.4
+    least_width: float = 0.8
+    finish_film: float = 0.0
+    cup: float = 0.0
+    floor_ridge: float = 0.2
+    flat_bit: float = 0.0
+    flat_bit_step: float = 0.4
+    last_pass: float = 0.0
+    rapid: float = 5000.0
+    lift: float = 5.0
+    acceleration: float = 400.0
+    tool_change: float = 3.0
+    time_scale: float = 1.0

@@ -49,7 +49,7 @@ def check(cut: Cut, anatomy: Anatomy) -> Check:
 def _figures(scene: Scene, lines: Lines, lands: Lands, depth: Depth) -> Figures:
     bit, allowances = scene.cut.bit, scene.cut.allowances
     floor_area = depth.floor.area
-    carving = carving_time(scene, floor_area)
+    carving = carving_time(scene, depth.floor)
     unevenness = _unevenness(scene, lines, lands)
     left, low, right, high = scene.hull.bounds
     pixel = scene.anatomy.pixel

@@ -24,7 +24,19 @@ _FLAGS = frozenset(field.name for field in fields(Allowances) if field.type in (
 _FIGURES = frozenset(field.name for field in fields(Allowances)) - _FLAGS
 _GREATEST = 100_000.0
 # Zero or less makes no sense of these: something is divided by it, or nothing could ever be cut.
-_ABOVE_ZERO = frozenset({"depth_limit_share", "feed", "plunge", "pass_depth", "coarsest_pixel"})
+_ABOVE_ZERO = frozenset(
+    {
+        "depth_limit_share",
+        "feed",
+        "plunge",
+        "pass_depth",
+        "coarsest_pixel",
+        "flat_bit_step",
+        "rapid",
+        "acceleration",
+        "time_scale",
+    }
+)
 _GREATEST_SIZE = 10_000.0
 
 

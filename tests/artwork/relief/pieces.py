@@ -11,7 +11,7 @@ from artwork.outline import Outline
 from artwork.workpiece import Allowances, Bit, Slat
 
 SHARP = Bit("sharp", angle_deg=60.0, tip_flat=0.0, diameter=50.8, height=40.0)
-NOTHING_LOST = Allowances(sanding=0.0, unevenness=0.0, depth_limit_share=1.0, least_wood=0.0)
+NOTHING_LOST = Allowances(sanding=0.0, unevenness=0.0, depth_limit_share=1.0, least_wood=0.0, floor_ridge=0.0)
 
 
 def ring(points) -> Contour:

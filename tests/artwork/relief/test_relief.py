@@ -196,3 +196,40 @@ def test_what_the_round_over_leaves_of_a_groove_beside_it(x0, width, left, lip, 
     assert x[inside[-1]] == pytest.approx(other_lip, abs=1.5 / density)
     middle = int(x0 * density)
     assert below[middle] == pytest.approx(left, abs=DEPTH_ERROR + 0.5 / density * STEEP)
+
+
+class TestFloors:
+    SHOP = replace(NOTHING_LOST, depth_limit_share=0.1)  # 5 mm deep at most
+    BIT = Bit("v", tip_flat=0.2, diameter=50.8, height=40.0)
+    ART = rectangle(-40, 20, 40, 80)
+
+    def floor(self, **changes) -> np.ndarray:
+        """Heights of the floor's middle, along a line across the grain, at 64 px a millimetre."""
+        cut = cut_of(self.ART, bit=self.BIT, allowances=replace(self.SHOP, **changes), slat=SMALL)
+        face = relief(cut, 64.0)
+        row = int(face.pixels(np.array([[0.0, 50.0]]))[0, 1])
+        return face.height[row, (50 * 64) : (60 * 64)]
+
+    @pytest.mark.parametrize("height", [0.1, 0.3])
+    def test_ridges_stand_as_high_as_the_shop_allows_and_as_close_as_the_rule_says(self, height):
+        """The countersink factors' tip-flat form: p = T + 2·h·tan 30° lines apart, ridges h high."""
+        found = self.floor(floor_ridge=height)
+        assert found.max() == pytest.approx(5.0, abs=1e-3)
+        assert found.min() == pytest.approx(5.0 - height, abs=0.02)
+        crests = np.flatnonzero((found[1:-1] < found[:-2]) & (found[1:-1] <= found[2:]))
+        step = 0.2 + 2 * height * np.tan(np.radians(30))
+        assert np.diff(crests).mean() / 64 == pytest.approx(step, rel=0.02)
+
+    def test_a_flat_bit_leaves_none_where_it_comes(self):
+        assert self.floor(floor_ridge=0.3, flat_bit=6.0) == pytest.approx(5.0)
+
+    def test_a_picture_too_coarse_for_them_shows_their_mean(self):
+        """(p − T) / 2p of their height: no false pattern."""
+        cut = cut_of(self.ART, bit=self.BIT, allowances=replace(self.SHOP, floor_ridge=0.1))
+        face = relief(cut, 1.0)
+        step = 0.2 + 0.2 * np.tan(np.radians(30))
+        mean = 0.1 * (step - 0.2) / (2 * step)
+        assert depth_at(face, 0.5, 50.5) == pytest.approx(5 - mean, abs=0.012)
+
+
+SMALL = Slat("plank", "plank", box(-60, 45, 60, 55), 50.0, round_over=0.0)
