@@ -10,6 +10,7 @@ import shapely
 from shapely import MultiPolygon, Polygon
 
 from artwork import tooling
+from artwork.as_judged import as_judged
 from artwork.axis import Anatomy
 from artwork.curves import Floats
 from artwork.cut import Cut
@@ -21,10 +22,19 @@ NEGLIGIBLE = 5e-6
 
 @dataclass(frozen=True, eq=False)
 class Scene:
-    """One cut, ready to be judged. Everything in slat mm."""
+    """One cut, ready to be judged. Everything in slat mm.
+
+    Attributes:
+        cut: as it is judged (:func:`artwork.as_judged.as_judged`), whatever it was made of.
+        anatomy: of its outline.
+    """
 
     cut: Cut
     anatomy: Anatomy
+
+    def __post_init__(self) -> None:
+        """Bring finish, cup and wood into the figures that the judges look at."""
+        object.__setattr__(self, "cut", as_judged(self.cut, self.anatomy))
 
     @property
     def scale(self) -> float:

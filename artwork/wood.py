@@ -31,12 +31,16 @@ class Species:
         radial, tangential: percent of the green size (Tables 4-3, 4-4).
         shrinks_from: moisture content at which shrinkage begins: 30, but 22 for western redcedar and redwood
             (footnote of Table 13-5; from memory, confirmed by the printed coefficients).
+        shear: strength in shear parallel to the grain at 12 % moisture content, psi (Table 5-3b, 5-5b).
+        tension: strength in tension perpendicular to the grain, psi; ``None`` where it is not tabulated.
     """
 
     key: str
     name: str
     radial: float
     tangential: float
+    shear: float | None = None
+    tension: float | None = None
     shrinks_from: float = SATURATED
 
     def shrinkage(self, sawn: Sawn) -> float:
@@ -51,16 +55,45 @@ class Species:
 SPECIES = {
     each.key: each
     for each in (
-        Species("western-redcedar", "western redcedar", 2.4, 5.0, shrinks_from=22.0),
-        Species("redwood", "redwood, young growth", 2.2, 4.9, shrinks_from=22.0),
-        Species("eastern-white-pine", "eastern white pine", 2.1, 6.1),
-        Species("white-oak", "white oak", 5.6, 10.5),
-        Species("mahogany", "mahogany, true", 3.0, 4.1),
-        Species("sapele", "sapele", 4.6, 7.4),
-        Species("sugar-maple", "sugar maple", 4.8, 9.9),
+        Species("western-redcedar", "western redcedar", 2.4, 5.0, 990, 220, shrinks_from=22.0),
+        Species("redwood", "redwood, young growth", 2.2, 4.9, 1110, 250, shrinks_from=22.0),
+        Species("eastern-white-pine", "eastern white pine", 2.1, 6.1, 900, 310),
+        Species("white-oak", "white oak", 5.6, 10.5, 2000, 800),
+        Species("mahogany", "mahogany, true", 3.0, 4.1, 1230, None),
+        Species("sapele", "sapele", 4.6, 7.4, 2260, None),
+        Species("sugar-maple", "sugar maple", 4.8, 9.9, 2330, None),
     )
 }
 """Species whose movement is known here, by key."""
+
+
+REFERENCE = "western-redcedar"
+"""The wood that a shop's least lands are meant for."""
+LEAST_FACTOR, MOST_FACTOR = 0.7, 1.5
+"""Bounds of what strength alone may change: wood also splits at rays and pitch (common practice, no source)."""
+
+
+def land_factors(key: str) -> tuple[float, float]:
+    """What a wood needs of the least lands along and across the grain, as shares of western redcedar's.
+
+    A wall between two grooves bends about its foot, and is torn there across the grain whichever way it runs:
+    its stress goes with 1 / width², so the width needed goes with the root of the strength in tension
+    perpendicular to the grain (where the Handbook has none, in shear). A wall across the grain also slides off
+    along its fibres: that stress goes with 1 / width, so the width goes with the strength in shear; the larger
+    of both counts. A wood that is not known here is taken for redcedar.
+    """
+    wood, known = SPECIES.get(key), SPECIES[REFERENCE]
+    if wood is None:
+        return 1.0, 1.0
+    if wood.shear is None or known.shear is None:
+        return 1.0, 1.0
+    sliding = known.shear / wood.shear
+    torn = sliding if wood.tension is None or known.tension is None else known.tension / wood.tension
+    along, across = torn**0.5, max(torn**0.5, sliding)
+    return (
+        min(max(along, LEAST_FACTOR), MOST_FACTOR),
+        min(max(across, LEAST_FACTOR), MOST_FACTOR),
+    )
 
 
 def species(key: str) -> Species:

@@ -32,6 +32,18 @@ class Allowances:
     plunge: float
     pass_depth: float
     coarsest_pixel: float
+    least_width: float
+    finish_film: float
+    cup: float
+    floor_ridge: float
+    flat_bit: float
+    flat_bit_step: float
+    last_pass: float
+    rapid: float
+    lift: float
+    acceleration: float
+    tool_change: float
+    time_scale: float
 
 
 @strawberry.type

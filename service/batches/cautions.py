@@ -8,7 +8,10 @@ machine, clamps and cup are common practice, no source.
 
 from __future__ import annotations
 
-from artwork.findings.wording import at_most
+from artwork.findings.wording import at_most, down
+from artwork.floors import step_of
+from artwork.tooling import slope
+from artwork.wood import SPECIES, change
 from artwork.workpiece import Allowances, Bit, Slat
 
 DEFERS = (
@@ -72,8 +75,41 @@ def cautions(species: str) -> tuple[str, ...]:
     )
 
 
-def checks(slat: Slat, bit: Bit, allowances: Allowances, worst_depth: float) -> tuple[str, ...]:
-    """What to look at on this board before the first cut; ``worst_depth`` of the carvings, mm below the face."""
+def advice(slat: Slat, allowances: Allowances, *, floors: bool) -> tuple[str, ...]:
+    """What spoils boards where nobody says it, each with where it comes from; ``floors``: flat bottoms among it."""
+    left, _, right, _ = slat.outline.bounds
+    found = [
+        "Walls across the grain tear out: use a sharp bit, and leave about 0.3 mm for a light last pass along "
+        "everything (common practice, no source).",
+        "Lay the board so that no knot, pitch pocket or check lies under the art: knots break out of thin walls, "
+        "and pitch glues chips to the bit (common practice, no source).",
+    ]
+    if floors:
+        found.append(
+            "Flat bottoms hold water: set the part so that they drain, seal their end grain, and look at them every "
+            "year (common practice, no source)."
+        )
+    if slat.species in SPECIES:
+        grown = change(right - left, SPECIES[slat.species], 9.0, 12.0)
+        found.append(
+            f"Carve at the moisture the part will live in: a board {right - left:.0f} mm wide grows by about "
+            f"{grown:.1f} mm from 9 to 12 % (Wood Handbook, FPL-GTR-190, Table 13-5)."
+        )
+    if allowances.finish_film > 0:
+        found.append(
+            f"Judged for a finish {allowances.finish_film:.2f} mm thick: a thicker coat fills the thinnest lines."
+        )
+    return tuple(found)
+
+
+def checks(slat: Slat, bit: Bit, allowances: Allowances, worst_depth: float, spare: float) -> tuple[str, ...]:
+    """What to look at on this board before the first cut.
+
+    Args:
+        slat, bit, allowances: of the carvings.
+        worst_depth: of the carvings, mm below the face.
+        spare: what their tightest line has above its need, mm.
+    """
     zero = (
         f"Bit zero set on this very board, over the art, then {allowances.sanding:.2f} mm lower to make up "
         "for sanding."
@@ -81,11 +117,18 @@ def checks(slat: Slat, bit: Bit, allowances: Allowances, worst_depth: float) -> 
         else "Bit zero set on this very board, on its face over the art."
     )
     found = [
-        f"Bit {bit.key}: {bit.angle_deg:g}° included, {bit.diameter:.2f} mm across, tip no wider than "
-        f"{bit.tip_flat:.2f} mm. Measure it, do not trust the drawer.",
+        f"Bit {bit.key}: {bit.angle_deg:g}° included, {bit.diameter:.2f} mm across, flat at the tip no wider than "
+        f"{bit.tip_flat:.2f} mm. Measure it with a loupe, or from a test groove: its width less "
+        f"{2 * slope(bit):.3f} × its depth. Worn beyond {down(bit.tip_flat + max(spare, 0.0)):.2f} mm, the thinnest "
+        "line does not last.",
         zero,
         f"The face is flat to ± {allowances.unevenness:.2f} mm over the art: lay a straight edge across. "
-        "More cup than that: another board, or surface it first.",
+        + (
+            f"A cup of {allowances.cup:.2f} mm over the whole board is allowed for besides. "
+            if allowances.cup > 0
+            else ""
+        )
+        + "More than that: another board, or surface it first.",
         f"The board is {at_most(worst_depth + allowances.least_wood)} thick or more wherever it is carved: "
         f"{worst_depth:.2f} at worst and {allowances.least_wood:.2f} that must stay. The design has "
         f"{slat.thickness:.2f} mm.",
@@ -100,16 +143,31 @@ def checks(slat: Slat, bit: Bit, allowances: Allowances, worst_depth: float) -> 
     return tuple(found)
 
 
-def order_of_work(slat: Slat, allowances: Allowances) -> tuple[str, ...]:
-    """The steps in their order, each with what it takes off."""
+def order_of_work(slat: Slat, bit: Bit, allowances: Allowances, *, floors: bool) -> tuple[str, ...]:
+    """The steps in their order, each with what it takes off; ``floors``: flat bottoms are among the carvings."""
     made_up = (
         "already made up for by the bit's zero"
         if allowances.sanding_made_up
         else "grooves get that much shallower"
     )
+    last = allowances.last_pass
+    carve = f", the last {last:.2f} mm as a light pass along everything" if last > 0 else ""
     return (
-        "Carve the art with the V-bit.",
+        f"Carve the art with the V-bit{carve}.",
+        *(_floor_step(bit, allowances) if floors else ()),
         "Cut the part out with the straight bit.",
         f"Round over every edge, {slat.round_over:.3f} mm radius: shallow grooves near an edge lose depth.",
         f"Sand {allowances.sanding:.2f} mm off the face ({made_up}).",
+    )
+
+
+def _floor_step(bit: Bit, allowances: Allowances) -> tuple[str, ...]:
+    """How flat bottoms are cleared."""
+    rest = f"in lines {step_of(bit, allowances):.2f} mm apart, which leave ridges {allowances.floor_ridge:.2f} mm high"
+    if allowances.flat_bit <= 0:
+        return (f"Flat bottoms: with the V-bit {rest}.",)
+    return (
+        f"Flat bottoms: change to the flat bit, {allowances.flat_bit:.2f} mm across, set its zero on the same face "
+        f"as the V-bit's, clear in lines {allowances.flat_bit * allowances.flat_bit_step:.2f} mm apart; what it does "
+        f"not reach with the V-bit, {rest}.",
     )

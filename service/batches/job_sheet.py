@@ -6,7 +6,8 @@ from collections.abc import Iterable, Sequence
 from datetime import UTC
 
 from artwork.drawings import MachineFrame
-from service.batches.cautions import cautions, checks, order_of_work
+from artwork.workpiece import Bit
+from service.batches.cautions import advice, cautions, checks, order_of_work
 from service.batches.content import OrderContent, ShopContent
 from service.batches.jobs import MOST_DRAWN, Job, cut_facts, job_facts, setups
 from service.batches.sheet import LEFT, LOW, RIGHT, TOP, Sheet, day_words, shortened
@@ -73,12 +74,16 @@ def _front(pages: _Pages, order: OrderContent, jobs: Sequence[Job]) -> None:
         if words:
             y = sheet.paragraph(LEFT, y, words, RIGHT - LEFT)
     y = _table(pages, jobs, y + 2)
-    steps = _once(order_of_work(job.figure.slat, job.allowances) for job in jobs)
+    floors = any(float(job.figures.get("floor_area") or 0) > 0 for job in jobs)
+    steps = _once(order_of_work(job.figure.slat, job.bit, job.allowances, floors=floors) for job in jobs)
     y = _list(pages, "Order of work", _numbered(steps), y + 5, ticked=False)
     looked_at = _once(
-        checks(job.figure.slat, job.bit, job.allowances, _worst_depth(jobs, job)) for job in jobs
+        checks(job.figure.slat, job.bit, job.allowances, _worst_depth(jobs, job), _spare(jobs, job.bit))
+        for job in jobs
     )
     y = _list(pages, "Check before you cut", looked_at, y + 4, ticked=True)
+    spoils = _once(advice(job.figure.slat, job.allowances, floors=floors) for job in jobs)
+    y = _list(pages, "What spoils boards", spoils, y + 4, ticked=False)
     species = sorted({job.figure.slat.species for job in jobs})
     _list(pages, "Cautions", _once(cautions(each) for each in species), y + 4, ticked=False)
 
@@ -87,6 +92,12 @@ def _worst_depth(jobs: Sequence[Job], like: Job) -> float:
     """Of all carvings on boards as thick as one."""
     thickness = like.figure.slat.thickness
     return max(float(job.figures["deepest_cut"]) for job in jobs if job.figure.slat.thickness == thickness)
+
+
+def _spare(jobs: Sequence[Job], bit: Bit) -> float:
+    """What the tightest line of all carvings with one bit has above its need, mm."""
+    known = [job.figures for job in jobs if job.bit == bit and job.figures["least_line"] is not None]
+    return min((each["least_line"] - each["least_line_required"] for each in known), default=0.0)
 
 
 def _once(sentences: Iterable[tuple[str, ...]]) -> tuple[str, ...]:

@@ -22,6 +22,13 @@ ALLOWANCES = {
     "sanding": ("Sanded off the face", "mm", "Every groove loses this depth."),
     "unevenness": ("Board uneven by ±", "mm", "Where the board lies low, grooves are shallower."),
     "least_depth": ("Depth that still reads", "mm", "Less than this counts as lost."),
+    "least_width": (
+        "Width that still reads",
+        "mm",
+        "At the finished face; a narrow bit is deep before it is wide.",
+    ),
+    "finish_film": ("Film of the finish", "mm", "Paint fills narrow grooves; oil hardly does."),
+    "cup": ("Cup of a board, over its whole width", "mm", "Narrow art on a wide board sees a part of it."),
     "land_along": ("Least wood between lines, along the grain", "mm", ""),
     "land_across": ("Least wood between lines, across the grain", "mm", "Short grain breaks."),
     "depth_limit_share": (
@@ -34,8 +41,25 @@ ALLOWANCES = {
     "end_margin": ("Kept free at the ends", "mm", ""),
     "keep_out_margin": ("Kept free around screws and joints", "mm", ""),
     "pass_depth": ("Deepest bite of one pass", "mm", ""),
+    "last_pass": (
+        "Left for a light last pass",
+        "mm",
+        "0: none. It takes the tear-out of walls across the grain.",
+    ),
+    "floor_ridge": (
+        "Ridges that may stand on flat bottoms",
+        "mm",
+        "The V-bit’s lines lie so close together.",
+    ),
+    "flat_bit": ("Flat bit for flat bottoms, diameter", "mm", "0: the V-bit clears them."),
+    "flat_bit_step": ("Its lines lie apart, as a share of its diameter", "", ""),
+    "tool_change": ("A change of tools takes", "min", ""),
     "feed": ("Feed", "mm per min", "As the machine’s manual and the bit’s maker allow."),
     "plunge": ("Plunge", "mm per min", ""),
+    "rapid": ("Speed between cuts", "mm per min", ""),
+    "lift": ("Height above the face between cuts", "mm", ""),
+    "acceleration": ("Acceleration", "mm per s²", "As the machine’s manual says."),
+    "time_scale": ("Measured time over the time told", "", "1.2 where a job told as 10 minutes took 12."),
 }
 BIT = {
     "angle_deg": ("Included angle", "degrees"),

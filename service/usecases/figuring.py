@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from shapely import Polygon
 
 from artwork import tooling
+from artwork.as_judged import as_read
 from artwork.refusal import Refusal
 from artwork.workpiece import Allowances, Bit
 from service.orders.actors import Actor, Role
@@ -25,7 +26,8 @@ class Cost:
 
     Attributes:
         least_line: width a line needs; the sum of the parts.
-        tip_flat, least_depth, sanding, unevenness: those parts.
+        tip_flat, least_depth, sanding, unevenness: those parts; what width and finish ask for besides is in that
+            of the least depth.
         least_land_along, least_land_across: width the wood between two lines needs.
         land_unevenness: how much of that the unevenness makes.
     """
@@ -65,7 +67,8 @@ def _cost(bit: Bit, allowances: Allowances) -> Cost:
     """
 
     def line(**without: float) -> float:
-        return float(tooling.least_line(bit, replace(allowances, **without), 0.0))  # type: ignore[arg-type]
+        changed = replace(allowances, **without)  # type: ignore[arg-type]
+        return float(tooling.least_line(bit, as_read(bit, changed), 0.0))
 
     whole = line()
     loss = tooling.land_loss(bit, allowances)
@@ -73,7 +76,7 @@ def _cost(bit: Bit, allowances: Allowances) -> Cost:
         bit_key=bit.key,
         least_line=whole,
         tip_flat=bit.tip_flat,
-        least_depth=whole - line(least_depth=0.0),
+        least_depth=whole - line(least_depth=0.0, least_width=0.0, finish_film=0.0),
         sanding=whole - line(sanding=0.0),
         unevenness=whole - line(unevenness=0.0),
         least_land_along=float(tooling.least_land(allowances, 0.0)) + loss,

@@ -72,5 +72,5 @@ def nothing_lost() -> Allowances:
     return Allowances(
         sanding=0.0, unevenness=0.0, least_depth=0.0, land_along=0.0, land_across=0.0, least_wood=0.0,
         depth_limit_share=1.0, edge_margin=0.0, keep_out_margin=0.0, end_margin=0.0,
-        floor_ridge=0.0,
+        floor_ridge=0.0, least_width=0.0,
     )  # fmt: skip

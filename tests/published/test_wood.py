@@ -126,3 +126,34 @@ def test_slats_swell_into_their_gaps():
     assert found.gaps[0] == pytest.approx(-(found.widths[0] + found.widths[1]) / 2)
     assert len(found.gaps) == 2
     assert found.across == pytest.approx(found.widths[0])
+
+
+class TestStrength:
+    """Wood Handbook, FPL-GTR-190 (2010), Tables 5-3 and 5-5 at 12 %: shear parallel, tension perpendicular to the
+    grain. Metric rows of Table 5-3a, kPa, as quoted by a second source: cedar 6,800 / 1,500, eastern white pine
+    6,200 / 2,100, white oak 13,800 / 5,500, young redwood 7,600 / 1,700, sugar maple 16,100 / none.
+    """
+
+    KPA_PER_PSI = 6.894757
+
+    @pytest.mark.parametrize(
+        ("key", "shear", "tension"),
+        [
+            ("western-redcedar", 6800, 1500), ("eastern-white-pine", 6200, 2100), ("white-oak", 13800, 5500),
+            ("redwood", 7600, 1700), ("sugar-maple", 16100, None),
+        ],
+    )  # fmt: skip
+    def test_the_tables_agree_in_both_units(self, key, shear, tension):
+        found = wood.species(key)
+        assert found.shear * self.KPA_PER_PSI == pytest.approx(shear, abs=60)
+        if tension is None:
+            assert found.tension is None
+        else:
+            assert found.tension * self.KPA_PER_PSI == pytest.approx(tension, abs=60)
+
+    def test_lands_by_wood(self):
+        """Along: √(220 / 310) = 0.842 for pine. Across its shear counts: 990 / 900 = 1.1. Oak stops at 0.7."""
+        assert wood.land_factors("western-redcedar") == (1.0, 1.0)
+        assert wood.land_factors("eastern-white-pine") == pytest.approx((0.842, 1.1), abs=0.001)
+        assert wood.land_factors("white-oak") == (0.7, 0.7)
+        assert wood.land_factors("a wood nobody knows") == (1.0, 1.0)

@@ -16,7 +16,7 @@ from reportlab.pdfbase.pdfmetrics import stringWidth
 
 from artwork.drawings import SLAT_FRAME
 from artwork.workpiece import Allowances, Bit
-from service.batches.cautions import DEFERS, cautions
+from service.batches.cautions import DEFERS, advice, cautions
 from service.batches.cut_list import HEADER, cut_list
 from service.batches.job_sheet import job_sheet
 from service.batches.jobs import MOST_DRAWN, Job, JobList
@@ -66,6 +66,35 @@ def test_a_figure_is_never_rounded_to_the_unsafe_side() -> None:
     text = pages(job_sheet(SHOP, ORDER, jobs(check={"figures": figures}), "b1"))[1]
     assert "8.35 mm" in text
     assert "17.05 mm" in text
+
+
+def test_flat_bottoms_are_cleared_as_the_shop_says() -> None:
+    floors = {"figures": {**FIGURES, "floor_area": 400.0}}
+    plain, floored = jobs(), jobs(check=floors)
+    tooled = [replace(job, allowances=Allowances(flat_bit=6.35, last_pass=0.3)) for job in floored]
+    text = [
+        " ".join(pages(job_sheet(SHOP, ORDER, each, "b1"))[0].split()) for each in (plain, floored, tooled)
+    ]
+    assert "Flat bottoms" not in text[0]
+    assert "in lines 0.38 mm apart, which leave ridges 0.20 mm high" in text[1]
+    assert "Flat bottoms hold water" in text[1]
+    assert "change to the flat bit, 6.35 mm across" in text[2]
+    assert "the last 0.30 mm as a light pass" in text[2]
+
+
+def test_advice_says_where_it_comes_from() -> None:
+    """WRC, flat-sawn: 139.7 · 0.00234 · 3 = 0.98 mm (Wood Handbook, FPL-GTR-190, Table 13-5)."""
+    said = advice(jobs()[0].figure.slat, Allowances(finish_film=0.1), floors=True)
+    for topic in ("tear out", "knot", "hold water"):
+        assert sum(topic in each for each in said) == 1
+        assert all("common practice" in each for each in said if topic in each)
+    assert any("140 mm wide grows by about 1.0 mm" in each and "Wood Handbook" in each for each in said)
+
+
+def test_a_worn_tip_is_told_its_limit() -> None:
+    """The tightest line has 3.10 − 1.89 = 1.21 to spare: as much wider may the flat become."""
+    front = " ".join(pages(job_sheet(SHOP, ORDER, jobs(), "b1"))[0].split())
+    assert "less 1.155 × its depth. Worn beyond 1.36 mm" in front
 
 
 def test_the_qr_code_leads_to_the_order() -> None:
