@@ -71,3 +71,9 @@ def grouped(colours: list[Colour], weights: list[float]) -> tuple[list[Colour], 
 def hex_of(colour: Colour) -> str:
     """``#rrggbb``."""
     return "#" + "".join(f"{round(255 * c):02x}" for c in colour)
+
+
+def rgb_of(text: str) -> Colour:
+    """The inverse of :func:`hex_of`."""
+    red, green, blue = (int(text[at : at + 2], 16) / 255 for at in (1, 3, 5))
+    return red, green, blue

@@ -13,7 +13,7 @@ import cv2
 import numpy as np
 from PIL import Image, ImageCms
 
-from artwork.intake.ink import Picture
+from artwork.intake.inked import Picture
 from artwork.intake.values import Limits
 from artwork.refusal import Refusal
 from artwork.remark import Remark

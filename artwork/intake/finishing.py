@@ -2,23 +2,38 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import compress
 
 import cv2
 import numpy as np
 
 from artwork.curves import Contour, areas_of, sampled
-from artwork.intake.colours import STANDS_OUT, WHITE, distance, grouped, hex_of
+from artwork.intake.colour_words import read_sentence
+from artwork.intake.colours import (
+    SAME_INK,
+    STANDS_OUT,
+    WHITE,
+    distance,
+    grouped,
+    hex_of,
+    oklab,
+    rgb_of,
+)
 from artwork.intake.composing import compose, hides_nothing
-from artwork.intake.marks import Area, Colour, Mark
-from artwork.intake.page_edge import Box, on_page, painted_box, rectangle
-from artwork.intake.paths import Matrix
-from artwork.intake.raster import PICTURE_SIDE, check_size
+from artwork.intake.looks import LINE, SIDE, Art, Judged, Look, offered
+from artwork.intake.marks import BLACK, Area, Colour, Mark
+from artwork.intake.page_edge import Box, OnPage, on_page, painted_box, rectangle
+from artwork.intake.paths import Matrix, of_contours
+from artwork.intake.raster import PICTURE_SIDE, check_size, choices_of
+from artwork.intake.separation import Inks, labels
+from artwork.intake.stroking import Stroke, stroked
 from artwork.intake.values import Ink, Limits, Reading, Wishes
 from artwork.outline import Outline
 from artwork.refusal import Refusal
 from artwork.remark import Remark, Severity
+
+Pixels = cv2.typing.MatLike
 
 _WHOLE_GROUND = 0.98
 """A first mark covering this share of the page's width and height is its ground."""
@@ -29,7 +44,11 @@ _SHOWN_WORDS = 60
 """Letters of a text without its font that a refusal repeats."""
 _FINER = 4
 """The picture is filled this much larger and then reduced: OpenCV's own smoothing of edges is coarse."""
+MOST_INKS = 10
+"""A drawing of more inks than this is shaded: it is looked at as a picture."""
 _MARGIN = 10
+_FAINT = 12
+"""Levels by which a pixel of the page must differ from its ground to belong to the art."""
 
 
 @dataclass(eq=False)
@@ -44,7 +63,11 @@ class Drawing:
         counts: what was counted so far.
         pages: how many pages the file has.
         paper_carved: whether what nothing is painted on is carved.
+        inks: which ink each mark has, once they were told apart.
+        ground_ink: which of them has the ground's colour, if any.
         words: its text that could not be set, since its font is not there.
+        look: how its colours are shown, once that is chosen.
+        looks: those to choose from.
         unlike: boxes on the page, left, low, right, high, in which another program may draw something else.
     """
 
@@ -55,7 +78,11 @@ class Drawing:
     counts: dict[str, int] = field(default_factory=dict)
     pages: int = 1
     paper_carved: bool = False
+    inks: list[int] = field(default_factory=list)
+    ground_ink: int | None = None
     words: list[str] = field(default_factory=list)
+    look: Look | None = None
+    looks: tuple[Judged, ...] = ()
     unlike: list[Box] = field(default_factory=list)
 
     def remark(self, code: str, message: str, severity: Severity = "warns", place: Box | None = None) -> None:
@@ -74,13 +101,20 @@ class Drawing:
                 self.page = (-high, left, -low, right)
 
 
-def finish(drawing: Drawing, kind: str, wishes: Wishes, limits: Limits) -> Reading:
-    """The reading of a drawing. Refusal where it draws nothing or too much."""
+def finish(
+    drawing: Drawing, kind: str, wishes: Wishes, limits: Limits, picture: Pixels | None = None
+) -> Reading:
+    """The reading of a drawing, carved colours merged where they meet. Refusal where it draws nothing or too much.
+
+    Args:
+        picture: (h, w, 3) uint8, the page as another program draws it; without one all colours that stand out are
+            carved, and no others are offered.
+    """
     marks = drawing.marks
     if not marks:
         raise nothing_drawn(drawing.words)
-    inks, carved = _chosen(drawing, wishes)
-    contours, specks = _without_slivers(compose(*_on_page(drawing, carved)))
+    inks, carved, looks = _chosen(drawing, wishes, picture)
+    contours, specks = _without_slivers(compose(*_told_on_page(drawing, carved)))
     if not contours:
         raise nothing_drawn(drawing.words)
     check_size(contours, limits)
@@ -93,17 +127,49 @@ def finish(drawing: Drawing, kind: str, wishes: Wishes, limits: Limits) -> Readi
         "contours": len(contours),
         "nodes": outline.nodes,
     }
+    way = None if drawing.look is None else drawing.look.way
     return Reading(
-        outline, "vector", kind, tuple(drawing.remarks), inks, counts, outline_picture(outline), drawing.pages
+        outline,
+        "vector",
+        kind,
+        tuple(drawing.remarks),
+        inks,
+        counts,
+        outline_picture(outline),
+        drawing.pages,
+        read_sentence(inks, way, drawing.ground_ink),
+        choices_of(looks, inks, way, wishes),
     )
 
 
-def _on_page(drawing: Drawing, carved: list[bool]) -> tuple[list[Mark], list[bool]]:
-    """The marks that show on the page, and whether each carves; what was cut is counted, and told with its place."""
-    if drawing.page is None:
-        return drawing.marks, carved
-    found = on_page(drawing.marks, carved, drawing.page)
-    drawing.counts |= {"beside-the-page": found.outside, "cut-at-the-edge": found.cut}
+def parted(reading: Reading, drawing: Drawing) -> Reading:
+    """A reading with a line of wood where two carved colours meet; it is taken from the lighter of the two."""
+    owners = drawing.inks
+    carved = [at for at, ink in enumerate(reading.inks) if ink.carved]
+    lightness = oklab(np.array([rgb_of(ink.colour) for ink in reading.inks]))[:, 0]
+    width = 2 * LINE * max(reading.outline.size)
+    layers: list[Mark] = []
+    flags: list[bool] = []
+    for ink in sorted(carved, key=lambda at: -lightness[at]):
+        page = _on_its_page(drawing, [owner == ink for owner in owners])
+        region = of_contours(compose(page.marks, page.carved))
+        if region.empty:
+            continue
+        around = stroked(region, Stroke(width, join="round"), drawing_side=max(reading.outline.size))
+        layers += [Mark(around, WHITE), Mark(Area(region), BLACK)]
+        flags += [False, True]
+    contours, _ = _without_slivers(compose(layers, flags))
+    if not contours:
+        raise nothing_drawn(drawing.words)
+    outline = replace(reading.outline, contours=contours)
+    return replace(reading, outline=outline, picture=outline_picture(outline))
+
+
+def _told_on_page(drawing: Drawing, carved: list[bool]) -> tuple[list[Mark], list[bool]]:
+    """As :func:`_on_its_page`; what was cut is counted, and told with its place."""
+    found = _on_its_page(drawing, carved)
+    if drawing.page is not None:
+        drawing.counts |= {"beside-the-page": found.outside, "cut-at-the-edge": found.cut}
     if found.place is not None:
         drawing.remark(
             "cut-at-the-edge",
@@ -112,6 +178,13 @@ def _on_page(drawing: Drawing, carved: list[bool]) -> tuple[list[Mark], list[boo
             place=found.place,
         )
     return found.marks, found.carved
+
+
+def _on_its_page(drawing: Drawing, carved: list[bool]) -> OnPage:
+    """The marks that show on the page, and whether each carves."""
+    if drawing.page is None:
+        return OnPage(drawing.marks, carved, 0, 0, None)
+    return on_page(drawing.marks, carved, drawing.page)
 
 
 def nothing_drawn(words: list[str]) -> Refusal:
@@ -133,16 +206,32 @@ def nothing_drawn(words: list[str]) -> Refusal:
     )
 
 
-def _chosen(drawing: Drawing, wishes: Wishes) -> tuple[tuple[Ink, ...], list[bool]]:
-    """The drawing's inks, and for each mark whether it carves."""
+def _chosen(
+    drawing: Drawing, wishes: Wishes, picture: Pixels | None
+) -> tuple[tuple[Ink, ...], list[bool], list[Judged]]:
+    """The drawing's inks, for each mark whether it carves, and the looks to choose from."""
     marks = drawing.marks
     weights = [_box_area(mark) for mark in marks]
     colours, belongs = grouped([mark.colour for mark in marks], weights)
     ground, filled = _ground(drawing)
     chosen = [distance(colour, ground) >= _stands_out(wishes.shade) for colour in colours]
+    drawing.inks = belongs
+    drawing.ground_ink = next((at for at, c in enumerate(colours) if distance(c, ground) < SAME_INK), None)
+    looks: list[Judged] = []
+    faint = SAME_INK if sum(chosen) < 2 else _stands_out(wishes.shade)
     if wishes.inks is not None:
         chosen = [i in wishes.inks for i in range(len(colours))]
-    elif not any(chosen):
+    plain = picture is not None and not wishes.invert and not wishes.shade
+    seen = [at for at, colour in enumerate(colours) if distance(colour, ground) >= faint]
+    if plain and picture is not None and len(seen) > 1 and len(colours) <= MOST_INKS:
+        wished = Look(wishes.way or "solid", tuple(at for at, each in enumerate(chosen) if each))
+        given = wishes.inks is not None or wishes.way is not None
+        looks = offered(_small(picture, colours, ground), wished if given else None)
+        drawing.looks = tuple(looks)
+        drawing.look = wished if given or not looks else looks[0].look
+        if drawing.look.inks or drawing.look.way != "drawn":
+            chosen = [at in drawing.look.inks for at in range(len(colours))]
+    if wishes.inks is None and not any(chosen):
         chosen = [True] * len(colours)
         drawing.remark(
             "light-art", "All of the drawing is as light as its ground; all of it was taken.", "tells"
@@ -157,7 +246,35 @@ def _chosen(drawing: Drawing, wishes: Wishes) -> tuple[tuple[Ink, ...], list[boo
     for ink, weight in zip(belongs[-len(marks) :], weights, strict=True):
         shares[ink] += weight / total
     inks = tuple(Ink(hex_of(c), shares[i], chosen[i]) for i, c in enumerate(colours))
-    return inks, [chosen[i] for i in belongs]
+    return inks, [chosen[i] for i in belongs], looks
+
+
+def _small(picture: Pixels, colours: list[Colour], ground: Colour) -> Art:
+    """The drawing's page as looks are tried on it: its inks, and its ground as one of them, or as one more."""
+    inks, least = _palette(colours, ground)
+    away = (
+        np.abs(np.asarray(picture).astype(np.int16) - np.round(255 * np.array(ground))).max(axis=2) > _FAINT
+    )
+    left, top, width, height = cv2.boundingRect(away.astype(np.uint8))
+    if width:
+        margin = _MARGIN // 2
+        picture = np.asarray(picture)[max(0, top - margin) : top + height + margin, max(0, left - margin) :]
+        picture = picture[:, : width + 2 * margin]
+    scale = min(1.0, SIDE / max(picture.shape[:2]))
+    size = (max(1, round(picture.shape[1] * scale)), max(1, round(picture.shape[0] * scale)))
+    small = cv2.resize(picture, size, interpolation=cv2.INTER_AREA)
+    return Art(small, labels(small, inks, 0.0), inks.colours, least)
+
+
+def palette_of(drawing: Drawing, colours: list[Colour]) -> tuple[Inks, int]:
+    """The drawing's inks, its ground as one of them or as one more, and which that is."""
+    return _palette(colours, _ground(drawing)[0])
+
+
+def _palette(colours: list[Colour], ground: Colour) -> tuple[Inks, int]:
+    near = [at for at, colour in enumerate(colours) if distance(colour, ground) < SAME_INK]
+    palette = np.array(colours if near else [*colours, ground])
+    return Inks(palette, np.zeros(len(palette))), near[0] if near else len(colours)
 
 
 def _stands_out(shade: int) -> float:

@@ -7,22 +7,19 @@ method from gray-level histograms", IEEE Trans. SMC 9(1), 1979).
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
-from typing import Literal
+from dataclasses import replace
 
 import cv2
 import numpy as np
 
-from artwork.intake.colours import SAME_INK, STANDS_OUT, WHITE, distance, hex_of, oklab
+from artwork.intake.coloured import coloured, standing_out
+from artwork.intake.colours import SAME_INK, hex_of, oklab
 from artwork.intake.ground import border_colour, on_dark
+from artwork.intake.inked import Bytes, Inked, Note, Picture, blank_picture, light_on_dark, solid_picture
 from artwork.intake.levelling import GRAINY, levelled, noise, smoothed
-from artwork.intake.separation import Inks, labels, separate, shadowed
-from artwork.refusal import Refusal
-
-Bytes = cv2.typing.MatLike
-"""An array of pixels, uint8 throughout."""
-
-Note = tuple[str, str, Literal["warns", "tells"]]
+from artwork.intake.posterising import posterised
+from artwork.intake.separation import separate, shadowed
+from artwork.intake.values import Wishes
 
 _OPAQUE = 128
 _LEAST_CONTRAST = 8
@@ -39,9 +36,9 @@ _BAND = 150
 """The picture's side over this is how wide an edge may be, and what is looked at beside it; at least 3 pixels."""
 _SHADE_STEP = 0.22
 """One step of lighter/darker, as a share of the way from the threshold to the ink's or paper's own level."""
-_LEAN_STEP = 0.12
-"""The same for mixtures of two inks along an edge."""
 _SPREAD_SIDE = 400
+_SOFT = 40
+"""The picture's side over this is how soft an edge may be without its colours being said to run."""
 _FEW = 40
 _RUNNING = 0.05
 """Share of the carved, or of the left, that may have another colour than the most of it has."""
@@ -53,67 +50,15 @@ _DRAWN = 1.0
 """Grain, grey levels, below which a picture came from a program, not from a lens: its shades are meant."""
 
 
-@dataclass(frozen=True, eq=False)
-class Picture:
-    """A decoded picture.
-
-    Attributes:
-        levels: (h, w) grey or (h, w, 3) sRGB, uint8.
-        alpha: (h, w) uint8, or ``None`` where nothing is clear.
-        lens: whether it came in a format that cameras and scanners write.
-        inside: (h, w) uint8, 1 where art may be, or ``None`` for everywhere.
-    """
-
-    levels: Bytes
-    alpha: Bytes | None = None
-    lens: bool = False
-    inside: Bytes | None = None
-
-    @property
-    def on_white(self) -> Bytes:
-        """The picture on white paper, without its alpha."""
-        if self.alpha is None:
-            return self.levels
-        weight = self.alpha if self.levels.ndim == 2 else cv2.merge([self.alpha] * 3)
-        return cv2.add(cv2.multiply(self.levels, weight, scale=1 / 255), cv2.bitwise_not(weight))
-
-
-@dataclass(frozen=True, eq=False)
-class Inked:
-    """The ink of a picture.
-
-    Attributes:
-        mask: (h, w) uint8, 1 where it is carved.
-        colours: ``("#rrggbb", share of the picture, carved)`` of each ink, the ground first.
-        notes: remarks as (code, message, severity).
-        counts: what was found.
-        grain: noise of the picture, grey levels.
-    """
-
-    mask: Bytes
-    colours: tuple[tuple[str, float, bool], ...]
-    notes: tuple[Note, ...] = ()
-    counts: dict[str, int] = field(default_factory=dict)
-    grain: float = 0.0
-
-
-def read_ink(
-    picture: Picture, shade: int = 0, invert: bool | None = None, inks: tuple[int, ...] | None = None
-) -> Inked:
-    """The art of a picture.
-
-    Args:
-        picture: what was decoded.
-        shade: −3 (lighter: less is art) to +3 (darker: more is art).
-        invert: whether to take the other side; ``None`` for the side that does not fill the border.
-        inks: which colours are art, by their place in ``colours``.
+def read_ink(picture: Picture, wishes: Wishes) -> Inked:
+    """The art of a picture, as wished for.
 
     Raises:
         Refusal: ``blank-picture`` or ``solid-picture`` where nothing is drawn.
     """
     levels, shape = _on_paper(picture)
-    if shape is not None and inks is None:
-        mask = 1 - shape if invert else shape
+    if shape is not None and wishes.inks is None:
+        mask = 1 - shape if wishes.invert else shape
         return Inked(mask, _two_colours(levels, mask))
     levels, grain = _without_grain(levels)
     notes: list[Note] = []
@@ -124,15 +69,34 @@ def read_ink(
     if separated is None and (picture.lens or grain > _DRAWN):
         levels, notes = _in_even_light(levels)
         separated = separate(levels, border_colour(levels)) if photo or notes else None
-    if separated is not None and inks is None and not any(_standing_out(separated, shade)):
+    if separated is not None and wishes.inks is None and not any(standing_out(separated, wishes.shade)):
         separated = None  # strokes too thin to be flat anywhere: only the ground was found
     if separated is not None and (levels.ndim == 3 or len(separated.colours) > 2):
-        inked = _flat_art(levels, separated, shade, invert, inks)
+        inked = coloured(levels, separated, wishes)
     else:
         least = max(_LEAST_CONTRAST, _OVER_GRAIN * grain)
-        inked = _two_sides(levels, shade, invert, inks, least)
+        meant = not notes and (levels.ndim == 3 or not (picture.lens or grain > _DRAWN))
+        inked = _shaded(levels, wishes, least, meant=meant)
     mask = inked.mask if picture.inside is None else cv2.bitwise_and(inked.mask, picture.inside)
     return replace(inked, mask=mask, notes=(*notes, *inked.notes), grain=grain)
+
+
+def _shaded(levels: Bytes, wishes: Wishes, least: float, meant: bool) -> Inked:
+    """Art without flat inks: paper and ink by a threshold, or its tones where a threshold loses the drawing.
+
+    ``meant``: its shades are the art's, not those of uneven light on it.
+    """
+    two = None if wishes.way is not None else _two_sides(levels, wishes, least)
+    asked = wishes.inks is not None or wishes.invert or wishes.shade
+    colour = levels if levels.ndim == 3 else cv2.cvtColor(levels, cv2.COLOR_GRAY2RGB)
+    if two is not None and (asked or not meant or not _runs(colour, two.mask)):
+        return two
+    ground = border_colour(levels)
+    smooth = cv2.GaussianBlur(colour, (5, 5), 0)
+    tones = posterised(smooth, ground)
+    if len(tones.colours) < 2 and two is not None:
+        return two
+    return coloured(smooth, tones, wishes, shaded=True)
 
 
 def _without_grain(levels: Bytes) -> tuple[Bytes, float]:
@@ -167,50 +131,13 @@ def _on_paper(picture: Picture) -> tuple[Bytes, Bytes | None]:
     return picture.on_white, None
 
 
-def _standing_out(found: Inks, shade: int) -> list[bool]:
-    """Which inks stand out from the ground, the first; darker takes fainter ones too."""
-    apart = np.linalg.norm(oklab(found.colours) - oklab(found.colours[:1]), axis=1)
-    return [bool(each) for each in (apart >= STANDS_OUT * 2.0**-shade) & (np.arange(len(apart)) > 0)]
-
-
-def _flat_art(
-    levels: Bytes, found: Inks, shade: int, invert: bool | None, inks: tuple[int, ...] | None
-) -> Inked:
-    """Art of a few flat colours: all inks that stand out from the ground, or those wished for."""
-    colours = [(float(r), float(g), float(b)) for r, g, b in found.colours]
-    chosen = _standing_out(found, shade) if inks is None else [i in inks for i in range(len(found.colours))]
-    if not any(chosen):
-        raise blank_picture()
-    if invert:
-        chosen = [not each for each in chosen]
-    which = labels(levels, found, _LEAN_STEP * shade)
-    mask = cv2.LUT(which, np.array([*chosen, *[0] * (256 - len(chosen))], np.uint8))
-    counts = np.bincount(which.ravel(), minlength=len(colours)) / which.size
-    inked = tuple((hex_of(c), float(counts[i]), chosen[i]) for i, c in enumerate(colours))
-    notes: list[Note] = []
-    if sum(chosen) > 1 and inks is None:
-        notes.append(
-            (
-                "several-inks",
-                f"The art has {len(colours) - 1} colours; all that stand out are carved, and where they meet "
-                "they become one shape. Choose which colours to carve if some should stay wood.",
-                "tells",
-            )
-        )
-    if distance(colours[0], WHITE) > 0.5:
-        notes.append(_light_on_dark())
-    return Inked(mask, inked, tuple(notes), {"inks": len(colours) - 1})
-
-
-def _two_sides(
-    levels: Bytes, shade: int, invert: bool | None, inks: tuple[int, ...] | None, least: float
-) -> Inked:
+def _two_sides(levels: Bytes, wishes: Wishes, least: float) -> Inked:
     """Ink and paper, by a threshold; blank where they differ by less than ``least`` grey levels."""
     notes: list[Note] = []
     shown = levels
     if levels.ndim == 3:
         levels = _apart_from(shown, border_colour(shown))
-    mask, inverted = _thresholded(levels, shade, least)
+    mask, inverted = _thresholded(levels, wishes.shade, least)
     if shown.ndim == 3 and _runs(shown, mask):
         notes.append(
             (
@@ -220,8 +147,8 @@ def _two_sides(
             )
         )
     if inverted:
-        notes.append(_light_on_dark())
-    if invert or (inks is not None and 1 not in inks and 0 in inks):
+        notes.append(light_on_dark())
+    if wishes.invert or (wishes.inks is not None and 1 not in wishes.inks and 0 in wishes.inks):
         mask = 1 - mask
     return Inked(mask, _two_colours(shown, mask), tuple(notes))
 
@@ -229,7 +156,8 @@ def _two_sides(
 def _runs(levels: Bytes, mask: Bytes) -> bool:
     """Whether what is carved, or what is left, has more than one colour away from their common edge."""
     step = max(1, max(mask.shape) // _SPREAD_SIDE)
-    reach = np.ones((5, 5), np.uint8)
+    width = max(5, max(mask.shape) // _SOFT)
+    reach = np.ones((width, width), np.uint8)
     for side in (mask, 1 - np.asarray(mask)):
         colours = np.asarray(levels)[::step, ::step][np.asarray(cv2.erode(side, reach))[::step, ::step] > 0]
         if len(colours) < _FEW:
@@ -315,25 +243,3 @@ def _two_colours(levels: Bytes, mask: Bytes) -> tuple[tuple[str, float, bool], .
         r, g, b = np.broadcast_to(mean, 3).tolist()
         found.append((hex_of((r, g, b)), part, carves))
     return tuple(found)
-
-
-def _light_on_dark() -> Note:
-    return ("light-on-dark", "The art is light on a dark ground; the light part was taken.", "tells")
-
-
-def blank_picture() -> Refusal:
-    """Nothing is drawn on the page."""
-    return Refusal(
-        "blank-picture",
-        "The picture is blank: nothing on it stands out from the ground.",
-        "Check that the file shows your logo, and send a darker or sharper one.",
-    )
-
-
-def solid_picture() -> Refusal:
-    """The page is one dark colour."""
-    return Refusal(
-        "solid-picture",
-        "The whole picture is one dark colour, so there is no shape to carve.",
-        "Send the logo dark on a light or transparent ground.",
-    )

@@ -10,7 +10,7 @@ import cv2
 import numpy as np
 
 from artwork.curves import sampled
-from artwork.intake.colours import WHITE, oklab
+from artwork.intake.colours import WHITE, oklab, rgb_of
 from artwork.intake.finishing import Drawing
 from artwork.intake.values import Reading
 from artwork.outline import Outline
@@ -32,7 +32,7 @@ def likeness(reading: Reading, drawing: Drawing, picture: Pixels) -> float:
     if drawing.page is None or any(remark.code == "light-art" for remark in reading.remarks):
         return 1.0  # no page to lay it on, or nothing that would show on white paper
     wanted, perhaps = _carved(picture, reading, drawing.paper_carved)
-    got = _filled(reading.outline, drawing.page, picture.shape[:2])
+    got = covered(reading.outline, drawing.page, picture.shape[:2])
     differing = cv2.subtract(got, cv2.dilate(perhaps, _AROUND)) + cv2.subtract(
         wanted, cv2.dilate(got, _AROUND)
     )
@@ -48,7 +48,7 @@ def _carved(picture: Pixels, reading: Reading, paper: bool) -> tuple[Pixels, Pix
 
     Each pixel goes to the ink, or the paper, that it looks most like.
     """
-    colours = [tuple(int(ink.colour[i : i + 2], 16) / 255 for i in (1, 3, 5)) for ink in reading.inks]
+    colours = [rgb_of(ink.colour) for ink in reading.inks]
     carved = np.array([*(ink.carved for ink in reading.inks), paper])  # white ink comes before white paper
     axis = (np.arange(_STEPS) + 0.5) / _STEPS
     grid = oklab(np.stack(np.meshgrid(axis, axis, axis, indexing="ij"), axis=-1).reshape(-1, 3))
@@ -60,7 +60,7 @@ def _carved(picture: Pixels, reading: Reading, paper: bool) -> tuple[Pixels, Pix
     return surely.astype(np.uint8)[index], perhaps.astype(np.uint8)[index]
 
 
-def _filled(outline: Outline, page: tuple[float, float, float, float], shape: tuple[int, ...]) -> Pixels:
+def covered(outline: Outline, page: tuple[float, float, float, float], shape: tuple[int, ...]) -> Pixels:
     """The pixels of the page that the outline covers, (h, w) uint8."""
     left, low, right, high = page
     scale = np.array([shape[1] / (right - left), shape[0] / (high - low)])

@@ -12,10 +12,11 @@ import pypdfium2.raw as pdfium
 from numpy.typing import NDArray
 
 from artwork.intake import likeness
-from artwork.intake.finishing import Drawing, finish
-from artwork.intake.ink import Picture
+from artwork.intake.finishing import Drawing
+from artwork.intake.inked import Picture
 from artwork.intake.pdf_objects import CLIP_RULES, PageWalk
 from artwork.intake.raster import read_picture
+from artwork.intake.shaping import Otherwise, as_shapes
 from artwork.intake.values import Limits, Reading, Wishes
 from artwork.refusal import Refusal
 from artwork.remark import Remark
@@ -66,24 +67,25 @@ def _damaged() -> Refusal:
 
 
 def _page_read(page: Any, count: int, kind: str, wishes: Wishes, limits: Limits) -> Reading:
-    reason = ""
+    otherwise = Otherwise("")
     for rule in CLIP_RULES:
         drawing = _drawing(page, count, wishes)
         walk = PageWalk(page, drawing, limits, rule)
         walk.run()
-        reason = walk.picture_reason
-        if reason:
+        if walk.picture_reason:
+            otherwise = Otherwise(walk.picture_reason)
             break
         drawing.turn(-page.get_rotation())
-        reading = finish(drawing, kind, wishes, limits)
         shown = _rendered(page, likeness.SIDE / max(page.get_size()))
-        if likeness.likeness(reading, drawing, shown) >= likeness.ALIKE:
-            return reading
-        reason = "Readers show the page otherwise than its shapes tell (parts are blended, masked or hidden)."
+        taken = as_shapes(drawing, kind, wishes, limits, shown)
+        if isinstance(taken, Reading):
+            return taken
+        otherwise = taken
         if not walk.clipped:
             break
-    drawing.remark("read-as-picture", f"{reason} The page was read as a picture and traced.")
-    return _as_picture(page, drawing, kind, wishes, limits)
+    message = f"{otherwise.reason} The page was read as a picture and traced."
+    drawing.remark("read-as-picture", message, otherwise.severity)
+    return _as_picture(page, drawing, (kind, wishes, limits), otherwise)
 
 
 def _drawing(page: Any, count: int, wishes: Wishes) -> Drawing:
@@ -100,15 +102,24 @@ def _drawing(page: Any, count: int, wishes: Wishes) -> Drawing:
     return drawing
 
 
-def _as_picture(page: Any, drawing: Drawing, kind: str, wishes: Wishes, limits: Limits) -> Reading:
+def _as_picture(
+    page: Any, drawing: Drawing, asked: tuple[str, Wishes, Limits], otherwise: Otherwise
+) -> Reading:
     """The page drawn large and traced; a pixel's size in points follows from how large."""
     scale = _PICTURE_SIDE / max(page.get_size())
     rgb = _rendered(page, scale)
+    inked = None if otherwise.ink is None else otherwise.ink(rgb)
     if int(np.ptp(rgb[::8, ::8].astype(np.int16), axis=2).max()) == 0:
         rgb = np.asarray(cv2.cvtColor(rgb, cv2.COLOR_RGB2GRAY))
     remarks: list[Remark] = list(drawing.remarks)
+    stated = MM_PER_POINT / scale
     return read_picture(
-        Picture(rgb), remarks, kind, wishes, limits, stated_mm=MM_PER_POINT / scale, pages=drawing.pages
+        Picture(rgb),
+        remarks,
+        *asked,
+        stated_mm=stated,
+        pages=drawing.pages,
+        inked=inked,
     )
 
 

@@ -3,24 +3,31 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
 import cv2
 import numpy as np
 
 from artwork.curves import Contour
+from artwork.intake.colour_words import look_words, read_sentence
+from artwork.intake.colours import rgb_of
 from artwork.intake.decoding import decode
-from artwork.intake.ink import Bytes, Inked, Picture, blank_picture, read_ink
+from artwork.intake.ink import read_ink
+from artwork.intake.inked import Bytes, Inked, Picture, blank_picture
 from artwork.intake.levelling import GRAINY
+from artwork.intake.looks import Judged, Look
 from artwork.intake.sheet import Sheet, cut_out, squared
 from artwork.intake.sheet_finding import find_sheet
 from artwork.intake.skew import skew_deg
-from artwork.intake.values import Ink, Limits, Reading, Wishes
+from artwork.intake.values import Choice, Ink, Limits, Reading, Way, Wishes
 from artwork.outline import Outline
 from artwork.refusal import Refusal
 from artwork.remark import Remark
 from artwork.tracing import TraceSettings, trace
 
+CHOICE_SIDE = 240
+"""Longer side of :attr:`Choice.picture`, pixels."""
 PICTURE_SIDE = 1000
 """Longer side of :attr:`Reading.picture`, pixels."""
 _CORNER = 0.75
@@ -70,12 +77,15 @@ def read_picture(
     stated_mm: float | None = None,
     pages: int = 1,
     upright: bool = False,
+    inked: Inked | None = None,
 ) -> Reading:
     """Finds the ink of a picture and traces it; one outline unit is one pixel of ``picture``.
 
-    ``upright``: how the art lies is known already, and its lines are not asked.
+    ``upright``: how the art lies is known already, and its lines are not asked. ``inked``: its ink, where that is
+    known already.
     """
-    inked = read_ink(picture, wishes.shade, wishes.invert, wishes.inks)
+    if inked is None:
+        inked = read_ink(picture, wishes)
     remarks = [*remarks, *(Remark(code, message, severity) for code, message, severity in inked.notes)]
     speck = speck_area(inked.mask, wishes)
     contours = trace(inked.mask, TraceSettings(speck=speck, corner=_CORNER))
@@ -105,7 +115,37 @@ def read_picture(
         )
     inks = tuple(Ink(*colour) for colour in inked.colours)
     picture_of = mask_picture(inked.mask)
-    return Reading(outline, "traced", kind, tuple(remarks), inks, counts, picture_of, pages)
+    return Reading(
+        outline,
+        "traced",
+        kind,
+        tuple(remarks),
+        inks,
+        counts,
+        picture_of,
+        pages,
+        read_sentence(inks, inked.way, 0),
+        choices_of(inked.looks, inks, inked.way, wishes),
+    )
+
+
+def choices_of(
+    looks: Sequence[Judged], inks: Sequence[Ink], way: Way | None, wishes: Wishes
+) -> tuple[Choice, ...]:
+    """Looks as choices; none where there is but one."""
+    if len(looks) < 2:
+        return ()
+    taken = Look(way or "solid", tuple(at for at, ink in enumerate(inks) if ink.carved))
+    colours = [rgb_of(ink.colour) for ink in inks]
+    return tuple(
+        Choice(
+            replace(wishes, way=each.look.way, inks=each.look.inks, invert=None),
+            look_words(colours, each.look.inks, each.look.way),
+            mask_picture(each.mask, CHOICE_SIDE),
+            each.look == taken,
+        )
+        for each in looks
+    )
 
 
 def speck_area(mask: Bytes, wishes: Wishes) -> int:
@@ -172,9 +212,9 @@ def check_size(contours: tuple[Contour, ...], limits: Limits) -> None:
         )
 
 
-def mask_picture(mask: Bytes) -> bytes:
-    """PNG of the ink, black on white, longer side at most :data:`PICTURE_SIDE`."""
-    scale = min(1.0, PICTURE_SIDE / max(mask.shape))
+def mask_picture(mask: Bytes, side: int = PICTURE_SIDE) -> bytes:
+    """PNG of the ink, black on white, longer side at most ``side``."""
+    scale = min(1.0, side / max(mask.shape))
     size = (max(1, round(mask.shape[1] * scale)), max(1, round(mask.shape[0] * scale)))
     shades = cv2.LUT(mask, np.array([255, 0] + [0] * 254, np.uint8))
     done, encoded = cv2.imencode(".png", cv2.resize(shades, size, interpolation=cv2.INTER_AREA))

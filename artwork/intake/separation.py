@@ -164,7 +164,10 @@ def labels(levels: Pixels, inks: Inks, lean: float) -> Pixels:
         for channel in (1, 2):
             index <<= _BITS
             index |= np.asarray(shifted[:, :, channel], np.int32)
-        found = _nearest(grid, inks, lean)[index]
+        there = np.flatnonzero(np.bincount(index.ravel(), minlength=len(grid)))
+        table = np.zeros(len(grid), np.uint8)
+        table[there] = _nearest(grid[there], inks, lean)
+        found = table[index]
     return _without_halos(levels, found, inks, lean)
 
 

@@ -5,10 +5,12 @@ from __future__ import annotations
 from xml.etree.ElementTree import Element
 
 from artwork.intake import likeness
-from artwork.intake.finishing import Drawing, finish
+from artwork.intake.finishing import Drawing
+from artwork.intake.inked import Bytes as Pixels
 from artwork.intake.paths import Matrix
 from artwork.intake.raster import read_picture
-from artwork.intake.svg_picture import SIDE, drawn, refuse_large_pictures
+from artwork.intake.shaping import Otherwise, as_shapes
+from artwork.intake.svg_picture import LOOK_SIDE, SIDE, drawn, refuse_large_pictures
 from artwork.intake.svg_place import Place
 from artwork.intake.svg_shapes import Port
 from artwork.intake.svg_style import INHERITED
@@ -31,25 +33,28 @@ def read_svg(data: bytes, kind: str, wishes: Wishes, limits: Limits) -> Reading:
     refuse_large_pictures(root, limits)
     drawing, picture_reason = _drawn(root, limits)
     _, low, right, _ = drawing.page or (0.0, -1.0, 1.0, 0.0)
+    otherwise = Otherwise(picture_reason)
     if not picture_reason:
-        reading = finish(drawing, kind, wishes, limits)
-        if _alike(reading, drawing, root):
-            return reading
-        picture_reason = "Another program draws the drawing otherwise than its shapes tell."
+        taken = as_shapes(drawing, kind, wishes, limits, _picture(root, right, -low))
+        if isinstance(taken, Reading):
+            return taken
+        otherwise = taken
     drawing.remarks = [remark for remark in drawing.remarks if remark.code not in DRAWN_IN_PICTURE]
-    drawing.remark("read-as-picture", f"{picture_reason} It was read as a picture and traced.")
-    stated = None if drawing.stated_mm is None else drawing.stated_mm * max(right, -low) / SIDE
-    return read_picture(drawn(root, right, -low), drawing.remarks, kind, wishes, limits, stated_mm=stated)
+    message = f"{otherwise.reason} It was read as a picture and traced."
+    drawing.remark("read-as-picture", message, otherwise.severity)
+    side = SIDE if otherwise.severity == "warns" else LOOK_SIDE
+    stated = None if drawing.stated_mm is None else drawing.stated_mm * max(right, -low) / side
+    picture = drawn(root, right, -low, side)
+    inked = None if otherwise.ink is None else otherwise.ink(picture.on_white)
+    return read_picture(picture, drawing.remarks, kind, wishes, limits, stated_mm=stated, inked=inked)
 
 
-def _alike(reading: Reading, drawing: Drawing, root: Element) -> bool:
-    """Whether resvg draws what was read."""
-    _, low, right, _ = drawing.page or (0.0, -1.0, 1.0, 0.0)
+def _picture(root: Element, width: float, height: float) -> Pixels | None:
+    """What resvg draws, on white; ``None`` where it draws nothing to hold a reading against."""
     try:
-        picture = drawn(root, right, -low, likeness.SIDE)
+        return drawn(root, width, height, likeness.SIDE).on_white
     except Refusal:
-        return True  # nothing to hold it against
-    return likeness.likeness(reading, drawing, picture.on_white) >= likeness.ALIKE
+        return None
 
 
 def _drawn(root: Element, limits: Limits) -> tuple[Drawing, str]:

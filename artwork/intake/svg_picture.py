@@ -16,7 +16,7 @@ from PIL import Image
 
 from artwork.intake.colours import read_colour
 from artwork.intake.decoding import PILLOW_NAMES, refuse_large
-from artwork.intake.ink import Picture
+from artwork.intake.inked import Picture
 from artwork.intake.sniffing import sniff
 from artwork.intake.svg_style import INHERITED, Style, Styles
 from artwork.intake.svg_tree import XLINK_HREF, href, local_name
@@ -27,6 +27,8 @@ from artwork.refusal import Refusal
 
 SIDE = 2000
 """Longer side of the picture, pixels."""
+LOOK_SIDE = 1400
+"""The same where only a look of its colours is found in it."""
 _DATA = ("data:image/png", "data:image/jpeg", "data:image/jpg", "data:image/gif", "data:image/webp")
 """Pictures inside the file; an SVG inside it, or a reference to outside, is not drawn."""
 _FILTER = re.compile(r"(?<![\w-])filter\s*:[^;}]*")

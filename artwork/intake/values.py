@@ -9,6 +9,14 @@ from artwork.outline import Outline
 from artwork.remark import Remark
 
 Kind = Literal["traced", "vector"]
+Way = Literal["solid", "parted", "drawn"]
+"""How carved colours are kept apart.
+
+``solid``: where two meet they become one shape. ``parted``: where two meet a line of wood is left. ``drawn``: an edge
+between colours that are not carved is carved as a line.
+"""
+Crop = tuple[float, float, float, float]
+"""Part of a page, left, top, right, bottom, as shares of its width and height."""
 
 
 @dataclass(frozen=True)
@@ -19,7 +27,10 @@ class Wishes:
         shade: −3 (lighter: less of the picture becomes art) to +3 (darker: more of it does).
         invert: carve what is taken for the background; ``None`` lets intake decide.
         inks: which of :attr:`Reading.inks` are carved, by their place in it; ``None`` lets intake decide.
+        way: how carved colours are kept apart; ``None`` lets intake decide, and ``solid`` where ``inks`` are given.
         page: which page of a file with several, from 0.
+        piece: which of the files within an archive, an office document or a message, from 0; ``None`` for the best.
+        crop: the part of the page that is read; ``None`` lets intake decide.
         straighten: turn a crooked scan upright, and make a sheet that was photographed at an angle square.
         largest_mm: the largest size, across, at which the art may be carved.
         least_mark_mm: a spot smaller than this is not worth a plunge of the bit; at the largest size it
@@ -29,7 +40,10 @@ class Wishes:
     shade: int = 0
     invert: bool | None = None
     inks: tuple[int, ...] | None = None
+    way: Way | None = None
     page: int = 0
+    piece: int | None = None
+    crop: Crop | None = None
     straighten: bool = False
     largest_mm: float = 600.0
     least_mark_mm: float = 0.8
@@ -84,6 +98,23 @@ class Ink:
 
 
 @dataclass(frozen=True, eq=False)
+class Choice:
+    """One of several ways in which a file may be read: the person who knows the logo says which.
+
+    Attributes:
+        wishes: with these the file is read so.
+        words: what it is, for whoever does not see the picture.
+        picture: small PNG, black on white.
+        taken: whether the file was read so.
+    """
+
+    wishes: Wishes
+    words: str
+    picture: bytes
+    taken: bool = False
+
+
+@dataclass(frozen=True, eq=False)
 class Reading:
     """What was read from one file.
 
@@ -96,6 +127,8 @@ class Reading:
         counts: what was found and done in cleaning (``"specks-dropped"``, ``"nodes"``, …).
         picture: small PNG of the ink that was read, black on white.
         pages: how many pages the file has.
+        sentence: what was read and what will be carved, in one line.
+        choices: the readings to choose from, this one among them; none where there is no doubt.
     """
 
     outline: Outline
@@ -106,3 +139,5 @@ class Reading:
     counts: dict[str, int] = field(default_factory=dict)
     picture: bytes = b""
     pages: int = 1
+    sentence: str = ""
+    choices: tuple[Choice, ...] = ()

@@ -15,7 +15,7 @@ from artwork.findings import check
 from artwork.intake import read_artwork
 from artwork.intake.decoding import decode
 from artwork.intake.ink import read_ink
-from artwork.intake.values import Limits
+from artwork.intake.values import Limits, Wishes
 from artwork.outline import Outline
 from artwork.placing import largest_fit
 from artwork.remedies import remedies
@@ -46,7 +46,7 @@ def slat(key: str) -> Slat:
 def mask() -> np.ndarray:
     """The seed's scan, 3000 pixels square, as ink."""
     picture, _ = decode(SHOP.artwork("scan.jpg").data, "jpeg", Limits())
-    return read_ink(picture, 0, None).mask
+    return read_ink(picture, Wishes()).mask
 
 
 @cache

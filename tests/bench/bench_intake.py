@@ -14,7 +14,7 @@ import cv2
 import numpy as np
 from PIL import Image
 
-from artwork.intake import Limits, read_artwork
+from artwork.intake import Limits, Wishes, read_artwork
 from artwork.intake.decoding import decode
 from artwork.intake.ink import read_ink
 from artwork.outline import Outline
@@ -83,7 +83,7 @@ def photo_to_ink() -> Measured:
         path = Path(folder) / "photo.jpg"
         subprocess.run([sys.executable, "-c", make, str(path)], check=True)
         data = path.read_bytes()
-    found = alone(lambda: read_ink(decode(data, "jpeg", Limits())[0]), rounds=3)
+    found = alone(lambda: read_ink(decode(data, "jpeg", Limits())[0], Wishes()), rounds=3)
     peak = process_peak_mb()
     return Measured(found.ours, peak_mb=peak, figure=peak, unit="s", note="figure is MB, libraries included")
 

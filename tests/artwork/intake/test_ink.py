@@ -7,7 +7,9 @@ import numpy as np
 import pytest
 from PIL import Image, ImageDraw
 
-from artwork.intake.ink import Picture, read_ink
+from artwork.intake import Wishes
+from artwork.intake.ink import read_ink
+from artwork.intake.inked import Picture
 from artwork.intake.levelling import levelled, noise
 from artwork.intake.separation import separate
 from artwork.intake.skew import skew_deg
@@ -171,7 +173,7 @@ def test_colour_art_comes_apart_into_its_inks(kind: str) -> None:
     poster, masks = colours()
     data = encoded(poster, kind, **({"quality": 85, "subsampling": 0} if kind == "JPEG" else {}))
     every = read(data)
-    assert "several-inks" in codes(every)
+    assert every.sentence.startswith(f"We read {len(masks)} colours; all will be carved")
     found = [ink.colour for ink in every.inks]
     assert found[0] == "#ffffff"
     assert not every.inks[0].carved
@@ -268,7 +270,7 @@ def test_art_of_few_pixels_is_remarked() -> None:
 
 def test_no_ink_chosen_is_refused() -> None:
     with pytest.raises(Refusal):
-        read_ink(Picture(colours()[0]), inks=(40,))
+        read_ink(Picture(colours()[0]), Wishes(inks=(40,)))
 
 
 def test_noise_is_no_flat_art() -> None:

@@ -1,0 +1,113 @@
+"""A painted page → a reading by its own shapes, where these tell all; else why it must be read as a picture."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import cv2
+import numpy as np
+
+from artwork.intake import likeness
+from artwork.intake.coloured import small_art
+from artwork.intake.colours import rgb_of
+from artwork.intake.finishing import MOST_INKS, Drawing, finish, palette_of, parted
+from artwork.intake.ground import border_colour
+from artwork.intake.inked import Bytes, Inked
+from artwork.intake.likeness import covered
+from artwork.intake.looks import LINE, Look, judged_mask, look_mask, ranked
+from artwork.intake.posterising import posterised
+from artwork.intake.separation import labels
+from artwork.intake.values import Limits, Reading, Wishes
+from artwork.remark import Severity
+
+_AS_GOOD = 0.05
+"""Shapes in flat colours are kept where a shaded look is better by less than this."""
+
+
+@dataclass(frozen=True, eq=False)
+class Otherwise:
+    """Why a page is read as a picture.
+
+    Attributes:
+        reason: a sentence for its sender.
+        severity: ``"tells"`` where that loses nothing.
+        ink: finds what is carved in a large picture (h, w, 3) of the page; ``None``: as in any picture.
+    """
+
+    reason: str
+    severity: Severity = "warns"
+    ink: Callable[[Bytes], Inked] | None = None
+
+
+def as_shapes(
+    drawing: Drawing, kind: str, wishes: Wishes, limits: Limits, picture: Bytes | None
+) -> Reading | Otherwise:
+    """The reading of a drawing, its curves kept; or, where they do not tell all, why not.
+
+    ``picture``: (h, w, 3) uint8, the page as another program draws it.
+    """
+    shaded = _shaded(drawing)
+    if shaded and wishes.way is not None:
+        return _SHADED
+    shown = None if shaded else picture
+    asked = replace(wishes, way=None, inks=None)
+    reading = finish(drawing, kind, asked, limits, shown)
+    if picture is not None and likeness.likeness(reading, drawing, picture) < likeness.ALIKE:
+        return _UNLIKE
+    if wishes.way == "drawn":
+        drawing.look = Look("drawn", wishes.inks or ())
+    elif asked != wishes:
+        reading = finish(drawing, kind, wishes, limits, shown)
+    if drawing.look is not None and drawing.look.way == "drawn":
+        return Otherwise(
+            "Lines of the drawing were found in a picture of it.",
+            "tells",
+            lambda large: drawn_ink(drawing, reading, large),
+        )
+    if drawing.look is not None and drawing.look.way == "parted":
+        return parted(reading, drawing)
+    plain = wishes.inks is None and not wishes.invert and not wishes.shade
+    if shaded and plain and picture is not None and _loses(reading, drawing, picture):
+        return _SHADED
+    return reading
+
+
+def drawn_ink(drawing: Drawing, reading: Reading, large: Bytes) -> Inked:
+    """The lines of a drawing, and its carved inks, in a large picture of its page."""
+    look = drawing.look or Look("drawn", ())
+    inks = tuple((ink.colour, ink.share, at in look.inks) for at, ink in enumerate(reading.inks))
+    palette, ground = palette_of(drawing, [rgb_of(ink.colour) for ink in reading.inks])
+    which = labels(large, palette, 0.0)
+    art = np.asarray(which) != ground
+    _, _, width, height = cv2.boundingRect(art.astype(np.uint8))
+    line = max(2, round(LINE * max(width, height)))
+    return Inked(
+        look_mask(which, palette.colours, ground, look, line), inks, way=look.way, looks=drawing.looks
+    )
+
+
+_SHADED = Otherwise("The drawing is shaded.", "tells")
+_UNLIKE = Otherwise(
+    "Other programs show it otherwise than its shapes tell (parts are blended, masked or hidden)."
+)
+
+
+def _shaded(drawing: Drawing) -> bool:
+    """Whether flat colours cannot stand for what is painted: some run into each other, or there are many."""
+    if any(remark.code == "gradient-hardened" for remark in drawing.remarks):
+        return True
+    return len({mark.colour for mark in drawing.marks}) > MOST_INKS
+
+
+def _loses(reading: Reading, drawing: Drawing, picture: Bytes) -> bool:
+    """Whether another look of the page keeps clearly more of the drawing than its shapes in flat colours do."""
+    ground = border_colour(picture)
+    tones = posterised(picture, ground)
+    if drawing.page is None or len(tones.colours) < 3:
+        return False
+    art, (left, top, right, bottom) = small_art(picture, tones)
+    whole = covered(reading.outline, drawing.page, picture.shape[:2])
+    best = ranked(art)
+    own = judged_mask(art, whole[top:bottom, left:right])
+    return bool(best) and best[0].mark > own.mark + _AS_GOOD
