@@ -62,7 +62,7 @@ class Artwork(Node):
 @shows(
     art.StoredReading,
     without=("artwork_id", "order_id", "outline", "picture"),
-    report="Remarks, inks and counts.",
+    report="Remarks, inks, counts, what was read in a sentence; choices with their wishes, words and small picture.",
 )
 class Reading(Node):
     """What was read from a file under one set of wishes."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from typing import Any
 from urllib.parse import quote
@@ -20,6 +21,7 @@ from service.pages.sending import details_of, terms_of, upload
 from service.pages.words import state_steps
 
 Json = Mapping[str, Any]
+_WISHES = ("shade", "invert", "inks", "way", "page", "piece", "crop", "straighten")
 
 
 async def models_of(api: Api, order: Json) -> dict[str, Json]:
@@ -155,6 +157,8 @@ async def add_art(request: Request) -> Response:
 async def read_again(request: Request) -> Response:
     """Read a carving's file with other wishes."""
     sent = await read_form(request)
+    if sent.text("wishes"):  # one of the pictures was tapped
+        return await _carving_action(request, sent, "POST", "readings", _chosen(sent.text("wishes")))
     invert = {"yes": True, "no": False}.get(sent.text("invert"))
     inks = [int(ink) for ink in sent.texts("inks") if ink.isdecimal()]
     body = {
@@ -165,6 +169,15 @@ async def read_again(request: Request) -> Response:
         "straighten": sent.flag("straighten"),
     }
     return await _carving_action(request, sent, "POST", "readings", body)
+
+
+def _chosen(text: str) -> dict[str, object]:
+    """The wishes of a picture that was tapped; what is not JSON is left to the API to refuse."""
+    try:
+        wishes = json.loads(text)
+    except ValueError:
+        return {"shade": text[:20]}
+    return {name: wishes[name] for name in _WISHES if name in wishes} if isinstance(wishes, dict) else {}
 
 
 async def take_cure(request: Request) -> Response:

@@ -181,6 +181,11 @@ def _wishes_problems(wishes: Wishes) -> Iterator[Problem]:
         yield Problem("shade", "out-of-range", "Choose from 3 steps lighter (−3) to 3 steps darker (3).")
     if not 0 <= wishes.page < _MOST_PAGES:
         yield Problem("page", "out-of-range", f"Choose a page from 0 to {_MOST_PAGES - 1}.")
+    crop = wishes.crop
+    if crop is not None and not (0 <= crop[0] < crop[2] <= 1 and 0 <= crop[1] < crop[3] <= 1):
+        yield Problem(
+            "crop", "out-of-range", "Mark a part of the page: left, top, right, bottom, from 0 to 1."
+        )
     inks = wishes.inks or ()
     if len(inks) > _MOST_INKS or any(not 0 <= ink < _MOST_INKS for ink in inks):
         yield Problem("inks", "out-of-range", "Choose inks by their place in the list that was read.")

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from base64 import b64encode
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
@@ -40,7 +41,8 @@ class ReadArt:
     Attributes:
         outline: packed.
         picture: PNG.
-        report: remarks, inks, counts and pages as plain JSON values.
+        report: remarks, inks, counts, pages, the sentence and the choices as plain JSON values; each choice's
+            picture is a PNG in base64, its wishes are what the file is read again with.
     """
 
     outline: bytes
@@ -104,6 +106,16 @@ def read_art(data: bytes, name: str, wishes: Wishes, limits: ArtLimits) -> ReadA
         "inks": [asdict(ink) for ink in reading.inks],
         "counts": dict(reading.counts),
         "pages": reading.pages,
+        "sentence": reading.sentence,
+        "choices": [
+            {
+                "wishes": asdict(choice.wishes),
+                "words": choice.words,
+                "picture": b64encode(choice.picture).decode(),
+                "taken": choice.taken,
+            }
+            for choice in reading.choices
+        ],
     }
     return ReadArt(pack(reading.outline), reading.picture, reading.kind, reading.format, _plain(report))
 

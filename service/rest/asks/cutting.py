@@ -62,6 +62,9 @@ class TrialAsk(Ask):
         return Trial(given["placement"], given["change"], given["largest"])
 
 
+Share = Annotated[float, Field(ge=0, le=1)]
+
+
 class WishesAsk(Ask):
     """How the file should be read."""
 
@@ -72,7 +75,18 @@ class WishesAsk(Ask):
     ] = 0
     invert: Annotated[bool | None, Field(description="carve what is taken for the background")] = None
     inks: Annotated[tuple[Annotated[int, Field(ge=0, le=64)], ...] | None, Field(max_length=64)] = None
+    way: Annotated[
+        Literal["solid", "parted", "drawn"] | None,
+        Field(description="carved colours that meet: merged, parted by a line of wood, or drawn as lines"),
+    ] = None
     page: Annotated[int, Field(ge=0, le=500)] = 0
+    piece: Annotated[
+        int | None, Field(ge=0, le=500, description="which file of an archive, a document or a message")
+    ] = None
+    crop: Annotated[
+        tuple[Share, Share, Share, Share] | None,
+        Field(description="the part of the page that is read: left, top, right, bottom as shares of it"),
+    ] = None
     straighten: Annotated[
         bool, Field(description="turn a crooked scan upright, make a sheet photographed at an angle square")
     ] = False
