@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import Field
 
@@ -84,8 +84,12 @@ class WishesAsk(Ask):
         int | None, Field(ge=0, le=500, description="which file of an archive, a document or a message")
     ] = None
     crop: Annotated[
-        tuple[Share, Share, Share, Share] | None,
-        Field(description="the part of the page that is read: left, top, right, bottom as shares of it"),
+        tuple[Share, ...] | None,
+        Field(
+            min_length=4,
+            max_length=4,
+            description="the part of the page that is read: left, top, right, bottom as shares of it",
+        ),
     ] = None
     straighten: Annotated[
         bool, Field(description="turn a crooked scan upright, make a sheet photographed at an angle square")
