@@ -10,6 +10,7 @@ from artwork.cut import Cut
 from artwork.findings.depth import Depth, judge_depth
 from artwork.findings.edges import judge_edges
 from artwork.findings.flecks import fleck_findings
+from artwork.findings.hints import consistent
 from artwork.findings.lands import Lands, judge_lands
 from artwork.findings.lines import Lines, judge_lines
 from artwork.findings.resolution import judge_resolution
@@ -41,7 +42,7 @@ def check(cut: Cut, anatomy: Anatomy) -> Check:
         *fleck_findings(scene, lines.flecks, lands.flecks),
         *judge_resolution(scene, spare),
     ]
-    findings = told(found, cut.slat.outline)
+    findings = told(consistent(scene, found), cut.slat.outline)
     verdict, sentence = verdict_of(findings)
     return Check(verdict, sentence, findings, _figures(scene, lines, lands, depth))
 

@@ -281,7 +281,7 @@ def _tip_findings(scene: Scene, points: list[Point], severity: Severity) -> list
             f"length: {why}.",
             cure="Nothing need be done if that is acceptable; blunter points lose less."
             if severity == "warns"
-            else "Make the art larger, or the points blunter.",
+            else "Make the art larger, or make the points blunter.",
             count=len(points),
             length=lost,
         )
