@@ -149,21 +149,24 @@ node_packages() {  # node_packages DIR
   echo "$wanted" >"$stamp"
 }
 
-axis_extension() {  # Boost's Voronoi diagram as arrays; the same file for every Python from 3.11 on (stable ABI)
-  local source=artwork/axis/_boost.cpp library=artwork/axis/_boost.abi3.so headers
-  [ ! "$library" -nt "$source" ] || return 0
-  say "the axis extension"
-  headers=$("$python" -c 'import sysconfig; print(sysconfig.get_path("include"))')
-  quietly g++ -O2 -std=c++17 -shared -fPIC -I"$headers" "$source" -o "$library.tmp" \
-    || fail "$source could not be compiled: $(reason)"
-  mv "$library.tmp" "$library"
+extensions() {  # compiled parts of the engine; the same files for every Python from 3.11 on (stable ABI)
+  local name source library headers
+  for name in axis/_boost program/_sweep; do
+    source="artwork/$name.cpp" library="artwork/$name.abi3.so"
+    [ ! "$library" -nt "$source" ] || continue
+    say "the compiled part ${name%/*}"
+    headers=$("$python" -c 'import sysconfig; print(sysconfig.get_path("include"))')
+    quietly g++ -O2 -std=c++17 -shared -fPIC -I"$headers" "$source" -o "$library.tmp" \
+      || fail "$source could not be compiled: $(reason)"
+    mv "$library.tmp" "$library"
+  done
 }
 
 setup() {
   debian_packages build-essential pkg-config libpotrace-dev libagg-dev libboost-dev ca-certificates
   if [ "$1" = run ] && [ -e .venv/stamp-dev ]; then python_environment dev; else python_environment "$1"; fi
   command_of_this_checkout
-  axis_extension
+  extensions
   [ "$1" = dev ] || return 0
   debian_packages potrace chromium curl jq fonts-dejavu-core fonts-liberation locales librsvg2-tests openclipart-svg
   command -v npm >/dev/null || debian_packages nodejs npm
