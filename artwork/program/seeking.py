@@ -11,13 +11,15 @@ import numpy as np
 from artwork.curves import Floats
 from artwork.cut import Cut
 from artwork.drawings.frame import MachineFrame, Zero
-from artwork.program.fields import FACE, fields_of, in_slat, overlap
+from artwork.program.fields import fields_of, in_slat, overlap
 from artwork.program.moves import Cutter, Moves
 
 COARSE = 2.0
 """Cells a mm while places are tried."""
 ENOUGH = 0.6
 """Overlap from which a place is worth telling."""
+BETTER = 0.01
+"""By how much more carved areas must overlap at another place for that place to be told."""
 SAME_ZERO = 0.5
 """How far from a place that a zero can have a fit may lie to be called by its name, mm."""
 _SIZES = (1.0, 25.4, 1 / 25.4)
@@ -36,7 +38,8 @@ class Fit:
     Attributes:
         frame: the job sheet's way to lie, turned and mirrored as it fits; its ``zero`` where one has that name.
         shift: mm in x and y of the machine by which it lies beside ``frame``'s place.
-        beside: the same beside the place that the job sheet tells; 0 where that lies turned or mirrored otherwise.
+        beside: the same beside the place that the job sheet tells; 0 where that lies otherwise,
+            or where the program fits there as well.
         named: whether ``frame.zero`` is the zero that fits, to half a millimetre.
         size: by which the program's lengths must be multiplied.
         overlap: of carved areas, there.
@@ -70,7 +73,8 @@ def seek(moves: Moves, cut: Cut, told: MachineFrame, cutters: Mapping[int, Cutte
                     best = replace(fit, size=size)
     if best is None or best.overlap < ENOUGH:
         return None
-    return _named(best, cut, told)
+    here = overlap(fields_of(moves, in_slat(moves, cut.slat.outline, told), cut, cutters, COARSE))
+    return _named(best, cut, told, better=best.overlap > here + BETTER)
 
 
 def _sizes(moves: Moves, art: Floats, turns: int, cutter: Cutter) -> list[float]:
@@ -79,7 +83,7 @@ def _sizes(moves: Moves, art: Floats, turns: int, cutter: Cutter) -> list[float]
     if box is None:
         return []
     have = box[2:] - box[:2]
-    want = (art[2:] - art[:2])[:: -1 if turns % 2 else 1]
+    want = (art[2:] - art[:2] - 2 * cutter.tip_radius)[:: -1 if turns % 2 else 1]
     across, up = want / np.maximum(have, 1e-6)
     agree = abs(across - up) <= 0.02 * max(across, up)
     measured = float((across + up) / 2)
@@ -92,12 +96,15 @@ def _sizes(moves: Moves, art: Floats, turns: int, cutter: Cutter) -> list[float]
 
 
 def cut_box(start: Floats, end: Floats, cutter: Cutter) -> Floats | None:
-    """Bounds of the grooves that the moves leave at z = 0: (x0, y0, x1, y1), or none."""
+    """Bounds of the grooves at z = 0, less the tip's flat all round: (x0, y0, x1, y1), or none.
+
+    Without the flat they scale with the program, depths and all.
+    """
     points = np.vstack([start, end])
-    points = points[points[:, 2] < -FACE]
+    points = points[points[:, 2] < 0]
     if not len(points):
         return None
-    half = (cutter.tip_radius - points[:, 2] * cutter.slope)[:, None]
+    half = (-points[:, 2] * cutter.slope)[:, None]
     return np.concatenate([(points[:, :2] - half).min(axis=0), (points[:, :2] + half).max(axis=0)])
 
 
@@ -121,10 +128,10 @@ def _fit(moves: Moves, cut: Cut, frame: MachineFrame, cutters: Mapping[int, Cutt
     return Fit(frame, (float(x), float(y)), (0.0, 0.0), named=False, size=1.0, overlap=found)
 
 
-def _named(fit: Fit, cut: Cut, told: MachineFrame) -> Fit:
+def _named(fit: Fit, cut: Cut, told: MachineFrame, *, better: bool) -> Fit:
     """Call the fit by the zero that is there, where one is; the job sheet's own first."""
     as_told = (fit.frame.quarter_turns, fit.frame.mirrored) == (told.quarter_turns, told.mirrored)
-    if as_told:
+    if as_told and better:
         x, y = _left(fit, cut, told.zero)
         fit = replace(fit, beside=(x, y))
     for zero in sorted(get_args(Zero), key=lambda zero: zero != told.zero):

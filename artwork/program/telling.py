@@ -53,7 +53,16 @@ def sentence(found: Findings) -> str:
         )
     if found.outcome == "is-not-this-carving":
         return "This program is not this carving."
-    return f"This program differs from what was signed: {_lie(found) or _depth(found) or _place(found)}."
+    cause = _lie(found) or _depth(found) or _place(found)
+    if one_sided(found):  # what lies beside its place misses wood on one side and takes it on the other
+        cause = _depth(found) or cause
+    return f"This program differs from what was signed: {cause}."
+
+
+def one_sided(found: Findings) -> bool:
+    """Whether it only leaves too much, or only takes too much."""
+    kinds = {each.kind for each in found.differences}
+    return kinds <= {"missing", "shallow"} or kinds <= {"extra", "deep"}
 
 
 def _lie(found: Findings) -> str:
