@@ -18,12 +18,12 @@ from service.safekeeping import backing_up, moving, scrubbing
 from service.safekeeping.place import Place, Unfit
 from service.settings import BadSettings, Settings, load_settings, settings_file
 from service.store.blobs import BlobsAway
-from service.store.folder import FolderTaken
+from service.store.folder import FolderExposed, FolderTaken
 from service.store.migrating import SchemaAhead
 from service.store.usage import usage as count_usage
 from service.usecases import keeping, upkeeping, wellness
 
-_TROUBLES = (Unfit, BlobsAway, FolderTaken, SchemaAhead, BadSettings, OSError)
+_TROUBLES = (Unfit, BlobsAway, FolderTaken, FolderExposed, SchemaAhead, BadSettings, OSError)
 
 
 def backup(settings: Settings, given: argparse.Namespace) -> int:

@@ -27,6 +27,10 @@ if TYPE_CHECKING:
 # The heavy rooms are imported inside the commands: processes for carving arithmetic import this module again.
 Command = Callable[[Settings, argparse.Namespace], int]
 
+_EVERYBODY_KNOWS = (
+    "Somebody of the made-up workshop still has the password that everybody knows, and this service is to be reached "
+    "from other machines. Start it on 127.0.0.1, choose another password there, then start it again."
+)
 INTERRUPTED = 130
 """Exit status of a command that Ctrl-C stopped, as shells count it."""
 _KEY_BYTES = 32
@@ -50,6 +54,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except BadSettings as bad:
         print(f"These settings cannot be used:\n{bad}", file=sys.stderr)
         return 2
+    os.umask(0o077)  # what is written is for this user alone
     logs.configure(settings.log_level, for_people=sys.stderr.isatty())
     memory.keep_few_arenas()
     command: Command = given.command
@@ -232,6 +237,9 @@ def _serve_on(listener: socket.socket, settings: Settings) -> int:
     service = _ready(settings)
     if service is None:
         return 1
+    if settings.public and _opens_to_everybody(service):
+        print(_EVERYBODY_KNOWS, file=sys.stderr)
+        return 1
     if settings.embedded:
         note_start(settings.data, Noted(settings.base_url, VERSION))
     seeded = _seed_shop(service) if settings.seed else ""
@@ -242,6 +250,12 @@ def _serve_on(listener: socket.socket, settings: Settings) -> int:
     with suppress(KeyboardInterrupt):  # uvicorn has ended everything in order, and raises it again
         server.run(sockets=[listener])
     return _begin_anew(service) if server.started else 1
+
+
+def _opens_to_everybody(service: Service) -> bool:
+    from service.seeding import opens_with_seeded_password
+
+    return opens_with_seeded_password(service.ctx)
 
 
 def _lines(service: Service, seeded: str) -> tuple[str, ...]:
@@ -305,6 +319,12 @@ def _migrate(settings: Settings, _given: argparse.Namespace) -> int:
 
 
 def _load_seed(settings: Settings, _given: argparse.Namespace) -> int:
+    if settings.public:
+        print(
+            "The made-up workshop has a password that everybody knows: not at a public address.",
+            file=sys.stderr,
+        )
+        return 2
     service = _ready(settings)
     if service is None:
         return 1

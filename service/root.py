@@ -35,7 +35,7 @@ from service.settings import Settings
 from service.shields import Crowd, Shields
 from service.store.blobs import Blobs, FolderBlobs
 from service.store.engine import Database
-from service.store.folder import FolderLock
+from service.store.folder import FolderLock, keep_private
 from service.store.migrating import upgrade
 from service.usecases import keeping, upkeeping
 from service.usecases.context import Context, InstalledAs
@@ -137,7 +137,8 @@ class Service:
 
 def build(settings: Settings) -> Service:
     """Put one process together."""
-    settings.data.mkdir(parents=True, exist_ok=True)
+    if keep_private(settings.data):
+        log.warning("other users could look into the data folder; its rights were mended")
     clock = SystemClock()
     database = Database(settings.database_url)
     queue = LateQueue(settings.database_url)
@@ -150,7 +151,7 @@ def build(settings: Settings) -> Service:
         queue=queue,
         compute=processes,
         clock=clock,
-        outbox=StoredOutbox(clock),
+        outbox=StoredOutbox(clock, settings.data / "outbox"),
         base_url=settings.base_url,
         folder=settings.data if settings.embedded or not settings.s3_bucket else None,
         second_step_required=settings.second_step == "required",
@@ -261,7 +262,7 @@ def _application(service: Service) -> tuple[ASGIApp, Late]:
     app = Starlette(routes=[*health, *routes, Mount("", pages)], lifespan=lifespan)
     base = urlsplit(settings.base_url)
     secure = base.scheme == "https"
-    guarded = Guard(app, frozenset({base.netloc}), secure=secure)
+    guarded = Guard(app, frozenset({base.netloc}), secure=secure, hosts=settings.hosts)
     crowd = Crowd.of(
         settings.requests_at_once, settings.streams_at_once, trusts_a_proxy=bool(settings.trusted_proxies)
     )

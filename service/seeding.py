@@ -38,6 +38,18 @@ def seed_shop(ctx: Context) -> str:
     return f"{founded.name} is ready; sign in as {makers[0].email} with the password '{facts.password}'."
 
 
+def opens_with_seeded_password(ctx: Context) -> bool:
+    """Whether anybody of the made-up workshop still signs in with the password that everybody knows."""
+    import seeds.shop
+
+    facts = seeds.shop.load()
+    try:
+        shop.find_workshop(ctx, facts.key)
+    except NotFound:
+        return False
+    return any(people.has_password(ctx, person.email, facts.password) for person in facts.people)
+
+
 def _prices(currency: str, facts: Mapping[str, Any]) -> pricing.PricesContent:
     entries = (PriceEntry(**{**entry, "kind": PriceKind(entry["kind"])}) for entry in facts["entries"])
     return pricing.PricesContent(currency, 2, Rounding(facts["rounding"]), tuple(entries))

@@ -5,10 +5,10 @@ from __future__ import annotations
 from sqlalchemy.exc import OperationalError
 
 from service.settings import Settings
-from service.store.folder import FolderTaken
+from service.store.folder import FolderExposed, FolderTaken
 from service.store.migrating import SchemaAhead
 
-UNUSABLE = (FolderTaken, SchemaAhead, OSError, OperationalError)
+UNUSABLE = (FolderTaken, FolderExposed, SchemaAhead, OSError, OperationalError)
 
 
 def why_unusable(trouble: Exception, settings: Settings) -> str:

@@ -13,6 +13,7 @@ import hashlib
 import hmac
 import json
 import secrets
+from dataclasses import dataclass
 from datetime import timedelta
 from urllib.parse import urlsplit
 
@@ -23,6 +24,7 @@ from service.access.resolve import COOKIE_CLIENT, COOKIE_SESSION, COOKIE_VISIT
 
 SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS", "TRACE"})
 HOST_ONLY = "__Host-"
+WATCHED = frozenset({"/health/live", "/health/ready", "/metrics"})
 OUR_COOKIES = frozenset({COOKIE_SESSION, COOKIE_CLIENT, COOKIE_VISIT})
 _PAD = 32
 _VISIT = timedelta(days=365)
@@ -77,7 +79,12 @@ class Guard:
     """
 
     def __init__(
-        self, app: ASGIApp, own_hosts: frozenset[str] = frozenset(), *, secure: bool = False
+        self,
+        app: ASGIApp,
+        own_hosts: frozenset[str] = frozenset(),
+        *,
+        secure: bool = False,
+        hosts: frozenset[str] = frozenset(),
     ) -> None:
         """Wrap ``app``.
 
@@ -85,10 +92,12 @@ class Guard:
             app: what is guarded.
             own_hosts: names it is reached by besides the ``Host`` a request carries.
             secure: whether it is reached by TLS, so that cookies may say so.
+            hosts: names, without ports, that a request may say it is for; none: any.
         """
         self._app = app
         self._own_hosts = own_hosts
         self._secure = secure
+        self._hosts = hosts
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Refuse, or go on with the form token at hand."""
@@ -98,10 +107,13 @@ class Guard:
         secure = self._secure or scope["scheme"] in {"https", "wss"}
         scope = _own_cookies(scope) if secure else scope
         headers = Headers(scope=scope)
+        if not self._is_for_us(scope, headers):
+            await _refuse(scope, receive, send, _OTHER_NAME)
+            return
         cookies = cookies_of(headers)
         changes = scope["type"] == "websocket" or scope["method"] not in SAFE_METHODS
         if changes and not self._let_in(headers, cookies):
-            await _refuse(scope, receive, send)
+            await _refuse(scope, receive, send, _OTHER_SITE)
             return
         visit = cookies.get(COOKIE_VISIT, "")
         fresh = "" if visit else secrets.token_urlsafe(_PAD)
@@ -113,11 +125,23 @@ class Guard:
         await self._app(scope, receive, _with_visit(send, fresh, secure) if fresh else send)
 
     def _let_in(self, headers: Headers, cookies: dict[str, str]) -> bool:
+        has_cookie = COOKIE_SESSION in cookies or COOKIE_CLIENT in cookies
         here = comes_from_here(headers, self._own_hosts)
         if here is not None:
-            return here or "authorization" in headers
+            # a program names itself by a header; where cookies would count as well, that proves nothing
+            return here or ("authorization" in headers and not has_cookie)
         # No browser of the last years sends neither header; a program does, and has no cookie of ours.
-        return COOKIE_SESSION not in cookies and COOKIE_CLIENT not in cookies
+        return not has_cookie
+
+    def _is_for_us(self, scope: Scope, headers: Headers) -> bool:
+        """Whether the request says it is for a name of this service; who watches it may ask by any."""
+        if not self._hosts or scope["path"] in WATCHED:
+            return True
+        try:
+            name = urlsplit(f"//{headers.get('host', '')}").hostname or ""
+        except ValueError:
+            return False
+        return name.lower().rstrip(".") in self._hosts
 
 
 def _own_cookies(scope: Scope) -> Scope:
@@ -137,7 +161,10 @@ def _with_visit(send: Send, visit: str, secure: bool) -> Send:
     async def sending(message: Message) -> None:
         if message["type"] == "http.response.start":
             headers = MutableHeaders(scope=message)
-            if headers.get("content-type", "").startswith("text/html"):
+            shared = "public" in headers.get(
+                "cache-control", ""
+            )  # what is kept for all holds nobody's cookie
+            if headers.get("content-type", "").startswith("text/html") and not shared:
                 headers.append("set-cookie", cookie(COOKIE_VISIT, visit, _VISIT, secure=secure))
         await send(message)
 
@@ -165,23 +192,45 @@ def cookies_of(headers: Headers) -> dict[str, str]:
     return found
 
 
-async def _refuse(scope: Scope, receive: Receive, send: Send) -> None:
+@dataclass(frozen=True)
+class _Refusal:
+    kind: str
+    title: str
+    status: int
+    detail: str
+
+
+_OTHER_SITE = _Refusal(
+    "other-site",
+    "The request came from another site",
+    403,
+    "Open the page here again and send it from there. Programs: use a token, not a cookie.",
+)
+_OTHER_NAME = _Refusal(
+    "other-name",
+    "The request is for another name",
+    421,
+    "This service is not reached by that name. Use the address it was given (SLATPROOF_PUBLIC_URL).",
+)
+
+
+async def _refuse(scope: Scope, receive: Receive, send: Send, refusal: _Refusal) -> None:
     if scope["type"] == "websocket":
         await receive()
         await send({"type": "websocket.close", "code": 4403})
         return
     body = json.dumps(
         {
-            "type": "/problems/other-site",
-            "title": "The request came from another site",
-            "status": 403,
-            "detail": "Open the page here again and send it from there. Programs: use a token, not a cookie.",
+            "type": f"/problems/{refusal.kind}",
+            "title": refusal.title,
+            "status": refusal.status,
+            "detail": refusal.detail,
         }
     ).encode()
     await send(
         {
             "type": "http.response.start",
-            "status": 403,
+            "status": refusal.status,
             "headers": [
                 (b"content-type", b"application/problem+json"),
                 (b"content-length", str(len(body)).encode()),

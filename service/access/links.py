@@ -40,10 +40,11 @@ class LinkRow:
 
 
 def make_link(
-    connection: Connection, order_id: str, workshop_id: str, now: datetime, life: timedelta = LIFE
+    connection: Connection, order_id: str, workshop_id: str, now: datetime, secret: str | None = None
 ) -> NewLink:
-    """A new link to an order. Older ones stay good: the client may still use the mail they have."""
-    link = NewLink(new_id(), new_secret(LINK), now + life)
+    """A new link to an order, with a random secret or the one given. Older ones stay good: the client may still
+    use the mail they have."""
+    link = NewLink(new_id(), secret or new_secret(LINK), now + LIFE)
     connection.execute(
         insert(client_links).values(
             id=link.id,
@@ -57,15 +58,10 @@ def make_link(
     return link
 
 
-def renew_link(connection: Connection, link_id: str, now: datetime, life: timedelta = LIFE) -> NewLink | None:
-    """Another secret for the same link; the one given out before opens nothing from now on.
-
-    ``None`` where the link was revoked meanwhile. Browsers that opened it stay let in.
-    """
-    link = NewLink(link_id, new_secret(LINK), now + life)
-    renewed = update(client_links).where(client_links.c.id == link_id, client_links.c.revoked_at.is_(None))
-    values = {"token_hash": digest(link.token), "expires_at": link.expires_at}
-    return link if connection.execute(renewed.values(values)).rowcount else None
+def is_link_good(connection: Connection, link_id: str, token: str, now: datetime) -> bool:
+    """Whether that link was not revoked, has not expired, and opens by that secret."""
+    grant = find_link(connection, token, now)
+    return grant is not None and grant.link_id == link_id
 
 
 def find_link(connection: Connection, token: str, now: datetime) -> LinkGrant | None:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import base64
 import hashlib
+import hmac
 import secrets
 
 LINK = "splink_"
@@ -17,6 +19,12 @@ def new_secret(mark: str) -> str:
     scanners.
     """
     return mark + secrets.token_urlsafe(_BYTES)
+
+
+def derived_secret(mark: str, key: str, salt: str) -> str:
+    """A secret that whoever knows ``key`` and ``salt`` makes again, and nobody else (RFC 2104, SHA-256)."""
+    made = hmac.digest(salt.encode(), key.encode("utf-8", "surrogatepass"), hashlib.sha256)
+    return mark + base64.urlsafe_b64encode(made).decode().rstrip("=")
 
 
 def digest(secret: str) -> str:

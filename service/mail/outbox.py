@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from pathlib import Path
 from typing import Any, Protocol
 
 from sqlalchemy import Connection, select, update
@@ -51,11 +53,23 @@ class Clock(Protocol):
         """Now, in UTC, with its time zone."""
 
 
+def mail_file(letter: str) -> str:
+    """Name of the file that a letter is written to, by its id."""
+    return re.sub(r"[^a-z0-9-]", "", letter.lower()) + ".eml"
+
+
 class StoredOutbox:
     """The ``Outbox`` that use cases are given."""
 
-    def __init__(self, clock: Clock) -> None:
+    def __init__(self, clock: Clock, folder: Path | None = None) -> None:
+        """With the folder that mail goes to where there is no server for it, if there is one."""
         self._clock = clock
+        self._folder = folder
+
+    def forget(self, letter: str) -> None:
+        """Remove what was written of a letter into the folder, if anything was."""
+        if self._folder is not None:
+            (self._folder / mail_file(letter)).unlink(missing_ok=True)
 
     def put(self, connection: Connection, letter: Letter) -> None:
         """Put one letter about an order out within the caller's transaction."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import asyncio
 import os
-import re
 from dataclasses import dataclass
 from email.message import EmailMessage
 from pathlib import Path
@@ -12,6 +11,8 @@ from typing import Protocol
 from urllib.parse import unquote, urlsplit
 
 import aiosmtplib
+
+from service.mail.outbox import mail_file
 
 _SECONDS = 30.0
 _REFUSED_FOR_GOOD = range(500, 600)
@@ -93,10 +94,10 @@ class Folder:
     def send(self, mail: EmailMessage) -> None:
         """Write the mail whole or not at all; the same mail again replaces itself."""
         self.path.mkdir(parents=True, exist_ok=True)
-        name = re.sub(r"[^a-z0-9-]", "", mail["Message-ID"].split("@")[0].lower())
+        name = mail_file(mail["Message-ID"].split("@")[0])
         unfinished = self.path / f".{name}.part"
         with unfinished.open("wb") as file:
             file.write(bytes(mail))
             file.flush()
             os.fsync(file.fileno())
-        unfinished.replace(self.path / f"{name}.eml")
+        unfinished.replace(self.path / name)

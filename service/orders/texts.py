@@ -13,6 +13,12 @@ from service.orders.order import LONGEST_EMAIL
 _EMAIL = re.compile(r"[^@\s<>,;:\"\\()\[\]]+@[^@\s<>,;:\"\\()\[\].]+(\.[^@\s<>,;:\"\\()\[\].]+)+")
 _WORD = re.compile(r"[^\W_]+")
 _LONGEST_WORD = 40
+# Unicode Standard Annex 9: embeddings, overrides, isolates; and a byte order mark, annotations, tags (Unicode 23.8 f.)
+_TURNS = frozenset(
+    chr(code)
+    for span in ((0x202A, 0x202E), (0x2066, 0x2069), (0xFEFF, 0xFEFF), (0xFFF9, 0xFFFB), (0xE0000, 0xE007F))
+    for code in range(span[0], span[1] + 1)
+)
 _MOST_WORDS = 200
 
 
@@ -21,8 +27,15 @@ def text_problems(field: str, text: str, longest: int, *, lines: bool = False) -
     if len(text) > longest:
         yield Problem(field, "too-long", f"Use at most {longest} characters here; these are {len(text)}.")
     allowed = "\n\r\t" if lines else ""
-    if any(unicodedata.category(sign) in {"Cc", "Cs"} and sign not in allowed for sign in text):
+    if any(is_unseen(sign) and sign not in allowed for sign in text):
         yield Problem(field, "control-characters", "Remove the control characters from this text.")
+
+
+def is_unseen(sign: str) -> bool:
+    """Whether a character shows nothing but changes what is seen or stored: controls, and signs that turn the
+    direction of what follows (a name could be read otherwise than it is). Joiners and marks that scripts need stay.
+    """
+    return unicodedata.category(sign) in {"Cc", "Cs", "Zl", "Zp"} or sign in _TURNS
 
 
 def written_problems(value: object) -> Iterator[Problem]:

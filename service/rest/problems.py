@@ -50,6 +50,12 @@ KINDS = _kinds(
         "You may see this, but someone else has to do it; `detail` says who.",
     ),
     (
+        "other-name",
+        421,
+        "The request is for another name",
+        "Use the address the service was given; its owner sets it (SLATPROOF_PUBLIC_URL, SLATPROOF_ALLOWED_HOSTS).",
+    ),
+    (
         "other-site",
         403,
         "The request came from another site",

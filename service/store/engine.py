@@ -75,6 +75,19 @@ class Database:
         with connection:
             yield connection
 
+    def forget_old_rows(self) -> None:
+        """On SQLite, put what was written into the database's file and empty the write-ahead log, which still holds
+        rows as they were (https://www.sqlite.org/pragma.html#pragma_wal_checkpoint). Who reads at this moment
+        keeps it for as long; housekeeping asks again. PostgreSQL cleans up in its own time.
+        """
+        if self._writer is None:
+            return
+        with (
+            self._turn(),
+            self.engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection,
+        ):
+            connection.exec_driver_sql("PRAGMA wal_checkpoint(TRUNCATE)")
+
     def close(self) -> None:
         """Let go of every connection."""
         self.engine.dispose()

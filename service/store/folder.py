@@ -4,16 +4,44 @@ from __future__ import annotations
 
 import fcntl
 import json
+from contextlib import suppress
 from dataclasses import asdict, dataclass
 from io import TextIOWrapper
 from pathlib import Path
 
 _NAME = "in-use.lock"
 _NOTED = "service.json"
+_PRIVATE, _OTHERS = 0o700, 0o077
 
 
 class FolderTaken(Exception):  # noqa: N818 - says what is the case, and what to do
     """Another process has the folder."""
+
+
+class FolderExposed(Exception):  # noqa: N818 - says what is the case, and what to do
+    """Others than the service's user can look into the folder, and that cannot be mended from here."""
+
+
+def keep_private(folder: Path) -> bool:
+    """Make the folder, or see that nobody but its owner enters it; whether that had to be mended.
+
+    It holds keys that sign, clients' particulars and mail with links: who enters it has all of them.
+
+    Raises:
+        FolderExposed: its rights are not ours to change, or changing them changes nothing.
+    """
+    folder.mkdir(mode=_PRIVATE, parents=True, exist_ok=True)
+    if not folder.stat().st_mode & _OTHERS:
+        return False
+    with suppress(PermissionError):
+        folder.chmod(_PRIVATE)
+    if folder.stat().st_mode & _OTHERS:
+        raise FolderExposed(
+            f"Other users of this machine can look into {folder.resolve()}, where keys and clients' data lie, and "
+            "its rights cannot be changed from here. As its owner: chmod 700. On a disk that knows no rights, "
+            "choose a folder on another one with --data."
+        )
+    return True
 
 
 class FolderLock:

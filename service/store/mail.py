@@ -17,9 +17,12 @@ def letters_of_order(connection: Connection, order_id: str) -> list[dict[str, An
     return [dict(row) for row in connection.execute(query).mappings()]
 
 
-def delete_letters_of_order(connection: Connection, order_id: str) -> None:
-    """Forget them, sent or not."""
-    connection.execute(delete(messages).where(messages.c.order_id == order_id))
+def delete_letters_of_order(connection: Connection, order_id: str) -> tuple[str, ...]:
+    """Forget them, sent or not; their ids."""
+    of_order = messages.c.order_id == order_id
+    ids = tuple(connection.scalars(select(messages.c.id).where(of_order)))
+    connection.execute(delete(messages).where(of_order))
+    return ids
 
 
 def delete_old_letters(connection: Connection, before: datetime) -> None:

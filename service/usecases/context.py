@@ -28,6 +28,9 @@ class UnitOfWork(Protocol):
     def writing(self) -> AbstractContextManager[Connection]:
         """A transaction that may write (``BEGIN IMMEDIATE`` on SQLite)."""
 
+    def forget_old_rows(self) -> None:
+        """What was deleted leaves the database's files too, as far as it is ours to say; called after an erasure."""
+
 
 class Queue(Protocol):
     """Durable background work."""
@@ -94,6 +97,9 @@ class Outbox(Protocol):
 
     def put(self, connection: Connection, letter: Letter) -> None:
         """Put one letter out within the caller's transaction."""
+
+    def forget(self, letter: str) -> None:
+        """What was written of a letter goes, where it went to a folder of ours; mail that was sent is gone."""
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from service.access.links import revoke_links
 from service.orders.definition import blanks
@@ -11,13 +11,36 @@ from service.orders.record import EntryKind
 from service.orders.states import CarvingState, OrderState
 from service.orders.work import BatchState
 from service.store import art, jobs, mail, orders, record, suites
+from service.usecases.context import Context
+from service.usecases.naming import sweep_unnamed
 from service.usecases.opened import OpenOrder
 
 IN_HAND = frozenset({OrderState.RELEASED, OrderState.IN_PRODUCTION})
 
 
-def erase(opened: OpenOrder, why: str) -> frozenset[str]:
-    """Erase within the open order; the blobs that may go once this is committed. NotAllowed, Conflict."""
+@dataclass(frozen=True)
+class Doomed:
+    """What may go once an erasure is committed.
+
+    Attributes:
+        blobs: digests of files that nothing may name any more.
+        letters: ids of mail that was written about the order.
+    """
+
+    blobs: frozenset[str]
+    letters: tuple[str, ...]
+
+
+def let_go(ctx: Context, doomed: Doomed) -> None:
+    """Remove what an erasure has left: files, mail in the outbox folder, and what a database keeps of old rows."""
+    sweep_unnamed(ctx, sorted(doomed.blobs))
+    for letter in doomed.letters:
+        ctx.outbox.forget(letter)
+    ctx.store.forget_old_rows()
+
+
+def erase(opened: OpenOrder, why: str) -> Doomed:
+    """Erase within the open order. NotAllowed, Conflict."""
     connection, order = opened.connection, opened.order
     done = order.state is OrderState.DONE
     reason = "" if done else f"Erased: {why}."
@@ -31,13 +54,13 @@ def erase(opened: OpenOrder, why: str) -> frozenset[str]:
     orders.blank_lines(connection, order.id)
     suites.delete_of_order(connection, order.id)
     jobs.delete_jobs_of_order(connection, order.id)
-    mail.delete_letters_of_order(connection, order.id)
+    letters = mail.delete_letters_of_order(connection, order.id)
     revoke_links(connection, order.id, opened.now)
     archives = _withdraw_batches(opened)
     record.erase_particulars(connection, order.workshop_id, order.id)
     opened.enter(EntryKind.ERASURE, facts={"why": why})
     opened.forget_read()
-    return doomed | archives
+    return Doomed(doomed | archives, letters)
 
 
 def _withdraw_batches(opened: OpenOrder) -> frozenset[str]:

@@ -20,7 +20,7 @@ from service.store import art, jobs, mail, orders, record, shop
 from service.usecases.answers import Page, Swept, WholeOrder
 from service.usecases.commands import FIRST_PAGE, PageAsk
 from service.usecases.context import Context
-from service.usecases.erasing import IN_HAND, erase
+from service.usecases.erasing import IN_HAND, erase, let_go
 from service.usecases.guard import need_role, need_scope, reach_of
 from service.usecases.looking import decisions_by_order_ids
 from service.usecases.naming import sweep_unnamed
@@ -123,7 +123,7 @@ def erase_client(ctx: Context, actor: Actor, order_id: str, expected_revision: i
             raise Conflict("in-hand", "This order is at the bench. Finish it or recall it, then erase.")
         doomed = erase(opened, "at the client's request")
         whole = opened.whole()
-    sweep_unnamed(ctx, sorted(doomed))
+    let_go(ctx, doomed)
     return whole
 
 
@@ -148,6 +148,7 @@ def housekeep(ctx: Context) -> Swept:
     old = (entry.digest for entry in ctx.blobs.entries() if now - entry.kept_at > BLOB_GRACE)
     blobs_swept = sweep_unnamed(ctx, old)
     ctx.blobs.clear_incoming(BLOB_GRACE, now)
+    ctx.store.forget_old_rows()
     with ctx.store.writing() as connection:
         sweep_sessions(connection, now)
     return Swept(orders_swept, blobs_swept)
@@ -165,7 +166,7 @@ def _sweep(ctx: Context, actor: System, order_id: str, before: datetime) -> bool
         if order.updated_at >= before or order.state not in _NEVER_WENT_ON or order.erased_at is not None:
             return False  # somebody took it up again
         doomed = erase(opened, "kept no longer than the workshop keeps unused art")
-    sweep_unnamed(ctx, sorted(doomed))
+    let_go(ctx, doomed)
     return True
 
 

@@ -9,6 +9,7 @@ from typing import Any, TypeVar
 from sqlalchemy import Connection
 from sqlalchemy.exc import IntegrityError
 
+from service.access.secrets import digest
 from service.orders.actors import Actor, Visitor
 from service.orders.errors import Conflict, Invalid, Problem
 from service.store import jobs
@@ -17,6 +18,7 @@ from service.usecases.context import Context
 
 T = TypeVar("T")
 _LONGEST_KEY = 255
+_UNGUESSABLE = 20
 
 
 def do_once(
@@ -43,6 +45,10 @@ def do_once(
             return work(connection)[0]
     if not 1 <= len(once.key) <= _LONGEST_KEY or not once.key.isprintable():
         raise Invalid(Problem("Idempotency-Key", "length", "Use a key of 1 to 255 printable characters."))
+    if isinstance(actor, Visitor) and not actor.key and len(once.key) < _UNGUESSABLE:
+        # all that tells them from others behind the same address is the key: the answer holds a link
+        words = f"Without a cookie, use a random key of at least {_UNGUESSABLE} characters: a UUID."
+        raise Invalid(Problem("Idempotency-Key", "guessable", words))
     try:
         return _try_once(ctx, actor, once, verb=verb, work=work, again=again)
     except IntegrityError:
@@ -59,10 +65,10 @@ def _try_once(
     work: Callable[[Connection], tuple[T, Any]],
     again: Callable[[Connection, Any], T],
 ) -> T:
-    principal = _principal(actor)
+    principal, key = _principal(actor), digest(once.key)
     now = ctx.clock.now()
     with ctx.store.writing() as connection:
-        earlier = jobs.find_answer(connection, actor.workshop_id, principal, once.key, now)
+        earlier = jobs.find_answer(connection, actor.workshop_id, principal, key, now)
         if earlier is not None:
             if earlier[:2] != (verb, once.body):
                 raise Conflict(
@@ -70,9 +76,9 @@ def _try_once(
                 )
             return again(connection, earlier[2])
         taken = {"verb": verb, "body": once.body, "answer": {}, "created_at": now}
-        jobs.claim_key(connection, actor.workshop_id, principal, once.key, taken)
+        jobs.claim_key(connection, actor.workshop_id, principal, key, taken)
         value, kept = work(connection)
-        jobs.keep_answer(connection, actor.workshop_id, principal, once.key, kept)
+        jobs.keep_answer(connection, actor.workshop_id, principal, key, kept)
         return value
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import secrets
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
@@ -9,7 +10,8 @@ from typing import Any
 
 from sqlalchemy import Connection
 
-from service.access.links import make_link, renew_link
+from service.access.links import is_link_good, make_link
+from service.access.secrets import LINK, derived_secret
 from service.orders.actors import Actor, Role, Scope
 from service.orders.content import LineContent, OrderContent, amended, content_of
 from service.orders.contents import content_problems, sending_problems
@@ -35,6 +37,8 @@ from service.usecases.once import do_once
 from service.usecases.opened import OpenOrder, open_order, write_letter
 from service.usecases.wholes import read_whole
 
+_SALT_BYTES = 32
+
 
 def place_order(ctx: Context, actor: Actor, content: OrderContent, once: Once | None = None) -> PlacedOrder:
     """A new draft, and its client's link. Invalid, NotAllowed, TooMany, Conflict "key-reused"."""
@@ -51,9 +55,9 @@ def place_order(ctx: Context, actor: Actor, content: OrderContent, once: Once | 
         order = _draft(connection, actor.workshop_id, content, now)
         orders.insert_order(connection, order)
         _add_lines(connection, order, content.lines)
-        return _placed(ctx, connection, order)
+        return _placed(ctx, connection, order, once)
 
-    return do_once(ctx, actor, once, verb="place_order", work=work, again=_placed_again(ctx, actor))
+    return do_once(ctx, actor, once, verb="place_order", work=work, again=_placed_again(ctx, actor, once))
 
 
 def amend_order(
@@ -138,9 +142,11 @@ def reorder(ctx: Context, actor: Actor, order_id: str, once: Once | None = None)
             )
         count_order(ctx, connection, actor, old.contact.email)
         order = copy_order(ctx, connection, old, settings)
-        return _placed(ctx, connection, order)
+        return _placed(ctx, connection, order, once)
 
-    return do_once(ctx, actor, once, verb=f"reorder {order_id}", work=work, again=_placed_again(ctx, actor))
+    return do_once(
+        ctx, actor, once, verb=f"reorder {order_id}", work=work, again=_placed_again(ctx, actor, once)
+    )
 
 
 def checked_reason(field: str, reason: str) -> str:
@@ -176,28 +182,33 @@ def _draft(connection: Connection, workshop_id: str, content: OrderContent, now:
     )
 
 
-def _placed(ctx: Context, connection: Connection, order: Order) -> tuple[PlacedOrder, Any]:
-    """The answer, and what to keep so that it can be given again."""
-    link = make_link(connection, order.id, order.workshop_id, ctx.clock.now())
+def _placed(ctx: Context, connection: Connection, order: Order, once: Once | None) -> tuple[PlacedOrder, Any]:
+    """The answer, and what to keep so that it can be given again.
+
+    The link's secret is kept nowhere. Where the call has a key, it is made of that and of random bits that are
+    kept, so that whoever repeats the call gets the same link, and whoever reads what is kept gets none.
+    """
+    salt = secrets.token_hex(_SALT_BYTES)
+    secret = None if once is None else derived_secret(LINK, once.key, salt)
+    link = make_link(connection, order.id, order.workshop_id, ctx.clock.now(), secret)
     if order.contact.email:
         write_letter(ctx, connection, order, LetterKind.LINK, about="first")
     reach = Reach(order.workshop_id, order.id)
     placed = PlacedOrder(read_whole(connection, reach, order), link.token)
-    return placed, {"order": order.id, "link": link.id}
+    return placed, {"order": order.id, "link": link.id, "salt": salt}
 
 
-def _placed_again(ctx: Context, actor: Actor) -> Callable[[Connection, Any], PlacedOrder]:
-    """The answer to a repeated call. The link's secret is not kept anywhere, so the same link gets another:
-    there is one live secret, that of the last answer. A link that was revoked meanwhile stays so.
-    """
+def _placed_again(ctx: Context, actor: Actor, once: Once | None) -> Callable[[Connection, Any], PlacedOrder]:
+    """The answer to a repeated call: the same link, unless it was revoked or has expired meanwhile."""
 
     def again(connection: Connection, kept: Any) -> PlacedOrder:
         reach = Reach(actor.workshop_id, kept["order"])
         order = orders.find_order(connection, reach, kept["order"])
-        if order is None:
+        if order is None or once is None:
             raise NotFound("order")
-        link = renew_link(connection, kept["link"], ctx.clock.now())
-        return PlacedOrder(read_whole(connection, reach, order), "" if link is None else link.token)
+        secret = derived_secret(LINK, once.key, kept.get("salt", ""))
+        good = is_link_good(connection, kept["link"], secret, ctx.clock.now())
+        return PlacedOrder(read_whole(connection, reach, order), secret if good else "")
 
     return again
 

@@ -101,6 +101,15 @@ def open_account(ctx: Context, workshop_id: str, email: str, *, name: str, role:
         )
 
 
+def has_password(ctx: Context, email: str, password: str) -> bool:
+    """Whether that is the password of an account that can be used: for the command line, never for a door."""
+    with ctx.store.reading() as connection:
+        account = accounts.find_account(connection, email)
+    if account is None or account.disabled_at is not None:
+        return False
+    return passwords.verify_password(account.password_hash, password)
+
+
 def enter_account(
     ctx: Context,
     connection: Connection,

@@ -1,0 +1,201 @@
+"""People's data and keys: who can enter the folder, what an erasure reaches, whom a key's answer is for."""
+
+from __future__ import annotations
+
+import os
+import re
+import subprocess
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from starlette.applications import Starlette
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+from starlette.routing import Route
+from starlette.testclient import TestClient
+
+from service.access.csrf import Guard
+from service.access.links import find_link
+from service.mail.outbox import StoredOutbox
+from service.orders.actors import Visitor
+from service.orders.errors import Invalid
+from service.orders.texts import text_problems
+from service.settings import BadSettings, load_settings
+from service.store import folder as data_folder
+from service.store.folder import FolderExposed, keep_private
+from service.usecases import keeping, ordering
+from service.usecases.commands import Once
+from tests.service.usecases.conftest import world  # noqa: F401 - the fixture
+from tests.service.usecases.world import World, content
+
+
+def test_the_data_folder_is_made_for_its_owner_alone(tmp_path: Path):
+    made = tmp_path / "deep" / "data"
+    assert not keep_private(made)
+    assert made.stat().st_mode & 0o777 == 0o700
+
+
+def test_a_data_folder_others_can_enter_is_mended(tmp_path: Path):
+    tmp_path.chmod(0o755)
+    assert keep_private(tmp_path)
+    assert tmp_path.stat().st_mode & 0o777 == 0o700
+
+
+def test_a_data_folder_that_cannot_be_mended_is_refused_with_words(tmp_path: Path, monkeypatch):
+    tmp_path.chmod(0o755)
+    monkeypatch.setattr(data_folder.Path, "chmod", lambda *_: None)  # a disk that knows no rights
+    with pytest.raises(FolderExposed, match="chmod 700"):
+        keep_private(tmp_path)
+
+
+def slatproof(*arguments: str, **settings: str) -> subprocess.CompletedProcess[str]:
+    """A command, as its owner gives it, by a shell whose own files anybody may read."""
+    command = [sys.executable, "-m", "service.cli", *arguments]
+    own = {name: value for name, value in os.environ.items() if not name.startswith("SLATPROOF_")}
+    return subprocess.run(
+        command, env=own | settings, capture_output=True, text=True, check=False, umask=0o022, timeout=120
+    )
+
+
+def test_a_command_writes_for_its_own_user_alone(tmp_path: Path):
+    assert slatproof("migrate", "--data", str(tmp_path / "data")).returncode == 0
+    assert (tmp_path / "data").stat().st_mode & 0o077 == 0
+    assert (tmp_path / "data" / "slatproof.db").stat().st_mode & 0o077 == 0
+
+
+@pytest.mark.parametrize(
+    "public", [{"host": "0.0.0.0"}, {"public_url": "https://oxbarrow.example"}, {"host": "192.0.2.1"}]
+)
+def test_the_made_up_workshop_is_not_loaded_at_a_public_address(public: dict[str, str]):
+    with pytest.raises(BadSettings, match="password that everybody knows"):
+        load_settings({}, seed=True, **public)
+
+
+def test_a_public_service_does_not_start_on_the_seeded_password(tmp_path: Path):
+    public = {"SLATPROOF_PUBLIC_URL": "https://oxbarrow.example"}
+    refused = slatproof("seed", "--data", str(tmp_path), **public)
+    assert (refused.returncode, "everybody knows" in refused.stderr) == (2, True)
+    assert slatproof("seed", "--data", str(tmp_path)).returncode == 0
+    refused = slatproof("serve", "--port", "0", "--data", str(tmp_path), **public)
+    assert (refused.returncode, "choose another password" in refused.stderr) == (1, True)
+
+
+def answering(**guard) -> TestClient:
+    def page(request: Request) -> Response:
+        kept = "public, max-age=60" if request.url.path == "/kept" else "no-store"
+        return HTMLResponse("page", headers={"Cache-Control": kept})
+
+    def act(_request: Request) -> Response:
+        return Response("done")
+
+    app = Starlette(
+        routes=[
+            Route("/", page),
+            Route("/kept", page),
+            Route("/health/live", page),
+            Route("/act", act, methods=["POST"]),
+        ]
+    )
+    return TestClient(Guard(app, **guard), base_url="http://slats.example")
+
+
+@pytest.mark.parametrize(
+    ("host", "status"),
+    [
+        ("slats.example", 200),
+        ("SLATS.example:8080", 200),
+        ("slats.example.", 200),
+        ("evil.example", 421),
+        ("slats.example.evil.example", 421),
+        ("", 421),
+        ("[::1", 421),
+    ],
+)
+def test_a_request_for_another_name_is_refused(host: str, status: int):
+    client = answering(hosts=frozenset({"slats.example"}))
+    assert client.get("/", headers={"Host": host}).status_code == status
+    assert client.get("/health/live", headers={"Host": host}).status_code == 200
+
+
+def test_the_names_of_a_service_are_its_address_and_what_is_set():
+    assert load_settings({}).hosts == {"localhost", "127.0.0.1", "::1"}
+    named = {"SLATPROOF_PUBLIC_URL": "https://a.example", "SLATPROOF_ALLOWED_HOSTS": "b.example, C.example"}
+    assert load_settings(named).hosts >= {"a.example", "b.example", "c.example", "localhost"}
+    assert load_settings({"SLATPROOF_HOST": "0.0.0.0"}).hosts == frozenset()
+    assert load_settings({"SLATPROOF_ALLOWED_HOSTS": "*"}).hosts == frozenset()
+
+
+def test_a_header_does_not_open_the_way_for_cookies():
+    client = answering()
+    foreign = {"Sec-Fetch-Site": "cross-site", "Authorization": "Bearer x"}
+    assert client.post("/act", headers=foreign).status_code == 200, "a program"
+    for name in ("slatproof_bench", "slatproof_orders"):
+        with_cookie = foreign | {"Cookie": f"{name}=somebody"}
+        assert client.post("/act", headers=with_cookie).status_code == 403, name
+
+
+def test_what_anybody_may_keep_holds_no_cookie():
+    client = answering()
+    assert "set-cookie" not in client.get("/kept").headers
+    client.cookies.clear()
+    assert "set-cookie" in client.get("/").headers
+
+
+@pytest.mark.parametrize(
+    "sign", ["\u202e", "\u202a", "\u2066", "\u2069", "\ufeff", "\u2028", "\U000e0041", "\x07"]
+)
+def test_signs_that_turn_what_is_read_are_refused(sign: str):
+    assert list(text_problems("name", f"invoice{sign}gpj.exe", 100))
+
+
+@pytest.mark.parametrize("name", ["می\u200cخواهم", "👩\u200d🔧", "שלום\u200e", "Žluťoučký kůň", "漢字"])
+def test_signs_that_scripts_need_stay(name: str):
+    assert not list(text_problems("name", name, 100))
+
+
+KEY = "0b5f7c1e-6c1c-4f7a-9a1e-0d7b6f3f5f11"
+
+
+def test_a_repeated_order_gives_the_same_link_and_nobody_else_any(world: World):  # noqa: F811
+    def place(key: str, visitor: Visitor, body: str = "b" * 64) -> tuple[str, str]:
+        placed = ordering.place_order(world.ctx, visitor, content(), Once(key, body))
+        return placed.whole.order.id, placed.link_token
+
+    somebody = Visitor(world.maker.workshop_id, "192.0.2.1")
+    first = place(KEY, somebody)
+    assert first[1].startswith("splink_")
+    assert [place(KEY, somebody) for _ in range(3)] == [first] * 3
+    assert place(KEY.replace("0", "1"), somebody)[0] != first[0]
+    assert place(KEY, Visitor(world.maker.workshop_id, "192.0.2.2"))[0] != first[0], (
+        "from elsewhere it is another"
+    )
+    with world.database.reading() as connection:
+        kept = str(connection.exec_driver_sql("SELECT * FROM once_answers").all())
+    assert KEY not in kept
+    assert first[1] not in kept
+    with pytest.raises(Invalid, match="at least 20 characters"):
+        place("1", somebody)
+    with world.database.reading() as connection:
+        assert find_link(connection, first[1], world.clock.now())
+
+
+def test_an_erasure_reaches_mail_in_the_folder_and_old_rows_in_the_log(world: World, tmp_path: Path):  # noqa: F811
+    folder = tmp_path / "outbox"
+    folder.mkdir()
+    world.ctx = replace(world.ctx, outbox=StoredOutbox(world.clock, folder))
+    whole = world.submitted()
+    with world.database.reading() as connection:
+        ids = connection.exec_driver_sql("SELECT id FROM messages WHERE order_id IS NOT NULL").scalars().all()
+    assert ids
+    for each in ids:
+        (folder / f"{re.sub('[^a-z0-9-]', '', each.lower())}.eml").write_text("Dear Imke Harrowdale")
+    (folder / "another.eml").write_text("somebody else's")
+    keeping.erase_client(world.ctx, world.maker, whole.order.id, whole.order.revision)
+    assert [each.name for each in folder.iterdir()] == ["another.eml"]
+    path = Path(str(world.database.engine.url.database))
+    for file in (path, path.with_name(path.name + "-wal")):
+        if file.exists():
+            assert b"Imke Harrowdale" not in file.read_bytes(), file.name
+            assert b"imke@quillfern.example" not in file.read_bytes(), file.name
