@@ -28,6 +28,9 @@ class Transactions(Protocol):
     def writing(self) -> AbstractContextManager[Connection]:
         """A transaction that may write."""
 
+    def forget_old_rows(self) -> None:
+        """What was deleted leaves the database's files too."""
+
 
 def asked_once(read: Callable[P, T]) -> Callable[P, T]:
     """Answers a read of the store from what the same shared view has answered before; elsewhere it just reads.
@@ -99,6 +102,12 @@ class Shared:
                 yield
             finally:
                 self._act = None
+
+    def forget_old_rows(self) -> None:
+        """As the database does it; within an act it is left to housekeeping, for the act is not over."""
+        if self._act is None:
+            self.forget()
+            self._database.forget_old_rows()
 
     def let_go(self) -> None:
         """End the view; what it has answered stays known."""
