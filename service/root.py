@@ -157,6 +157,7 @@ def build(settings: Settings) -> Service:
         second_step_required=settings.second_step == "required",
         art_limits=settings.art_limits,
         orders_an_hour=settings.orders_an_hour,
+        mails_checkpoints=settings.checkpoint_mail == "daily",
         installed_as=InstalledAs(
             settings.public_url, settings.host, bool(settings.trusted_proxies), bool(settings.smtp)
         ),

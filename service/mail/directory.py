@@ -37,6 +37,9 @@ class StoredDirectory:
         facts: dict[str, Any] = {"workshop": workshop}
         if message.audience == "account":
             to = self._account(connection, message, now, facts)
+        elif message.order_id is None:
+            facts["url"] = f"{self.base_url}/bench/record"
+            to = _makers(connection, message.workshop_id, facts)
         else:
             order = _order(connection, message)
             if order is None or order.erased_at is not None:
@@ -45,7 +48,8 @@ class StoredDirectory:
             if message.audience == "client":
                 to = self._client(connection, order, now, facts)
             else:
-                to = self._makers(connection, order, facts)
+                facts["url"] = f"{self.base_url}/bench/orders/{order.id}"
+                to = _makers(connection, order.workshop_id, facts)
         if not to:
             return None
         return Addressed(tuple(to), (workshop, self.sender), facts | dict(message.facts))
@@ -62,20 +66,6 @@ class StoredDirectory:
         facts["greeting"] = f"Dear {order.contact_name}," if order.contact_name else "Good day,"
         return [(order.contact_name, address)]
 
-    def _makers(self, connection: Connection, order: Any, facts: dict[str, Any]) -> list[tuple[str, str]]:
-        facts["url"] = f"{self.base_url}/bench/orders/{order.id}"
-        facts["greeting"] = "Good day,"
-        rows = connection.execute(
-            select(accounts.c.name, accounts.c.email)
-            .where(
-                accounts.c.workshop_id == order.workshop_id,
-                accounts.c.role == Role.MAKER.value,
-                accounts.c.disabled_at.is_(None),
-            )
-            .order_by(accounts.c.email)
-        )
-        return [(row.name, row.email) for row in rows]
-
     def _account(
         self, connection: Connection, message: Message, now: datetime, facts: dict[str, Any]
     ) -> list[tuple[str, str]]:
@@ -89,6 +79,20 @@ class StoredDirectory:
         facts["url"] = f"{self.base_url}/password/{make_password_link(connection, row.id, now)}"
         facts["greeting"] = f"Dear {row.name},"
         return [(row.name, row.email)]
+
+
+def _makers(connection: Connection, workshop_id: str, facts: dict[str, Any]) -> list[tuple[str, str]]:
+    facts["greeting"] = "Good day,"
+    rows = connection.execute(
+        select(accounts.c.name, accounts.c.email)
+        .where(
+            accounts.c.workshop_id == workshop_id,
+            accounts.c.role == Role.MAKER.value,
+            accounts.c.disabled_at.is_(None),
+        )
+        .order_by(accounts.c.email)
+    )
+    return [(row.name, row.email) for row in rows]
 
 
 def _order(connection: Connection, message: Message) -> Any:

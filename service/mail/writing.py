@@ -51,7 +51,7 @@ def one_line(text: str) -> str:
 
 def write_mail(kind: str, facts: Mapping[str, Any], envelope: Envelope) -> EmailMessage:
     """The mail of a ``kind`` (one of :data:`KINDS`) about ``facts``; ``facts["url"]`` is where its button
-    leads.
+    leads, ``facts["attached"]`` files that go with it, name → JSON text.
 
     Raises:
         KeyError: there is no such kind.
@@ -74,6 +74,8 @@ def write_mail(kind: str, facts: Mapping[str, Any], envelope: Envelope) -> Email
     mail["Auto-Submitted"] = "auto-generated"  # RFC 3834: no holiday answers, please
     mail.set_content(_environment().get_template("frames/mail.txt.j2").render(shared))
     mail.add_alternative(_environment().get_template("frames/mail.html.j2").render(shared), subtype="html")
+    for name, text in facts.get("attached", {}).items():
+        mail.add_attachment(text.encode(), maintype="application", subtype="json", filename=name)
     return mail
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from datetime import datetime
 from typing import Any
 
@@ -23,6 +24,14 @@ def delete_letters_of_order(connection: Connection, order_id: str) -> tuple[str,
     ids = tuple(connection.scalars(select(messages.c.id).where(of_order)))
     connection.execute(delete(messages).where(of_order))
     return ids
+
+
+def newest_facts(connection: Connection, workshop_id: str, kind: str) -> dict[str, Any]:
+    """The facts of the last mail of a kind about no order; none where there was none."""
+    about = (messages.c.workshop_id == workshop_id, messages.c.kind == kind, messages.c.order_id.is_(None))
+    newest = select(messages.c.facts).where(*about).order_by(messages.c.created_at.desc()).limit(1)
+    found = connection.scalar(newest)
+    return {} if found is None else dict(json.loads(found))
 
 
 def delete_old_letters(connection: Connection, before: datetime) -> None:

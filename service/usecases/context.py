@@ -131,6 +131,7 @@ class Context:
         breached: passwords that nobody may choose anew.
         art_limits: how much one artwork file may ask for when it is read.
         installed_as: what its owner may have to change, for the page that says whether everything is well.
+        mails_checkpoints: whether makers are mailed checkpoints of the record, to be kept elsewhere.
         kept: what was worked out lately; what it is kept by begins with what it is.
     """
 
@@ -147,4 +148,5 @@ class Context:
     breached: Container[str] = ()
     art_limits: ArtLimits = field(default_factory=ArtLimits)
     installed_as: InstalledAs = InstalledAs()
+    mails_checkpoints: bool = True
     kept: Kept[Any] = field(default_factory=lambda: Kept(128))

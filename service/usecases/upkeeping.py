@@ -8,6 +8,7 @@ from service.orders.upkeep import Chore, Done
 from service.store import mail, upkeep
 from service.usecases.context import Context
 from service.usecases.keeping import housekeep
+from service.usecases.witnessing import mail_checkpoints
 
 HOUSEKEEPING_EVERY = timedelta(hours=1)
 LETTERS_KEPT = timedelta(days=90)
@@ -33,6 +34,7 @@ def ask_for_housekeeping(ctx: Context) -> bool:
 def do_housekeeping(ctx: Context) -> None:
     """Do what is due, and note it."""
     swept = housekeep(ctx)
+    mail_checkpoints(ctx)
     now = ctx.clock.now()
     with ctx.store.writing() as connection:
         mail.delete_old_letters(connection, now - LETTERS_KEPT)

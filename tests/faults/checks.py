@@ -23,6 +23,7 @@ from service.store.blobs import BlobDamaged, BlobMissing
 from service.store.mail_tables import messages
 from service.store.record_tables import batches, jobs, record
 from service.store.tables import artworks, orders
+from service.usecases import keeping
 from tests.faults.traffic import Told
 
 LONGEST_WORK = 60.0
@@ -104,7 +105,7 @@ def _half(place: Place, row: Any) -> list[str]:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "batch.zip"
         path.write_bytes(data)
-        verdict = verify(path)
+        verdict = verify(path, keeping.public_keys(place.ctx))
     return [] if verdict.sound else [f"batch {row.id}: {verdict.problems}"]
 
 
@@ -112,4 +113,6 @@ def _mail(connection: sa.Connection, mail: Counter[str]) -> list[str]:
     """Each event has one row, each row one message, however often the line broke while it was sent."""
     known = set(connection.scalars(sa.select(messages.c.id)))
     found = [f"mail {key} belongs to no event" for key in mail if key not in known]
-    return found + [f"mail {key} went out {count} times" for key, count in mail.items() if count > 1]
+    found += [f"mail {key} went out {count} times" for key, count in mail.items() if count > 1]
+    sent = connection.scalars(sa.select(messages.c.id).where(messages.c.sent_at.is_not(None)))
+    return found + [f"mail {key} is noted as sent and never came" for key in sent if not mail[key]]

@@ -182,10 +182,15 @@ def _round(
     felt = []
     for name, mishap in wrong:
         time.sleep(dice.uniform(0, 1.5))
-        before = _held_up(orders)
+        met = mishaps.Met(
+            lambda: _held_up(orders), lambda: any(order.told.at_work for order in orders), begin
+        )
         begin()
-        mishap(dice)
-        felt.append((name, _held_up(orders) - before))
+        try:
+            mishap(dice, met)
+        except TimeoutError as nobody:
+            bad.append(f"{name}: {nobody}")
+        felt.append((name, met.requests))
     for thread in threads:
         thread.join()
     return felt, bad

@@ -33,6 +33,7 @@ class Told:
 
     Attributes:
         decisions: kinds of entries that the record must hold, once each.
+        at_work: whether its file is being read, or its proof made, at this moment.
     """
 
     order_id: str = ""
@@ -42,6 +43,7 @@ class Told:
     archive: str = ""
     refusals: Counter[int] = field(default_factory=Counter)
     unanswered: int = 0
+    at_work: bool = False
     done: bool = False
 
 
@@ -61,7 +63,9 @@ class Order:
         try:
             self._place()
             self._upload()
+            self.told.at_work = True
             self._until(lambda order: carvings(order)[0]["state"] == "checked", "checked")
+            self.told.at_work = False
             self._decide("submission", self._client, "submission", lambda order: {}, "draft")
             self._decide("offer", self._maker, "offers", _shown, "checked")
             self._decide("sign-off", self._client, "sign-offs", self._signed, "offered")
@@ -70,6 +74,7 @@ class Order:
             self._batch()
             self.told.done = True
         finally:
+            self.told.at_work = False
             self._maker.close()
             self._client.close()
 

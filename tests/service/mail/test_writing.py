@@ -13,6 +13,7 @@ from service.mail.writing import KINDS, Envelope, one_line, write_mail
 from .conftest import NOW
 
 FACTS = {
+    "this": "0" * 64,
     "greeting": "Dear Imke Harrowdale,",
     "number": 12,
     "workshop": "Oxbarrow Benchworks",

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import json
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 
 import pytest
 
+from service.batches.checkpoints import read_checkpoint
 from service.orders.upkeep import Chore
 from service.orders.work import JobState
+from service.recheck import recheck
 from service.store import upkeep
 from service.usecases import jobs, looking, upkeeping
 from service.usecases.progress import MOST_BEGINNINGS, TooOften
@@ -99,3 +103,43 @@ def test_work_that_ends_its_process_again_and_again_is_given_up(world: World):
     assert looking.get_job(world.ctx, world.maker, job.id).state is JobState.FAILED
     jobs.read_artwork_job(world.ctx, payload)  # a straggler changes nothing
     assert looking.get_job(world.ctx, world.maker, job.id).state is JobState.FAILED
+
+
+def checkpoints(world: World) -> list[dict[str, object]]:
+    with world.database.reading() as connection:
+        found = connection.exec_driver_sql(
+            "SELECT facts FROM messages WHERE kind = 'checkpoint' ORDER BY created_at"
+        )
+        return [json.loads(facts) for facts in found.scalars()]
+
+
+def test_makers_are_mailed_a_checkpoint_a_day_while_the_record_grows(world: World, tmp_path):
+    for _ in range(2):
+        upkeeping.do_housekeeping(world.ctx)
+    before = checkpoints(world)
+    assert len(before) == 2, "one of each workshop: not twice a day"
+    world.clock.pass_by(days=1)
+    upkeeping.do_housekeeping(world.ctx)
+    assert checkpoints(world) == before, "nothing was decided"
+    world.offered()
+    upkeeping.do_housekeeping(world.ctx)
+    (fresh,) = checkpoints(world)[len(before) :]
+    ((name, line),) = fresh["attached"].items()
+    assert name.startswith("checkpoint-")
+    kept = tmp_path / name
+    kept.write_text(line)
+    assert not recheck(world.ctx, kept).bad
+    with world.database.writing() as connection:
+        connection.exec_driver_sql("DROP TRIGGER IF EXISTS record_no_delete")
+        for (trigger,) in connection.exec_driver_sql(
+            "SELECT name FROM sqlite_master WHERE type = 'trigger'"
+        ).all():
+            connection.exec_driver_sql(f"DROP TRIGGER {trigger}")
+        last = read_checkpoint(line).checkpoint.number
+        connection.exec_driver_sql(f"DELETE FROM record WHERE number = {last}")
+    assert recheck(world.ctx, kept).bad
+
+
+def test_checkpoints_are_not_mailed_where_that_is_switched_off(world: World):
+    upkeeping.do_housekeeping(replace(world.ctx, mails_checkpoints=False))
+    assert checkpoints(world) == []
