@@ -14,24 +14,26 @@ from schema.inputs import CutInput, OrderFilterInput, PlacementInput, checked, p
 from schema.outcomes import Conflict, Invalid, NotAllowed, NotFound, Stale, TooMany
 from schema.paging import After, Connection, First, connection_of, page_ask
 from schema.types.batches import Batch
-from schema.types.machine import MachineSettings, machine_settings_of
-from schema.types.marks import Mark, mark_of
+from schema.types.machine import MachineSettings
+from schema.types.marks import Mark
 from schema.types.node import Node
 from schema.types.orders import Carving, Order, Placement, Proof
-from schema.types.prices import PriceList, price_list_of
+from schema.types.prices import PriceList
 from schema.types.shop import Model, Settings, Workshop, bit_of, model_of, workshop_settings_of
-from schema.types.suites import Suite, suite_of
-from schema.types.upkeep import GivenUpWork, Sign, Wellness
-from schema.types.work import Checkpoint, Entry, Job, Verification
+from schema.types.suites import Suite
+from schema.types.upkeep import GivenUpWork, Wellness
+from schema.types.work import Entry, Job, Verification
 from service.orders.actors import Helper, Maker, Role
 from service.orders.errors import Refused
 from service.orders.ids import is_id
-from service.orders.wellness import level_of
 from service.rest.asks.cutting import TrialAsk
 from service.rest.asks.orders import OrdersQuery
 from service.rest.bodies.machine import machine_body
 from service.rest.bodies.marks import mark_body
 from service.rest.bodies.prices import prices_body
+from service.rest.bodies.suites import suite_body
+from service.rest.bodies.upkeep import wellness_body
+from service.rest.bodies.work import verification_body
 from service.usecases import (
     cutting,
     keeping,
@@ -223,8 +225,7 @@ class Query:
     @strawberry.field
     async def wellness(self, info: Info) -> Wellness:
         """Whether everything is well: work, mail, room, backups."""
-        signs = await info.context.look(wellness.list_signs)
-        return Wellness(level=level_of(signs), signs=cast("list[Sign]", list(signs)))
+        return cast("Wellness", wellness_body(await info.context.look(wellness.list_signs)))
 
     @strawberry.field
     async def given_up_work(self, info: Info) -> list[GivenUpWork]:
@@ -261,29 +262,29 @@ class Query:
     async def suite(self, info: Info, id: strawberry.ID) -> Suite | None:
         """A run of texts, or a large picture, by id."""
         found = await _or_none(info, suites.get_suite, id)
-        return None if found is None else suite_of(found)
+        return None if found is None else cast("Suite", suite_body(found))
 
     @strawberry.field
     async def machine(self, info: Info) -> MachineSettings:
         """What drawings, sheets and plans are made for."""
-        return machine_settings_of(machine_body(await info.context.look(machining.get_machine)))
+        return cast("MachineSettings", machine_body(await info.context.look(machining.get_machine)))
 
     @strawberry.field
     async def marks(self, info: Info) -> list[Mark]:
         """Every version of the workshop's own marks, newest first within each slat."""
         found = await info.context.look(marking.list_marks)
-        return [mark_of(mark_body(each)) for each in found]
+        return cast("list[Mark]", [mark_body(each) for each in found])
 
     @strawberry.field
     async def prices(self, info: Info) -> PriceList:
         """The price list that holds now."""
-        return price_list_of(prices_body(await info.context.look(pricing.get_prices)))
+        return cast("PriceList", prices_body(await info.context.look(pricing.get_prices)))
 
     @strawberry.field
     async def price_lists(self, info: Info) -> list[PriceList]:
         """Every price list there was, newest first."""
         found = await info.context.look(pricing.list_prices)
-        return [price_list_of(prices_body(each)) for each in found]
+        return cast("list[PriceList]", [prices_body(each) for each in found])
 
     @strawberry.field
     async def record(self, info: Info, first: First = 50, after: After = None) -> Connection[Entry]:
@@ -296,9 +297,7 @@ class Query:
         """Re-check the whole chain of the record."""
         fault = await info.context.look(keeping.verify_record)
         signed = await info.context.look(keeping.take_checkpoint)
-        checkpoint = Checkpoint(**vars(signed.checkpoint), key=signed.key, signature=signed.signature)
-        number, reason = (None, "") if fault is None else (fault.number, fault.reason)
-        return Verification(holds=fault is None, first_bad_entry=number, reason=reason, checkpoint=checkpoint)
+        return cast("Verification", verification_body(fault, signed))
 
     @strawberry.field
     async def order_export(self, info: Info, order_id: strawberry.ID) -> JSON:

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Annotated, Any, Union
+from typing import Annotated, Any, Union, cast
 
 import strawberry
 
 from schema.context import Graph
 from schema.outcomes import Conflict, Invalid, NotAllowed, NotFound, Stale, TooMany
 from schema.types.batches import Batch
-from schema.types.machine import MachineSettings, machine_settings_of
-from schema.types.marks import Mark, mark_of
+from schema.types.machine import MachineSettings
+from schema.types.marks import Mark
 from schema.types.orders import Order
-from schema.types.prices import PriceList, price_list_of
+from schema.types.prices import PriceList
 from schema.types.shop import Bit, Model, WorkshopSettings, bit_of, model_of, workshop_settings_of
 from schema.types.work import Job
 from service.rest.bodies.machine import MachineBody, machine_body
@@ -165,19 +165,19 @@ SUCCESSES: dict[Any, Success] = {
         MachineSaved,
         "MachineOutcome",
         "How saving the machine's settings went.",
-        lambda _, done: MachineSaved(machine=machine_settings_of(machine_body(done))),
+        lambda _, done: MachineSaved(machine=cast("MachineSettings", machine_body(done))),
     ),
     MarkBody: _success(
         MarkChanged,
         "MarkOutcome",
         "How it went with a mark.",
-        lambda _, done: MarkChanged(mark=mark_of(mark_body(done))),
+        lambda _, done: MarkChanged(mark=cast("Mark", mark_body(done))),
     ),
     PricesBody: _success(
         PricesSaved,
         "PricesOutcome",
         "How saving the price list went.",
-        lambda _, done: PricesSaved(prices=price_list_of(prices_body(done))),
+        lambda _, done: PricesSaved(prices=cast("PriceList", prices_body(done))),
     ),
     JobBody: _success(
         WorkRetried, "RetryOutcome", "How asking for work again went.", lambda _, done: WorkRetried(job=done)

@@ -22,7 +22,7 @@ _made: dict[Any, Any] = {}
 """Value type → the type of the graph that shows it."""
 
 
-def shows(kind: Any, *, without: Iterable[str] = (), **told: str) -> Callable[[type[T]], type[T]]:
+def shows(kind: Any, /, *, without: Iterable[str] = (), **told: str) -> Callable[[type[T]], type[T]]:
     """Make a class the type that shows a value: its fields but ``without``, and those the class has itself.
 
     Values are given as they are; their fields are read off them (``schema.types.orders.field_of``).

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Annotated, Any
+from typing import Annotated, Any, cast
 
 import strawberry
 from strawberry.scalars import JSON
@@ -11,12 +11,12 @@ from strawberry.scalars import JSON
 from artwork import cut, intake
 from schema.context import Info
 from schema.types import enums  # noqa: F401 - makes them known
-from schema.types.machine import WorkPlan, work_plan_of
+from schema.types.machine import WorkPlan
 from schema.types.made import shows
-from schema.types.marks import OrderMark, order_mark_of
+from schema.types.marks import OrderMark
 from schema.types.node import API, Node
-from schema.types.prices import OrderQuote, order_quote_of
-from schema.types.suites import Suite, suite_of
+from schema.types.prices import OrderQuote
+from schema.types.suites import Suite
 from schema.types.work import Entry, Job
 from service.orders import artworks as art
 from service.orders import order as orders
@@ -24,6 +24,7 @@ from service.orders import proofs
 from service.rest.bodies.machine import work_plan_body
 from service.rest.bodies.marks import order_mark_body
 from service.rest.bodies.prices import order_quote_body
+from service.rest.bodies.suites import suite_body
 from service.usecases import marking, planning, pricing, suites
 
 REVISION = "Give it back as `expectedRevision`."
@@ -222,25 +223,25 @@ class Order(Node):
     @strawberry.field
     async def work(self: Any, info: Info) -> WorkPlan | None:
         """Boards and days it takes, begun today; for the workshop's people. Null where there is no plan."""
-        return work_plan_of(work_plan_body(await info.context.look(planning.plan_work, self.id)))
+        return cast("WorkPlan", work_plan_body(await info.context.look(planning.plan_work, self.id)))
 
     @strawberry.field
     async def marks(self: Any, info: Info) -> list[OrderMark]:
         """The workshop's own marks on it, as released or as it would be today; for the workshop's people."""
         found = await info.context.look(marking.list_order_marks, self.id)
-        return [order_mark_of(order_mark_body(each)) for each in found]
+        return cast("list[OrderMark]", [order_mark_body(each) for each in found])
 
     @strawberry.field
     async def suites(self: Any, info: Info) -> list[Suite]:
         """Its runs of texts and large pictures, oldest first."""
         found = await info.context.look(suites.list_suites, self.id)
-        return [suite_of(each) for each in found]
+        return cast("list[Suite]", [suite_body(each) for each in found])
 
     @strawberry.field
     async def quote(self: Any, info: Info) -> OrderQuote:
         """What it costs as it stands now."""
         found = await info.context.look(pricing.get_quote, self.id)
-        return order_quote_of(order_quote_body(found))
+        return cast("OrderQuote", order_quote_body(found))
 
 
 def field_of(source: Any, name: str) -> object:

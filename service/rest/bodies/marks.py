@@ -4,34 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime
 
 from service.orders.file_remarks import FACT
+from service.orders.standing_mark import StandingMark
+from service.rest.bodies.base import shown, shows
 from service.usecases.marking import CarriedMark, ShownMark
 
 
-@dataclass(frozen=True)
+@shows(StandingMark, without=("workshop_id", "basis", "made_of", "outline", "check", "approval"))
 class MarkBody:
     """One version of a mark; `stale`: today's settings would give another cut, so it cannot be released.
 
     `file_remarks`: those of `remarks` that are about its file, in words.
     """
 
-    id: str
-    model_key: str
-    slat_key: str
     slat_name: str
-    version: int
-    digest: str
-    picture: str
-    verdict: str
-    sentence: str
-    remarks: tuple[str, ...]
     file_remarks: Mapping[str, str]
     stale: bool
-    proposed_at: datetime
-    approved_at: datetime | None
-    ended_at: datetime | None
 
 
 @dataclass(frozen=True)
@@ -62,23 +51,13 @@ def order_mark_body(carried: CarriedMark) -> OrderMarkBody:
     return OrderMarkBody(carried.line, carried.pieces, mark_body(carried.shown))
 
 
-def mark_body(shown: ShownMark) -> MarkBody:
+def mark_body(shown_mark: ShownMark) -> MarkBody:
     """As it is given."""
-    mark = shown.mark
-    return MarkBody(
-        id=mark.id,
-        model_key=mark.model_key,
-        slat_key=mark.slat_key,
-        slat_name=mark.made_of["slat"]["name"],
-        version=mark.version,
-        digest=mark.digest,
-        picture=mark.picture,
-        verdict=mark.verdict,
-        sentence=mark.sentence,
-        remarks=mark.remarks,
-        file_remarks=mark.made_of.get(FACT, {}),
-        stale=shown.stale,
-        proposed_at=mark.proposed_at,
-        approved_at=mark.approved_at,
-        ended_at=mark.ended_at,
+    made_of = shown_mark.mark.made_of
+    return shown(
+        MarkBody,
+        shown_mark.mark,
+        slat_name=made_of["slat"]["name"],
+        file_remarks=made_of.get(FACT, {}),
+        stale=shown_mark.stale,
     )

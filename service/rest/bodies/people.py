@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
 
 from service.access.links import LinkRow
 from service.access.sessions import SessionRow
 from service.access.tokens import TokenRow
 from service.orders.actors import Role, Scope
+from service.rest.bodies.base import shown, shows
 from service.rest.bodies.shop import WorkshopBody
 from service.usecases.people import Person
 
@@ -36,15 +36,10 @@ class OpenedLinkBody:
     order_id: str
 
 
-@dataclass(frozen=True)
+@shows(SessionRow)
 class SessionRowBody:
     """One place where you are signed in; `current` is this one."""
 
-    id: str
-    created_at: datetime
-    last_seen_at: datetime
-    address: str
-    agent: str
     current: bool
 
 
@@ -55,17 +50,9 @@ class SessionsBody:
     items: tuple[SessionRowBody, ...]
 
 
-@dataclass(frozen=True)
+@shows(Person)
 class PersonBody:
     """Somebody of the workshop."""
-
-    id: str
-    name: str
-    email: str
-    role: Role
-    disabled: bool
-    has_password: bool
-    second_step: bool
 
 
 @dataclass(frozen=True)
@@ -83,17 +70,11 @@ class WhoseBody:
     email: str
 
 
-@dataclass(frozen=True)
+@shows(TokenRow, without=("created_by",))
 class TokenBody:
     """A site's token; its secret is shown when it is made, this once."""
 
-    id: str
-    name: str
     scopes: tuple[Scope, ...]
-    created_at: datetime
-    expires_at: datetime | None
-    revoked_at: datetime | None
-    last_used_at: datetime | None
 
 
 @dataclass(frozen=True)
@@ -111,15 +92,9 @@ class NewTokenBody:
     secret: str
 
 
-@dataclass(frozen=True)
+@shows(LinkRow)
 class LinkBody:
     """A client's link; its secret is known to the client alone."""
-
-    id: str
-    created_at: datetime
-    expires_at: datetime
-    revoked_at: datetime | None
-    last_used_at: datetime | None
 
 
 @dataclass(frozen=True)
@@ -138,27 +113,19 @@ class RevokedBody:
 
 def person_body(person: Person) -> PersonBody:
     """From the use cases' person."""
-    return PersonBody(**vars(person))
+    return shown(PersonBody, person)
 
 
 def session_row_body(row: SessionRow, current: str | None) -> SessionRowBody:
     """From a listed session."""
-    return SessionRowBody(row.id, row.created_at, row.last_seen_at, row.address, row.agent, row.id == current)
+    return shown(SessionRowBody, row, current=row.id == current)
 
 
 def token_body(row: TokenRow) -> TokenBody:
     """From a listed token."""
-    return TokenBody(
-        row.id,
-        row.name,
-        tuple(sorted(row.scopes)),
-        row.created_at,
-        row.expires_at,
-        row.revoked_at,
-        row.last_used_at,
-    )
+    return shown(TokenBody, row, scopes=tuple(sorted(row.scopes)))
 
 
 def link_body(row: LinkRow) -> LinkBody:
     """From a listed link."""
-    return LinkBody(row.id, row.created_at, row.expires_at, row.revoked_at, row.last_used_at)
+    return shown(LinkBody, row)

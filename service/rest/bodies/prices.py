@@ -5,21 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from service.orders.price_list import PriceEntry, Rounding, amount_text
-from service.orders.quote import NOT_INCLUDED, Quote
+from service.orders.price_list import PriceList, Rounding, amount_text
+from service.orders.quote import NOT_INCLUDED, Quote, QuoteLine
+from service.rest.bodies.base import shown, shows
 from service.usecases.pricing import DatedPrices, OrderQuote
 
 
-@dataclass(frozen=True)
+@shows(PriceList, without=("digest",))
 class PricesBody:
     """A price list; `version` is its revision, 0 where the workshop has none yet."""
 
-    version: int
     digest: str | None
-    currency: str
-    minor_digits: int
-    rounding: Rounding
-    entries: tuple[PriceEntry, ...]
     made_at: datetime | None
 
 
@@ -30,31 +26,20 @@ class PriceListsBody:
     items: tuple[PricesBody, ...]
 
 
-@dataclass(frozen=True)
+@shows(QuoteLine, without=("quantity",))
 class QuoteLineBody:
     """One figure: `amount` is `quantity` × `price`, rounded once; `position` is the order's line."""
 
-    entry: str
-    words: str
-    position: int | None
     quantity: str
-    unit: str
-    price: int
-    amount: int
     price_words: str
     amount_words: str
 
 
-@dataclass(frozen=True)
+@shows(Quote, without=("lines",))
 class QuoteBody:
     """What an order costs; the amounts add up to `total` exactly."""
 
     digest: str
-    currency: str
-    minor_digits: int
-    rounding: Rounding
-    price_list_version: int
-    price_list: str
     lines: tuple[QuoteLineBody, ...]
     total: int
     total_words: str
@@ -80,17 +65,9 @@ class OrderQuoteBody:
 def prices_body(dated: DatedPrices | None) -> PricesBody:
     """From a price list, or from there being none."""
     if dated is None:
-        return PricesBody(0, None, "USD", 2, Rounding.HALF_EVEN, (), None)
-    prices = dated.prices
-    return PricesBody(
-        version=prices.version,
-        digest=prices.digest,
-        currency=prices.currency,
-        minor_digits=prices.minor_digits,
-        rounding=prices.rounding,
-        entries=prices.entries,
-        made_at=dated.made_at,
-    )
+        none = PriceList(0, "USD", 2, Rounding.HALF_EVEN, ())
+        return shown(PricesBody, none, digest=None, made_at=None)
+    return shown(PricesBody, dated.prices, made_at=dated.made_at)
 
 
 def quote_body(quote: Quote) -> QuoteBody:
@@ -99,32 +76,22 @@ def quote_body(quote: Quote) -> QuoteBody:
     def words(amount: int) -> str:
         return amount_text(amount, quote.currency, quote.minor_digits)
 
-    lines = tuple(
-        QuoteLineBody(
-            entry=line.entry,
-            words=line.words,
-            position=line.position,
+    lines = (
+        shown(
+            QuoteLineBody,
+            line,
             quantity=str(line.quantity),
-            unit=line.unit,
-            price=line.price,
-            amount=line.amount,
             price_words=words(line.price),
             amount_words=words(line.amount),
         )
         for line in quote.lines
     )
-    return QuoteBody(
-        digest=quote.digest,
-        currency=quote.currency,
-        minor_digits=quote.minor_digits,
-        rounding=quote.rounding,
-        price_list_version=quote.price_list_version,
-        price_list=quote.price_list,
-        lines=lines,
-        total=quote.total,
+    return shown(
+        QuoteBody,
+        quote,
+        lines=tuple(lines),
         total_words=words(quote.total),
         not_included=NOT_INCLUDED,
-        sentence=quote.sentence,
     )
 
 

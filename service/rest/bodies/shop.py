@@ -9,9 +9,10 @@ from typing import Annotated
 from pydantic import Field
 from shapely import Polygon
 
-from artwork.furniture import Part, PlacedSlat
-from artwork.workpiece import Allowances, Bit
+from artwork.furniture import ModelLayout, PlacedSlat, Surround
+from artwork.workpiece import Bit, KeepOut, Slat
 from service.orders.workshop import Settings, ShopBit, ShopModel, Workshop
+from service.rest.bodies.base import shown, shows
 
 Point = Annotated[tuple[float, ...], Field(min_length=2, max_length=2)]  # as plain a schema as there is
 Rings = tuple[tuple[Point, ...], ...]
@@ -32,39 +33,23 @@ class WorkshopsBody:
     items: tuple[WorkshopBody, ...]
 
 
-@dataclass(frozen=True)
+@shows(Workshop, without=("id",))
 class WorkshopSettingsBody:
     """A workshop's own settings."""
 
-    key: str
-    name: str
-    revision: int
-    allowances: Allowances
-    usual_bit: str
-    retention_days: int
 
-
-@dataclass(frozen=True)
+@shows(KeepOut, without=("shape",))
 class KeepOutBody:
     """A place on the face where nothing may be carved."""
 
     shape: Rings
-    reason: str
-    free_depth: float
 
 
-@dataclass(frozen=True)
+@shows(Slat, without=("outline", "keep_outs"))
 class SlatBody:
     """One slat in its own frame and where it sits in the piece; lengths in mm."""
 
-    key: str
-    name: str
     outline: Rings
-    thickness: float
-    grain_deg: float
-    round_over: float
-    mill_radius: float
-    species: str
     keep_outs: tuple[KeepOutBody, ...]
     x: float
     y: float
@@ -72,42 +57,28 @@ class SlatBody:
     carries_art: bool
 
 
-@dataclass(frozen=True)
+@shows(Surround, without=("outline",))
 class SurroundBody:
     """A part that is seen but never carved."""
 
-    name: str
     outline: Rings
-    grain_deg: float
-    behind: bool
 
 
-@dataclass(frozen=True)
+@shows(ModelLayout, without=("slats", "surrounds"))
 class ModelBody:
     """A furniture model; `allowances` holds what some slats have over the workshop's."""
 
-    key: str
-    name: str
-    words: str
     slats: tuple[SlatBody, ...]
     surrounds: tuple[SurroundBody, ...]
-    parts: tuple[Part, ...]
-    shop_minutes: float
-    assembly_minutes: float
     allowances: Mapping[str, Mapping[str, float | bool]]
     revision: int
     retired: bool
 
 
-@dataclass(frozen=True)
+@shows(Bit)
 class BitBody:
     """A bit the workshop owns."""
 
-    key: str
-    angle_deg: float
-    tip_flat: float
-    diameter: float
-    height: float
     revision: int
     retired: bool
 
@@ -135,14 +106,7 @@ def workshop_body(workshop: Workshop) -> WorkshopBody:
 
 def workshop_settings_body(workshop: Workshop) -> WorkshopSettingsBody:
     """The workshop's own settings."""
-    return WorkshopSettingsBody(
-        key=workshop.key,
-        name=workshop.name,
-        revision=workshop.revision,
-        allowances=workshop.allowances,
-        usual_bit=workshop.usual_bit,
-        retention_days=workshop.retention_days,
-    )
+    return shown(WorkshopSettingsBody, workshop)
 
 
 def rings(shape: Polygon) -> Rings:
@@ -155,18 +119,11 @@ def rings(shape: Polygon) -> Rings:
 def model_body(model: ShopModel) -> ModelBody:
     """From a model."""
     layout = model.layout
-    return ModelBody(
-        key=layout.key,
-        name=layout.name,
-        words=layout.words,
+    return shown(
+        ModelBody,
+        layout,
         slats=tuple(_slat_body(placed) for placed in layout.slats),
-        surrounds=tuple(
-            SurroundBody(part.name, rings(part.outline), part.grain_deg, part.behind)
-            for part in layout.surrounds
-        ),
-        parts=layout.parts,
-        shop_minutes=layout.shop_minutes,
-        assembly_minutes=layout.assembly_minutes,
+        surrounds=tuple(shown(SurroundBody, part, outline=rings(part.outline)) for part in layout.surrounds),
         allowances=model.allowances,
         revision=model.revision,
         retired=model.retired,
@@ -174,30 +131,14 @@ def model_body(model: ShopModel) -> ModelBody:
 
 
 def _slat_body(placed: PlacedSlat) -> SlatBody:
-    slat = placed.slat
-    return SlatBody(
-        key=slat.key,
-        name=slat.name,
-        outline=rings(slat.outline),
-        thickness=slat.thickness,
-        grain_deg=slat.grain_deg,
-        round_over=slat.round_over,
-        mill_radius=slat.mill_radius,
-        species=slat.species,
-        keep_outs=tuple(KeepOutBody(rings(k.shape), k.reason, k.free_depth) for k in slat.keep_outs),
-        x=placed.x,
-        y=placed.y,
-        turn_deg=placed.turn_deg,
-        carries_art=placed.carries_art,
-    )
+    where = {name: getattr(placed, name) for name in ("x", "y", "turn_deg", "carries_art")}
+    keep_outs = tuple(shown(KeepOutBody, each, shape=rings(each.shape)) for each in placed.slat.keep_outs)
+    return shown(SlatBody, placed.slat, outline=rings(placed.slat.outline), keep_outs=keep_outs, **where)
 
 
 def bit_body(owned: ShopBit) -> BitBody:
     """From a bit."""
-    bit: Bit = owned.bit
-    return BitBody(
-        bit.key, bit.angle_deg, bit.tip_flat, bit.diameter, bit.height, owned.revision, owned.retired
-    )
+    return shown(BitBody, owned.bit, revision=owned.revision, retired=owned.retired)
 
 
 def settings_body(settings: Settings) -> SettingsBody:

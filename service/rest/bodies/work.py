@@ -5,39 +5,25 @@ from __future__ import annotations
 import base64
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime
-from typing import Any
 
-from artwork.cut import Placement
 from service.batches.checkpoints import SignedCheckpoint
-from service.orders.record import Entry, EntryKind, Fault
-from service.orders.work import Batch, BatchState, Job, JobKind, JobState
+from service.orders.record import Checkpoint, Entry, Fault
+from service.orders.work import Batch, BatchState, Job
+from service.rest.bodies.base import shown, shows
 from service.rest.bodies.orders import API, next_cursor
 from service.usecases.answers import Cure, Judged, Page
 
 
-@dataclass(frozen=True)
+@shows(Judged, without=("picture",))
 class JudgedBody:
     """The answer to a trial, of which nothing is kept; `picture` is a PNG in base64 where asked for."""
 
-    digest: str
-    placement: Placement
-    verdict: str
-    sentence: str
-    check: Mapping[str, Any]
     picture: str | None
 
 
-@dataclass(frozen=True)
+@shows(Cure)
 class CureBody:
     """One remedy on offer; it is taken by its `code`."""
-
-    code: str
-    sentence: str
-    placement: Placement
-    slat_key: str
-    bit_key: str
-    change: Mapping[str, Any]
 
 
 @dataclass(frozen=True)
@@ -54,21 +40,9 @@ class OrderCuresBody:
     carvings: Mapping[str, tuple[CureBody, ...]]
 
 
-@dataclass(frozen=True)
+@shows(Job, without=("workshop_id",))
 class JobBody:
     """One piece of background work; `fraction` goes from 0 to 1."""
-
-    id: str
-    order_id: str | None
-    subject_id: str
-    kind: JobKind
-    state: JobState
-    stage: str
-    fraction: float
-    message: str
-    attempts: int
-    created_at: datetime
-    updated_at: datetime
 
 
 @dataclass(frozen=True)
@@ -78,17 +52,10 @@ class JobsBody:
     items: tuple[JobBody, ...]
 
 
-@dataclass(frozen=True)
+@shows(Batch, without=("workshop_id",))
 class BatchBody:
     """The released art of some orders, exported as one archive."""
 
-    id: str
-    order_ids: tuple[str, ...]
-    state: BatchState
-    archive: str | None
-    size: int | None
-    message: str
-    created_at: datetime
     archive_url: str | None
 
 
@@ -100,23 +67,10 @@ class BatchesBody:
     next: str | None
 
 
-@dataclass(frozen=True)
+@shows(Entry, without=("workshop_id", "particulars"))
 class EntryBody:
     """One entry of the record; `name`, `address`, `words` are `null` once erased or not yours to see."""
 
-    number: int
-    kind: EntryKind
-    at: datetime
-    actor: str
-    order_id: str | None
-    carving_id: str | None
-    proof_id: str | None
-    digest: str | None
-    picture: str | None
-    facts: Mapping[str, Any]
-    seal: str
-    previous: str
-    this: str
     name: str | None
     address: str | None
     words: str | None
@@ -130,7 +84,7 @@ class EntriesBody:
     next: str | None
 
 
-@dataclass(frozen=True)
+@shows(Checkpoint)
 class CheckpointBody:
     """How far the record goes: keep it elsewhere, and no later record can hide what was in this one.
 
@@ -138,9 +92,6 @@ class CheckpointBody:
     of `number`, `this` and `workshop`.
     """
 
-    workshop: str
-    number: int
-    this: str
     key: str
     signature: str
 
@@ -158,44 +109,23 @@ class VerificationBody:
 def judged_body(judged: Judged) -> JudgedBody:
     """From a trial's answer."""
     picture = base64.b64encode(judged.picture).decode() if judged.picture is not None else None
-    return JudgedBody(judged.digest, judged.placement, judged.verdict, judged.sentence, judged.check, picture)
+    return shown(JudgedBody, judged, picture=picture)
 
 
 def cure_body(cure: Cure) -> CureBody:
     """From a remedy."""
-    return CureBody(cure.code, cure.sentence, cure.placement, cure.slat_key, cure.bit_key, cure.change)
+    return shown(CureBody, cure)
 
 
 def job_body(job: Job) -> JobBody:
     """From a piece of work."""
-    return JobBody(
-        id=job.id,
-        order_id=job.order_id,
-        subject_id=job.subject_id,
-        kind=job.kind,
-        state=job.state,
-        stage=job.stage,
-        fraction=job.fraction,
-        message=job.message,
-        attempts=job.attempts,
-        created_at=job.created_at,
-        updated_at=job.updated_at,
-    )
+    return shown(JobBody, job)
 
 
 def batch_body(batch: Batch) -> BatchBody:
     """From a batch."""
     ready = batch.state == BatchState.READY
-    return BatchBody(
-        id=batch.id,
-        order_ids=batch.order_ids,
-        state=batch.state,
-        archive=batch.archive,
-        size=batch.size,
-        message=batch.message,
-        created_at=batch.created_at,
-        archive_url=f"{API}/batches/{batch.id}/archive" if ready else None,
-    )
+    return shown(BatchBody, batch, archive_url=f"{API}/batches/{batch.id}/archive" if ready else None)
 
 
 def batches_body(page: Page[Batch]) -> BatchesBody:
@@ -206,24 +136,8 @@ def batches_body(page: Page[Batch]) -> BatchesBody:
 def entry_body(entry: Entry) -> EntryBody:
     """From an entry of the record."""
     person = entry.particulars
-    return EntryBody(
-        number=entry.number,
-        kind=entry.kind,
-        at=entry.at,
-        actor=entry.actor,
-        order_id=entry.order_id,
-        carving_id=entry.carving_id,
-        proof_id=entry.proof_id,
-        digest=entry.digest,
-        picture=entry.picture,
-        facts=entry.facts,
-        seal=entry.seal,
-        previous=entry.previous,
-        this=entry.this,
-        name=person.name if person else None,
-        address=person.address if person else None,
-        words=person.words if person else None,
-    )
+    told = {name: getattr(person, name) if person else None for name in ("name", "address", "words")}
+    return shown(EntryBody, entry, **told)
 
 
 def entries_body(page: Page[Entry]) -> EntriesBody:
@@ -233,7 +147,7 @@ def entries_body(page: Page[Entry]) -> EntriesBody:
 
 def verification_body(fault: Fault | None, signed: SignedCheckpoint) -> VerificationBody:
     """From the answer of the re-check."""
-    checkpoint = CheckpointBody(**vars(signed.checkpoint), key=signed.key, signature=signed.signature)
+    checkpoint = shown(CheckpointBody, signed.checkpoint, key=signed.key, signature=signed.signature)
     if fault is None:
         return VerificationBody(True, None, "", checkpoint)
     return VerificationBody(False, fault.number, fault.reason, checkpoint)
