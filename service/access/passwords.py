@@ -14,8 +14,9 @@ from threading import BoundedSemaphore
 from argon2 import PasswordHasher
 from argon2.exceptions import InvalidHashError, VerificationError
 
+from service.orders.limits import LONGEST_PASSWORD
+
 LEAST_LENGTH = 12
-GREATEST_LENGTH = 256
 _AT_ONCE = 2  # 64 MiB and about 140 ms each
 _WAIT_SECONDS = 5.0
 
@@ -86,8 +87,8 @@ def problem_with(  # noqa: PLR0911 - one return a row
     """
     if len(password) < LEAST_LENGTH:
         return f"Use at least {LEAST_LENGTH} characters; a short sentence is easy to remember."
-    if len(password) > GREATEST_LENGTH:
-        return f"Use at most {GREATEST_LENGTH} characters."
+    if len(password) > LONGEST_PASSWORD:
+        return f"Use at most {LONGEST_PASSWORD} characters."
     plain = password.casefold()
     if len(set(plain)) < 5:
         return "Use more different characters."

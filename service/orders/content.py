@@ -12,7 +12,8 @@ from artwork.workpiece import Allowances
 from service.orders.definition import made, merged, shared
 from service.orders.errors import Invalid, Problem
 from service.orders.ids import ID_PATTERN
-from service.orders.order import MOST_LINES, Carving, Key, Line, LineTerms, Order, OrderTerms
+from service.orders.limits import MOST_LINES
+from service.orders.order import Carving, Key, Line, LineTerms, Order, OrderTerms
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,8 @@ from datetime import date
 
 from service.orders.content import LineContent, OrderContent
 from service.orders.errors import Problem
-from service.orders.order import MOST_LINES, MOST_PIECES, Carving, Order
+from service.orders.limits import MOST_LINES, MOST_PIECES
+from service.orders.order import Carving, Order
 from service.orders.texts import email_problems, written_problems
 from service.orders.workshop import Settings
 

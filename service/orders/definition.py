@@ -14,7 +14,7 @@ from functools import cache
 from types import NoneType, UnionType
 from typing import Annotated, Any, TypeVar, Union, get_args, get_origin, get_type_hints
 
-from annotated_types import MaxLen
+from annotated_types import Ge, Le, MaxLen
 from pydantic.fields import FieldInfo
 
 T = TypeVar("T")
@@ -50,6 +50,7 @@ class Defined:
         nullable: whether it may be ``None``.
         default: what it is where nothing is said; ``MISSING`` where it must be said.
         longest: most characters of a text.
+        span: least and most of a number.
         description, title: for people.
     """
 
@@ -60,6 +61,7 @@ class Defined:
     default: Any
     traits: frozenset[Trait]
     longest: int | None
+    span: tuple[float, float] | None
     description: str
     title: str
 
@@ -89,9 +91,17 @@ def _defined(field: Field[Any], hint: Any) -> Defined:
         default=_default(field),
         traits=frozenset(each for each in told if isinstance(each, Trait)),
         longest=limits[0].max_length if limits and kind is str else None,
+        span=_span(infos),
         description=next((info.description for info in infos if info.description), ""),
         title=next((info.title for info in infos if info.title), ""),
     )
+
+
+def _span(infos: list[FieldInfo]) -> tuple[float, float] | None:
+    limits = [each for info in infos for each in info.metadata]
+    least = [float(each.ge) for each in limits if isinstance(each, Ge)]  # type: ignore[arg-type]
+    most = [float(each.le) for each in limits if isinstance(each, Le)]  # type: ignore[arg-type]
+    return (least[0], most[0]) if least and most else None
 
 
 def _unwrapped(hint: Any) -> tuple[Any, tuple[Any, ...]]:

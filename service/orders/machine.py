@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass, fields
-from math import isfinite
-from typing import Any, Literal, get_args
+from typing import Annotated, Any, Literal, get_args
+
+from pydantic import Field
 
 from artwork.drawings import Bed, MachineFrame
 from artwork.drawings.frame import Zero
 from service.orders.errors import Problem
+from service.orders.texts import number_problems
 
 Paper = Literal["A4", "Letter"]
 
@@ -28,19 +30,19 @@ class Machine:
         load_minutes: to fix one carved board and set the bit's zero.
     """
 
-    quarter_turns: int = 0
+    quarter_turns: Annotated[int, Field(ge=0, le=3, description="of drawings, to the left")] = 0
     mirrored: bool = False
-    zero: Zero = "slat"
-    splines: bool = False
+    zero: Annotated[Zero, Field(description="where a drawing's zero lies")] = "slat"
+    splines: Annotated[bool, Field(description="DXF outlines as splines, not closed polylines")] = False
     paper: Paper = "A4"
-    bed_width: float = 1219.2
-    bed_length: float = 2438.4
-    board_length: float = 2438.4
-    board_width: float = 139.7
-    kerf: float = 6.35
-    end_trim: float = 12.7
-    day_minutes: float = 420.0
-    load_minutes: float = 5.0
+    bed_width: Annotated[float, Field(ge=100, le=10_000, description="mm")] = 1219.2
+    bed_length: Annotated[float, Field(ge=100, le=10_000, description="mm")] = 2438.4
+    board_length: Annotated[float, Field(ge=100, le=20_000, description="mm")] = 2438.4
+    board_width: Annotated[float, Field(ge=20, le=2_000, description="mm")] = 139.7
+    kerf: Annotated[float, Field(ge=0, le=20, description="mm")] = 6.35
+    end_trim: Annotated[float, Field(ge=0, le=500, description="mm")] = 12.7
+    day_minutes: Annotated[float, Field(ge=10, le=1_440, description="at work in a day")] = 420.0
+    load_minutes: Annotated[float, Field(ge=0, le=240, description="to fix one carved board")] = 5.0
 
     @property
     def frame(self) -> MachineFrame:
@@ -74,29 +76,12 @@ def machine_from(facts: Mapping[str, Any]) -> Machine:
     return Machine(**{name: value for name, value in facts.items() if name in known})
 
 
-_SPANS = {
-    "bed_width": (100.0, 10_000.0),
-    "bed_length": (100.0, 10_000.0),
-    "board_length": (100.0, 20_000.0),
-    "board_width": (20.0, 2_000.0),
-    "kerf": (0.0, 20.0),
-    "end_trim": (0.0, 500.0),
-    "day_minutes": (10.0, 1_440.0),
-    "load_minutes": (0.0, 240.0),
-}
-
-
 def machine_problems(machine: Machine) -> Iterator[Problem]:
     """What is wrong with a machine's settings."""
-    if machine.quarter_turns not in range(4):
-        yield Problem("quarter_turns", "out-of-range", "Give 0 to 3 quarter turns to the left.")
     if machine.zero not in get_args(Zero):
         yield Problem("zero", "unknown", f"Choose one of {', '.join(get_args(Zero))}.")
     if machine.paper not in get_args(Paper):
         yield Problem("paper", "unknown", "Choose A4 or Letter.")
-    for name, (least, most) in _SPANS.items():
-        value = getattr(machine, name)
-        if not isfinite(value) or not least <= value <= most:
-            yield Problem(name, "out-of-range", f"Give {least:g} to {most:g}.")
+    yield from number_problems(machine)
     if machine.board_length <= 2 * machine.end_trim:
         yield Problem("end_trim", "out-of-range", "Nothing is left of a board when so much is trimmed off.")

@@ -11,15 +11,12 @@ from pydantic import Field
 
 from artwork.cut import Placement
 from service.orders.definition import Trait
+from service.orders.limits import LONGEST_EMAIL, LONGEST_NAME, LONGEST_NOTE, MOST_PIECES
 from service.orders.states import CarvingState, OrderState
 
 Id = Annotated[str, Trait.ID]
 Key = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]{0,62}$"), Trait.KEY]
-MOST_LINES = 50
-MOST_PIECES = 10_000
-LONGEST_NOTE = 4_000
-LONGEST_EMAIL = 254  # RFC 5321 §4.5.3.1.3, less the angle brackets
-Name = Annotated[str, Field(max_length=120), Trait.SEARCHABLE, Trait.PERSONAL]
+Name = Annotated[str, Field(max_length=LONGEST_NAME), Trait.SEARCHABLE, Trait.PERSONAL]
 Note = Annotated[str, Field(max_length=LONGEST_NOTE), Trait.LINES, Trait.PERSONAL]
 
 

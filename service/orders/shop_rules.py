@@ -12,17 +12,24 @@ from artwork.workpiece import Bit, Slat
 from service.orders.content import WorkshopContent
 from service.orders.cuts import allowance_problems
 from service.orders.errors import Problem
+from service.orders.limits import (
+    FREE_DEPTH,
+    GREATEST_RETENTION,
+    LONGEST_NAME,
+    LONGEST_WORDS,
+    MINUTES,
+    MOST_SLATS,
+    PLACE,
+    ROUND_OVER,
+    THICKNESS,
+)
 from service.orders.texts import text_problems
 from service.orders.workshop import ShopBit
 
 _KEY = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 _LONGEST_KEY = 64
-_LONGEST_NAME = 120
-_LONGEST_WORDS = 1000
-_MOST_SLATS = 100
 _MOST_POINTS = 5000
 _GREATEST_SIZE = 10_000.0
-_GREATEST_RETENTION = 36_500
 
 
 def key_problems(field: str, key: str) -> Iterator[Problem]:
@@ -37,7 +44,7 @@ def workshop_problems(content: WorkshopContent, bits: Sequence[ShopBit]) -> Iter
     yield from allowance_problems("allowances", asdict(content.allowances))
     if content.usual_bit not in {owned.bit.key for owned in bits if not owned.retired}:
         yield Problem("usual_bit", "unknown", "Choose one of the workshop's bits that is in use.")
-    if not 1 <= content.retention_days <= _GREATEST_RETENTION:
+    if not 1 <= content.retention_days <= GREATEST_RETENTION:
         yield Problem("retention_days", "out-of-range", "Keep unused art between 1 day and 100 years.")
 
 
@@ -58,22 +65,20 @@ def model_problems(
     """What is wrong with a furniture model."""
     yield from key_problems("key", layout.key)
     yield from _name_problems("name", layout.name)
-    yield from text_problems("words", layout.words, _LONGEST_WORDS, lines=True)
+    yield from text_problems("words", layout.words, LONGEST_WORDS, lines=True)
     keys = [placed.slat.key for placed in layout.slats]
-    if not 1 <= len(keys) <= _MOST_SLATS or len(set(keys)) != len(keys):
-        yield Problem("slats", "count", f"Give 1 to {_MOST_SLATS} slats, each under a key of its own.")
+    if not 1 <= len(keys) <= MOST_SLATS or len(set(keys)) != len(keys):
+        yield Problem("slats", "count", f"Give 1 to {MOST_SLATS} slats, each under a key of its own.")
     for index, placed in enumerate(layout.slats):
         yield from _slat_problems(f"slats.{index}", placed.slat)
         for name in ("x", "y", "turn_deg"):
-            yield from _figure(
-                f"slats.{index}.{name}", getattr(placed, name), -_GREATEST_SIZE, _GREATEST_SIZE
-            )
+            yield from _figure(f"slats.{index}.{name}", getattr(placed, name), *PLACE)
     for key, changes in allowances.items():
         if key not in keys:
             yield Problem(f"allowances.{key}", "unknown", "The model has no such slat.")
         yield from allowance_problems(f"allowances.{key}", changes)
-    yield from _figure("shop_minutes", layout.shop_minutes, 0.0, 100_000.0, "minutes")
-    yield from _figure("assembly_minutes", layout.assembly_minutes, 0.0, 100_000.0, "minutes")
+    yield from _figure("shop_minutes", layout.shop_minutes, *MINUTES, "minutes")
+    yield from _figure("assembly_minutes", layout.assembly_minutes, *MINUTES, "minutes")
 
 
 def _slat_problems(field: str, slat: Slat) -> Iterator[Problem]:
@@ -87,19 +92,19 @@ def _slat_problems(field: str, slat: Slat) -> Iterator[Problem]:
             yield Problem(at, "shape", "Draw it as one closed line that does not cross itself.")
         elif not all(abs(figure) <= _GREATEST_SIZE for figure in shape.bounds):
             yield Problem(at, "out-of-range", "Draw it in mm, within 10 m.")
-    yield from _figure(f"{field}.thickness", slat.thickness, 3.0, 200.0)
+    yield from _figure(f"{field}.thickness", slat.thickness, *THICKNESS)
     yield from _figure(f"{field}.grain_deg", slat.grain_deg, -360.0, 360.0, "degrees")
-    yield from _figure(f"{field}.round_over", slat.round_over, 0.0, 100.0)
-    yield from _figure(f"{field}.mill_radius", slat.mill_radius, 0.0, 100.0)
+    yield from _figure(f"{field}.round_over", slat.round_over, *ROUND_OVER)
+    yield from _figure(f"{field}.mill_radius", slat.mill_radius, *ROUND_OVER)
     if slat.round_over > slat.thickness:
         yield Problem(f"{field}.round_over", "out-of-range", "The round-over is at most as deep as the slat.")
     for index, each in enumerate(slat.keep_outs):
-        yield from text_problems(f"{field}.keep_outs.{index}.reason", each.reason, _LONGEST_NAME)
-        yield from _figure(f"{field}.keep_outs.{index}.free_depth", each.free_depth, 0.0, 200.0)
+        yield from text_problems(f"{field}.keep_outs.{index}.reason", each.reason, LONGEST_NAME)
+        yield from _figure(f"{field}.keep_outs.{index}.free_depth", each.free_depth, *FREE_DEPTH)
 
 
 def _name_problems(field: str, name: str) -> Iterator[Problem]:
-    yield from text_problems(field, name, _LONGEST_NAME)
+    yield from text_problems(field, name, LONGEST_NAME)
     if not name.strip():
         yield Problem(field, "missing", "Give it a name.")
 

@@ -6,9 +6,9 @@ import re
 import unicodedata
 from collections.abc import Iterator
 
-from service.orders.definition import Trait, texts
+from service.orders.definition import Trait, defined, texts
 from service.orders.errors import Problem
-from service.orders.order import LONGEST_EMAIL
+from service.orders.limits import LONGEST_EMAIL
 
 _EMAIL = re.compile(r"[^@\s<>,;:\"\\()\[\]]+@[^@\s<>,;:\"\\()\[\].]+(\.[^@\s<>,;:\"\\()\[\].]+)+")
 _WORD = re.compile(r"[^\W_]+")
@@ -42,6 +42,14 @@ def written_problems(value: object) -> Iterator[Problem]:
     """What is wrong with the texts of a value, by the limits they are defined with."""
     for path, text, field in texts(value):
         yield from text_problems(path, text, field.longest or 0, lines=Trait.LINES in field.traits)
+
+
+def number_problems(value: object) -> Iterator[Problem]:
+    """Which numbers of a value lie outside the limits they are defined with."""
+    for name, field in defined(type(value)).items():
+        held = getattr(value, name)
+        if field.span is not None and not field.span[0] <= held <= field.span[1]:  # NaN is within nothing
+            yield Problem(name, "out-of-range", f"Give {field.span[0]:g} to {field.span[1]:g}.")
 
 
 def email_problems(field: str, email: str) -> Iterator[Problem]:

@@ -13,7 +13,8 @@ from service.orders import file_remarks
 from service.orders.actors import Actor
 from service.orders.errors import Conflict, Invalid, Problem, Stale
 from service.orders.letters import LetterKind
-from service.orders.order import LONGEST_NOTE, Carving
+from service.orders.limits import LONGEST_NOTE
+from service.orders.order import Carving
 from service.orders.proofs import Proof, Shown
 from service.orders.record import EntryKind
 from service.orders.states import CarvingState, OrderState

@@ -19,7 +19,8 @@ from service.orders.definition import shared
 from service.orders.errors import Conflict, Invalid, NotFound, Problem
 from service.orders.ids import new_id
 from service.orders.letters import LetterKind
-from service.orders.order import LONGEST_NOTE, Line, LineTerms, Order, OrderTerms
+from service.orders.limits import LONGEST_NOTE
+from service.orders.order import Line, LineTerms, Order, OrderTerms
 from service.orders.record import EntryKind
 from service.orders.states import OrderState
 from service.orders.texts import text_problems

@@ -18,14 +18,13 @@ from service.mail.outbox import put_message
 from service.orders.actors import Actor, Helper, Maker, Role, Scope, System
 from service.orders.errors import Conflict, Invalid, NotAllowed, NotFound, Problem
 from service.orders.ids import new_id
+from service.orders.limits import LONGEST_NAME
 from service.store import orders as stored_orders
 from service.store import shop
 from service.store.tables import orders, workshops
 from service.usecases.context import Context
 from service.usecases.entering import enter_access
 from service.usecases.guard import reach_of
-
-_LONGEST_NAME = 120
 
 
 @dataclass(frozen=True)
@@ -194,12 +193,12 @@ def make_site_token(
     name = name.strip()
     now = ctx.clock.now()
     problems = []
-    if not 0 < len(name) <= _LONGEST_NAME:
+    if not 0 < len(name) <= LONGEST_NAME:
         problems.append(
             Problem(
                 "name",
                 "bad-name",
-                f"Name the site in 1 to {_LONGEST_NAME} characters, so that you know it later.",
+                f"Name the site in 1 to {LONGEST_NAME} characters, so that you know it later.",
             )
         )
     if not scopes:
@@ -285,8 +284,8 @@ def checked(email: str, name: str, role: Role) -> tuple[str, str]:
                 "email", "bad-address", "That is not an e-mail address; it looks like name@place.example."
             )
         )
-    if not 0 < len(name) <= _LONGEST_NAME:
-        problems.append(Problem("name", "bad-name", f"Give a name of 1 to {_LONGEST_NAME} characters."))
+    if not 0 < len(name) <= LONGEST_NAME:
+        problems.append(Problem("name", "bad-name", f"Give a name of 1 to {LONGEST_NAME} characters."))
     if role not in accounts.STAFF:
         problems.append(Problem("role", "bad-role", "Choose maker or helper."))
     if problems or address is None:

@@ -16,6 +16,7 @@ from service.orders.actors import Actor, Role, Scope
 from service.orders.cuts import bases_of, circumstances
 from service.orders.errors import Conflict, Invalid, NotFound, Problem
 from service.orders.letters import LetterKind
+from service.orders.limits import MOST_ORDERS
 from service.orders.order import Carving, Order
 from service.orders.proofs import Proof, Shown
 from service.orders.record import EntryKind
@@ -39,7 +40,6 @@ from service.usecases.pricing import refuse_unless_agreed
 from service.usecases.released_drawings import drawings_to_release, named
 from service.usecases.together import shown_together
 
-MOST_ORDERS = 100
 SENT_TO_BENCH = frozenset({OrderState.RELEASED, OrderState.IN_PRODUCTION, OrderState.DONE})
 _ID_BYTES = 16
 _LACKS = {

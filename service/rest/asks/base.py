@@ -10,13 +10,15 @@ from typing import Annotated, Any, ClassVar, get_args, get_origin
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints, create_model
 
 from service.orders.definition import Defined, defined
+from service.orders.limits import LONGEST_NAME, LONGEST_NOTE
 
 Id = Annotated[str, StringConstraints(pattern=r"^[a-z2-7]{26}$")]
 Digest = Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{64}$")]
 Key = Annotated[str, StringConstraints(pattern=r"^[a-z0-9][a-z0-9-]{0,62}$")]
 ShortText = Annotated[str, StringConstraints(max_length=200)]
-LongText = Annotated[str, StringConstraints(max_length=4000)]
-Reason = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=4000)]
+Name = Annotated[str, StringConstraints(max_length=LONGEST_NAME)]
+LongText = Annotated[str, StringConstraints(max_length=LONGEST_NOTE)]
+Reason = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=LONGEST_NOTE)]
 Millimetres = Annotated[float, Field(gt=-1e6, lt=1e6, allow_inf_nan=False)]
 
 

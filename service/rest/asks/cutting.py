@@ -8,6 +8,7 @@ from pydantic import Field
 
 from artwork.cut import Placement
 from artwork.intake.values import Wishes
+from service.orders.limits import MOST_ORDERS
 from service.orders.proofs import Shown
 from service.orders.suites import SuiteShown
 from service.rest.asks.base import Ask, Digest, Id, Key, LongText, Millimetres, Reason
@@ -164,4 +165,4 @@ class RejectionAsk(Ask):
 class BatchAsk(Ask):
     """Which released orders."""
 
-    order_ids: Annotated[tuple[Id, ...], Field(min_length=1, max_length=200)]
+    order_ids: Annotated[tuple[Id, ...], Field(min_length=1, max_length=MOST_ORDERS)]

@@ -8,11 +8,12 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from service.orders.actors import Role, Scope
-from service.rest.asks.base import Ask, ShortText
+from service.orders.limits import LONGEST_EMAIL, LONGEST_PASSWORD
+from service.rest.asks.base import Ask, Name
 
 Secret = Annotated[str, Field(min_length=1, max_length=200)]
-Password = Annotated[str, Field(max_length=1000)]
-Address = Annotated[str, Field(max_length=254)]
+Password = Annotated[str, Field(max_length=LONGEST_PASSWORD)]
+Address = Annotated[str, Field(max_length=LONGEST_EMAIL)]
 StaffRole = Literal[Role.MAKER, Role.HELPER]
 
 
@@ -85,14 +86,14 @@ class InviteAsk(Ask):
     """Somebody who is to have an account at the workshop."""
 
     email: Address
-    name: ShortText
+    name: Name
     role: StaffRole = Role.HELPER
 
 
 class PersonChangeAsk(Ask):
     """What to change of a person; what is left out stays."""
 
-    name: ShortText | None = None
+    name: Name | None = None
     role: StaffRole | None = None
     disabled: bool | None = None
 
@@ -100,6 +101,6 @@ class PersonChangeAsk(Ask):
 class TokenAsk(Ask):
     """A token for a shop's own site."""
 
-    name: ShortText
+    name: Name
     scopes: Annotated[frozenset[Scope], Field(description="what the site may do")]
     expires_at: datetime | None = None

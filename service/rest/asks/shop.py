@@ -11,7 +11,18 @@ from shapely import Polygon
 from artwork.furniture import ModelLayout, Part, PlacedSlat, Surround
 from artwork.workpiece import Allowances, Bit, KeepOut, Slat
 from service.orders.errors import Invalid, Problem
-from service.rest.asks.base import Ask, Key, LongText, Millimetres, ShortText
+from service.orders.limits import (
+    FREE_DEPTH,
+    GREATEST_RETENTION,
+    LONGEST_NAME,
+    LONGEST_WORDS,
+    MINUTES,
+    MOST_SLATS,
+    PLACE,
+    ROUND_OVER,
+    THICKNESS,
+)
+from service.rest.asks.base import Ask, Key, Millimetres, Name, ShortText
 from service.usecases.commands import WorkshopContent
 
 Point = tuple[Millimetres, Millimetres]
@@ -19,6 +30,12 @@ Ring = Annotated[tuple[Point, ...], Field(min_length=3, max_length=2000)]
 RingsAsk = Annotated[tuple[Ring, ...], Field(min_length=1, max_length=50, description="outer ring first, mm")]
 Length = Annotated[float, Field(ge=0, lt=100_000, allow_inf_nan=False, description="mm")]
 Degrees = Annotated[float, Field(ge=-360, le=360, allow_inf_nan=False)]
+
+
+def _within(span: tuple[float, float], words: str = "mm") -> Any:
+    """A finite figure between the limits that the rules have."""
+    least, most = span
+    return Field(ge=least, le=most, allow_inf_nan=False, description=words or None)
 
 
 def _like(kind: type[Any], name: str, words: str) -> type[Ask]:
@@ -44,24 +61,24 @@ class KeepOutAsk(Ask):
     """A place on the face where nothing may be carved."""
 
     shape: RingsAsk
-    reason: ShortText
-    free_depth: Annotated[Length, Field(description="may be carved this deep all the same, mm")] = 0.0
+    reason: Name
+    free_depth: Annotated[float, _within(FREE_DEPTH, "may be carved this deep all the same, mm")] = 0.0
 
 
 class SlatAsk(Ask):
     """One slat in its own frame and where it sits in the piece."""
 
     key: Key
-    name: ShortText
+    name: Name
     outline: RingsAsk
-    thickness: Annotated[float, Field(gt=0, le=500, allow_inf_nan=False, description="mm")]
+    thickness: Annotated[float, _within(THICKNESS)]
     grain_deg: Degrees = 90.0
-    round_over: Length = 9.525
-    mill_radius: Length = 0.0
+    round_over: Annotated[float, _within(ROUND_OVER)] = 9.525
+    mill_radius: Annotated[float, _within(ROUND_OVER)] = 0.0
     species: Key = "western-redcedar"
     keep_outs: Annotated[tuple[KeepOutAsk, ...], Field(max_length=200)] = ()
-    x: Millimetres = 0.0
-    y: Millimetres = 0.0
+    x: Annotated[float, _within(PLACE)] = 0.0
+    y: Annotated[float, _within(PLACE)] = 0.0
     turn_deg: Degrees = 0.0
     carries_art: bool = True
 
@@ -89,13 +106,13 @@ class PartAsk(Ask):
 class ModelAsk(Ask):
     """A furniture model."""
 
-    name: ShortText
-    words: LongText = ""
-    slats: Annotated[tuple[SlatAsk, ...], Field(min_length=1, max_length=64)]
+    name: Name
+    words: Annotated[str, Field(max_length=LONGEST_WORDS)] = ""
+    slats: Annotated[tuple[SlatAsk, ...], Field(min_length=1, max_length=MOST_SLATS)]
     surrounds: Annotated[tuple[SurroundAsk, ...], Field(max_length=64)] = ()
     parts: Annotated[tuple[PartAsk, ...], Field(max_length=200)] = ()
-    shop_minutes: Annotated[float, Field(ge=0, le=100_000, allow_inf_nan=False)] = 0.0
-    assembly_minutes: Annotated[float, Field(ge=0, le=100_000, allow_inf_nan=False)] = 0.0
+    shop_minutes: Annotated[float, _within(MINUTES, "")] = 0.0
+    assembly_minutes: Annotated[float, _within(MINUTES, "")] = 0.0
     allowances: Annotated[
         dict[Key, dict[Key | str, bool | float]],
         Field(max_length=64, description="slat key → over the workshop's"),
@@ -123,10 +140,10 @@ class WorkshopAsk(Ask):
 
     makes = WorkshopContent
 
-    name: Annotated[str, Field(min_length=1, max_length=200)]
+    name: Annotated[str, Field(min_length=1, max_length=LONGEST_NAME)]
     allowances: AllowancesAsk  # type: ignore[valid-type]
     usual_bit: Key
-    retention_days: Annotated[int, Field(ge=1, le=36_500)] = 365
+    retention_days: Annotated[int, Field(ge=1, le=GREATEST_RETENTION)] = 365
 
 
 class RetirementAsk(Ask):

@@ -1,0 +1,31 @@
+"""How long and how many: each limit that more than one room names, once."""
+
+from __future__ import annotations
+
+LONGEST_NAME = 120
+"""Characters of a name: of a person, a workshop, a model, a slat."""
+LONGEST_NOTE = 4_000
+"""Characters of what somebody writes: a note, a reason."""
+LONGEST_EMAIL = 254
+"""RFC 5321 §4.5.3.1.3, less the angle brackets."""
+LONGEST_WORDS = 1_000
+"""Characters of what a workshop says of a model."""
+LONGEST_PASSWORD = 256
+MOST_LINES = 50
+MOST_PIECES = 10_000
+MOST_ORDERS = 100
+"""In one batch."""
+MOST_SLATS = 64
+"""Of one model."""
+GREATEST_RETENTION = 36_500
+"""Days."""
+THICKNESS = (3.0, 200.0)
+"""Of a slat, mm."""
+ROUND_OVER = (0.0, 100.0)
+"""Radius, and that of the cutter that cuts a slat out, mm."""
+FREE_DEPTH = (0.0, 200.0)
+"""Of a place where nothing is carved deeper, mm."""
+PLACE = (-10_000.0, 10_000.0)
+"""Of a slat in its piece, mm."""
+MINUTES = (0.0, 100_000.0)
+"""Of work on a piece."""
