@@ -7,9 +7,11 @@ from inspect import Parameter, signature
 from typing import Any
 
 from service.rest.asks.base import Ask, value_of
-from service.rest.operation import Answer, Call
+from service.rest.operation import Answer, Bytes, Call
+from service.usecases.answers import BlobFile
 from service.usecases.commands import Once
 
+Given = Answer | BlobFile | Bytes
 REVISIONS = frozenset({"expected_revision", "expected_version"})
 ONCE = "once"
 KEY = "key"
@@ -33,7 +35,7 @@ class Does:
     def __init__(
         self,
         use: Callable[..., Any],
-        answer: Callable[[Any], Answer],
+        answer: Callable[[Any], Given],
         after: Callable[[Call, Any], None] | None = None,
     ) -> None:
         self.use = use
@@ -41,7 +43,7 @@ class Does:
         self.parameters: tuple[Parameter, ...] = tuple(signature(use).parameters.values())[_ALWAYS:]
         self._answer = answer
 
-    def __call__(self, call: Call) -> Answer:
+    def __call__(self, call: Call) -> Given:
         """Answer one call at the REST door."""
         given = self.arguments(call.path, call.revision, call.once, call.ask)
         done = self.use(call.ctx, call.actor, **given)
@@ -65,6 +67,36 @@ class Does:
             elif ask is not None:
                 given |= _asked(parameter, ask)
         return given
+
+
+def one(body: Callable[[Any], Any]) -> Callable[[Any], Answer]:
+    """The answer that gives what a use case gave as a body."""
+    return lambda value: Answer(body(value))
+
+
+def revised(body: Callable[[Any], Any]) -> Callable[[Any], Answer]:
+    """As :func:`one`, for what has a revision of its own."""
+
+    def answer(value: Any) -> Answer:
+        made = body(value)
+        return Answer(made, made.revision)
+
+    return answer
+
+
+def items(page: Callable[[Any], Any], body: Callable[[Any], Any]) -> Callable[[Any], Answer]:
+    """The answer that gives several, as a body that holds them."""
+    return lambda values: Answer(page(tuple(map(body, values))))
+
+
+def nothing(_done: object) -> Answer:
+    """The answer of what gives nothing back."""
+    return Answer()
+
+
+def as_it_is(file: BlobFile) -> BlobFile:
+    """A file is given as the use case gives it."""
+    return file
 
 
 def path_part(argument: str, path: Mapping[str, Any]) -> str | None:

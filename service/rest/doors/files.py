@@ -3,32 +3,16 @@
 from __future__ import annotations
 
 from service.rest.operation import Bytes, Call, Operation
+from service.rest.use import Does, as_it_is
 from service.usecases import looking
-from service.usecases.answers import BlobFile
 
 TAG = "Files"
-
-
-def _original(call: Call) -> BlobFile:
-    return looking.artwork_file(call.ctx, call.actor, call.path["artwork"])
-
-
-def _reading(call: Call) -> BlobFile:
-    return looking.reading_picture(call.ctx, call.actor, call.path["reading"])
-
-
-def _proof(call: Call) -> BlobFile:
-    return looking.proof_picture(call.ctx, call.actor, call.path["proof"])
 
 
 def _drawing(call: Call) -> Bytes:
     form = call.path["form"]
     data, kind = looking.proof_drawing(call.ctx, call.actor, call.path["proof"], form)
     return Bytes(data, kind, f"proof-{call.path['proof']}.{form}")
-
-
-def _archive(call: Call) -> BlobFile:
-    return looking.batch_file(call.ctx, call.actor, call.path["batch"])
 
 
 OPERATIONS = (
@@ -38,7 +22,7 @@ OPERATIONS = (
         "getOriginal",
         "Get a file back, byte for byte, as an attachment.",
         TAG,
-        _original,
+        Does(looking.artwork_file, as_it_is),
         file=("application/octet-stream",),
     ),
     Operation(
@@ -47,7 +31,7 @@ OPERATIONS = (
         "getReadingPicture",
         "Get a picture of what was read from a file.",
         TAG,
-        _reading,
+        Does(looking.reading_picture, as_it_is),
         file=("image/png",),
     ),
     Operation(
@@ -56,7 +40,7 @@ OPERATIONS = (
         "getProofPicture",
         "Get the preview that people sign.",
         TAG,
-        _proof,
+        Does(looking.proof_picture, as_it_is),
         file=("image/png",),
     ),
     Operation(
@@ -74,7 +58,7 @@ OPERATIONS = (
         "getBatchArchive",
         "Get a batch's archive.",
         TAG,
-        _archive,
+        Does(looking.batch_file, as_it_is),
         file=("application/zip",),
         problems=("not-ready",),
     ),

@@ -4,23 +4,9 @@ from __future__ import annotations
 
 from service.rest.asks.machine import MachineAsk
 from service.rest.bodies.machine import MachineBody, WorkPlanBody, machine_body, work_plan_body
-from service.rest.operation import Answer, Call, Operation
-from service.rest.use import Does
+from service.rest.operation import Operation
+from service.rest.use import Does, one, revised
 from service.usecases import machining, planning
-
-
-def _get(call: Call) -> Answer:
-    found = machining.get_machine(call.ctx, call.actor)
-    return Answer(machine_body(found), found.revision)
-
-
-def _saved(saved: machining.SetMachine) -> Answer:
-    return Answer(machine_body(saved), saved.revision)
-
-
-def _plan(call: Call) -> Answer:
-    return Answer(work_plan_body(planning.plan_work(call.ctx, call.actor, call.path["order"])))
-
 
 OPERATIONS = (
     Operation(
@@ -29,7 +15,7 @@ OPERATIONS = (
         "getMachine",
         "Get what drawings, sheets and plans are made for.",
         "Settings",
-        _get,
+        Does(machining.get_machine, revised(machine_body)),
         gives=MachineBody,
     ),
     Operation(
@@ -38,7 +24,7 @@ OPERATIONS = (
         "saveMachine",
         "Change how drawings lie on the machine, its bed, paper, boards and working hours.",
         "Settings",
-        Does(machining.save_machine, _saved),
+        Does(machining.save_machine, revised(machine_body)),
         graph="machine",
         ask=MachineAsk,
         gives=MachineBody,
@@ -52,7 +38,7 @@ OPERATIONS = (
         "planWork",
         "Plan the boards and days that an order takes, begun today.",
         "Orders",
-        _plan,
+        Does(planning.plan_work, one(work_plan_body)),
         gives=WorkPlanBody,
         problems=("model-retired", "no-board"),
     ),

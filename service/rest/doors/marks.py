@@ -5,31 +5,11 @@ from __future__ import annotations
 from service.rest.asks.cutting import ShownAsk
 from service.rest.asks.marks import MarkApprovalAsk
 from service.rest.bodies.marks import MarkBody, MarksBody, OrderMarksBody, mark_body, order_mark_body
-from service.rest.operation import Answer, Call, Operation
-from service.rest.use import Does
+from service.rest.operation import Operation
+from service.rest.use import Does, as_it_is, items, one
 from service.usecases import marking
-from service.usecases.answers import BlobFile
-from service.usecases.marking import ShownMark
 
 TAG = "Settings"
-
-
-def _mark(shown: ShownMark) -> Answer:
-    return Answer(mark_body(shown))
-
-
-def _list(call: Call) -> Answer:
-    found = marking.list_marks(call.ctx, call.actor)
-    return Answer(MarksBody(tuple(mark_body(each) for each in found)))
-
-
-def _of_order(call: Call) -> Answer:
-    found = marking.list_order_marks(call.ctx, call.actor, call.path["order"])
-    return Answer(OrderMarksBody(tuple(order_mark_body(each) for each in found)))
-
-
-def _picture(call: Call) -> BlobFile:
-    return marking.mark_picture(call.ctx, call.actor, call.path["mark"])
 
 
 OPERATIONS = (
@@ -39,7 +19,7 @@ OPERATIONS = (
         "listMarks",
         "List every version of the workshop's own marks.",
         TAG,
-        _list,
+        Does(marking.list_marks, items(MarksBody, mark_body)),
         gives=MarksBody,
     ),
     Operation(
@@ -48,7 +28,7 @@ OPERATIONS = (
         "proposeMark",
         "Take the current proof of a draft's carving as the next version of the mark on its slat.",
         TAG,
-        Does(marking.propose_mark, _mark),
+        Does(marking.propose_mark, one(mark_body)),
         graph="shown",
         ask=ShownAsk,
         gives=MarkBody,
@@ -62,7 +42,7 @@ OPERATIONS = (
         "approveMark",
         "Approve a version of a mark, with its remarks, by what was shown of it.",
         TAG,
-        Does(marking.approve_mark, _mark),
+        Does(marking.approve_mark, one(mark_body)),
         graph="",
         ask=MarkApprovalAsk,
         gives=MarkBody,
@@ -76,7 +56,7 @@ OPERATIONS = (
         "endMark",
         "Carve a version of a mark no longer, in what is released from now on.",
         TAG,
-        Does(marking.end_mark, _mark),
+        Does(marking.end_mark, one(mark_body)),
         graph="",
         gives=MarkBody,
     ),
@@ -86,7 +66,7 @@ OPERATIONS = (
         "getMarkPicture",
         "Get the picture of a mark that the maker approves.",
         TAG,
-        _picture,
+        Does(marking.mark_picture, as_it_is),
         file=("image/png",),
     ),
     Operation(
@@ -95,7 +75,7 @@ OPERATIONS = (
         "listOrderMarks",
         "List the workshop's own marks on an order, each with its version and approval.",
         "Orders",
-        _of_order,
+        Does(marking.list_order_marks, items(OrderMarksBody, order_mark_body)),
         gives=OrderMarksBody,
         more="Of a released order those it was released with; of any other those it would be released with today.",
     ),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from service.access.tokens import NewToken
 from service.rest.asks.people import InviteAsk, PersonChangeAsk, TokenAsk
 from service.rest.bodies.people import (
     LinksBody,
@@ -14,50 +15,28 @@ from service.rest.bodies.people import (
     person_body,
     token_body,
 )
-from service.rest.operation import Answer, Call, Operation
-from service.rest.use import Does
+from service.rest.operation import Answer, Operation
+from service.rest.use import Does, items, nothing, one
 from service.usecases import people
 
 TAG = "People and tokens"
 
 
-def _person(person: people.Person) -> Answer:
-    return Answer(person_body(person))
-
-
-def _nothing(_done: object) -> Answer:
-    return Answer()
-
-
-def _revoked(count: int) -> Answer:
-    return Answer(RevokedBody(count))
-
-
-def _people(call: Call) -> Answer:
-    rows = people.list_people(call.ctx, call.actor)
-    return Answer(PeopleBody(tuple(person_body(row) for row in rows)))
-
-
-def _tokens(call: Call) -> Answer:
-    return Answer(TokensBody(tuple(token_body(row) for row in people.list_site_tokens(call.ctx, call.actor))))
-
-
-def _make_token(call: Call) -> Answer:
-    ask = call.ask
-    made = people.make_site_token(call.ctx, call.actor, ask.name, ask.scopes, ask.expires_at)
+def _new_token(made: NewToken) -> Answer:
     return Answer(NewTokenBody(made.id, made.secret), headers={"Cache-Control": "no-store"})
-
-
-def _links(call: Call) -> Answer:
-    rows = people.list_client_links(call.ctx, call.actor, call.path["order"])
-    return Answer(LinksBody(tuple(link_body(row) for row in rows)))
 
 
 _LINKS = "/orders/{order}/links"
 
 OPERATIONS = (
     Operation(
-        "GET", "/people", "listPeople", "List the people of the workshop.", TAG, _people, gives=PeopleBody
+        "GET",
+        "/people",
+        "listPeople",
+        "List the people of the workshop.",
+        TAG,
+        Does(people.list_people, items(PeopleBody, person_body)),
+        gives=PeopleBody,
     ),
     Operation(
         "POST",
@@ -65,7 +44,7 @@ OPERATIONS = (
         "invitePerson",
         "Give somebody an account; they are mailed a link to set a password.",
         TAG,
-        Does(people.invite, _person),
+        Does(people.invite, one(person_body)),
         ask=InviteAsk,
         gives=PersonBody,
         status=201,
@@ -77,7 +56,7 @@ OPERATIONS = (
         "changePerson",
         "Change somebody's name or role, shut them out or let them in.",
         TAG,
-        Does(people.change_person, _person),
+        Does(people.change_person, one(person_body)),
         ask=PersonChangeAsk,
         gives=PersonBody,
         problems=("last-maker", "yourself"),
@@ -89,7 +68,7 @@ OPERATIONS = (
         "listTokens",
         "List the tokens of the workshop's sites.",
         TAG,
-        _tokens,
+        Does(people.list_site_tokens, items(TokensBody, token_body)),
         gives=TokensBody,
     ),
     Operation(
@@ -98,7 +77,7 @@ OPERATIONS = (
         "makeToken",
         "Make a token for a site.",
         TAG,
-        _make_token,
+        Does(people.make_site_token, _new_token),
         ask=TokenAsk,
         gives=NewTokenBody,
         status=201,
@@ -110,11 +89,17 @@ OPERATIONS = (
         "revokeToken",
         "End a token at once.",
         TAG,
-        Does(people.revoke_site_token, _nothing),
+        Does(people.revoke_site_token, nothing),
         status=204,
     ),
     Operation(
-        "GET", _LINKS, "listLinks", "List the links of an order's client.", TAG, _links, gives=LinksBody
+        "GET",
+        _LINKS,
+        "listLinks",
+        "List the links of an order's client.",
+        TAG,
+        Does(people.list_client_links, items(LinksBody, link_body)),
+        gives=LinksBody,
     ),
     Operation(
         "POST",
@@ -122,7 +107,7 @@ OPERATIONS = (
         "mailLink",
         "Mail the client a new link.",
         TAG,
-        Does(people.mail_client_link, _nothing),
+        Does(people.mail_client_link, nothing),
         graph="",
         status=202,
     ),
@@ -132,7 +117,7 @@ OPERATIONS = (
         "revokeLinks",
         "Revoke every link of an order: whoever holds one is shut out.",
         TAG,
-        Does(people.revoke_client_links, _revoked),
+        Does(people.revoke_client_links, one(RevokedBody)),
         graph="",
         gives=RevokedBody,
     ),
@@ -142,7 +127,7 @@ OPERATIONS = (
         "revokeLink",
         "Revoke one link.",
         TAG,
-        Does(people.revoke_client_links, _nothing),
+        Does(people.revoke_client_links, nothing),
         status=204,
     ),
 )

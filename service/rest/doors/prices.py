@@ -10,8 +10,8 @@ from service.rest.bodies.prices import (
     order_quote_body,
     prices_body,
 )
-from service.rest.operation import Answer, Call, Operation
-from service.rest.use import Does
+from service.rest.operation import Answer, Operation
+from service.rest.use import Does, items, one
 from service.usecases import pricing
 
 TAG = "Prices and quotes"
@@ -19,15 +19,6 @@ TAG = "Prices and quotes"
 
 def _prices(found: pricing.DatedPrices | None) -> Answer:
     return Answer(prices_body(found), 0 if found is None else found.prices.version)
-
-
-def _quoted(found: pricing.OrderQuote) -> Answer:
-    return Answer(order_quote_body(found))
-
-
-def _list(call: Call) -> Answer:
-    found = pricing.list_prices(call.ctx, call.actor)
-    return Answer(PriceListsBody(tuple(prices_body(each) for each in found)))
 
 
 OPERATIONS = (
@@ -47,7 +38,7 @@ OPERATIONS = (
         "listPrices",
         "List every price list there was.",
         TAG,
-        _list,
+        Does(pricing.list_prices, items(PriceListsBody, prices_body)),
         gives=PriceListsBody,
     ),
     Operation(
@@ -70,7 +61,7 @@ OPERATIONS = (
         "getQuote",
         "Get what an order costs as it stands now.",
         TAG,
-        Does(pricing.get_quote, _quoted),
+        Does(pricing.get_quote, one(order_quote_body)),
         gives=OrderQuoteBody,
         more="A price that was signed holds as long as what is counted stays the same.",
     ),

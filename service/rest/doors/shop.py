@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from artwork.workpiece import Bit
 from service.orders.actors import Actor
-from service.orders.workshop import ShopBit, ShopModel, Workshop
+from service.orders.workshop import Settings, ShopBit, ShopModel
 from service.rest.asks.base import Ask
 from service.rest.asks.shop import BitAsk, ModelAsk, RetirementAsk, WorkshopAsk
 from service.rest.bodies.shop import (
@@ -22,7 +22,7 @@ from service.rest.bodies.shop import (
     workshop_settings_body,
 )
 from service.rest.operation import Answer, Call, Operation
-from service.rest.use import Does
+from service.rest.use import Does, items, revised
 from service.usecases import shop
 from service.usecases.context import Context
 
@@ -38,20 +38,6 @@ def _workshops(call: Call) -> Answer:
     return Answer(WorkshopsBody(tuple(workshop_body(w) for w in shop.list_workshops(call.ctx))))
 
 
-def _models(call: Call) -> Answer:
-    return Answer(ModelsBody(tuple(model_body(m) for m in shop.list_models(call.ctx, call.actor))))
-
-
-def _model(call: Call) -> Answer:
-    model = shop.get_model(call.ctx, call.actor, call.path["model"])
-    return Answer(model_body(model), model.revision)
-
-
-def _settings(call: Call) -> Answer:
-    settings = shop.get_settings(call.ctx, call.actor)
-    return Answer(settings_body(settings), settings.workshop.revision)
-
-
 def _save_model(ctx: Context, actor: Actor, key: str, asked: ModelAsk, expected_revision: int) -> ShopModel:
     return shop.save_model(ctx, actor, asked.layout(key), asked.allowances, expected_revision)
 
@@ -60,16 +46,8 @@ def _save_bit(ctx: Context, actor: Actor, key: str, asked: Ask, expected_revisio
     return shop.save_bit(ctx, actor, Bit(key, **asked.values()), expected_revision)
 
 
-def _workshop_saved(saved: Workshop) -> Answer:
-    return Answer(workshop_settings_body(saved), saved.revision)
-
-
-def _model_saved(saved: ShopModel) -> Answer:
-    return Answer(model_body(saved), saved.revision)
-
-
-def _bit_saved(saved: ShopBit) -> Answer:
-    return Answer(bit_body(saved), saved.revision)
+def _settings(settings: Settings) -> Answer:
+    return Answer(settings_body(settings), settings.workshop.revision)
 
 
 _NEW = "Revision 0 adds a new one; any other changes the one there is."
@@ -101,7 +79,7 @@ OPERATIONS = (
         "listOfferedModels",
         "List what a workshop offers.",
         OFFER,
-        _models,
+        Does(shop.list_models, items(ModelsBody, model_body)),
         gives=ModelsBody,
         public=True,
     ),
@@ -111,12 +89,18 @@ OPERATIONS = (
         "getOfferedModel",
         "Get one model with its slats.",
         OFFER,
-        _model,
+        Does(shop.get_model, revised(model_body)),
         gives=ModelBody,
         public=True,
     ),
     Operation(
-        "GET", "/models", "listModels", "List your workshop's models.", OFFER, _models, gives=ModelsBody
+        "GET",
+        "/models",
+        "listModels",
+        "List your workshop's models.",
+        OFFER,
+        Does(shop.list_models, items(ModelsBody, model_body)),
+        gives=ModelsBody,
     ),
     Operation(
         "GET",
@@ -124,11 +108,17 @@ OPERATIONS = (
         "getModel",
         "Get one model of your workshop.",
         OFFER,
-        _model,
+        Does(shop.get_model, revised(model_body)),
         gives=ModelBody,
     ),
     Operation(
-        "GET", "/settings", "getSettings", "Get all settings.", SETTINGS, _settings, gives=SettingsBody
+        "GET",
+        "/settings",
+        "getSettings",
+        "Get all settings.",
+        SETTINGS,
+        Does(shop.get_settings, _settings),
+        gives=SettingsBody,
     ),
     Operation(
         "PUT",
@@ -136,7 +126,7 @@ OPERATIONS = (
         "saveWorkshop",
         "Change the workshop's own settings.",
         SETTINGS,
-        Does(shop.save_workshop, _workshop_saved),
+        Does(shop.save_workshop, revised(workshop_settings_body)),
         graph="workshop",
         ask=WorkshopAsk,
         gives=WorkshopSettingsBody,
@@ -150,7 +140,7 @@ OPERATIONS = (
         "saveModel",
         "Add or change a furniture model.",
         SETTINGS,
-        Does(_save_model, _model_saved),
+        Does(_save_model, revised(model_body)),
         graph="model",
         ask=ModelAsk,
         gives=ModelBody,
@@ -165,7 +155,7 @@ OPERATIONS = (
         "retireModel",
         "Stop offering a model, or go on.",
         SETTINGS,
-        Does(shop.retire_model, _model_saved),
+        Does(shop.retire_model, revised(model_body)),
         graph="",
         ask=RetirementAsk,
         gives=ModelBody,
@@ -178,7 +168,7 @@ OPERATIONS = (
         "saveBit",
         "Add or change a bit.",
         SETTINGS,
-        Does(_save_bit, _bit_saved),
+        Does(_save_bit, revised(bit_body)),
         graph="bit",
         ask=BitAsk,
         gives=BitBody,
@@ -192,7 +182,7 @@ OPERATIONS = (
         "retireBit",
         "Stop using a bit, or go on.",
         SETTINGS,
-        Does(shop.retire_bit, _bit_saved),
+        Does(shop.retire_bit, revised(bit_body)),
         graph="",
         ask=RetirementAsk,
         gives=BitBody,

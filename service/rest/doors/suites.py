@@ -8,20 +8,11 @@ from service.rest.bodies.orders import OrderBody
 from service.rest.bodies.suites import SuiteBody, SuitesBody, TypefacesBody, suite_body, typeface_body
 from service.rest.doors.ordering import whole
 from service.rest.operation import Answer, Bytes, Call, Operation
-from service.rest.use import Does
+from service.rest.use import Does, items, one
 from service.usecases import approving, sheets, suites
 
 TAG = "Lists and large pictures"
 _CHANGES = ("stale", "wrong-state")
-
-
-def _list(call: Call) -> Answer:
-    found = suites.list_suites(call.ctx, call.actor, call.path["order"])
-    return Answer(SuitesBody(tuple(suite_body(each) for each in found)))
-
-
-def _get(call: Call) -> Answer:
-    return Answer(suite_body(suites.get_suite(call.ctx, call.actor, call.path["suite"])))
 
 
 def _sheet(call: Call) -> Bytes:
@@ -57,7 +48,7 @@ OPERATIONS = (
         "listSuites",
         "List an order's runs of texts and large pictures.",
         TAG,
-        _list,
+        Does(suites.list_suites, items(SuitesBody, suite_body)),
         gives=SuitesBody,
     ),
     Operation(
@@ -66,7 +57,7 @@ OPERATIONS = (
         "getSuite",
         "Get a run of texts, or a large picture, with all its parts.",
         TAG,
-        _get,
+        Does(suites.get_suite, one(suite_body)),
         gives=SuiteBody,
     ),
     Operation(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from service.orders.work import Job
 from service.rest.bodies.upkeep import (
     GivenUpWorkBody,
     WellnessBody,
@@ -10,24 +9,11 @@ from service.rest.bodies.upkeep import (
     wellness_body,
 )
 from service.rest.bodies.work import JobBody, job_body
-from service.rest.operation import Answer, Call, Operation
-from service.rest.use import Does
+from service.rest.operation import Operation
+from service.rest.use import Does, items, one
 from service.usecases import retrying, wellness
 
 UPKEEP = "Upkeep"
-
-
-def _job(job: Job) -> Answer:
-    return Answer(job_body(job))
-
-
-def _wellness(call: Call) -> Answer:
-    return Answer(wellness_body(wellness.list_signs(call.ctx, call.actor)))
-
-
-def _given_up(call: Call) -> Answer:
-    found = retrying.list_given_up(call.ctx, call.actor)
-    return Answer(GivenUpWorkBody(tuple(given_up_body(each) for each in found)))
 
 
 OPERATIONS = (
@@ -37,7 +23,7 @@ OPERATIONS = (
         "getWellness",
         "See whether everything is well: work, mail, room, backups.",
         UPKEEP,
-        _wellness,
+        Does(wellness.list_signs, one(wellness_body)),
         gives=WellnessBody,
         more="For people of the workshop. Whoever watches machines asks `/health/live`, `/health/ready` and "
         "`/metrics`, outside of this API.",
@@ -48,7 +34,7 @@ OPERATIONS = (
         "listGivenUpWork",
         "List work that was given up, newest first, at most 100.",
         UPKEEP,
-        _given_up,
+        Does(retrying.list_given_up, items(GivenUpWorkBody, given_up_body)),
         gives=GivenUpWorkBody,
     ),
     Operation(
@@ -57,7 +43,7 @@ OPERATIONS = (
         "retryWork",
         "Ask once more for work that was given up.",
         UPKEEP,
-        Does(retrying.retry_work, _job),
+        Does(retrying.retry_work, one(job_body)),
         graph="",
         gives=JobBody,
         status=202,

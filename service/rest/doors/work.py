@@ -25,7 +25,7 @@ from service.rest.bodies.work import (
 )
 from service.rest.doors.ordering import whole
 from service.rest.operation import Answer, Call, Operation
-from service.rest.use import Does
+from service.rest.use import Does, one
 from service.usecases import keeping, looking, producing
 from service.usecases.answers import WholeOrder
 from service.usecases.commands import PageAsk
@@ -42,16 +42,8 @@ def _batch(batch: Batch) -> Answer:
     return Answer(batch_body(batch), location=f"{API}/batches/{batch.id}")
 
 
-def _get_batch(call: Call) -> Answer:
-    return Answer(batch_body(producing.get_batch(call.ctx, call.actor, call.path["batch"])))
-
-
 def _list_batches(call: Call) -> Answer:
     return Answer(batches_body(producing.list_batches(call.ctx, call.actor, _page(call))))
-
-
-def _get_job(call: Call) -> Answer:
-    return Answer(job_body(looking.get_job(call.ctx, call.actor, call.path["job"])))
 
 
 def _list_jobs(call: Call) -> Answer:
@@ -111,14 +103,22 @@ OPERATIONS = (
         query=PageQuery,
         gives=BatchesBody,
     ),
-    Operation("GET", "/batches/{batch}", "getBatch", "Get a batch.", BATCHES, _get_batch, gives=BatchBody),
+    Operation(
+        "GET",
+        "/batches/{batch}",
+        "getBatch",
+        "Get a batch.",
+        BATCHES,
+        Does(producing.get_batch, one(batch_body)),
+        gives=BatchBody,
+    ),
     Operation(
         "GET",
         "/jobs/{job}",
         "getJob",
         "Get one piece of background work.",
         "Background work",
-        _get_job,
+        Does(looking.get_job, one(job_body)),
         gives=JobBody,
     ),
     Operation(
