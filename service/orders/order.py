@@ -46,7 +46,9 @@ class OrderTerms:
     note: Annotated[Note, Trait.SEARCHABLE, Trait.BENCH] = ""
     purchase_order: Annotated[
         str,
-        Field(max_length=60, description="the client's own number for the order"),
+        Field(
+            max_length=60, title="Client's order number", description="the client's own number for the order"
+        ),
         Trait.SEARCHABLE,
         Trait.PERSONAL,
         Trait.ONCE,

@@ -17,6 +17,7 @@ from service.pages.assets import asset_url, modules_of
 from service.pages.carving_view import art_of, carving_view, density_of, slat_is_upright
 from service.pages.findings import FEW
 from service.pages.section_view import section_view
+from service.pages.sending import longest, told_of
 
 _HERE = Path(__file__).parent
 
@@ -95,6 +96,7 @@ def _environment() -> Environment:
         lstrip_blocks=True,
     )
     environment.globals |= {"asset": asset_url, "modules_of": modules_of}
+    environment.globals |= {"longest": longest(), "told_of": told_of}
     environment.globals |= {
         "art_of": art_of,
         "carving_view": carving_view,

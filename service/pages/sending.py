@@ -5,7 +5,8 @@ A form's fields have the API's names, so what the API takes is what the form may
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from functools import cache
 from types import MappingProxyType
 from typing import Any, TypeGuard
 
@@ -40,6 +41,26 @@ def details_of(order: Json, model: type[Ask] = OrderAsk) -> dict[str, str]:
         elif held is None or isinstance(held, str | bool):
             shown[name] = "yes" if held is True else held or ""
     return shown
+
+
+def told_of(order: Json) -> list[tuple[str, str]]:
+    """What an order says in fields that have a title: title and words, for pages that only show."""
+    titles = ((field.title, order.get(name)) for name, field in OrderAsk.model_fields.items())
+    return [(title, str(held)) for title, held in titles if title and held]
+
+
+@cache
+def longest() -> Mapping[str, int]:
+    """Form field → most characters that the API takes."""
+    return dict(_longest(OrderAsk))
+
+
+def _longest(model: type[Ask]) -> Iterator[tuple[str, int]]:
+    for name, field in model.model_fields.items():
+        if _is_model(field.annotation):
+            yield from _longest(field.annotation)
+        elif field.annotation is str:
+            yield from ((name, each.max_length) for each in field.metadata if hasattr(each, "max_length"))
 
 
 def _is_model(kind: Any) -> TypeGuard[type[Ask]]:
