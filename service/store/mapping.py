@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import asdict, is_dataclass
 from datetime import date, datetime
 from enum import Enum
+from functools import cache
 from typing import Any, Generic, TypeVar, cast, get_origin
 
 from sqlalchemy import Boolean, Column, Date, ForeignKey, Integer, Row, String, Text
@@ -19,6 +20,7 @@ from service.orders.definition import Defined, Trait, defined
 from service.store.metadata import ID, KEY, STATE, Instant
 
 T = TypeVar("T")
+V = TypeVar("V")
 AnyRow = Row[Any]
 _LONGEST_COLUMN = 255
 """Longer texts have no limit in the database; theirs is checked before."""
@@ -85,22 +87,10 @@ class Rows(Generic[T]):
         self._kind = kind
         known = defined(kind)
         special = {**{name: _flat_read(known[name]) for name in flat}, **(read or {})}
-        self._special = tuple(special.items())
-        self._plain = tuple(
-            (name, _reader(field, from_json)) for name, field in known.items() if name not in special
-        )
+        self.value: Callable[[AnyRow], T] = _compiled(kind, known, special)
+        """The value that a row holds."""
         self._writers = {**{name: _flat_write(name) for name in flat}, **(write or {})}
         self._names = tuple(known)
-
-    def value(self, row: AnyRow) -> T:
-        """The value that a row holds."""
-        given = {
-            name: getattr(row, name) if read is None else read(getattr(row, name))
-            for name, read in self._plain
-        }
-        for name, whole in self._special:
-            given[name] = whole(row)
-        return self._kind(**given)
 
     def values(self, rows: Iterable[AnyRow]) -> list[T]:
         """The values of several rows."""
@@ -118,31 +108,55 @@ class Rows(Generic[T]):
         return stored | more
 
 
-def _reader(field: Defined, from_json: Callable[[Any, Any], Any]) -> Callable[[Any], Any] | None:
-    kind = field.kind
-    if not _changes(kind):
-        return None
-    return lambda stored: None if stored is None else from_json(kind, stored)
+def _compiled(kind: Any, known: Mapping[str, Defined], special: Mapping[str, Read]) -> Any:
+    """A function of a row, written out as one would by hand: thousands of rows are read for a page."""
+    named: dict[str, Any] = {"kind": kind}
+    given = []
+    for name, field in known.items():
+        reader = special.get(name) or _reader(field)
+        held = "row" if name in special else f"row.{name}"
+        given.append(f"{name}={held}" if reader is None else f"{name}=read_{name}({held})")
+        named[f"read_{name}"] = reader
+    return eval(f"lambda row: kind({', '.join(given)})", named)  # noqa: S307 - of names of our own fields
 
 
-def _changes(kind: Any) -> bool:
-    """Whether values of this type are stored as something else."""
-    return (
-        get_origin(kind) is tuple or is_dataclass(kind) or (isinstance(kind, type) and issubclass(kind, Enum))
-    )
-
-
-def from_json(kind: Any, stored: Any) -> Any:
-    """A value of this type from the plain value it is stored as."""
+def _reader(field: Defined) -> Callable[[Any], Any] | None:
+    """What makes a field's value of what is stored; ``None`` where it is stored as it is."""
+    kind: Any = field.kind
     if get_origin(kind) is tuple:
-        return tuple(stored)
-    if is_dataclass(kind):
-        fields = defined(cast("type[Any]", kind))
-        readers = {name: _reader(fields[name], from_json) for name in stored if name in fields}
-        return cast("type[Any]", kind)(
-            **{name: stored[name] if read is None else read(stored[name]) for name, read in readers.items()}
+        read: Callable[[Any], Any] = tuple
+    elif isinstance(kind, type) and issubclass(kind, Enum):
+        read = kind
+    elif is_dataclass(kind):
+        anything: Any = kind
+        read = _object_reader(anything)
+    else:
+        return None
+    return (lambda stored: None if stored is None else read(stored)) if field.nullable else read
+
+
+@cache
+def _object_reader(kind: Any) -> Callable[[Mapping[str, Any]], Any]:
+    readers = {name: _reader(field) for name, field in defined(kind).items()}
+
+    def read(stored: Mapping[str, Any]) -> Any:
+        """What a newer version knows besides is left out."""
+        return kind(
+            **{
+                name: each if (reader := readers[name]) is None else reader(each)
+                for name, each in stored.items()
+                if name in readers
+            }
         )
-    return kind(stored)
+
+    return read
+
+
+def from_json(kind: type[V], stored: Mapping[str, Any]) -> V:
+    """A value type from the JSON object it is stored as."""
+    anything: Any = kind
+    made: V = _object_reader(anything)(stored)
+    return made
 
 
 def to_json(value: Any) -> Any:

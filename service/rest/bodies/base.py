@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from functools import cache
 from inspect import get_annotations
+from operator import attrgetter
 from typing import Any, TypeVar
 
 from service.orders.definition import defined
@@ -30,5 +32,18 @@ def shows(kind: Any, *, without: Iterable[str] = ()) -> Callable[[type[B]], type
 
 def shown(body: type[B], value: object, **more: Any) -> B:
     """The body that shows a value: its fields by name, and ``more`` that it does not have or shows otherwise."""
-    names: Iterable[str] = body.__dataclass_fields__  # type: ignore[attr-defined]
-    return body(**{name: getattr(value, name) for name in names if name not in more}, **more)
+    names, get = _shared(body, tuple(more))
+    return body(**dict(zip(names, get(value), strict=True)), **more)
+
+
+def _shared(body: Any, more: tuple[str, ...]) -> tuple[tuple[str, ...], Callable[[object], tuple[Any, ...]]]:
+    return _shared_once(body, more)
+
+
+@cache
+def _shared_once(body: Any, more: tuple[str, ...]) -> tuple[tuple[str, ...], Any]:
+    """The fields that a body has from the value it shows, and what takes them off it."""
+    names = tuple(field.name for field in fields(body) if field.name not in more)
+    if len(names) == 1:
+        return names, lambda value: (getattr(value, names[0]),)
+    return names, attrgetter(*names) if names else lambda _: ()

@@ -32,4 +32,5 @@ class SectionBody:
 
 def section_body(found: Mapping[str, Any]) -> SectionBody:
     """From the engine's section as plain values."""
-    return SectionBody(**{k: tuple(v) if isinstance(v, list) else v for k, v in found.items()})
+    given: dict[str, Any] = {k: tuple(v) if isinstance(v, list) else v for k, v in found.items()}
+    return SectionBody(**given)
