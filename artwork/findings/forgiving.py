@@ -85,12 +85,19 @@ class Point:
         return isinf(self.required) or self.lost > UNTOLD_WIDTHS * self.required
 
 
+def is_stub(strip: Strip, run: Run, scale: float) -> bool:
+    """Whether a thin end that does not taper is so short that nobody would miss more of a point."""
+    lost = (run.length + run.clearance + run.way) * scale
+    return run.exits == 1 and lost <= UNTOLD_WIDTHS * float(strip.required[run.stretch])
+
+
 def point_of(scene: Scene, strip: Strip, tapers: Tapers, run: Run) -> Point:
-    """A tapering run, with what is lost of its taper."""
+    """An end that is too thin, with what is lost of its taper; of a stub that does not taper, all."""
     # beyond the axis' end a rounded point goes on for its own radius
-    lost = run.length + run.clearance
+    lost = run.length + run.clearance + (0.0 if isinf(run.way) else run.way)
+    required = float(strip.required[run.stretch])
+    if not run.tapering:
+        return Point(run, lost * scene.scale, 1.0, required)
     numbers = strip.taper[run.members]
     whole = float((tapers.length + tapers.tip_clearance)[numbers].max())
-    return Point(
-        run, lost * scene.scale, min(lost / max(whole, lost), 1.0), float(strip.required[run.stretch])
-    )
+    return Point(run, lost * scene.scale, min(lost / max(whole, lost), 1.0), required)

@@ -11,7 +11,7 @@ import numpy as np
 from artwork import tooling
 from artwork.curves import Floats
 from artwork.findings.flecks import are_flecks
-from artwork.findings.forgiving import NECK_SHARE, Point, is_neck, is_small_miss, point_of
+from artwork.findings.forgiving import NECK_SHARE, Point, is_neck, is_small_miss, is_stub, point_of
 from artwork.findings.lines import MOST_PLACES, judged_stretches, larger_by, on_slat, small_misses
 from artwork.findings.runs import Bools, Ints, Run, Strip, grouped, thin_runs
 from artwork.findings.standing import island_needs, land_strip
@@ -54,11 +54,12 @@ def judge_lands(scene: Scene) -> Lands:
     fleck = are_flecks(scene, scene.anatomy.land_span[broken], islands[broken])
     flecks, broken = broken[fleck], broken[~fleck]
     nearly = np.array([_is_nearly_whole(scene, islands, number) for number in broken], bool)
-    walls = [run for run in told if not run.tapering]
+    ends = [run for run in told if run.tapering or is_stub(strip, run, scene.scale)]
+    walls = [run for run in told if run not in ends]
     touching = [run for run in walls if is_contact(scene, strip, run)]
     thin = _Thin.of(scene, strip, [run for run in walls if run not in touching])
     tapers = scene.anatomy.lands.tapers
-    points = [point_of(scene, strip, tapers, run) for run in told if run.tapering]
+    points = [point_of(scene, strip, tapers, run) for run in ends]
     least, need = _tightest(scene, strip, islands, judged_stretches(strip, runs, flecks, touching), flecks)
     found = [
         *_thin_findings(scene, strip, thin.stop),

@@ -13,7 +13,7 @@ from artwork import tooling
 from artwork.curves import Floats
 from artwork.findings.finer import lowered_strip
 from artwork.findings.flecks import are_flecks
-from artwork.findings.forgiving import Point, is_small_miss, point_of
+from artwork.findings.forgiving import Point, is_small_miss, is_stub, point_of
 from artwork.findings.runs import Bools, Ints, Run, Strip, grouped, strip_of, thin_runs
 from artwork.findings.touching import is_contact
 from artwork.findings.values import Finding, Severity
@@ -66,11 +66,12 @@ def judge_lines(scene: Scene) -> Lines:
     flecks, vanishing = vanishing[fleck], vanishing[~fleck]
     nearly = np.array([_is_nearly_left(scene, strip, pieces, runs, number) for number in vanishing], bool)
     gone = _worst_left(scene, vanishing) <= 0
-    strokes = [run for run in told if not run.tapering]
+    ends = [run for run in told if run.tapering or is_stub(strip, run, scene.scale)]
+    strokes = [run for run in told if run not in ends]
     touching = [run for run in strokes if is_contact(scene, strip, run)]
     thin = [run for run in strokes if run not in touching]
     small = small_misses(thin, [run for run in thin if _is_small(scene, strip, run)])
-    points = [point_of(scene, strip, axis.tapers, run) for run in told if run.tapering]
+    points = [point_of(scene, strip, axis.tapers, run) for run in ends]
     stopping = [point for point in points if point.stops]
     noted = [point for point in points if point.told and not point.stops]
     least, required = _tightest(scene, strip, pieces, judged_stretches(strip, runs, flecks, touching), flecks)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import cv2
@@ -17,6 +17,10 @@ CORNER = 2.0
 """A corner of 60° is too narrow over twice the half width that is needed; nobody misses it."""
 LEEWAY = 1.05
 """Ways over pixels are up to this much too long."""
+LEAST = 0.4
+"""Share of the need below which no line shows that would join two shapes."""
+REAL = 400
+"""Openings of what is sound have at least so many pixels: a hole of the drawing has grown by half a width."""
 COARSER = 3
 """Ways are found on pixels this many times as large."""
 EIGHT = np.ones((3, 3), bool)
@@ -76,7 +80,6 @@ def sound_at(
         widest: the most that is needed anywhere, mm.
         exact: the field at any places.
     """
-    whole = _without_flecks(whole, 2 * half * level / grid.px)
     sound = whole & (field >= level)
     step = 0.75 * grid.px / half
     unsure = np.nonzero(whole & ~sound & (field >= level - step) & (slope < flank))
@@ -90,7 +93,7 @@ def sound_at(
     return Sound(grid, whole, field, slope < flank, level, sound, half, widest)
 
 
-def _without_flecks(region: np.ndarray, width: float) -> np.ndarray:
+def without_flecks(region: np.ndarray, width: float) -> np.ndarray:
     """Parts no longer than half of what is needed are dust and pinholes; ``width``: needed, pixels."""
     number, _ = ndimage.label(region, EIGHT)
     boxes = ndimage.find_objects(number)
@@ -111,7 +114,7 @@ def losses(found: Sound) -> tuple[Loss, ...]:
     number, survivors = _survivors(found)
     gone = [_vanished(found, number, each + 1) for each in np.flatnonzero(survivors == 0)]
     rest = np.isin(number, np.flatnonzero(survivors == 0) + 1, invert=True) & found.whole
-    torn = (survivors > 1).any() or _openings(found.sound) != _openings(rest)
+    torn = (survivors > 1).any() or _openings(found.sound, REAL) != _openings(rest)
     cut, thin = _interrupted(found, rest) if torn else ([], np.zeros_like(rest))
     return (*gone, *cut, *_shortened(found, rest, thin))
 
@@ -119,7 +122,7 @@ def losses(found: Sound) -> tuple[Loss, ...]:
 def holds_together(found: Sound) -> bool:
     """Whether every part is left, in one piece, with all its openings: :func:`losses` but for the ends."""
     _, survivors = _survivors(found)
-    return bool((survivors == 1).all()) and _openings(found.sound) == _openings(found.whole)
+    return bool((survivors == 1).all()) and _openings(found.sound, REAL) == _openings(found.whole)
 
 
 def ends(found: Sound) -> list[Loss]:
@@ -136,9 +139,10 @@ def _survivors(found: Sound) -> tuple[np.ndarray, np.ndarray]:
     return number, np.bincount(owner[1:], minlength=count + 1)[1:]
 
 
-def _openings(region: np.ndarray) -> int:
-    """How many separate parts its surroundings have: a ring that is cut open has one fewer."""
-    return int(ndimage.label(~np.pad(region, 1))[1])
+def _openings(region: np.ndarray, least: int = 1) -> int:
+    """How many separate parts of so many pixels its surroundings have: a ring that is cut open has one fewer."""
+    number, _ = ndimage.label(~np.pad(region, 1))
+    return int((np.bincount(number.ravel())[1:] >= least).sum())
 
 
 def _vanished(found: Sound, number: np.ndarray, which: int) -> Loss:
@@ -166,15 +170,40 @@ def _interrupted(found: Sound, rest: np.ndarray) -> tuple[list[Loss], np.ndarray
         inside = np.where(mine, best, np.inf)
         at = np.unravel_index(int(np.argmin(inside)), inside.shape)
         where = (np.array([at[0] + rows.start]), np.array([at[1] + columns.start]))
-        # the middle line is seen a window wide on both ends
-        pixels = np.hypot(*(np.ptp(np.nonzero(mine)[axis]) for axis in (0, 1)))
-        span = max(pixels - 4, 0) * found.grid.px
+        # beside the middle line it seems thin for longer than it is: only where all around is thin counts, and
+        # that ends four pixels early on either side
+        core = np.nonzero(inside < found.level)
+        span = (8 + (np.hypot(*(np.ptp(each) for each in core)) if len(core[0]) else 0)) * found.grid.px
         place = _point(found.grid.places(where)[0])
         told.append(Loss("interrupted", place, float(span), 1.0, float(inside[at]), _wide(found, *where)))
         number.append(which)
     if not told:  # torn where no middle line shows: over a pixel or two
-        told.append(Loss("interrupted", _point(found.grid.origin), 0.0, 1.0, found.level))
+        told += _torn(found, rest)
     return told, np.isin(runs, number)
+
+
+def _torn(found: Sound, rest: np.ndarray) -> list[Loss]:
+    """How much less would have to be asked for it to hold together, and where its second largest piece ends.
+
+    Shapes that meet in a point alone hold together at no level: each is whole for itself, and nothing is lost.
+    """
+    low, high = LEAST, 1.0
+    for _ in range(7):
+        middle = (low + high) / 2
+        at = replace(found, whole=rest, sound=rest & (found.field >= middle * found.level))
+        low, high = (middle, high) if holds_together(at) else (low, middle)
+    if low == LEAST:
+        return []
+    parts, count = ndimage.label(found.sound, EIGHT)
+    sizes = np.bincount(parts.ravel())[1:]
+    place = _point(found.grid.origin)
+    if count > 1:
+        first, second = np.argsort(-sizes)[:2] + 1
+        off = cv2.distanceTransform((parts != first).astype(np.uint8), cv2.DIST_L2, cv2.DIST_MASK_PRECISE)
+        rows, columns = np.nonzero(parts == second)
+        near = int(np.argmin(off[rows, columns]))
+        place = _point(found.grid.places((rows[near : near + 1], columns[near : near + 1]))[0])
+    return [Loss("interrupted", place, 0.0, 1.0, low * found.level, 2 * found.half)]
 
 
 def _wide(found: Sound, row: np.ndarray, column: np.ndarray) -> float:

@@ -12,6 +12,7 @@ from functools import cache
 from pathlib import Path
 
 import numpy as np
+from shapely import Point
 
 from artwork.axis import study
 from artwork.axis.anatomy import Anatomy
@@ -34,6 +35,11 @@ SMALLEST = 4.0
 FINEST = 0.004
 """Share to which the engine's flip is found."""
 JUDGED = ("line", "vanishing", "land", "counter", "tip", "land-tip", "round-over")
+ENDS = ("tip", "land-tip", "touching", "round-over", "line", "land")
+LEEWAY = 0.95
+"""Ways over pixels are up to this much too long."""
+CONTACT = 2.0
+"""A loss so near to where shapes meet, mm, is that place."""
 GRANTED = 0.005
 """Share by which the judge's grid may be off."""
 LETTERS = "abdeghkmnopqrstwABDEGHKMNPRSTW2345689&"
@@ -198,13 +204,13 @@ def _by_edge(case: Case, of: str) -> float | None:
 
 
 def _unsafe(case: Case, ground: Ground) -> str:
-    """What is lost and was not told, in words."""
-    if not ground.whole(share=-GRANTED):
-        lost = (*ground.lines(), *ground.lands())
-        return "; ".join(
-            f"{loss.what} {loss.width:.3f} over {loss.length:.2f} at {loss.place}" for loss in lost
-        )
-    ends = [loss for loss in ground.lines() if loss.what == "shortened"]
-    told = max((f.length or 0.0 for f in case.found.findings if f.kind in ("tip", "round-over")), default=0.0)
-    untold = [loss for loss in ends if 0.95 * loss.length > max(told, 2 * loss.wide)]
-    return "; ".join(f"end short of {loss.length:.2f}, told {told:.2f}" for loss in untold)
+    """What is lost and was not told, in words: an end is told by its length, a contact by its place."""
+    told = max((f.length or 0.0 for f in case.found.findings if f.kind in ENDS), default=0.0)
+    contacts = [f.place for f in case.found.findings if f.kind == "touching"]
+    untold = []
+    for loss in ground.unforgiven(share=-GRANTED):
+        told_end = loss.what == "shortened" and LEEWAY * loss.length <= told
+        near = any(place.distance(Point(loss.place)) < loss.length + CONTACT for place in contacts)
+        if not told_end and not near:
+            untold.append(f"{loss.what} {loss.width:.3f} over {loss.length:.2f} at {loss.place}")
+    return "; ".join(untold)

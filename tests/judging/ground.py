@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 
 from artwork.cut import Cut
-from tests.judging.fates import Loss, Sound, ends, holds_together, losses, slope_of, sound_at
+from tests.judging.fates import Loss, Sound, ends, holds_together, losses, slope_of, sound_at, without_flecks
 from tests.judging.fields import (
     Grid,
     Measure,
@@ -160,7 +160,7 @@ class Ground:
         clearance = measured(self.art, self.grid, self._plain, 1.0, low, high)
         half = float(finite.min())
         field = clearance / (self._needs if self._needs.size > 1 else half)
-        return field, slope_of(field, half / self.grid.px), half
+        return field, slope_of(clearance, 1 / self.grid.px), half
 
     def _left(self, size: float, share: float) -> Sound:
         field, slope, half = self._lines
@@ -169,7 +169,9 @@ class Ground:
             here = self._half_needed(self._lowered(places)) if self._needs.size > 1 else half
             return self._plain(places) / here
 
-        return sound_at(self.grid, self.art, field, slope, FLANK, (1 + share) / size, half, 2 * half, exact)
+        level = (1 + share) / size
+        art = without_flecks(self.art, 2 * half * level / self.grid.px)
+        return sound_at(self.grid, art, field, slope, FLANK, level, half, 2 * half, exact)
 
     def lines(self, size: float = 1.0, share: float = 0.0) -> tuple[Loss, ...]:
         """What lines lose at ``size`` times the size, all widths taken for ``share`` less."""
@@ -198,7 +200,8 @@ class Ground:
         widest = max(shop.land_along, shop.land_across) + self.widening
         flank = FLANK * 2 * half / widest
         level = (1 + share) / size
-        return sound_at(self.grid, ~self.art, field, slope, flank, level, half, widest, self._grained)
+        wood = without_flecks(~self.art, 2 * half * level / self.grid.px)
+        return sound_at(self.grid, wood, field, slope, flank, level, half, widest, self._grained)
 
     def lands(self, size: float = 1.0, share: float = 0.0) -> tuple[Loss, ...]:
         """What the wood between loses."""
@@ -251,10 +254,16 @@ class Ground:
         found = at(size, share)
         if holds_together(found):
             return not any(_too_short(end, found.level, size) for end in ends(found))
-        if not holds_together(at(size / (NECK if is_wood else SMALL), share)):
-            return False
+        return not self._unforgiven(found, size, is_wood=is_wood)
+
+    def _unforgiven(self, found: Sound, size: float, *, is_wood: bool) -> list[Loss]:
         taken = self.widening if is_wood else 0.0
-        return all(_forgiven(loss, found.level, size, taken, is_wood) for loss in losses(found))
+        return [loss for loss in losses(found) if not _forgiven(loss, found.level, size, taken, is_wood)]
+
+    def unforgiven(self, size: float = 1.0, share: float = 0.0) -> list[Loss]:
+        """What is lost and neither a small miss, nor a short neck, nor an end that nobody misses."""
+        lines = self._unforgiven(self._left(size, share), size, is_wood=False)
+        return lines + self._unforgiven(self._standing(size, share), size, is_wood=True)
 
     def margin(self, steps: int = 6) -> float:
         """By which share widths could be smaller, found by halving between :data:`MARGINS`."""
