@@ -38,7 +38,7 @@ class Patience:
 
     head_seconds: float = 15.0
     head_bytes: int = 64 * 1024
-    body_grace_seconds: float = 15.0
+    body_grace_seconds: float = 5.0
     body_rate: float = 8 * 1024
     body_seconds: float = 600.0
     reader_seconds: float = 60.0

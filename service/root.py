@@ -142,9 +142,10 @@ def build(settings: Settings) -> Service:
     clock = SystemClock()
     database = Database(settings.database_url)
     queue = LateQueue(settings.database_url)
-    # One place more than jobs may take, so that somebody trying a size never waits for a batch.
+    # As many places as all lanes of work may take, and one more: somebody trying a size never waits for a batch.
     limits = Limits(settings.compute_seconds, settings.compute_memory, settings.compute_cpu_seconds)
-    processes = Processes(settings.compute + 1, limits, cage=Cage(required=settings.cage == "required"))
+    places = settings.compute + max(settings.compute - 1, 1) + 2
+    processes = Processes(places, limits, cage=Cage(required=settings.cage == "required"))
     ctx = Context(
         store=database,
         blobs=_blobs(settings),
@@ -249,7 +250,7 @@ def _application(service: Service) -> tuple[ASGIApp, Late]:
         finally:
             await to_thread.run_sync(service.stop)
 
-    room = Room(settings.uploads_at_once, per_network=max(settings.uploads_at_once * 3 // 8, 1))
+    room = Room(settings.uploads_at_once, share=max(settings.uploads_at_once * 3 // 8, 1))
     serving = Serving(service.ctx, CapacityLimiter(THREADS), settings.body_limit, settings.upload_limit, room)
     graph, reference = Late(lambda: _graph(serving)), Late(_reference)
     health = health_routes(serving, settings.metrics_token.get_secret_value())

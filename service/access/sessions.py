@@ -30,10 +30,16 @@ _MOST_LINKS = 50
 
 @dataclass(frozen=True)
 class Visitor:
-    """Where a request came from, as far as it is recorded."""
+    """Where a request came from, as far as it is recorded.
+
+    Attributes:
+        address: empty where it is not known, behind a proxy that was not declared.
+        browser: what tells one browser from another; empty for programs. Not recorded with sessions.
+    """
 
     address: str
     agent: str = ""
+    browser: str = ""
 
 
 @dataclass(frozen=True)

@@ -35,6 +35,11 @@ ONCE_MORE = Limit("once more", 10, QUARTER)  # password or code, asked of somebo
 NEW_LINK_ORDER = Limit("new link order", 3, timedelta(hours=1))
 NEW_LINK_ADDRESS = Limit("new link address", 10, timedelta(hours=1))
 NEW_PASSWORD_ACCOUNT = Limit("new password account", 3, timedelta(hours=1))
+PATIENT_WORK = Limit("patient work of order", 12, timedelta(hours=6))
+"""Long computations for one order: what a drawing may take besides the first seconds of each reading."""
+UPLOADED = Limit("megabytes from network", 600, timedelta(hours=1))
+KNOWN_BROWSER = "known browser"
+KNOWN_FOR = timedelta(days=90)
 _LONGEST = timedelta(hours=6)
 
 
@@ -42,8 +47,10 @@ def _key(limit: Limit, subject: str) -> str:
     return digest(f"{limit.what}\n{subject}")
 
 
-def count_attempt(connection: Connection, limit: Limit, subject: str, now: datetime) -> timedelta | None:
-    """Count one attempt, unless the limit is already reached: then say how long to wait.
+def count_attempt(
+    connection: Connection, limit: Limit, subject: str, now: datetime, weight: int = 1
+) -> timedelta | None:
+    """Count one attempt, or one that weighs as several, unless the limit is already reached: then say how long to wait.
 
     Call it inside a write transaction: counting before trying is what stops a burst of parallel attempts.
     """
@@ -57,13 +64,15 @@ def count_attempt(connection: Connection, limit: Limit, subject: str, now: datet
     if count >= limit.times:
         wait: timedelta = oldest + limit.window - now
         return max(wait, timedelta(seconds=1))
-    connection.execute(insert(attempts).values(key=key, at=now))
+    connection.execute(insert(attempts), [{"key": key, "at": now}] * weight)
     return None
 
 
-def count_or_refuse(connection: Connection, limit: Limit, subject: str, now: datetime) -> None:
+def count_or_refuse(
+    connection: Connection, limit: Limit, subject: str, now: datetime, weight: int = 1
+) -> None:
     """As :func:`count_attempt`; TooMany where the limit is reached."""
-    wait = count_attempt(connection, limit, subject, now)
+    wait = count_attempt(connection, limit, subject, now, weight)
     if wait is not None:
         log.warning("too many tries: %s", limit.what)
         raise TooMany(wait.total_seconds())
@@ -72,3 +81,17 @@ def count_or_refuse(connection: Connection, limit: Limit, subject: str, now: dat
 def forgive(connection: Connection, limit: Limit, subject: str) -> None:
     """Forget the attempts of one key: after a right password the wrong ones no longer count."""
     connection.execute(delete(attempts).where(attempts.c.key == _key(limit, subject)))
+
+
+def remember_browser(connection: Connection, browser: str, account_id: str, now: datetime) -> None:
+    """An account was signed in to with this browser: what strangers do there does not count against it."""
+    key = digest(f"{KNOWN_BROWSER}\n{browser} {account_id}")
+    connection.execute(delete(attempts).where(attempts.c.key == key))
+    connection.execute(insert(attempts).values(key=key, at=now + KNOWN_FOR))
+
+
+def is_known_browser(connection: Connection, browser: str, account_id: str, now: datetime) -> bool:
+    """Whether the account was signed in to with this browser lately."""
+    key = digest(f"{KNOWN_BROWSER}\n{browser} {account_id}")
+    found = select(attempts.c.at).where(attempts.c.key == key, attempts.c.at > now)
+    return connection.execute(found.limit(1)).first() is not None

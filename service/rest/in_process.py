@@ -25,9 +25,10 @@ from service.orders.errors import NotFound
 from service.rest.app import API
 from service.rest.operation import Answer, Operation, Received, Serving
 from service.rest.receiving import TooLarge
-from service.rest.serving import LARGE_BODY, address_of, problem_of, understand, who_asks, workshop_in
+from service.rest.serving import LARGE_BODY, problem_of, understand, who_asks, workshop_in
 from service.rest.table import OPERATIONS
 from service.rest.verbatim import adapter, dump
+from service.rest.whence import own_address_of
 from service.store.sharing import Shared
 from service.usecases.context import Compute
 
@@ -155,7 +156,7 @@ class Visit:
             if asked.file is not None:
                 if len(asked.file.data) > self._serving.upload_limit:
                     raise TooLarge(self._serving.upload_limit)
-                async with self._serving.room.place(network_of(address_of(inner))):
+                async with self._serving.room.place(network_of(own_address_of(self._serving.ctx, inner))):
                     return await self._in_thread(lambda: self._run(operation, inner, asked.file))
             body = None if operation.ask is None else json.dumps(asked.body, ensure_ascii=False).encode()
             limit = LARGE_BODY if operation.large else self._serving.body_limit

@@ -163,6 +163,12 @@ KINDS = _kinds(
         "The client asked for it, or nobody went on with the order in time.",
     ),
     (
+        "no-space",
+        507,
+        "The workshop has no room for more",
+        "Please tell them, or try again later. What is there already can be read, signed and decided on.",
+    ),
+    (
         "no-board",
         409,
         "A part does not come out of the workshop's boards",

@@ -15,36 +15,36 @@ class NoRoom(Exception):  # noqa: N818
 class Room:
     """So many uploads are taken in at once: the others' bytes are not read, so they wait at their sender.
 
-    No network has more than a part of the places, so that a few senders who take their time shut nobody out.
+    No order and no network has more than a part of the places, so that a few senders who take their time shut
+    nobody out. The wait is longer than a connection may take its time (``service.gate``).
     """
 
-    def __init__(self, at_once: int, wait_seconds: float = 5.0, per_network: int | None = None) -> None:
+    def __init__(self, at_once: int, wait_seconds: float = 20.0, share: int | None = None) -> None:
         self._places = CapacityLimiter(at_once)
         self._wait_seconds = wait_seconds
-        self._per_network = per_network or at_once
-        self._networks: dict[str, CapacityLimiter] = {}
+        self._share = share or at_once
+        self._shares: dict[str, CapacityLimiter] = {}
 
     @asynccontextmanager
-    async def place(self, network: str = "") -> AsyncIterator[None]:
+    async def place(self, *whose: str) -> AsyncIterator[None]:
         """Held from before the first byte is read until the file is kept. Raises NoRoom after a wait.
 
         Args:
-            network: whose upload it is; empty where that is not known.
+            *whose: names of what the upload counts for, an order and a network; empty ones are not known.
         """
-        own = self._networks.setdefault(network, CapacityLimiter(self._per_network)) if network else None
+        shares = {name: self._shares.setdefault(name, CapacityLimiter(self._share)) for name in whose if name}
         holder = object()
         try:
             with move_on_after(self._wait_seconds) as waiting:
-                if own is not None:
-                    await own.acquire_on_behalf_of(holder)
-                await self._places.acquire_on_behalf_of(holder)
+                for limiter in (*shares.values(), self._places):
+                    await limiter.acquire_on_behalf_of(holder)
             if waiting.cancelled_caught:
                 raise NoRoom
             yield
         finally:
-            for limiter in (own, self._places):
+            for limiter in (*shares.values(), self._places):
                 with suppress(RuntimeError):  # it was not reached
-                    if limiter is not None:
-                        limiter.release_on_behalf_of(holder)
-            if own is not None and not own.borrowed_tokens and not own.statistics().tasks_waiting:
-                self._networks.pop(network, None)
+                    limiter.release_on_behalf_of(holder)
+            for name, limiter in shares.items():
+                if not limiter.borrowed_tokens and not limiter.statistics().tasks_waiting:
+                    self._shares.pop(name, None)

@@ -10,6 +10,7 @@ import hashlib
 import logging
 import re
 from collections.abc import Awaitable, Callable
+from datetime import datetime
 from typing import Any, get_origin
 
 from anyio import to_thread
@@ -20,7 +21,7 @@ from starlette.responses import Response
 
 from service import logs
 from service.access.csrf import cookies_of
-from service.access.networks import is_unnamed_proxy, network_of
+from service.access.networks import network_of
 from service.access.resolve import Resolved, credentials_of, note_use, resolve
 from service.orders.actors import Actor, Visitor
 from service.orders.errors import Conflict, NotFound, Refused
@@ -29,6 +30,7 @@ from service.rest.files import serve_blob, serve_bytes
 from service.rest.operation import Answer, Bytes, Call, Operation, Received, Serving
 from service.rest.room import NoRoom
 from service.rest.verbatim import adapter, dump
+from service.rest.whence import own_address_of
 from service.rest.wrongs import invalid
 from service.store.blobs import BlobDamaged, BlobMissing, BlobsAway
 from service.usecases import looking, shop
@@ -63,7 +65,11 @@ def endpoint(operation: Operation, serving: Serving) -> Endpoint:
                 # before the first byte of a large body: strangers' bytes are not taken in
                 await to_thread.run_sync(_known, operation, serving, request, limiter=serving.threads)
             if operation.takes_file:
-                async with serving.room.place(network_of(address_of(request))):
+                whose = (
+                    request.path_params.get("order", ""),
+                    network_of(own_address_of(serving.ctx, request)),
+                )
+                async with serving.room.place(*whose):
                     body = await receiving.read_file(request, serving.upload_limit)
                     return await _work(operation, serving, request, body)
             if operation.ask is not None:
@@ -201,9 +207,7 @@ def who_asks(
     """
     workshop = shop.find_workshop(ctx, workshop_key) if workshop_key is not None else None
     headers = {**request.headers, "authorization": bearer} if bearer else request.headers
-    address = address_of(request)
-    if is_unnamed_proxy(address, request.headers.keys(), trusts_a_proxy=ctx.installed_as.trusts_a_proxy):
-        address = ""  # everybody's behind it, and so nobody's
+    address = own_address_of(ctx, request)
     credentials = credentials_of(headers, cookies_of(request.headers), address)
     now = ctx.clock.now()
     with ctx.store.reading() as connection:
@@ -212,14 +216,17 @@ def who_asks(
     if workshop and resolved.actor and resolved.actor.workshop_id != workshop.id:
         raise NotFound("workshop")
     if resolved.unwritten:
-        with ctx.store.writing() as connection:
-            note_use(connection, resolved, now)
+        _note_use(ctx, resolved, now)
     return resolved
 
 
-def address_of(request: HTTPConnection) -> str:
-    """Where a request came from."""
-    return request.client.host if request.client else ""
+def _note_use(ctx: Context, resolved: Resolved, now: datetime) -> None:
+    """Write 'last seen', where that can be done: nobody is shut out for a full disk or a database that is busy."""
+    try:
+        with ctx.store.writing() as connection:
+            note_use(connection, resolved, now)
+    except (OperationalError, InterfaceError) as trouble:
+        log.warning("when somebody was last seen is not written: %s", type(trouble).__name__)
 
 
 def _plain_path(request: Request) -> None:

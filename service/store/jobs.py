@@ -9,7 +9,7 @@ from typing import Any
 from sqlalchemy import Connection, Text, cast, delete, func, insert, or_, select, update
 
 from service.orders.ids import ids_among
-from service.orders.work import Batch, BatchState, Job, JobState
+from service.orders.work import Batch, BatchState, Job, JobKind, JobState
 from service.store.reach import Reach
 from service.store.record_tables import batches, jobs, once_answers
 from service.store.rows import BATCHES, JOBS
@@ -64,6 +64,15 @@ def jobs_of_orders(connection: Connection, reach: Reach, ids: Sequence[str]) -> 
     """The work of these orders, newest first."""
     query = select(jobs).where(jobs.c.order_id.in_(ids_among(ids)), *reach.within(jobs))
     return JOBS.values(connection.execute(query.order_by(jobs.c.created_at.desc(), jobs.c.id)))
+
+
+def asked_lately(connection: Connection, order_id: str, kind: JobKind, since: datetime) -> int:
+    """How much work of one kind was asked for about an order since then."""
+    counted = select(func.count()).where(
+        jobs.c.order_id == order_id, jobs.c.kind == kind.value, jobs.c.created_at > since
+    )
+    found: int = connection.execute(counted).scalar_one()
+    return found
 
 
 def jobs_in_state(connection: Connection, workshop_id: str, state: JobState, limit: int) -> list[Job]:

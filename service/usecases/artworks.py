@@ -18,6 +18,7 @@ from service.orders.states import CarvingState, carving_after
 from service.orders.work import JobKind
 from service.store import art, orders
 from service.store.reach import Reach
+from service.usecases import crowding
 from service.usecases.answers import WholeOrder
 from service.usecases.commands import Once, Upload
 from service.usecases.context import Context
@@ -27,6 +28,9 @@ from service.usecases.once import do_once
 from service.usecases.opened import OpenOrder, open_carving, open_within, refuse_part
 
 MOST_FILES = 500
+MEBIBYTE = 1024 * 1024
+MOST_BYTES = 300 * MEBIBYTE
+"""Of the files of one order."""
 _LONGEST_NAME = 200
 _LONGEST_TYPE = 100
 _MOST_SHADE = 3
@@ -118,6 +122,11 @@ def _check_upload(ctx: Context, actor: Actor, order_id: str, upload: Upload) -> 
         carving_after("give-art", carving.state, actor.role, order.state)
     if len(files) >= MOST_FILES:
         raise Conflict("too-many-files", f"An order keeps at most {MOST_FILES} files. Use one of them.")
+    if sum(file.size for file in files) + len(upload.data) > MOST_BYTES:
+        told = f"An order keeps at most {MOST_BYTES // MEBIBYTE} MB of files. Use one of them, or send a smaller one."
+        raise Conflict("too-many-files", told)
+    crowding.keep_reserve(ctx, actor, len(upload.data))
+    crowding.count_upload(ctx, actor, len(upload.data))
 
 
 def _take_in(opened: OpenOrder, upload: Upload, digest: str) -> None:

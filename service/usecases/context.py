@@ -54,8 +54,11 @@ class Compute(Protocol):
         *args: Any,
         about: str | None = None,
         seconds: float | None = None,
+        cpu_seconds: float | None = None,
         wait: float | None = None,
         stranger: bool = False,
+        whose: str | None = None,
+        gentle: bool = False,
     ) -> T:
         """Run an importable function elsewhere and wait for its value.
 
@@ -65,8 +68,11 @@ class Compute(Protocol):
             *args: its arguments.
             about: what it works on (an outline's digest): the process that last had it in hand is preferred.
             seconds: longest run, where it differs from the usual.
+            cpu_seconds: most processor time, where it differs from the usual.
             wait: longest wait for a free process; ``None`` waits as long as it takes.
             stranger: whether it reads what a stranger sent: its process reads nothing else afterwards.
+            whose: an order's id: no order has more than half of the processes in hand.
+            gentle: let everything else on the machine go first.
 
         Raises:
             Refusal: the function's own, and one when the process went over a limit or died.

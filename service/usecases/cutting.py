@@ -46,17 +46,25 @@ def try_cut(ctx: Context, actor: Actor, carving_id: str, trial: Trial, picture: 
     carving = _changed(hand, trial.change, actor)
     at = circumstances(carving, hand.line, hand.settings)
     placement = trial.placement or carving.placement
-    outline = ctx.blobs.get(hand.outline)
+    outline, whose = ctx.blobs.get(hand.outline), carving.order_id
     with _answering():
         if trial.largest:
             placement = ctx.compute.run(
-                computing.lay_largest, outline, at, placement, about=hand.outline, wait=TRIAL_WAIT
+                computing.lay_largest,
+                outline,
+                at,
+                placement,
+                about=hand.outline,
+                wait=TRIAL_WAIT,
+                whose=whose,
             )
         elif placement is None:
-            placement = ctx.compute.run(computing.lay, outline, at, about=hand.outline, wait=TRIAL_WAIT)
+            placement = ctx.compute.run(
+                computing.lay, outline, at, about=hand.outline, wait=TRIAL_WAIT, whose=whose
+            )
         _check_placement(placement)
         judged = ctx.compute.run(
-            computing.judge, outline, at, placement, picture, about=hand.outline, wait=TRIAL_WAIT
+            computing.judge, outline, at, placement, picture, about=hand.outline, wait=TRIAL_WAIT, whose=whose
         )
     return Judged(
         judged.digest, placement, judged.verdict, judged.sentence, judged.check, judged.picture or None
@@ -259,6 +267,7 @@ def _cures(ctx: Context, actor: Actor, hand: _InHand) -> tuple[FoundCure, ...]:
                 *asked[1:],
                 about=hand.outline,
                 wait=TRIAL_WAIT,
+                whose=carving.order_id,
             )
         for proposal, why in found.failed:
             FAILED_PROPOSALS.labels(proposal).inc()

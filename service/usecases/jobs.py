@@ -21,7 +21,7 @@ from service.orders.states import CarvingState
 from service.orders.work import JobKind, JobState
 from service.store import art, jobs, orders, shop
 from service.store.reach import Reach
-from service.usecases import computing
+from service.usecases import computing, patience
 from service.usecases.batching import fail_batch, make_batch
 from service.usecases.context import Context
 from service.usecases.naming import name_blobs
@@ -110,7 +110,10 @@ def _read_artwork(ctx: Context, payload: Mapping[str, Any], progress: Progress) 
     made = _Made(found[0])
     if made.reading.state is ReadingState.WAITING:
         progress.say("reading", 0.1)
-        made = _read(ctx, made.reading, files[0])
+        read = _read(ctx, payload, made.reading, files[0])
+        if read is None:
+            return  # it is tried again, for longer
+        made = read
     progress.say("placing", 0.7)
     _lay_out(ctx, made, payload["workshop"])
 
@@ -124,14 +127,27 @@ class _Made:
     files: tuple[tuple[str, bytes], ...] = ()
 
 
-def _read(ctx: Context, reading: StoredReading, file: Artwork) -> _Made:
+def _read(ctx: Context, payload: Mapping[str, Any], reading: StoredReading, file: Artwork) -> _Made | None:
     try:
         data, limits = ctx.blobs.get(file.sha256), ctx.art_limits
         read = ctx.compute.run(
-            computing.read_art, data, file.name, reading.wishes, limits, about=file.sha256, stranger=True
+            computing.read_art,
+            data,
+            file.name,
+            reading.wishes,
+            limits,
+            about=file.sha256,
+            stranger=True,
+            **patience.of_try(payload),
         )
     except Refusal as refusal:
-        return _Made(replace(reading, state=ReadingState.REFUSED, trouble=trouble_of(refusal)), fresh=True)
+        told = refusal
+        if patience.is_to_be_tried_longer(payload, refusal):
+            spent = patience.try_longer(ctx, JobKind.READ_ARTWORK, payload, reading.order_id)
+            if spent is None:
+                return None
+            told = spent
+        return _Made(replace(reading, state=ReadingState.REFUSED, trouble=trouble_of(told)), fresh=True)
     outline, picture = ctx.blobs.put(read.outline), ctx.blobs.put(read.picture)
     done = replace(
         reading,

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from functools import cached_property
 from typing import Any
 
@@ -38,6 +38,8 @@ _STILL_THERE = "What was on the slat before is still there."
 _EARLIER_FILE = "The file sent before it takes its place."
 
 
+_TURNS_OF = timedelta(hours=1)
+"""How long work that an order asked for counts against its next."""
 _ALONE = frozenset({"change", "give-art"})
 """Steps that a carving of a suite takes only with the whole of it."""
 
@@ -317,7 +319,9 @@ def start_job(
         created_at=now,
         updated_at=now,
     )
-    full = {"job": job.id, "workshop": workshop_id, "subject": subject_id, **payload}
+    # Whose turn it is: an order that asked for much comes after those that asked for little, whoever asked first.
+    turn = 0 if order_id is None else jobs.asked_lately(connection, order_id, kind, now - _TURNS_OF)
+    full = {"job": job.id, "workshop": workshop_id, "subject": subject_id, "turn": turn, **payload}
     jobs.insert_job(connection, job, full)
     ctx.queue.enqueue(connection, kind.value, job.id, full)
     return job

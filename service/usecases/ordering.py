@@ -42,7 +42,7 @@ _SALT_BYTES = 32
 
 
 def place_order(ctx: Context, actor: Actor, content: OrderContent, once: Once | None = None) -> PlacedOrder:
-    """A new draft, and its client's link. Invalid, NotAllowed, TooMany, Conflict "key-reused"."""
+    """A new draft, and its client's link. Invalid, NotAllowed, TooMany, Conflict "key-reused" or "no-space"."""
     need_role(actor, "place an order here", Role.VISITOR, Role.MAKER, Role.SHOP_SITE)
     need_scope(actor, Scope.ORDERS_WRITE)
 
@@ -127,7 +127,7 @@ def cancel_order(
 def reorder(ctx: Context, actor: Actor, order_id: str, once: Once | None = None) -> PlacedOrder:
     """A new draft with the same lines, art and placements, checked again under today's settings.
 
-    NotFound, NotAllowed, TooMany, Conflict "erased" or "model-retired".
+    NotFound, NotAllowed, TooMany, Conflict "erased", "model-retired" or "no-space".
     """
     need_role(actor, "order again", Role.CLIENT, Role.MAKER, Role.SHOP_SITE)
     reach = reach_of(actor, Scope.ORDERS_WRITE)

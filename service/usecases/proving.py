@@ -25,7 +25,7 @@ from service.orders.work import JobKind
 from service.orders.workshop import Settings
 from service.store import art, orders, shop
 from service.store.reach import Reach
-from service.usecases import computing
+from service.usecases import computing, patience
 from service.usecases.computing import JudgedCut
 from service.usecases.context import Context
 from service.usecases.naming import name_blobs
@@ -48,8 +48,21 @@ def make_proof(ctx: Context, payload: Mapping[str, Any], progress: Progress) -> 
             progress.say("placing", 0.1)
             placement = ctx.compute.run(computing.lay, outline, at, about=hand.outline)
         progress.say("checking", 0.2)
-        judged = ctx.compute.run(computing.judge, outline, at, placement, True, about=hand.outline)
+        judged = ctx.compute.run(
+            computing.judge,
+            outline,
+            at,
+            placement,
+            True,
+            about=hand.outline,
+            **patience.of_try(payload),
+        )
     except (Refusal, Conflict) as error:
+        if isinstance(error, Refusal) and patience.is_to_be_tried_longer(payload, error):
+            spent = patience.try_longer(ctx, JobKind.PROVE, payload, hand.carving.order_id)
+            if spent is None:
+                return
+            error = spent
         _refuse_cut(ctx, payload, trouble_of(error))
         return
     progress.say("keeping", 0.9)

@@ -12,6 +12,7 @@ from sqlalchemy import Connection, select
 
 from service.access import accounts, links, passwords, second_factor, sessions, throttle
 from service.access.accounts import Account, clean_address
+from service.access.networks import network_of
 from service.access.sessions import Visitor
 from service.mail.outbox import put_message
 from service.orders.errors import Conflict, Invalid, NotFound, Problem, TooMany
@@ -68,7 +69,10 @@ def sign_in(ctx: Context, visitor: Visitor, email: str, password: str, code: str
     _second_step(ctx, usable, code)
     renewed = hash_or_wait(password) if passwords.is_outdated(usable.password_hash or "") else None
     with ctx.store.writing() as connection:
-        throttle.forgive(connection, throttle.SIGN_IN_PAIR, f"{visitor.address} {address}")
+        for subject in (_from_network(visitor, address), _from_browser(visitor, address)):
+            throttle.forgive(connection, throttle.SIGN_IN_PAIR, subject)
+        if visitor.browser:
+            throttle.remember_browser(connection, visitor.browser, usable.id, now)
         if renewed:
             accounts.replace_hash(connection, usable.id, renewed)
         secret = sessions.open_account_session(connection, usable.id, visitor, now)
@@ -102,7 +106,7 @@ def ask_for_password(ctx: Context, visitor: Visitor, email: str) -> None:
     now = ctx.clock.now()
     address = clean_address(email) or ""
     with ctx.store.writing() as connection:
-        _count(ctx, connection, throttle.NEW_LINK_ADDRESS, visitor.address)
+        _count_new_link(ctx, connection, visitor)
         account = accounts.find_account(connection, address)
         if account is None or account.disabled_at is not None:
             return
@@ -159,7 +163,7 @@ def ask_for_link(ctx: Context, visitor: Visitor, token: str) -> None:
     """
     now = ctx.clock.now()
     with ctx.store.writing() as connection:
-        _count(ctx, connection, throttle.NEW_LINK_ADDRESS, visitor.address)
+        _count_new_link(ctx, connection, visitor)
         grant = links.find_lapsed_link(connection, token)
         if grant is None:
             return
@@ -175,20 +179,42 @@ def _count(ctx: Context, connection: Connection, limit: throttle.Limit, subject:
     throttle.count_or_refuse(connection, limit, subject, ctx.clock.now())
 
 
+def _count_new_link(ctx: Context, connection: Connection, visitor: Visitor) -> None:
+    network = network_of(visitor.address)
+    if network:  # else everybody behind a proxy that was not declared would wait for each other
+        _count(ctx, connection, throttle.NEW_LINK_ADDRESS, network)
+
+
 def _count_sign_in(
     ctx: Context, connection: Connection, visitor: Visitor, address: str, account: Account | None
 ) -> None:
-    _count(ctx, connection, throttle.SIGN_IN_ADDRESS, visitor.address)
-    _count(ctx, connection, throttle.SIGN_IN_PAIR, f"{visitor.address} {address}")
-    if account is None or not _was_here(connection, account.id, visitor.address):
+    """Strangers are counted by network and by account; a browser the account knows by itself: its owner stays in."""
+    now, network = ctx.clock.now(), network_of(visitor.address)
+    if (
+        account
+        and visitor.browser
+        and throttle.is_known_browser(connection, visitor.browser, account.id, now)
+    ):
+        _count(ctx, connection, throttle.SIGN_IN_PAIR, _from_browser(visitor, address))
+        return
+    if network:
+        _count(ctx, connection, throttle.SIGN_IN_ADDRESS, network)
+    _count(ctx, connection, throttle.SIGN_IN_PAIR, _from_network(visitor, address))
+    if account is None or not network or not _was_here(connection, account.id, network):
         _count(ctx, connection, throttle.SIGN_IN_ACCOUNT, address)
 
 
-def _was_here(connection: Connection, account_id: str, address: str) -> bool:
-    found = select(session_rows.c.id).where(
-        session_rows.c.account_id == account_id, session_rows.c.address == address
-    )
-    return connection.execute(found.limit(1)).first() is not None
+def _from_network(visitor: Visitor, address: str) -> str:
+    return f"{network_of(visitor.address)} {address}"
+
+
+def _from_browser(visitor: Visitor, address: str) -> str:
+    return f"browser {visitor.browser} {address}"
+
+
+def _was_here(connection: Connection, account_id: str, network: str) -> bool:
+    found = select(session_rows.c.address).where(session_rows.c.account_id == account_id).distinct()
+    return any(network_of(address) == network for address in connection.execute(found).scalars())
 
 
 def verify_or_wait(stored: str | None, password: str) -> bool:

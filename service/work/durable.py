@@ -20,6 +20,7 @@ from sqlalchemy import Connection, event
 
 from service import logs
 from service.metering import WORK
+from service.usecases.patience import PATIENT
 from service.usecases.progress import TooOften
 from service.work.processes import ComputeFault
 
@@ -41,8 +42,12 @@ _SLOW_POLLING_SECONDS = 0.5  # an archive takes seconds; every look costs some p
 _SLOW_QUEUE = "batches"
 _QUICK_QUEUE = "artwork"
 _QUEUES = {"batch": _SLOW_QUEUE, "housekeeping": _SLOW_QUEUE}
+_RUSH_QUEUE = "rush"
+_PATIENT_QUEUE = "patient"
+FIRST_IN_A_RUSH = 2
+"""What an order asks for besides its first of each kind within the hour has places of its own, fewer than all."""
 _AFTER_OTHERS = frozenset({"read-artwork"})
-"""What a rush of uploads asks for comes after the proofs of those read before: else all would wait for the last."""
+"""Of an order's turn: what a rush of uploads asks for comes after the proofs of those read before."""
 _FORGOTTEN_AT_ONCE = 5000
 _CLOCK_LEEWAY_SECONDS = 60.0
 """Clocks of several machines may differ so much without anybody calling them wrong."""
@@ -99,12 +104,12 @@ class DurableQueue:
 
     def enqueue(self, connection: Connection, kind: str, key: str, payload: Mapping[str, Any]) -> None:
         """See ``service.usecases.context.Queue``."""
-        options = _options(kind, key)
+        options = _options(kind, key, payload)
         self._client.enqueue_in_transaction(connection, options, kind, key, dict(payload), 1)
 
     def again(self, kind: str, key: str, payload: Mapping[str, Any], attempt: int, seconds: float) -> None:
         """Ask for the next attempt of work that failed, ``seconds`` from now."""
-        options = _options(kind, f"{key}~{attempt}")
+        options = _options(kind, f"{key}~{attempt}", payload)
         options["delay_seconds"] = seconds
         self._client.enqueue(options, kind, key, dict(payload), attempt)
 
@@ -125,11 +130,13 @@ class DurableQueue:
         self._client.destroy()
 
 
-def _options(kind: str, workflow: str) -> EnqueueOptions:
-    queue = _QUEUES.get(kind, _QUICK_QUEUE)
+def _options(kind: str, workflow: str, payload: Mapping[str, Any]) -> EnqueueOptions:
+    turn = int(payload.get("turn", 0))
+    usual = _QUICK_QUEUE if turn < FIRST_IN_A_RUSH else _RUSH_QUEUE
+    queue = _PATIENT_QUEUE if payload.get(PATIENT) else _QUEUES.get(kind, usual)
     options: EnqueueOptions = {"workflow_name": WORKFLOW, "queue_name": queue, "workflow_id": workflow}
-    if kind in _AFTER_OTHERS:
-        options["priority"] = 1  # without one, work comes before all that has one
+    if queue != _SLOW_QUEUE:
+        options["priority"] = 1 + 2 * turn + (kind in _AFTER_OTHERS)
     return options
 
 
@@ -183,6 +190,8 @@ class Worker:
         DBOS.launch()
         for queue, at_once, seconds in (
             (_QUICK_QUEUE, self._at_once, _POLLING_SECONDS),
+            (_RUSH_QUEUE, max(self._at_once - 1, 1), _POLLING_SECONDS),
+            (_PATIENT_QUEUE, 1, _SLOW_POLLING_SECONDS),
             (_SLOW_QUEUE, 1, _SLOW_POLLING_SECONDS),
         ):
             DBOS.register_queue(queue, worker_concurrency=at_once, polling_interval_sec=seconds)

@@ -35,6 +35,10 @@ R = TypeVar("R")
 log = logging.getLogger("slatproof")
 
 _TASKS_PER_PROCESS = 500  # a fresh process now and then gives back what a native library may leak
+_GENTLE = 10
+"""Niceness of work that lets others go first: about a tenth of a processor beside one that works."""
+_GENTLE_PATIENCE = 3
+"""How much longer it may take for that."""
 _START_SECONDS = 60.0
 """Longest start of a process, on a machine that is busy with other things."""
 LOADED = ("service.work.tasks",)
@@ -71,8 +75,26 @@ class _Place:
     process: CagedProcess | None = None
     tasks: int = 0
     holds: str | None = None
+    whose: str | None = None
     used_at: float = 0.0
     taken: bool = False
+
+
+@dataclass(frozen=True)
+class _How:
+    """How one computation is run.
+
+    Attributes:
+        seconds: longest run.
+        cpu_seconds: most processor time.
+        gentle: whether everything else on the machine goes first.
+        alone: whether its process does nothing else afterwards.
+    """
+
+    seconds: float
+    cpu_seconds: float
+    gentle: bool = False
+    alone: bool = False
 
 
 @dataclass(frozen=True)
@@ -119,8 +141,11 @@ class Processes:
         *args: Any,
         about: str | None = None,
         seconds: float | None = None,
+        cpu_seconds: float | None = None,
         wait: float | None = None,
         stranger: bool = False,
+        whose: str | None = None,
+        gentle: bool = False,
     ) -> R:
         """Run ``function(*args)`` in a process and return what it returns.
 
@@ -130,8 +155,11 @@ class Processes:
             *args: picklable.
             about: what the call works on (an outline's digest); the place that last had it is preferred.
             seconds: longest run, where it differs from the usual.
+            cpu_seconds: most processor time, where it differs from the usual.
             wait: longest wait for a free place; ``None`` waits as long as it takes.
             stranger: whether it reads bytes that a stranger sent: its process reads nothing else afterwards.
+            whose: no more than half of the places are taken at once for one of these.
+            gentle: let everything else on the machine go first; its process does nothing else afterwards.
 
         Raises:
             Refusal: ``too-slow``, ``too-much-work``, ``too-much-memory`` or ``crashed``, besides the function's
@@ -139,8 +167,11 @@ class Processes:
             ComputeFault: the function raised anything but a Refusal.
             TooMany: no place became free within ``wait``.
         """
-        place = self._take(about, wait)
-        return self._run_at(place, partial(function, *args), seconds, stranger=stranger)
+        place = self._take(about, wait, whose=whose)
+        usual = self._limits
+        longest = (seconds or usual.seconds) * (_GENTLE_PATIENCE if gentle else 1)
+        how = _How(longest, cpu_seconds or usual.cpu_seconds, gentle=gentle, alone=stranger or gentle)
+        return self._run_at(place, partial(function, *args), how)
 
     def run_each(self, function: Callable[..., R], calls: Iterable[tuple[Any, ...]]) -> Iterator[R]:
         """Run ``function(*call)`` for each of many calls, several side by side; answers in the calls' order.
@@ -159,7 +190,8 @@ class Processes:
 
         def one(call: tuple[Any, ...]) -> R:
             place = self._take(None, None, leave=len(self._places) - at_once)
-            return self._run_at(place, partial(function, *call))
+            usual = _How(self._limits.seconds, self._limits.cpu_seconds)
+            return self._run_at(place, partial(function, *call), usual)
 
         with ThreadPoolExecutor(at_once, thread_name_prefix="processes-caller") as callers:
             ahead: deque[Future[R]] = deque()
@@ -174,13 +206,11 @@ class Processes:
                 for future in ahead:
                     future.cancel()
 
-    def _run_at(
-        self, place: _Place, work: partial[R], seconds: float | None = None, *, stranger: bool = False
-    ) -> R:
+    def _run_at(self, place: _Place, work: partial[R], how: _How) -> R:
         try:
-            return self._run(place, work, seconds or self._limits.seconds)
+            return self._run(place, work, how)
         finally:
-            if stranger:
+            if how.alone:
                 self._drop(place)
             self._give_back(place)
 
@@ -205,21 +235,28 @@ class Processes:
             self._drop(place)
             self._give_back(place)
 
-    def _take(self, about: str | None, wait: float | None, leave: int = 0) -> _Place:
+    def _take(
+        self, about: str | None, wait: float | None, leave: int = 0, whose: str | None = None
+    ) -> _Place:
         """A place for one computation, once more than ``leave`` of them are free. TooMany."""
         deadline = None if wait is None else time.monotonic() + wait
         with self._free:
             while True:
                 free = [place for place in self._places if not place.taken]
-                if len(free) > leave:
+                if len(free) > leave and self._may_have_more(whose):
                     place = min(free, key=lambda place: self._preference(place, about))
                     place.taken = True
+                    place.whose = whose
                     place.holds = about
                     return place
                 left = None if deadline is None else deadline - time.monotonic()
                 if left is not None and left <= 0:
                     raise TooMany(retry_after=5.0)
                 self._free.wait(left)
+
+    def _may_have_more(self, whose: str | None) -> bool:
+        in_hand = sum(place.taken and place.whose == whose for place in self._places)
+        return whose is None or in_hand < max(len(self._places) // 2, 1)
 
     @staticmethod
     def _preference(place: _Place, about: str | None) -> tuple[bool, bool, float]:
@@ -231,13 +268,13 @@ class Processes:
             place.used_at = time.monotonic()
             self._free.notify_all()  # those who leave a place to others may not be the ones who can go on
 
-    def _run(self, place: _Place, work: partial[R], seconds: float) -> R:
+    def _run(self, place: _Place, work: partial[R], how: _How) -> R:
         try:
-            return self._once(place, work, seconds)
+            return self._once(place, work, how)
         except _Ended:  # perhaps killed for want of memory that others took: the file is not blamed yet
             log.warning("a computation ended its process and is tried once more")
         try:
-            return self._once(place, work, seconds)
+            return self._once(place, work, how)
         except _Ended as ended:
             raise Refusal(
                 "crashed",
@@ -245,22 +282,24 @@ class Processes:
                 "Save it afresh from the program that drew it, as SVG or PNG, and send that.",
             ) from ended
 
-    def _once(self, place: _Place, work: partial[R], seconds: float) -> R:
+    def _once(self, place: _Place, work: partial[R], how: _How) -> R:
         """Run it in the place's process. _Ended: that ended, or answered what is no answer."""
         if place.tasks >= _TASKS_PER_PROCESS:
             self._drop(place)
         process = place.process or self._start(place)
         place.tasks += 1
-        end = time.monotonic() + seconds  # not by the wall clock, which may be set while it runs
+        end = time.monotonic() + how.seconds  # not by the wall clock, which may be set while it runs
         try:
-            self._limit_processor_time(process.pid)
+            self._limit_processor_time(process.pid, how.cpu_seconds)
+            if how.gentle:
+                os.setpriority(os.PRIO_PROCESS, process.pid, os.getpriority(os.PRIO_PROCESS, 0) + _GENTLE)
             answer = messages.ask(process.channel, work, end)
             return cast("R", messages.read_answer(answer, work.func))
         except TimeoutError:
             self._drop(place)
             raise Refusal(
                 "too-slow",
-                f"This file takes longer than {seconds:.0f} s to work out.",
+                f"This file takes longer than {how.seconds:.0f} s to work out.",
                 "Send a simpler drawing: fewer points, or a smaller picture.",
             ) from None
         except messages.BadAnswer as error:
@@ -272,7 +311,7 @@ class Processes:
                 raise _Ended from error
             raise Refusal(
                 "too-much-work",
-                f"This file takes more than {self._limits.cpu_seconds:.0f} s of computing.",
+                f"This file takes more than {how.cpu_seconds:.0f} s of computing.",
                 "Send a simpler drawing: fewer points, or a smaller picture.",
             ) from error
         except MemoryError:
@@ -285,13 +324,14 @@ class Processes:
         except messages.Faulty as error:
             raise ComputeFault(str(error)) from None
 
-    def _limit_processor_time(self, pid: int) -> None:
+    @staticmethod
+    def _limit_processor_time(pid: int, seconds: float) -> None:
         """Set from outside, where what runs inside cannot raise it; it counts from the process's start."""
         with suppress(OSError, IndexError, ValueError):  # it has ended: the answer says so
             words = Path(f"/proc/{pid}/stat").read_text("utf-8").rpartition(")")[2].split()
             user, system = words[11:13]
             used = (int(user) + int(system)) / os.sysconf("SC_CLK_TCK")
-            limit = math.ceil(used + self._limits.cpu_seconds)
+            limit = math.ceil(used + seconds)
             resource.prlimit(pid, resource.RLIMIT_CPU, (limit, resource.RLIM_INFINITY))
 
     def _start(self, place: _Place) -> CagedProcess:

@@ -75,7 +75,15 @@ OPERATIONS = (
         status=201,
         takes_file=True,
         once=True,
-        problems=("too-large", "unsupported-type", "wrong-state", "key-reused", "too-many"),
+        problems=(
+            "too-large",
+            "unsupported-type",
+            "wrong-state",
+            "key-reused",
+            "too-many",
+            "too-many-files",
+            "no-space",
+        ),
         more="Send a multipart form with the file in a part named `file` and carving ids in `carvings`, or "
         "the file itself with its name in `Content-Disposition` and `?carvings=` in the address. Reading, "
         "placing and proving go on in the background: follow `getOrderEvents`, or ask for the order again.",

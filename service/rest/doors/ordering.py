@@ -76,7 +76,7 @@ OPERATIONS = (
         status=201,
         once=True,
         public=True,
-        problems=("key-reused", "too-many"),
+        problems=("key-reused", "too-many", "no-space"),
         more="The answer holds the secret of the client's link, this once. Use it as a bearer token for "
         "everything else about the order.",
     ),
@@ -159,7 +159,7 @@ OPERATIONS = (
         gives=NewOrderBody,
         status=201,
         once=True,
-        problems=("erased", "model-retired", "key-reused"),
+        problems=("erased", "model-retired", "key-reused", "no-space"),
     ),
     Operation(
         "POST",

@@ -6,13 +6,15 @@ from dataclasses import replace
 from datetime import timedelta
 
 from service.access.csrf import cookie, cookies_of
-from service.access.resolve import COOKIE_CLIENT, COOKIE_SESSION, Resolved
+from service.access.resolve import COOKIE_CLIENT, COOKIE_SESSION, COOKIE_VISIT, Resolved
+from service.access.secrets import digest
 from service.access.sessions import CLIENT_LONGEST, LONGEST, Visitor
 from service.orders.actors import Client, Helper, Maker, Role
 from service.rest.asks.people import ChoosePasswordAsk, EmailAsk, SecretAsk, SignInAsk
 from service.rest.bodies.people import OpenedLinkBody, SessionBody, WhoseBody
 from service.rest.bodies.shop import WorkshopBody
 from service.rest.operation import Answer, Call, Operation
+from service.rest.whence import own_address_of
 from service.usecases import people, signing_in
 
 TAG = "Signing in"
@@ -20,8 +22,12 @@ TAG = "Signing in"
 
 def visitor_of(call: Call) -> Visitor:
     """Where a call came from, as far as it is recorded."""
-    client = call.request.client
-    return Visitor(client.host if client else "", call.request.headers.get("user-agent", ""))
+    visit = cookies_of(call.request.headers).get(COOKIE_VISIT)
+    return Visitor(
+        own_address_of(call.ctx, call.request),
+        call.request.headers.get("user-agent", ""),
+        digest(visit) if visit else "",
+    )
 
 
 def cookie_header(call: Call, name: str, value: str, life: timedelta) -> dict[str, str]:

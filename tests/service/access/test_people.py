@@ -309,3 +309,43 @@ def test_no_secret_is_stored_anywhere(ctx, ada):
     assert "sessions" in names and "client_links" in names
     for secret in (begun.secret, token.secret, link.token, password_link, opened.secret, GOOD):
         assert secret not in stored
+
+
+def wrong(ctx, visitor, times):
+    """So many wrong tries; what each was told."""
+    told = []
+    for _ in range(times):
+        try:
+            signing_in.sign_in(ctx, visitor, "ada@oxbarrow.example", "not it at all")
+        except (Conflict, TooMany) as error:
+            told.append(type(error))
+    return told
+
+
+def test_a_network_of_64_bits_is_one_guesser(ctx, ada):
+    neighbours = [Visitor(f"2001:db8::{n}") for n in range(6)]
+    assert [wrong(ctx, each, 1) for each in neighbours] == [[Conflict]] * 5 + [[TooMany]]
+    assert wrong(ctx, Visitor("2001:db8:0:1::1"), 1) == [Conflict]
+
+
+def test_strangers_do_not_lock_an_owner_out_of_a_browser_the_account_knows(ctx, ada):
+    browser = Visitor("203.0.113.5", "a browser", "a-browser")
+    assert signing_in.sign_in(ctx, browser, "ada@oxbarrow.example", GOOD).secret
+    for n in range(60):  # a guesser with many addresses, and one on the owner's own network
+        wrong(ctx, Visitor(f"198.51.100.{n}"), 1)
+    wrong(ctx, Visitor("203.0.113.5"), 40)
+    assert wrong(ctx, Visitor("198.51.100.200"), 1) == [TooMany]
+    elsewhere = Visitor("192.0.2.200", "a browser", "a-browser")  # on another network meanwhile
+    for visitor in (browser, elsewhere):
+        assert signing_in.sign_in(ctx, visitor, "ada@oxbarrow.example", GOOD).secret
+    assert wrong(ctx, browser, 6) == [Conflict] * 5 + [TooMany]  # whoever stole the browser guesses no faster
+    ctx.clock.moment += timedelta(days=91)
+    assert wrong(ctx, Visitor("192.0.2.201", "a browser", "a-browser"), 1) == [Conflict]
+
+
+def test_behind_a_proxy_that_was_not_declared_others_do_not_use_up_ones_tries(ctx, ada):
+    everybody = Visitor("", "somebody")
+    assert wrong(ctx, everybody, 6) == [Conflict] * 5 + [TooMany]
+    for n in range(40):
+        with pytest.raises(Conflict):
+            signing_in.sign_in(ctx, everybody, f"nobody{n}@oxbarrow.example", "not it at all")

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import socket
+from datetime import timedelta
 from urllib.parse import urlsplit
 
 import pytest
+from sqlalchemy.exc import OperationalError
 
 from tests.running import Running
 
@@ -37,3 +39,19 @@ def test_strangers_bodies_are_not_waited_for(running: Running, method, path, kin
     assert answer_to_head(running, method, path, None, kind).startswith(b"HTTP/1.1 401")
     if order in path:
         assert answer_to_head(running, method, path, other, kind).startswith(b"HTTP/1.1 404")
+
+
+def test_nobody_is_shut_out_where_last_seen_cannot_be_written(running: Running, monkeypatch):
+    """A full disk: every request of somebody signed in was 503."""
+    maker = running.maker()
+    assert maker.get("/api/v1/orders").status_code == 200
+    written: list[str] = []
+
+    def full(*_asked: object) -> None:
+        written.append("tried")
+        raise OperationalError("UPDATE", {}, Exception("database or disk is full"))
+
+    monkeypatch.setattr("service.rest.serving.note_use", full)
+    monkeypatch.setattr("service.access.sessions._SEEN_EVERY", timedelta(seconds=-1))
+    assert maker.get("/api/v1/orders").status_code == 200
+    assert written == ["tried"]

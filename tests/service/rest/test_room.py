@@ -55,6 +55,39 @@ def test_one_that_waits_gets_the_place_of_one_that_ends():
     assert sorted(anyio.run(two)) == ["first", "second"]
 
 
+def test_no_network_and_no_order_has_more_than_its_share():
+    async def crowd() -> list[str]:
+        room, inside, done = Room(5, wait_seconds=0.1, share=2), [], anyio.Event()
+
+        async def upload(name: str, *whose: str) -> None:
+            try:
+                async with room.place(*whose):
+                    inside.append(name)
+                    await done.wait()
+            except NoRoom:
+                inside.append(f"not {name}")
+
+        async with anyio.create_task_group() as group:
+            for name, *whose in (
+                ("a1", "order a", "192.0.2.1"),
+                ("a2", "order a", "192.0.2.2"),
+                ("a3", "order a", "192.0.2.3"),
+                ("b1", "order b", "192.0.2.1"),
+                ("b2", "order b", "192.0.2.1"),
+                ("c1", "order c", "192.0.2.9"),
+                ("d1", "", ""),
+            ):
+                group.start_soon(upload, name, *whose)
+                await anyio.sleep(0.001)
+            await anyio.sleep(0.3)
+            done.set()
+        async with room.place("order a", "192.0.2.1"):  # what was held is had again
+            inside.append("after")
+        return sorted(inside)
+
+    assert anyio.run(crowd) == sorted(["a1", "a2", "b1", "c1", "d1", "not a3", "not b2", "after"])
+
+
 def test_a_failed_upload_leaves_its_place():
     async def fail() -> None:
         room = Room(1, wait_seconds=0.05)

@@ -224,3 +224,45 @@ def test_the_start_of_a_process_is_not_counted():
         assert fresh.run(add, 1, 2) == 3
     finally:
         fresh.stop()
+
+
+def test_a_try_may_be_given_less_processor_time():
+    processes = Processes(1, Limits(seconds=30, memory=2 * 1024**3, cpu_seconds=20), cage=HERE)
+    try:
+        with pytest.raises(Refusal) as refused:
+            processes.run(work, 10.0, cpu_seconds=1.0)
+        assert refused.value.code == "too-much-work" and "more than 1 s" in refused.value.message
+        assert processes.run(add, 1, 2) == 3
+    finally:
+        processes.stop()
+
+
+def test_gentle_work_lets_others_go_first_and_leaves_no_slow_process_behind(monkeypatch):
+    processes = Processes(1, Limits(memory=2 * 1024**3), cage=HERE)
+    seen: list[int] = []
+    setpriority = os.setpriority
+
+    def noted(which: int, pid: int, priority: int) -> None:
+        setpriority(which, pid, priority)
+        seen.append(os.getpriority(os.PRIO_PROCESS, pid) - os.getpriority(os.PRIO_PROCESS, 0))
+
+    monkeypatch.setattr(os, "setpriority", noted)
+    try:
+        first = processes.run(own_pid)
+        assert (processes.run(own_pid, gentle=True), seen) == (first, [min(10, 19 - os.getpriority(0, 0))])
+        assert processes.run(own_pid) != first
+        assert len(seen) == 1
+    finally:
+        processes.stop()
+
+
+def test_nobody_has_more_than_half_of_the_places():
+    processes = Processes(4)
+    held = [processes._take(None, None, whose="order a") for _ in range(2)]
+    with pytest.raises(TooMany):
+        processes._take(None, 0.05, whose="order a")
+    other = processes._take(None, 0.05, whose="order b")
+    processes._give_back(held[0])
+    assert processes._take(None, 0.05, whose="order a") is held[0]
+    processes._give_back(other)
+    processes.stop()

@@ -1,0 +1,57 @@
+"""Work that takes long: it is tried for some seconds first, then again in a lane of its own.
+
+Ordinary art is read and judged in a second or two. What takes longer must not stand before everybody else's, so
+its first try is short; the next waits in the patient lane, where one such work goes on at a time, and where an
+order has a budget.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, TypedDict
+
+from artwork.refusal import Refusal
+from service.access import throttle
+from service.orders.actors import System
+from service.orders.work import JobKind
+from service.usecases.context import Context
+from service.usecases.opened import open_order
+
+PATIENT = "patient"
+"""In a job's payload: it is the second try, which may take as long as any."""
+QUICK_CPU_SECONDS = 3.0
+"""Of the first try."""
+_SLOW = frozenset({"too-slow", "too-much-work"})
+
+
+class Try(TypedDict):
+    """How one try is run; see ``Compute.run``."""
+
+    cpu_seconds: float | None
+    gentle: bool
+
+
+def of_try(payload: Mapping[str, Any]) -> Try:
+    """The first try is short; the second lets everything else go first."""
+    patient = bool(payload.get(PATIENT))
+    return Try(cpu_seconds=None if patient else QUICK_CPU_SECONDS, gentle=patient)
+
+
+def is_to_be_tried_longer(payload: Mapping[str, Any], refusal: Refusal) -> bool:
+    """Whether a try ended for being the short one."""
+    return refusal.code in _SLOW and not payload.get(PATIENT)
+
+
+def try_longer(ctx: Context, kind: JobKind, payload: Mapping[str, Any], order_id: str) -> Refusal | None:
+    """Ask for the second try; where the order has none left, the refusal to give instead."""
+    kept = {name: payload[name] for name in ("revision",) if name in payload}
+    with open_order(ctx, System(payload["workshop"]), order_id, "refuse") as opened:
+        wait = throttle.count_attempt(opened.connection, throttle.PATIENT_WORK, order_id, opened.now)
+        if wait is None:
+            opened.ask(kind, payload["subject"], patient=True, **kept)
+            return None
+    return Refusal(
+        "too-much-work",
+        "This order has had all the computing time there is for it now.",
+        "Send a simpler drawing: fewer points, or a smaller picture. Or send it again in some hours.",
+    )

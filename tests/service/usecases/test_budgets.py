@@ -1,0 +1,149 @@
+"""Nobody's art waits for all that somebody else asked for; nobody fills the disk; what takes long has a budget."""
+
+from __future__ import annotations
+
+import shutil
+from collections import namedtuple
+from dataclasses import replace
+
+import pytest
+from sqlalchemy import select
+
+from artwork.refusal import Refusal
+from service.access import throttle
+from service.orders.actors import Visitor
+from service.orders.errors import Conflict, TooMany
+from service.orders.states import CarvingState
+from service.store.tables import readings
+from service.usecases import artworks, crowding, ordering
+from service.usecases.commands import Upload
+from service.usecases.patience import QUICK_CPU_SECONDS
+from service.work.durable import _PATIENT_QUEUE, _QUICK_QUEUE, _RUSH_QUEUE, _options
+from tests.service.usecases.world import CREST, World, content, only
+
+Disk = namedtuple("Disk", "total used free")
+
+
+def readings_of(world: World, *wholes) -> set[str]:
+    with world.database.reading() as connection:
+        found = connection.execute(select(readings.c.id, readings.c.order_id)).all()
+    return {row.id for row in found if row.order_id in {whole.order.id for whole in wholes}}
+
+
+def test_the_first_file_of_an_order_comes_before_the_sixth_of_another(world: World, monkeypatch):
+    asked: list[tuple[int, int, str]] = []
+
+    def enqueue(_connection, kind, key, payload) -> None:
+        options = _options(kind, key, payload)
+        asked.append((options["priority"], len(asked), payload["subject"]))
+
+    monkeypatch.setattr(world.ctx.queue, "enqueue", enqueue)
+    greedy, modest = world.place(), world.place()
+    for number in range(6):
+        world.upload(greedy, data=b"<svg>%d</svg>" % number)
+    mine = world.upload(modest, data=CREST)
+    asked = [each for each in asked if each[2] in readings_of(world, greedy, modest)]
+    turns = [subject for _, _, subject in sorted(asked)]
+    assert turns.index(only(mine).reading_id) == 1
+    assert len(turns) == 7
+
+
+def test_proofs_come_before_the_readings_of_the_same_turn():
+    proof = _options("prove", "a", {"turn": 0})
+    reading = _options("read-artwork", "b", {"turn": 0})
+    later = _options("prove", "c", {"turn": 1})
+    assert proof["priority"] < reading["priority"] < later["priority"]
+    assert "priority" not in _options("batch", "d", {})
+    lanes = [_options("read-artwork", "e", {"turn": turn})["queue_name"] for turn in (0, 1, 2, 9)]
+    assert lanes == [_QUICK_QUEUE, _QUICK_QUEUE, _RUSH_QUEUE, _RUSH_QUEUE]
+    assert (
+        _options("read-artwork", "e", {"turn": 3})["priority"]
+        < _options("read-artwork", "f", {"turn": 4})["priority"]
+    )
+
+
+def slow(world: World, monkeypatch: pytest.MonkeyPatch, name: str) -> list[float | None]:
+    """The engine ends a computation where it is given little time; what it was given."""
+    given: list[float | None] = []
+    run = world.compute.run
+
+    def limited(function, *args, **how):
+        if function.__name__ == name:
+            given.append(how.get("cpu_seconds"))
+            if how.get("cpu_seconds") is not None:
+                raise Refusal("too-much-work", "This file takes more than 5 s of computing.", "Simplify it.")
+        return run(function, *args, **how)
+
+    monkeypatch.setattr(world.compute, "run", limited)
+    return given
+
+
+@pytest.mark.parametrize("name", ["read_art", "judge"])
+def test_what_takes_long_is_tried_shortly_then_in_its_own_lane(world: World, monkeypatch, name):
+    lanes: list[str] = []
+    enqueue = world.ctx.queue.enqueue
+
+    def noted(connection, kind, key, payload) -> None:
+        lanes.append(_options(kind, key, payload)["queue_name"])
+        enqueue(connection, kind, key, payload)
+
+    monkeypatch.setattr(world.ctx.queue, "enqueue", noted)
+    given = slow(world, monkeypatch, name)
+    carving = only(world.upload(world.place()))
+    assert carving.state is CarvingState.CHECKED
+    assert given == [QUICK_CPU_SECONDS, None]
+    assert lanes.count(_PATIENT_QUEUE) == 1
+
+
+def test_an_order_has_a_budget_for_what_takes_long(world: World, monkeypatch):
+    slow(world, monkeypatch, "read_art")
+    whole = world.place()
+    for number in range(throttle.PATIENT_WORK.times):
+        whole = world.upload(whole, data=b"<svg>%d</svg>" % number)
+        assert only(whole).state is CarvingState.CHECKED
+    whole = world.upload(whole, data=b"<svg>one more</svg>")
+    assert "all the computing time" in only(whole).trouble.message
+    assert only(world.upload(world.place())).state is CarvingState.CHECKED  # another order's is its own
+    world.clock.pass_by(hours=6, seconds=1)
+    assert only(world.upload(whole, data=b"<svg>later</svg>")).trouble is None
+
+
+def test_an_order_keeps_so_many_bytes(world: World, monkeypatch):
+    monkeypatch.setattr(artworks, "MOST_BYTES", 100)
+    whole = world.upload(world.place(), data=b"x" * 60)
+    with pytest.raises(Conflict, match="at most") as refused:
+        world.upload(whole, data=b"y" * 60)
+    assert refused.value.code == "too-many-files"
+
+
+def test_a_network_sends_so_many_megabytes_an_hour(world: World, monkeypatch):
+    monkeypatch.setattr(throttle, "UPLOADED", replace(throttle.UPLOADED, times=3))
+    whole = world.place()
+    client = replace(world.client(whole.order.id), address="2001:db8::1")
+    upload = Upload(b"x" * 1_500_000, "a.svg", "image/svg+xml", (only(whole).id,))
+    artworks.upload_artwork(world.ctx, client, whole.order.id, upload)
+    artworks.upload_artwork(world.ctx, client, whole.order.id, replace(upload, data=b"y" * 1_500_000))
+    kept = len(world.ctx.blobs.kept)
+    neighbour = replace(client, address="2001:db8::ffff")  # the same network of 64 bits
+    with pytest.raises(TooMany):
+        artworks.upload_artwork(world.ctx, neighbour, whole.order.id, replace(upload, data=b"z" * 1_500_000))
+    assert len(world.ctx.blobs.kept) == kept  # nobody fills the disk by being refused
+    other = replace(client, address="2001:db8:0:1::1")
+    artworks.upload_artwork(world.ctx, other, whole.order.id, replace(upload, data=b"z" * 1_500_000))
+
+
+def test_strangers_leave_the_workshop_a_part_of_the_disk(world: World, monkeypatch, tmp_path):
+    whole = world.upload(world.place())
+    world.ctx = replace(world.ctx, folder=tmp_path)
+    monkeypatch.setattr(shutil, "disk_usage", lambda _folder: Disk(10**12, 10**12, crowding.RESERVE - 1))
+    with pytest.raises(Conflict) as refused:
+        world.upload(whole, data=b"<svg>more</svg>")
+    assert refused.value.code == "no-space"
+    with pytest.raises(Conflict, match="no room"):
+        ordering.place_order(world.ctx, Visitor(world.shop.id), content())
+    carving = only(whole)  # the workshop goes on
+    upload = Upload(CREST + b" ", "b.svg", "image/svg+xml", (carving.id,))
+    assert artworks.upload_artwork(world.ctx, world.maker, whole.order.id, upload)
+    small = Disk(50_000_000, 44_000_000, 6_000_000)  # a small disk keeps a tenth
+    monkeypatch.setattr(shutil, "disk_usage", lambda _folder: small)
+    assert ordering.place_order(world.ctx, Visitor(world.shop.id), content())
