@@ -144,7 +144,7 @@ def build(settings: Settings) -> Service:
     queue = LateQueue(settings.database_url)
     # As many places as all lanes of work may take, and one more: somebody trying a size never waits for a batch.
     limits = Limits(settings.compute_seconds, settings.compute_memory, settings.compute_cpu_seconds)
-    places = settings.compute + max(settings.compute - 1, 1) + 2
+    places = 2 * settings.compute + 2
     processes = Processes(places, limits, cage=Cage(required=settings.cage == "required"))
     ctx = Context(
         store=database,

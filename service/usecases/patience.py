@@ -19,6 +19,10 @@ from service.usecases.opened import open_order
 
 PATIENT = "patient"
 """In a job's payload: it is the second try, which may take as long as any."""
+TURN = "turn"
+"""In a job's payload: how much of its kind the order asked for before it within the hour."""
+FIRST_IN_A_RUSH = 1
+"""Turn from which on an order's work has places of its own and lets others' first go first."""
 QUICK_CPU_SECONDS = 3.0
 """Of the first try."""
 _SLOW = frozenset({"too-slow", "too-much-work"})
@@ -32,9 +36,9 @@ class Try(TypedDict):
 
 
 def of_try(payload: Mapping[str, Any]) -> Try:
-    """The first try is short; the second lets everything else go first."""
-    patient = bool(payload.get(PATIENT))
-    return Try(cpu_seconds=None if patient else QUICK_CPU_SECONDS, gentle=patient)
+    """The first try is short; the second, and all in a rush, let everything else go first."""
+    patient, rush = bool(payload.get(PATIENT)), int(payload.get(TURN, 0)) >= FIRST_IN_A_RUSH
+    return Try(cpu_seconds=None if patient else QUICK_CPU_SECONDS, gentle=patient or rush)
 
 
 def is_to_be_tried_longer(payload: Mapping[str, Any], refusal: Refusal) -> bool:

@@ -20,7 +20,7 @@ from sqlalchemy import Connection, event
 
 from service import logs
 from service.metering import WORK
-from service.usecases.patience import PATIENT
+from service.usecases.patience import FIRST_IN_A_RUSH, PATIENT, TURN
 from service.usecases.progress import TooOften
 from service.work.processes import ComputeFault
 
@@ -44,8 +44,6 @@ _QUICK_QUEUE = "artwork"
 _QUEUES = {"batch": _SLOW_QUEUE, "housekeeping": _SLOW_QUEUE}
 _RUSH_QUEUE = "rush"
 _PATIENT_QUEUE = "patient"
-FIRST_IN_A_RUSH = 2
-"""What an order asks for besides its first of each kind within the hour has places of its own, fewer than all."""
 _AFTER_OTHERS = frozenset({"read-artwork"})
 """Of an order's turn: what a rush of uploads asks for comes after the proofs of those read before."""
 _FORGOTTEN_AT_ONCE = 5000
@@ -131,7 +129,7 @@ class DurableQueue:
 
 
 def _options(kind: str, workflow: str, payload: Mapping[str, Any]) -> EnqueueOptions:
-    turn = int(payload.get("turn", 0))
+    turn = int(payload.get(TURN, 0))
     usual = _QUICK_QUEUE if turn < FIRST_IN_A_RUSH else _RUSH_QUEUE
     queue = _PATIENT_QUEUE if payload.get(PATIENT) else _QUEUES.get(kind, usual)
     options: EnqueueOptions = {"workflow_name": WORKFLOW, "queue_name": queue, "workflow_id": workflow}
@@ -190,7 +188,7 @@ class Worker:
         DBOS.launch()
         for queue, at_once, seconds in (
             (_QUICK_QUEUE, self._at_once, _POLLING_SECONDS),
-            (_RUSH_QUEUE, max(self._at_once - 1, 1), _POLLING_SECONDS),
+            (_RUSH_QUEUE, self._at_once, _POLLING_SECONDS),
             (_PATIENT_QUEUE, 1, _SLOW_POLLING_SECONDS),
             (_SLOW_QUEUE, 1, _SLOW_POLLING_SECONDS),
         ):

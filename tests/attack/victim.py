@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import socket
-import statistics
 import subprocess
 import sys
 import threading
@@ -103,20 +102,18 @@ class Victim:
             return time.monotonic() - begun
 
 
-def median_wait(victim: Victim, times: int, path: str = "/", seconds: float = 20) -> float:
-    """Of an honest visitor's look at a page; whoever is not answered waited as long as they would."""
-    waits = []
-    for _ in range(times):
-        begun = time.monotonic()
-        try:
-            with victim.caller(seconds=seconds) as visitor:
-                if visitor.get(path).status_code >= 500:
-                    waits.append(seconds)
-                    continue
-            waits.append(time.monotonic() - begun)
-        except httpx2.HTTPError:
-            waits.append(seconds)
-    return statistics.median(waits)
+def waits(victim: Victim, times: int, path: str = "/", seconds: float = 20) -> list[float]:
+    """An honest visitor's looks at a page; whoever is not answered waited as long as they would."""
+    found = []
+    with victim.caller(seconds=seconds) as visitor:
+        for _ in range(times):
+            begun = time.monotonic()
+            try:
+                good = visitor.get(path).status_code < 500
+            except httpx2.HTTPError:
+                good = False
+            found.append(time.monotonic() - begun if good else seconds)
+    return found
 
 
 @contextmanager
