@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from artwork.findings.values import Finding
-from artwork.placing import fit, hull_of
+from artwork.placing import LEAST_SIZE, Hull, fit
 from artwork.refusal import Refusal
 from artwork.scene import Scene
 
@@ -39,10 +39,11 @@ def consistent(scene: Scene, found: Iterable[Finding]) -> list[Finding]:
 
 
 def _may_grow(scene: Scene) -> bool:
-    cut = scene.cut
+    cut, anatomy = scene.cut, scene.anatomy
+    hull = Hull(anatomy.hull - anatomy.centre, LEAST_SIZE / max(anatomy.size))
     try:
         largest = fit(
-            hull_of(cut.outline),
+            hull,
             cut.slat,
             cut.allowances,
             cut.placement.rotation_deg,

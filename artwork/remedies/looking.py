@@ -3,48 +3,69 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from functools import cached_property
 from math import inf
 
 from artwork.axis import Anatomy
 from artwork.cut import Cut, Placement
-from artwork.findings.lands import judge_lands
+from artwork.findings.lands import Lands, judge_lands
 from artwork.findings.lines import judge_lines
 from artwork.scene import Scene
 
 
-@dataclass(frozen=True)
 class Look:
-    """The line and the land with the least to spare; mm.
+    """The line and the land with the least to spare of one cut; mm.
 
-    Attributes:
-        scale: of the cut, mm per outline unit.
-        line, line_required: width, and what it needs; infinite where no line survives on that slat.
-        land, land_required: the same; the width is infinite where the art leaves no land.
-        stops: whether any line or land stops the cut.
+    Lines are judged at once; lands, which cost more, only where somebody asks for them.
     """
 
-    scale: float
-    line: float
-    line_required: float
-    land: float
-    land_required: float
-    stops: bool
+    def __init__(self, cut: Cut, anatomy: Anatomy) -> None:
+        """What the full check does besides is left to it."""
+        self.scale = cut.placement.scale
+        self._scene = Scene(cut, anatomy)
+        self._lines = judge_lines(self._scene)
+
+    @cached_property
+    def _lands(self) -> Lands:
+        return judge_lands(self._scene)
 
     @property
-    def scale_for_lines(self) -> float:
-        """Scale at which that line has what it needs."""
-        return self.scale * _ratio(self.line_required, self.line)
+    def line(self) -> float:
+        """Width of that line."""
+        return self._lines.least
 
     @property
-    def scale_for_lands(self) -> float:
-        """Scale at which that land has what it needs; 0 without lands."""
-        return self.scale * _ratio(self.land_required, self.land)
+    def line_required(self) -> float:
+        """What it needs; infinite where no line survives on that slat."""
+        return self._lines.required
+
+    @property
+    def land(self) -> float:
+        """Width of that land; infinite where the art leaves none."""
+        return self._lands.least
+
+    @property
+    def land_required(self) -> float:
+        """What it needs."""
+        return self._lands.required
+
+    @cached_property
+    def _lines_stop(self) -> bool:
+        return any(each.severity == "stops" for each in self._lines.findings)
+
+    @property
+    def stops(self) -> bool:
+        """Whether any line or land stops the cut."""
+        return self._lines_stop or any(each.severity == "stops" for each in self._lands.findings)
 
     @property
     def needed(self) -> float:
-        """Scale at which both have."""
-        return max(self.scale_for_lines, self.scale_for_lands)
+        """Scale at which the tightest line has what it needs; where it has, the tightest land."""
+        for_lines = self.scale * _ratio(self.line_required, self.line)
+        if self._lines_stop and for_lines > self.scale:
+            return for_lines
+        return max(for_lines, self.scale * _ratio(self.land_required, self.land))
 
     def needed_with_offset(self, spare: float) -> float:
         """Scale at which both together have ``spare`` mm more than both need: an offset then shares it out."""
@@ -57,14 +78,6 @@ class Look:
             (self.line_required - factor * self.line) / 2,
             (factor * self.land - self.land_required) / 2,
         )
-
-
-def look(cut: Cut, anatomy: Anatomy) -> Look:
-    """Judges lines and lands alone: what the full check does besides is left to it."""
-    scene = Scene(cut, anatomy)
-    lines, lands = judge_lines(scene), judge_lands(scene)
-    stops = any(each.severity == "stops" for each in (*lines.findings, *lands.findings))
-    return Look(cut.placement.scale, lines.least, lines.required, lands.least, lands.required, stops)
 
 
 def _ratio(required: float, width: float) -> float:
@@ -85,5 +98,5 @@ class Looking:
     def __call__(self, scale: float) -> Look:
         """The look at that scale."""
         if scale not in self._seen:
-            self._seen[scale] = look(replace(self._cut, placement=self._place(scale)), self._anatomy)
+            self._seen[scale] = Look(replace(self._cut, placement=self._place(scale)), self._anatomy)
         return self._seen[scale]

@@ -14,6 +14,8 @@ STEP = 1.005
 """First step upwards where no line and no land says how far; doubled each time."""
 LOOKS = 12
 """At most so many sizes are looked at."""
+MOST_SLACK = 2
+"""So often a size is made a little less before the bracket is halved."""
 DOUBT = 1.25
 """A neck that is thin at a small size may be none at a large one: benefit of the doubt before it is given up."""
 CLEAR = 1e-6
@@ -62,8 +64,13 @@ def nearest(at: Callable[[float], Look], start: float, most: float) -> Reach | N
 
 
 def _drawn_closer(at: Callable[[float], Look], bad: float, good: float) -> float:
-    if bad <= 0:
+    """The smallest size that carves between one that fails and one that carves, to within :data:`CLOSE`."""
+    if bad <= 0 or good <= bad * CLOSE:
         return good
+    for _ in range(MOST_SLACK):  # as a rule the tightest has just enough, or misses by what counts as slight
+        if at(good / CLOSE).stops:
+            return good
+        good /= CLOSE
     while good > bad * CLOSE:
         middle = sqrt(bad * good)
         if at(middle).stops:

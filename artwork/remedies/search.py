@@ -21,7 +21,7 @@ from artwork.outline import Outline
 from artwork.placing import Hull, fit, hull_of, safe_area
 from artwork.refusal import Refusal
 from artwork.remedies import resizing
-from artwork.remedies.looking import Looking, look
+from artwork.remedies.looking import Look, Looking
 from artwork.remedies.reshaping import background, losses, outline_only, thickened, without
 from artwork.remedies.resizing import CLEAR, DOUBT, Reach
 from artwork.remedies.sizes import extent, finest
@@ -142,7 +142,7 @@ class Search:
         """Thicker or thinner by the least that will do, at the present size or at the nearest where it helps."""
         cut = self._cut_of(art)
         most, now = self._most(cut, art), cut.placement.scale
-        if most <= 0:
+        if most <= 0 or (art.dropped == 0 and self._too_little_of_both(most)):
             return
         scale = min(now, most)
         for _ in range(OFFSET_ROUNDS):
@@ -152,7 +152,7 @@ class Search:
                 if found is None:
                     return
                 sized = found
-            seen = look(sized.cut, art.anatomy)
+            seen = Look(sized.cut, art.anatomy)
             if not np.isfinite(seen.line_required) or not seen.stops:
                 return
             least, greatest = seen.offsets(seen.scale)
@@ -162,6 +162,14 @@ class Search:
             scale = seen.needed_with_offset(TOLD_OFFSET)
             if scale > most:
                 return
+
+    def _too_little_of_both(self, most: float) -> bool:
+        """Whether even at the largest scale the tightest line and land have less than both need."""
+        told = self._before.figures
+        if told.least_line is None or told.least_land is None or told.least_land_required is None:
+            return False
+        has = (told.least_line + told.least_land + 2 * GRAIN) * most / self._cut.placement.scale
+        return has * DOUBT < told.least_line_required + told.least_land_required
 
     def _offset_at(self, art: _Art, sized: _Sized, bounds: tuple[float, float]) -> Iterator[Remedy]:
         """Tries an offset, a little more each time it is not enough."""
@@ -178,7 +186,7 @@ class Search:
             if found is None:
                 return
             proposed, changed = found
-            seen = look(proposed, changed.anatomy)
+            seen = Look(proposed, changed.anatomy)
             if not seen.stops:
                 words = f"{'Thicken' if thicker else 'Thin'} all its lines by {told.words}"
                 code: Code = "thicken" if thicker else "thin"
@@ -252,7 +260,7 @@ class Search:
         if told is None:
             return None
         by_rule = replace(cut, placement=self._at(cut, art, told.inches * MM_PER_INCH / across))
-        if look(by_rule, art.anatomy).stops:
+        if Look(by_rule, art.anatomy).stops:
             told = finer(told)
         return _Sized(replace(cut, placement=self._at(cut, art, told.mm / across)), told)
 
@@ -326,7 +334,7 @@ class Search:
             sized = self._sized(cut, art)
         else:
             placed = replace(cut, placement=self._at(cut, art, scale))
-            sized = None if look(placed, art.anatomy).stops else _Sized(placed, None)
+            sized = None if Look(placed, art.anatomy).stops else _Sized(placed, None)
         if sized is None:
             return []
         words = f"Turn it by {abs(turn):.0f}° {'to the left' if turn > 0 else 'to the right'}"
@@ -437,7 +445,7 @@ class Search:
         cut, scale = self._cut, self._cut.placement.scale
         for bit in self._bits:
             wider = replace(cut, bit=bit)
-            if self._floor_scale(wider) >= scale and not look(wider, self._anatomy).stops:
+            if self._floor_scale(wider) >= scale and not Look(wider, self._anatomy).stops:
                 words = f"Use the bit '{bit.key}', which reaches everywhere"
                 yield from self._passes("other-bit", wider, art, words, bit=bit.key)
 

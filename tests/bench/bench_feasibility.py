@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import cache
+from itertools import islice
 
 import cv2
 import numpy as np
@@ -12,16 +13,20 @@ from artwork.axis import Anatomy, study
 from artwork.curves import Contour
 from artwork.cut import Cut
 from artwork.findings import check
+from artwork.findings.depth import judge_depth
 from artwork.intake import read_artwork
 from artwork.intake.decoding import decode
 from artwork.intake.ink import read_ink
 from artwork.intake.values import Limits, Wishes
+from artwork.machining import carving_time
 from artwork.outline import Outline
 from artwork.placing import largest_fit
 from artwork.remedies import remedies
+from artwork.scene import Scene
 from artwork.tracing import trace
 from artwork.workpiece import Slat
 from seeds.shop import load
+from tests.artwork import program_run
 from tests.artwork.findings.random_art import random_cut
 from tests.artwork.findings.simulation import carved
 from tests.artwork.remedies.refused import refused
@@ -171,6 +176,21 @@ def least_changes() -> Measured:
     _, too_much = cures()
     failing = too_much.count(False)
     return Measured(0.0, figure=failing / len(too_much), unit="share", note=f"{failing} of {len(too_much)}")
+
+
+@case(issue=15, name="carving times within 15 % of a program run", n="28 cuts", target=0.9, sense="at least")
+def carving_times() -> Measured:
+    """Against moves laid out one by one and driven with looked-ahead trapezoid profiles."""
+    ratios = []
+    for told in islice(refused(200, seed=9), 28):
+        if len(told.anatomy.points) < 3_000:
+            scene = Scene(told.cut, told.anatomy)
+            floor = judge_depth(scene).floor
+            ratios.append(carving_time(scene, floor).minutes / program_run.minutes(told.cut, floor))
+    found = np.array(ratios)
+    share = float((np.abs(found - 1) <= 0.15).mean())
+    note = f"median {np.median(found):.3f}, {found.min():.2f} to {found.max():.2f}, {len(found)} cuts"
+    return Measured(0.0, figure=share, unit="share", note=note)
 
 
 @case(issue=4, name="check of a known outline", n="crest", target=0.05)
