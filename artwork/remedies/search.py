@@ -156,6 +156,8 @@ class Search:
             if not np.isfinite(seen.line_required) or not seen.stops:
                 return
             least, greatest = seen.offsets(seen.scale)
+            if least <= 0 <= greatest:  # neither is short: something else stops it
+                return
             if least + TOLD_OFFSET <= greatest:
                 yield from self._offset_at(art, sized, (least, greatest))
                 return

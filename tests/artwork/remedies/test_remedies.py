@@ -116,6 +116,12 @@ class TestSameArt:
         assert found["resize-and-thicken"].change.size_factor > 1
         assert found["resize-and-thicken"].change.thickening > 0
 
+    def test_neither_where_neither_line_nor_land_is_short(self):
+        """A needle of wood crumbles, though every line is wide enough: no offset cures that."""
+        needle = straight(rectangle(0, 0, 60, 40), [(10, 18.5), (50, 20), (10, 21.5)][::-1])
+        for remedy in remedies(cut(needle), study(needle)):
+            assert "by -" not in remedy.sentence
+
     def test_thickened_art_keeps_its_corners(self):
         thick = offered(cut(lines(1.5, 4.0)))["thicken"]
         assert [len(contour.knots) for contour in thick.cut.outline.contours] == [4, 4, 4, 4]
