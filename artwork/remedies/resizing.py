@@ -55,8 +55,10 @@ def nearest(at: Callable[[float], Look], start: float, most: float) -> Reach | N
             return Reach(_drawn_closer(at, bad, scale), most)
         bad = scale
         wanted = seen.needed * (1 + CLEAR)
-        if wanted > most * DOUBT or scale >= most:
+        if scale >= most:
             return None
+        if wanted > most * DOUBT:  # a neck that is thin here may be none there: the largest size itself says
+            return None if at(most).stops else Reach(_drawn_closer(at, scale, most), most)
         if wanted <= scale * (1 + CLEAR):
             wanted, step = scale * step, step * step
         scale = min(wanted, most)
