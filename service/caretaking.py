@@ -22,6 +22,7 @@ from service.store.folder import FolderExposed, FolderTaken
 from service.store.migrating import SchemaAhead
 from service.store.usage import usage as count_usage
 from service.usecases import keeping, upkeeping, wellness
+from service.usecases.batching import altered_releases
 
 _TROUBLES = (Unfit, BlobsAway, FolderTaken, FolderExposed, SchemaAhead, BadSettings, OSError)
 
@@ -150,17 +151,25 @@ def _scrub(service: Service, heal: Path | None) -> int:
     spare = backing_up.open_backup(heal).store if heal is not None else None
     files, hurt = scrubbing.scrub(_place(service), spare)
     left = [each for each in hurt if not each.healed]
+    altered = [
+        *altered_releases(service.ctx),
+        *scrubbing.unsound_archives(_place(service), keeping.public_keys(service.ctx)),
+    ]
     words = f"{files} files read, {len(hurt)} hurt, {len(hurt) - len(left)} of them healed"
-    _note(service, Chore.SCRUB, well=not left, words=words)
+    if altered:
+        words += f"; {len(altered)} altered"
+    _note(service, Chore.SCRUB, well=not (left or altered), words=words)
     print(f"{words}.")
     for each in hurt:
         orders = ", ".join(str(number) for number in each.orders) or "none"
         print(
             f"{each.how}{' (healed)' if each.healed else ''}: {each.what}; orders {orders}; file {each.digest}"
         )
+    if altered:
+        _bad(*(f"altered: {each}" for each in altered), "Cut nothing of these; see docs/tampering.md.")
     if left:
         return _bad("Put good copies in their place from a backup: `slatproof scrub --heal FOLDER`.")
-    return 0
+    return 1 if altered else 0
 
 
 def _sweep(service: Service) -> int:

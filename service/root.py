@@ -16,6 +16,7 @@ from starlette.applications import Starlette
 from starlette.routing import Mount, Route, Router, WebSocketRoute
 from starlette.types import ASGIApp
 
+from service.access import second_factor
 from service.access.breached import BreachedList
 from service.access.csrf import Guard
 from service.late import Late
@@ -37,6 +38,8 @@ from service.store.blobs import Blobs, FolderBlobs
 from service.store.engine import Database
 from service.store.folder import FolderLock, keep_private
 from service.store.migrating import upgrade
+from service.store.shop import seal_signing_keys
+from service.store.vault import Vault
 from service.usecases import keeping, upkeeping
 from service.usecases.context import Context, InstalledAs
 from service.work.late import LateQueue
@@ -98,6 +101,11 @@ class Service:
         """Bring the database up to this code. FolderTaken."""
         self._take_folder()
         upgrade(self.database)
+        with (
+            self.database.writing() as connection
+        ):  # keys of before there was a key file, and whether it is the right one
+            seal_signing_keys(connection)
+            second_factor.seal_keys(connection)
         self.queue.prepare(self.database, self.ctx.clock)
 
     def start(self) -> None:
@@ -140,7 +148,7 @@ def build(settings: Settings) -> Service:
     if keep_private(settings.data):
         log.warning("other users could look into the data folder; its rights were mended")
     clock = SystemClock()
-    database = Database(settings.database_url)
+    database = Database(settings.database_url, Vault.of(settings.key_file))
     queue = LateQueue(settings.database_url)
     # As many places as all lanes of work may take, and one more: somebody trying a size never waits for a batch.
     limits = Limits(settings.compute_seconds, settings.compute_memory, settings.compute_cpu_seconds)

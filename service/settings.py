@@ -13,6 +13,7 @@ from pydantic import BaseModel, ConfigDict, Field, SecretStr, ValidationError, m
 
 from artwork.intake.values import Limits as ArtLimits
 from service.access.breached import BreachedList
+from service.store.vault import Vault
 
 PREFIX = "SLATPROOF_"
 MEBIBYTE = 1024 * 1024
@@ -140,6 +141,13 @@ class Settings(BaseModel):
             description="a code from an app when signing in: each workshop's choice, or asked of everybody"
         ),
     ] = "offered"
+    key_file: Annotated[
+        Path | None,
+        Field(
+            description="file of 32 random bytes or more, outside the data folder: the keys in the database are sealed "
+            "with it; empty: they are kept as they are"
+        ),
+    ] = None
     breached_passwords: Annotated[
         Path | None,
         Field(
@@ -168,6 +176,15 @@ class Settings(BaseModel):
             raise ValueError(msg)
         if self.breached_passwords is not None:
             BreachedList(self.breached_passwords).check()
+        if self.key_file is not None:
+            try:
+                Vault.of(self.key_file)
+            except (OSError, ValueError) as error:
+                msg = f"KEY_FILE: {error}"
+                raise ValueError(msg) from None
+            if self.data.resolve() in self.key_file.resolve().parents:
+                msg = "KEY_FILE must not lie in the data folder: who copies that would have the key with it"
+                raise ValueError(msg)
         if self.s3_bucket and not self.s3_endpoint:
             msg = "S3_BUCKET needs S3_ENDPOINT, the address of the S3 service"
             raise ValueError(msg)

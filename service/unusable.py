@@ -7,8 +7,9 @@ from sqlalchemy.exc import OperationalError
 from service.settings import Settings
 from service.store.folder import FolderExposed, FolderTaken
 from service.store.migrating import SchemaAhead
+from service.store.vault import Sealed
 
-UNUSABLE = (FolderTaken, FolderExposed, SchemaAhead, OSError, OperationalError)
+UNUSABLE = (FolderTaken, FolderExposed, Sealed, SchemaAhead, OSError, OperationalError)
 
 
 def why_unusable(trouble: Exception, settings: Settings) -> str:

@@ -1,7 +1,8 @@
 """The second step when signing in: a code from an app (TOTP, RFC 6238), or one of the codes kept for a bad day.
 
-The key has to be kept as it is, for it makes the codes anew; it is in a table of its own that nothing else reads. Codes
-for a bad day carry 120 random bits, so their plain digest is enough (as for every secret here).
+The key has to be kept, for it makes the codes anew: sealed where there is a key file (``service.store.vault``), in a
+table of its own that nothing else reads. Codes for a bad day carry 120 random bits, so their plain digest is enough
+(as for every secret here).
 """
 
 from __future__ import annotations
@@ -19,10 +20,12 @@ from sqlalchemy import Connection, delete, func, insert, select, update
 from service.access.secrets import digest
 from service.store.access_tables import accounts, recovery_codes, second_factors
 from service.store.tables import workshops
+from service.store.vault import vault_of
 
 STEP_SECONDS = 30
 DIGITS = 6
 _KEY_BYTES = 20  # RFC 4226 §4, R6: 160 bits recommended
+_PLAIN_LENGTH = 32  # of such a key in base32; a sealed one is longer
 _CODES = 10
 _CODE_BYTES = 15
 _ISSUER = "Slatproof"
@@ -52,8 +55,9 @@ def begin(connection: Connection, account_id: str, email: str, now: datetime) ->
     unconfirmed = second_factors.c.confirmed_at.is_(None)
     connection.execute(delete(second_factors).where(second_factors.c.account_id == account_id, unconfirmed))
     secret = base64.b32encode(key).decode()
+    kept = vault_of(connection).seal(key, _whose(account_id)) or secret
     connection.execute(
-        insert(second_factors).values(account_id=account_id, secret=secret, created_at=now, last_step=0)
+        insert(second_factors).values(account_id=account_id, secret=kept, created_at=now, last_step=0)
     )
     return Enrolment(secret, _totp(key).get_provisioning_uri(email, _ISSUER))
 
@@ -127,7 +131,7 @@ def _take_step(connection: Connection, account_id: str, code: str, now: datetime
     ).one_or_none()
     if row is None:
         return False
-    key, step = base64.b32decode(row.secret), int(now.timestamp()) // STEP_SECONDS
+    key, step = _key_of(connection, account_id, row.secret), int(now.timestamp()) // STEP_SECONDS
     sent = _plain(code).encode()
     for each in (step, step - 1):
         right = hmac.compare_digest(_totp(key).generate(each * STEP_SECONDS), sent)
@@ -136,6 +140,26 @@ def _take_step(connection: Connection, account_id: str, code: str, now: datetime
             connection.execute(taken.values(last_step=each))
             return True
     return False
+
+
+def seal_keys(connection: Connection) -> None:
+    """Seal the keys that are kept as they are, where the connection's vault has a key; see that all of them open."""
+    for row in connection.execute(select(second_factors.c.account_id, second_factors.c.secret)).all():
+        key = _key_of(connection, row.account_id, row.secret)
+        sealed = vault_of(connection).seal(key, _whose(row.account_id))
+        if sealed is not None:
+            of_account = update(second_factors).where(second_factors.c.account_id == row.account_id)
+            connection.execute(of_account.values(secret=sealed))
+
+
+def _key_of(connection: Connection, account_id: str, kept: str) -> bytes:
+    if len(kept) == _PLAIN_LENGTH:
+        return base64.b32decode(kept)
+    return vault_of(connection).open(kept, _whose(account_id))
+
+
+def _whose(account_id: str) -> str:
+    return f"second step of account {account_id}"
 
 
 def _take_recovery(connection: Connection, account_id: str, code: str, now: datetime) -> bool:

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import tempfile
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
+from pathlib import Path
 
 import sqlalchemy as sa
 from sqlalchemy import Connection
 
+from service.batches.verify import verify
 from service.safekeeping.place import Place
 from service.store import art
-from service.store.blobs import BlobDamaged, BlobMissing, Blobs, damaged
+from service.store.blobs import BlobDamaged, BlobMissing, Blobs, damaged, pieces
 from service.store.record_tables import batches
 from service.store.tables import artworks, carvings, drawings, orders, proofs, readings
 
@@ -61,6 +64,29 @@ def scrub(place: Place, spare: Blobs | None = None) -> tuple[int, tuple[Hurt, ..
         healed = spare is not None and _heal(place.blobs, spare, digest)
         found.append(Hurt(digest, how, what, touched, healed))
     return len(named), tuple(found)
+
+
+def unsound_archives(place: Place, keys: Collection[bytes]) -> Iterator[str]:
+    """Every archive kept that is not what this program makes of what it holds, in words.
+
+    Args:
+        place: where.
+        keys: the workshops' public keys.
+    """
+    with place.database.reading() as connection:
+        kept = connection.execute(
+            sa.select(batches.c.id, batches.c.archive, batches.c.size).where(batches.c.archive.is_not(None))
+        ).all()
+    for row in kept:
+        with tempfile.NamedTemporaryFile(suffix=".zip") as file:
+            try:
+                file.writelines(pieces(place.blobs, row.archive, 0, row.size))
+            except (BlobMissing, BlobDamaged):
+                continue  # told among the hurt files
+            file.flush()
+            verdict = verify(Path(file.name), keys)
+        if not verdict.sound:
+            yield f"batch {row.id}: {'; '.join(verdict.problems)}"
 
 
 def _heal(blobs: Blobs, spare: Blobs, digest: str) -> bool:

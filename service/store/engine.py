@@ -13,6 +13,7 @@ from sqlalchemy import Connection, Engine, event
 from sqlalchemy.exc import DBAPIError, OperationalError
 
 from service.orders.errors import TooMany
+from service.store.vault import OPEN, OPTION, Vault
 
 BUSY_SECONDS = 20.0
 """How long a writer waits for another before it is told to come back."""
@@ -34,7 +35,9 @@ _TRY_AGAIN_STATES = frozenset({"40001", "40P01", "55P03"})
 class Database:
     """Transactions on one database; the ``UnitOfWork`` of the use cases."""
 
-    def __init__(self, url: str) -> None:
+    def __init__(self, url: str, vault: Vault = OPEN) -> None:
+        """Open it; ``vault`` seals the keys kept there."""
+        self._vault = vault
         self.engine = _sqlite_engine(url) if url.startswith("sqlite") else _postgres_engine(url)
         self._writer = threading.Lock() if self.engine.dialect.name == "sqlite" else None
 
@@ -73,7 +76,7 @@ class Database:
         except sa.exc.TimeoutError as error:
             raise TooMany(_COME_BACK_SECONDS) from error
         with connection:
-            yield connection
+            yield connection.execution_options(**{OPTION: self._vault})
 
     def forget_old_rows(self) -> None:
         """On SQLite, put what was written into the database's file and empty the write-ahead log, which still holds

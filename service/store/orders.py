@@ -93,6 +93,13 @@ def refresh_words(connection: Connection, order: Order) -> None:
     _store_words(connection, order)
 
 
+def ids_in_states(connection: Connection, workshop_id: str, states: Iterable[OrderState]) -> list[str]:
+    """Ids of the workshop's orders in one of these states, by number."""
+    wanted = orders.c.state.in_([state.value for state in states])
+    query = select(orders.c.id).where(orders.c.workshop_id == workshop_id, wanted).order_by(orders.c.number)
+    return list(connection.scalars(query))
+
+
 def orders_by_ids(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Order]:
     """Those of the orders that are within reach, in no set order."""
     query = select(orders).where(orders.c.id.in_(ids_among(ids)), *reach.within(orders))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import datetime
 
 from sqlalchemy import Connection, insert, select, update
@@ -12,6 +13,9 @@ from service.store.layouts import layout_from_json, layout_to_json
 from service.store.mapping import AnyRow
 from service.store.sharing import asked_once
 from service.store.tables import counters, shop_bits, shop_models, workshop_keys, workshops
+from service.store.vault import vault_of
+
+_PLAIN_KEY = re.compile(r"[0-9a-f]{64}")
 
 
 def insert_workshop(connection: Connection, workshop: Workshop, now: datetime) -> None:
@@ -22,13 +26,33 @@ def insert_workshop(connection: Connection, workshop: Workshop, now: datetime) -
 
 def keep_signing_key(connection: Connection, workshop_id: str, key: bytes) -> None:
     """Store the private key that signs the workshop's batches."""
-    connection.execute(insert(workshop_keys).values(workshop_id=workshop_id, private_key=key.hex()))
+    kept = vault_of(connection).seal(key, _whose(workshop_id)) or key.hex()
+    connection.execute(insert(workshop_keys).values(workshop_id=workshop_id, private_key=kept))
 
 
 def signing_key(connection: Connection, workshop_id: str) -> bytes:
     """The private key that signs the workshop's batches, 32 bytes."""
     query = select(workshop_keys.c.private_key).where(workshop_keys.c.workshop_id == workshop_id)
-    return bytes.fromhex(connection.execute(query).scalar_one())
+    kept: str = connection.execute(query).scalar_one()
+    return (
+        bytes.fromhex(kept)
+        if _PLAIN_KEY.fullmatch(kept)
+        else vault_of(connection).open(kept, _whose(workshop_id))
+    )
+
+
+def seal_signing_keys(connection: Connection) -> None:
+    """Seal the keys that are kept as they are, where the connection's vault has a key; see that all of them open."""
+    for workshop_id in connection.scalars(select(workshop_keys.c.workshop_id)).all():
+        key = signing_key(connection, workshop_id)
+        sealed = vault_of(connection).seal(key, _whose(workshop_id))
+        if sealed is not None:
+            of_workshop = update(workshop_keys).where(workshop_keys.c.workshop_id == workshop_id)
+            connection.execute(of_workshop.values(private_key=sealed))
+
+
+def _whose(workshop_id: str) -> str:
+    return f"signing key of workshop {workshop_id}"
 
 
 def update_workshop(connection: Connection, workshop: Workshop) -> None:

@@ -11,6 +11,7 @@ from sqlalchemy import Connection
 
 from artwork.refusal import Refusal
 from service import VERSION
+from service.batches.approvals import Claim, Decisions
 from service.batches.assemble import DamagedFile, NotApproved, archive
 from service.batches.content import (
     ArtworkContent,
@@ -21,6 +22,8 @@ from service.batches.content import (
     ShopContent,
 )
 from service.batches.drawn import BedPiece, bed_label
+from service.batches.record_file import decision
+from service.batches.released import made_facts, order_digest
 from service.orders.definition import for_bench
 from service.orders.errors import Conflict
 from service.orders.machine import Machine, machine_from
@@ -263,6 +266,41 @@ def _carvings(
 def _record(ctx: Context, workshop_id: str, first: int, last: int) -> Iterator[Entry]:
     with ctx.store.reading() as connection:
         yield from record.walk(connection, workshop_id, first, last)
+
+
+def altered_releases(ctx: Context) -> Iterator[str]:
+    """What rows say of orders at the bench otherwise than the record of decisions, in words."""
+    with ctx.store.reading() as connection:
+        workshops = shop.all_workshops(connection)
+        sent = [(each, orders.ids_in_states(connection, each.id, SENT_TO_BENCH)) for each in workshops]
+    for workshop, ids in sent:
+        for order_id in ids:
+            with ctx.store.reading() as connection:
+                yield from _altered(ctx, connection, workshop.id, order_id)
+
+
+def _altered(ctx: Context, connection: Connection, workshop_id: str, order_id: str) -> Iterator[str]:
+    reach, only = Reach(workshop_id, order_id), [order_id]
+    found = orders.orders_by_ids(connection, reach, only)
+    if not found or found[0].erased_at is not None:
+        return
+    order, settings = found[0], shop.read_settings(connection, workshop_id)
+    held, lines = _held(ctx, connection, order, settings), orders.lines_of_orders(connection, reach, only)
+    counted = [(line.model_key, _model_name(held, line), line.quantity) for line in lines]
+    frozen = order_digest(order.number, counted, held.machine, held.address)
+    known = Decisions(map(decision, record.about_orders(connection, workshop_id, only)))
+    proofs = {proof.carving_id: proof for proof in art.current_proofs(connection, reach, only)}
+    for carving in orders.carvings_of_orders(connection, reach, only):
+        where, proof = f"order {order.number}, {carving.slat_key}", proofs.get(carving.id)
+        if proof is None:
+            yield f"{where}: its proof is gone"
+            continue
+        made = made_facts(
+            pieces=proof.pieces, waived=proof.waived, check=proof.check, drawings={}, order=frozen
+        )
+        del made["drawings"]  # drawn anew where they are wanted
+        claim = Claim(order.id, carving.id, proof.digest, proof.picture, made=made)
+        yield from (f"{where}: {reason}" for reason in known.missing(claim))
 
 
 def _model_name(held: _Held, line: Line) -> str:

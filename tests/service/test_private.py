@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import base64
 import os
 import re
+import sqlite3
 import subprocess
 import sys
+from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
 
@@ -16,16 +19,19 @@ from starlette.responses import HTMLResponse, Response
 from starlette.routing import Route
 from starlette.testclient import TestClient
 
+from service.access import second_factor
 from service.access.csrf import Guard
 from service.access.links import find_link
 from service.mail.outbox import StoredOutbox
-from service.orders.actors import Visitor
+from service.orders.actors import Role, Visitor
 from service.orders.errors import Invalid
 from service.orders.texts import text_problems
 from service.settings import BadSettings, load_settings
 from service.store import folder as data_folder
+from service.store.engine import Database
 from service.store.folder import FolderExposed, keep_private
-from service.usecases import keeping, ordering
+from service.store.vault import Sealed, Vault
+from service.usecases import keeping, ordering, people
 from service.usecases.commands import Once
 from tests.service.usecases.conftest import world  # noqa: F401 - the fixture
 from tests.service.usecases.world import World, content
@@ -199,3 +205,68 @@ def test_an_erasure_reaches_mail_in_the_folder_and_old_rows_in_the_log(world: Wo
         if file.exists():
             assert b"Imke Harrowdale" not in file.read_bytes(), file.name
             assert b"imke@quillfern.example" not in file.read_bytes(), file.name
+
+
+def kept_keys(folder: Path) -> list[str]:
+    with closing(sqlite3.connect(folder / "slatproof.db")) as database:
+        keys = database.execute(
+            "SELECT private_key FROM workshop_keys UNION ALL SELECT secret FROM second_factors"
+        )
+        return [key for (key,) in keys]
+
+
+def test_keys_are_sealed_where_there_is_a_key_file_and_open_with_no_other(tmp_path: Path):
+    """What is kept as it is, is sealed at the next start; the wrong key, or none, is told before anything is done."""
+    folder, key, other = tmp_path / "data", tmp_path / "key", tmp_path / "other"
+    key.write_bytes(os.urandom(32))
+    other.write_bytes(os.urandom(32))
+    assert slatproof("seed", "--data", str(folder)).returncode == 0
+    (plain,) = kept_keys(folder)
+    assert slatproof("migrate", "--data", str(folder), SLATPROOF_KEY_FILE=str(key)).returncode == 0
+    (sealed,) = kept_keys(folder)
+    assert plain not in sealed
+    assert len(sealed) == 64, "it fits the column"
+    for settings in ({"SLATPROOF_KEY_FILE": str(other)}, {}):
+        refused = slatproof("migrate", "--data", str(folder), **settings)
+        assert (refused.returncode, "SLATPROOF_KEY_FILE" in refused.stderr) == (1, True)
+    checked = slatproof("verify-record", "--data", str(folder), SLATPROOF_KEY_FILE=str(key))
+    assert checked.returncode == 0, checked.stderr
+
+
+def test_a_code_of_the_app_is_right_whether_its_key_is_sealed_or_not(world: World, tmp_path: Path):  # noqa: F811
+    secret = tmp_path / "key"
+    secret.write_bytes(os.urandom(48))
+    now = world.clock.now()
+    workshop_id, email = world.maker.workshop_id, "tamsin@oxbarrow.example"
+    people.open_account(
+        world.ctx, workshop_id, email, name="Tamsin", role=Role.MAKER, password="cedar shavings by the window"
+    )
+    with world.database.writing() as connection:
+        account_id = connection.exec_driver_sql("SELECT id FROM accounts").scalars().one()
+        made = second_factor.begin(connection, account_id, email, now)
+        code = second_factor.code_at(base64.b32decode(made.secret), now)
+    sealing = Database(str(world.database.engine.url), Vault.of(secret))
+    try:
+        with sealing.writing() as connection:
+            second_factor.seal_keys(connection)
+            kept = connection.exec_driver_sql("SELECT secret FROM second_factors").scalar_one()
+            assert made.secret != kept
+            assert len(kept) <= 64
+            assert second_factor.confirm(connection, account_id, code, now)
+    finally:
+        sealing.close()
+    with pytest.raises(Sealed), world.database.writing() as connection:
+        second_factor.accept(connection, account_id, code, now)
+
+
+def test_a_key_file_that_is_none_is_refused_with_words(tmp_path: Path):
+    short = tmp_path / "short"
+    short.write_bytes(b"too short")
+    for given in (short, tmp_path / "missing", tmp_path):
+        with pytest.raises(BadSettings, match="KEY_FILE"):
+            load_settings({"SLATPROOF_KEY_FILE": str(given)})
+    inside = tmp_path / "data" / "key"
+    inside.parent.mkdir()
+    inside.write_bytes(os.urandom(32))
+    with pytest.raises(BadSettings, match="must not lie in the data folder"):
+        load_settings({"SLATPROOF_KEY_FILE": str(inside)}, data=tmp_path / "data")

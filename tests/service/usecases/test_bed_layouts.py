@@ -29,7 +29,7 @@ def job_sheet_text(opened: zipfile.ZipFile) -> str:
 
 def test_every_order_comes_with_its_bed_layouts(world: World):
     opened = archive_of(world)
-    (layout,) = (each for each in opened.namelist() if "/bed-01" in each)
+    (layout,) = (each for each in opened.namelist() if "/bed-01.svg" in each)
     assert b"back wide" in opened.read(layout)
     assert "Bed layouts of the whole order: 1" in job_sheet_text(opened)
 

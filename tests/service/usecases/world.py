@@ -29,7 +29,6 @@ from artwork.outline import Outline
 from artwork.refusal import Refusal
 from artwork.slat_shape import slat_outline
 from artwork.workpiece import Allowances, Bit, KeepOut, Slat
-from service.batches.drawn import FORMS
 from service.mail.outbox import StoredOutbox
 from service.orders.actors import Actor, Client, Helper, Maker, Scope, ShopSite, System, Visitor
 from service.orders.cuts import Circumstances
@@ -41,7 +40,7 @@ from service.store.blobs import BlobDamaged, BlobEntry, BlobMissing
 from service.store.engine import Database
 from service.store.migrating import upgrade
 from service.store.record_tables import jobs as job_rows
-from service.usecases import approving, artworks, jobs, looking, ordering, producing, shop
+from service.usecases import approving, artworks, computing, jobs, looking, ordering, producing, shop
 from service.usecases.answers import WholeOrder
 from service.usecases.commands import LineContent, OrderContent, Upload
 from service.usecases.computing import FoundCure, FoundCures, JudgedCut, ReadArt
@@ -195,14 +194,10 @@ class CannedCompute(HereCompute):
         )  # fmt: skip
         return FoundCures(cures, (("carve-background", "GEOSException: side location conflict"),))
 
-    def draw_one(self, proof: Any, machine: Any, form: str) -> bytes:
-        return f"{form}{machine.drawing_code} of {proof.slat_name}".encode() + proof.facts
-
-    def draw_each(self, proofs: Any, machine: Any) -> list[dict[str, bytes]]:
-        return [{form: self.draw_one(each, machine, form) for form in FORMS} for each in proofs]
-
-    def draw_beds(self, pieces: Any, _machine: Any) -> dict[str, bytes]:
-        return {"bed-01.svg": repr([(p.label, p.count, p.proof) for p in pieces]).encode()}
+    # drawn for true: an archive is checked by drawing it again
+    draw_one = staticmethod(computing.draw_one)
+    draw_each = staticmethod(computing.draw_each)
+    draw_beds = staticmethod(computing.draw_beds)
 
 
 class RowsAreEnough:
