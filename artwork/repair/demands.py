@@ -20,6 +20,8 @@ REACH = 2.0
 """Lines and lands with less than this to spare, mm, are watched while others are moved."""
 STEP = 0.7
 """No more than this, mm, is asked for in one step."""
+LEAST_WEIGHT = 0.1
+"""A place on the axis stands for at least this much of its length, mm."""
 MARGIN = 0.04
 """What is asked for beyond the requirement, mm."""
 ROUND = 1.5
@@ -34,7 +36,8 @@ class Side:
         axis: of that side.
         required: shape (n,), width each stretch needs, mm.
         runs: thin runs that stop (not slight ones, not those that end in a point).
-        let_be: shape (n,), stretches that are narrow and no loss: corners, burrs, points, flecks.
+        let_be: shape (n,), stretches that are narrow and no loss: points, flecks.
+        kept_so: shape (n,), stretches that are narrow and no loss as long as they get no narrower: dead ends.
         lost: numbers of regions that are too narrow everywhere (parts that vanish, islands that break out).
         flecks: such regions that nobody misses.
         needs: shape (regions,), mm, what each region needs at its widest.
@@ -44,6 +47,7 @@ class Side:
     required: Floats
     runs: tuple[Run, ...]
     let_be: Bools
+    kept_so: Bools
     lost: Ints
     flecks: Ints
     needs: Floats
@@ -73,17 +77,17 @@ def _side(scene: Scene, axis: Axis, required: Floats, needs: Floats, span: Float
     fleck = are_flecks(scene, span[lost], needs[lost])
     flecks, lost = lost[fleck], lost[~fleck]
     runs = thin_runs(strip, scene.scale, scene.slack)
-    let_be = np.isin(axis.region, flecks)
+    let_be, kept_so = np.isin(axis.region, flecks), np.zeros(len(axis.region), bool)
     stopping = []
     for run in runs:
         region = axis.region[run.stretch]
         if region in flecks:
             continue
         if (run.slight or run.tapering) and region not in lost:
-            let_be[run.members] = True
+            (let_be if run.tapering else kept_so)[run.members] = True
         else:
             stopping.append(run)
-    return Side(axis, required, tuple(stopping), let_be, lost, flecks, needs)
+    return Side(axis, required, tuple(stopping), let_be, kept_so, lost, flecks, needs)
 
 
 def asks_of(scene: Scene, side: Side, margin: float) -> Asks:
@@ -98,13 +102,14 @@ def asks_of(scene: Scene, side: Side, margin: float) -> Asks:
     axis, anatomy = side.axis, scene.anatomy
     width = 2 * (axis.clearance - scene.slack)
     lack = factor * side.required[:, None] + margin - width
+    lack = np.where(side.kept_so[:, None], np.minimum(lack, 0.0), lack)
     watched = (lack > -REACH) & ~side.let_be[:, None]
     stretch, end = np.nonzero(watched)
     places = axis.places[stretch, end]
     feet = axis.feet[stretch]
     segment, t, normal = _feet(anatomy, places, feet)
     known = np.asarray((segment >= 0).all(axis=1))
-    half = np.maximum(axis.lengths[stretch] / 2, 0.02)
+    half = np.maximum(axis.lengths[stretch] / 2, LEAST_WEIGHT)
     rows = Asks(segment, t, normal, np.minimum(lack[stretch, end], STEP), half)
     rows = _chosen(rows, known)
     return Asks.joined([rows, *_discs(scene, side, margin)])
@@ -114,14 +119,24 @@ def _chosen(rows: Asks, which: Bools) -> Asks:
     return Asks(rows.segment[which], rows.t[which], rows.normal[which], rows.lack[which], rows.weight[which])
 
 
-def _feet(anatomy: Anatomy, places: Floats, feet: Ints) -> tuple[Ints, Floats, Floats]:
-    """Curve segment, place on it and outward direction (away from the axis) of both feet of each place."""
+def feet_of(anatomy: Anatomy, places: Floats, feet: Ints) -> Floats:
+    """Both feet of each place on the axis, shape (n, 2, 2): the nearest points of its two segments."""
+    return _feet_and_shares(anatomy, places, feet)[0]
+
+
+def _feet_and_shares(anatomy: Anatomy, places: Floats, feet: Ints) -> tuple[Floats, Floats]:
     following = _following(anatomy.ring)
     a, b = anatomy.points[feet], anatomy.points[following[feet]]
     way = b - a
     share = ((places[:, None] - a) * way).sum(axis=2) / np.maximum((way**2).sum(axis=2), 1e-18)
     share = np.clip(share, 0.0, 1.0)
-    foot = a + share[..., None] * way
+    return a + share[..., None] * way, share
+
+
+def _feet(anatomy: Anatomy, places: Floats, feet: Ints) -> tuple[Ints, Floats, Floats]:
+    """Curve segment, place on it and outward direction (away from the axis) of both feet of each place."""
+    following = _following(anatomy.ring)
+    foot, share = _feet_and_shares(anatomy, places, feet)
     normal = foot - places[:, None]
     reach = np.hypot(normal[..., 0], normal[..., 1])
     normal = normal / np.maximum(reach, 1e-9)[..., None]

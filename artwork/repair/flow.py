@@ -2,23 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import shapely
+from shapely import MultiPolygon, Polygon
 
 from artwork.axis import study
 from artwork.axis.anatomy import Anatomy
 from artwork.curves import Contour, Floats, areas_of
 from artwork.cut import Cut, Placement
 from artwork.placing import largest_fit, safe_area
+from artwork.repair.clock import Clock
 from artwork.repair.demands import MARGIN, Side, asks_of, land_side, line_side
 from artwork.repair.net import Ints, Net
 from artwork.repair.shifting import Asks, shifts
 from artwork.repair.tracing_back import traced_back
-from artwork.repair.uniting import crossing, mended
+from artwork.repair.uniting import crossing, followed, mended
 from artwork.scene import Scene
+from artwork.shapes import areas, filled, ring_shapes
 
 MOST_STEPS = 16
 STILL = 0.004
@@ -34,22 +38,59 @@ NODES = 1.8
 """No more than this many times the nodes that were drawn."""
 LONG = 2.5
 """Curves longer than this, mm, are cut in two where they are too stiff."""
+POLISH, POLISH_TRUST, POLISH_MARGIN, LITTLE = 8, 0.15, 0.012, 4.0
+"""Steps of the last touch, how far each may go, by how much each asks for more, mm; and from which lack on, mm²."""
+SHORT = 0.6
+"""Segments shorter than this, mm, are taken out where they stand in the way."""
 FOLDS = 2.0
 """Folds that are mended are no larger than this, mm², together."""
-DAMPING = (0.5, 0.5, 0.0, 0.0, 0.0, 0.0)
+DAMPING = (0.5, 0.5, 0.5, 0.5, 0.0, 0.0, 0.0, 0.0)
 """Where curves would cross they go a part as far, again and again; at last they stay where they are."""
 
 
 @dataclass(frozen=True, eq=False)
-class State:
-    """Art in mm on a slat, studied.
+class Art:
+    """Contours in mm of the original placement, and where each of their points was drawn.
 
     Attributes:
-        cut: its outline is in mm of the original placement; the placement's scale is near 1.
+        contours: as they are now.
+        drawn: the same contours, point by point, before anything moved them.
+    """
+
+    contours: tuple[Contour, ...]
+    drawn: tuple[Contour, ...]
+
+    @classmethod
+    def new(cls, contours: Sequence[Contour]) -> Art:
+        """Art that nothing has moved yet."""
+        return cls(tuple(contours), tuple(contours))
+
+    def remade(self, contours: Sequence[Contour]) -> Art:
+        """The art after an operation on its contours: points that are where they were keep their origin."""
+        return Art(tuple(contours), followed(contours, self.contours, self.drawn))
+
+    def moved(self, shift: Floats) -> Art:
+        """With every movable point shifted."""
+        return Art(Net.of(self.contours).moved(shift).contours(), self.drawn)
+
+    @property
+    def shifted(self) -> Floats:
+        """Shape (movable, 2): how far each point is from where it was drawn."""
+        return Net.of(self.contours).points - Net.of(self.drawn).points
+
+
+@dataclass(frozen=True, eq=False)
+class State:
+    """Art on a slat, studied.
+
+    Attributes:
+        art: what is looked at.
+        cut: its outline is in mm of the original placement; the placement's scale is at most 1.
         anatomy, scene: of it.
         lines, lands: what the check says of both sides.
     """
 
+    art: Art
     cut: Cut
     anatomy: Anatomy
     scene: Scene
@@ -60,18 +101,45 @@ class State:
     def lack(self) -> float:
         """mm² by which lines and lands are too narrow: 0 where nothing stops."""
         total = 0.0
+        scale, slack = self.scene.scale, self.scene.slack
         for side in (self.lines, self.lands):
             for run in side.runs:
-                short = side.required[run.stretch] - 2 * self.scene.scale * (run.clearance - self.scene.slack)
-                total += max(float(short), 0.0) * (run.length * self.scene.scale + 0.5)
+                short = float(side.required[run.stretch]) - 2 * scale * (run.clearance - slack)
+                total += max(short, 0.0) * (run.length * scale + 0.5)
             for region in side.lost:
-                total += float(side.needs[region] - 2 * self.scene.scale * side.axis.peak[region]) * 1.0
+                total += float(side.needs[region] - 2 * scale * (side.axis.peak[region] - slack))
         return total
+
+    @property
+    def shortest(self) -> float:
+        """mm by which the narrowest place misses its need; infinite where a part is lost altogether."""
+        if len(self.lines.lost) or len(self.lands.lost):
+            return float("inf")
+        scale, slack = self.scene.scale, self.scene.slack
+        short = [
+            float(side.required[run.stretch]) - 2 * scale * (run.clearance - slack)
+            for side in (self.lines, self.lands)
+            for run in side.runs
+        ]
+        return max(short, default=0.0)
 
     @property
     def holds(self) -> bool:
         """Whether nothing stops."""
         return not (self.lines.runs or self.lands.runs or len(self.lines.lost) or len(self.lands.lost))
+
+    @cached_property
+    def _loops(self) -> list[Polygon]:
+        return filled(ring_shapes(self.anatomy.points, self.anatomy.ring))
+
+    def region(self, side: Side, number: int) -> MultiPolygon:
+        """A piece of art, or an enclosed piece of land, in the contours' own mm."""
+        owner = self.anatomy.ring_piece if side is self.lines else self.anatomy.ring_land
+        loops = sorted(
+            (self._loops[ring] for ring in np.flatnonzero(owner == number)), key=lambda loop: -loop.area
+        )
+        whole = Polygon(loops[0].exterior, [loop.exterior for loop in loops[1:]])
+        return MultiPolygon(areas(whole if whole.is_valid else whole.buffer(0)))
 
 
 def placed(cut: Cut, contours: tuple[Contour, ...]) -> Cut:
@@ -81,92 +149,113 @@ def placed(cut: Cut, contours: tuple[Contour, ...]) -> Cut:
     here = Placement((left + right) / 2, (low + high) / 2, 1.0)
     area = safe_area(cut.slat, cut.allowances)
     points = np.concatenate([contour.polyline(0.01) for contour in contours])
-    shapely.prepare(area)
     if area.buffer(1e-3).contains(shapely.MultiPoint(points).convex_hull):
         return replace(cut, outline=outline, placement=here)
     fit = largest_fit(outline, cut.slat, cut.allowances)
     return replace(cut, outline=outline, placement=replace(fit, scale=min(fit.scale, 1.0)))
 
 
-def looked_at(cut: Cut, contours: tuple[Contour, ...]) -> State:
-    """Contours placed and studied."""
-    there = placed(cut, contours)
-    anatomy = traced_back(study(there.outline), contours)
+def looked_at(cut: Cut, art: Art) -> State:
+    """Art placed and studied."""
+    there = placed(cut, art.contours)
+    anatomy = traced_back(study(there.outline), art.contours)
     scene = Scene(there, anatomy)
-    return State(there, anatomy, scene, line_side(scene), land_side(scene))
+    return State(art, there, anatomy, scene, line_side(scene), land_side(scene))
 
 
-def flowed(
-    cut: Cut, contours: tuple[Contour, ...], margin: float = MARGIN, going: Callable[[], bool] = lambda: True
-) -> State:
-    """The contours moved until nothing stops, or until that gains nothing more."""
-    state = looked_at(cut, contours)
-    drawn: Floats | None = None
+def flowed(state: State, clock: Clock, margin: float = MARGIN) -> State:
+    """The art moved until nothing stops, or until that gains nothing more."""
+    cut = state.cut
     lacks = [state.lack]
-    best, trust, nodes = state, TRUST, NODES * state.cut.outline.nodes
+    best, trust, nodes = state, TRUST, NODES * cut.outline.nodes
     for _ in range(MOST_STEPS):
-        if state.holds or not going():
+        if state.holds or clock.over:
             break
-        contours, drawn = _step(state, drawn, margin, trust)
-        state = looked_at(cut, contours)
+        state = looked_at(cut, _step(state, margin, trust))
         lacks.append(state.lack)
         if lacks[-1] < best.lack:
             best = state
         else:
             trust = max(trust * CAUTION, LEAST_TRUST)
             finer = _finer(state, nodes)
-            if finer is not None:
-                state, drawn = looked_at(cut, finer), None
+            state = state if finer is None else looked_at(cut, finer)
         if len(lacks) > PATIENCE and lacks[-1] > (1 - GAIN) * lacks[-1 - PATIENCE]:
             break
+    return state if state.holds else _polished(best, clock, margin)
+
+
+def _polished(state: State, clock: Clock, margin: float) -> State:
+    """Little steps with ever more margin, where what is still lacking is little."""
+    best = state
+    for number in range(POLISH):
+        if state.holds or clock.over or best.lack > LITTLE:
+            break
+        state = looked_at(state.cut, _step(state, margin + number * POLISH_MARGIN, POLISH_TRUST))
+        if state.lack < best.lack:
+            best = state
+        elif state.lack > 2 * best.lack + 0.5:
+            state = best
     return state if state.holds else best
 
 
-def _step(
-    state: State, drawn: Floats | None, margin: float, trust: float
-) -> tuple[tuple[Contour, ...], Floats | None]:
-    net = Net.of(state.cut.outline.contours)
-    if drawn is None or len(drawn) != net.movable:
-        drawn = np.zeros((net.movable, 2))
+def _step(state: State, margin: float, trust: float) -> Art:
+    net = Net.of(state.art.contours)
     asks = Asks.joined([asks_of(state.scene, side, margin) for side in (state.lines, state.lands)])
-    shift = shifts(net, asks, drawn)
+    shift = shifts(net, asks, state.art.shifted)
     size = np.hypot(shift[:, 0], shift[:, 1])
     shift *= np.minimum(1.0, trust / np.maximum(size, trust))[:, None]
     shift[size < STILL] = 0.0
-    before = crossing(state.cut.outline.contours)
+    return _without_crossing(state.art, shift)
+
+
+def _without_crossing(art: Art, shift: Floats) -> Art:
+    """The art moved, less far where curves would cross, and without short segments that stand in the way."""
+    before = len(crossing(art.contours))
     for part in DAMPING:
-        moved = net.moved(shift).contours()
-        where = np.setdiff1d(crossing(moved), before)
-        if not len(where):
-            return moved, drawn + shift
+        moved = art.moved(shift)
+        where = crossing(moved.contours)
+        if len(where) <= before:
+            return moved
+        net = Net.of(art.contours)
+        chosen = _in_the_way(net, where)
+        if len(chosen):
+            goal = Net.of(moved.contours).collapsed(chosen)
+            art = Art(net.collapsed(chosen).contours(), Net.of(art.drawn).collapsed(chosen).contours())
+            shift = goal.points - Net.of(art.contours).points
+            continue
         if part == 0.0:
-            whole = mended(moved)
-            if whole is not None and _alike(whole, moved):
-                return whole, None
+            whole = mended(moved.contours)
+            if whole is not None and _alike(whole, moved.contours):
+                return moved.remade(whole)
         shift = _damped(net, shift, where, part)
-    return state.cut.outline.contours, drawn
+    return art
 
 
-def _finer(state: State, nodes: float) -> tuple[Contour, ...] | None:
+def _finer(state: State, nodes: float) -> Art | None:
     """Long curves at which something stops cut in two, so that they can give way; ``None`` for none."""
-    net = Net.of(state.cut.outline.contours)
+    net, drawn = Net.of(state.art.contours), Net.of(state.art.drawn)
     stiff = net.is_bent & (net.segment_lengths > LONG)
+    stopping = np.zeros(len(stiff), bool)
     for side in (state.lines, state.lands):
-        members = [run.members for run in side.runs]
-        touched = (
-            state.anatomy.segment[side.axis.feet[np.concatenate(members)]] if members else np.empty(0, int)
-        )
-        stopping = np.zeros(len(stiff), bool)
-        stopping[touched.ravel()] = True
-        chosen = np.flatnonzero(stiff & stopping)
-        if len(chosen) and len(net.knots) + len(chosen) <= nodes:
-            return net.halved(chosen).contours()
-    return None
+        for run in side.runs:
+            stopping[state.anatomy.segment[side.axis.feet[run.members]].ravel()] = True
+    chosen = np.flatnonzero(stiff & stopping)
+    if not len(chosen) or len(net.knots) + len(chosen) > nodes:
+        return None
+    return Art(net.halved(chosen).contours(), drawn.halved(chosen).contours())
+
+
+def _in_the_way(net: Net, segments: Ints) -> Ints:
+    """Short segments among those that would cross, and beside them: a notch's flat ground, a step."""
+    beside = np.flatnonzero(np.isin(net.following, segments))
+    near = np.unique(np.concatenate([segments, net.following[segments], beside]))
+    return net.collapsible(near[net.segment_lengths[near] < SHORT])
 
 
 def _alike(whole: Sequence[Contour], moved: Sequence[Contour]) -> bool:
-    """Whether mending has taken or filled no more than folds."""
-    return bool(abs(areas_of(whole).sum() - areas_of(moved).sum()) < FOLDS)
+    """Whether mending has taken or filled no more than folds, and cut nothing to pieces."""
+    nodes = [sum(len(each.knots) for each in contours) for contours in (whole, moved)]
+    return bool(abs(areas_of(whole).sum() - areas_of(moved).sum()) < FOLDS and nodes[0] <= nodes[1] + 24)
 
 
 def _damped(net: Net, shift: Floats, segments: Ints, part: float) -> Floats:

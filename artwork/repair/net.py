@@ -16,6 +16,8 @@ Bools = NDArray[np.bool_]
 
 SMOOTH_TURN = 0.35
 """Segments that join under a smaller angle than this (radians) are one curve: it stays without a corner."""
+FEWEST = 4
+"""No contour is left with fewer segments than this."""
 TINY = 1e-12
 
 
@@ -78,6 +80,34 @@ class Net:
         ends = np.cumsum(lengths)
         following[ends - 1] = ends - lengths
         return Net(knots, controls, following, lengths)
+
+    def collapsed(self, segments: Ints) -> Net:
+        """Without the chosen segments: both their ends become one knot, half way."""
+        owner = np.repeat(np.arange(len(self.lengths)), self.lengths)
+        knots = self.knots.copy()
+        after = self.following[segments]
+        knots[after] = (self.knots[segments] + self.knots[after]) / 2
+        lengths = self.lengths - np.bincount(owner[segments], minlength=len(self.lengths))
+        following = np.arange(1, int(lengths.sum()) + 1)
+        ends = np.cumsum(lengths)
+        following[ends - 1] = ends - lengths
+        return Net(
+            np.delete(knots, segments, axis=0), np.delete(self.controls, segments, axis=0), following, lengths
+        )
+
+    def collapsible(self, segments: Ints) -> Ints:
+        """Those of the segments that can be taken out: no two neighbours, and enough left of each contour."""
+        owner = np.repeat(np.arange(len(self.lengths)), self.lengths)
+        left = self.lengths.copy()
+        chosen: list[int] = []
+        taken: set[int] = set()
+        for number in segments[np.argsort(self.segment_lengths[segments])].tolist():
+            near = {number, int(self.following[number])}
+            if left[owner[number]] > FEWEST and not near & taken and number not in taken:
+                chosen.append(number)
+                left[owner[number]] -= 1
+                taken |= near
+        return np.sort(np.array(chosen, np.int64))
 
     @cached_property
     def bent(self) -> Ints:

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 import pathops
 import shapely
+from scipy.spatial import cKDTree
 from shapely.geometry.base import BaseGeometry
 
 from artwork.curves import Contour, Floats, areas_of, sampled
@@ -79,3 +80,41 @@ def without_specks(contours: Iterable[Contour]) -> tuple[Contour, ...]:
         return ()
     size = np.abs(areas_of(found))
     return tuple(contour for contour, area in zip(found, size, strict=True) if area >= SPECK)
+
+
+SAME = 1e-3
+"""Points nearer than this, mm, are the same one before and after an operation."""
+
+
+def followed(
+    contours: Sequence[Contour], before: Sequence[Contour], drawn: Sequence[Contour]
+) -> tuple[Contour, ...]:
+    """Where the points of contours were drawn, after an operation on the contours ``before``.
+
+    A knot that was one before has that one's origin, a control point that of the segment whose knot it goes with;
+    what is new has shifted as the known knots before and after it have.
+    """
+    if not before:
+        return tuple(contours)
+    knots = np.concatenate([each.knots for each in before])
+    shift = knots - np.concatenate([each.knots for each in drawn])
+    near = cKDTree(knots)
+    found = []
+    for each in contours:
+        distance, at = (np.atleast_1d(column) for column in near.query(each.knots))
+        known = np.flatnonzero(distance < SAME)
+        own = _between(known, shift[at[known]], len(each.knots))
+        ahead = np.roll(own, -1, axis=0)
+        moves = np.stack([own, ahead], axis=1)
+        found.append(Contour(each.knots - own, each.controls - moves))
+    return tuple(found)
+
+
+def _between(known: Ints, shift: Floats, count: int) -> Floats:
+    """Shape (count, 2): shifts of all knots of a ring from those of some, evenly in between; none without any."""
+    if not len(known):
+        return np.zeros((count, 2))
+    around = np.concatenate([known - count, known, known + count])
+    return np.stack(
+        [np.interp(np.arange(count), around, np.tile(shift[:, axis], 3)) for axis in (0, 1)], axis=1
+    )

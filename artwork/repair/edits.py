@@ -1,0 +1,170 @@
+"""What is done where moving curves has come to a standstill: gaps filled, ends shortened, parts left out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from artwork.curves import Contour, Floats, bounds_of
+from artwork.findings.runs import Run
+from artwork.repair.demands import Side, feet_of
+from artwork.repair.flow import State
+from artwork.repair.uniting import joined, less
+from artwork.repair.values import ChangeKind
+from artwork.shapes import areas, filled, united
+
+APART = 1.6
+"""Edits of one round are at least this far apart, mm: each may spare its neighbours."""
+FREE_END = 3.5
+"""A free end shorter than this times its need may be shortened."""
+SHORTEN, CUT, DROP = 2.0, 40.0, 2.0
+"""Costs of an area of stroke shortened, cut through and left out; a filled gap costs 0.3 to 1 of its area."""
+OVERLAP = 0.04
+"""Fills and cuts reach this far, mm, beyond what they fill or cut."""
+DARK = 0.62
+"""Where more than this share of the neighbourhood is carved, the wood between is the figure."""
+NEIGHBOURHOOD = 12.0
+CRUMB = 0.6
+"""What a cut leaves loose, smaller than this share of a line's need squared, goes with it."""
+SHARE_A_ROUND = 0.34
+SHORTFALL = 0.12
+"""What misses its need by less than this share is left to moving."""
+LEAST = 0.02
+"""Strips smaller than this, mm², are none."""
+
+
+@dataclass(frozen=True, eq=False)
+class Edit:
+    """A region filled or taken away.
+
+    Attributes:
+        kind: what it is for.
+        shape: the region, mm.
+        adds: whether it is carved as well (or else left standing).
+        cost: mm² of what is lost, weighed.
+    """
+
+    kind: ChangeKind
+    shape: BaseGeometry
+    adds: bool
+    cost: float
+
+
+def edits(state: State) -> list[Edit]:
+    """The cheapest edits at the places that still stop, well apart from each other."""
+    dark = _Darkness(state.art.contours)
+    found = [*_of_side(state, state.lines, dark), *_of_side(state, state.lands, dark)]
+    found.sort(key=lambda edit: edit.cost)
+    regions = [edit for edit in found if edit.kind in {"left-out", "counter-filled"}]
+    found = regions or found
+    most = max(2, int(np.ceil(SHARE_A_ROUND * len(found))))
+    chosen: list[Edit] = []
+    for edit in found:
+        if all(edit.shape.distance(other.shape) > APART for other in chosen):
+            chosen.append(edit)
+        if len(chosen) >= most:
+            break
+    return chosen
+
+
+def edited(contours: Sequence[Contour], chosen: Sequence[Edit]) -> tuple[Contour, ...]:
+    """The contours with edits made."""
+    result = tuple(contours)
+    cuts = [edit.shape for edit in chosen if not edit.adds]
+    if cuts:
+        result = less(result, united(cuts))
+    fills = [edit.shape for edit in chosen if edit.adds]
+    return joined(result, united(fills)) if fills else result
+
+
+def _of_side(state: State, side: Side, dark: _Darkness) -> list[Edit]:
+    found = []
+    lines = side is state.lines
+    scale = state.scene.scale
+    regions = {int(region) for region in side.lost}
+    for region in regions:
+        shape: BaseGeometry = state.region(side, region)
+        grown = _grown(shape)
+        weight = DROP if lines else 1.0
+        if dark.at(shape) > DARK:
+            weight = 1.0 if lines else DROP
+        found.append(Edit("left-out" if lines else "counter-filled", grown, not lines, weight * shape.area))
+    for run in side.runs:
+        if int(side.axis.region[run.stretch]) in regions:
+            continue
+        shape = strip(state, side, run)
+        if shape.is_empty or shape.area < LEAST:
+            continue
+        need = float(side.required[run.stretch]) / scale
+        width = 2 * run.clearance
+        if width > (1 - SHORTFALL) * need:
+            continue
+        fill = 0.3 + 0.7 * min(width / need, 1.0)
+        free = False
+        if lines and run.length < FREE_END * need:
+            loose = _beyond(state, side, run, shape)
+            free = loose is not None and loose.area < CRUMB * need * need
+            shape = shape if loose is None or not free else shape.union(loose)
+        elif run.length < FREE_END * need:
+            free = _is_free(side, run)
+        swap = dark.at(shape) > DARK
+        weight = fill if lines == swap else SHORTEN if free else CUT
+        kind: ChangeKind = ("end-shortened" if free else "stroke-cut") if lines else "gap-filled"
+        found.append(Edit(kind, _grown(shape), not lines, weight * shape.area))
+    return found
+
+
+def strip(state: State, side: Side, run: Run) -> BaseGeometry:
+    """The region between the feet of a run's stretches."""
+    members = run.members
+    a, b = (feet_of(state.anatomy, side.axis.places[members, end], side.axis.feet[members]) for end in (0, 1))
+    quads: Floats = np.stack([a[:, 0], b[:, 0], b[:, 1], a[:, 1]], axis=1)
+    return shapely.union_all([quad.convex_hull for quad in filled(quads)])
+
+
+def _grown(shape: BaseGeometry) -> BaseGeometry:
+    """The shape a hair larger, with few corners."""
+    return shapely.simplify(shape, OVERLAP / 2).buffer(OVERLAP, join_style="mitre", mitre_limit=2.0)
+
+
+def _beyond(state: State, side: Side, run: Run, strip: BaseGeometry) -> BaseGeometry | None:
+    """What comes loose from its part when the strip is cut away, the largest piece apart; ``None`` for nothing."""
+    whole = state.region(side, int(side.axis.region[run.stretch]))
+    rest: list[BaseGeometry] = sorted(areas(whole.difference(_grown(strip))), key=lambda piece: -piece.area)
+    return united(rest[1:]) if rest else None
+
+
+def _is_free(side: Side, run: Run) -> bool:
+    """Whether the run has one way out only: it ends in the open, or at a corner."""
+    inside = np.zeros(len(side.axis.region), bool)
+    inside[run.members] = True
+    own = np.unique(side.axis.ends[run.members])
+    return int(np.isin(side.axis.ends[~inside], own).any(axis=1).sum()) <= 1
+
+
+class _Darkness:
+    """Which share of the neighbourhood of a place is carved."""
+
+    def __init__(self, contours: Sequence[Contour]) -> None:
+        self._pixel = 0.5
+        left, low, right, high = bounds_of(contours)
+        self._origin = np.array([left, low])
+        shape = (int((high - low) / self._pixel) + 1, int((right - left) / self._pixel) + 1)
+        grid = np.zeros(shape, np.float32)
+        rings = [
+            np.rint((each.polyline(0.1) - self._origin) / self._pixel).astype(np.int32) for each in contours
+        ]
+        cv2.fillPoly(grid, rings, 1.0)
+        side = int(NEIGHBOURHOOD / self._pixel) | 1
+        self._share = cv2.boxFilter(grid, -1, (side, side), borderType=cv2.BORDER_CONSTANT)
+
+    def at(self, shape: BaseGeometry) -> float:
+        place = shape.representative_point()
+        column, row = ((np.array([place.x, place.y]) - self._origin) / self._pixel).astype(int)
+        row, column = (min(max(k, 0), n - 1) for k, n in zip((row, column), self._share.shape, strict=True))
+        return float(self._share[row, column])

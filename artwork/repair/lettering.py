@@ -1,0 +1,139 @@
+"""Art that is lettering: which pieces are letters, and whether a repair keeps them letters."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import shapely
+from shapely import Polygon
+
+from artwork.curves import Contour, Floats
+from artwork.outline import polygons
+from artwork.repair.net import Ints
+from artwork.shapes import areas
+
+FLAT = 0.03
+LEAST_LETTERS = 3
+"""Fewer pieces in a row are no lettering."""
+ALIKE = 2.6
+"""Letters of one line are no more than this times as high as each other."""
+OVERLAP = 0.5
+"""Letters of one line share at least this much of the lower one's height."""
+GAP = 1.8
+"""Letters of one line are no farther apart than this times their height."""
+LARGEST = 12
+"""Lettering of fewer than this many pieces that fill the drawing's box alone may be anything."""
+
+
+@dataclass(frozen=True, eq=False)
+class Lettering:
+    """The pieces of a drawing and which of them are letters, line by line.
+
+    Attributes:
+        pieces: polygons, mm.
+        boxes: shape (n, 4), left, low, right, high.
+        lines: numbers of the pieces of each line of lettering, from left to right.
+    """
+
+    pieces: tuple[Polygon, ...]
+    boxes: Floats
+    lines: tuple[Ints, ...]
+
+    @classmethod
+    def of(cls, contours: Sequence[Contour]) -> Lettering:
+        """Finds lines of lettering in a drawing: three and more pieces of like height on one level."""
+        pieces = tuple(areas(polygons([contour.polyline(FLAT) for contour in contours])))
+        boxes = np.array([piece.bounds for piece in pieces]).reshape(-1, 4)
+        return cls(pieces, boxes, tuple(_lines(boxes)))
+
+    @cached_property
+    def letters(self) -> Ints:
+        """Numbers of all pieces that are letters."""
+        return np.concatenate([np.empty(0, np.int64), *self.lines])
+
+
+def _lines(boxes: Floats) -> list[Ints]:
+    """Rows of boxes of like height on one level, near each other."""
+    height = boxes[:, 3] - boxes[:, 1]
+    left_to_right = np.argsort(boxes[:, 0], kind="stable")
+    rows: list[list[int]] = []
+    for number in left_to_right.tolist():
+        for row in rows:
+            last = max(row[-3:], key=lambda k: boxes[k, 2])
+            tallest = max(height[k] for k in row[-3:])
+            shared = min(boxes[number, 3], boxes[last, 3]) - max(boxes[number, 1], boxes[last, 1])
+            gap = boxes[number, 0] - boxes[last, 2]
+            lower, higher = sorted((float(height[number]), float(tallest)))
+            if higher <= ALIKE * lower and shared >= OVERLAP * lower and -0.5 * lower <= gap <= GAP * higher:
+                row.append(number)
+                break
+        else:
+            rows.append([number])
+    return [np.array(row, np.int64) for row in rows if len(row) >= LEAST_LETTERS]
+
+
+def letters_kept(drawn: Sequence[Contour], now: Sequence[Contour]) -> bool:
+    """Whether every letter is still one piece of its own with as many counters as before."""
+    before = Lettering.of(drawn)
+    if not len(before.letters):
+        return True
+    after = areas(polygons([contour.polyline(FLAT) for contour in now]))
+    if not after:
+        return False
+    tree = shapely.STRtree(after)
+    taken: set[int] = set()
+    for number in before.letters.tolist():
+        letter = before.pieces[number]
+        found = [int(k) for k in tree.query(letter, predicate="intersects")]
+        shared = [float(after[k].intersection(letter).area) for k in found]
+        own = [
+            k for k, area in zip(found, shared, strict=True) if area > 0.15 * min(letter.area, after[k].area)
+        ]
+        if len(own) != 1 or own[0] in taken or len(after[own[0]].interiors) != len(letter.interiors):
+            return False
+        taken.add(own[0])
+    return True
+
+
+WORD_GAP = 1.7
+"""A gap this many times the usual one between letters parts words."""
+LEADING = 1.5
+"""Distance of the two lines, of the letters' height."""
+ALL = 0.9
+"""Art is lettering where letters are this share of its box's width."""
+
+
+def stacked(contours: Sequence[Contour]) -> tuple[Contour, ...] | None:
+    """One line of words set on two lines, each letter moved as it is; ``None`` for other art."""
+    found = Lettering.of(contours)
+    if len(found.lines) != 1 or len(found.lines[0]) < 2 * LEAST_LETTERS:
+        return None
+    row = found.lines[0]
+    boxes = found.boxes[row]
+    low, high = boxes[:, 1].min(), boxes[:, 3].max()
+    others = np.setdiff1d(np.arange(len(found.pieces)), row)
+    middle = (found.boxes[others, 1] + found.boxes[others, 3]) / 2
+    if ((middle < low) | (middle > high)).any():
+        return None  # something stands above or below the line: no lettering alone
+    left_to_right = np.argsort(found.boxes[:, 0], kind="stable")
+    lefts, rights = found.boxes[left_to_right, 0], np.maximum.accumulate(found.boxes[left_to_right, 2])
+    gaps = lefts[1:] - rights[:-1]
+    open_gaps = gaps[gaps > 0]
+    if not len(open_gaps):
+        return None
+    words = np.flatnonzero(gaps > WORD_GAP * np.median(open_gaps))
+    if not len(words):
+        return None
+    whole = (lefts[0] + rights[-1]) / 2
+    break_at = words[np.argmin(np.abs((rights[words] + lefts[words + 1]) / 2 - whole))]
+    cut_x = (rights[break_at] + lefts[break_at + 1]) / 2
+    first = (lefts[0] + rights[break_at]) / 2
+    second = (lefts[break_at + 1] + rights[-1]) / 2
+    down = np.array([first - second, -LEADING * (high - low)])
+    return tuple(
+        Contour(each.knots + down, each.controls + down) if each.knots[:, 0].mean() > cut_x else each
+        for each in contours
+    )

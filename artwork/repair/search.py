@@ -1,0 +1,215 @@
+"""The search for repairs: each way the art may lie, mended, put through the full check, held against the drawing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from artwork import tooling
+from artwork.axis import Anatomy, study
+from artwork.curves import Contour, Floats
+from artwork.cut import Cut, Placement
+from artwork.findings import check
+from artwork.outline import Outline
+from artwork.placing import largest_fit
+from artwork.refusal import Refusal
+from artwork.repair.changes import Whole, changes_of, farthest, sentence_of
+from artwork.repair.clock import Clock
+from artwork.repair.flow import Art
+from artwork.repair.lettering import stacked
+from artwork.repair.likeness import likeness
+from artwork.repair.mending import Mended, mend
+from artwork.repair.reasons import reason_of
+from artwork.repair.uniting import SAME
+from artwork.repair.values import Answer, Budget, Repair, Way
+from artwork.workpiece import Bit
+
+LEAST_LIKENESS = 0.9
+"""Below this a repair is not shown (docs/repair.md: no bad piece was above, few good ones below)."""
+MOST_MOVED = 3.0
+"""No repair is shown that moved a boundary farther than this, mm."""
+GOOD_ENOUGH = 0.45
+"""With a repair that costs no more than this no other way is looked for."""
+MOST = 3
+COSTS: dict[Way, float] = {
+    "as-placed": 0.0, "finer-bit": 0.3, "stacked": 0.35, "turned": 0.4, "finer-bit-turned": 0.6,
+}  # fmt: skip
+"""How much each way changes what people see, beside the likeness and the distances that curves move."""
+SHARE = 0.25
+"""Of the whole time, how much one way may take."""
+
+
+@dataclass(frozen=True, eq=False)
+class _Way:
+    """How the art lies, with which bit: what is mended."""
+
+    way: Way
+    cut: Cut
+    outline: Outline  # in the original's units, what `cut` lays on the slat
+    whole: tuple[Whole, ...]
+
+
+def repairs(cut: Cut, anatomy: Anatomy, bits: Sequence[Bit] = (), budget: Budget | None = None) -> Answer:
+    """Up to three versions of a drawing that carve on the cut's slat, the least visible change first.
+
+    Args:
+        cut: the cut as it stands.
+        anatomy: of its outline.
+        bits: other bits the shop owns.
+        budget: time and cancelling; when it is over, what was found is returned.
+
+    Nothing is offered that does not pass the full check, or that keeps too little of the drawing; then the
+    answer names the reason. A cut that carves needs no repair: the answer is empty.
+    """
+    if check(cut, anatomy).verdict != "will-not-carve":
+        return Answer(())
+    budget = budget or Budget()
+    whole = Clock(budget)
+    found: list[tuple[float, Repair]] = []
+    for way in _ways(cut, bits):
+        if whole.over or (found and min(found, key=_cost)[0] <= GOOD_ENOUGH):
+            break
+        mended = mend(way.cut, Art.new(way.cut.placed().contours), whole.part(SHARE * budget.seconds))
+        repair = None if mended is None else _judged(way, mended)
+        if repair is not None:
+            found.append((_change(repair), repair))
+    found.sort(key=_cost)
+    if found:
+        return Answer(tuple(repair for _, repair in found[:MOST]))
+    return Answer((), reason_of(cut, anatomy))
+
+
+def _cost(found: tuple[float, Repair]) -> float:
+    return found[0]
+
+
+def _change(repair: Repair) -> float:
+    return 8 * (1 - repair.likeness.least) + 0.15 * repair.farthest_mm + COSTS[repair.way]
+
+
+def _ways(cut: Cut, bits: Sequence[Bit]) -> Iterator[_Way]:
+    here = _laid(cut, cut.outline, cut.placement.rotation_deg, cut.bit)
+    if here is None:
+        return
+    yield _Way("as-placed", here, cut.outline, _resized(cut, here))
+    finer = _finest(cut, bits)
+    if finer is not None:
+        yield _Way("finer-bit", replace(here, bit=finer), cut.outline, (_bit(finer), *_resized(cut, here)))
+    lines = stacked(cut.placed().contours)
+    if lines is not None:
+        outline = replace(cut.outline, contours=_in_units(cut, lines))
+        laid = _laid(cut, outline, cut.placement.rotation_deg, cut.bit, anew=True)
+        if laid is not None:
+            yield _Way(
+                "stacked", laid, outline, (Whole("stacked", 2, "set on two lines"), *_resized(cut, laid))
+            )
+    turned = _laid(cut, cut.outline, cut.placement.rotation_deg + 90.0, cut.bit, anew=True)
+    if turned is not None:
+        turn = (Whole("turned", 90.0, "turned by 90°"), *_resized(cut, turned))
+        yield _Way("turned", turned, cut.outline, turn)
+        if finer is not None:
+            yield _Way("finer-bit-turned", replace(turned, bit=finer), cut.outline, (_bit(finer), *turn))
+
+
+def _laid(cut: Cut, outline: Outline, rotation: float, bit: Bit, *, anew: bool = False) -> Cut | None:
+    """The outline where the cut has it, or at the largest fit; ``None`` where the slat has no room."""
+    cut = replace(cut, outline=outline, bit=bit)
+    if not anew:
+        return cut
+    try:
+        placement = largest_fit(outline, cut.slat, cut.allowances, rotation % 360.0, cut.placement.mirrored)
+    except Refusal:
+        return None
+    return replace(cut, placement=placement)
+
+
+def _resized(cut: Cut, laid: Cut) -> tuple[Whole, ...]:
+    share = round(100 * laid.placement.scale / cut.placement.scale)
+    if abs(share - 100) <= 1:
+        return ()
+    return (Whole("resized", share, f"{'larger' if share > 100 else 'smaller'}: {share} % of its size"),)
+
+
+def _finest(cut: Cut, bits: Sequence[Bit]) -> Bit | None:
+    """The shop's bit with which lines may be thinnest, if that is not the present one."""
+    need = tooling.needed_depth(cut.allowances, 0.0)
+    fit = [bit for bit in (cut.bit, *bits) if need <= tooling.depth_limit(cut.slat, bit, cut.allowances)]
+    best = min(fit, key=lambda bit: tooling.least_line(bit, cut.allowances, 0.0), default=cut.bit)
+    return None if best == cut.bit else best
+
+
+def _bit(bit: Bit) -> Whole:
+    return Whole("bit", bit.angle_deg, f"with the {bit.angle_deg:.0f}° bit")
+
+
+# ── one way, judged ─────────────────────────────────────────────────────────────────────────────────────
+
+
+def _judged(way: _Way, mended: Mended) -> Repair | None:
+    """The repair of one way; ``None`` where it keeps too little, or fails the check in its own units."""
+    state, start = mended.state, mended.start
+    far = farthest(state)
+    if far > MOST_MOVED:
+        return None
+    alike = likeness(
+        start.art.contours,
+        (start.anatomy.lines, start.anatomy.lands),
+        state.art.contours,
+        (state.anatomy.lines, state.anatomy.lands),
+    )
+    if alike.least < LEAST_LIKENESS or not alike.letters_kept:
+        return None
+    cut = _in_own_units(way, mended)
+    anatomy = study(cut.outline)
+    judged = check(cut, anatomy)
+    if judged.verdict == "will-not-carve":
+        return None
+    changes = changes_of(mended, way.whole)
+    return Repair(way.way, cut, anatomy, judged, changes, alike, sentence_of(changes, way.whole), far)
+
+
+def _in_own_units(way: _Way, mended: Mended) -> Cut:
+    """The mended art as a cut whose outline has the original's units, untouched curves as they came."""
+    contours = tuple(_in_units(way.cut, mended.state.art.contours))
+    outline = replace(
+        way.outline, contours=_as_they_came(contours, way.outline.contours, SAME / way.cut.placement.scale)
+    )
+    there = mended.state.cut
+    matrix = way.cut.placement.matrix
+    shift = np.array([way.cut.placement.x, way.cut.placement.y]) - matrix @ way.cut.centre
+    left, low, right, high = outline.bounds
+    middle = matrix @ np.array([(left + right) / 2, (low + high) / 2]) + shift
+    k = there.placement.scale
+    x, y = np.array([there.placement.x, there.placement.y]) + k * (middle - there.centre)
+    old = way.cut.placement
+    placement = Placement(float(x), float(y), k * old.scale, old.rotation_deg, old.mirrored)
+    return replace(way.cut, outline=outline, placement=placement)
+
+
+def _in_units(cut: Cut, contours: Sequence[Contour]) -> tuple[Contour, ...]:
+    """Contours in slat mm in the units of the cut's outline."""
+    matrix = cut.placement.matrix
+    shift = np.array([cut.placement.x, cut.placement.y]) - matrix @ cut.centre
+    back: Floats = np.asarray(np.linalg.inv(matrix), np.float64)
+    moved = (contour.moved(back, -back @ shift) for contour in contours)
+    return tuple(contour.reversed() if cut.placement.mirrored else contour for contour in moved)
+
+
+def _as_they_came(contours: Sequence[Contour], drawn: Sequence[Contour], same: float) -> tuple[Contour, ...]:
+    """Knots and control points that are where they were drawn, exactly as they were drawn."""
+    points = np.concatenate([np.concatenate([each.knots, each.controls.reshape(-1, 2)]) for each in drawn])
+    points = points[~np.isnan(points[:, 0])]
+    tree = cKDTree(points)
+    found = []
+    for each in contours:
+        own = np.concatenate([each.knots, each.controls.reshape(-1, 2)])
+        known = np.flatnonzero(~np.isnan(own[:, 0]))
+        distance, nearest = (np.atleast_1d(each) for each in tree.query(own[known]))
+        near = distance < same
+        own[known[near]] = points[nearest[near]]
+        count = len(each.knots)
+        found.append(Contour(own[:count], own[count:].reshape(-1, 2, 2)))
+    return tuple(found)
