@@ -33,6 +33,9 @@ class Lands:
         flecks: numbers of such pieces that nobody will miss.
         fleck: width of the narrowest of these, mm; infinite without any.
         touching: where two shapes all but meet and are carved as one.
+        strip, needs: the axis as it was judged, and what each piece of land needs at its widest, mm.
+        runs, stops: all thin runs, and those that stop.
+        lost: numbers of the pieces that stop as a whole.
     """
 
     findings: tuple[Finding, ...]
@@ -42,6 +45,11 @@ class Lands:
     flecks: Ints
     fleck: float
     touching: list[Run]
+    strip: Strip
+    needs: Floats
+    runs: list[Run]
+    stops: list[Run]
+    lost: Ints
 
 
 def judge_lands(scene: Scene) -> Lands:
@@ -71,7 +79,20 @@ def judge_lands(scene: Scene) -> Lands:
         *_sharp_findings(scene, [point for point in points if point.told and not point.stops], "warns"),
     ]
     narrowest = float((scene.anatomy.lands.peak[flecks] - scene.slack).min(initial=inf))
-    return Lands(tuple(found), least, need, broken, flecks, max(2 * scene.scale * narrowest, 0.0), touching)
+    return Lands(
+        findings=tuple(found),
+        least=least,
+        required=need,
+        broken=broken,
+        flecks=flecks,
+        fleck=max(2 * scene.scale * narrowest, 0.0),
+        touching=touching,
+        strip=strip,
+        needs=islands,
+        runs=runs,
+        stops=[*thin.stop, *(point.run for point in points if point.stops)],
+        lost=broken[~nearly],
+    )
 
 
 @dataclass(frozen=True, eq=False)

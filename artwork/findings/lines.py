@@ -37,6 +37,9 @@ class Lines:
         flecks: numbers of such pieces that nobody will miss.
         tips: how many points end early.
         touching: where two shapes meet that are carved as two.
+        strip, needs: the axis as it was judged, and what each piece needs at its widest, mm.
+        runs, stops: all thin runs, and those that stop.
+        lost: numbers of the pieces that stop as a whole.
     """
 
     findings: tuple[Finding, ...]
@@ -47,6 +50,11 @@ class Lines:
     flecks: Ints
     tips: int
     touching: list[Run]
+    strip: Strip
+    needs: Floats
+    runs: list[Run]
+    stops: list[Run]
+    lost: Ints
 
 
 def judge_lines(scene: Scene) -> Lines:
@@ -75,8 +83,9 @@ def judge_lines(scene: Scene) -> Lines:
     stopping = [point for point in points if point.stops]
     noted = [point for point in points if point.told and not point.stops]
     least, required = _tightest(scene, strip, pieces, judged_stretches(strip, runs, flecks, touching), flecks)
+    thick = [run for run in thin if run not in small]
     found = [
-        *_line_findings(scene, strip, [run for run in thin if run not in small]),
+        *_line_findings(scene, strip, thick),
         *_tip_findings(scene, stopping, "stops"),
         *_vanished(scene, vanishing[gone & ~nearly], pieces),
         *_shallow(scene, vanishing[~gone & ~nearly], pieces),
@@ -84,7 +93,22 @@ def judge_lines(scene: Scene) -> Lines:
         *_tip_findings(scene, noted, "warns"),
     ]
     tips = len(stopping) + len(noted)
-    return Lines(tuple(found), least, required, vanishing, int(gone.sum()), flecks, tips, touching)
+    stops = [*thick, *(point.run for point in stopping)]
+    return Lines(
+        findings=tuple(found),
+        least=least,
+        required=required,
+        vanishing=vanishing,
+        gone=int(gone.sum()),
+        flecks=flecks,
+        tips=tips,
+        touching=touching,
+        strip=strip,
+        needs=pieces,
+        runs=runs,
+        stops=stops,
+        lost=vanishing[~nearly],
+    )
 
 
 def small_misses(runs: list[Run], small: list[Run]) -> list[Run]:

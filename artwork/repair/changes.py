@@ -24,6 +24,8 @@ MOVED = 0.3
 SEEN = 0.06
 """Boundaries that moved by less than this, mm, look the same."""
 FLAT = 0.02
+SMALL = 3.0
+"""A part or island that is no longer than this times its need is told as such, not as a stroke or gap."""
 
 WORDS: dict[ChangeKind, tuple[str, str]] = {
     "thickened": ("stroke thickened", "strokes thickened"),
@@ -78,15 +80,19 @@ def _moved_boundaries(mended: Mended) -> list[Change]:
 def _opened(state: State, side: Side, wide: ChangeKind, whole: ChangeKind) -> list[Change]:
     scale, slack = state.scene.scale, state.scene.slack
     found = []
-    runs = [run for run in side.runs if side.axis.region[run.stretch] not in side.lost]
+    reach = np.bincount(side.strip.region, side.strip.lengths, len(side.needs))
+    small = side.lost[reach[side.lost] < SMALL * side.needs[side.lost]]
+    runs = [run for run in side.runs if side.strip.region[run.stretch] not in small]
     if runs:
-        amounts = [float(side.required[run.stretch]) - 2 * scale * (run.clearance - slack) for run in runs]
+        amounts = [
+            float(side.strip.required[run.stretch]) - 2 * scale * (run.clearance - slack) for run in runs
+        ]
         place = united([strip(state, side, run).buffer(MOVED) for run in runs])
         found.append(Change(wide, place, max(amounts), len(runs)))
-    if len(side.lost):
-        amounts = [float(side.needs[k]) - 2 * scale * (float(side.axis.peak[k]) - slack) for k in side.lost]
-        place = united([state.region(side, int(k)).buffer(MOVED) for k in side.lost])
-        found.append(Change(whole, place, max(amounts), len(side.lost)))
+    if len(small):
+        amounts = [float(side.needs[k]) - 2 * scale * (float(side.axis.peak[k]) - slack) for k in small]
+        place = united([state.region(side, int(k)).buffer(MOVED) for k in small])
+        found.append(Change(whole, place, max(amounts), len(small)))
     return found
 
 

@@ -8,14 +8,15 @@ import numpy as np
 
 from artwork.axis.anatomy import Anatomy, Axis
 from artwork.curves import Floats
-from artwork.findings.flecks import are_flecks
-from artwork.findings.lines import flat_requirement
-from artwork.findings.runs import Run, strip_of, thin_runs
-from artwork.findings.standing import island_needs, land_strip
+from artwork.findings.lands import Lands, judge_lands
+from artwork.findings.lines import Lines, judge_lines
+from artwork.findings.runs import Run, Strip
 from artwork.repair.net import Bools, Ints
 from artwork.repair.shifting import Asks
 from artwork.scene import Scene
 
+TIP = 0.4
+"""A point may lose this share of what is too narrow of it."""
 REACH = 2.0
 """Lines and lands with less than this to spare, mm, are watched while others are moved."""
 STEP = 0.7
@@ -30,64 +31,69 @@ ROUND = 1.5
 
 @dataclass(frozen=True, eq=False)
 class Side:
-    """Lines or lands of a scene, judged stretch by stretch.
+    """Lines or lands of a scene, judged place by place.
 
     Attributes:
         axis: of that side.
-        required: shape (n,), width each stretch needs, mm.
-        runs: thin runs that stop (not slight ones, not those that end in a point).
-        let_be: shape (n,), stretches that are narrow and no loss: points, flecks.
-        kept_so: shape (n,), stretches that are narrow and no loss as long as they get no narrower: dead ends.
+        strip: its axis as it was judged, with what each place requires.
+        runs: thin runs that stop.
+        let_be: shape (n,), places that are narrow and no loss: points, flecks, shapes that touch.
+        kept_so: shape (n,), places that are narrow and no loss as long as they get no narrower: dead ends, necks.
         lost: numbers of regions that are too narrow everywhere (parts that vanish, islands that break out).
-        flecks: such regions that nobody misses.
         needs: shape (regions,), mm, what each region needs at its widest.
     """
 
     axis: Axis
-    required: Floats
+    strip: Strip
     runs: tuple[Run, ...]
     let_be: Bools
     kept_so: Bools
     lost: Ints
-    flecks: Ints
     needs: Floats
+
+    @property
+    def feet(self) -> Ints:
+        """Shape (n, 2): the boundary segments on which each place of the strip has its feet."""
+        return np.asarray(self.axis.feet[self.strip.whole])
 
 
 def line_side(scene: Scene) -> Side:
-    """The carved side. Requirements on the flat face: repaired art lies inside the round-over."""
-    axis, anatomy = scene.anatomy.lines, scene.anatomy
-    base = flat_requirement(scene)
-    required = np.full(len(axis.region), base)
-    return _side(scene, axis, required, np.full(len(axis.peak), base), anatomy.piece_span)
+    """The carved side, as the check judges it."""
+    return _side(scene.anatomy.lines, judge_lines(scene))
 
 
 def land_side(scene: Scene) -> Side:
-    """The wood that is left."""
-    axis = scene.anatomy.lands
-    strip = land_strip(scene)
-    required = np.zeros(len(axis.region))
-    np.maximum.at(required, strip.whole, strip.required)
-    needs = island_needs(scene, strip)
-    return _side(scene, axis, required, needs, scene.anatomy.land_span)
+    """The wood that is left, as the check judges it."""
+    return _side(scene.anatomy.lands, judge_lands(scene))
 
 
-def _side(scene: Scene, axis: Axis, required: Floats, needs: Floats, span: Floats) -> Side:
-    strip = strip_of(axis, required, np.zeros(len(required)))
-    lost = np.flatnonzero(2 * scene.scale * (axis.peak - scene.slack) < needs)
-    fleck = are_flecks(scene, span[lost], needs[lost])
-    flecks, lost = lost[fleck], lost[~fleck]
-    runs = thin_runs(strip, scene.scale, scene.slack)
-    let_be, kept_so = np.isin(axis.region, flecks), np.zeros(len(axis.region), bool)
-    stopping = []
-    for run in runs:
-        region = axis.region[run.stretch]
-        if region in flecks:
+def _side(axis: Axis, judged: Lines | Lands) -> Side:
+    strip = judged.strip
+    let_be = np.isin(strip.region, judged.flecks)
+    kept_so = np.zeros(len(strip.region), bool)
+    stopping = {id(run) for run in judged.stops}
+    touching = {id(run) for run in judged.touching}
+    lost = set(judged.lost.tolist())
+    stops = list(judged.stops)
+    for run in judged.runs:
+        if id(run) in stopping:
+            if run.tapering:
+                let_be[_tip_of(strip, run)] = True
             continue
-        if (run.slight or run.tapering) and region not in lost:
-            (let_be if run.tapering else kept_so)[run.members] = True
+        if int(strip.region[run.stretch]) in lost:
+            stops.append(run)
+        elif run.tapering or id(run) in touching:
+            let_be[run.members] = True
         else:
-            stopping.append(run)
-    return Side(axis, required, tuple(stopping), let_be, kept_so, lost, flecks, needs)
+            kept_so[run.members] = True
+    return Side(axis, strip, tuple(stops), let_be, kept_so, judged.lost, judged.needs)
+
+
+def _tip_of(strip: Strip, run: Run) -> Ints:
+    """The narrow part of a point that ends too early: it may end early by so much."""
+    members = run.members[np.argsort(strip.least[run.members])]
+    length = np.cumsum(strip.lengths[members])
+    return np.asarray(members[length <= TIP * length[-1]])
 
 
 def asks_of(scene: Scene, side: Side, margin: float) -> Asks:
@@ -99,17 +105,17 @@ def asks_of(scene: Scene, side: Side, margin: float) -> Asks:
         margin: mm beyond the requirement.
     """
     factor = 1 / scene.scale
-    axis, anatomy = side.axis, scene.anatomy
-    width = 2 * (axis.clearance - scene.slack)
-    lack = factor * side.required[:, None] + margin - width
+    strip, anatomy = side.strip, scene.anatomy
+    width = 2 * (strip.clearance - scene.slack)
+    lack = factor * strip.required[:, None] + margin - width
     lack = np.where(side.kept_so[:, None], np.minimum(lack, 0.0), lack)
     watched = (lack > -REACH) & ~side.let_be[:, None]
     stretch, end = np.nonzero(watched)
-    places = axis.places[stretch, end]
-    feet = axis.feet[stretch]
+    places = strip.places[stretch, end]
+    feet = side.feet[stretch]
     segment, t, normal = _feet(anatomy, places, feet)
     known = np.asarray((segment >= 0).all(axis=1))
-    half = np.maximum(axis.lengths[stretch] / 2, LEAST_WEIGHT)
+    half = np.maximum(strip.lengths[stretch] / 2, LEAST_WEIGHT)
     rows = Asks(segment, t, normal, np.minimum(lack[stretch, end], STEP), half)
     rows = _chosen(rows, known)
     return Asks.joined([rows, *_discs(scene, side, margin)])

@@ -95,12 +95,12 @@ def _of_side(state: State, side: Side, dark: _Darkness) -> list[Edit]:
             weight = 1.0 if lines else DROP
         found.append(Edit("left-out" if lines else "counter-filled", grown, not lines, weight * shape.area))
     for run in side.runs:
-        if int(side.axis.region[run.stretch]) in regions:
+        if int(side.strip.region[run.stretch]) in regions:
             continue
         shape = strip(state, side, run)
         if shape.is_empty or shape.area < LEAST:
             continue
-        need = float(side.required[run.stretch]) / scale
+        need = float(side.strip.required[run.stretch]) / scale
         width = 2 * run.clearance
         if width > (1 - SHORTFALL) * need:
             continue
@@ -111,7 +111,7 @@ def _of_side(state: State, side: Side, dark: _Darkness) -> list[Edit]:
             free = loose is not None and loose.area < CRUMB * need * need
             shape = shape if loose is None or not free else shape.union(loose)
         elif run.length < FREE_END * need:
-            free = _is_free(side, run)
+            free = run.exits <= 1
         swap = dark.at(shape) > DARK
         weight = fill if lines == swap else SHORTEN if free else CUT
         kind: ChangeKind = ("end-shortened" if free else "stroke-cut") if lines else "gap-filled"
@@ -122,7 +122,7 @@ def _of_side(state: State, side: Side, dark: _Darkness) -> list[Edit]:
 def strip(state: State, side: Side, run: Run) -> BaseGeometry:
     """The region between the feet of a run's stretches."""
     members = run.members
-    a, b = (feet_of(state.anatomy, side.axis.places[members, end], side.axis.feet[members]) for end in (0, 1))
+    a, b = (feet_of(state.anatomy, side.strip.places[members, end], side.feet[members]) for end in (0, 1))
     quads: Floats = np.stack([a[:, 0], b[:, 0], b[:, 1], a[:, 1]], axis=1)
     return shapely.union_all([quad.convex_hull for quad in filled(quads)])
 
@@ -134,17 +134,9 @@ def _grown(shape: BaseGeometry) -> BaseGeometry:
 
 def _beyond(state: State, side: Side, run: Run, strip: BaseGeometry) -> BaseGeometry | None:
     """What comes loose from its part when the strip is cut away, the largest piece apart; ``None`` for nothing."""
-    whole = state.region(side, int(side.axis.region[run.stretch]))
+    whole = state.region(side, int(side.strip.region[run.stretch]))
     rest: list[BaseGeometry] = sorted(areas(whole.difference(_grown(strip))), key=lambda piece: -piece.area)
     return united(rest[1:]) if rest else None
-
-
-def _is_free(side: Side, run: Run) -> bool:
-    """Whether the run has one way out only: it ends in the open, or at a corner."""
-    inside = np.zeros(len(side.axis.region), bool)
-    inside[run.members] = True
-    own = np.unique(side.axis.ends[run.members])
-    return int(np.isin(side.axis.ends[~inside], own).any(axis=1).sum()) <= 1
 
 
 class _Darkness:

@@ -103,9 +103,15 @@ class State:
         total = 0.0
         scale, slack = self.scene.scale, self.scene.slack
         for side in (self.lines, self.lands):
+            strip = side.strip
             for run in side.runs:
-                short = float(side.required[run.stretch]) - 2 * scale * (run.clearance - slack)
-                total += max(short, 0.0) * (run.length * scale + 0.5)
+                asked = run.members[~side.let_be[run.members]]
+                width = 2 * scale * (strip.clearance[asked].mean(axis=1) - slack)
+                short = np.maximum(strip.required[asked] - width, 0.0)
+                total += (
+                    float((short * (strip.lengths[asked] * scale)).sum() + 0.5 * short.max(initial=0.0))
+                    + 0.01
+                )
             for region in side.lost:
                 total += float(side.needs[region] - 2 * scale * (side.axis.peak[region] - slack))
         return total
@@ -117,7 +123,7 @@ class State:
             return float("inf")
         scale, slack = self.scene.scale, self.scene.slack
         short = [
-            float(side.required[run.stretch]) - 2 * scale * (run.clearance - slack)
+            float(side.strip.required[run.stretch]) - 2 * scale * (run.clearance - slack)
             for side in (self.lines, self.lands)
             for run in side.runs
         ]
@@ -238,7 +244,7 @@ def _finer(state: State, nodes: float) -> Art | None:
     stopping = np.zeros(len(stiff), bool)
     for side in (state.lines, state.lands):
         for run in side.runs:
-            stopping[state.anatomy.segment[side.axis.feet[run.members]].ravel()] = True
+            stopping[state.anatomy.segment[side.feet[run.members]].ravel()] = True
     chosen = np.flatnonzero(stiff & stopping)
     if not len(chosen) or len(net.knots) + len(chosen) > nodes:
         return None

@@ -85,11 +85,16 @@ class _Grids:
 
 
 def _samples(axis: Axis, widest: float) -> tuple[Floats, Floats]:
-    """Points along an axis where it is narrower than ``widest``, and the length each stands for."""
+    """Points along an axis where it is narrower than ``widest``, and the length each stands for.
+
+    A round part or island has no axis to speak of: its widest place stands for its width.
+    """
     chosen = np.flatnonzero(2 * axis.least < widest)
     count = np.maximum(np.ceil(axis.lengths[chosen] / SPACING), 1).astype(np.int64)
     which = np.repeat(chosen, count)
     number = np.arange(len(which)) - np.repeat(np.cumsum(count) - count, count)
     share = ((number + 0.5) / np.repeat(count, count))[:, None]
     places = axis.places[which, 0] * (1 - share) + axis.places[which, 1] * share
-    return places, axis.lengths[which] / np.repeat(count, count)
+    whole = np.flatnonzero(np.isfinite(axis.peak) & (2 * axis.peak < widest))
+    length = np.concatenate([axis.lengths[which] / np.repeat(count, count), 2 * axis.peak[whole]])
+    return np.concatenate([places, axis.peak_place[whole]]), length

@@ -22,7 +22,7 @@ from artwork.repair.flow import Art
 from artwork.repair.lettering import stacked
 from artwork.repair.likeness import likeness
 from artwork.repair.mending import Mended, mend
-from artwork.repair.reasons import reason_of
+from artwork.repair.reasons import reason_of, too_much
 from artwork.repair.uniting import SAME
 from artwork.repair.values import Answer, Budget, Repair, Way
 from artwork.workpiece import Bit
@@ -31,6 +31,8 @@ LEAST_LIKENESS = 0.9
 """Below this a repair is not shown (docs/repair.md: no bad piece was above, few good ones below)."""
 MOST_MOVED = 3.0
 """No repair is shown that moved a boundary farther than this, mm."""
+MOST_RINGS, MOST_NODES = 1_500, 15_000
+"""Drawings of more edges than this are lace or halftone: no local change makes a carving of them."""
 GOOD_ENOUGH = 0.45
 """With a repair that costs no more than this no other way is looked for."""
 MOST = 3
@@ -66,6 +68,8 @@ def repairs(cut: Cut, anatomy: Anatomy, bits: Sequence[Bit] = (), budget: Budget
     """
     if check(cut, anatomy).verdict != "will-not-carve":
         return Answer(())
+    if len(anatomy.ring_piece) > MOST_RINGS or cut.outline.nodes > MOST_NODES:
+        return Answer((), too_much(cut, anatomy))
     budget = budget or Budget()
     whole = Clock(budget)
     found: list[tuple[float, Repair]] = []

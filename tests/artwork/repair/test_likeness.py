@@ -1,0 +1,85 @@
+"""Likeness: what people call the same drawing, and what they call lost."""
+
+from __future__ import annotations
+
+from shapely import Point, box
+
+from artwork.axis import study
+from artwork.repair.lettering import Lettering, letters_kept, stacked
+from artwork.repair.likeness import likeness
+from tests.artwork.drawn import rectangle, straight
+from tests.repairing.pieces import faces, outline_of
+
+
+def held(before, after):
+    drawn, now = study(before), study(after)
+    return likeness(before.contours, (drawn.lines, drawn.lands), after.contours, (now.lines, now.lands))
+
+
+def ring(radius: float, width: float):
+    return Point(0, 0).buffer(radius + width / 2, 64).difference(Point(0, 0).buffer(radius - width / 2, 64))
+
+
+def lines(*texts: str):
+    from artwork.lettering.setting import set_lines
+
+    outline = set_lines(list(texts), faces()["lato-bold"]).outline
+    scale = 100 / max(outline.size)
+    import numpy as np
+
+    return tuple(each.moved(np.eye(2) * scale, np.zeros(2)) for each in outline.contours)
+
+
+class TestLengths:
+    def test_a_thickened_line_drawing_is_the_same(self):
+        """It overlaps itself by a third only."""
+        assert held(outline_of(ring(20, 0.8)), outline_of(ring(20, 2.4))).least > 0.99
+
+    def test_an_emblem_left_out_is_a_loss(self):
+        """The frame alone overlaps the crest by nearly all its area."""
+        frame = box(-60, -60, 60, 60).difference(box(-50, -50, 50, 50))
+        emblem = ring(8, 1.2)
+        assert held(outline_of(frame.union(emblem)), outline_of(frame)).lines_kept < 0.93
+
+    def test_a_filled_ring_is_a_loss(self):
+        assert held(outline_of(ring(2.4, 1.0)), outline_of(Point(0, 0).buffer(2.9))).least < 0.5
+
+    def test_a_line_more_than_was_drawn_is_told(self):
+        bars = straight(rectangle(0, 0, 30, 2))
+        more = straight(rectangle(0, 0, 30, 2), rectangle(0, 6, 30, 2))
+        assert held(bars, more).lines_true < 0.6
+
+
+class TestLetters:
+    def test_a_word_is_found_as_one_line(self):
+        found = Lettering.of(lines("Harrow"))
+        assert len(found.lines) == 1
+        assert len(found.letters) == 6
+
+    def test_a_closed_counter_is_no_letter_any_more(self):
+        word = lines("Harrow")
+        counter = next(at for at, each in enumerate(word) if each.area < 0)
+        assert letters_kept(word, word)
+        assert not letters_kept(word, word[:counter] + word[counter + 1 :])
+
+    def test_a_letter_left_out_or_joined_to_its_neighbour_is_lost(self):
+        word = lines("Harrow")
+        assert not letters_kept(word, word[1:])
+        whole = outline_of(box(0, 0, 1, 1)).contours
+        left = min(each.knots[:, 0].min() for each in word)
+        bridge = tuple(
+            type(each)(each.knots * (60, 3) + (left, 8), each.controls * (60, 3) + (left, 8))
+            for each in whole
+        )
+        from artwork.outline import polygons
+        from artwork.repair.uniting import joined
+
+        assert not letters_kept(word, joined(word, polygons([each.polyline(0.05) for each in bridge])))
+
+    def test_words_are_set_on_two_lines_letter_by_letter(self):
+        one = lines("Heron Lake")
+        two = stacked(one)
+        assert two is not None
+        assert len(Lettering.of(two).lines) == 2
+        assert len(two) == len(one)
+        assert stacked(lines("Heron")) is None
