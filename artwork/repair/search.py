@@ -33,6 +33,8 @@ MOST_MOVED = 3.0
 """No repair is shown that moved a boundary farther than this, mm."""
 MOST_RINGS, MOST_NODES = 1_500, 15_000
 """Drawings of more edges than this are lace or halftone: no local change makes a carving of them."""
+LEAST_TURNED = 0.75
+"""Art is not turned where it would be smaller than this share of what it was."""
 GOOD_ENOUGH = 0.45
 """With a repair that costs no more than this no other way is looked for."""
 MOST = 3
@@ -111,7 +113,7 @@ def _ways(cut: Cut, bits: Sequence[Bit]) -> Iterator[_Way]:
                 "stacked", laid, outline, (Whole("stacked", 2, "set on two lines"), *_resized(cut, laid))
             )
     turned = _laid(cut, cut.outline, cut.placement.rotation_deg + 90.0, cut.bit, anew=True)
-    if turned is not None:
+    if turned is not None and turned.placement.scale >= LEAST_TURNED * cut.placement.scale:
         turn = (Whole("turned", 90.0, "turned by 90°"), *_resized(cut, turned))
         yield _Way("turned", turned, cut.outline, turn)
         if finer is not None:
