@@ -13,10 +13,13 @@ from artwork.repair.clock import Clock
 from artwork.repair.demands import MARGIN
 from artwork.repair.edits import Edit, edited, edits
 from artwork.repair.flow import Art, State, flowed, looked_at
+from artwork.repair.uniting import crossing
 
 ROUNDS = 4
 HOPELESS, HOPELESS_AREA = 0.2, 12.0
 """With more than this share of what was lacking still lacking (and this many mm²) edits lead to no likeness."""
+MOST_TRIES = 9
+"""How often putting edges back is tried."""
 WIDER, HAIR, MOST_MARGIN = 0.03, 0.12, 0.12
 """Where all that stops misses less than a hair, no edit is made but the margin widened, mm."""
 
@@ -56,7 +59,8 @@ def mend(cut: Cut, art: Art, clock: Clock) -> Mended | None:
         if state.holds:
             judged = check(state.cut, state.anatomy)
             if judged.verdict != "will-not-carve":
-                return Mended(start, state, tuple(made), judged)
+                least, judged = _without_needless(state, judged, clock)
+                return Mended(start, least, tuple(made), judged)
         if clock.over or state.lack > max(HOPELESS_AREA, HOPELESS * start.lack):
             break
         if state.shortest < HAIR and margin < MOST_MARGIN:
@@ -71,3 +75,36 @@ def mend(cut: Cut, art: Art, clock: Clock) -> Mended | None:
         made += chosen
         state = looked_at(cut, state.art.remade(contours))
     return None
+
+
+def _without_needless(state: State, judged: Check, clock: Clock) -> tuple[State, Check]:
+    """Edges that were moved a little without need put back where they were drawn, all that the check lets go.
+
+    Those that moved least are tried first, together; where that fails, each half of them.
+    """
+    shift = [
+        float(np.hypot(*(now.knots - drawn.knots).T).max(initial=0.0))
+        for now, drawn in zip(state.art.contours, state.art.drawn, strict=True)
+    ]
+    moved = [number for number in np.argsort(shift).tolist() if shift[number] > 0]
+    waiting, tries = [moved], 0
+    while waiting and tries < MOST_TRIES and not clock.over:
+        rings = waiting.pop(0)
+        if not rings:
+            continue
+        tries += 1
+        back = set(rings)
+        contours = tuple(
+            drawn if number in back else now
+            for number, (now, drawn) in enumerate(zip(state.art.contours, state.art.drawn, strict=True))
+        )
+        if len(crossing(contours)) <= len(crossing(state.art.contours)):
+            tried = looked_at(state.cut, Art(contours, state.art.drawn))
+            again = check(tried.cut, tried.anatomy) if tried.holds else None
+            if again is not None and again.verdict != "will-not-carve":
+                state, judged = tried, again
+                continue
+        if len(rings) > 1:
+            half = len(rings) // 2
+            waiting += [rings[:half], rings[half:]]
+    return state, judged

@@ -104,6 +104,30 @@ class TestWhatIsOffered:
         assert not judge(placed).whole
         assert judge(only(placed).cut).whole
 
+    def test_no_edge_is_moved_that_could_stay(self):
+        """Putting any one moved ring back where it was drawn makes the cut stop again."""
+        outline = straight(rectangle(0, 0, 1.2, 30), rectangle(3.0, 0, 4, 30), rectangle(8.9, 0, 12, 30))
+        placed = cut(outline)
+        repaired = only(placed).cut
+        moved = 0
+        for number, (now, drawn) in enumerate(zip(repaired.outline.contours, outline.contours, strict=True)):
+            if np.array_equal(now.knots, drawn.knots):
+                continue
+            moved += 1
+            contours = [*repaired.outline.contours]
+            contours[number] = drawn
+            left, low, right, high = Outline(tuple(contours)).bounds
+            where = repaired.placement.place(
+                np.array([(left + right) / 2, (low + high) / 2]), repaired.centre
+            )
+            back = replace(
+                repaired,
+                outline=Outline(tuple(contours)),
+                placement=replace(repaired.placement, x=float(where[0]), y=float(where[1])),
+            )
+            assert check(back, study(back.outline)).verdict == "will-not-carve"
+        assert moved
+
     def test_the_answer_is_the_same_every_time(self):
         first, second = (answer(cut(thin_frame())).repairs for _ in range(2))
         for one, other in zip(first, second, strict=True):
