@@ -190,7 +190,7 @@ def _nearly_findings(scene: Scene, strip: Strip, runs: list[Run]) -> list[Findin
         return []
     worst = min(runs, key=lambda run: _width(scene, run) / strip.required[run.stretch])
     width, required = _width(scene, worst), float(strip.required[worst.stretch])
-    length = up(max((run.length + run.way) * scene.scale for run in runs))
+    length = up(max(run.told * scene.scale for run in runs))
     places = counted(len(runs), "place", "places")
     return [
         Finding(
@@ -217,7 +217,7 @@ def _neck_findings(scene: Scene, strip: Strip, runs: list[Run]) -> list[Finding]
     worst = min(runs, key=lambda run: _width(scene, run) / strip.required[run.stretch])
     width, required = _width(scene, worst), float(strip.required[worst.stretch])
     taken = tooling.land_loss(scene.cut.bit, scene.cut.allowances)
-    length = up(max((run.length + run.way) * scene.scale for run in runs))
+    length = up(max(run.told * scene.scale for run in runs))
     many = counted(len(runs), "short neck", "short necks")
     return [
         Finding(

@@ -260,7 +260,7 @@ def _nearly_findings(
     missing = [(_width(scene, run.clearance), float(strip.required[run.stretch])) for run in runs]
     missing += [(_width(scene, float(scene.anatomy.lines.peak[i])), float(pieces[i])) for i in parts]
     width, required = min(missing, key=lambda each: each[0] / each[1])
-    lengths = [(run.length + run.way) * scene.scale for run in runs]
+    lengths = [run.told * scene.scale for run in runs]
     length = up(max([*lengths, *(scene.anatomy.piece_span[parts] * scene.scale)]))
     worst = tooling.worst_depth(width, scene.limit, scene.cut.bit, scene.cut.allowances, 0.0)
     places = [*(on_slat(scene, runs).geoms if runs else ()), *scene.pieces(parts).geoms]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from math import isinf
 
 import numpy as np
 from numpy.typing import NDArray
@@ -78,6 +79,11 @@ class Run:
     slight: bool
     group: int
     members: Ints
+
+    @property
+    def told(self) -> float:
+        """Its length with the ways out of it, as far as these end; outline units."""
+        return self.length + (0.0 if isinf(self.way) else self.way)
 
 
 def strip_of(axis: Axis, required: Floats, lowered: Floats) -> Strip:

@@ -34,7 +34,7 @@ def touching_findings(scene: Scene, lines: list[Run], lands: list[Run]) -> list[
     if not runs:
         return []
     widest = up(max(2 * scene.scale * max(run.clearance, 0.0) for run in runs))
-    longest = up(max((run.length + run.way) * scene.scale for run in runs))
+    longest = up(max(run.told * scene.scale for run in runs))
     said = []
     if lines:
         said.append(
