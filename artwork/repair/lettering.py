@@ -24,8 +24,6 @@ OVERLAP = 0.5
 """Letters of one line share at least this much of the lower one's height."""
 GAP = 1.8
 """Letters of one line are no farther apart than this times their height."""
-LARGEST = 12
-"""Lettering of fewer than this many pieces that fill the drawing's box alone may be anything."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -99,11 +97,11 @@ def letters_kept(drawn: Sequence[Contour], now: Sequence[Contour]) -> bool:
 
 
 WORD_GAP = 1.7
-"""A gap this many times the usual one between letters parts words."""
+"""A gap this many times the usual one between letters parts words ..."""
+WORD_SPACE = 0.24
+"""... if it is also this share of the line's height (common practice, no source)."""
 LEADING = 1.5
 """Distance of the two lines, of the letters' height."""
-ALL = 0.9
-"""Art is lettering where letters are this share of its box's width."""
 
 
 def stacked(contours: Sequence[Contour]) -> tuple[Contour, ...] | None:
@@ -124,7 +122,7 @@ def stacked(contours: Sequence[Contour]) -> tuple[Contour, ...] | None:
     open_gaps = gaps[gaps > 0]
     if not len(open_gaps):
         return None
-    words = np.flatnonzero(gaps > WORD_GAP * np.median(open_gaps))
+    words = np.flatnonzero(gaps > max(WORD_GAP * np.median(open_gaps), WORD_SPACE * (high - low)))
     if not len(words):
         return None
     whole = (lefts[0] + rights[-1]) / 2
