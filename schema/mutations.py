@@ -74,7 +74,11 @@ def _mutation(operation: Operation) -> Any:
 
     async def resolve(info: Info, **sent: Any) -> Any:
         given = {name: value for name, value in sent.items() if value is not UNSET}
-        path = {each.part: given[each.name] for each in arguments if each.part and given.get(each.name)}
+        path = {
+            each.part: given[each.name]
+            for each in arguments
+            if each.part and given.get(each.name) is not None
+        }
         revision = next((given[name] for name in REVISIONS if name in given), 0)
         key = once(given.pop(_ONCE_KEY, None), operation.name, plain(tuple(given.items())))
 
