@@ -19,7 +19,7 @@ from artwork import tooling
 from artwork.axis.anatomy import STRAIGHT
 from artwork.curves import Floats
 from artwork.findings.finer import cut_up, rounded_up
-from artwork.findings.runs import Strip
+from artwork.findings.runs import Ints, Strip
 from artwork.scene import Scene
 
 PIECE = 0.15
@@ -30,6 +30,9 @@ BESIDE = 0.05
 """Spacing of the points that a drawn edge is looked at by, mm."""
 DOUBT = 1.6
 """Land wider than this times the most that any land needs is not looked at more closely."""
+MOVES, MOST_MOVES = 8, 40
+MOVED_LEAST = 0.01
+"""Directions, most steps and least step, mm, by which a body is moved about in an island."""
 TINY = 1e-9
 TABLE = 720
 """Directions in which the body's size is tabled."""
@@ -70,12 +73,42 @@ def island_needs(scene: Scene, strip: Strip) -> Floats:
         inside = np.flatnonzero(doubt[strip.region])
         owner = np.concatenate([chosen, np.repeat(strip.region[inside], 2)])
         places = np.concatenate([axis.peak_place[chosen], strip.places[inside].reshape(-1, 2)])
-        best = np.zeros(len(axis.peak))
-        np.maximum.at(best, owner, body.fits(places))
+        best = _best_fit(scene, body, owner, places)
         needed[chosen] = width[chosen] / np.maximum(best[chosen], TINY)
     needed = rounded_up(needed)
     needed[scene.anatomy.outer_land] = 0.0
     return needed
+
+
+def _best_fit(scene: Scene, body: Body, owner: Ints, places: Floats) -> Floats:
+    """How many times as large the body may be in each region, at the best of its places or beside it.
+
+    Between walls that are not parallel the body sits best a little off the axis: it is moved about by ever
+    smaller steps.
+
+    Args:
+        owner: shape (n,), region of each place. places: shape (n, 2), outline units.
+    """
+    fits = body.fits(places)
+    order = np.lexsort((-fits, owner))
+    first = order[np.append(True, np.diff(owner[order]) > 0)]
+    here, found = places[first], fits[first]
+    step = body.along / 8 / scene.scale
+    turns = np.linspace(0, 2 * np.pi, MOVES, endpoint=False)
+    ways = np.stack([np.cos(turns), np.sin(turns)], axis=1)
+    for _ in range(MOST_MOVES):
+        if step * scene.scale < MOVED_LEAST:
+            break
+        tried = here[:, None] + step * ways[None]
+        worth = body.fits(tried.reshape(-1, 2)).reshape(len(here), -1)
+        best = worth.argmax(axis=1)
+        better = worth[np.arange(len(here)), best] > found
+        here[better] = tried[better, best[better]]
+        found = np.where(better, worth[np.arange(len(here)), best], found)
+        step = step if better.any() else step / 2
+    every = np.zeros(int(owner.max()) + 1)
+    every[owner[first]] = found
+    return every
 
 
 def most_across(scene: Scene, headings: Floats) -> Floats:
