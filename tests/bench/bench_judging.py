@@ -1,51 +1,34 @@
-"""The carving truth: verdicts at the size where they turn, held against the judge on its grid."""
+"""The carving truth: verdicts at the size where they turn, held against the judge on its grid.
+
+``python -m tests.judging`` does so for 300 cases and prints every one; here are as many as a bench can wait for.
+"""
 
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import cache
-
-import numpy as np
 
 from artwork.axis import study
 from artwork.findings import check
 from tests.bench.harness import Measured, case
-from tests.judging.__main__ import WITHIN, summary
-from tests.judging.flips import Held, cases, held, sized
+from tests.judging.__main__ import summary
+from tests.judging.flips import cases, held, sized
 from tests.judging.ground import Ground
 
-FLIPS = 300
-ROOMY = 40
+FLIPS = 60
+ROOMY = 24
 MARGIN = 0.1
-
-
-@cache
-def flips() -> tuple[Held, ...]:
-    return tuple(held(each) for each in cases(FLIPS))
 
 
 @case(issue=15, name="losses at the flip that were not told", n=f"{FLIPS} cases", target=0)
 def untold() -> Measured:
-    found = flips()
+    """The note tells how near the sizes are as well."""
+    found = [held(each) for each in cases(FLIPS)]
     return Measured(0.0, figure=sum(bool(each.unsafe) for each in found), note="; ".join(summary(found)))
 
 
 @case(
     issue=15,
-    name="flip sizes within 3 % (lines) and 5 % (lands)",
-    n=f"{FLIPS} cases",
-    target=95,
-    sense="at least",
-)
-def near() -> Measured:
-    found = flips()
-    good = [each.size is not None and abs(each.size - 1) <= WITHIN[each.of] for each in found]
-    return Measured(0.0, figure=100 * float(np.mean(good)), unit="%")
-
-
-@case(
-    issue=15,
-    name="whole with 10 % margin, told 'carves' or one remark",
+    name="whole with 10 % margin: one remark or none",
     n=f"{ROOMY} cases",
     target=90,
     sense="at least",
