@@ -27,6 +27,12 @@ PILLOW_NAMES = {
     "webp": "WEBP",
     "heic": "HEIF",
     "avif": "AVIF",
+    "jp2": "JPEG2000",
+    "ico": "ICO",
+    "pcx": "PCX",
+    "ppm": "PPM",
+    "tga": "TGA",
+    "psd": "PSD",
 }
 ORIENTATION = 0x0112  # Exif 2.32, table 4
 _FROM_LENSES = {"jpeg", "tiff", "heic", "avif", "webp"}

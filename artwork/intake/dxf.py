@@ -74,6 +74,12 @@ def read_dxf(data: bytes, kind: str, wishes: Wishes, limits: Limits) -> Reading:
             "The DXF is damaged or not complete.",
             "Export it again as DXF (ASCII, R12 or 2000), or as SVG, and send that.",
         ) from error
+    if wishes.crop is not None:
+        raise Refusal(
+            "no-page-to-crop",
+            "A DXF has no page of which a part could be marked.",
+            "Take out what should not be carved and export it again.",
+        )
     return finish(_drawn(found, stated), kind, wishes, limits)
 
 

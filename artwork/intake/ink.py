@@ -18,8 +18,10 @@ from artwork.intake.ground import border_colour, on_dark
 from artwork.intake.inked import Bytes, Inked, Note, Picture, blank_picture, light_on_dark, solid_picture
 from artwork.intake.levelling import GRAINY, levelled, noise, smoothed
 from artwork.intake.posterising import posterised
+from artwork.intake.scene_telling import is_scene
 from artwork.intake.separation import separate, shadowed
 from artwork.intake.values import Wishes
+from artwork.refusal import Refusal
 
 _OPAQUE = 128
 _LEAST_CONTRAST = 8
@@ -66,6 +68,13 @@ def read_ink(picture: Picture, wishes: Wishes) -> Inked:
     separated = None if photo else separate(levels, border_colour(levels))
     if separated is not None and picture.lens and shadowed(levels, separated):
         separated = None
+    asked = wishes.way is not None or wishes.crop is not None or wishes.inks is not None
+    if separated is None and picture.lens and not asked and levels.ndim == 3 and is_scene(levels):
+        raise Refusal(
+            "photograph-of-a-scene",
+            "This looks like a photograph of a scene, not like a logo.",
+            "Send the logo itself, or mark the part of the photograph that should be carved.",
+        )
     if separated is None and (picture.lens or grain > _DRAWN):
         levels, notes = _in_even_light(levels)
         separated = separate(levels, border_colour(levels)) if photo or notes else None

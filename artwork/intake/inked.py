@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 import cv2
+import numpy as np
 
 from artwork.intake.looks import Judged
-from artwork.intake.values import Way
+from artwork.intake.values import Crop, Way
 from artwork.refusal import Refusal
 
 Bytes = cv2.typing.MatLike
 """An array of pixels, uint8 throughout."""
 
+_LEAST_CROP = 8
 Note = tuple[str, str, Literal["warns", "tells"]]
 
 
@@ -32,6 +34,24 @@ class Picture:
     alpha: Bytes | None = None
     lens: bool = False
     inside: Bytes | None = None
+
+    def cropped(self, crop: Crop | None) -> Picture:
+        """The part of the picture that was asked for."""
+        if crop is None:
+            return self
+        height, width = self.levels.shape[:2]
+        left, right = (round(share * width) for share in (crop[0], crop[2]))
+        top, bottom = (round(share * height) for share in (crop[1], crop[3]))
+        if right - left < _LEAST_CROP or bottom - top < _LEAST_CROP:
+            raise Refusal(
+                "crop-too-small",
+                "The marked part of the page has next to no pixels.",
+                "Mark a larger part, or send a larger picture.",
+            )
+        part = (slice(top, bottom), slice(left, right))
+        levels = np.ascontiguousarray(np.asarray(self.levels)[part])
+        alpha = None if self.alpha is None else np.ascontiguousarray(np.asarray(self.alpha)[part])
+        return replace(self, levels=levels, alpha=alpha)
 
     @property
     def on_white(self) -> Bytes:

@@ -16,7 +16,7 @@ from artwork.intake.finishing import Drawing
 from artwork.intake.inked import Picture
 from artwork.intake.pdf_objects import CLIP_RULES, PageWalk
 from artwork.intake.raster import read_picture
-from artwork.intake.shaping import Otherwise, as_shapes
+from artwork.intake.shaping import PART, Otherwise, as_shapes
 from artwork.intake.values import Limits, Reading, Wishes
 from artwork.refusal import Refusal
 from artwork.remark import Remark
@@ -67,11 +67,13 @@ def _damaged() -> Refusal:
 
 
 def _page_read(page: Any, count: int, kind: str, wishes: Wishes, limits: Limits) -> Reading:
-    otherwise = Otherwise("")
+    otherwise = PART
     for rule in CLIP_RULES:
         drawing = _drawing(page, count, wishes)
         walk = PageWalk(page, drawing, limits, rule)
         walk.run()
+        if wishes.crop is not None:
+            break
         if walk.picture_reason:
             otherwise = Otherwise(walk.picture_reason)
             break
@@ -114,7 +116,7 @@ def _as_picture(
     remarks: list[Remark] = list(drawing.remarks)
     stated = MM_PER_POINT / scale
     return read_picture(
-        Picture(rgb),
+        Picture(rgb).cropped(asked[1].crop),
         remarks,
         *asked,
         stated_mm=stated,

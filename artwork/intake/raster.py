@@ -26,6 +26,7 @@ from artwork.refusal import Refusal
 from artwork.remark import Remark
 from artwork.tracing import TraceSettings, trace
 
+_HALF_GREY = 128
 CHOICE_SIDE = 240
 """Longer side of :attr:`Choice.picture`, pixels."""
 PICTURE_SIDE = 1000
@@ -41,6 +42,7 @@ _FINEST_SIDE = 100
 def read_raster(data: bytes, kind: str, wishes: Wishes, limits: Limits) -> Reading:
     """Decodes, finds the ink, traces it."""
     picture, remarks = decode(data, kind, limits)
+    picture = picture.cropped(wishes.crop)
     sheet = find_sheet(picture.levels) if picture.lens and picture.alpha is None else None
     if sheet is None:
         return read_picture(picture, remarks, kind, wishes, limits)
@@ -221,3 +223,9 @@ def mask_picture(mask: Bytes, side: int = PICTURE_SIDE) -> bytes:
     if not done:
         raise RuntimeError("the picture of the ink could not be encoded")
     return bytes(encoded)
+
+
+def smaller(picture: bytes) -> bytes:
+    """A reading's picture as small as those to choose from."""
+    pixels = cv2.imdecode(np.frombuffer(picture, np.uint8), cv2.IMREAD_GRAYSCALE)
+    return mask_picture((np.asarray(pixels) < _HALF_GREY).astype(np.uint8), CHOICE_SIDE)

@@ -6,7 +6,8 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from artwork.intake.sniffing import FORMATS, sniff
-from artwork.intake.values import Limits, Reading, Wishes
+from artwork.intake.unpacking import CONTAINERS, Member
+from artwork.intake.values import Choice, Limits, Reading, Wishes
 from artwork.refusal import Refusal
 from artwork.remark import Remark
 
@@ -19,6 +20,9 @@ EXTENSIONS = {
     "apng": "png",
     "ai": "pdf",
 }
+_TRIED, _SHOWN_MEMBERS = 8, 4
+"""How many files within a file are tried, and how many of them shown to choose from."""
+_SHOWN_NAME = 60
 _AS_IT_COMES = Wishes()
 _SAFE = Limits()
 
@@ -43,7 +47,9 @@ def read_artwork(data: bytes, name: str, wishes: Wishes = _AS_IT_COMES, limits: 
         )
     kind = sniff(data)
     try:
-        reading = _reader(kind)(data, kind, wishes, limits)
+        reading = (
+            _inside(data, kind, wishes, limits) if kind in CONTAINERS else _read(data, kind, wishes, limits)
+        )
     except RecursionError:  # styles, blocks or objects within each other, in whichever library met them
         raise Refusal(
             "nested-too-deep",
@@ -51,6 +57,65 @@ def read_artwork(data: bytes, name: str, wishes: Wishes = _AS_IT_COMES, limits: 
             "Flatten the drawing, or save it afresh from the program that drew it, and send that.",
         ) from None
     return replace(reading, remarks=(*_misnamed(name, kind), *reading.remarks))
+
+
+def _read(data: bytes, kind: str, wishes: Wishes, limits: Limits) -> Reading:
+    return _reader(kind)(data, kind, wishes, limits)
+
+
+def _inside(data: bytes, kind: str, wishes: Wishes, limits: Limits) -> Reading:
+    """The best of the files within a file, or the one asked for; with several, the first few to choose from."""
+    from artwork.intake.raster import smaller
+    from artwork.intake.unpacking import members
+
+    found = members(data, kind, limits)
+    if wishes.piece is not None:
+        if wishes.piece >= len(found):
+            raise Refusal(
+                "piece-not-there",
+                f"The file holds {len(found)} pictures or drawings; number {wishes.piece + 1} is not among them.",
+                "Choose one that is there, or send the logo file alone.",
+            )
+        reading = _read(found[wishes.piece].data, found[wishes.piece].kind, wishes, limits)
+        read = {wishes.piece: reading}
+    else:
+        read = _readable(found, wishes, limits)
+    at = next(iter(read))
+    reading = read[at]
+    if kind == "svgz":
+        return reading
+    others = f" {len(found) - 1} others are in it, to choose from." if len(found) > 1 else ""
+    remark = Remark(
+        "read-inside", f"“{found[at].name[-_SHOWN_NAME:]}” in the file you sent was read.{others}"
+    )
+    if len(read) > 1:
+        choices = tuple(
+            Choice(
+                replace(wishes, piece=place),
+                found[place].name[-_SHOWN_NAME:],
+                smaller(each.picture),
+                taken=place == at,
+            )
+            for place, each in read.items()
+        )
+        reading = replace(reading, choices=choices)
+    return replace(reading, remarks=(remark, *reading.remarks))
+
+
+def _readable(found: list[Member], wishes: Wishes, limits: Limits) -> dict[int, Reading]:
+    """The first few members that can be read. The best one's refusal where none can."""
+    read: dict[int, Reading] = {}
+    first: Refusal | None = None
+    for place, member in enumerate(found[:_TRIED]):
+        try:
+            read[place] = _read(member.data, member.kind, wishes, limits)
+        except Refusal as refusal:
+            first = first or refusal
+        if len(read) == _SHOWN_MEMBERS:
+            break
+    if not read and first is not None:
+        raise first
+    return read
 
 
 def _reader(kind: str) -> Callable[[bytes, str, Wishes, Limits], Reading]:

@@ -87,6 +87,7 @@ def drawn_ink(drawing: Drawing, reading: Reading, large: Bytes) -> Inked:
     )
 
 
+PART = Otherwise("A part of the page was asked for.", "tells")
 _SHADED = Otherwise("The drawing is shaded.", "tells")
 _UNLIKE = Otherwise(
     "Other programs show it otherwise than its shapes tell (parts are blended, masked or hidden)."

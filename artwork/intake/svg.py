@@ -9,7 +9,7 @@ from artwork.intake.finishing import Drawing
 from artwork.intake.inked import Bytes as Pixels
 from artwork.intake.paths import Matrix
 from artwork.intake.raster import read_picture
-from artwork.intake.shaping import Otherwise, as_shapes
+from artwork.intake.shaping import PART, Otherwise, as_shapes
 from artwork.intake.svg_picture import LOOK_SIDE, SIDE, drawn, refuse_large_pictures
 from artwork.intake.svg_place import Place
 from artwork.intake.svg_shapes import Port
@@ -33,8 +33,8 @@ def read_svg(data: bytes, kind: str, wishes: Wishes, limits: Limits) -> Reading:
     refuse_large_pictures(root, limits)
     drawing, picture_reason = _drawn(root, limits)
     _, low, right, _ = drawing.page or (0.0, -1.0, 1.0, 0.0)
-    otherwise = Otherwise(picture_reason)
-    if not picture_reason:
+    otherwise = Otherwise(picture_reason) if wishes.crop is None else PART
+    if not picture_reason and wishes.crop is None:
         taken = as_shapes(drawing, kind, wishes, limits, _picture(root, right, -low))
         if isinstance(taken, Reading):
             return taken
@@ -44,7 +44,7 @@ def read_svg(data: bytes, kind: str, wishes: Wishes, limits: Limits) -> Reading:
     drawing.remark("read-as-picture", message, otherwise.severity)
     side = SIDE if otherwise.severity == "warns" else LOOK_SIDE
     stated = None if drawing.stated_mm is None else drawing.stated_mm * max(right, -low) / side
-    picture = drawn(root, right, -low, side)
+    picture = drawn(root, right, -low, side).cropped(wishes.crop)
     inked = None if otherwise.ink is None else otherwise.ink(picture.on_white)
     return read_picture(picture, drawing.remarks, kind, wishes, limits, stated_mm=stated, inked=inked)
 

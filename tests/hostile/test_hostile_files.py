@@ -319,19 +319,19 @@ def test_a_file_is_what_its_first_bytes_say() -> None:
     both = picture + b"<script>alert(1)</script><svg xmlns='http://www.w3.org/2000/svg'><rect/></svg>"
     assert read(both, "art.svg").format == "gif"
     html = b"<!DOCTYPE html><html><body><svg xmlns='http://www.w3.org/2000/svg'></svg></body></html>"
-    assert refused(html).code in ("damaged-svg", "not-artwork")
+    assert refused(html).code in ("damaged-svg", "page-not-read")
 
 
 @pytest.mark.parametrize(
     ("data", "code"),
     [
-        (b"", "empty-file"), (b"hello", "not-artwork"), (bytes(5000), "not-artwork"), (b"%!PS-Adobe-3.0 EPSF-3.0\n", "eps-not-read"),
-        (b"\xc5\xd0\xd3\xc6" + bytes(30), "eps-not-read"), (b"PK\x03\x04" + bytes(30), "archive-not-read"),
-        (b"\x1f\x8b\x08" + bytes(30), "compressed-svg"), (b"AC1032" + bytes(30), "dwg-not-read"),
-        (b"\xd0\xcf\x11\xe0" + bytes(30), "archive-not-read"), (b"MZ" + bytes(60), "not-artwork"), (b"\x7fELF" + bytes(60), "not-artwork"),
+        (b"", "empty-file"), (b"hello", "text-not-read"), (bytes(5000), "not-artwork"), (b"%!PS-Adobe-3.0 EPSF-3.0\n", "eps-not-read"),
+        (b"\xc5\xd0\xd3\xc6" + bytes(30), "eps-not-read"), (b"PK\x03\x04" + bytes(30), "damaged-archive"),
+        (b"\x1f\x8b\x08" + bytes(30), "damaged-archive"), (b"AC1032" + bytes(30), "dwg-not-read"),
+        (b"\xd0\xcf\x11\xe0" + bytes(30), "old-office-not-read"), (b"MZ" + bytes(60), "not-artwork"), (b"\x7fELF" + bytes(60), "not-artwork"),
         (b"%PDF-1.7\n", "damaged-pdf"), (b"II*\0", "damaged-image"), (b"<svg ", "damaged-svg"), (b"<svg/>", "nothing-drawn"),
         (b"\xff\xd8\xff", "damaged-image"), (b"RIFF\0\0\0\0WEBP", "damaged-image"), (b"\0\0\0\x18ftypheic" + bytes(12), "damaged-image"),
-        (b"\0\0\0\x18ftypmp42" + bytes(12), "not-artwork"), (b"  0\nSECTION\n  2\nENTITIES\n  0\nENDSEC\n", "damaged-dxf"),
+        (b"\0\0\0\x18ftypmp42" + bytes(12), "film-not-read"), (b"  0\nSECTION\n  2\nENTITIES\n  0\nENDSEC\n", "damaged-dxf"),
     ],
 )  # fmt: skip
 def test_files_that_are_not_artwork(data: bytes, code: str) -> None:

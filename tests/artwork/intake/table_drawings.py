@@ -5,6 +5,7 @@
 from __future__ import annotations
 
 import base64
+import gzip
 import io
 from typing import Any
 
@@ -16,6 +17,7 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
+from tests.artwork.intake import test_inside as inside
 from tests.artwork.intake import test_pdf as pdf
 from tests.artwork.intake.made import Sent, dxf, emblem, encoded, new_dxf, svg
 from tests.artwork.intake.table_pictures import Files
@@ -235,10 +237,16 @@ DRAWINGS: dict[str, Files] = {
     "DXF: ends that meet nothing": spaces(open_ended),
     "DXF: blocks, mirrored planes, layers off or frozen": lambda: [Sent(in_blocks())],
     "DXF: units in the header": lambda: [Sent(drawn(lambda m: m.add_circle((0, 0), 1), units)) for units in (1, 2, 4, 5, 6)],
-    "EPS, DWG, SVGZ, archives, office files, all else: any": lambda: [
+    "ZIP, DOCX, PPTX, XLSX, ODT, ODG, ODP, EML: pictures and drawings inside": lambda: [
+        Sent(inside.packed({"logo.svg": inside.LOGO, "logo.png": inside.PICTURE})),
+        Sent(inside.message(**{"logo.png": inside.PICTURE})),
+        *(Sent(inside.packed({"[Content_Types].xml": b"", at: inside.PICTURE})) for at in inside.OFFICE.values()),
+    ],
+    "SVGZ: a compressed drawing": lambda: [Sent(gzip.compress(inside.LOGO))],
+    "EPS, DWG, JPEG XL, RAR, older office files, metafiles, fonts, films, text, all else: any": lambda: [
         Sent(data) for data in (
-            b"%!PS-Adobe-3.0 EPSF-3.0\n", b"AC1032" + bytes(30), b"\x1f\x8b\x08" + bytes(30), b"PK\x03\x04" + bytes(30),
-            b"\xd0\xcf\x11\xe0" + bytes(30), b"hello",
+            b"%!PS-Adobe-3.0 EPSF-3.0\n", b"AC1032" + bytes(30), b"\xff\x0a" + bytes(30), b"Rar!" + bytes(30),
+            b"\xd0\xcf\x11\xe0" + bytes(30), b"\xd7\xcd\xc6\x9a" + bytes(30), b"OTTO" + bytes(30), b"ID3" + bytes(30), b"hello",
         )
     ],
 }  # fmt: skip

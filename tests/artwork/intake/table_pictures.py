@@ -9,6 +9,7 @@ import numpy as np
 from PIL import Image, ImageDraw
 
 from artwork.intake import Limits
+from tests.artwork.intake import test_inside as inside
 from tests.artwork.intake import test_raster_formats as raster
 from tests.artwork.intake.made import SIDE, Sent, emblem, encoded
 from tests.artwork.intake.phone import SQUARE_ON, TILTED, photographed, printed, seen_from
@@ -136,6 +137,10 @@ PICTURES: dict[str, Files] = {
     ],
     "any picture: a dark shape that fills the picture, paper only in its corners": one(tile),
     "any picture: several flat colours": one(inks),
-    "any picture: gradients, photos": one(ramp),
+    "any picture: gradients, shading": one(ramp),
+    "photo: a scene without a ground": one(inside.scene),
+    "JPEG 2000, ICO, PCX, PPM, TGA, PSD: as programs write them; of a PSD the flattened picture": lambda: [
+        Sent(inside.further(kind)) for kind in inside.FURTHER
+    ],
     "any picture: under 100 pixels of art": one(lambda: encoded(emblem(90), "PNG")),
 }  # fmt: skip
