@@ -30,7 +30,7 @@ WAYS_IN = {"/bench/sign-in", "/bench/sign-out", "/bench/forgotten", SET_UP}
 
 def bench_pages() -> list[str]:
     """Every page of the bench that is looked at, with made-up ids."""
-    made = Pages(lambda *_: None, 1)  # type: ignore[arg-type, return-value]
+    made = Pages(None, lambda *_: None, 1)  # type: ignore[arg-type, return-value]
     found = [
         re.sub(r"{\w+(:\w+)?}", "b" * 26, route.path)  # type: ignore[attr-defined]
         for route in made._router.routes
