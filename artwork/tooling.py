@@ -1,11 +1,11 @@
 """Tooling arithmetic: V-bit, round-over, sanding, uneven board.
 
-Pure formulas on numbers or arrays, millimetres; design.md §3.1–3.4 in the words below. ``φ`` is half the
+Pure formulas on numbers or arrays, millimetres, told with worked figures in docs/how-it-decides.md. ``φ`` is half the
 bit's included angle, ``t`` its tip flat, ``s`` the sanding loss, ``e`` the unevenness of the board, ``m`` how
 far the bit's zero is set below the face (``s`` where the shop makes up for sanding, else 0).
 
 Checked in ``tests/published`` against the countersink factors, the centre-drill table and the worked
-round-over rows of ``check-values.md`` §3 and §7.
+round-over rows of ``docs/sources.md`` §3 and §7.
 """
 
 from __future__ import annotations

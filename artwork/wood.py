@@ -1,7 +1,7 @@
 """Wood that moves: moisture, width, gaps, cup.
 
 After the Wood Handbook (FPL-GTR-190, 2010), chapters 4 and 13; the figures and how sure each is stand in
-``check-values.md`` §1. Boards shrink and swell across the grain only; along it the change is not worth
+``docs/sources.md`` §1. Boards shrink and swell across the grain only; along it the change is not worth
 counting.
 """
 

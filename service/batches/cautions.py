@@ -1,6 +1,6 @@
 """What a released job has to say about safety and checking, by the wood it is cut from.
 
-Figures and sources are those of ``check-values.md`` §6: occupational asthma and its agent,
+Figures and sources are those of ``docs/sources.md`` §6: occupational asthma and its agent,
 occupationalasthma.com; limit values, osha.gov (ACGIH TLVs and carcinogen classes as OSHA lists them) and the
 NIOSH Pocket Guide; black stains, Knaebe, FinishLine, USDA Forest Products Laboratory 2013. Staying with the
 machine, clamps and cup are common practice, no source.

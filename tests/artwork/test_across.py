@@ -111,7 +111,7 @@ def test_slivers_are_reported_and_can_be_left_out() -> None:
 def test_gaps_move_with_the_wood() -> None:
     # Two flat-sawn western redcedar slats screwed at their middles each give half their change to the gap.
     # 139.7 mm of it from 14 to 8 %: −1.96139 mm, by a coefficient good to 0.00001 per percent; from 12
-    # to 19 % by Eq. 13-3 (S = 5): +1.68024 mm (check-values.md §1.5, after the Wood Handbook).
+    # to 19 % by Eq. 13-3 (S = 5): +1.68024 mm (docs/sources.md §1, after the Wood Handbook).
     slats = [
         PlacedSlat(Slat(name, name, box(-69.85, 0, 69.85, 400), 25.4), x, 0.0)
         for name, x in (("left", -80.0), ("right", 80.0))

@@ -1,4 +1,4 @@
-"""Cross-sections against the V-bit's closed forms (check-values §3)."""
+"""Cross-sections against the V-bit's closed forms (docs/sources.md §3)."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ def test_a_line_is_as_deep_as_its_half_width_over_tan_30(width):
 
 def test_the_tip_leaves_a_flat():
     found = section(cut(2.0, tip=0.25, allowances=FLAT), (0.0, 200.0))
-    # check-values §3.4: depth = (w − T)·0.8660254
+    # docs/sources.md §3: depth = (w − T)·0.8660254
     assert max(found.even) == pytest.approx(1.515544, abs=0.002)
     assert sum(abs(depth - max(found.even)) < 1e-6 for depth in found.even) >= 0.25 / 0.05 - 1
 

@@ -1,4 +1,4 @@
-"""The cone arithmetic against printed tables (check-values.md §3 and §7)."""
+"""The cone arithmetic against printed tables (docs/sources.md §3 and §7)."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ def test_a_60_degree_cone_has_the_length_of_centre_drills(pilot, mouth, length):
     assert tooling.groove_depth(mouth, bit) == pytest.approx(length, abs=0.0051)
 
 
-# Widths per unit depth and full depths, computed in check-values.md §3.3.
+# Widths per unit depth and full depths, computed in docs/sources.md §3.
 @pytest.mark.parametrize(("angle", "width"), [(30, 0.535898), (45, 0.828427), (60, 1.154701), (90, 2.0)])
 def test_width_per_unit_of_depth(angle, width):
     assert tooling.groove_width(1.0, sharp(angle)) == pytest.approx(width, abs=5e-7)
@@ -59,7 +59,7 @@ def test_full_depth_of_a_60_degree_bit(diameter, depth):
     assert tooling.groove_depth(diameter, sharp(60)) == pytest.approx(depth, abs=5e-5)
 
 
-# Depth by width, sharp tip, computed in check-values.md §7.
+# Depth by width, sharp tip, computed in docs/sources.md §7.
 DEPTHS = [
     (0.5, 0.433013, 0.25), (1, 0.866025, 0.5), (1.5, 1.299038, 0.75), (2, 1.732051, 1), (3, 2.598076, 1.5),
     (4, 3.464102, 2), (5, 4.330127, 2.5), (6, 5.196152, 3), (8, 6.928203, 4), (10, 8.660254, 5),
@@ -80,7 +80,7 @@ def test_arrays_and_numbers_give_the_same_depths():
     assert found.tolist() == [tooling.groove_depth(width, sharp(60)) for width in widths.tolist()]
 
 
-# Survival identities at 60°, exact (check-values.md §3.4).
+# Survival identities at 60°, exact (docs/sources.md §3).
 class TestSurvival:
     @pytest.mark.parametrize(("width", "left"), [(1.0, 0.65359), (0.5, 0.15359)])
     def test_sanding_narrows_a_line(self, width, left):
@@ -114,7 +114,7 @@ class TestSurvival:
 
 
 # Sanding, wide-belt, largest removal by grit, inches: woodworkingnetwork.com, "Does your sanding make
-# sense?", 7 Aug 2014; the widths it costs a 60° line are computed in check-values.md §8.
+# sense?", 7 Aug 2014; the widths it costs a 60° line are computed in docs/sources.md §8.
 @pytest.mark.parametrize(
     ("inches", "width"),
     [

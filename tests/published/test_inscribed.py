@@ -1,4 +1,4 @@
-"""Line widths of shapes with exact answers (check-values.md §5.1: computed there, confirmed by shapely)."""
+"""Line widths of shapes with exact answers (docs/sources.md §5: computed there, confirmed by shapely)."""
 
 from __future__ import annotations
 

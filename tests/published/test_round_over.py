@@ -1,4 +1,4 @@
-"""What a 3/8 in round-over takes from grooves near the edge: rows of check-values.md §7 (computed there)."""
+"""What a 3/8 in round-over takes from grooves near the edge: rows of docs/sources.md §7 (computed there)."""
 
 from __future__ import annotations
 

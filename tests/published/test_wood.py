@@ -1,4 +1,4 @@
-"""Movement of wood against the Wood Handbook, FPL-GTR-190; check-values.md §1.3–1.5 names each source."""
+"""Movement of wood against the Wood Handbook, FPL-GTR-190; docs/sources.md §1 names each source."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ def test_redwood_old_growth_from_memory_and_formula():
      ("sapele", 0.00158, 0.00260)],
 )  # fmt: skip
 def test_other_species_by_the_rule(key, c_r, c_t):
-    """From memory and the rule (check-values.md §1.3): a guard against typing errors, no acceptance test."""
+    """From memory and the rule (docs/sources.md §1): a guard against typing errors, no acceptance test."""
     assert wood.species(key).coefficient("quarter") == pytest.approx(c_r, abs=1e-5)
     assert wood.species(key).coefficient("flat") == pytest.approx(c_t, abs=1e-5)
 
@@ -108,7 +108,7 @@ def test_equilibrium_moisture_from_memory(humidity, content):
 
 
 def test_cup_of_a_decking_board():
-    """139.7 mm with 1/16 in of cup: 1.190779 at a quarter (check-values.md §2, computed)."""
+    """139.7 mm with 1/16 in of cup: 1.190779 at a quarter (docs/sources.md §2, computed)."""
     assert wood.cup_height(139.7, 1.5875, 139.7 / 4) == pytest.approx(1.190779, abs=5e-7)
     assert wood.cup_height(139.7, 1.5875, 139.7 / 2) == pytest.approx(0.0, abs=1e-9)
 

@@ -77,7 +77,7 @@ def test_marks_are_drawn_only_when_wanted() -> None:
 
 
 def luminance(colour) -> float:
-    # WCAG 2.2, relative luminance (check-values.md §4)
+    # WCAG 2.2, relative luminance (docs/sources.md §4)
     parts = np.array(colour) / 255
     linear = np.where(parts <= 0.04045, parts / 12.92, ((parts + 0.055) / 1.055) ** 2.4)
     return float(linear @ [0.2126, 0.7152, 0.0722])

@@ -48,7 +48,7 @@ CROSS = ring(
     + [0, 50]
 )
 
-# check-values.md §5.1: largest inscribed radius r; 60° depth = 1.7320508 r, all confirmed there a second way.
+# docs/sources.md §5: largest inscribed radius r; 60° depth = 1.7320508 r, all confirmed there a second way.
 SHAPES = {
     "bar": ([rectangle(-20, 45, 20, 55)], 5.0),
     "annulus": ([circle(0, 50, 30), circle(0, 50, 20, hole=True)], 5.0),
@@ -94,7 +94,7 @@ def test_every_wall_has_the_slope_of_the_bit(seed, corners) -> None:
 
 @pytest.mark.parametrize(
     ("width", "flat", "depth"),
-    # check-values.md §3.4, tip flat: d = (w - T) · 0.8660254
+    # docs/sources.md §3, tip flat: d = (w - T) · 0.8660254
     [(1.0, 0.25, 0.649519), (2.0, 0.25, 1.515544), (0.2, 0.25, 0.0)],
 )
 def test_the_tips_flat_makes_lines_shallower(width, flat, depth) -> None:
@@ -164,7 +164,7 @@ def test_the_same_cut_gives_the_same_heights() -> None:
     assert np.array_equal(relief(cut, 4.0).height, relief(cut, 4.0).height)
 
 
-# check-values.md §7: a groove parallel to the edge, centre x0, width w, 60° bit, carved first, then rounded
+# docs/sources.md §7: a groove parallel to the edge, centre x0, width w, 60° bit, carved first, then rounded
 # over with 3/8 in (computed there, root-found): depth left, and where its two lips are.
 ROUNDED = [
     (12, 4, 3.46410, 10.00000, 14.00000),
