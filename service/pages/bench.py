@@ -36,6 +36,7 @@ _COMPARED = (
     "least_line_required",
     "least_land",
     "least_land_required",
+    "depth",
     "deepest_cut",
     "wood_left",
 )

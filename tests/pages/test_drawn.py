@@ -13,6 +13,7 @@ from shapely import LineString, hausdorff_distance
 
 from artwork.intake.svg_path import parse_path
 from service.pages import words
+from service.pages.bench import _COMPARED
 from service.pages.carving_view import _spread, art_of, carving_view, density_of
 from service.pages.drawing import Bounds, bounds_of, centre_of, piece_view
 from service.pages.findings import FEW, remarks_of
@@ -356,3 +357,9 @@ def test_days_left_are_counted_from_today():
     said = [words.days_left(str(today + timedelta(days=n))) for n in (-1, 0, 1, 5)]
     assert said == ["1 day late", "today", "tomorrow", "in 5 days"]
     assert words.days_left(None) == ""
+
+
+def test_the_bench_hands_its_script_every_figure_that_it_compares():
+    script = (Path(words.__file__).parent / "static" / "js" / "cuts.js").read_text(encoding="utf-8")
+    table = script.partition("const FIGURES = [")[2].partition("];")[0]
+    assert set(re.findall(r'", "(\w+)"', table)) == set(_COMPARED)
