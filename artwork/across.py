@@ -21,6 +21,7 @@ from artwork.axis import study
 from artwork.axis.flattening import PIXEL_SHARE, SIDE_SHARE
 from artwork.curves import Contour, Floats
 from artwork.cut import Cut, Placement
+from artwork.errors import EngineError
 from artwork.findings import Check, Finding, check
 from artwork.findings.edges import edge_land
 from artwork.findings.verdict import verdict_of
@@ -29,7 +30,6 @@ from artwork.furniture import ModelLayout, PlacedSlat
 from artwork.gaps import TEMPERATE, Gap, Weather, gaps_under
 from artwork.intake.recurving import recurved
 from artwork.outline import Outline
-from artwork.refusal import Refusal
 from artwork.shapes import areas, polygonal
 from artwork.workpiece import Allowances, Bit, Slat
 
@@ -106,7 +106,7 @@ def fit_across(
     """The largest placement over those slats that keeps off screws, joints and ends, in the piece's frame.
 
     Raises:
-        Refusal: ``"no-room"``, ``"unknown-slat"``.
+        EngineError: ``"no-room"``, ``"unknown-slat"``.
     """
     return largest_across(outline, _chosen(layout, keys), allowances, rotation_deg)
 
@@ -165,7 +165,7 @@ def lay_across(
         without_slivers: leave slivers out of the slices (they are told all the same).
 
     Raises:
-        Refusal: ``"unknown-slat"``; ``"beside-slats"`` where nothing of the picture falls on a slat.
+        EngineError: ``"unknown-slat"``; ``"beside-slats"`` where nothing of the picture falls on a slat.
     """
     chosen = _chosen(layout, keys)
     first = chosen[0].slat
@@ -174,7 +174,7 @@ def lay_across(
     found = (_slice(whole, region, placed, tools, without_slivers) for placed in chosen)
     slices = tuple(each for each in found if each is not None)
     if not slices:
-        raise Refusal(
+        raise EngineError(
             "beside-slats",
             "Nothing of the picture falls on these slats.",
             "Move it onto them, or choose the slats it lies on.",
@@ -229,13 +229,13 @@ def _chosen(layout: ModelLayout, keys: Sequence[str]) -> list[PlacedSlat]:
     known = {placed.slat.key: placed for placed in layout.slats if placed.carries_art}
     for key in keys:
         if key not in known:
-            raise Refusal(
+            raise EngineError(
                 "unknown-slat",
                 f"“{layout.name}” has no slat “{key}” that carries art.",
                 f"Choose among: {', '.join(known)}.",
             )
     if not keys:
-        raise Refusal("unknown-slat", "No slat was chosen.", f"Choose among: {', '.join(known)}.")
+        raise EngineError("unknown-slat", "No slat was chosen.", f"Choose among: {', '.join(known)}.")
     return sorted((known[key] for key in dict.fromkeys(keys)), key=lambda each: each.outline.centroid.x)
 
 

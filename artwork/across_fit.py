@@ -12,10 +12,10 @@ from shapely.geometry.base import BaseGeometry
 
 from artwork.curves import Floats
 from artwork.cut import Placement
+from artwork.errors import EngineError
 from artwork.furniture import PlacedSlat
 from artwork.outline import Outline
 from artwork.placing import LEAST_SIZE, safe_area
-from artwork.refusal import Refusal
 from artwork.shapes import areas, polygonal
 from artwork.workpiece import Allowances
 
@@ -38,7 +38,7 @@ def largest_across(
     one nearest the middle of the slats is taken.
 
     Raises:
-        Refusal: ``"no-room"``.
+        EngineError: ``"no-room"``.
     """
     found = [_rooms(placed, allowances) for placed in chosen]
     rooms = [room for _, room in found if not room.is_empty]
@@ -54,8 +54,10 @@ def largest_across(
     return Placement(round(best.x, 3), round(best.y, 3), scale, rotation_deg)
 
 
-def _no_room() -> Refusal:
-    return Refusal("no-room", "These slats have no room for art.", "Choose others, or reduce the margins.")
+def _no_room() -> EngineError:
+    return EngineError(
+        "no-room", "These slats have no room for art.", "Choose others, or reduce the margins."
+    )
 
 
 def _rooms(placed: PlacedSlat, allowances: Allowances) -> tuple[BaseGeometry, BaseGeometry]:

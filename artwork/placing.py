@@ -13,8 +13,8 @@ from artwork import tooling
 from artwork.axis.flattening import chord_tolerance
 from artwork.curves import Floats
 from artwork.cut import Placement
+from artwork.errors import EngineError
 from artwork.outline import Outline
-from artwork.refusal import Refusal
 from artwork.shapes import areas, filled, united
 from artwork.workpiece import Allowances, Slat
 
@@ -74,7 +74,7 @@ def largest_fit(
     """The largest placement inside the safe area, centred on the slat's long axis where that is possible.
 
     Raises:
-        Refusal: ``"no-room"`` where the slat has no safe area that art of a few millimetres fits.
+        EngineError: ``"no-room"`` where the slat has no safe area that art of a few millimetres fits.
     """
     return fit(hull_of(outline), slat, allowances, rotation_deg, mirrored)
 
@@ -87,7 +87,7 @@ def fit(
     shape = _Shape(hull.turned(rotation_deg, mirrored), hull.least)
     found = None if area.is_empty else _along_axis(area, slat, shape) or _anywhere(area, slat, shape)
     if found is None:
-        raise Refusal(
+        raise EngineError(
             "no-room",
             f"The slat '{slat.name}' has no room for art: edges, ends, screws and their margins take it all.",
             "Choose another slat, or reduce the margins.",

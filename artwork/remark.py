@@ -9,7 +9,7 @@ Severity = Literal["warns", "tells"]
 
 
 @dataclass(frozen=True)
-class Remark:
+class FileWarning:
     """Something about the file or text that its sender should know.
 
     Attributes:

@@ -6,7 +6,7 @@ import numpy as np
 from shapely import Polygon
 
 from artwork.curves import Floats
-from artwork.refusal import Refusal
+from artwork.errors import EngineError
 
 ARC_TOLERANCE = 0.005
 """How far a chord may lie off a true arc, mm: an order finer than any allowance."""
@@ -33,14 +33,14 @@ def slat_outline(
         top_slope: how much higher the right corner is than the left; negative: lower.
 
     Raises:
-        Refusal: figures that make no slat.
+        EngineError: figures that make no slat.
     """
     foot = width if foot_width is None else foot_width
     wood = (
         bool(np.isfinite([width, foot, length, top_rise, top_slope]).all()) and min(width, foot, length) > 0
     )
     if not wood or top_rise < 0 or top_rise > width / 2 or top_rise + abs(top_slope) >= length:
-        raise Refusal(
+        raise EngineError(
             "slat-figures",
             f"These figures make no slat: width {width:g}, foot {foot:g}, length {length:g}, "
             f"rise {top_rise:g}, slope {top_slope:g} mm.",

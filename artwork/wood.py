@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
-from artwork.refusal import Refusal
+from artwork.errors import EngineError
 
 Sawn = Literal["flat", "quarter"]
 """Flat-sawn boards move tangentially across their width, quarter-sawn ones radially."""
@@ -100,10 +100,10 @@ def species(key: str) -> Species:
     """The species of that key.
 
     Raises:
-        Refusal: ``"unknown-wood"``.
+        EngineError: ``"unknown-wood"``.
     """
     if key not in SPECIES:
-        raise Refusal(
+        raise EngineError(
             "unknown-wood",
             f"The movement of '{key}' is not known here.",
             f"Choose one of: {', '.join(SPECIES)}.",
@@ -128,10 +128,10 @@ def change(width: float, wood: Species, before: float, after: float, sawn: Sawn 
     is too much across the width and too little through the thickness.
 
     Raises:
-        Refusal: ``"moisture"`` for a moisture content below 0 or above the 30 % at which wood is saturated.
+        EngineError: ``"moisture"`` for a moisture content below 0 or above the 30 % at which wood is saturated.
     """
     if not (0 <= before <= SATURATED and 0 <= after <= SATURATED):
-        raise Refusal(
+        raise EngineError(
             "moisture",
             f"Wood of {before:g} or {after:g} % moisture content is out of range.",
             "Give moisture contents between 0 and 30 %.",

@@ -13,7 +13,7 @@ from anyio import to_thread
 from schema.context import Graph
 from schema.outcomes import Refusals, refusal_of
 from service.orders.actors import Actor
-from service.orders.errors import Refused
+from service.orders.errors import DomainError
 from service.usecases.commands import Once
 from service.usecases.context import Context
 
@@ -29,7 +29,7 @@ async def attempt(
         done = await to_thread.run_sync(
             partial(work, graph.serving.ctx, actor), limiter=graph.serving.threads
         )
-    except Refused as error:
+    except DomainError as error:
         return refusal_of(error)
     graph.forget()
     return done

@@ -14,7 +14,7 @@ from strawberry.extensions import MaskErrors
 from strawberry.schema.config import StrawberryConfig
 
 from schema.admission import Admission
-from schema.context import Denied
+from schema.context import ApiError
 from schema.executing import Executor
 from schema.mutations import mutation_type
 from schema.outcomes import Refusal
@@ -62,7 +62,7 @@ def build_schema() -> strawberry.Schema:
 def _is_ours_to_hide(error: GraphQLError) -> bool:
     """Whether an error came out of our code unforeseen; what is said about the query is for its sender."""
     cause = error.original_error
-    if cause is None or isinstance(cause, Denied | GraphQLError):
+    if cause is None or isinstance(cause, ApiError | GraphQLError):
         return False
     log.error("unforeseen error", exc_info=cause)
     return True

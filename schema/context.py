@@ -15,9 +15,9 @@ from strawberry.dataloader import DataLoader
 
 from service.access.resolve import Resolved
 from service.orders.actors import Actor
-from service.orders.errors import Conflict, Refused
+from service.orders.errors import ConflictError, DomainError
 from service.rest.operation import Serving
-from service.rest.serving import Unauthenticated, need_actor, who_asks
+from service.rest.pipeline import UnauthenticatedError, need_actor, who_asks
 from service.usecases import looking
 from service.usecases.answers import WholeOrder
 from service.usecases.context import Context
@@ -27,7 +27,7 @@ T = TypeVar("T")
 Load = Callable[[Context, Actor, Sequence[str]], list[Any]]
 
 
-class Denied(GraphQLError):  # noqa: N818 - an answer, not a fault of ours
+class ApiError(GraphQLError):
     """An answer other than yes where a field has no outcome type for it."""
 
     def __init__(self, code: str, message: str) -> None:
@@ -67,11 +67,11 @@ class Graph:
             self._resolved[workshop] = await to_thread.run_sync(asked, limiter=self.serving.threads)
         try:
             return need_actor(self._resolved[workshop])
-        except Unauthenticated:
+        except UnauthenticatedError:
             words = "Nobody is signed in. Send a token, open the client's link, or sign in."
-            raise Denied("UNAUTHENTICATED", words) from None
-        except Conflict as due:
-            raise Denied("SECOND_STEP_DUE", str(due)) from None
+            raise ApiError("UNAUTHENTICATED", words) from None
+        except ConflictError as due:
+            raise ApiError("SECOND_STEP_DUE", str(due)) from None
 
     async def ask_again(self) -> None:
         """Look up anew who asks. Raises Denied where they may no more."""
@@ -92,9 +92,9 @@ class Graph:
         """As ``run``, for fields without an outcome type: what the use case refuses becomes a Denied."""
         try:
             return await self.run(work, *args, **kwargs)
-        except Refused as error:
+        except DomainError as error:
             code = type(error).__name__
-            raise Denied(_CODES.get(code, "REFUSED"), str(error)) from None
+            raise ApiError(_CODES.get(code, "REFUSED"), str(error)) from None
 
     def _loader(self, load: Load) -> DataLoader[str, Any]:
         async def batch(ids: list[str]) -> list[Any]:
@@ -178,12 +178,12 @@ class Graph:
 
 
 _CODES = {
-    "NotFound": "NOT_FOUND",
-    "NotAllowed": "NOT_ALLOWED",
-    "Invalid": "INVALID",
-    "Stale": "STALE",
-    "Conflict": "CONFLICT",
-    "TooMany": "TOO_MANY",
+    "NotFoundError": "NOT_FOUND",
+    "NotAllowedError": "NOT_ALLOWED",
+    "InvalidError": "INVALID",
+    "StaleError": "STALE",
+    "ConflictError": "CONFLICT",
+    "TooManyError": "TOO_MANY",
 }
 
 Info = strawberry.Info[Graph, None]

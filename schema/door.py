@@ -18,7 +18,7 @@ from schema.build import build_schema
 from schema.context import Graph
 from service.rest import receiving
 from service.rest.operation import Serving
-from service.rest.serving import problem_of
+from service.rest.pipeline import problem_of
 
 GRAPHQL_JSON = "application/graphql-response+json"
 MOST_SUBSCRIPTIONS = 20
@@ -48,7 +48,7 @@ class GraphDoor(GraphQL[Graph, None]):
             response = await self.run(Request(scope, _replay(body, receive)))
         except HTTPException as error:
             response = _transport_error(error.status_code, error.reason, request.headers)
-        except (receiving.TooLarge, receiving.Unreadable) as error:
+        except (receiving.TooLargeError, receiving.UnreadableError) as error:
             response = problem_of(error)
         await response(scope, receive, send)
 

@@ -16,9 +16,9 @@ from strawberry.scalars import JSON
 
 from schema.types import enums  # noqa: F401 - makes them known
 from schema.types.made import graph_type, sentence
-from service.rest.asks import cutting, orders, prices, shop
-from service.rest.asks.base import Ask
-from service.rest.wrongs import invalid
+from service.rest.requests import cutting, orders, prices, shop
+from service.rest.requests.base import Ask
+from service.rest.validation_errors import invalid
 
 A = TypeVar("A", bound=Ask)
 T = TypeVar("T")

@@ -66,31 +66,31 @@ Refusals = Stale | Invalid | NotAllowed | NotFound | Conflict | TooMany
 
 
 _CODES = {
-    errors.Stale: "stale",
-    errors.Invalid: "invalid",
-    errors.NotAllowed: "not-allowed",
-    errors.NotFound: "not-found",
-    errors.TooMany: "too-many",
+    errors.StaleError: "stale",
+    errors.InvalidError: "invalid",
+    errors.NotAllowedError: "not-allowed",
+    errors.NotFoundError: "not-found",
+    errors.TooManyError: "too-many",
 }
 
 
-def refusal_of(error: errors.Refused) -> Refusals:
+def refusal_of(error: errors.DomainError) -> Refusals:
     """The outcome for an error of the use cases."""
     words = str(error)
-    code = error.code if isinstance(error, errors.Conflict) else _CODES[type(error)]
+    code = error.code if isinstance(error, errors.ConflictError) else _CODES[type(error)]
     REFUSALS.labels("graph", code).inc()
     match error:
-        case errors.Stale():
+        case errors.StaleError():
             return Stale(message=words, current=error.current)
-        case errors.Invalid():
+        case errors.InvalidError():
             problems = [Problem(field=p.field, code=p.code, message=p.message) for p in error.problems]
             return Invalid(message=words, problems=problems)
-        case errors.NotAllowed():
+        case errors.NotAllowedError():
             return NotAllowed(message=words)
-        case errors.NotFound():
+        case errors.NotFoundError():
             return NotFound(message=words)
-        case errors.Conflict():
+        case errors.ConflictError():
             return Conflict(message=words, code=error.code)
-        case errors.TooMany():
+        case errors.TooManyError():
             return TooMany(message=words, retry_after=error.retry_after)
     raise TypeError(type(error))

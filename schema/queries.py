@@ -24,16 +24,16 @@ from schema.types.suites import Suite
 from schema.types.upkeep import GivenUpWork, Wellness
 from schema.types.work import Entry, Job, Verification
 from service.orders.actors import Helper, Maker, Role
-from service.orders.errors import Refused
+from service.orders.errors import DomainError
 from service.orders.ids import is_id
-from service.rest.asks.cutting import TrialAsk
-from service.rest.asks.orders import OrdersQuery
-from service.rest.bodies.machine import machine_body
-from service.rest.bodies.marks import mark_body
-from service.rest.bodies.prices import prices_body
-from service.rest.bodies.suites import suite_body
-from service.rest.bodies.upkeep import wellness_body
-from service.rest.bodies.work import verification_body
+from service.rest.requests.cutting import TrialAsk
+from service.rest.requests.orders import OrdersQuery
+from service.rest.responses.machine import machine_body
+from service.rest.responses.marks import mark_body
+from service.rest.responses.prices import prices_body
+from service.rest.responses.suites import suite_body
+from service.rest.responses.upkeep import wellness_body
+from service.rest.responses.work import verification_body
 from service.usecases import (
     cutting,
     keeping,
@@ -132,7 +132,7 @@ class Query:
                 ),
                 limiter=graph.serving.threads,
             )
-        except Refused:
+        except DomainError:
             return None
         return Workshop(key=found.key, name=found.name, models=[model_of(model) for model in models])
 
@@ -308,5 +308,5 @@ class Query:
 async def _or_none(info: Info, work: Any, id: str) -> Any:
     try:
         return await info.context.run(work, id)
-    except Refused:
+    except DomainError:
         return None

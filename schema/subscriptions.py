@@ -8,10 +8,10 @@ from typing import cast
 import anyio
 import strawberry
 
-from schema.context import Denied, Graph, Info
+from schema.context import ApiError, Graph, Info
 from schema.types.orders import Order
 from schema.types.work import Job
-from service.orders.errors import NotFound
+from service.orders.errors import NotFoundError
 from service.rest.events import ASK_AGAIN_SECONDS, LOOK_SECONDS
 from service.usecases import looking
 
@@ -63,5 +63,5 @@ async def _moments(graph: Graph) -> AsyncIterator[None]:
 async def _activity(info: Info, order_id: str) -> int:
     try:
         return await info.context.run(looking.get_activity, order_id)
-    except NotFound as error:
-        raise Denied("NOT_FOUND", str(error)) from None
+    except NotFoundError as error:
+        raise ApiError("NOT_FOUND", str(error)) from None

@@ -17,13 +17,13 @@ from schema.types.orders import Order
 from schema.types.prices import PriceList
 from schema.types.shop import Bit, Model, WorkshopSettings, bit_of, model_of, workshop_settings_of
 from schema.types.work import Job
-from service.rest.bodies.machine import MachineBody, machine_body
-from service.rest.bodies.marks import MarkBody, mark_body
-from service.rest.bodies.orders import NewOrderBody, OrderBody
-from service.rest.bodies.people import RevokedBody
-from service.rest.bodies.prices import PricesBody, prices_body
-from service.rest.bodies.shop import BitBody, ModelBody, WorkshopSettingsBody
-from service.rest.bodies.work import BatchBody, JobBody
+from service.rest.responses.machine import MachineBody, machine_body
+from service.rest.responses.marks import MarkBody, mark_body
+from service.rest.responses.orders import NewOrderBody, OrderBody
+from service.rest.responses.people import RevokedBody
+from service.rest.responses.prices import PricesBody, prices_body
+from service.rest.responses.shop import BitBody, ModelBody, WorkshopSettingsBody
+from service.rest.responses.work import BatchBody, JobBody
 
 
 @strawberry.type

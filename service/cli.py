@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from service import VERSION, logs, memory
-from service.settings import PREFIX, BadSettings, Settings, load_settings, settings_file, told
+from service.settings import PREFIX, BadSettingsError, Settings, load_settings, settings_file, told
 from service.store.folder import Noted, note_start
 
 if TYPE_CHECKING:
@@ -51,7 +51,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
             seed=_seed(given),
             role=_role(given),
         )
-    except BadSettings as bad:
+    except BadSettingsError as bad:
         print(f"These settings cannot be used:\n{bad}", file=sys.stderr)
         return 2
     os.umask(0o077)  # what is written is for this user alone
@@ -182,7 +182,7 @@ def _build(settings: Settings) -> Service:
 
 def _ready(settings: Settings) -> Service | None:
     """A service whose database is up to date; ``None``, and why on standard error, where there is none."""
-    from service.unusable import UNUSABLE, why_unusable
+    from service.startup_errors import UNUSABLE, why_unusable
 
     try:
         service = _build(settings)
@@ -380,7 +380,7 @@ def _verify(settings: Settings, given: argparse.Namespace) -> int:
 def _own_keys(settings: Settings) -> frozenset[bytes] | None:
     """Public keys of the workshops kept here, none where there are none; ``None``, told, where they cannot be read."""
     from service.root import keys_here
-    from service.unusable import UNUSABLE, why_unusable
+    from service.startup_errors import UNUSABLE, why_unusable
 
     try:
         return keys_here(settings)

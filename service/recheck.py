@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from service.batches.checkpoints import BadCheckpoint, SignedCheckpoint, read_checkpoint
+from service.batches.checkpoints import BadCheckpointError, SignedCheckpoint, read_checkpoint
 from service.orders.actors import System
 from service.orders.record import Fault
 from service.usecases import keeping, shop
@@ -55,6 +55,6 @@ def _read(kept: Path, said: Said) -> list[SignedCheckpoint]:
     for number, line in enumerate(kept.read_text(encoding="utf-8").splitlines(), start=1):
         try:
             found.append(read_checkpoint(line))
-        except BadCheckpoint as bad:
+        except BadCheckpointError as bad:
             said.bad.append(f"{kept}, line {number}: {bad}")
     return found

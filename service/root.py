@@ -19,7 +19,7 @@ from starlette.types import ASGIApp
 from service.access import second_factor
 from service.access.breached import BreachedList
 from service.access.csrf import Guard
-from service.late import Late
+from service.lazy import Lazy
 from service.mail.directory import StoredDirectory
 from service.mail.outbox import StoredOutbox
 from service.mail.postman import Postman
@@ -31,7 +31,7 @@ from service.rest.app import rest_routes
 from service.rest.health import health_routes
 from service.rest.in_process import InProcess
 from service.rest.operation import Serving
-from service.rest.room import Room
+from service.rest.upload_limiter import UploadLimiter
 from service.settings import Settings
 from service.shields import Crowd, Shields
 from service.store.blobs import Blobs, FolderBlobs
@@ -42,12 +42,12 @@ from service.store.shop import seal_signing_keys
 from service.store.vault import Vault
 from service.usecases import keeping, upkeeping
 from service.usecases.context import Context, InstalledAs
-from service.work.late import LateQueue
+from service.work.lazy_queue import LazyQueue
 from service.work.processes import Cage, Limits, Processes
-from service.work.roll import Roll
+from service.work.worker_registry import WorkerRegistry
 
 if TYPE_CHECKING:
-    from service.work.duty import Duty
+    from service.work.supervisor import Supervisor
 
 log = logging.getLogger("slatproof")
 
@@ -82,7 +82,7 @@ class Service:
 
     settings: Settings
     database: Database
-    queue: LateQueue
+    queue: LazyQueue
     processes: Processes
     ctx: Context
     lock: FolderLock
@@ -90,15 +90,15 @@ class Service:
     broken: threading.Event = field(default_factory=threading.Event)
     ending: threading.Event = field(default_factory=threading.Event)
     app: ASGIApp = field(init=False)
-    graph: Late = field(init=False)
-    _duty: Duty | None = None
+    graph: Lazy = field(init=False)
+    _duty: Supervisor | None = None
     _starting: threading.Thread | None = None
 
     def __post_init__(self) -> None:
         self.app, self.graph = _application(self)
 
     def migrate(self) -> None:
-        """Bring the database up to this code. FolderTaken."""
+        """Bring the database up to this code. FolderTakenError."""
         self._take_folder()
         upgrade(self.database)
         with (
@@ -109,7 +109,7 @@ class Service:
         self.queue.prepare(self.database, self.ctx.clock)
 
     def start(self) -> None:
-        """Start what runs beside the answers, in a thread: nobody waits for it to be answered. FolderTaken."""
+        """Start what runs beside the answers, in a thread: nobody waits for it to be answered. FolderTakenError."""
         self._take_folder()
         self._starting = threading.Thread(target=self._begin, name="starting")
         self._starting.start()
@@ -149,7 +149,7 @@ def build(settings: Settings) -> Service:
         log.warning("other users could look into the data folder; its rights were mended")
     clock = SystemClock()
     database = Database(settings.database_url, Vault.of(settings.key_file))
-    queue = LateQueue(settings.database_url)
+    queue = LazyQueue(settings.database_url)
     # As many places as all lanes of work may take, and one more: somebody trying a size never waits for a batch.
     limits = Limits(settings.compute_seconds, settings.compute_memory, settings.compute_cpu_seconds)
     places = 2 * settings.compute + 2
@@ -194,11 +194,11 @@ def keys_here(settings: Settings) -> frozenset[bytes]:
         service.database.close()
 
 
-def _duty(service: Service) -> Duty:
+def _duty(service: Service) -> Supervisor:
     # What only a worker needs is loaded here: it is most of all there is to load.
     from service.usecases import jobs
     from service.work.durable import Worker
-    from service.work.duty import Duty
+    from service.work.supervisor import Supervisor
 
     settings, ctx = service.settings, service.ctx
     engine, queue = service.queue.load()
@@ -217,7 +217,7 @@ def _duty(service: Service) -> Duty:
             jobs.fail_job(ctx, payload, message)
 
     worker = Worker(engine, queue, work, give_up, at_once=settings.compute)
-    roll = Roll(
+    roll = WorkerRegistry(
         ctx.store,
         ctx.clock,
         worker.take_over,
@@ -226,7 +226,9 @@ def _duty(service: Service) -> Duty:
         errands=(lambda: upkeeping.ask_for_housekeeping(ctx),),
     )
     directory = StoredDirectory(settings.base_url, settings.mail_from)
-    return Duty(worker, roll, Postman(ctx.store, _transport(settings), directory, ctx.clock), service.ending)
+    return Supervisor(
+        worker, roll, Postman(ctx.store, _transport(settings), directory, ctx.clock), service.ending
+    )
 
 
 def _blobs(settings: Settings) -> Blobs:
@@ -247,7 +249,7 @@ def _transport(settings: Settings) -> Transport:
     return Smtp.from_url(settings.smtp) if settings.smtp else Folder(settings.data / "outbox")
 
 
-def _application(service: Service) -> tuple[ASGIApp, Late]:
+def _application(service: Service) -> tuple[ASGIApp, Lazy]:
     settings = service.settings
 
     @asynccontextmanager
@@ -258,9 +260,9 @@ def _application(service: Service) -> tuple[ASGIApp, Late]:
         finally:
             await to_thread.run_sync(service.stop)
 
-    room = Room(settings.uploads_at_once, share=max(settings.uploads_at_once * 3 // 8, 1))
+    room = UploadLimiter(settings.uploads_at_once, share=max(settings.uploads_at_once * 3 // 8, 1))
     serving = Serving(service.ctx, CapacityLimiter(THREADS), settings.body_limit, settings.upload_limit, room)
-    graph, reference = Late(lambda: _graph(serving)), Late(_reference)
+    graph, reference = Lazy(lambda: _graph(serving)), Lazy(_reference)
     health = health_routes(serving, settings.metrics_token.get_secret_value())
     routes = [
         *rest_routes(serving, to_try=settings.try_graphql),

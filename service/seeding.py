@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from service.orders.actors import Role, System
-from service.orders.errors import NotFound
+from service.orders.errors import NotFoundError
 from service.orders.price_list import PriceEntry, PriceKind, Rounding
 from service.usecases import people, pricing, shop
 from service.usecases.context import Context
@@ -19,7 +19,7 @@ def seed_shop(ctx: Context) -> str:
     facts = seeds.shop.load()
     try:
         found = shop.find_workshop(ctx, facts.key)
-    except NotFound:
+    except NotFoundError:
         pass
     else:
         return f"{found.name} is there already."
@@ -45,7 +45,7 @@ def opens_with_seeded_password(ctx: Context) -> bool:
     facts = seeds.shop.load()
     try:
         shop.find_workshop(ctx, facts.key)
-    except NotFound:
+    except NotFoundError:
         return False
     return any(people.has_password(ctx, person.email, facts.password) for person in facts.people)
 

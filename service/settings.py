@@ -21,7 +21,7 @@ _ART = ArtLimits()
 _LOOPBACK = frozenset({"localhost", "127.0.0.1", "::1"})
 
 
-class BadSettings(Exception):  # noqa: N818 - read aloud at start-up
+class BadSettingsError(Exception):
     """One or more settings cannot be used; each line names the variable and says what to do."""
 
     def __init__(self, problems: list[str]) -> None:
@@ -261,7 +261,7 @@ def load_settings(environ: Mapping[str, str] | None = None, **flags: Any) -> Set
         **flags: values from the command line; ``None`` means not given.
 
     Raises:
-        BadSettings: a value that cannot be used, or a ``SLATPROOF_`` variable that does not exist.
+        BadSettingsError: a value that cannot be used, or a ``SLATPROOF_`` variable that does not exist.
     """
     source = os.environ if environ is None else environ
     values: dict[str, Any] = {}
@@ -279,21 +279,21 @@ def load_settings(environ: Mapping[str, str] | None = None, **flags: Any) -> Set
         settings = Settings(**values)
     except ValidationError as error:
         problems += [_sentence(detail["loc"], detail["msg"]) for detail in error.errors()]
-        raise BadSettings(problems) from None
+        raise BadSettingsError(problems) from None
     if problems:
-        raise BadSettings(problems)
+        raise BadSettingsError(problems)
     return settings
 
 
 def settings_file(path: Path) -> dict[str, str]:
     """Variables from a file of ``SLATPROOF_NAME=value`` lines, as systemd and containers read them too.
 
-    Raises BadSettings: a file that cannot be read, or a line that is none of that.
+    Raises BadSettingsError: a file that cannot be read, or a line that is none of that.
     """
     try:
         text = path.read_text(encoding="utf-8")
     except OSError as trouble:
-        raise BadSettings([f"{path} cannot be read: {trouble.strerror}"]) from None
+        raise BadSettingsError([f"{path} cannot be read: {trouble.strerror}"]) from None
     found: dict[str, str] = {}
     for number, line in enumerate(text.splitlines(), start=1):
         stripped = line.strip()
@@ -301,7 +301,7 @@ def settings_file(path: Path) -> dict[str, str]:
             continue
         name, sign, value = stripped.partition("=")
         if not sign or not name.strip().startswith(PREFIX):
-            raise BadSettings([f"{path}, line {number}: a line looks like {PREFIX}DATABASE=…"])
+            raise BadSettingsError([f"{path}, line {number}: a line looks like {PREFIX}DATABASE=…"])
         found[name.strip()] = value.strip().strip("\"'")
     return found
 

@@ -20,7 +20,7 @@ from artwork.drawings.bed import FOUR_BY_EIGHT, Bed
 from artwork.drawings.dxf import CHORD_TOLERANCE, add_ring, dxf_bytes, new_drawing
 from artwork.drawings.scene import rings
 from artwork.drawings.svg import number, path_data, ring_data
-from artwork.refusal import Refusal
+from artwork.errors import EngineError
 
 LAYERS = {"ART": 7, "SLAT_OUTLINE": 5, "KEEP_OUTS": 1, "BOARD": 8, "SCREW_SAFE": 3, "BED": 9, "LABELS": 2}
 LABEL_HEIGHT = 8.0
@@ -88,12 +88,12 @@ def bed_layouts(runs: Sequence[Run], bed: Bed = FOUR_BY_EIGHT) -> tuple[BedLayou
     """The beds that a job takes, longest blanks first, so that rows waste little; equal ones once.
 
     Raises:
-        Refusal: a blank does not fit the bed at all.
+        EngineError: a blank does not fit the bed at all.
     """
     sizes = [_blank_size(run.cut, bed) for run in runs]
     for run, (width, length) in zip(runs, sizes, strict=True):
         if width > bed.width - 2 * bed.margin or length > bed.length - 2 * bed.margin:
-            raise Refusal(
+            raise EngineError(
                 "bed-too-small",
                 f"A blank of {width:.0f} × {length:.0f} mm for '{run.cut.slat.name}' does not fit the bed.",
                 "Give the bed's true size, or less room at the blank's ends.",

@@ -6,9 +6,9 @@ import re
 from collections.abc import Iterable
 from dataclasses import replace
 
+from artwork.errors import EngineError
 from artwork.findings.values import Finding
 from artwork.placing import LEAST_SIZE, Hull, fit
-from artwork.refusal import Refusal
 from artwork.scene import Scene
 
 TOO_THIN = {"line", "vanishing", "tip"}
@@ -49,7 +49,7 @@ def _may_grow(scene: Scene) -> bool:
             cut.placement.rotation_deg,
             cut.placement.mirrored,
         )
-    except Refusal:
+    except EngineError:
         return False
     return largest.scale > scene.scale * ROOM
 

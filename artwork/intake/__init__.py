@@ -5,12 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from artwork.intake.values import Ink, Limits, Reading, Wishes
-from artwork.remark import Remark
+from artwork.remark import FileWarning
 
 if TYPE_CHECKING:
     from artwork.intake.reader import read_artwork
 
-__all__ = ["Ink", "Limits", "Reading", "Remark", "Wishes", "read_artwork"]
+__all__ = ["FileWarning", "Ink", "Limits", "Reading", "Wishes", "read_artwork"]
 
 
 def __getattr__(name: str) -> object:

@@ -13,10 +13,10 @@ import cv2
 import numpy as np
 from PIL import Image, ImageCms
 
+from artwork.errors import EngineError
 from artwork.intake.inked import Picture
 from artwork.intake.values import Limits
-from artwork.refusal import Refusal
-from artwork.remark import Remark
+from artwork.remark import FileWarning
 
 PILLOW_NAMES = {
     "png": "PNG",
@@ -62,9 +62,9 @@ _DAMAGE = (
 )
 
 
-def decode(data: bytes, kind: str, limits: Limits) -> tuple[Picture, list[Remark]]:
-    """The first picture of the file. Refusal where it is damaged or claims too much."""
-    remarks: list[Remark] = []
+def decode(data: bytes, kind: str, limits: Limits) -> tuple[Picture, list[FileWarning]]:
+    """The first picture of the file. EngineError where it is damaged or claims too much."""
+    remarks: list[FileWarning] = []
     if kind == "heic":
         import pillow_heif.HeifImagePlugin  # noqa: F401 - registers itself with Pillow
     with warnings.catch_warnings():
@@ -80,7 +80,7 @@ def decode(data: bytes, kind: str, limits: Limits) -> tuple[Picture, list[Remark
             raise _damaged(kind) from error
     if _factor(size[0] * size[1], limits) > 1:
         remarks.append(
-            Remark(
+            FileWarning(
                 "read-smaller",
                 f"The picture has {size[0]} × {size[1]} pixels, more than are needed; it was read smaller.",
             )
@@ -89,19 +89,19 @@ def decode(data: bytes, kind: str, limits: Limits) -> tuple[Picture, list[Remark
 
 
 def refuse_large(data: bytes, kind: str, limits: Limits) -> None:
-    """Refusal where a picture inside a drawing claims too much; a damaged one is left to whoever draws it."""
+    """EngineError where a picture inside a drawing claims too much; a damaged one is left to whoever draws it."""
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         try:
             _opened(data, kind, limits)
-        except Refusal as refusal:
+        except EngineError as refusal:
             if refusal.code != "damaged-image":
                 raise
 
 
 def _opened(data: bytes, kind: str, limits: Limits) -> Image.Image:
     if kind == "jpeg" and data.count(_SCAN) > limits.scans:
-        raise Refusal(
+        raise EngineError(
             "too-many-scans",
             f"The JPEG is built up in more than {limits.scans} passes, far more than any program writes.",
             "Open it on your side, save it again as PNG, and send that.",
@@ -119,7 +119,7 @@ def _opened(data: bytes, kind: str, limits: Limits) -> Image.Image:
 
 
 def refuse_claim(width: int, height: int, limits: Limits) -> None:
-    """Refusal ``image-too-large`` where a picture says that it has more pixels than are taken."""
+    """EngineError ``image-too-large`` where a picture says that it has more pixels than are taken."""
     if width * height > limits.pixels or max(width, height) > limits.side:
         raise _too_large(width, height, limits)
 
@@ -131,9 +131,9 @@ def _spread_clear_level(image: Image.Image, depth: int) -> None:
         image.info["transparency"] = level * 255 // ((1 << depth) - 1)
 
 
-def _too_large(width: int, height: int, limits: Limits) -> Refusal:
+def _too_large(width: int, height: int, limits: Limits) -> EngineError:
     claim = f"{width} × {height} pixels" if width else "far more pixels than a picture needs"
-    return Refusal(
+    return EngineError(
         "image-too-large",
         f"The picture claims {claim}; at most {limits.pixels / 1e6:.0f} megapixels and "
         f"{limits.side} pixels a side are taken.",
@@ -141,23 +141,23 @@ def _too_large(width: int, height: int, limits: Limits) -> Refusal:
     )
 
 
-def _damaged(kind: str) -> Refusal:
-    return Refusal(
+def _damaged(kind: str) -> EngineError:
+    return EngineError(
         "damaged-image",
         f"The {kind.upper()} file is damaged or cut short and cannot be read.",
         "Open it on your side, save it again as PNG, and send that.",
     )
 
 
-def _remark_frames(image: Image.Image, kind: str, remarks: list[Remark]) -> None:
+def _remark_frames(image: Image.Image, kind: str, remarks: list[FileWarning]) -> None:
     try:
         several = bool(getattr(image, "is_animated", False))
     except _DAMAGE:  # the first frame may still be whole
         return
     if several and kind != "tiff":
-        remarks.append(Remark("first-frame", "The file is animated; its first frame was read.", "warns"))
+        remarks.append(FileWarning("first-frame", "The file is animated; its first frame was read.", "warns"))
     elif several:
-        remarks.append(Remark("first-page", "The file has several pages; its first was read.", "warns"))
+        remarks.append(FileWarning("first-page", "The file has several pages; its first was read.", "warns"))
 
 
 def _orientation(image: Image.Image) -> int:
@@ -167,7 +167,7 @@ def _orientation(image: Image.Image) -> int:
         return 1
 
 
-def _pixels(image: Image.Image, limits: Limits, remarks: list[Remark]) -> Picture:
+def _pixels(image: Image.Image, limits: Limits, remarks: list[FileWarning]) -> Picture:
     image = _drafted(image, limits)
     if image.mode.startswith("I;16"):
         return _sixteen_bit(image)
@@ -253,7 +253,7 @@ def _stretched(values: np.ndarray) -> np.ndarray:
     return ((values - low) * (255 / max(high - low, 1e-9))).astype(np.uint8)
 
 
-def _in_srgb(image: Image.Image, remarks: list[Remark]) -> Image.Image:
+def _in_srgb(image: Image.Image, remarks: list[FileWarning]) -> Image.Image:
     """Colours as the file's ICC profile means them; CMYK without one by the plain formula, with a remark."""
     profile = image.info.get("icc_profile")
     if profile and image.mode in ("RGB", "CMYK", "RGBA", "LAB"):
@@ -267,7 +267,7 @@ def _in_srgb(image: Image.Image, remarks: list[Remark]) -> Image.Image:
             )
         except (ImageCms.PyCMSError, *_DAMAGE):
             remarks.append(
-                Remark(
+                FileWarning(
                     "profile-not-read",
                     "The file's colour profile is damaged; its colours were taken as they are.",
                 )
@@ -276,7 +276,7 @@ def _in_srgb(image: Image.Image, remarks: list[Remark]) -> Image.Image:
             return converted if converted is not None else image
     if image.mode == "CMYK":
         remarks.append(
-            Remark(
+            FileWarning(
                 "print-colours",
                 "The file is in print colours (CMYK) without a profile; colours are approximate.",
             )

@@ -21,6 +21,7 @@ from ezdxf.enums import InsertUnits
 from ezdxf.lldxf.const import DXFError
 from ezdxf.lldxf.tagger import binary_tags_loader
 
+from artwork.errors import EngineError
 from artwork.intake.chaining import Chains, chained
 from artwork.intake.dxf_entities import Gathered, gather
 from artwork.intake.finishing import Drawing, finish
@@ -28,8 +29,7 @@ from artwork.intake.marks import BLACK, Area, Mark
 from artwork.intake.paths import Path, joined, of_contours
 from artwork.intake.svg_tree import drawing_too_large
 from artwork.intake.values import Limits, Reading, Wishes
-from artwork.refusal import Refusal
-from artwork.remark import Remark
+from artwork.remark import FileWarning
 
 GAP = 1e-3
 """Ends of lines this near to each other, as a share of the drawing's larger side, are taken to meet."""
@@ -69,13 +69,13 @@ def read_dxf(data: bytes, kind: str, wishes: Wishes, limits: Limits) -> Reading:
         stated = _millimetres(document)
         found = gather(document, limits)
     except _DAMAGE as error:
-        raise Refusal(
+        raise EngineError(
             "damaged-dxf",
             "The DXF is damaged or not complete.",
             "Export it again as DXF (ASCII, R12 or 2000), or as SVG, and send that.",
         ) from error
     if wishes.crop is not None:
-        raise Refusal(
+        raise EngineError(
             "no-page-to-crop",
             "A DXF has no page of which a part could be marked.",
             "Take out what should not be carved and export it again.",
@@ -141,7 +141,7 @@ def _remark_ends(drawing: Drawing, chains: Chains, gap: float, stated: float | N
         if number == 0:
             message += f" {len(chains.open)} such lines in all." if len(chains.open) > 1 else ""
         if number < _MOST_PLACES:
-            drawing.remarks.append(Remark("open-ends", message, "warns", path.box))
+            drawing.remarks.append(FileWarning("open-ends", message, "warns", path.box))
 
 
 _MOST_PLACES = 20

@@ -9,6 +9,7 @@ import cv2
 import numpy as np
 
 from artwork.curves import Contour, areas_of, sampled
+from artwork.errors import EngineError
 from artwork.intake.colour_words import read_sentence
 from artwork.intake.colours import (
     SAME_INK,
@@ -30,8 +31,7 @@ from artwork.intake.separation import Inks, labels
 from artwork.intake.stroking import Stroke, stroked
 from artwork.intake.values import Ink, Limits, Reading, Wishes
 from artwork.outline import Outline
-from artwork.refusal import Refusal
-from artwork.remark import Remark, Severity
+from artwork.remark import FileWarning, Severity
 
 Pixels = cv2.typing.MatLike
 
@@ -74,7 +74,7 @@ class Drawing:
     marks: list[Mark] = field(default_factory=list)
     page: Box | None = None
     stated_mm: float | None = None
-    remarks: list[Remark] = field(default_factory=list)
+    remarks: list[FileWarning] = field(default_factory=list)
     counts: dict[str, int] = field(default_factory=dict)
     pages: int = 1
     paper_carved: bool = False
@@ -88,7 +88,7 @@ class Drawing:
     def remark(self, code: str, message: str, severity: Severity = "warns", place: Box | None = None) -> None:
         """Notes something once."""
         if all(each.code != code for each in self.remarks):
-            self.remarks.append(Remark(code, message, severity, place))
+            self.remarks.append(FileWarning(code, message, severity, place))
 
     def turn(self, degrees: int) -> None:
         """Turns the page by quarter turns, counter-clockwise."""
@@ -104,7 +104,7 @@ class Drawing:
 def finish(
     drawing: Drawing, kind: str, wishes: Wishes, limits: Limits, picture: Pixels | None = None
 ) -> Reading:
-    """The reading of a drawing, carved colours merged where they meet. Refusal where it draws nothing or too much.
+    """The reading of a drawing, carved colours merged where they meet. EngineError where it draws nothing or too much.
 
     Args:
         picture: (h, w, 3) uint8, the page as another program draws it; without one all colours that stand out are
@@ -187,18 +187,18 @@ def _on_its_page(drawing: Drawing, carved: list[bool]) -> OnPage:
     return on_page(drawing.marks, carved, drawing.page)
 
 
-def nothing_drawn(words: list[str]) -> Refusal:
+def nothing_drawn(words: list[str]) -> EngineError:
     """The file is sound and empty, or holds nothing but text whose font is not there."""
     if words:
         text = " ".join(" ".join(words).split())
         shown = text if len(text) <= _SHOWN_WORDS else text[:_SHOWN_WORDS].rstrip() + "…"
-        return Refusal(
+        return EngineError(
             "text-without-font",
             f"The drawing is text (“{shown}”), and its font is not in the file.",
             "We can set this text: order it as lettering and pick a typeface. For your own letters, turn the text "
             "into outlines (paths) in the program it was drawn in and export it again.",
         )
-    return Refusal(
+    return EngineError(
         "nothing-drawn",
         "The drawing holds no filled or stroked shape that could be carved.",
         "If the logo is text, turn the text into outlines and export again; if it is a picture inside the "

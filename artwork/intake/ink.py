@@ -12,6 +12,7 @@ from dataclasses import replace
 import cv2
 import numpy as np
 
+from artwork.errors import EngineError
 from artwork.intake.coloured import coloured, standing_out
 from artwork.intake.colours import SAME_INK, hex_of, oklab
 from artwork.intake.ground import border_colour, on_dark
@@ -21,7 +22,6 @@ from artwork.intake.posterising import posterised
 from artwork.intake.scene_telling import is_scene
 from artwork.intake.separation import separate, shadowed
 from artwork.intake.values import Wishes
-from artwork.refusal import Refusal
 
 _OPAQUE = 128
 _LEAST_CONTRAST = 8
@@ -56,7 +56,7 @@ def read_ink(picture: Picture, wishes: Wishes) -> Inked:
     """The art of a picture, as wished for.
 
     Raises:
-        Refusal: ``blank-picture`` or ``solid-picture`` where nothing is drawn.
+        EngineError: ``blank-picture`` or ``solid-picture`` where nothing is drawn.
     """
     levels, shape = _on_paper(picture)
     if shape is not None and wishes.inks is None:
@@ -70,7 +70,7 @@ def read_ink(picture: Picture, wishes: Wishes) -> Inked:
         separated = None
     asked = wishes.way is not None or wishes.crop is not None or wishes.inks is not None
     if separated is None and picture.lens and not asked and levels.ndim == 3 and is_scene(levels):
-        raise Refusal(
+        raise EngineError(
             "photograph-of-a-scene",
             "This looks like a photograph of a scene, not like a logo.",
             "Send the logo itself, or mark the part of the photograph that should be carved.",

@@ -8,9 +8,9 @@ from typing import Literal
 import cv2
 import numpy as np
 
+from artwork.errors import EngineError
 from artwork.intake.looks import Judged
 from artwork.intake.values import Crop, Way
-from artwork.refusal import Refusal
 
 Bytes = cv2.typing.MatLike
 """An array of pixels, uint8 throughout."""
@@ -43,7 +43,7 @@ class Picture:
         left, right = (round(share * width) for share in (crop[0], crop[2]))
         top, bottom = (round(share * height) for share in (crop[1], crop[3]))
         if right - left < _LEAST_CROP or bottom - top < _LEAST_CROP:
-            raise Refusal(
+            raise EngineError(
                 "crop-too-small",
                 "The marked part of the page has next to no pixels.",
                 "Mark a larger part, or send a larger picture.",
@@ -90,18 +90,18 @@ def light_on_dark() -> Note:
     return ("light-on-dark", "The art is light on a dark ground; the light part was taken.", "tells")
 
 
-def blank_picture() -> Refusal:
+def blank_picture() -> EngineError:
     """Nothing is drawn on the page."""
-    return Refusal(
+    return EngineError(
         "blank-picture",
         "The picture is blank: nothing on it stands out from the ground.",
         "Check that the file shows your logo, and send a darker or sharper one.",
     )
 
 
-def solid_picture() -> Refusal:
+def solid_picture() -> EngineError:
     """The page is one dark colour."""
-    return Refusal(
+    return EngineError(
         "solid-picture",
         "The whole picture is one dark colour, so there is no shape to carve.",
         "Send the logo dark on a light or transparent ground.",

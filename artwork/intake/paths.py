@@ -12,7 +12,7 @@ import pathops
 from numpy.typing import NDArray
 
 from artwork.curves import Contour, Floats, bounds_of
-from artwork.refusal import Refusal
+from artwork.errors import EngineError
 
 MOVE, LINE, CUBIC, CLOSE = 0, 1, 2, 3
 POINTS_OF = np.array([1, 1, 3, 0])
@@ -282,9 +282,9 @@ class Builder:
 
 
 def usable(coordinates: Floats) -> Floats:
-    """The coordinates. Refusal where some are not numbers, or too far off to tell shapes apart there."""
+    """The coordinates. EngineError where some are not numbers, or too far off to tell shapes apart there."""
     if not (np.abs(coordinates) < _FARTHEST).all():  # NaN compares as false
-        raise Refusal(
+        raise EngineError(
             "coordinate-out-of-range",
             "The drawing holds a coordinate that is not a usable number.",
             "Check the drawing for stray objects far away, and export it again.",

@@ -11,6 +11,7 @@ import pypdfium2
 import pypdfium2.raw as pdfium
 from numpy.typing import NDArray
 
+from artwork.errors import EngineError
 from artwork.intake import likeness
 from artwork.intake.finishing import Drawing
 from artwork.intake.inked import Picture
@@ -18,8 +19,7 @@ from artwork.intake.pdf_objects import CLIP_RULES, PageWalk
 from artwork.intake.raster import read_picture
 from artwork.intake.shaping import PART, Otherwise, as_shapes
 from artwork.intake.values import Limits, Reading, Wishes
-from artwork.refusal import Refusal
-from artwork.remark import Remark
+from artwork.remark import FileWarning
 
 MM_PER_POINT = 25.4 / 72
 """PDF's default user space unit is 1/72 in (ISO 32000-1 §8.3.2.3)."""
@@ -33,7 +33,7 @@ def read_pdf(data: bytes, kind: str, wishes: Wishes, limits: Limits) -> Reading:
     try:
         count = len(document)
         if not 0 <= wishes.page < min(count, limits.pages):
-            raise Refusal(
+            raise EngineError(
                 "page-not-there",
                 f"The file has {count} pages; page {wishes.page + 1} is not among those that can be read.",
                 "Choose a page that is there, or send a file with the logo alone on one page.",
@@ -50,7 +50,7 @@ def _opened(data: bytes) -> pypdfium2.PdfDocument:
         return pypdfium2.PdfDocument(data)
     except pypdfium2.PdfiumError as error:
         if getattr(error, "err_code", None) == pdfium.FPDF_ERR_PASSWORD:
-            raise Refusal(
+            raise EngineError(
                 "locked-pdf",
                 "The PDF is locked with a password.",
                 "Save it without a password, or export the logo as SVG, and send that.",
@@ -58,8 +58,8 @@ def _opened(data: bytes) -> pypdfium2.PdfDocument:
         raise _damaged() from error
 
 
-def _damaged() -> Refusal:
-    return Refusal(
+def _damaged() -> EngineError:
+    return EngineError(
         "damaged-pdf",
         "The PDF is damaged or cut short and cannot be read.",
         "Open it on your side, export it again as PDF or SVG, and send that.",
@@ -113,7 +113,7 @@ def _as_picture(
     inked = None if otherwise.ink is None else otherwise.ink(rgb)
     if int(np.ptp(rgb[::8, ::8].astype(np.int16), axis=2).max()) == 0:
         rgb = np.asarray(cv2.cvtColor(rgb, cv2.COLOR_RGB2GRAY))
-    remarks: list[Remark] = list(drawing.remarks)
+    remarks: list[FileWarning] = list(drawing.remarks)
     stated = MM_PER_POINT / scale
     return read_picture(
         Picture(rgb).cropped(asked[1].crop),

@@ -10,6 +10,7 @@ import cv2
 import numpy as np
 
 from artwork.curves import Contour
+from artwork.errors import EngineError
 from artwork.intake.colour_words import look_words, read_sentence
 from artwork.intake.colours import rgb_of
 from artwork.intake.decoding import decode
@@ -22,8 +23,7 @@ from artwork.intake.sheet_finding import find_sheet
 from artwork.intake.skew import skew_deg
 from artwork.intake.values import Choice, Ink, Limits, Reading, Way, Wishes
 from artwork.outline import Outline
-from artwork.refusal import Refusal
-from artwork.remark import Remark
+from artwork.remark import FileWarning
 from artwork.tracing import TraceSettings, trace
 
 _HALF_GREY = 128
@@ -50,19 +50,19 @@ def read_raster(data: bytes, kind: str, wishes: Wishes, limits: Limits) -> Readi
     return read_picture(picture, [*remarks, *noticed], kind, wishes, limits, upright=True)
 
 
-def _on_its_sheet(picture: Picture, sheet: Sheet, wishes: Wishes) -> tuple[Picture, list[Remark]]:
+def _on_its_sheet(picture: Picture, sheet: Sheet, wishes: Wishes) -> tuple[Picture, list[FileWarning]]:
     """What of a photo is on the sheet in it: as it was seen, or square where wished."""
-    remarks = [Remark("sheet-found", "A sheet lies in the photo; only what is on the sheet was read.")]
+    remarks = [FileWarning("sheet-found", "A sheet lies in the photo; only what is on the sheet was read.")]
     if wishes.straighten:
         if not sheet.upright:
-            remarks.append(Remark("straightened", "The sheet was made square and turned upright."))
+            remarks.append(FileWarning("straightened", "The sheet was made square and turned upright."))
         return replace(picture, levels=squared(picture.levels, sheet)), remarks
     if not sheet.square_on:
         message = (
             f"The sheet was seen at an angle: its sides differ by {100 * sheet.keystone:.0f} % and its corners are "
             f"up to {sheet.off_square_deg:.0f}° off square, and so is the art. It can be straightened."
         )
-        remarks.append(Remark("seen-at-an-angle", message, "warns"))
+        remarks.append(FileWarning("seen-at-an-angle", message, "warns"))
     elif not sheet.upright:
         remarks.append(_crooked(sheet.turn_deg))
     levels, inside = cut_out(picture.levels, sheet)
@@ -71,7 +71,7 @@ def _on_its_sheet(picture: Picture, sheet: Sheet, wishes: Wishes) -> tuple[Pictu
 
 def read_picture(
     picture: Picture,
-    remarks: list[Remark],
+    remarks: list[FileWarning],
     kind: str,
     wishes: Wishes,
     limits: Limits,
@@ -88,7 +88,7 @@ def read_picture(
     """
     if inked is None:
         inked = read_ink(picture, wishes)
-    remarks = [*remarks, *(Remark(code, message, severity) for code, message, severity in inked.notes)]
+    remarks = [*remarks, *(FileWarning(code, message, severity) for code, message, severity in inked.notes)]
     speck = speck_area(inked.mask, wishes)
     contours = trace(inked.mask, TraceSettings(speck=speck, corner=_CORNER))
     if not contours:
@@ -109,7 +109,7 @@ def read_picture(
         remarks.append(_specks_remark(counts["specks-dropped"], wishes))
     if max(outline.size) < _FINEST_SIDE:
         remarks.append(
-            Remark(
+            FileWarning(
                 "few-pixels",
                 f"The art is only {max(outline.size):.0f} pixels across; its edges will be coarse.",
                 "warns",
@@ -174,15 +174,15 @@ def _specks(mask: Bytes, area: int) -> int:
     return few
 
 
-def _specks_remark(count: int, wishes: Wishes) -> Remark:
-    return Remark(
+def _specks_remark(count: int, wishes: Wishes) -> FileWarning:
+    return FileWarning(
         "specks-dropped",
         f"{count} specks too small to carve (under {wishes.least_mark_mm:g} mm when the art is "
         f"{wishes.largest_mm:g} mm across) were left out.",
     )
 
 
-def _straightened(outline: Outline, inked: Inked, wishes: Wishes) -> tuple[Outline, list[Remark]]:
+def _straightened(outline: Outline, inked: Inked, wishes: Wishes) -> tuple[Outline, list[FileWarning]]:
     """Turned upright where wished; a remark where a scan lies crooked."""
     if not wishes.straighten and inked.grain <= GRAINY:
         return outline, []
@@ -195,19 +195,19 @@ def _straightened(outline: Outline, inked: Inked, wishes: Wishes) -> tuple[Outli
     matrix, shift = np.array([[cos, -sin], [sin, cos]]), np.zeros(2)
     contours = tuple(contour.moved(matrix, shift) for contour in outline.contours)
     return replace(outline, contours=contours), [
-        Remark("straightened", f"The art lay {abs(turn):.1f}° crooked and was turned upright.")
+        FileWarning("straightened", f"The art lay {abs(turn):.1f}° crooked and was turned upright.")
     ]
 
 
-def _crooked(degrees: float) -> Remark:
-    return Remark("crooked", f"The art lies {abs(degrees):.1f}° crooked; it can be straightened.")
+def _crooked(degrees: float) -> FileWarning:
+    return FileWarning("crooked", f"The art lies {abs(degrees):.1f}° crooked; it can be straightened.")
 
 
 def check_size(contours: tuple[Contour, ...], limits: Limits) -> None:
-    """Refusal where the outline has more detail than any carving could show."""
+    """EngineError where the outline has more detail than any carving could show."""
     nodes = sum(len(contour.knots) for contour in contours)
     if nodes > limits.nodes or len(contours) > limits.regions:
-        raise Refusal(
+        raise EngineError(
             "outline-too-detailed",
             f"The art breaks into {len(contours)} outlines with {nodes} nodes, far more than can be carved.",
             "Send a simpler or cleaner logo: flat shapes, no photo, no texture.",

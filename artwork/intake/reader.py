@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
+from artwork.errors import EngineError
 from artwork.intake.sniffing import FORMATS, sniff
 from artwork.intake.unpacking import CONTAINERS, Member
 from artwork.intake.values import Choice, Limits, Reading, Wishes
-from artwork.refusal import Refusal
-from artwork.remark import Remark
+from artwork.remark import FileWarning
 
 EXTENSIONS = {
     "jpg": "jpeg",
@@ -37,10 +37,10 @@ def read_artwork(data: bytes, name: str, wishes: Wishes = _AS_IT_COMES, limits: 
         limits: how much it may ask for.
 
     Raises:
-        Refusal: with a code, a message and a cure, for every file that cannot be used.
+        EngineError: with a code, a message and a cure, for every file that cannot be used.
     """
     if len(data) > limits.file_bytes:
-        raise Refusal(
+        raise EngineError(
             "file-too-large",
             f"The file is {len(data) / 1e6:.1f} MB; at most {limits.file_bytes / 1e6:.0f} MB is taken.",
             "Send a smaller file: 3000 pixels across is plenty for a picture, and a drawing is better still.",
@@ -51,7 +51,7 @@ def read_artwork(data: bytes, name: str, wishes: Wishes = _AS_IT_COMES, limits: 
             _inside(data, kind, wishes, limits) if kind in CONTAINERS else _read(data, kind, wishes, limits)
         )
     except RecursionError:  # styles, blocks or objects within each other, in whichever library met them
-        raise Refusal(
+        raise EngineError(
             "nested-too-deep",
             "Something in the file is nested within itself more deeply than can be followed.",
             "Flatten the drawing, or save it afresh from the program that drew it, and send that.",
@@ -71,7 +71,7 @@ def _inside(data: bytes, kind: str, wishes: Wishes, limits: Limits) -> Reading:
     found = members(data, kind, limits)
     if wishes.piece is not None:
         if wishes.piece >= len(found):
-            raise Refusal(
+            raise EngineError(
                 "piece-not-there",
                 f"The file holds {len(found)} pictures or drawings; number {wishes.piece + 1} is not among them.",
                 "Choose one that is there, or send the logo file alone.",
@@ -85,7 +85,7 @@ def _inside(data: bytes, kind: str, wishes: Wishes, limits: Limits) -> Reading:
     if kind == "svgz":
         return reading
     others = f" {len(found) - 1} others are in it, to choose from." if len(found) > 1 else ""
-    remark = Remark(
+    remark = FileWarning(
         "read-inside", f"“{found[at].name[-_SHOWN_NAME:]}” in the file you sent was read.{others}"
     )
     if len(read) > 1:
@@ -105,11 +105,11 @@ def _inside(data: bytes, kind: str, wishes: Wishes, limits: Limits) -> Reading:
 def _readable(found: list[Member], wishes: Wishes, limits: Limits) -> dict[int, Reading]:
     """The first few members that can be read. The best one's refusal where none can."""
     read: dict[int, Reading] = {}
-    first: Refusal | None = None
+    first: EngineError | None = None
     for place, member in enumerate(found[:_TRIED]):
         try:
             read[place] = _read(member.data, member.kind, wishes, limits)
-        except Refusal as refusal:
+        except EngineError as refusal:
             first = first or refusal
         if len(read) == _SHOWN_MEMBERS:
             break
@@ -137,12 +137,14 @@ def _reader(kind: str) -> Callable[[bytes, str, Wishes, Limits], Reading]:
     return read_raster
 
 
-def _misnamed(name: str, kind: str) -> tuple[Remark, ...]:
+def _misnamed(name: str, kind: str) -> tuple[FileWarning, ...]:
     """A remark where the name's ending says another format than the bytes do."""
     ending = name.rpartition(".")[2].lower()
     said = EXTENSIONS.get(ending, ending)
     if said == kind or said not in FORMATS:
         return ()
     return (
-        Remark("named-otherwise", f"The file is named .{ending} but is {kind.upper()}; it was read as that."),
+        FileWarning(
+            "named-otherwise", f"The file is named .{ending} but is {kind.upper()}; it was read as that."
+        ),
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from artwork.refusal import Refusal
+from artwork.errors import EngineError
 
 FORMATS = (
     "png", "jpeg", "gif", "bmp", "tiff", "webp", "heic", "avif", "jp2", "ico", "pcx", "ppm", "tga", "psd",
@@ -136,12 +136,14 @@ _MARKS: tuple[tuple[bytes, str], ...] = (
 
 
 def sniff(data: bytes) -> str:
-    """The format, one of :data:`FORMATS` or of the containers ``zip``, ``svgz``, ``eml``. Refusal for all else."""
+    """The format, one of :data:`FORMATS` or of the containers ``zip``, ``svgz``, ``eml``. EngineError for all else."""
     if not data:
-        raise Refusal("empty-file", "The file is empty.", "Check the file on your side and send it again.")
+        raise EngineError(
+            "empty-file", "The file is empty.", "Check the file on your side and send it again."
+        )
     kind = kind_of(data)
     if kind in UNREADABLE:
-        raise Refusal(*UNREADABLE[kind])
+        raise EngineError(*UNREADABLE[kind])
     return kind
 
 

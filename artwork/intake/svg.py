@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from xml.etree.ElementTree import Element
 
+from artwork.errors import EngineError
 from artwork.intake import likeness
 from artwork.intake.finishing import Drawing
 from artwork.intake.inked import Bytes as Pixels
@@ -19,7 +20,6 @@ from artwork.intake.svg_units import length, millimetres, view_box
 from artwork.intake.svg_views import view
 from artwork.intake.svg_walk import Walk
 from artwork.intake.values import Limits, Reading, Wishes
-from artwork.refusal import Refusal
 
 DRAWN_IN_PICTURE = {"markers-left-out", "clip-in-clip", "mask-hardened", "gradient-hardened"}
 """Remarks about what was not taken as vectors and is in the picture."""
@@ -53,7 +53,7 @@ def _picture(root: Element, width: float, height: float) -> Pixels | None:
     """What resvg draws, on white; ``None`` where it draws nothing to hold a reading against."""
     try:
         return drawn(root, width, height, likeness.SIDE).on_white
-    except Refusal:
+    except EngineError:
         return None
 
 
@@ -65,7 +65,7 @@ def _drawn(root: Element, limits: Limits) -> tuple[Drawing, str]:
         drawing.remark("outside-reference", "The drawing refers to another file, which was not fetched.")
     box = view_box(root.get("viewBox"))
     if box is not None and (box[2] <= 0 or box[3] <= 0):
-        raise Refusal(
+        raise EngineError(
             "zero-size-view",
             "The drawing's view (viewBox) has no width or no height, so nothing in it shows.",
             "Open it in the program it was drawn in, set the page to the art, and export it again.",

@@ -14,6 +14,7 @@ import numpy as np
 import resvg_py
 from PIL import Image
 
+from artwork.errors import EngineError
 from artwork.intake.colours import read_colour
 from artwork.intake.decoding import PILLOW_NAMES, refuse_large
 from artwork.intake.inked import Picture
@@ -23,7 +24,6 @@ from artwork.intake.svg_tree import XLINK_HREF, href, local_name
 from artwork.intake.svg_units import view_box
 from artwork.intake.svg_variables import has_mixed_current, has_variable, style_texts, with_current
 from artwork.intake.values import Limits
-from artwork.refusal import Refusal
 
 SIDE = 2000
 """Longer side of the picture, pixels."""
@@ -48,7 +48,7 @@ def has_picture(element: Element) -> bool:
 
 
 def refuse_large_pictures(root: Element, limits: Limits) -> None:
-    """Refusal where a picture in the drawing claims too much: resvg would unpack it whole."""
+    """EngineError where a picture in the drawing claims too much: resvg would unpack it whole."""
     for element in root.iter():
         if local_name(element.tag) not in ("image", "feImage") or not has_picture(element):
             continue
@@ -57,7 +57,7 @@ def refuse_large_pictures(root: Element, limits: Limits) -> None:
         try:
             data = base64.b64decode(raw) if head.rstrip().lower().endswith(";base64") else raw
             kind = sniff(data)
-        except (binascii.Error, Refusal):
+        except (binascii.Error, EngineError):
             continue  # nothing that resvg draws
         if kind in PILLOW_NAMES:
             refuse_large(data, kind, limits)
@@ -80,7 +80,7 @@ def drawn(root: Element, width: float, height: float, side: int = SIDE) -> Pictu
             svg_string=tostring(tree, encoding="unicode"), dpi=96, skip_system_fonts=True
         )
     except ValueError as error:
-        raise Refusal(
+        raise EngineError(
             "damaged-svg",
             "The drawing needs to be drawn as a picture, and that failed.",
             "Export it as PNG, 3000 pixels across, and send that.",

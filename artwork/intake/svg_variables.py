@@ -58,11 +58,11 @@ def with_current(value: str, colour: str) -> str:
 def _resolved(value: str, known: Mapping[str, str]) -> str:
     try:
         return _Unfolding(known).text(parse_component_value_list(value[: _LONGEST + 1]), frozenset())
-    except _Unresolved:
+    except _UnresolvedError:
         return value
 
 
-class _Unresolved(Exception):  # noqa: N818 - never leaves this module
+class _UnresolvedError(Exception):
     """A variable that leads nowhere, in a circle without a way out, or too far."""
 
 
@@ -76,7 +76,7 @@ class _Unfolding:
     def text(self, tokens: list[Node], within: frozenset[str], depth: int = 0) -> str:
         """The tokens as text; ``within``: variables that are being unfolded."""
         if depth > _DEEPEST:
-            raise _Unresolved
+            raise _UnresolvedError
         parts = []
         for token in tokens:
             if token.type != "function":
@@ -87,7 +87,7 @@ class _Unfolding:
                 parts.append(f"{token.name}({self.text(token.arguments, within, depth + 1)})")
         found = "".join(parts)
         if len(found) > _LONGEST:
-            raise _Unresolved
+            raise _UnresolvedError
         return found
 
     def _variable(self, arguments: list[Node], within: frozenset[str], depth: int) -> str:
@@ -97,14 +97,14 @@ class _Unfolding:
         name = "".join(token.serialize() for token in arguments[:end]).strip()
         value = self._known.get(name)
         if self._left < 0 or not name.startswith("--"):
-            raise _Unresolved
+            raise _UnresolvedError
         if value is not None and name not in within:
             try:
                 tokens = parse_component_value_list(value[: _LONGEST + 1])
                 return self.text(tokens, within | {name}, depth).strip()
-            except _Unresolved:
+            except _UnresolvedError:
                 if not commas:
                     raise
         if not commas:
-            raise _Unresolved
+            raise _UnresolvedError
         return self.text(arguments[end + 1 :], within, depth).strip()

@@ -11,9 +11,9 @@ import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from artwork.errors import EngineError
 from artwork.intake.sniffing import FORMATS, kind_of
 from artwork.intake.values import Limits
-from artwork.refusal import Refusal
 
 CONTAINERS = ("zip", "svgz", "eml")
 _MOST_ENTRIES = 2000
@@ -50,7 +50,7 @@ class Member:
 
 
 def members(data: bytes, kind: str, limits: Limits) -> list[Member]:
-    """The pictures and drawings within a file, the best first. Refusal where there are none, or far too much."""
+    """The pictures and drawings within a file, the best first. EngineError where there are none, or far too much."""
     read = {"zip": _zipped, "svgz": _compressed, "eml": _attached}[kind]
     found: list[Member] = []
     left = limits.file_bytes
@@ -63,13 +63,13 @@ def members(data: bytes, kind: str, limits: Limits) -> list[Member]:
             if inner in FORMATS and len(found) < _MOST_MEMBERS:
                 found.append(Member(name, content, inner))
     except _DAMAGE as error:
-        raise Refusal(
+        raise EngineError(
             "damaged-archive",
             "The file holds other files, and is damaged, locked or cut short.",
             "Unpack it on your side and send the logo file that is in it.",
         ) from error
     if not found:
-        raise Refusal(
+        raise EngineError(
             "nothing-inside",
             "The file holds other files, but no picture or drawing among them that can be read here.",
             "Send the logo itself: SVG or PDF where you have it, else a large PNG. From an office document, "
@@ -85,7 +85,7 @@ def _zipped(data: bytes, most: int) -> Iterator[tuple[str, bytes]]:
     with zipfile.ZipFile(io.BytesIO(data)) as archive:
         entries = archive.infolist()
         if len(entries) > _MOST_ENTRIES:
-            raise Refusal(
+            raise EngineError(
                 "too-many-files-inside",
                 f"The archive holds {len(entries)} files; at most {_MOST_ENTRIES} are looked through.",
                 "Send the logo file alone.",
@@ -115,8 +115,8 @@ def _attached(data: bytes, _most: int) -> Iterator[tuple[str, bytes]]:
             yield str(part.get_filename() or "attachment"), content
 
 
-def _too_much(limits: Limits) -> Refusal:
-    return Refusal(
+def _too_much(limits: Limits) -> EngineError:
+    return EngineError(
         "archive-too-large",
         f"Unpacked, the file holds more than {limits.file_bytes / 1e6:.0f} MB.",
         "Send the logo file alone.",

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from artwork.outline import Outline
-from artwork.remark import Remark
+from artwork.remark import FileWarning
 
 Kind = Literal["traced", "vector"]
 Way = Literal["solid", "parted", "drawn"]
@@ -134,7 +134,7 @@ class Reading:
     outline: Outline
     kind: Kind
     format: str
-    remarks: tuple[Remark, ...]
+    remarks: tuple[FileWarning, ...]
     inks: tuple[Ink, ...]
     counts: dict[str, int] = field(default_factory=dict)
     picture: bytes = b""

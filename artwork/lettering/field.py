@@ -11,7 +11,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon, affinity, box
 
-from artwork.refusal import Refusal
+from artwork.errors import EngineError
 
 GRID = 1.0
 """Step in which the roomiest place is looked for, mm."""
@@ -49,7 +49,7 @@ def roomiest_field(area: Polygon | MultiPolygon, turn_deg: float = 0.0) -> Field
         turn_deg: direction of reading.
 
     Raises:
-        Refusal: ``no-room`` where not even one square of the grid lies within.
+        EngineError: ``no-room`` where not even one square of the grid lies within.
     """
     upright = affinity.rotate(area, -turn_deg, origin=(0, 0))
     if upright.is_empty:
@@ -71,8 +71,10 @@ def roomiest_field(area: Polygon | MultiPolygon, turn_deg: float = 0.0) -> Field
     return Field(middle.x, middle.y, width, height, turn_deg)
 
 
-def _no_room() -> Refusal:
-    return Refusal("no-room", "This slat has no room for text.", "Choose another slat or smaller margins.")
+def _no_room() -> EngineError:
+    return EngineError(
+        "no-room", "This slat has no room for text.", "Choose another slat or smaller margins."
+    )
 
 
 def _cells(xs: NDArray[Any], ys: NDArray[Any]) -> NDArray[Any]:

@@ -7,12 +7,12 @@ from dataclasses import dataclass, replace
 from math import cos, isfinite, radians, sin
 
 from artwork.cut import Placement
+from artwork.errors import EngineError
 from artwork.lettering.field import Field
 from artwork.lettering.setting import BASELINES, Setting, halves, set_lines
 from artwork.lettering.typefaces import Typeface, typeface
 from artwork.outline import Outline
-from artwork.refusal import Refusal
-from artwork.remark import Remark
+from artwork.remark import FileWarning
 
 _SPARE = 1e-6
 """Share by which a fitted text stays under its limit, so that rounding never puts it over."""
@@ -57,7 +57,7 @@ class FitRule:
             and self.arc_radius != 0
         )
         if not good:
-            raise Refusal(
+            raise EngineError(
                 "fit-rule",
                 "These figures make no rule of fit.",
                 "Give a least cap height above 0 and at most the wanted one, letter spacing from "
@@ -84,7 +84,7 @@ class Lettered:
     placement: Placement
     cap_height: float
     tracking: float
-    remarks: tuple[Remark, ...]
+    remarks: tuple[FileWarning, ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -104,15 +104,17 @@ def fit(text: str, rule: FitRule, field: Field) -> Lettered:
         field: where it goes.
 
     Raises:
-        Refusal: ``empty-text``, ``missing-glyph``, ``too-many-lines``, ``text-too-long`` (with the size it
+        EngineError: ``empty-text``, ``missing-glyph``, ``too-many-lines``, ``text-too-long`` (with the size it
             would need), ``unknown-typeface``, ``arc-too-tight``.
     """
     face = typeface(rule.typeface)
     lines = tuple(" ".join(line.split()) for line in text.splitlines() if line.strip())
     if not lines:
-        raise Refusal("empty-text", "There is nothing to carve in this text.", "Write at least one letter.")
+        raise EngineError(
+            "empty-text", "There is nothing to carve in this text.", "Write at least one letter."
+        )
     if len(lines) > rule.lines:
-        raise Refusal(
+        raise EngineError(
             "too-many-lines",
             f"The text has {len(lines)} lines; this rule allows {rule.lines}.",
             "Write it in fewer lines or allow more.",
@@ -168,7 +170,7 @@ def _smaller(trial: _Trial, rule: FitRule, face: Typeface, field: Field) -> _Tri
             size = min(size, _fitting_cap_height(trial, face, field))
     if size < rule.least_cap_height:
         shown = " / ".join(trial.lines)
-        raise Refusal(
+        raise EngineError(
             "text-too-long",
             f"“{shown if len(shown) <= 40 else shown[:40] + '…'}” would need capitals of "
             f"{int(size * 10) / 10:g} mm to fit; this rule allows no less than {rule.least_cap_height:g} mm.",
@@ -199,16 +201,16 @@ def _lettered(trial: _Trial, rule: FitRule, face: Typeface, field: Field, typed:
     )
 
 
-def _remarks(trial: _Trial, rule: FitRule, typed: int) -> Iterator[Remark]:
+def _remarks(trial: _Trial, rule: FitRule, typed: int) -> Iterator[FileWarning]:
     if trial.tracking < rule.tracking:
-        yield Remark(
+        yield FileWarning(
             "tighter-spacing",
             f"Letter spacing was reduced from {rule.tracking:g} to {trial.tracking:g} em so that it fits.",
         )
     if len(trial.lines) > typed:
-        yield Remark("two-lines", f"Set in two lines: “{trial.lines[0]}” and “{trial.lines[1]}”.")
+        yield FileWarning("two-lines", f"Set in two lines: “{trial.lines[0]}” and “{trial.lines[1]}”.")
     if trial.cap_height < rule.cap_height:
-        yield Remark(
+        yield FileWarning(
             "smaller-letters",
             f"Capitals are {int(trial.cap_height * 10) / 10:g} mm high instead of {rule.cap_height:g} "
             "so that it fits.",

@@ -9,8 +9,8 @@ import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from artwork.refusal import Refusal
-from artwork.remark import Remark, Severity
+from artwork.errors import EngineError
+from artwork.remark import FileWarning, Severity
 
 LONGEST_TEXT = 120
 """Characters of one piece's text; no slat takes more."""
@@ -66,14 +66,14 @@ class Roster:
     entries: tuple[Entry, ...]
     problems: tuple[RosterProblem, ...]
     columns: tuple[str, ...] = ()
-    remarks: tuple[Remark, ...] = ()
+    remarks: tuple[FileWarning, ...] = ()
 
 
 def typed(text: str) -> Roster:
     """A list as typed: one text a line, commas and all.
 
     Raises:
-        Refusal: ``list-too-long``, ``empty-list``.
+        EngineError: ``list-too-long``, ``empty-list``.
     """
     _refuse_size(len(text.encode("utf-8", "surrogatepass")))
     return _roster([(at, [line]) for at, line in enumerate(text.rstrip().splitlines(), 1)])
@@ -91,7 +91,7 @@ def from_csv(data: bytes, columns: Sequence[str] = (), *, headed: bool = True) -
         headed: the first row holds headings; else columns are called ``"1"``, ``"2"``, ….
 
     Raises:
-        Refusal: ``list-too-long``, ``empty-list``, ``no-such-column``, ``not-a-table``, ``unreadable-text``.
+        EngineError: ``list-too-long``, ``empty-list``, ``no-such-column``, ``not-a-table``, ``unreadable-text``.
     """
     _refuse_size(len(data))
     text, remarks = _decoded(data)
@@ -136,7 +136,7 @@ def _roster(rows: Sequence[tuple[int, Sequence[str]]]) -> Roster:
     if not entries:
         raise _empty()
     if len(entries) > MOST_TEXTS:
-        raise Refusal(
+        raise EngineError(
             "list-too-long",
             f"The list has {len(entries)} texts; one run takes {MOST_TEXTS}.",
             "Split it over several lines of the order.",
@@ -156,24 +156,24 @@ def _wrong(row: int, text: str) -> RosterProblem | None:
 
 def _refuse_size(size: int) -> None:
     if size > MOST_BYTES:
-        raise Refusal(
+        raise EngineError(
             "list-too-long",
             f"The list is {size / 1e6:.1f} MB large; at most {MOST_BYTES / 1e6:g} MB are read.",
             "Send only the column of texts.",
         )
 
 
-def _empty() -> Refusal:
-    return Refusal("empty-list", "There is no text in this list.", "Write one text a line.")
+def _empty() -> EngineError:
+    return EngineError("empty-list", "There is no text in this list.", "Write one text a line.")
 
 
-def _decoded(data: bytes) -> tuple[str, tuple[Remark, ...]]:
+def _decoded(data: bytes) -> tuple[str, tuple[FileWarning, ...]]:
     if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
         return _by("utf-16", data), ()
     try:
         return data.decode("utf-8-sig"), ()
     except UnicodeDecodeError:
-        remark = Remark(
+        remark = FileWarning(
             "not-utf-8",
             "The file is not in UTF-8 and was read as Windows-1252. Check the accents, or save it as UTF-8.",
             "warns",
@@ -185,7 +185,7 @@ def _by(encoding: str, data: bytes) -> str:
     try:
         return data.decode(encoding)
     except UnicodeDecodeError:
-        raise Refusal(
+        raise EngineError(
             "unreadable-text", "The bytes of this file are no text.", "Save it as CSV in UTF-8."
         ) from None
 
@@ -197,7 +197,7 @@ def _rows(text: str) -> list[tuple[int, list[str]]]:
     try:
         rows += enumerate(reader, 1)
     except csv.Error as error:
-        raise Refusal(
+        raise EngineError(
             "not-a-table",
             f"The table cannot be read near line {reader.line_num}: {error}.",
             "Check the quotation marks there, or send the texts as a list, one a line.",
@@ -219,7 +219,9 @@ def _column(names: Sequence[str], wanted: str) -> int:
     matches = [k for k, name in enumerate(names) if name.casefold() == wanted.strip().casefold()]
     if not matches:
         shown = ", ".join(f"“{name}”" for name in names)
-        raise Refusal("no-such-column", f"The table has no column “{wanted}”.", f"Choose one of: {shown}.")
+        raise EngineError(
+            "no-such-column", f"The table has no column “{wanted}”.", f"Choose one of: {shown}."
+        )
     return matches[0]
 
 

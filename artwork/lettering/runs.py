@@ -15,12 +15,12 @@ from artwork import ENGINE_VERSION
 from artwork.axis import study
 from artwork.cut import Cut
 from artwork.digest import digest
+from artwork.errors import EngineError
 from artwork.findings import Check, check
 from artwork.lettering.field import Field
 from artwork.lettering.fitting import FitRule, Lettered, fit
 from artwork.lettering.roster import Entry
 from artwork.lettering.typefaces import typeface
-from artwork.refusal import Refusal
 from artwork.workpiece import Allowances, Bit, Slat
 
 _NONE: Mapping[str, Check] = MappingProxyType({})
@@ -58,7 +58,7 @@ class Judged:
     cut: Cut | None
     check: Check | None
     digest: str | None
-    refusal: Refusal | None = None
+    refusal: EngineError | None = None
 
     @property
     def stops(self) -> bool:
@@ -146,7 +146,7 @@ def judge_run(run: Run) -> JudgedRun:
     """Every piece fitted and checked.
 
     Raises:
-        Refusal: ``unknown-typeface``: nothing of the run could be set.
+        EngineError: ``unknown-typeface``: nothing of the run could be set.
     """
     typeface(run.rule.typeface)
     return JudgedRun(run, tuple(judged_pieces(run)))
@@ -170,7 +170,7 @@ def judged_pieces(run: Run, first: int = 1, known: Mapping[str, Check] = _NONE) 
 def _judged(run: Run, text: str, known: Mapping[str, Check]) -> Judged:
     try:
         lettered = fit(text, run.rule, run.field)
-    except Refusal as refusal:
+    except EngineError as refusal:
         return Judged(None, None, None, None, refusal)
     cut = Cut(lettered.outline, run.slat, lettered.placement, run.bit, run.allowances)
     name = digest(cut)

@@ -9,11 +9,11 @@ from math import cos, sin
 import numpy as np
 
 from artwork.curves import Floats
+from artwork.errors import EngineError
 from artwork.lettering.letterforms import Placed, joined, placed
 from artwork.lettering.shaping import GlyphLine, shape_line
 from artwork.lettering.typefaces import Typeface
 from artwork.outline import Outline
-from artwork.refusal import Refusal
 
 BASELINES = 1.6
 """Distance of baselines, cap heights; signs want 1.35 to 1.70 (ADA/ABA 703.5.9)."""
@@ -61,7 +61,7 @@ def set_lines(
             for straight lines.
 
     Raises:
-        Refusal: ``missing-glyph``; ``empty-text`` where nothing is left to carve;
+        EngineError: ``missing-glyph``; ``empty-text`` where nothing is left to carve;
             ``arc-too-tight`` where a line would run more than half round.
     """
     cap = face.cap_height
@@ -77,7 +77,9 @@ def set_lines(
             for glyph, (turn, shift) in zip(shaped.glyphs.tolist(), places, strict=True)
         ]
     if not any(letter.contours for letter in letters):
-        raise Refusal("empty-text", "There is nothing to carve in this text.", "Write at least one letter.")
+        raise EngineError(
+            "empty-text", "There is nothing to carve in this text.", "Write at least one letter."
+        )
     outline = Outline(joined(letters))
     left, low, right, high = outline.bounds
     foot = -(len(lines) - 1) * baselines * cap
@@ -107,7 +109,7 @@ def _arched(line: GlyphLine, baseline: float, radius: float) -> list[_Place]:
     """Each letter stands upright on the arc at the middle of its advance."""
     here = radius + baseline
     if abs(here) * np.pi < line.advance or here * radius <= 0:
-        raise Refusal(
+        raise EngineError(
             "arc-too-tight",
             "This arc is too tight for so long a text.",
             "Give the arc a larger radius, the letters a smaller size, or set the text straight.",

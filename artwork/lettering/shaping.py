@@ -10,9 +10,9 @@ import uharfbuzz as hb
 from numpy.typing import NDArray
 
 from artwork.curves import Floats
+from artwork.errors import EngineError
 from artwork.lettering.direction import Stretch, stretches
 from artwork.lettering.typefaces import Typeface, typefaces
-from artwork.refusal import Refusal
 
 JOINED = frozenset({"Arab", "Syrc", "Mong", "Nkoo", "Mand", "Rohg", "Adlm"})
 """Scripts whose letters are joined in writing: letter spacing would tear them apart."""
@@ -44,7 +44,7 @@ def shape_line(text: str, face: Typeface, tracking: float = 0.0) -> GlyphLine:
         tracking: letter spacing added after every letter, ems; joined scripts are left as they are.
 
     Raises:
-        Refusal: ``missing-glyph``, naming every character the typeface has no letter for.
+        EngineError: ``missing-glyph``, naming every character the typeface has no letter for.
     """
     text = unicodedata.normalize("NFC", text)
     refuse_missing(text, face)
@@ -81,7 +81,7 @@ def refuse_missing(text: str, face: Typeface) -> None:
     named = ", ".join(f"{called(character)} at {', '.join(at)}" for character, at in missing.items())
     others = [other.name for other in typefaces() if all(_has(other, c) for c in text)]
     cure = f"Choose {' or '.join(others)}." if others else "Leave it out or write it otherwise."
-    raise Refusal("missing-glyph", f"{face.name} has no letter for {named} of its {len(text)}.", cure)
+    raise EngineError("missing-glyph", f"{face.name} has no letter for {named} of its {len(text)}.", cure)
 
 
 def called(character: str) -> str:

@@ -11,7 +11,7 @@ from pathlib import PurePath
 
 import uharfbuzz as hb
 
-from artwork.refusal import Refusal
+from artwork.errors import EngineError
 
 
 @dataclass(frozen=True, eq=False)
@@ -106,13 +106,13 @@ def typeface(key: str) -> Typeface:
     """The typeface of that key.
 
     Raises:
-        Refusal: there is none of that name.
+        EngineError: there is none of that name.
     """
     for face in typefaces():
         if face.key == key:
             return face
     known = ", ".join(face.key for face in typefaces())
-    raise Refusal("unknown-typeface", f"There is no typeface “{key}”.", f"Choose one of: {known}.")
+    raise EngineError("unknown-typeface", f"There is no typeface “{key}”.", f"Choose one of: {known}.")
 
 
 def _read(source: _Source) -> Typeface:

@@ -14,12 +14,12 @@ from artwork import tooling
 from artwork.axis import Anatomy, study
 from artwork.curves import Floats
 from artwork.cut import Cut, Placement
+from artwork.errors import EngineError
 from artwork.findings import Check, check
 from artwork.findings.lines import flat_requirement
 from artwork.findings.wording import GRAIN, about
 from artwork.outline import Outline
 from artwork.placing import Hull, fit, hull_of, safe_area
-from artwork.refusal import Refusal
 from artwork.remedies import resizing
 from artwork.remedies.looking import Look, Looking
 from artwork.remedies.reshaping import background, losses, outline_only, thickened, without
@@ -305,7 +305,7 @@ class Search:
         if key not in self._fits:
             try:
                 self._fits[key] = fit(art.hull, cut.slat, cut.allowances, turn, mirrored)
-            except Refusal:
+            except EngineError:
                 self._fits[key] = None
         return self._fits[key]
 

@@ -7,9 +7,9 @@ from math import inf, isinf
 
 from artwork.axis import Anatomy
 from artwork.cut import Cut
+from artwork.errors import EngineError
 from artwork.findings.wording import at_least, at_most
 from artwork.placing import largest_fit
-from artwork.refusal import Refusal
 from artwork.remedies import resizing
 from artwork.remedies.looking import Look, Looking
 from artwork.remedies.told import ENTRY, at_the_least, at_the_most
@@ -21,7 +21,7 @@ def sizes(cut: Cut, anatomy: Anatomy) -> Sizes:
     turn, mirrored = cut.placement.rotation_deg, cut.placement.mirrored
     try:
         fit = largest_fit(cut.outline, cut.slat, cut.allowances, turn, mirrored)
-    except Refusal:
+    except EngineError:
         return Sizes(inf, 0.0, False, "The slat leaves no room for it between its edges, ends and screws.")
     at = Looking(cut, anatomy, lambda scale: replace(fit, scale=scale))
     pixels = finest(cut, anatomy)

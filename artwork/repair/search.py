@@ -12,10 +12,10 @@ from artwork import tooling
 from artwork.axis import Anatomy, study
 from artwork.curves import Contour, Floats
 from artwork.cut import Cut, Placement
+from artwork.errors import EngineError
 from artwork.findings import check
 from artwork.outline import Outline
 from artwork.placing import largest_fit
-from artwork.refusal import Refusal
 from artwork.repair.changes import Whole, changes_of, farthest, sentence_of
 from artwork.repair.clock import Clock
 from artwork.repair.flow import Art
@@ -127,7 +127,7 @@ def _laid(cut: Cut, outline: Outline, rotation: float, bit: Bit, *, anew: bool =
         return cut
     try:
         placement = largest_fit(outline, cut.slat, cut.allowances, rotation % 360.0, cut.placement.mirrored)
-    except Refusal:
+    except EngineError:
         return None
     return replace(cut, placement=placement)
 

@@ -8,7 +8,7 @@ import strawberry
 from strawberry.scalars import JSON
 
 from schema.types.made import shows
-from service.rest.bodies.machine import MachineBody, WorkPlanBody
+from service.rest.responses.machine import MachineBody, WorkPlanBody
 
 
 @shows(MachineBody)

@@ -8,7 +8,7 @@ import strawberry
 
 from schema.types.made import shows
 from schema.types.node import API
-from service.rest.bodies.marks import MarkBody, OrderMarkBody
+from service.rest.responses.marks import MarkBody, OrderMarkBody
 
 
 @shows(MarkBody, file_remarks="Those of its remarks that are about its file, in words.")

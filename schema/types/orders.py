@@ -21,10 +21,10 @@ from schema.types.work import Entry, Job
 from service.orders import artworks as art
 from service.orders import order as orders
 from service.orders import proofs
-from service.rest.bodies.machine import work_plan_body
-from service.rest.bodies.marks import order_mark_body
-from service.rest.bodies.prices import order_quote_body
-from service.rest.bodies.suites import suite_body
+from service.rest.responses.machine import work_plan_body
+from service.rest.responses.marks import order_mark_body
+from service.rest.responses.prices import order_quote_body
+from service.rest.responses.suites import suite_body
 from service.usecases import marking, planning, pricing, suites
 
 REVISION = "Give it back as `expectedRevision`."

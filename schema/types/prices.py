@@ -6,7 +6,7 @@ import strawberry
 
 from schema.types.made import shows
 from service.orders.price_list import PriceEntry
-from service.rest.bodies.prices import OrderQuoteBody, PricesBody, QuoteBody, QuoteLineBody
+from service.rest.responses.prices import OrderQuoteBody, PricesBody, QuoteBody, QuoteLineBody
 
 _MONEY = "Whole minor units."
 

@@ -10,7 +10,7 @@ from strawberry.scalars import JSON
 
 from artwork.furniture import ModelLayout, PlacedSlat
 from service.orders import workshop as shop
-from service.rest.bodies.shop import rings
+from service.rest.responses.shop import rings
 
 
 @strawberry.type

@@ -7,7 +7,7 @@ import strawberry
 from schema.types import enums  # noqa: F401 - makes them known
 from schema.types.made import shows
 from service.orders.suites import SuiteKind
-from service.rest.bodies.suites import PartBody, SuiteBody
+from service.rest.responses.suites import PartBody, SuiteBody
 
 strawberry.enum(SuiteKind, description="What makes carvings belong together.")
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from schema.types.made import shows
-from service.rest.bodies.upkeep import SignBody, WellnessBody
+from service.rest.responses.upkeep import SignBody, WellnessBody
 from service.usecases import answers
 
 

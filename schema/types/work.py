@@ -6,7 +6,7 @@ from schema.types import enums  # noqa: F401 - makes them known
 from schema.types.made import shows
 from schema.types.node import Node
 from service.orders import record, work
-from service.rest.bodies.work import CheckpointBody, VerificationBody
+from service.rest.responses.work import CheckpointBody, VerificationBody
 
 
 @shows(work.Job, without=("workshop_id", "order_id", "subject_id"), fraction="Of the whole, 0 to 1.")

@@ -14,7 +14,7 @@ LONGEST_WAIT = 120.0
 GLANCE = 0.05
 
 
-class Refused(Exception):  # noqa: N818 - the service's answer, not a fault
+class CallError(Exception):
     """The service said no; ``str`` gives its reason."""
 
 
@@ -55,7 +55,7 @@ class Door:
         if response.is_success:
             return response
         problem = response.json()
-        raise Refused(f"{response.status_code} {problem.get('title')}: {problem.get('detail')}")
+        raise CallError(f"{response.status_code} {problem.get('title')}: {problem.get('detail')}")
 
 
 def wait_for(ask: Callable[[], T], done: Callable[[T], bool], what: str) -> T:

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import seeds.shop
-from seeds.demo.door import Door, Refused, wait_for
+from seeds.demo.door import CallError, Door, wait_for
 from seeds.demo.mark import approve_own_mark
 from seeds.demo.telling import Teller
 from seeds.demo.wholes import Wholes, shown_of
@@ -159,7 +159,7 @@ class Story:
             self._maker.send("/session", {"email": maker.email, "password": self._shop.password})
             try:
                 self._release_shown()
-            except Refused as refused:
+            except CallError as refused:
                 reason = str(refused)
             else:
                 raise SystemExit("An unsigned order was released: that must never happen.")

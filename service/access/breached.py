@@ -12,7 +12,7 @@ _DIGITS = 40
 _LONGEST_LINE = 128
 
 
-class BadList(ValueError):  # noqa: N818 - read aloud at start-up
+class BadListError(ValueError):
     """The file is not what it has to be; says what it has to be."""
 
 
@@ -27,15 +27,15 @@ class BreachedList:
     path: Path
 
     def check(self) -> None:
-        """See that the file can be read and begins as it must. BadList."""
+        """See that the file can be read and begins as it must. BadListError."""
         try:
             with self.path.open("rb") as file:
                 lines = [file.readline(_LONGEST_LINE) for _ in range(2)]
         except OSError as error:
-            raise BadList(f"BREACHED_PASSWORDS: {self.path} cannot be read: {error.strerror}") from None
+            raise BadListError(f"BREACHED_PASSWORDS: {self.path} cannot be read: {error.strerror}") from None
         digests = [_digest_of(line) or b"" for line in lines if line]
         if not digests or b"" in digests or digests != sorted(digests):
-            raise BadList(
+            raise BadListError(
                 f"BREACHED_PASSWORDS: each line of {self.path} must begin with the forty upper-case hex digits of a "
                 "SHA-1, in sorted order"
             )

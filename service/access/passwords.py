@@ -33,14 +33,14 @@ def _nobody() -> str:
     return _hasher.hash("the password of nobody")
 
 
-class Busy(Exception):  # noqa: N818 - says when, not what went wrong
+class BusyError(Exception):
     """Too many passwords are being checked at this moment; try again in a few seconds."""
 
 
 @contextmanager
 def _slot() -> Iterator[None]:
     if not _slots.acquire(timeout=_WAIT_SECONDS):
-        raise Busy
+        raise BusyError
     try:
         yield
     finally:

@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 from sqlalchemy import Connection, delete, func, insert, select
 
 from service.access.secrets import digest
-from service.orders.errors import TooMany
+from service.orders.errors import TooManyError
 from service.store.access_tables import attempts
 
 log = logging.getLogger("slatproof.access")
@@ -71,11 +71,11 @@ def count_attempt(
 def count_or_refuse(
     connection: Connection, limit: Limit, subject: str, now: datetime, weight: int = 1
 ) -> None:
-    """As :func:`count_attempt`; TooMany where the limit is reached."""
+    """As :func:`count_attempt`; TooManyError where the limit is reached."""
     wait = count_attempt(connection, limit, subject, now, weight)
     if wait is not None:
         log.warning("too many tries: %s", limit.what)
-        raise TooMany(wait.total_seconds())
+        raise TooManyError(wait.total_seconds())
 
 
 def forgive(connection: Connection, limit: Limit, subject: str) -> None:

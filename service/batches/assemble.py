@@ -37,7 +37,7 @@ FORMAT = 2
 made for and with, so they cannot be made again."""
 
 
-class NotApproved(Exception):  # noqa: N818 - a refusal with its reason, not a fault of ours
+class NotApprovedError(Exception):
     """The record does not let a carving of the batch go: nothing may be exported."""
 
     def __init__(self, carving: CarvingContent, reasons: tuple[str, ...]) -> None:
@@ -49,7 +49,7 @@ class NotApproved(Exception):  # noqa: N818 - a refusal with its reason, not a f
         return f"Carving {self.carving_id} may not be exported: {'; '.join(self.reasons)}."
 
 
-class DamagedFile(Exception):  # noqa: N818 - names what must be restored
+class DamagedFileError(Exception):
     """The bytes of a file are not the ones the proof names: nothing may be exported."""
 
     def __init__(self, what: str, digest: str) -> None:
@@ -72,8 +72,8 @@ def archive(content: BatchContent, signer: Ed25519PrivateKey) -> Iterator[bytes]
         signer: the workshop's key.
 
     Raises:
-        NotApproved: a carving is not signed, feasible and released for the very proof it claims.
-        DamagedFile: a blob's bytes are not the ones it is named by.
+        NotApprovedError: a carving is not signed, feasible and released for the very proof it claims.
+        DamagedFileError: a blob's bytes are not the ones it is named by.
 
     Either may come after bytes have been given out: throw those away.
     """
@@ -112,7 +112,7 @@ class PayloadFile:
 def payload(
     content: BatchContent, known: Decisions, record: bytes, signed: Callable[[bytes], bytes]
 ) -> Iterator[PayloadFile]:
-    """The files of the archive in their order. NotApproved, DamagedFile.
+    """The files of the archive in their order. NotApprovedError, DamagedFileError.
 
     Args:
         content: what goes in; its record is not read.
@@ -214,7 +214,7 @@ def _refuse_unapproved(order: OrderContent, carving: CarvingContent, known: Deci
     claim = claim_of(order, carving)
     reasons = tuple(known.missing(claim))
     if reasons:
-        raise NotApproved(carving, reasons)
+        raise NotApprovedError(carving, reasons)
 
 
 class _Shelf:
@@ -225,11 +225,11 @@ class _Shelf:
         self._sound: set[str] = set()
 
     def take(self, digest: str, what: str) -> bytes:
-        """The bytes of that digest. DamagedFile, naming ``what`` they are."""
+        """The bytes of that digest. DamagedFileError, naming ``what`` they are."""
         try:
             return self._read(digest)
         except (KeyError, ValueError) as error:  # a store that does not answer is another matter: tried again
-            raise DamagedFile(what, digest) from error
+            raise DamagedFileError(what, digest) from error
 
     def look_at(self, digest: str, what: str) -> None:
         """Whether they are there and whole; each is read once."""

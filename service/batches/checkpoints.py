@@ -32,7 +32,7 @@ class SignedCheckpoint:
         return json.dumps({**asdict(self.checkpoint), "key": self.key, "signature": self.signature})
 
 
-class BadCheckpoint(ValueError):  # noqa: N818 - says what the line is, not what failed
+class BadCheckpointError(ValueError):
     """A kept line is no checkpoint, or was changed since it was signed."""
 
 
@@ -45,14 +45,14 @@ def sign_checkpoint(checkpoint: Checkpoint, private_key: bytes) -> SignedCheckpo
 
 
 def read_checkpoint(line: str) -> SignedCheckpoint:
-    """A kept line back. Raises BadCheckpoint."""
+    """A kept line back. Raises BadCheckpointError."""
     try:
         facts = json.loads(line)
         checkpoint = Checkpoint(str(facts["workshop"]), int(facts["number"]), str(facts["this"]))
         signature = Signature(b64decode(facts["key"]), b64decode(facts["signature"]))
         fits = signature.fits(rfc8785.dumps(asdict(checkpoint)))
     except (ValueError, KeyError, TypeError) as error:
-        raise BadCheckpoint("this line is no checkpoint of ours") from error
+        raise BadCheckpointError("this line is no checkpoint of ours") from error
     if not fits:
-        raise BadCheckpoint("this line was changed: it no longer fits its signature")
+        raise BadCheckpointError("this line was changed: it no longer fits its signature")
     return SignedCheckpoint(checkpoint, facts["key"], facts["signature"])

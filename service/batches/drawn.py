@@ -74,7 +74,7 @@ def draw(proof: DrawnProof, machine: Machine, forms: Sequence[str] = FORMS) -> d
 
 
 def draw_beds(pieces: Sequence[BedPiece], machine: Machine) -> dict[str, bytes]:
-    """File name → bytes of the bed layouts of a run: ``"bed-01.svg"``, ``"bed-01.dxf"`` and on. Refusal."""
+    """File name → bytes of the bed layouts of a run: ``"bed-01.svg"``, ``"bed-01.dxf"`` and on. EngineError."""
     from artwork.drawings.beds import Run, bed_layouts
 
     runs = [Run(piece.proof.cut(), piece.count, piece.label) for piece in pieces]

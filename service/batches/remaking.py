@@ -13,14 +13,14 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from artwork.refusal import Refusal
+from artwork.errors import EngineError
 from service.batches.approvals import Decisions
 from service.batches.assemble import (
     LISTING,
     PROOF,
     SIGNATURE,
-    DamagedFile,
-    NotApproved,
+    DamagedFileError,
+    NotApprovedError,
     bag_folder,
     bag_info,
     order_folder,
@@ -97,9 +97,9 @@ def payload_faults(
                 continue
             if _digest(read, file.path) != file.sha256:
                 yield f"{file.path} is not what this program makes of the batch's proofs and decisions"
-    except NotApproved as error:
+    except NotApprovedError as error:
         yield str(error)
-    except DamagedFile as error:
+    except DamagedFileError as error:
         yield f"{error.what} is not in the archive"
     else:
         for path in sorted({*made} ^ {*expected}):
@@ -190,7 +190,7 @@ class _Source:
         ]
         try:
             return draw_beds(pieces, order.machine)
-        except Refusal:
+        except EngineError:
             return {}
 
     def _carving(self, carving: Mapping[str, Any]) -> _Carved:

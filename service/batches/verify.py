@@ -90,7 +90,7 @@ def verify(path: Path, trusted: Collection[bytes] = ()) -> Verdict:
             return _Archive(path, opened).verdict(frozenset(trusted))
     except zipfile.BadZipFile as error:
         return Verdict((f"the file is not a whole ZIP archive ({error})",))
-    except _Unreadable as error:
+    except _UnreadableError as error:
         return Verdict((str(error),))
     except OSError as error:
         return Verdict((f"the file cannot be read ({error})",))
@@ -100,7 +100,7 @@ def verify(path: Path, trusted: Collection[bytes] = ()) -> Verdict:
         )
 
 
-class _Unreadable(Exception):  # noqa: N818 - internal: ends the check with its words
+class _UnreadableError(Exception):
     """The archive lacks something without which nothing else can be checked."""
 
 
@@ -110,13 +110,15 @@ class _Archive:
         entries = opened.infolist()
         for entry in entries:
             if entry.compress_type != zipfile.ZIP_STORED or entry.flag_bits & _ENCRYPTED:
-                raise _Unreadable(f"{entry.filename!r} is compressed or locked; in our archives nothing is")
+                raise _UnreadableError(
+                    f"{entry.filename!r} is compressed or locked; in our archives nothing is"
+                )
             if entry.is_dir():
-                raise _Unreadable(f"{entry.filename!r} is a folder's entry; our archives have none")
+                raise _UnreadableError(f"{entry.filename!r} is a folder's entry; our archives have none")
         names = [entry.filename for entry in entries]
         tops = {name.split("/", 1)[0] for name in names if "/" in name}
         if len(tops) != 1 or any("/" not in name for name in names):
-            raise _Unreadable("the archive does not hold exactly one bag in one folder")
+            raise _UnreadableError("the archive does not hold exactly one bag in one folder")
         self._folder = f"{tops.pop()}/"
         self._names = [name.removeprefix(self._folder) for name in names]
         self._known = frozenset(self._names)
@@ -204,20 +206,20 @@ class _Archive:
         lines = self._whole(name).decode("utf-8", "replace").splitlines()
         parts = [line.split(None, 1) for line in lines if line.strip()]
         if any(len(part) != 2 for part in parts):
-            raise _Unreadable(f"{name} is not a manifest")
+            raise _UnreadableError(f"{name} is not a manifest")
         return {part[1]: part[0].lower() for part in parts}
 
     def _json(self, name: str) -> Any:
         try:
             return json.loads(self._whole(name))
         except ValueError as error:
-            raise _Unreadable(f"{name} cannot be read ({error})") from error
+            raise _UnreadableError(f"{name} cannot be read ({error})") from error
 
     def _whole(self, name: str) -> bytes:
         if name not in self._names:
-            raise _Unreadable(f"{name} is missing")
+            raise _UnreadableError(f"{name} is missing")
         if self._zip.getinfo(self._folder + name).file_size > LARGEST_LISTING:
-            raise _Unreadable(f"{name} is too large to be one of ours")
+            raise _UnreadableError(f"{name} is too large to be one of ours")
         return self._zip.read(self._folder + name)
 
     def _digest(self, name: str) -> str:

@@ -14,7 +14,7 @@ from itertools import groupby, islice
 from math import ceil, floor, isfinite
 
 from artwork.furniture import Part
-from service.orders.errors import Invalid, Problem
+from service.orders.errors import FieldError, InvalidError
 
 _HORIZON_DAYS = 20_000
 _EXACT = 1e-9
@@ -45,8 +45,8 @@ class Pace:
         figures = (self.day_minutes, self.cut_feed, self.cut_pass, self.load_minutes)
         good = all(isfinite(figure) for figure in figures) and min(figures[:3]) > 0 <= self.load_minutes
         if not good or self.day_minutes > 24 * 60 or not self.weekdays <= set(range(7)) or not self.weekdays:
-            raise Invalid(
-                Problem(
+            raise InvalidError(
+                FieldError(
                     "pace", "pace", "Give working hours, feed and pass depth above 0, and a day to work on."
                 )
             )
@@ -216,17 +216,17 @@ def makespan(order: Sequence[PieceWork]) -> float:
 
 def _refuse_nonsense(works: Sequence[PieceWork], ahead_minutes: float) -> None:
     problems = [
-        Problem(work.name, "work-figures", f"The minutes or the pieces of “{work.name}” make no sense.")
+        FieldError(work.name, "work-figures", f"The minutes or the pieces of “{work.name}” make no sense.")
         for work in works
         if work.pieces < 0
         or not all(0 <= minutes < 10**6 for minutes in (work.machine, work.bench, work.assembly))
     ]
     if not 0 <= ahead_minutes < 10**7:
         problems.append(
-            Problem("ahead_minutes", "work-figures", "Give the work ahead in minutes, 0 or more.")
+            FieldError("ahead_minutes", "work-figures", "Give the work ahead in minutes, 0 or more.")
         )
     if problems:
-        raise Invalid(*problems)
+        raise InvalidError(*problems)
 
 
 def _working(day: date, pace: Pace) -> Iterator[date]:
@@ -234,7 +234,9 @@ def _working(day: date, pace: Pace) -> Iterator[date]:
     for after in range(_HORIZON_DAYS):
         if pace.works_on(later := day + timedelta(after)):
             yield later
-    raise Invalid(Problem("pace", "never-ready", "There are not enough working days. Check the days off."))
+    raise InvalidError(
+        FieldError("pace", "never-ready", "There are not enough working days. Check the days off.")
+    )
 
 
 def _nth(day: date, number: int, pace: Pace) -> date:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from math import ceil, floor, isfinite
 
 from artwork.furniture import ModelLayout
-from service.orders.errors import Invalid, Problem
+from service.orders.errors import FieldError, InvalidError
 
 STEP = 0.5
 """Lengths are reckoned in whole steps, mm: parts and kerf rounded up, boards rounded down."""
@@ -52,8 +52,8 @@ class Stock:
             and 0 <= self.spare_share <= 5
         )
         if not good:
-            raise Invalid(
-                Problem(
+            raise InvalidError(
+                FieldError(
                     "stock", "stock-figures", f"These figures make no board: {self.name}. Check its sizes."
                 )
             )
@@ -141,10 +141,12 @@ def refuse_impossible(parts: Sequence[Wanted], stock: Stock) -> None:
     for part in parts:
         sizes = (part.length, part.width)
         if not all(isfinite(size) and size > 0 for size in sizes) or part.count < 0:
-            problems.append(Problem(part.key, "part-figures", f"“{part.name}” has no proper size or count."))
+            problems.append(
+                FieldError(part.key, "part-figures", f"“{part.name}” has no proper size or count.")
+            )
         elif part.width > stock.width + _EXACT or stock.taken(part.length) > stock.steps:
             problems.append(
-                Problem(
+                FieldError(
                     part.key,
                     "part-too-large",
                     f"“{part.name}” of {part.length:g} × {part.width:g} mm does not come out of a "
@@ -153,7 +155,7 @@ def refuse_impossible(parts: Sequence[Wanted], stock: Stock) -> None:
             )
         elif abs(part.thickness - stock.thickness) > SAME_THICKNESS:
             problems.append(
-                Problem(
+                FieldError(
                     part.key,
                     "other-thickness",
                     f"“{part.name}” is {part.thickness:g} mm thick and a {stock.name} {stock.thickness:g} mm: no "
@@ -161,7 +163,7 @@ def refuse_impossible(parts: Sequence[Wanted], stock: Stock) -> None:
                 )
             )
     if problems:
-        raise Invalid(*problems)
+        raise InvalidError(*problems)
 
 
 def sizes_of(parts: Iterable[Wanted]) -> tuple[Size, ...]:

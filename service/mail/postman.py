@@ -15,7 +15,7 @@ from typing import Any, Protocol
 from sqlalchemy import Connection
 
 from service.mail.outbox import Clock, Message, mark_handed_over, mark_not_sent, mark_sent, take_due
-from service.mail.transport import NotSent, Transport
+from service.mail.transport import NotSentError, Transport
 from service.mail.writing import Envelope, write_mail
 
 _log = logging.getLogger("slatproof.mail")
@@ -105,7 +105,7 @@ class Postman:
             with self._store.writing() as connection:
                 mark_handed_over(connection, message.id)
             self._transport.send(mail)
-        except NotSent as trouble:
+        except NotSentError as trouble:
             # What the server said names whom it would not take; it stands in the message's row.
             _log.warning("mail %s (%s) did not go", message.id, message.kind)
             self._note(message, str(trouble), for_good=trouble.for_good)

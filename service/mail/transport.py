@@ -18,7 +18,7 @@ _SECONDS = 30.0
 _REFUSED_FOR_GOOD = range(500, 600)
 
 
-class NotSent(Exception):  # noqa: N818 - says what happened
+class NotSentError(Exception):
     """The mail did not go; ``for_good`` says that trying again is no use (the address does not exist)."""
 
     def __init__(self, message: str, *, for_good: bool = False) -> None:
@@ -30,7 +30,7 @@ class Transport(Protocol):
     """Where mail goes."""
 
     def send(self, mail: EmailMessage) -> None:
-        """Hand one mail over. Raises ``NotSent``."""
+        """Hand one mail over. Raises ``NotSentError``."""
 
 
 @dataclass(frozen=True)
@@ -61,16 +61,18 @@ class Smtp:
         )
 
     def send(self, mail: EmailMessage) -> None:
-        """Hand one mail over and wait for the server's word. Raises ``NotSent``."""
+        """Hand one mail over and wait for the server's word. Raises ``NotSentError``."""
         try:
             asyncio.run(self._send(mail))
         except aiosmtplib.SMTPRecipientsRefused as error:
             codes = {refusal.code for refusal in error.recipients}
-            raise NotSent(str(error), for_good=all(code in _REFUSED_FOR_GOOD for code in codes)) from error
+            raise NotSentError(
+                str(error), for_good=all(code in _REFUSED_FOR_GOOD for code in codes)
+            ) from error
         except aiosmtplib.SMTPResponseException as error:
-            raise NotSent(f"{error.code} {error.message}") from error
+            raise NotSentError(f"{error.code} {error.message}") from error
         except (aiosmtplib.SMTPException, OSError) as error:
-            raise NotSent(f"{type(error).__name__}: {error}") from error
+            raise NotSentError(f"{type(error).__name__}: {error}") from error
 
     async def _send(self, mail: EmailMessage) -> None:
         await aiosmtplib.send(

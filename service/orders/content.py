@@ -10,7 +10,7 @@ from pydantic import Field
 
 from artwork.workpiece import Allowances
 from service.orders.definition import made, merged, shared
-from service.orders.errors import Invalid, Problem
+from service.orders.errors import FieldError, InvalidError
 from service.orders.ids import ID_PATTERN
 from service.orders.limits import MOST_LINES
 from service.orders.order import Carving, Key, Line, LineTerms, Order, OrderTerms
@@ -61,7 +61,7 @@ def amended(content: OrderContent, changes: Mapping[str, Any]) -> OrderContent:
     kept = {line.id: line for line in content.lines}
     problems = [problem for index, line in enumerate(lines) for problem in _lacks(index, line, kept)]
     if problems:
-        raise Invalid(*problems)
+        raise InvalidError(*problems)
     given = dict(changes)
     if "lines" in changes:
         given["lines"] = tuple(
@@ -71,11 +71,13 @@ def amended(content: OrderContent, changes: Mapping[str, Any]) -> OrderContent:
     return merged(content, given)
 
 
-def _lacks(index: int, line: Mapping[str, Any], kept: Mapping[str | None, LineContent]) -> Iterator[Problem]:
+def _lacks(
+    index: int, line: Mapping[str, Any], kept: Mapping[str | None, LineContent]
+) -> Iterator[FieldError]:
     if line.get("id") not in kept:
         for name in ("model_key", "quantity"):
             if line.get(name) is None:
-                yield Problem(f"lines.{index}.{name}", "missing", f"lines.{index}.{name}: is needed.")
+                yield FieldError(f"lines.{index}.{name}", "missing", f"lines.{index}.{name}: is needed.")
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 
 from service.orders.content import LineContent, OrderContent
-from service.orders.errors import Problem
+from service.orders.errors import FieldError
 from service.orders.limits import MOST_LINES, MOST_PIECES
 from service.orders.order import Carving, Order
 from service.orders.texts import email_problems, written_problems
@@ -17,7 +17,7 @@ LAST_DAY = date(2200, 1, 1)
 
 def content_problems(
     content: OrderContent, settings: Settings, known_lines: frozenset[str]
-) -> Iterator[Problem]:
+) -> Iterator[FieldError]:
     """Everything that keeps this content from being stored, a draft's gaps excepted.
 
     Args:
@@ -26,49 +26,49 @@ def content_problems(
     yield from written_problems(content)
     yield from email_problems("contact.email", content.contact.email)
     if content.needed_by is not None and not date(2000, 1, 1) <= content.needed_by <= LAST_DAY:
-        yield Problem("needed_by", "date", "Give a day in this century.")
+        yield FieldError("needed_by", "date", "Give a day in this century.")
     if len(content.lines) > MOST_LINES:
-        yield Problem("lines", "too-many", f"An order has at most {MOST_LINES} lines; split it in two.")
+        yield FieldError("lines", "too-many", f"An order has at most {MOST_LINES} lines; split it in two.")
         return
     kept = [line.id for line in content.lines if line.id is not None]
     if len(set(kept)) != len(kept):
-        yield Problem("lines", "twice", "Name each line once.")
+        yield FieldError("lines", "twice", "Name each line once.")
     for index, line in enumerate(content.lines):
         field = f"lines.{index}"
         if line.id is not None and line.id not in known_lines:
-            yield Problem(f"{field}.id", "unknown", "There is no such line here; leave the id out.")
+            yield FieldError(f"{field}.id", "unknown", "There is no such line here; leave the id out.")
         yield from _line_problems(field, line, settings)
 
 
-def _line_problems(field: str, line: LineContent, settings: Settings) -> Iterator[Problem]:
+def _line_problems(field: str, line: LineContent, settings: Settings) -> Iterator[FieldError]:
     if not 1 <= line.quantity <= MOST_PIECES:
-        yield Problem(f"{field}.quantity", "quantity", f"Order between 1 and {MOST_PIECES} pieces.")
+        yield FieldError(f"{field}.quantity", "quantity", f"Order between 1 and {MOST_PIECES} pieces.")
     model = settings.model(line.model_key)
     if model is None or (model.retired and line.id is None):
         offered = ", ".join(model.layout.key for model in settings.models if not model.retired) or "none"
         words = f"The workshop does not offer this model; it offers: {offered}."
-        yield Problem(f"{field}.model_key", "unknown", words)
+        yield FieldError(f"{field}.model_key", "unknown", words)
         return
     if len(set(line.slats)) != len(line.slats):
-        yield Problem(f"{field}.slats", "twice", "Name each slat once.")
+        yield FieldError(f"{field}.slats", "twice", "Name each slat once.")
     carries = {placed.slat.key for placed in model.layout.slats if placed.carries_art}
     for place, key in enumerate(line.slats):
         if key not in carries:
             offered = ", ".join(sorted(carries))
-            yield Problem(
+            yield FieldError(
                 f"{field}.slats.{place}", "unknown", f"This slat carries no art; the ones that do: {offered}."
             )
 
 
-def sending_problems(order: Order, carvings: Sequence[Carving], today: date) -> Iterator[Problem]:
+def sending_problems(order: Order, carvings: Sequence[Carving], today: date) -> Iterator[FieldError]:
     """What a draft still lacks before it can be sent off."""
     if not order.contact.name.strip():
-        yield Problem("contact.name", "missing", "Say whom the order is for.")
+        yield FieldError("contact.name", "missing", "Say whom the order is for.")
     if not order.contact.email:
-        yield Problem("contact.email", "missing", "Give an e-mail address: the proof is sent there.")
+        yield FieldError("contact.email", "missing", "Give an e-mail address: the proof is sent there.")
     if not order.rights_granted:
-        yield Problem("rights_granted", "missing", "State that you may use this art.")
+        yield FieldError("rights_granted", "missing", "State that you may use this art.")
     if not carvings:
-        yield Problem("lines", "missing", "Choose a model, and at least one slat that carries art.")
+        yield FieldError("lines", "missing", "Choose a model, and at least one slat that carries art.")
     if order.needed_by is not None and order.needed_by < today:
-        yield Problem("needed_by", "past", "The day you need it by has passed; choose another.")
+        yield FieldError("needed_by", "past", "The day you need it by has passed; choose another.")

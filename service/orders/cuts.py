@@ -16,7 +16,7 @@ from artwork.furniture import ModelLayout
 from artwork.outline import Outline
 from artwork.workpiece import Allowances, Bit, Slat
 from service.orders.chain import canonical_digest
-from service.orders.errors import Conflict, Problem
+from service.orders.errors import ConflictError, FieldError
 from service.orders.order import Carving, Line
 from service.orders.workshop import Settings
 
@@ -78,10 +78,12 @@ def circumstances_of(model_key: str, slat_key: str, bit_key: str | None, setting
     slats = {} if model is None else {placed.slat.key: placed.slat for placed in model.layout.slats}
     slat = slats.get(slat_key)
     if model is None or slat is None:
-        raise Conflict("slat-gone", "The workshop no longer makes this slat. Choose another model or slat.")
+        raise ConflictError(
+            "slat-gone", "The workshop no longer makes this slat. Choose another model or slat."
+        )
     bit = settings.bit(bit_key)
     if bit is None:
-        raise Conflict("bit-gone", "The workshop no longer has this bit. Choose another bit.")
+        raise ConflictError("bit-gone", "The workshop no longer has this bit. Choose another bit.")
     for_slat = model.allowances.get(slat_key, {})
     changed = with_changes(settings.workshop.allowances, for_slat)
     return Circumstances(slat, bit, changed, _seat_of(model.layout))
@@ -99,44 +101,44 @@ def with_changes(allowances: Allowances, changes: Mapping[str, float | bool]) ->
     return replace(allowances, **changes)  # type: ignore[arg-type]
 
 
-def allowance_problems(field: str, changes: Mapping[str, float | bool]) -> Iterator[Problem]:
+def allowance_problems(field: str, changes: Mapping[str, float | bool]) -> Iterator[FieldError]:
     """What is wrong with a set of allowances, field → value."""
     for name, value in changes.items():
         at = f"{field}.{name}"
         if name in _FLAGS:
             if not isinstance(value, bool):
-                yield Problem(at, "not-a-flag", "Say true or false.")
+                yield FieldError(at, "not-a-flag", "Say true or false.")
         elif name not in _FIGURES:
-            yield Problem(
+            yield FieldError(
                 at,
                 "unknown",
                 f"There is no such allowance; there are {', '.join(sorted(_FIGURES | _FLAGS))}.",
             )
         elif isinstance(value, bool) or not math.isfinite(value) or not 0 <= value <= _GREATEST:
-            yield Problem(at, "out-of-range", f"Give a figure between 0 and {_GREATEST:,.0f}.")
+            yield FieldError(at, "out-of-range", f"Give a figure between 0 and {_GREATEST:,.0f}.")
         elif name in _ABOVE_ZERO and value == 0:
-            yield Problem(at, "zero", "Give a figure above 0.")
+            yield FieldError(at, "zero", "Give a figure above 0.")
         elif name == "depth_limit_share" and value > 1:
-            yield Problem(at, "out-of-range", "Give the share of the thickness as a figure of at most 1.")
+            yield FieldError(at, "out-of-range", "Give the share of the thickness as a figure of at most 1.")
 
 
-def placement_problems(placement: Placement, field: str = "placement") -> Iterator[Problem]:
+def placement_problems(placement: Placement, field: str = "placement") -> Iterator[FieldError]:
     """What is wrong with a placement before any slat is looked at."""
     for name in ("x", "y"):
         if not _within(getattr(placement, name), -_GREATEST_SIZE, _GREATEST_SIZE):
-            yield Problem(f"{field}.{name}", "out-of-range", f"Give mm within ±{_GREATEST_SIZE:,.0f}.")
+            yield FieldError(f"{field}.{name}", "out-of-range", f"Give mm within ±{_GREATEST_SIZE:,.0f}.")
     if not (_within(placement.scale, 0.0, _GREATEST_SIZE) and placement.scale > 0):
-        yield Problem(
+        yield FieldError(
             f"{field}.scale", "out-of-range", f"Give a size above 0, at most {_GREATEST_SIZE:,.0f}."
         )
     if not _within(placement.rotation_deg, -360.0, 360.0):
-        yield Problem(f"{field}.rotation_deg", "out-of-range", "Give degrees between −360 and 360.")
+        yield FieldError(f"{field}.rotation_deg", "out-of-range", "Give degrees between −360 and 360.")
 
 
-def thickness_problems(thickness: float, field: str = "thickness") -> Iterator[Problem]:
+def thickness_problems(thickness: float, field: str = "thickness") -> Iterator[FieldError]:
     """What is wrong with a board's thickness, mm."""
     if not _within(thickness, 3.0, 200.0):
-        yield Problem(field, "out-of-range", "Give the board's thickness between 3 and 200 mm.")
+        yield FieldError(field, "out-of-range", "Give the board's thickness between 3 and 200 mm.")
 
 
 def _within(value: float, least: float, most: float) -> bool:

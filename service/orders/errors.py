@@ -6,11 +6,11 @@ import math
 from dataclasses import dataclass
 
 
-class Refused(Exception):  # noqa: N818 - an answer to the person asking, not a fault of ours
+class DomainError(Exception):
     """Base of every answer other than yes."""
 
 
-class NotFound(Refused):
+class NotFoundError(DomainError):
     """There is no such thing, or it is not yours: both look the same.
 
     Attributes:
@@ -25,7 +25,7 @@ class NotFound(Refused):
         return f"There is no such {self.what}."
 
 
-class NotAllowed(Refused):
+class NotAllowedError(DomainError):
     """You may see this, but not do that to it.
 
     Attributes:
@@ -38,7 +38,7 @@ class NotAllowed(Refused):
 
 
 @dataclass(frozen=True)
-class Problem:
+class FieldError:
     """One thing wrong with what was sent.
 
     Attributes:
@@ -52,10 +52,10 @@ class Problem:
     message: str
 
 
-class Invalid(Refused):
+class InvalidError(DomainError):
     """What was sent cannot be used; says every problem at once."""
 
-    def __init__(self, *problems: Problem) -> None:
+    def __init__(self, *problems: FieldError) -> None:
         super().__init__(*problems)
         self.problems = problems
 
@@ -63,7 +63,7 @@ class Invalid(Refused):
         return " ".join(problem.message for problem in self.problems)
 
 
-class Stale(Refused):
+class StaleError(DomainError):
     """Somebody changed it since you looked; look again, then decide.
 
     Attributes:
@@ -78,7 +78,7 @@ class Stale(Refused):
         return "This was changed in the meantime. Load it again and check before you go on."
 
 
-class Conflict(Refused):
+class ConflictError(DomainError):
     """It cannot be done as things stand.
 
     Attributes:
@@ -98,7 +98,7 @@ class Conflict(Refused):
 _LONGEST_SECONDS = 90.0  # longer waits are told in minutes
 
 
-class TooMany(Refused):
+class TooManyError(DomainError):
     """Too much at once.
 
     Attributes:

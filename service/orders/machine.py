@@ -10,7 +10,7 @@ from pydantic import Field
 
 from artwork.drawings import Bed, MachineFrame
 from artwork.drawings.frame import Zero
-from service.orders.errors import Problem
+from service.orders.errors import FieldError
 from service.orders.texts import number_problems
 
 Paper = Literal["A4", "Letter"]
@@ -76,12 +76,14 @@ def machine_from(facts: Mapping[str, Any]) -> Machine:
     return Machine(**{name: value for name, value in facts.items() if name in known})
 
 
-def machine_problems(machine: Machine) -> Iterator[Problem]:
+def machine_problems(machine: Machine) -> Iterator[FieldError]:
     """What is wrong with a machine's settings."""
     if machine.zero not in get_args(Zero):
-        yield Problem("zero", "unknown", f"Choose one of {', '.join(get_args(Zero))}.")
+        yield FieldError("zero", "unknown", f"Choose one of {', '.join(get_args(Zero))}.")
     if machine.paper not in get_args(Paper):
-        yield Problem("paper", "unknown", "Choose A4 or Letter.")
+        yield FieldError("paper", "unknown", "Choose A4 or Letter.")
     yield from number_problems(machine)
     if machine.board_length <= 2 * machine.end_trim:
-        yield Problem("end_trim", "out-of-range", "Nothing is left of a board when so much is trimmed off.")
+        yield FieldError(
+            "end_trim", "out-of-range", "Nothing is left of a board when so much is trimmed off."
+        )

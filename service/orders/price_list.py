@@ -11,7 +11,7 @@ from enum import StrEnum
 from typing import Any
 
 from service.orders.chain import canonical_digest
-from service.orders.errors import Invalid, Problem
+from service.orders.errors import FieldError, InvalidError
 
 _CURRENCY = re.compile(r"[A-Z]{3}")
 DEAREST = 10**12
@@ -94,7 +94,7 @@ class PriceList:
     def __post_init__(self) -> None:
         problems = tuple(_problems(self))
         if problems:
-            raise Invalid(*problems)
+            raise InvalidError(*problems)
 
     def find(self, kind: PriceKind, subject: str = "") -> PriceEntry | None:
         """The price for that subject, else the one for every subject of the kind, else ``None``."""
@@ -151,32 +151,36 @@ def amount_text(amount: int, currency: str, minor_digits: int) -> str:
     return f"{currency} {sign}{units:,}{decimals}"
 
 
-def _problems(prices: PriceList) -> Iterator[Problem]:
+def _problems(prices: PriceList) -> Iterator[FieldError]:
     if not _CURRENCY.fullmatch(prices.currency):
-        yield Problem("currency", "currency", "Give the currency as its three-letter ISO code, such as USD.")
+        yield FieldError(
+            "currency", "currency", "Give the currency as its three-letter ISO code, such as USD."
+        )
     if not 0 <= prices.minor_digits <= 4:
-        yield Problem("minor_digits", "minor-digits", "A currency has 0 to 4 decimals; most have 2.")
+        yield FieldError("minor_digits", "minor-digits", "A currency has 0 to 4 decimals; most have 2.")
     if prices.version < 1:
-        yield Problem("version", "version", "Versions are counted from 1.")
+        yield FieldError("version", "version", "Versions are counted from 1.")
     for at, entry in enumerate(prices.entries):
         yield from _entry_problems(f"entries.{at}", entry)
     for key, times in Counter(entry.key for entry in prices.entries).items():
         if times > 1:
-            yield Problem("entries", "same-key", f"Two prices are called “{key}”. Give each its own name.")
+            yield FieldError("entries", "same-key", f"Two prices are called “{key}”. Give each its own name.")
     for (kind, subject), times in Counter((entry.kind, entry.subject) for entry in prices.entries).items():
         if times > 1:
             what = f"{kind.value} {subject}".strip()
-            yield Problem("entries", "same-price-twice", f"There are two prices for {what}. Keep one.")
+            yield FieldError("entries", "same-price-twice", f"There are two prices for {what}. Keep one.")
 
 
-def _entry_problems(at: str, entry: PriceEntry) -> Iterator[Problem]:
+def _entry_problems(at: str, entry: PriceEntry) -> Iterator[FieldError]:
     if not entry.key:
-        yield Problem(f"{at}.key", "no-key", "Give every price a name of its own.")
+        yield FieldError(f"{at}.key", "no-key", "Give every price a name of its own.")
     if isinstance(entry.price, bool) or not isinstance(entry.price, int):
-        yield Problem(f"{at}.price", "price", "Give prices in whole minor units (cents), without a point.")
+        yield FieldError(f"{at}.price", "price", "Give prices in whole minor units (cents), without a point.")
     elif not 0 <= entry.price < DEAREST:
-        yield Problem(f"{at}.price", "price", "A price is 0 or more, and less than a million million.")
+        yield FieldError(f"{at}.price", "price", "A price is 0 or more, and less than a million million.")
     if entry.kind is PriceKind.MODEL and not entry.subject:
-        yield Problem(f"{at}.subject", "no-model", "Say which model this price is for.")
+        yield FieldError(f"{at}.subject", "no-model", "Say which model this price is for.")
     if entry.subject and entry.kind not in (PriceKind.MODEL, PriceKind.CARVED_SLAT):
-        yield Problem(f"{at}.subject", "no-subject", f"A price per {UNIT[entry.kind]} is the same for all.")
+        yield FieldError(
+            f"{at}.subject", "no-subject", f"A price per {UNIT[entry.kind]} is the same for all."
+        )

@@ -9,7 +9,7 @@ from decimal import ROUND_HALF_EVEN, Decimal
 from typing import Any
 
 from service.orders.chain import canonical_digest
-from service.orders.errors import Conflict, Invalid, Problem
+from service.orders.errors import ConflictError, FieldError, InvalidError
 from service.orders.price_list import (
     DEAREST,
     UNIT,
@@ -165,11 +165,13 @@ def quote(lines: Sequence[QuotedLine], prices: PriceList) -> Quote:
     """
     problems = [*_count_problems(lines), *_missing(lines, prices)]
     if problems:
-        raise Invalid(*problems)
+        raise InvalidError(*problems)
     figures = tuple(_figures(lines, prices))
     total = sum(figure.amount for figure in figures)
     if total >= DEAREST:
-        raise Invalid(Problem("", "too-dear", "This order is too large to be quoted at once. Split it."))
+        raise InvalidError(
+            FieldError("", "too-dear", "This order is too large to be quoted at once. Split it.")
+        )
     return Quote(
         prices.currency,
         prices.minor_digits,
@@ -201,10 +203,12 @@ def refuse_other_quote(shown: str, current: Quote, before: Quote | None = None) 
         return
     total = _money(current.total, current)
     if not shown:
-        raise Conflict("quote-changed", f"Signing agrees to the price too: {total}. Look at the quote first.")
+        raise ConflictError(
+            "quote-changed", f"Signing agrees to the price too: {total}. Look at the quote first."
+        )
     said = () if before is None else changes(before, current)
     what = " ".join(said) or f"By the newest price list the total is {total}."
-    raise Conflict("quote-changed", f"The quote has changed. {what} Look at the new quote, then sign.")
+    raise ConflictError("quote-changed", f"The quote has changed. {what} Look at the new quote, then sign.")
 
 
 def changes(before: Quote, after: Quote) -> tuple[str, ...]:
@@ -275,12 +279,12 @@ def _figure(
     )
 
 
-def _missing(lines: Sequence[QuotedLine], prices: PriceList) -> Iterator[Problem]:
+def _missing(lines: Sequence[QuotedLine], prices: PriceList) -> Iterator[FieldError]:
     """Prices an order must not do without: its models, and carving where slats are carved."""
 
-    def wanted(kind: PriceKind, subject: str, what: str) -> Iterator[Problem]:
+    def wanted(kind: PriceKind, subject: str, what: str) -> Iterator[FieldError]:
         if prices.find(kind, subject) is None:
-            yield Problem(
+            yield FieldError(
                 "", "no-price", f"The price list has no price for {what}. Add one, then quote again."
             )
 
@@ -293,16 +297,16 @@ def _missing(lines: Sequence[QuotedLine], prices: PriceList) -> Iterator[Problem
                 yield from wanted(PriceKind.PERSONALISED_PIECE, "", "texts of their own per piece")
 
 
-def _count_problems(lines: Sequence[QuotedLine]) -> Iterator[Problem]:
+def _count_problems(lines: Sequence[QuotedLine]) -> Iterator[FieldError]:
     for at, line in enumerate(lines):
         if line.quantity < 1:
-            yield Problem(f"lines.{at}.quantity", "quantity", "Order at least one piece.")
+            yield FieldError(f"lines.{at}.quantity", "quantity", "Order at least one piece.")
         if len({carved.slat_key for carved in line.carved}) < len(line.carved):
-            yield Problem(f"lines.{at}.carved", "same-slat-twice", "Count each slat of a line once.")
+            yield FieldError(f"lines.{at}.carved", "same-slat-twice", "Count each slat of a line once.")
         for carved in line.carved:
             counts = 0 <= carved.personalised <= carved.pieces <= line.quantity
             if not counts or not 0 <= carved.minutes < 10**7:
-                yield Problem(
+                yield FieldError(
                     f"lines.{at}.carved",
                     "carved-count",
                     f"The counts for “{carved.name}” do not go together: {carved.pieces} of {line.quantity} "

@@ -11,7 +11,7 @@ from artwork.furniture import ModelLayout
 from artwork.workpiece import Bit, Slat
 from service.orders.content import WorkshopContent
 from service.orders.cuts import allowance_problems
-from service.orders.errors import Problem
+from service.orders.errors import FieldError
 from service.orders.limits import (
     FREE_DEPTH,
     GREATEST_RETENTION,
@@ -32,23 +32,23 @@ _MOST_POINTS = 5000
 _GREATEST_SIZE = 10_000.0
 
 
-def key_problems(field: str, key: str) -> Iterator[Problem]:
+def key_problems(field: str, key: str) -> Iterator[FieldError]:
     """Not a key: lower-case words joined by hyphens."""
     if len(key) > _LONGEST_KEY or not _KEY.fullmatch(key):
-        yield Problem(field, "key", "Use lower-case letters, figures and single hyphens, at most 64.")
+        yield FieldError(field, "key", "Use lower-case letters, figures and single hyphens, at most 64.")
 
 
-def workshop_problems(content: WorkshopContent, bits: Sequence[ShopBit]) -> Iterator[Problem]:
+def workshop_problems(content: WorkshopContent, bits: Sequence[ShopBit]) -> Iterator[FieldError]:
     """What is wrong with a workshop's own settings."""
     yield from _name_problems("name", content.name)
     yield from allowance_problems("allowances", asdict(content.allowances))
     if content.usual_bit not in {owned.bit.key for owned in bits if not owned.retired}:
-        yield Problem("usual_bit", "unknown", "Choose one of the workshop's bits that is in use.")
+        yield FieldError("usual_bit", "unknown", "Choose one of the workshop's bits that is in use.")
     if not 1 <= content.retention_days <= GREATEST_RETENTION:
-        yield Problem("retention_days", "out-of-range", "Keep unused art between 1 day and 100 years.")
+        yield FieldError("retention_days", "out-of-range", "Keep unused art between 1 day and 100 years.")
 
 
-def bit_problems(bit: Bit) -> Iterator[Problem]:
+def bit_problems(bit: Bit) -> Iterator[FieldError]:
     """What is wrong with a bit."""
     yield from key_problems("bit.key", bit.key)
     yield from _figure("bit.angle_deg", bit.angle_deg, 10.0, 170.0, "degrees")
@@ -56,32 +56,32 @@ def bit_problems(bit: Bit) -> Iterator[Problem]:
     yield from _figure("bit.height", bit.height, 0.1, 200.0)
     yield from _figure("bit.tip_flat", bit.tip_flat, 0.0, 50.0)
     if not bit.tip_flat < bit.diameter:
-        yield Problem("bit.tip_flat", "out-of-range", "The flat at the tip is narrower than the bit.")
+        yield FieldError("bit.tip_flat", "out-of-range", "The flat at the tip is narrower than the bit.")
 
 
 def model_problems(
     layout: ModelLayout, allowances: Mapping[str, Mapping[str, float | bool]]
-) -> Iterator[Problem]:
+) -> Iterator[FieldError]:
     """What is wrong with a furniture model."""
     yield from key_problems("key", layout.key)
     yield from _name_problems("name", layout.name)
     yield from text_problems("words", layout.words, LONGEST_WORDS, lines=True)
     keys = [placed.slat.key for placed in layout.slats]
     if not 1 <= len(keys) <= MOST_SLATS or len(set(keys)) != len(keys):
-        yield Problem("slats", "count", f"Give 1 to {MOST_SLATS} slats, each under a key of its own.")
+        yield FieldError("slats", "count", f"Give 1 to {MOST_SLATS} slats, each under a key of its own.")
     for index, placed in enumerate(layout.slats):
         yield from _slat_problems(f"slats.{index}", placed.slat)
         for name in ("x", "y", "turn_deg"):
             yield from _figure(f"slats.{index}.{name}", getattr(placed, name), *PLACE)
     for key, changes in allowances.items():
         if key not in keys:
-            yield Problem(f"allowances.{key}", "unknown", "The model has no such slat.")
+            yield FieldError(f"allowances.{key}", "unknown", "The model has no such slat.")
         yield from allowance_problems(f"allowances.{key}", changes)
     yield from _figure("shop_minutes", layout.shop_minutes, *MINUTES, "minutes")
     yield from _figure("assembly_minutes", layout.assembly_minutes, *MINUTES, "minutes")
 
 
-def _slat_problems(field: str, slat: Slat) -> Iterator[Problem]:
+def _slat_problems(field: str, slat: Slat) -> Iterator[FieldError]:
     yield from key_problems(f"{field}.key", slat.key)
     yield from _name_problems(f"{field}.name", slat.name)
     yield from key_problems(f"{field}.species", slat.species)
@@ -89,26 +89,28 @@ def _slat_problems(field: str, slat: Slat) -> Iterator[Problem]:
     shapes += [(f"{field}.keep_outs.{n}.shape", each.shape) for n, each in enumerate(slat.keep_outs)]
     for at, shape in shapes:
         if shape.is_empty or not shape.is_valid or len(shape.exterior.coords) > _MOST_POINTS:
-            yield Problem(at, "shape", "Draw it as one closed line that does not cross itself.")
+            yield FieldError(at, "shape", "Draw it as one closed line that does not cross itself.")
         elif not all(abs(figure) <= _GREATEST_SIZE for figure in shape.bounds):
-            yield Problem(at, "out-of-range", "Draw it in mm, within 10 m.")
+            yield FieldError(at, "out-of-range", "Draw it in mm, within 10 m.")
     yield from _figure(f"{field}.thickness", slat.thickness, *THICKNESS)
     yield from _figure(f"{field}.grain_deg", slat.grain_deg, -360.0, 360.0, "degrees")
     yield from _figure(f"{field}.round_over", slat.round_over, *ROUND_OVER)
     yield from _figure(f"{field}.mill_radius", slat.mill_radius, *ROUND_OVER)
     if slat.round_over > slat.thickness:
-        yield Problem(f"{field}.round_over", "out-of-range", "The round-over is at most as deep as the slat.")
+        yield FieldError(
+            f"{field}.round_over", "out-of-range", "The round-over is at most as deep as the slat."
+        )
     for index, each in enumerate(slat.keep_outs):
         yield from text_problems(f"{field}.keep_outs.{index}.reason", each.reason, LONGEST_NAME)
         yield from _figure(f"{field}.keep_outs.{index}.free_depth", each.free_depth, *FREE_DEPTH)
 
 
-def _name_problems(field: str, name: str) -> Iterator[Problem]:
+def _name_problems(field: str, name: str) -> Iterator[FieldError]:
     yield from text_problems(field, name, LONGEST_NAME)
     if not name.strip():
-        yield Problem(field, "missing", "Give it a name.")
+        yield FieldError(field, "missing", "Give it a name.")
 
 
-def _figure(field: str, value: float, least: float, most: float, unit: str = "mm") -> Iterator[Problem]:
+def _figure(field: str, value: float, least: float, most: float, unit: str = "mm") -> Iterator[FieldError]:
     if not math.isfinite(value) or not least <= value <= most:
-        yield Problem(field, "out-of-range", f"Give {least:g} to {most:g} {unit}.")
+        yield FieldError(field, "out-of-range", f"Give {least:g} to {most:g} {unit}.")

@@ -12,7 +12,7 @@ from datetime import datetime
 from typing import Any
 
 from service.orders.cuts import bases_of, circumstances_of
-from service.orders.errors import Conflict
+from service.orders.errors import ConflictError
 from service.orders.workshop import Settings
 
 
@@ -73,13 +73,13 @@ def refuse_unless_approvable(mark: StandingMark, digest: str, picture: str, sett
             ``will-not-carve``, ``mark-changed``.
     """
     if mark.ended_at is not None:
-        raise Conflict("ended", "This mark is not carved any more. Make a new version of it.")
+        raise ConflictError("ended", "This mark is not carved any more. Make a new version of it.")
     if mark.approved_at is not None:
-        raise Conflict("already-approved", "This version of the mark is approved already.")
+        raise ConflictError("already-approved", "This version of the mark is approved already.")
     if (digest, picture) != (mark.digest, mark.picture):
-        raise Conflict("not-current", "This is not the mark that was shown. Look at it again.")
+        raise ConflictError("not-current", "This is not the mark that was shown. Look at it again.")
     if mark.verdict == "will-not-carve":
-        raise Conflict("will-not-carve", f"{mark.sentence} Nobody can approve what will not carve.")
+        raise ConflictError("will-not-carve", f"{mark.sentence} Nobody can approve what will not carve.")
     refuse_stale(mark, settings)
 
 
@@ -102,7 +102,7 @@ def is_stale(mark: StandingMark, settings: Settings) -> bool:
     """Whether today's slat, bit or allowances would give another cut than the mark's."""
     try:
         today = circumstances_of(mark.model_key, mark.slat_key, mark.made_of["bit"]["key"], settings)
-    except Conflict:  # the slat or the bit is gone
+    except ConflictError:  # the slat or the bit is gone
         return True
     return mark.basis not in bases_of(today)
 
@@ -114,7 +114,7 @@ def refuse_stale(mark: StandingMark, settings: Settings) -> None:
         Conflict: ``mark-changed``.
     """
     if is_stale(mark, settings):
-        raise Conflict(
+        raise ConflictError(
             "mark-changed",
             f"The slat, the bit or the allowances have changed since version {mark.version} of the workshop's "
             f"mark on “{mark.made_of['slat']['name']}” was judged. Propose and approve a new version, or end "

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from service.orders.actors import Role
-from service.orders.errors import Conflict, NotAllowed
+from service.orders.errors import ConflictError, NotAllowedError
 
 
 class OrderState(StrEnum):
@@ -138,7 +138,7 @@ def order_after(event: str, state: OrderState, role: Role) -> OrderState:
     """The order's state after ``event``, taken by ``role``.
 
     Raises:
-        NotAllowed: this role never takes this step.
+        NotAllowedError: this role never takes this step.
         Conflict: ``"wrong-state"``, the step is not open to it from ``state``.
     """
     steps = [step for step in ORDER_STEPS if step.event == event]
@@ -153,7 +153,7 @@ def carving_after(event: str, state: CarvingState, role: Role, order: OrderState
     """The carving's state after ``event``, taken by ``role`` while its order is in ``order``.
 
     Raises:
-        NotAllowed: this role never takes this step.
+        NotAllowedError: this role never takes this step.
         Conflict: ``"wrong-state"``, the step is not open from here.
     """
     steps = [step for step in CARVING_STEPS if step.event == event]
@@ -167,7 +167,7 @@ def carving_after(event: str, state: CarvingState, role: Role, order: OrderState
 
 
 def permit(event: str, role: Role) -> None:
-    """Raises NotAllowed where this role never takes a step of that name, of an order or of a carving."""
+    """Raises NotAllowedError where this role never takes a step of that name, of an order or of a carving."""
     _permit(event, role, [step for step in (*ORDER_STEPS, *CARVING_STEPS) if step.event == event])
 
 
@@ -187,8 +187,8 @@ def _permit(event: str, role: Role, steps: Sequence[OrderStep | CarvingStep]) ->
     if not any(role in step.by for step in steps):
         roles = {role for step in steps for role in step.by}
         people = sorted(role.value for role in (roles - _SYSTEM or roles))
-        raise NotAllowed(f"Only {' or '.join(people)} may {_DOING.get(event, event)}.")
+        raise NotAllowedError(f"Only {' or '.join(people)} may {_DOING.get(event, event)}.")
 
 
-def _wrong_state(event: str, what: str, state: str) -> Conflict:
-    return Conflict("wrong-state", f"You cannot {_DOING.get(event, event)} while {what} is {state}.")
+def _wrong_state(event: str, what: str, state: str) -> ConflictError:
+    return ConflictError("wrong-state", f"You cannot {_DOING.get(event, event)} while {what} is {state}.")

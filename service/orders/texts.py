@@ -7,7 +7,7 @@ import unicodedata
 from collections.abc import Iterator
 
 from service.orders.definition import Trait, defined, texts
-from service.orders.errors import Problem
+from service.orders.errors import FieldError
 from service.orders.limits import LONGEST_EMAIL
 
 _EMAIL = re.compile(r"[^@\s<>,;:\"\\()\[\]]+@[^@\s<>,;:\"\\()\[\].]+(\.[^@\s<>,;:\"\\()\[\].]+)+")
@@ -22,13 +22,13 @@ _TURNS = frozenset(
 _MOST_WORDS = 200
 
 
-def text_problems(field: str, text: str, longest: int, *, lines: bool = False) -> Iterator[Problem]:
+def text_problems(field: str, text: str, longest: int, *, lines: bool = False) -> Iterator[FieldError]:
     """Too long, or with characters that cannot be shown or stored; line breaks only where ``lines``."""
     if len(text) > longest:
-        yield Problem(field, "too-long", f"Use at most {longest} characters here; these are {len(text)}.")
+        yield FieldError(field, "too-long", f"Use at most {longest} characters here; these are {len(text)}.")
     allowed = "\n\r\t" if lines else ""
     if any(is_unseen(sign) and sign not in allowed for sign in text):
-        yield Problem(field, "control-characters", "Remove the control characters from this text.")
+        yield FieldError(field, "control-characters", "Remove the control characters from this text.")
 
 
 def is_unseen(sign: str) -> bool:
@@ -38,24 +38,24 @@ def is_unseen(sign: str) -> bool:
     return unicodedata.category(sign) in {"Cc", "Cs", "Zl", "Zp"} or sign in _TURNS
 
 
-def written_problems(value: object) -> Iterator[Problem]:
+def written_problems(value: object) -> Iterator[FieldError]:
     """What is wrong with the texts of a value, by the limits they are defined with."""
     for path, text, field in texts(value):
         yield from text_problems(path, text, field.longest or 0, lines=Trait.LINES in field.traits)
 
 
-def number_problems(value: object) -> Iterator[Problem]:
+def number_problems(value: object) -> Iterator[FieldError]:
     """Which numbers of a value lie outside the limits they are defined with."""
     for name, field in defined(type(value)).items():
         held = getattr(value, name)
         if field.span is not None and not field.span[0] <= held <= field.span[1]:  # NaN is within nothing
-            yield Problem(name, "out-of-range", f"Give {field.span[0]:g} to {field.span[1]:g}.")
+            yield FieldError(name, "out-of-range", f"Give {field.span[0]:g} to {field.span[1]:g}.")
 
 
-def email_problems(field: str, email: str) -> Iterator[Problem]:
+def email_problems(field: str, email: str) -> Iterator[FieldError]:
     """Not an address mail can be sent to; an empty one is no problem here."""
     if email and (len(email) > LONGEST_EMAIL or not _EMAIL.fullmatch(email)):
-        yield Problem(field, "email", "Write the e-mail address as in name@garden.example.")
+        yield FieldError(field, "email", "Write the e-mail address as in name@garden.example.")
 
 
 def words_of(*texts: str) -> frozenset[str]:

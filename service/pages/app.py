@@ -33,7 +33,7 @@ from service.pages import (
 )
 from service.pages.assets import serve_asset, serve_icon
 from service.pages.calling import SECOND_STEP_DUE, CallError, open_visit
-from service.pages.forms import ForeignForm
+from service.pages.forms import ForeignFormError
 from service.pages.rendering import go, render
 from service.rest.app import API
 from service.rest.in_process import ORDER_HEADER, InProcess
@@ -117,7 +117,7 @@ def _guarded(view: View, operations: InProcess) -> View:
             return await view(request)
         except CallError as refused:
             return _refusal(request, refused)
-        except ForeignForm:
+        except ForeignFormError:
             return render(request, "door/old_form.html", 403)
         finally:
             await visit.rest()

@@ -11,7 +11,7 @@ FIELDS = 400
 FILES = 1
 
 
-class ForeignForm(Exception):  # noqa: N818 - says what it is
+class ForeignFormError(Exception):
     """The form was not made for this browser, or is older than the sign-in: show the page again."""
 
 
@@ -73,10 +73,10 @@ class Sent:
 
 
 async def read_form(request: Request) -> Sent:
-    """The form that was sent. Raises ForeignForm unless it carries this browser's token."""
+    """The form that was sent. Raises ForeignFormError unless it carries this browser's token."""
     form = await request.form(max_files=FILES, max_fields=FIELDS)
     token = form.get("form_token", "")
     good = getattr(request.state, "form_token_good", None)
     if not isinstance(token, str) or good is None or not good(token):
-        raise ForeignForm
+        raise ForeignFormError
     return Sent(form)

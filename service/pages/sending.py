@@ -12,10 +12,10 @@ from typing import Any, TypeGuard
 
 from service.pages.calling import Api
 from service.pages.forms import Sent, SentFile
-from service.rest.asks.base import Ask
-from service.rest.asks.orders import OrderAsk
 from service.rest.operation import Received
 from service.rest.receiving import LONGEST_NAME
+from service.rest.requests.base import Ask
+from service.rest.requests.orders import OrderAsk
 
 Json = Mapping[str, Any]
 

@@ -12,10 +12,10 @@ from service.rest import problems
 from service.rest.events import order_events
 from service.rest.openapi import document
 from service.rest.operation import Serving
+from service.rest.pipeline import Endpoint, endpoint
 from service.rest.reference.drawing import page, script, style
 from service.rest.reference.problem_pages import problem_list, problem_page
 from service.rest.reference.rest_page import rest_page
-from service.rest.serving import Endpoint, endpoint
 from service.rest.table import OPERATIONS
 
 API = "/api/v1"

@@ -15,15 +15,15 @@ NEVER = -1
 """No revision has this number: what names it is stale."""
 
 
-class NoPrecondition(Exception):  # noqa: N818
+class NoPreconditionError(Exception):
     """``If-Match`` is missing, or is a star: 'whatever it is now', about which nobody may decide unseen."""
 
 
-class BadPrecondition(Exception):  # noqa: N818
+class BadPreconditionError(Exception):
     """``If-Match`` is not one entity tag."""
 
 
-class NoSuchRange(Exception):  # noqa: N818
+class NoSuchRangeError(Exception):
     """The part asked for lies outside the file."""
 
 
@@ -51,18 +51,18 @@ def expected_revision(if_match: str | None) -> int:
     A tag that is well formed but none of ours, or weak, matches nothing (RFC 9110 §13.1.1): ``NEVER``.
 
     Raises:
-        NoPrecondition: nothing or ``*`` was sent.
-        BadPrecondition: it is not one tag in quotes.
+        NoPreconditionError: nothing or ``*`` was sent.
+        BadPreconditionError: it is not one tag in quotes.
     """
     sent = (if_match or "").strip()
     if sent in {"", "*"}:
-        raise NoPrecondition
+        raise NoPreconditionError
     found = _REVISION.fullmatch(sent)
     if found:
         return int(found[1])
     if _TAG.fullmatch(sent):
         return NEVER
-    raise BadPrecondition('If-Match takes one ETag as it was given, in quotes, like "3"')
+    raise BadPreconditionError('If-Match takes one ETag as it was given, in quotes, like "3"')
 
 
 def unchanged(if_none_match: str | None, tag: str) -> bool:
@@ -80,7 +80,7 @@ def span_of(header: str | None, size: int, if_range: str | None, tag: str) -> Sp
     Several parts at once, other units and malformed headers are ignored, as RFC 9110 §14.2 allows.
 
     Raises:
-        NoSuchRange: the part lies outside the file.
+        NoSuchRangeError: the part lies outside the file.
     """
     found = _RANGE.fullmatch(header.strip()) if header else None
     if found is None or (if_range is not None and if_range.strip() != tag):
@@ -90,11 +90,11 @@ def span_of(header: str | None, size: int, if_range: str | None, tag: str) -> Sp
         return None
     if not first:
         if int(last) == 0:
-            raise NoSuchRange
+            raise NoSuchRangeError
         return Span(max(0, size - int(last)), size)
     start = int(first)
     if last and int(last) < start:
         return None
     if start >= size:
-        raise NoSuchRange
+        raise NoSuchRangeError
     return Span(start, min(size, int(last) + 1) if last else size)

@@ -12,11 +12,11 @@ from starlette.requests import Request
 from starlette.responses import Response, StreamingResponse
 
 from service.orders.actors import Actor
-from service.orders.errors import Conflict, NotFound, TooMany
-from service.rest.bodies.work import job_body
+from service.orders.errors import ConflictError, NotFoundError, TooManyError
 from service.rest.operation import Serving
-from service.rest.serving import Endpoint, Unauthenticated, need_actor, problem_of, who_asks
-from service.rest.verbatim import adapter
+from service.rest.pipeline import Endpoint, UnauthenticatedError, need_actor, problem_of, who_asks
+from service.rest.raw_json import adapter
+from service.rest.responses.work import job_body
 from service.usecases import looking
 from service.usecases.context import Context
 
@@ -36,7 +36,7 @@ def order_events(serving: Serving) -> Endpoint:
         order = request.path_params["order"]
         try:
             if listeners.available_tokens < 1:
-                raise TooMany(5)
+                raise TooManyError(5)
             listener = await to_thread.run_sync(_admit, ctx, request, order, limiter=threads)
         except Exception as error:  # noqa: BLE001 - errors become answers
             return problem_of(error)
@@ -63,7 +63,7 @@ class _Listener:
     def look(self) -> tuple[int, str]:
         """How often the order has changed, and its work as JSON.
 
-        NotFound, Unauthenticated, Conflict "second-step-due".
+        NotFoundError, UnauthenticatedError, ConflictError "second-step-due".
         """
         if time.monotonic() - self._asked >= ASK_AGAIN_SECONDS:
             self._actor, self._asked = self._who(), time.monotonic()
@@ -86,7 +86,7 @@ async def _follow(
         while anyio.current_time() < end:
             try:
                 seen_now, jobs = await to_thread.run_sync(listener.look, limiter=threads)
-            except (NotFound, Conflict, Unauthenticated):
+            except (NotFoundError, ConflictError, UnauthenticatedError):
                 yield _event("gone", "{}")
                 return
             if jobs != last:

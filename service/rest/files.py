@@ -10,9 +10,9 @@ from starlette.datastructures import Headers
 from starlette.responses import Response, StreamingResponse
 
 from service.rest import problems
-from service.rest.conditional import NoSuchRange, Span, body_tag, span_of, unchanged
+from service.rest.conditional import NoSuchRangeError, Span, body_tag, span_of, unchanged
 from service.rest.operation import Bytes
-from service.store.blobs import CHUNK, BlobMissing, Blobs, pieces
+from service.store.blobs import CHUNK, BlobMissingError, Blobs, pieces
 from service.usecases.answers import BlobFile
 
 SANDBOX = (
@@ -36,13 +36,13 @@ def serve_blob(blobs: Blobs, file: BlobFile, headers: Headers) -> Response:
     """A stored file, whole or in part."""
     size = blobs.size(file.digest)
     if size is None:
-        raise BlobMissing(file.digest)
+        raise BlobMissingError(file.digest)
     shared = _headers(file.name, f'"{file.digest}"', attachment=file.original)
     if unchanged(headers.get("if-none-match"), shared["ETag"]):
         return Response(None, 304, headers=shared)
     try:
         span = span_of(headers.get("range"), size, headers.get("if-range"), shared["ETag"])
-    except NoSuchRange:
+    except NoSuchRangeError:
         return problems.answer(
             problems.KINDS["range-not-satisfiable"], headers={"Content-Range": f"bytes */{size}"}
         )

@@ -2,7 +2,7 @@
 
 A page's visit is understood once: who asks is resolved once, everything it reads is one view of the store, and what
 belongs to one act is one transaction. Rules, limits and problems are those of the REST door, because the rows of the
-same table are run in the same way (:func:`service.rest.serving.understand`).
+same table are run in the same way (:func:`service.rest.pipeline.understand`).
 """
 
 from __future__ import annotations
@@ -21,13 +21,13 @@ from starlette.requests import Request
 
 from service.access.networks import network_of
 from service.access.resolve import Resolved
-from service.orders.errors import NotFound
+from service.orders.errors import NotFoundError
 from service.rest.app import API
 from service.rest.operation import Answer, Operation, Received, Serving
-from service.rest.receiving import TooLarge
-from service.rest.serving import LARGE_BODY, problem_of, understand, who_asks, workshop_in
+from service.rest.pipeline import LARGE_BODY, problem_of, understand, who_asks, workshop_in
+from service.rest.raw_json import adapter, dump
+from service.rest.receiving import TooLargeError
 from service.rest.table import OPERATIONS
-from service.rest.verbatim import adapter, dump
 from service.rest.whence import own_address_of
 from service.store.sharing import Shared
 from service.usecases.context import Compute
@@ -127,7 +127,7 @@ class InProcess:
                 pairs = list(zip(parts, given, strict=True))
                 if all(part == value or part.startswith("{") for part, value in pairs):
                     return operation, {p[1:-1]: unquote(value) for p, value in pairs if p.startswith("{")}
-        raise NotFound("address")
+        raise NotFoundError("address")
 
 
 class Visit:
@@ -155,13 +155,13 @@ class Visit:
             inner = self._inner(asked, path)
             if asked.file is not None:
                 if len(asked.file.data) > self._serving.upload_limit:
-                    raise TooLarge(self._serving.upload_limit)
+                    raise TooLargeError(self._serving.upload_limit)
                 async with self._serving.room.place(network_of(own_address_of(self._serving.ctx, inner))):
                     return await self._in_thread(lambda: self._run(operation, inner, asked.file))
             body = None if operation.ask is None else json.dumps(asked.body, ensure_ascii=False).encode()
             limit = LARGE_BODY if operation.large else self._serving.body_limit
             if body is not None and len(body) > limit:
-                raise TooLarge(limit)
+                raise TooLargeError(limit)
             return await self._in_thread(lambda: self._run(operation, inner, body))
         except Exception as error:  # noqa: BLE001 - as at the REST door, the one place where errors become answers
             raise _call_error(error) from None

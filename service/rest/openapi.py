@@ -12,10 +12,10 @@ from pydantic.json_schema import JsonSchemaMode
 from service import VERSION
 from service.rest import problems
 from service.rest.operation import Operation
+from service.rest.pipeline import LONGEST_KEY
+from service.rest.raw_json import adapter
 from service.rest.receiving import JSON_TYPES
-from service.rest.serving import LONGEST_KEY
 from service.rest.table import OPERATIONS
-from service.rest.verbatim import adapter
 
 _SHARED = (
     "unauthenticated",

@@ -11,9 +11,9 @@ from starlette.requests import Request
 
 from service.access.resolve import Resolved
 from service.orders.actors import Actor
-from service.rest.asks.base import Ask
-from service.rest.kept import KeptBodies
-from service.rest.room import Room
+from service.rest.order_cache import OrderCache
+from service.rest.requests.base import Ask
+from service.rest.upload_limiter import UploadLimiter
 from service.usecases.answers import BlobFile
 from service.usecases.commands import Once
 from service.usecases.context import Context
@@ -44,7 +44,7 @@ class Call:
     upload: Received | None = None
     revision: int = 0
     once: Once | None = None
-    kept: KeptBodies = field(default_factory=KeptBodies)
+    kept: OrderCache = field(default_factory=OrderCache)
 
 
 @dataclass(frozen=True)
@@ -74,8 +74,8 @@ class Serving:
     threads: CapacityLimiter
     body_limit: int = 64 * 1024
     upload_limit: int = 10 * 1024 * 1024
-    room: Room = field(default_factory=lambda: Room(8))
-    kept: KeptBodies = field(default_factory=KeptBodies)
+    room: UploadLimiter = field(default_factory=lambda: UploadLimiter(8))
+    kept: OrderCache = field(default_factory=OrderCache)
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,16 @@ from typing import Any
 from starlette.responses import JSONResponse
 
 from service.metering import REFUSALS
-from service.orders.errors import Conflict, Invalid, NotAllowed, NotFound, Problem, Refused, Stale, TooMany
+from service.orders.errors import (
+    ConflictError,
+    DomainError,
+    FieldError,
+    InvalidError,
+    NotAllowedError,
+    NotFoundError,
+    StaleError,
+    TooManyError,
+)
 
 MEDIA_TYPE = "application/problem+json"
 BASE = "/problems/"
@@ -247,7 +256,7 @@ def answer(
     kind: Kind,
     detail: str = "",
     *,
-    problems: tuple[Problem, ...] = (),
+    problems: tuple[FieldError, ...] = (),
     headers: dict[str, str] | None = None,
     **more: Any,
 ) -> JSONResponse:
@@ -263,23 +272,23 @@ def answer(
     )
 
 
-def refused(error: Refused) -> JSONResponse:  # noqa: PLR0911 - one return a row
+def refused(error: DomainError) -> JSONResponse:  # noqa: PLR0911 - one return a row
     """The answer to an error of the use cases."""
     match error:
-        case NotFound():
+        case NotFoundError():
             return answer(KINDS["not-found"], str(error))
-        case NotAllowed():
+        case NotAllowedError():
             return answer(KINDS["not-allowed"], str(error))
-        case Invalid():
+        case InvalidError():
             return answer(KINDS["invalid"], str(error), problems=error.problems)
-        case Stale():
+        case StaleError():
             return answer(KINDS["stale"], str(error), current=error.current)
-        case Conflict():
+        case ConflictError():
             known = KINDS.get(error.code)
             if known is not None:
                 return answer(known, str(error))
             return answer(KINDS["refused"], str(error), code=error.code)
-        case TooMany():
+        case TooManyError():
             seconds = str(max(1, round(error.retry_after)))
             return answer(KINDS["too-many"], str(error), headers={"Retry-After": seconds})
     raise TypeError(type(error))

@@ -21,7 +21,7 @@ _FORM_OVERHEAD = 64 * 1024
 """Boundaries, part headers and the other fields of a form, bytes."""
 
 
-class TooLarge(Exception):  # noqa: N818
+class TooLargeError(Exception):
     """The body is larger than is taken."""
 
     def __init__(self, limit: int) -> None:
@@ -35,29 +35,29 @@ class TooLarge(Exception):  # noqa: N818
         return f"{mega:.3g} MB" if mega >= 1 else f"{self.limit // 1024} kB"
 
 
-class Unreadable(Exception):  # noqa: N818
+class UnreadableError(Exception):
     """The body is not what its content type says."""
 
 
-class WrongType(Exception):  # noqa: N818
+class WrongTypeError(Exception):
     """The content type is not taken."""
 
 
 async def read_body(request: Request, limit: int) -> bytes:
-    """The whole body. Raises TooLarge as soon as that is known, Unreadable where the sender went away."""
+    """The whole body. Raises TooLargeError as soon as that is known, Unreadable where the sender went away."""
     declared = request.headers.get("content-length", "")
     if declared.isdecimal() and int(declared) > limit:
-        raise TooLarge(limit)
+        raise TooLargeError(limit)
     parts: list[bytes] = []
     size = 0
     try:
         async for chunk in request.stream():
             size += len(chunk)
             if size > limit:
-                raise TooLarge(limit)
+                raise TooLargeError(limit)
             parts.append(chunk)
     except ClientDisconnect as error:
-        raise Unreadable("the connection was closed before the whole body had come") from error
+        raise UnreadableError("the connection was closed before the whole body had come") from error
     return b"".join(parts)
 
 
@@ -67,10 +67,10 @@ def content_type(headers: Headers) -> str:
 
 
 async def read_json(request: Request, limit: int) -> bytes:
-    """A JSON body, not parsed yet. Raises WrongType, TooLarge, Unreadable."""
+    """A JSON body, not parsed yet. Raises WrongTypeError, TooLargeError, Unreadable."""
     taken = JSON_TYPES[request.method == "PATCH"]
     if content_type(request.headers) not in taken:
-        raise WrongType(" or ".join(taken))
+        raise WrongTypeError(" or ".join(taken))
     return await read_body(request, limit)
 
 
@@ -79,17 +79,17 @@ async def read_file(request: Request, limit: int) -> Received:
 
     A raw body's name comes from ``Content-Disposition``, its other fields from the query.
 
-    Raises WrongType, TooLarge, Unreadable.
+    Raises WrongTypeError, TooLargeError, Unreadable.
     """
     kind = content_type(request.headers)
     if kind == "multipart/form-data":
         try:
             body = await read_body(request, limit + _FORM_OVERHEAD)
-        except TooLarge:
-            raise TooLarge(limit) from None  # of the file, which is what its sender can make smaller
+        except TooLargeError:
+            raise TooLargeError(limit) from None  # of the file, which is what its sender can make smaller
         return await _from_form(request.headers, body, limit)
     if not kind or kind in ("application/x-www-form-urlencoded", "application/json"):
-        raise WrongType("multipart/form-data with a part named file, or the file's own type")
+        raise WrongTypeError("multipart/form-data with a part named file, or the file's own type")
     fields = {key: tuple(request.query_params.getlist(key)) for key in request.query_params}
     name = _name_in(request.headers.get("content-disposition", ""))
     return Received(await read_body(request, limit), name, kind, fields)
@@ -102,7 +102,9 @@ async def _from_form(headers: Headers, body: bytes, limit: int) -> Received:
     try:
         form = await MultiPartParser(headers, once(), max_files=1, max_fields=220).parse()
     except (MultiPartException, KeyError, UnicodeDecodeError) as error:
-        raise Unreadable(str(getattr(error, "message", error)) or "the form is not well formed") from error
+        raise UnreadableError(
+            str(getattr(error, "message", error)) or "the form is not well formed"
+        ) from error
     try:
         return await _pick(form, limit)
     finally:
@@ -112,10 +114,10 @@ async def _from_form(headers: Headers, body: bytes, limit: int) -> Received:
 async def _pick(form: FormData, limit: int) -> Received:
     file = form.get("file")
     if not isinstance(file, UploadFile):
-        raise Unreadable("the form needs a part named file that holds the artwork")
+        raise UnreadableError("the form needs a part named file that holds the artwork")
     data = await file.read()
     if len(data) > limit:
-        raise TooLarge(limit)
+        raise TooLargeError(limit)
     fields = {
         key: tuple(value for value in form.getlist(key) if isinstance(value, str))
         for key in form

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from service.rest.doors import (
+from service.rest.endpoints import (
     approving,
     carvings,
     figuring,

@@ -6,8 +6,8 @@ from collections.abc import Callable, Mapping
 from inspect import Parameter, signature
 from typing import Any
 
-from service.rest.asks.base import Ask, value_of
 from service.rest.operation import Answer, Bytes, Call
+from service.rest.requests.base import Ask, value_of
 from service.usecases.answers import BlobFile
 from service.usecases.commands import Once
 

@@ -14,11 +14,11 @@ from service.orders.ids import ids_among
 from service.orders.proofs import Proof
 from service.store.mapping import to_json
 from service.store.mark_tables import marks
-from service.store.reach import Reach
 from service.store.record_tables import batches
 from service.store.rows import ARTWORKS, PROOFS, READINGS
 from service.store.sharing import asked_once
 from service.store.tables import artworks, carvings, drawings, proofs, readings, standings
+from service.store.tenant_scope import TenantScope
 
 _NAMING = 0x51A8
 """Key of the PostgreSQL advisory lock; see :func:`lock_names`."""
@@ -37,13 +37,13 @@ def insert_artwork(connection: Connection, workshop_id: str, artwork: Artwork) -
 
 
 @asked_once
-def artworks_of_orders(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Artwork]:
+def artworks_of_orders(connection: Connection, reach: TenantScope, ids: Sequence[str]) -> list[Artwork]:
     """The files of orders, oldest first."""
     query = select(artworks).where(artworks.c.order_id.in_(ids_among(ids)), *reach.within(artworks))
     return ARTWORKS.values(connection.execute(query.order_by(artworks.c.uploaded_at, artworks.c.id)))
 
 
-def artworks_by_ids(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Artwork]:
+def artworks_by_ids(connection: Connection, reach: TenantScope, ids: Sequence[str]) -> list[Artwork]:
     """Files within reach, in no set order."""
     query = select(artworks).where(artworks.c.id.in_(ids_among(ids)), *reach.within(artworks))
     return ARTWORKS.values(connection.execute(query))
@@ -76,7 +76,7 @@ def finish_reading(connection: Connection, reading: StoredReading) -> bool:
 
 
 def find_reading(
-    connection: Connection, reach: Reach, artwork_id: str, wishes: Wishes
+    connection: Connection, reach: TenantScope, artwork_id: str, wishes: Wishes
 ) -> StoredReading | None:
     """The reading of a file under these wishes, if it was asked for before."""
     query = select(readings).where(
@@ -89,13 +89,13 @@ def find_reading(
 
 
 @asked_once
-def readings_of_orders(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[StoredReading]:
+def readings_of_orders(connection: Connection, reach: TenantScope, ids: Sequence[str]) -> list[StoredReading]:
     """The readings of orders, in no set order."""
     query = select(readings).where(readings.c.order_id.in_(ids_among(ids)), *reach.within(readings))
     return READINGS.values(connection.execute(query))
 
 
-def readings_by_ids(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[StoredReading]:
+def readings_by_ids(connection: Connection, reach: TenantScope, ids: Sequence[str]) -> list[StoredReading]:
     """Readings within reach, in no set order."""
     query = select(readings).where(readings.c.id.in_(ids_among(ids)), *reach.within(readings))
     return READINGS.values(connection.execute(query))
@@ -125,7 +125,7 @@ def next_proof_number(connection: Connection, carving_id: str) -> int:
 
 
 @asked_once
-def current_proofs(connection: Connection, reach: Reach, order_ids: Sequence[str]) -> list[Proof]:
+def current_proofs(connection: Connection, reach: TenantScope, order_ids: Sequence[str]) -> list[Proof]:
     """The proof each carving of these orders stands by, in no set order."""
     query = _PROOF_ROW.join(carvings, carvings.c.proof_id == proofs.c.id)
     return _proofs(
@@ -133,18 +133,18 @@ def current_proofs(connection: Connection, reach: Reach, order_ids: Sequence[str
     )
 
 
-def proofs_by_ids(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Proof]:
+def proofs_by_ids(connection: Connection, reach: TenantScope, ids: Sequence[str]) -> list[Proof]:
     """Proofs within reach, in no set order."""
     return _proofs(connection, _PROOF_ROW.where(proofs.c.id.in_(ids_among(ids)), *reach.within(proofs)))
 
 
-def proofs_of_carvings(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Proof]:
+def proofs_of_carvings(connection: Connection, reach: TenantScope, ids: Sequence[str]) -> list[Proof]:
     """Every proof these carvings ever had, newest first."""
     query = _PROOF_ROW.where(proofs.c.carving_id.in_(ids_among(ids)), *reach.within(proofs))
     return _proofs(connection, query.order_by(proofs.c.number.desc()))
 
 
-def proofs_of_orders(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Proof]:
+def proofs_of_orders(connection: Connection, reach: TenantScope, ids: Sequence[str]) -> list[Proof]:
     """Every proof in these orders, oldest first."""
     query = _PROOF_ROW.where(proofs.c.order_id.in_(ids_among(ids)), *reach.within(proofs))
     return _proofs(connection, query.order_by(proofs.c.carving_id, proofs.c.number))

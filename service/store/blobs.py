@@ -21,15 +21,15 @@ CHUNK = 256 * 1024
 _DIGEST = re.compile(r"[0-9a-f]{64}")
 
 
-class BlobMissing(KeyError):  # noqa: N818
+class BlobMissingError(KeyError):
     """There are no bytes under this digest."""
 
 
-class BlobDamaged(ValueError):  # noqa: N818
+class BlobDamagedError(ValueError):
     """The bytes under a digest are not the ones it names: a failing disk, or someone changed them."""
 
 
-class BlobsAway(Exception):  # noqa: N818
+class BlobsAwayError(Exception):
     """The store does not answer, or takes no more; trying again later may help."""
 
 
@@ -52,25 +52,25 @@ class Blobs(Protocol):
     """What the service asks of a place for files; digests are 64 lower-case hex digits."""
 
     def put(self, data: bytes | Iterable[bytes]) -> str:
-        """Keep the bytes for good and return their digest. Raises BlobsAway."""
+        """Keep the bytes for good and return their digest. Raises BlobsAwayError."""
 
     def get(self, digest: str) -> bytes:
-        """All bytes, checked against their digest. Raises BlobMissing, BlobDamaged, BlobsAway."""
+        """All bytes, checked against their digest. Raises BlobMissingError, BlobDamagedError, BlobsAwayError."""
 
     def part(self, digest: str, start: int, length: int) -> bytes:
-        """At most ``length`` bytes from ``start``, which lies within. Raises BlobMissing, BlobsAway."""
+        """At most ``length`` bytes from ``start``, which lies within. Raises BlobMissingError, BlobsAwayError."""
 
     def size(self, digest: str) -> int | None:
-        """How many bytes there are, ``None`` where there are none. Raises BlobsAway."""
+        """How many bytes there are, ``None`` where there are none. Raises BlobsAwayError."""
 
     def delete(self, digest: str) -> None:
-        """Forget the bytes; nothing happens where there are none. Raises BlobsAway."""
+        """Forget the bytes; nothing happens where there are none. Raises BlobsAwayError."""
 
     def entries(self) -> Iterator[BlobEntry]:
-        """Everything kept, in no set order. Raises BlobsAway."""
+        """Everything kept, in no set order. Raises BlobsAwayError."""
 
     def clear_incoming(self, older_than: timedelta, now: datetime) -> int:
-        """Remove what a crash left half written; returns how many. Raises BlobsAway."""
+        """Remove what a crash left half written; returns how many. Raises BlobsAwayError."""
 
 
 def pieces(blobs: Blobs, digest: str, start: int, stop: int) -> Iterator[bytes]:
@@ -84,23 +84,23 @@ def damaged(blobs: Blobs, digests: Iterable[str]) -> Iterator[tuple[str, str]]:
     for digest in digests:
         try:
             blobs.get(digest)
-        except BlobMissing:
+        except BlobMissingError:
             yield digest, "missing"
-        except BlobDamaged:
+        except BlobDamagedError:
             yield digest, "damaged"
 
 
 def checked_name(digest: str) -> str:
-    """The digest, where it is one. Raises BlobMissing."""
+    """The digest, where it is one. Raises BlobMissingError."""
     if not _DIGEST.fullmatch(digest):
-        raise BlobMissing(digest)
+        raise BlobMissingError(digest)
     return digest
 
 
 def checked_bytes(digest: str, data: bytes) -> bytes:
-    """The bytes, where they are those the digest names. Raises BlobDamaged."""
+    """The bytes, where they are those the digest names. Raises BlobDamagedError."""
     if hashlib.sha256(data).hexdigest() != digest:
-        raise BlobDamaged(digest)
+        raise BlobDamagedError(digest)
     return data
 
 
@@ -122,7 +122,7 @@ class FolderBlobs:
         try:
             return self._put(data)
         except OSError as error:
-            raise BlobsAway(str(error)) from error
+            raise BlobsAwayError(str(error)) from error
 
     def _put(self, data: bytes | Iterable[bytes]) -> str:
         handle, name = tempfile.mkstemp(dir=self._incoming)
@@ -160,25 +160,25 @@ class FolderBlobs:
                 file.seek(start)
                 return file.read(length)
         except FileNotFoundError:
-            raise BlobMissing(digest) from None
+            raise BlobMissingError(digest) from None
         except OSError as error:
-            raise BlobsAway(str(error)) from error
+            raise BlobsAwayError(str(error)) from error
 
     def size(self, digest: str) -> int | None:
         """See Blobs."""
         try:
             return self._path(digest).stat().st_size
-        except (FileNotFoundError, BlobMissing):
+        except (FileNotFoundError, BlobMissingError):
             return None
         except OSError as error:
-            raise BlobsAway(str(error)) from error
+            raise BlobsAwayError(str(error)) from error
 
     def delete(self, digest: str) -> None:
         """See Blobs."""
         try:
             self._path(digest).unlink(missing_ok=True)
         except OSError as error:
-            raise BlobsAway(str(error)) from error
+            raise BlobsAwayError(str(error)) from error
 
     def entries(self) -> Iterator[BlobEntry]:
         """See Blobs."""

@@ -14,8 +14,8 @@ from obstore.exceptions import AlreadyExistsError, BaseError, NotFoundError
 from service.store.blobs import (
     CHUNK,
     BlobEntry,
-    BlobMissing,
-    BlobsAway,
+    BlobMissingError,
+    BlobsAwayError,
     checked_bytes,
     checked_name,
     chunks_of,
@@ -106,12 +106,12 @@ class BucketBlobs:
         try:
             with _errors(digest):
                 return int(self._store.head(self._key(digest))["size"])
-        except BlobMissing:
+        except BlobMissingError:
             return None
 
     def delete(self, digest: str) -> None:
         """See Blobs."""
-        with contextlib.suppress(BlobMissing), _errors(digest):
+        with contextlib.suppress(BlobMissingError), _errors(digest):
             self._store.delete(self._key(digest))
 
     def entries(self) -> Iterator[BlobEntry]:
@@ -137,6 +137,6 @@ def _errors(digest: str) -> Iterator[None]:
     except AlreadyExistsError:
         raise
     except (NotFoundError, FileNotFoundError):
-        raise BlobMissing(digest) from None
+        raise BlobMissingError(digest) from None
     except BaseError as error:
-        raise BlobsAway(str(error)) from error
+        raise BlobsAwayError(str(error)) from error

@@ -12,7 +12,7 @@ import sqlalchemy as sa
 from sqlalchemy import Connection, Engine, event
 from sqlalchemy.exc import DBAPIError, OperationalError
 
-from service.orders.errors import TooMany
+from service.orders.errors import TooManyError
 from service.store.vault import OPEN, OPTION, Vault
 
 BUSY_SECONDS = 20.0
@@ -46,7 +46,7 @@ class Database:
         """One consistent view of the store; rolled back at the end, so it cannot write by accident.
 
         Raises:
-            TooMany: no connection became free in time.
+            TooManyError: no connection became free in time.
         """
         with self._connected() as connection:
             options = {} if self._writer else {"isolation_level": "REPEATABLE READ"}
@@ -57,7 +57,7 @@ class Database:
         """A transaction that may write: committed when the block ends, rolled back when an error leaves it.
 
         Raises:
-            TooMany: another writer kept the database for too long, no connection became free in time, or the
+            TooManyError: another writer kept the database for too long, no connection became free in time, or the
                 database asks to try again.
         """
         with self._turn(), self._connected() as connection:
@@ -66,7 +66,7 @@ class Database:
                     yield connection
             except DBAPIError as error:
                 if _asks_to_try_again(error):
-                    raise TooMany(_COME_BACK_SECONDS) from error
+                    raise TooManyError(_COME_BACK_SECONDS) from error
                 raise
 
     @contextmanager
@@ -74,7 +74,7 @@ class Database:
         try:
             connection = self.engine.connect()
         except sa.exc.TimeoutError as error:
-            raise TooMany(_COME_BACK_SECONDS) from error
+            raise TooManyError(_COME_BACK_SECONDS) from error
         with connection:
             yield connection.execution_options(**{OPTION: self._vault})
 
@@ -102,7 +102,7 @@ class Database:
             yield
             return
         if not self._writer.acquire(timeout=BUSY_SECONDS):
-            raise TooMany(_COME_BACK_SECONDS)
+            raise TooManyError(_COME_BACK_SECONDS)
         try:
             yield
         finally:

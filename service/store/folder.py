@@ -14,7 +14,7 @@ _NOTED = "service.json"
 _PRIVATE, _OTHERS = 0o700, 0o077
 
 
-class FolderTaken(Exception):  # noqa: N818 - says what is the case, and what to do
+class FolderTakenError(Exception):
     """Another process has the folder."""
 
 
@@ -55,7 +55,7 @@ class FolderLock:
         """Take the folder, once: for this process alone, or together with others that do not want it alone.
 
         Raises:
-            FolderTaken: somebody has it in a way that does not go with this.
+            FolderTakenError: somebody has it in a way that does not go with this.
         """
         if self._file is not None:
             return
@@ -64,7 +64,7 @@ class FolderLock:
             fcntl.flock(file, (fcntl.LOCK_EX if alone else fcntl.LOCK_SH) | fcntl.LOCK_NB)
         except BlockingIOError:
             file.close()
-            raise FolderTaken(
+            raise FolderTakenError(
                 f"Another Slatproof process uses the folder {self._path.parent.resolve()}. Stop that one first, "
                 "or give this one another folder with --data. To run several processes on one folder, start "
                 "one with `serve --no-worker` and the others with `work`."

@@ -10,9 +10,9 @@ from sqlalchemy import Connection, Text, cast, delete, func, insert, or_, select
 
 from service.orders.ids import ids_among
 from service.orders.work import Batch, BatchState, Job, JobKind, JobState
-from service.store.reach import Reach
 from service.store.record_tables import batches, jobs, once_answers
 from service.store.rows import BATCHES, JOBS
+from service.store.tenant_scope import TenantScope
 
 ONCE_LIFE = timedelta(hours=24)
 
@@ -51,7 +51,7 @@ def begin_job(connection: Connection, job_id: str, now: datetime) -> int | None:
     return begun.scalar_one_or_none()
 
 
-def find_job(connection: Connection, reach: Reach, job_id: str, *, lock: bool = False) -> Job | None:
+def find_job(connection: Connection, reach: TenantScope, job_id: str, *, lock: bool = False) -> Job | None:
     """One piece of work within reach; ``lock``: nobody else changes it until the transaction ends."""
     query = select(jobs).where(jobs.c.id.in_(ids_among([job_id])), *reach.within(jobs))
     if lock:
@@ -60,7 +60,7 @@ def find_job(connection: Connection, reach: Reach, job_id: str, *, lock: bool = 
     return None if row is None else JOBS.value(row)
 
 
-def jobs_of_orders(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Job]:
+def jobs_of_orders(connection: Connection, reach: TenantScope, ids: Sequence[str]) -> list[Job]:
     """The work of these orders, newest first."""
     query = select(jobs).where(jobs.c.order_id.in_(ids_among(ids)), *reach.within(jobs))
     return JOBS.values(connection.execute(query.order_by(jobs.c.created_at.desc(), jobs.c.id)))

@@ -29,9 +29,9 @@ from sqlalchemy import (
 
 from service.orders.order import Order
 from service.orders.states import OrderState
-from service.store.reach import Reach
 from service.store.rows import NO_DATE, ORDERS
 from service.store.tables import carvings, order_counts, order_words, orders
+from service.store.tenant_scope import TenantScope
 
 FEW = 1000
 _LAST_LETTER = "\U0010ffff"
@@ -64,7 +64,7 @@ def key_of(order: Order) -> Key:
 
 
 def page_of_orders(
-    connection: Connection, reach: Reach, wanted: Wanted, after: Key | None, limit: int
+    connection: Connection, reach: TenantScope, wanted: Wanted, after: Key | None, limit: int
 ) -> list[Order]:
     """At most ``limit`` orders after ``after``; newest first, or earliest due first."""
     conditions = list(_plain_conditions(wanted))
@@ -159,7 +159,7 @@ def _count_up_to_few(matching: Select[tuple[str]]) -> ScalarSelect[int]:
     return select(func.count()).select_from(matching.limit(FEW).subquery()).scalar_subquery()
 
 
-def _filters(reach: Reach, wanted: Wanted) -> Iterator[_Filter]:
+def _filters(reach: TenantScope, wanted: Wanted) -> Iterator[_Filter]:
     for column, values in ((carvings.c.state, wanted.carving_states), (carvings.c.verdict, wanted.verdicts)):
         if values:
             among = column.in_(values)

@@ -9,8 +9,8 @@ from sqlalchemy import Connection, delete, insert, select, update
 
 from service.orders.machine import Machine, machine_from
 from service.store.machine_tables import machines, releases
-from service.store.reach import Reach
 from service.store.sharing import asked_once
+from service.store.tenant_scope import TenantScope
 
 
 @asked_once
@@ -31,14 +31,14 @@ def save_machine(connection: Connection, workshop_id: str, machine: Machine, rev
         connection.execute(update(machines).where(this).values(values))
 
 
-def freeze(connection: Connection, reach: Reach, facts: Mapping[str, Any]) -> None:
+def freeze(connection: Connection, reach: TenantScope, facts: Mapping[str, Any]) -> None:
     """Keep what holds at an order's release, in place of an earlier one; ``reach`` names the order."""
     connection.execute(delete(releases).where(releases.c.order_id == reach.order_id))
     values = {"order_id": reach.order_id, "workshop_id": reach.workshop_id, "facts": dict(facts)}
     connection.execute(insert(releases).values(values))
 
 
-def frozen(connection: Connection, reach: Reach) -> Mapping[str, Any] | None:
+def frozen(connection: Connection, reach: TenantScope) -> Mapping[str, Any] | None:
     """What held at the order's release; ``None`` for one of before this was kept."""
     query = select(releases.c.facts).where(*reach.within(releases))
     facts: Mapping[str, Any] | None = connection.execute(query).scalar_one_or_none()

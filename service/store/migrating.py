@@ -20,12 +20,12 @@ _ONE_AT_A_TIME = 0x51A7
 """Key of the PostgreSQL advisory lock: replicas that start together migrate one after the other."""
 
 
-class SchemaAhead(Exception):  # noqa: N818 - says what the database is, not what failed
+class SchemaAheadError(Exception):
     """The database was written by a newer version of this program."""
 
 
 def upgrade(database: Database, to: str = "head") -> None:
-    """Apply what is missing up to revision ``to``, all of it or nothing. Raises SchemaAhead."""
+    """Apply what is missing up to revision ``to``, all of it or nothing. Raises SchemaAheadError."""
     with database.reading() as connection:
         if to == "head" and current_revision(connection) == newest_revision():
             return
@@ -39,7 +39,7 @@ def upgrade(database: Database, to: str = "head") -> None:
         known = {script.revision for script in ScriptDirectory.from_config(config).walk_revisions()}
         for wanted in (current_revision(connection), to):
             if wanted not in (None, "head") and wanted not in known:
-                raise SchemaAhead(
+                raise SchemaAheadError(
                     f"The database has schema {wanted}, which this version does not know: update it."
                 )
         command.upgrade(config, to)

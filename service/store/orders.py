@@ -12,10 +12,10 @@ from service.orders.ids import ids_among, is_id
 from service.orders.order import Carving, Line, Order
 from service.orders.states import CarvingState, OrderState
 from service.orders.texts import words_of
-from service.store.reach import Reach
 from service.store.rows import CARVINGS, LINES, ORDERS
 from service.store.sharing import asked_once
 from service.store.tables import artworks, carvings, counters, lines, order_words, orders, proofs, workshops
+from service.store.tenant_scope import TenantScope
 
 # Asked most often of all, so built once.
 _ACTIVITY = select(orders.c.activity).where(
@@ -33,7 +33,9 @@ def lock_workshop_settings(connection: Connection, workshop_id: str, *, to_chang
 
 
 @asked_once
-def find_order(connection: Connection, reach: Reach, order_id: str, *, lock: bool = False) -> Order | None:
+def find_order(
+    connection: Connection, reach: TenantScope, order_id: str, *, lock: bool = False
+) -> Order | None:
     """One order within reach; with ``lock`` nobody else changes anything in it until the transaction ends."""
     query = select(orders).where(orders.c.id.in_(ids_among([order_id])), *reach.within(orders))
     row = connection.execute(query.with_for_update() if lock else query).one_or_none()
@@ -41,7 +43,7 @@ def find_order(connection: Connection, reach: Reach, order_id: str, *, lock: boo
 
 
 @asked_once
-def find_activity(connection: Connection, reach: Reach, order_id: str) -> int | None:
+def find_activity(connection: Connection, reach: TenantScope, order_id: str) -> int | None:
     """The activity number of one order within reach."""
     if reach.order_id not in {None, order_id} or not is_id(order_id):
         return None
@@ -100,14 +102,14 @@ def ids_in_states(connection: Connection, workshop_id: str, states: Iterable[Ord
     return list(connection.scalars(query))
 
 
-def orders_by_ids(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Order]:
+def orders_by_ids(connection: Connection, reach: TenantScope, ids: Sequence[str]) -> list[Order]:
     """Those of the orders that are within reach, in no set order."""
     query = select(orders).where(orders.c.id.in_(ids_among(ids)), *reach.within(orders))
     return ORDERS.values(connection.execute(query))
 
 
 @asked_once
-def lines_of_orders(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Line]:
+def lines_of_orders(connection: Connection, reach: TenantScope, ids: Sequence[str]) -> list[Line]:
     """Their lines, by position."""
     query = (
         select(lines)
@@ -118,7 +120,7 @@ def lines_of_orders(connection: Connection, reach: Reach, ids: Sequence[str]) ->
 
 
 @asked_once
-def carvings_of_orders(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Carving]:
+def carvings_of_orders(connection: Connection, reach: TenantScope, ids: Sequence[str]) -> list[Carving]:
     """Their carvings, by line, slat and piece."""
     query = (
         select(carvings)
@@ -129,7 +131,7 @@ def carvings_of_orders(connection: Connection, reach: Reach, ids: Sequence[str])
     return CARVINGS.values(connection.execute(query))
 
 
-def carvings_by_ids(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Carving]:
+def carvings_by_ids(connection: Connection, reach: TenantScope, ids: Sequence[str]) -> list[Carving]:
     """Those of the carvings that are within reach, in no set order."""
     query = select(carvings).where(carvings.c.id.in_(ids_among(ids)), *reach.within(carvings))
     return CARVINGS.values(connection.execute(query))

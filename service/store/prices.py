@@ -9,8 +9,8 @@ from sqlalchemy import Connection, insert, select, update
 from service.orders.price_list import PriceList, price_list_from
 from service.orders.quote import Quote, SignedQuote, quote_from
 from service.store.price_tables import price_lists, quotes
-from service.store.reach import Reach
 from service.store.sharing import asked_once
+from service.store.tenant_scope import TenantScope
 
 
 @asked_once
@@ -46,7 +46,7 @@ def insert_prices(connection: Connection, workshop_id: str, prices: PriceList, n
     )
 
 
-def keep_quote(connection: Connection, reach: Reach, quote: Quote, now: datetime) -> None:
+def keep_quote(connection: Connection, reach: TenantScope, quote: Quote, now: datetime) -> None:
     """Keep a quote that is shown for an order, once; ``reach`` names the order."""
     if find_quote(connection, reach, quote.digest) is None:
         connection.execute(
@@ -60,14 +60,14 @@ def keep_quote(connection: Connection, reach: Reach, quote: Quote, now: datetime
         )
 
 
-def sign_quote(connection: Connection, reach: Reach, quote: Quote, now: datetime) -> None:
+def sign_quote(connection: Connection, reach: TenantScope, quote: Quote, now: datetime) -> None:
     """The client has signed it: it is the order's agreed price from now on."""
     keep_quote(connection, reach, quote, now)
     this = (quotes.c.order_id == reach.order_id) & (quotes.c.digest == quote.digest)
     connection.execute(update(quotes).where(this).values(signed_at=now))
 
 
-def find_quote(connection: Connection, reach: Reach, digest: str) -> Quote | None:
+def find_quote(connection: Connection, reach: TenantScope, digest: str) -> Quote | None:
     """A quote the order was shown, by its digest."""
     query = select(quotes.c.facts).where(*reach.within(quotes), quotes.c.digest == digest)
     facts = connection.execute(query).scalar_one_or_none()
@@ -75,7 +75,7 @@ def find_quote(connection: Connection, reach: Reach, digest: str) -> Quote | Non
 
 
 @asked_once
-def signed_quote(connection: Connection, reach: Reach) -> SignedQuote | None:
+def signed_quote(connection: Connection, reach: TenantScope) -> SignedQuote | None:
     """The quote the order's client signed last, ``None`` for none."""
     query = select(quotes).where(*reach.within(quotes), quotes.c.signed_at.is_not(None))
     row = connection.execute(query.order_by(quotes.c.signed_at.desc()).limit(1)).one_or_none()

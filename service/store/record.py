@@ -11,11 +11,11 @@ from sqlalchemy import Connection, Select, and_, delete, func, insert, select, u
 from service.orders.chain import BEFORE_THE_FIRST, Deed, link
 from service.orders.ids import ids_among
 from service.orders.record import Entry, EntryKind, Witness
-from service.store.reach import walled
 from service.store.record_tables import record, record_heads, record_particulars
 from service.store.rows import ENTRIES
 from service.store.sharing import asked_once
 from service.store.tables import counters, orders
+from service.store.tenant_scope import walled
 
 _AT_ONCE = 1000
 _ENTRY_ROW = select(

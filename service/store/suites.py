@@ -8,10 +8,10 @@ from sqlalchemy import Connection, delete, exists, insert, select, update
 
 from service.orders.ids import ids_among
 from service.orders.suites import Part, Suite
-from service.store.reach import Reach
 from service.store.rows import PARTS, SUITES
 from service.store.sharing import asked_once
 from service.store.suite_tables import suite_parts, suites
+from service.store.tenant_scope import TenantScope
 
 
 def insert_suite(connection: Connection, suite: Suite, parts: Sequence[Part]) -> None:
@@ -48,7 +48,7 @@ def delete_of_order(connection: Connection, order_id: str) -> None:
     connection.execute(delete(suites).where(suites.c.order_id == order_id))
 
 
-def find_suite(connection: Connection, reach: Reach, suite_id: str) -> Suite | None:
+def find_suite(connection: Connection, reach: TenantScope, suite_id: str) -> Suite | None:
     """One suite within reach."""
     query = select(suites).where(suites.c.id.in_(ids_among([suite_id])), *reach.within(suites))
     row = connection.execute(query).one_or_none()
@@ -56,14 +56,14 @@ def find_suite(connection: Connection, reach: Reach, suite_id: str) -> Suite | N
 
 
 @asked_once
-def suites_of_orders(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Suite]:
+def suites_of_orders(connection: Connection, reach: TenantScope, ids: Sequence[str]) -> list[Suite]:
     """The suites of these orders, oldest first."""
     query = select(suites).where(suites.c.order_id.in_(ids_among(ids)), *reach.within(suites))
     return SUITES.values(connection.execute(query.order_by(suites.c.created_at, suites.c.id)))
 
 
 @asked_once
-def parts_of_orders(connection: Connection, reach: Reach, ids: Sequence[str]) -> list[Part]:
+def parts_of_orders(connection: Connection, reach: TenantScope, ids: Sequence[str]) -> list[Part]:
     """The parts of the suites of these orders, in their places."""
     query = select(suite_parts).where(suite_parts.c.order_id.in_(ids_among(ids)), *reach.within(suite_parts))
     return PARTS.values(connection.execute(query.order_by(suite_parts.c.place)))

@@ -11,7 +11,7 @@ from typing import Any
 from service.batches.released import check_digest
 from service.orders import file_remarks
 from service.orders.actors import Actor
-from service.orders.errors import Conflict, Invalid, Problem, Stale
+from service.orders.errors import ConflictError, FieldError, InvalidError, StaleError
 from service.orders.letters import LetterKind
 from service.orders.limits import LONGEST_NOTE
 from service.orders.order import Carving
@@ -42,7 +42,7 @@ SuiteFacts = Mapping[str, Mapping[str, str]]
 def offer_proofs(
     ctx: Context, actor: Actor, order_id: str, shown: tuple[Shown, ...], whole: tuple[SuiteShown, ...] = ()
 ) -> WholeOrder:
-    """Put checked proofs, and whole suites, before the client. NotFound, NotAllowed, Conflict."""
+    """Put checked proofs, and whole suites, before the client. NotFoundError, NotAllowedError, ConflictError."""
     with open_order(ctx, actor, order_id, "offer") as opened:
         every, facts = shown_together(opened, shown, whole)
         for each in _some(every):
@@ -62,7 +62,7 @@ def _offer(opened: OpenOrder, carving: Carving, proof: Proof, facts: Mapping[str
 
 
 def waive(ctx: Context, actor: Actor, shown: Shown, remarks: tuple[str, ...]) -> WholeOrder:
-    """The client accepts named remarks of one proof. NotFound, NotAllowed, Invalid, Conflict."""
+    """The client accepts named remarks of one proof. NotFoundError, NotAllowedError, InvalidError, ConflictError."""
     with open_carving(ctx, actor, shown.carving_id, "waive") as (opened, _):
         carving, proof = current(opened, shown)
         _accept(opened, carving, proof, _known_remarks(proof, remarks))
@@ -70,19 +70,19 @@ def waive(ctx: Context, actor: Actor, shown: Shown, remarks: tuple[str, ...]) ->
 
 
 def _known_remarks(proof: Proof, remarks: tuple[str, ...]) -> tuple[str, ...]:
-    """Remarks of this proof, by name, at least one. Invalid."""
+    """Remarks of this proof, by name, at least one. InvalidError."""
     if not remarks or not set(remarks) <= set(proof.remarks):
         known = ", ".join(proof.remarks) or "none"
-        raise Invalid(Problem("remarks", "unknown", f"Name remarks of this proof: {known}."))
+        raise InvalidError(FieldError("remarks", "unknown", f"Name remarks of this proof: {known}."))
     return remarks
 
 
 def _known_kinds(proofs: Iterable[Proof], kinds: tuple[str, ...]) -> tuple[str, ...]:
-    """Kinds of remarks that these proofs have, at least one. Invalid."""
+    """Kinds of remarks that these proofs have, at least one. InvalidError."""
     known = {kind_of(name) for proof in proofs for name in proof.remarks}
     if not kinds or not set(kinds) <= known:
         told = ", ".join(sorted(known)) or "none"
-        raise Invalid(Problem("kinds", "unknown", f"Name kinds of remarks that are there: {told}."))
+        raise InvalidError(FieldError("kinds", "unknown", f"Name kinds of remarks that are there: {told}."))
     return kinds
 
 
@@ -106,7 +106,9 @@ def _accept(
 def waive_together(
     ctx: Context, actor: Actor, whole: SuiteShown, kinds: tuple[str, ...], order_id: str
 ) -> WholeOrder:
-    """The client accepts every remark of these kinds in a suite. NotFound, NotAllowed, Invalid, Conflict.
+    """The client accepts every remark of these kinds in a suite.
+
+    NotFoundError, NotAllowedError, InvalidError, ConflictError.
 
     Args:
         kinds: of remarks (``"tip"``): all of a kind at once, on whichever pieces they are.
@@ -148,12 +150,13 @@ def sign_off(
     One act: a draft of ``draft_revision`` is sent to the maker with it, proofs not offered yet are, remarks are
     accepted. Where any of it is refused, none of it has happened.
 
-    NotFound, NotAllowed, Invalid, Stale, Conflict "remarks-open", "not-current", "quote-changed", "no-price".
+    NotFoundError, NotAllowedError, InvalidError, StaleError, ConflictError "remarks-open", "not-current",
+    "quote-changed", "no-price".
     """
     with open_order(ctx, actor, order_id, "sign-off") as opened:
         if draft_revision is not None and opened.order.state is OrderState.DRAFT:
             if opened.order.revision != draft_revision:
-                raise Stale(opened.order.revision)
+                raise StaleError(opened.order.revision)
             submit(opened)
         every, suite_facts = shown_together(opened, shown, whole)
         seen = [current(opened, each) for each in _some(every)]
@@ -168,12 +171,12 @@ def sign_off(
 def _accept_each(
     opened: OpenOrder, accepting: Accepting, signed: frozenset[str], suite_facts: SuiteFacts
 ) -> None:
-    """The remarks accepted with a signature: of the carvings that are signed, nothing else. Invalid."""
+    """The remarks accepted with a signature: of the carvings that are signed, nothing else. InvalidError."""
     unknown = (accepting.remarks.keys() - signed) | (
         accepting.kinds.keys() - {facts["suite"] for facts in suite_facts.values()}
     )
     if unknown:
-        raise Invalid(Problem("accepted", "unknown", "Accept remarks of what is signed here."))
+        raise InvalidError(FieldError("accepted", "unknown", "Accept remarks of what is signed here."))
     for carving_id, names in accepting.remarks.items():
         proof = opened.proofs[carving_id]
         _accept(opened, opened.carving(carving_id), proof, _known_remarks(proof, names))
@@ -198,7 +201,7 @@ def _sign(opened: OpenOrder, carving_ids: Sequence[str], quote: str, suite_facts
         left = [name for name in proof.remarks if name not in proof.waived]
         moved = carving if carving.state in _SIGNED else opened.move_carving(carving, "sign-off")
         if left:
-            raise Conflict("remarks-open", f"Accept or cure these remarks first: {', '.join(left)}.")
+            raise ConflictError("remarks-open", f"Accept or cure these remarks first: {', '.join(left)}.")
         opened.stand(proof, signed_at=opened.now)
         facts = {
             "waived": list(proof.waived),
@@ -216,10 +219,13 @@ def ask_for_change(
     words: str,
     place: tuple[float, float] | None = None,
 ) -> WholeOrder:
-    """The client asks for a change, pinned on a place (slat mm). NotFound, NotAllowed, Invalid, Conflict."""
+    """The client asks for a change, pinned on a place (slat mm).
+
+    NotFoundError, NotAllowedError, InvalidError, ConflictError.
+    """
     words = checked_reason("words", words)
     if place is not None and not all(abs(figure) <= _FARTHEST for figure in place):
-        raise Invalid(Problem("place", "out-of-range", "Pin the place on the slat."))
+        raise InvalidError(FieldError("place", "out-of-range", "Pin the place on the slat."))
     with open_carving(ctx, actor, shown.carving_id, "ask-change") as (opened, _):
         carving, proof = current(opened, shown)
         opened.move_carving(carving, "ask-change")
@@ -239,10 +245,13 @@ def find_feasible(
     *,
     whole: tuple[SuiteShown, ...] = (),
 ) -> WholeOrder:
-    """The maker judges these proofs and suites feasible. NotFound, NotAllowed, Invalid, Conflict."""
+    """The maker judges these proofs and suites feasible.
+
+    NotFoundError, NotAllowedError, InvalidError, ConflictError.
+    """
     problems = tuple(text_problems("words", words, LONGEST_NOTE, lines=True))
     if problems:
-        raise Invalid(*problems)
+        raise InvalidError(*problems)
     with open_order(ctx, actor, order_id, "find-feasible") as opened:
         every, facts = shown_together(opened, shown, whole)
         for each in _some(every):
@@ -257,7 +266,7 @@ def find_feasible(
 
 
 def reject(ctx: Context, actor: Actor, shown: Shown, reason: str) -> WholeOrder:
-    """The maker rejects one proof with a reason. NotFound, NotAllowed, Invalid, Conflict."""
+    """The maker rejects one proof with a reason. NotFoundError, NotAllowedError, InvalidError, ConflictError."""
     reason = checked_reason("reason", reason)
     with open_carving(ctx, actor, shown.carving_id, "reject") as (opened, _):
         carving, proof = current(opened, shown)
@@ -271,25 +280,25 @@ def reject(ctx: Context, actor: Actor, shown: Shown, reason: str) -> WholeOrder:
 
 
 def current(opened: OpenOrder, shown: Shown) -> tuple[Carving, Proof]:
-    """The carving and its current proof, if that was shown. NotFound, Conflict (not-current, proof-stale)."""
+    """The carving and its current proof, if that was shown. NotFoundError, Conflict (not-current, proof-stale)."""
     carving = opened.carving(shown.carving_id)
     proof = opened.proofs.get(carving.id)
     if proof is None or (proof.digest, proof.picture) != (shown.digest, shown.picture):
-        raise Conflict(
+        raise ConflictError(
             "not-current", "This proof is no longer the current one. Look at the new one, then decide."
         )
     if proof.stale_because:
-        raise Conflict("proof-stale", f"{proof.stale_because} Have the carving checked again.")
+        raise ConflictError("proof-stale", f"{proof.stale_because} Have the carving checked again.")
     return carving, proof
 
 
 def _some(shown: tuple[Shown, ...]) -> tuple[Shown, ...]:
     """Each carving once, at least one."""
     if not shown or len({each.carving_id for each in shown}) != len(shown):
-        raise Invalid(Problem("shown", "missing", "Name at least one proof, and each carving once."))
+        raise InvalidError(FieldError("shown", "missing", "Name at least one proof, and each carving once."))
     return shown
 
 
 def _can_carve(proof: Proof) -> None:
     if proof.verdict == "will-not-carve":
-        raise Conflict("will-not-carve", f"{proof.sentence} Nobody can approve what will not carve.")
+        raise ConflictError("will-not-carve", f"{proof.sentence} Nobody can approve what will not carve.")

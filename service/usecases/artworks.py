@@ -11,20 +11,20 @@ from sqlalchemy import Connection
 from artwork.intake.values import Wishes
 from service.orders.actors import Actor
 from service.orders.artworks import Artwork, ReadingState, StoredReading
-from service.orders.errors import Conflict, Invalid, NotFound, Problem
+from service.orders.errors import ConflictError, FieldError, InvalidError, NotFoundError
 from service.orders.ids import new_id
 from service.orders.order import Carving, KeptArt
 from service.orders.states import CarvingState, carving_after
 from service.orders.work import JobKind
 from service.store import art, orders
-from service.store.reach import Reach
-from service.usecases import crowding
+from service.store.tenant_scope import TenantScope
+from service.usecases import rate_limit
 from service.usecases.answers import WholeOrder
+from service.usecases.blob_refs import name_blobs
 from service.usecases.commands import Once, Upload
 from service.usecases.context import Context
 from service.usecases.guard import reach_of, scope_for
-from service.usecases.naming import name_blobs
-from service.usecases.once import do_once
+from service.usecases.idempotency import do_once
 from service.usecases.opened import OpenOrder, open_carving, open_within, refuse_part
 
 MOST_FILES = 500
@@ -56,7 +56,7 @@ def upload_artwork(
 ) -> WholeOrder:
     """Keep a file and put it on these carvings; reading, placing and proving go on in the background.
 
-    NotFound, NotAllowed, Invalid, Conflict, TooMany.
+    NotFoundError, NotAllowedError, InvalidError, ConflictError, TooManyError.
     """
     _check_upload(ctx, actor, order_id, upload)
     # The bytes first: a row never names what is not there. What no row names is swept away later.
@@ -78,13 +78,16 @@ def upload_artwork(
 def read_again(
     ctx: Context, actor: Actor, carving_id: str, expected_revision: int, wishes: Wishes
 ) -> WholeOrder:
-    """Read the carving's file with other wishes. NotFound, NotAllowed, Invalid, Stale, Conflict."""
+    """Read the carving's file with other wishes.
+
+    NotFoundError, NotAllowedError, InvalidError, StaleError, ConflictError.
+    """
     problems = tuple(_wishes_problems(wishes))
     if problems:
-        raise Invalid(*problems)
+        raise InvalidError(*problems)
     with open_carving(ctx, actor, carving_id, "give-art", expected_revision) as (opened, carving):
         if carving.artwork_id is None:
-            raise Conflict("no-art", "This slat has no artwork yet. Send a file first.")
+            raise ConflictError("no-art", "This slat has no artwork yet. Send a file first.")
         reading = _reading(opened, carving.artwork_id, wishes)
         opened.move_carving(carving, "give-art", reading_id=reading.id, kept=_kept(carving), **_FRESH)
         opened.ask(JobKind.READ_ARTWORK, reading.id)
@@ -94,10 +97,10 @@ def read_again(
 def use_artwork(
     ctx: Context, actor: Actor, carving_id: str, expected_revision: int, artwork_id: str
 ) -> WholeOrder:
-    """Put a file the order already has on a carving. NotFound, NotAllowed, Stale, Conflict."""
+    """Put a file the order already has on a carving. NotFoundError, NotAllowedError, StaleError, ConflictError."""
     with open_carving(ctx, actor, carving_id, "give-art", expected_revision) as (opened, carving):
         if not art.artworks_by_ids(opened.connection, opened.reach, [artwork_id]):
-            raise NotFound("artwork")
+            raise NotFoundError("artwork")
         reading = _reading(opened, artwork_id, _AS_IT_COMES)
         _put_on(opened, carving, reading)
         opened.ask(JobKind.READ_ARTWORK, reading.id)
@@ -107,26 +110,30 @@ def use_artwork(
 def _check_upload(ctx: Context, actor: Actor, order_id: str, upload: Upload) -> None:
     """Everything that can be known before the bytes are kept: nobody fills the disk by being refused."""
     if not upload.data:
-        raise Invalid(Problem("file", "empty", "This file is empty. Choose the artwork again and resend it."))
+        raise InvalidError(
+            FieldError("file", "empty", "This file is empty. Choose the artwork again and resend it.")
+        )
     reach = reach_of(actor, scope_for("give-art"))
     with ctx.store.reading() as connection:
         order = orders.find_order(connection, reach, order_id)
         if order is None:
-            raise NotFound("order")
-        within = Reach(order.workshop_id, order.id)
+            raise NotFoundError("order")
+        within = TenantScope(order.workshop_id, order.id)
         found = orders.carvings_by_ids(connection, within, upload.carving_ids)
         files = art.artworks_of_orders(connection, within, [order.id])
     if len(found) != len(upload.carving_ids) or not found:
-        raise Invalid(Problem("carving_ids", "unknown", "Name the slats of this order that carry the art."))
+        raise InvalidError(
+            FieldError("carving_ids", "unknown", "Name the slats of this order that carry the art.")
+        )
     for carving in found:
         carving_after("give-art", carving.state, actor.role, order.state)
     if len(files) >= MOST_FILES:
-        raise Conflict("too-many-files", f"An order keeps at most {MOST_FILES} files. Use one of them.")
+        raise ConflictError("too-many-files", f"An order keeps at most {MOST_FILES} files. Use one of them.")
     if sum(file.size for file in files) + len(upload.data) > MOST_BYTES:
         told = f"An order keeps at most {MOST_BYTES // MEBIBYTE} MB of files. Use one of them, or send a smaller one."
-        raise Conflict("too-many-files", told)
-    crowding.keep_reserve(ctx, actor, len(upload.data))
-    crowding.count_upload(ctx, actor, len(upload.data))
+        raise ConflictError("too-many-files", told)
+    rate_limit.keep_reserve(ctx, actor, len(upload.data))
+    rate_limit.count_upload(ctx, actor, len(upload.data))
 
 
 def _take_in(opened: OpenOrder, upload: Upload, digest: str) -> None:
@@ -185,19 +192,19 @@ def _reading(opened: OpenOrder, artwork_id: str, wishes: Wishes) -> StoredReadin
     return reading
 
 
-def _wishes_problems(wishes: Wishes) -> Iterator[Problem]:
+def _wishes_problems(wishes: Wishes) -> Iterator[FieldError]:
     if not -_MOST_SHADE <= wishes.shade <= _MOST_SHADE:
-        yield Problem("shade", "out-of-range", "Choose from 3 steps lighter (−3) to 3 steps darker (3).")
+        yield FieldError("shade", "out-of-range", "Choose from 3 steps lighter (−3) to 3 steps darker (3).")
     if not 0 <= wishes.page < _MOST_PAGES:
-        yield Problem("page", "out-of-range", f"Choose a page from 0 to {_MOST_PAGES - 1}.")
+        yield FieldError("page", "out-of-range", f"Choose a page from 0 to {_MOST_PAGES - 1}.")
     crop = wishes.crop
     if crop is not None and not (0 <= crop[0] < crop[2] <= 1 and 0 <= crop[1] < crop[3] <= 1):
-        yield Problem(
+        yield FieldError(
             "crop", "out-of-range", "Mark a part of the page: left, top, right, bottom, from 0 to 1."
         )
     inks = wishes.inks or ()
     if len(inks) > _MOST_INKS or any(not 0 <= ink < _MOST_INKS for ink in inks):
-        yield Problem("inks", "out-of-range", "Choose inks by their place in the list that was read.")
+        yield FieldError("inks", "out-of-range", "Choose inks by their place in the list that was read.")
 
 
 def _shown_name(name: str) -> str:

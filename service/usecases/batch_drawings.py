@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from service.batches.assemble import DamagedFile
+from service.batches.assemble import DamagedFileError
 from service.batches.drawn import DrawnProof
 from service.orders.machine import Machine
-from service.store.blobs import BlobDamaged, BlobMissing
+from service.store.blobs import BlobDamagedError, BlobMissingError
 from service.usecases import computing
 from service.usecases.context import Context
 
@@ -23,7 +23,7 @@ Drawings = dict[str, bytes]
 
 
 def drawings_of(ctx: Context, proofs: Sequence[tuple[str, str]], machine: Machine) -> Iterator[Drawings]:
-    """The drawings of each proof (digest and slat name), in their order. DamagedFile, Refusal."""
+    """The drawings of each proof (digest and slat name), in their order. DamagedFileError, EngineError."""
     parts = (proofs[first : first + _AT_ONCE] for first in range(0, len(proofs), _AT_ONCE))
     calls = (([drawn_proof(ctx, *proof) for proof in part], machine) for part in parts)
     for made in ctx.compute.run_each(computing.draw_each, calls):
@@ -31,8 +31,8 @@ def drawings_of(ctx: Context, proofs: Sequence[tuple[str, str]], machine: Machin
 
 
 def drawn_proof(ctx: Context, digest: str, slat_name: str) -> DrawnProof:
-    """A proof as it is drawn: its facts are the bytes of that digest. DamagedFile."""
+    """A proof as it is drawn: its facts are the bytes of that digest. DamagedFileError."""
     try:
         return DrawnProof(ctx.blobs.get(digest), slat_name)
-    except (BlobMissing, BlobDamaged) as error:
-        raise DamagedFile(f"The proof of {slat_name}", digest) from error
+    except (BlobMissingError, BlobDamagedError) as error:
+        raise DamagedFileError(f"The proof of {slat_name}", digest) from error

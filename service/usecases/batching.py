@@ -9,10 +9,10 @@ from typing import Any
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from sqlalchemy import Connection
 
-from artwork.refusal import Refusal
+from artwork.errors import EngineError
 from service import VERSION
 from service.batches.approvals import Claim, Decisions
-from service.batches.assemble import DamagedFile, NotApproved, archive
+from service.batches.assemble import DamagedFileError, NotApprovedError, archive
 from service.batches.content import (
     ArtworkContent,
     BatchContent,
@@ -25,7 +25,7 @@ from service.batches.drawn import BedPiece, bed_label
 from service.batches.record_file import decision
 from service.batches.released import made_facts, order_digest
 from service.orders.definition import for_bench
-from service.orders.errors import Conflict
+from service.orders.errors import ConflictError
 from service.orders.machine import Machine, machine_from
 from service.orders.order import Carving, Line, Order, OrderTerms
 from service.orders.proofs import Proof
@@ -35,8 +35,8 @@ from service.orders.suites import SuiteKind
 from service.orders.work import Batch, BatchState
 from service.orders.workshop import Settings
 from service.store import art, jobs, machines, orders, prices, record, shop, suites
-from service.store.blobs import BlobMissing
-from service.store.reach import Reach
+from service.store.blobs import BlobMissingError
+from service.store.tenant_scope import TenantScope
 from service.usecases import computing, marked
 from service.usecases.batch_drawings import drawings_of, drawn_proof
 from service.usecases.context import Context
@@ -65,10 +65,10 @@ def make_batch(ctx: Context, workshop_id: str, batch_id: str, progress: Progress
             art.lock_names(connection, to_sweep=False)
             size = ctx.blobs.size(digest)
             if size is None:
-                raise BlobMissing(digest)  # swept meanwhile: the job is tried again
+                raise BlobMissingError(digest)  # swept meanwhile: the job is tried again
             ready = replace(batch, state=BatchState.READY, archive=digest, size=size)
             jobs.finish_batch(connection, ready, waiting=True)
-    except (NotApproved, DamagedFile, Conflict) as error:
+    except (NotApprovedError, DamagedFileError, ConflictError) as error:
         with ctx.store.writing() as connection:
             failed = replace(batch, state=BatchState.FAILED, message=str(error))
             jobs.finish_batch(connection, failed, waiting=True)
@@ -84,16 +84,18 @@ def fail_batch(connection: Connection, workshop_id: str, batch_id: str) -> None:
 
 def _releases(connection: Connection, batch: Batch) -> tuple[list[Order], dict[str, int]]:
     """The batch's orders by number, and the entries that release them. Conflict when one was recalled."""
-    found = orders.orders_by_ids(connection, Reach(batch.workshop_id), batch.order_ids)
+    found = orders.orders_by_ids(connection, TenantScope(batch.workshop_id), batch.order_ids)
     releases = releases_of(connection, batch.workshop_id, found)
     still = all(order.state in SENT_TO_BENCH and order.erased_at is None for order in found)
     if not still or batch_name(batch.workshop_id, releases) != batch.id:
-        raise Conflict("not-released", "A release was taken back. Take a new batch of what is released now.")
+        raise ConflictError(
+            "not-released", "A release was taken back. Take a new batch of what is released now."
+        )
     return sorted(found, key=lambda order: order.number), releases
 
 
 def _content(ctx: Context, batch: Batch, progress: Progress) -> BatchContent:
-    reach = Reach(batch.workshop_id)
+    reach = TenantScope(batch.workshop_id)
     with ctx.store.reading() as connection:
         found, releases = _releases(connection, batch)
         settings = shop.read_settings(connection, batch.workshop_id)
@@ -128,7 +130,7 @@ class _Held:
 
 def _held(ctx: Context, connection: Connection, order: Order, settings: Settings) -> _Held:
     """As the release froze it; orders released before that was kept are taken as things are now."""
-    facts = machines.frozen(connection, Reach(order.workshop_id, order.id))
+    facts = machines.frozen(connection, TenantScope(order.workshop_id, order.id))
     if facts is None:
         machine, _ = machines.read_machine(connection, order.workshop_id)
         facts = release_facts(ctx.base_url, order.id, settings, machine)
@@ -142,7 +144,7 @@ def _order(ctx: Context, order: Order, lines: Sequence[Line], held: _Held) -> Or
     sheets |= _contact_sheets(ctx, order)
     theirs = [line for line in lines if line.order_id == order.id]
     if order.released_at is None:
-        raise Conflict("not-released", f"Order {order.number} is not released.")
+        raise ConflictError("not-released", f"Order {order.number} is not released.")
     return OrderContent(
         id=order.id,
         number=order.number,
@@ -163,13 +165,13 @@ def _order(ctx: Context, order: Order, lines: Sequence[Line], held: _Held) -> Or
 def _agreed(ctx: Context, order: Order) -> Mapping[str, Any] | None:
     """What the client agreed to pay."""
     with ctx.store.reading() as connection:
-        signed = prices.signed_quote(connection, Reach(order.workshop_id, order.id))
+        signed = prices.signed_quote(connection, TenantScope(order.workshop_id, order.id))
     return None if signed is None else signed.quote.facts
 
 
 def _bed_sheets(ctx: Context, order: Order, held: _Held) -> tuple[dict[str, str], tuple[str, ...]]:
     """The order's slats laid on the machine's bed, name → digest, and what the job sheet says of them."""
-    reach = Reach(order.workshop_id, order.id)
+    reach = TenantScope(order.workshop_id, order.id)
     with ctx.store.reading() as connection:
         carvings = orders.carvings_of_orders(connection, reach, [order.id])
         proofs = {proof.carving_id: proof for proof in art.current_proofs(connection, reach, [order.id])}
@@ -178,7 +180,7 @@ def _bed_sheets(ctx: Context, order: Order, held: _Held) -> tuple[dict[str, str]
     machine = held.machine
     try:
         drawn = ctx.compute.run(computing.draw_beds, pieces, machine, seconds=_BEDS_SECONDS)
-    except Refusal as refusal:
+    except EngineError as refusal:
         return {}, (f"No bed layout: {refusal}",)
     beds = sum(name.endswith(".svg") for name in drawn)
     return (
@@ -193,7 +195,7 @@ def _bed_sheets(ctx: Context, order: Order, held: _Held) -> tuple[dict[str, str]
 def _contact_sheets(ctx: Context, order: Order) -> dict[str, str]:
     """The signed sheet of every list of texts, name → digest."""
     with ctx.store.reading() as connection:
-        found = read_whole_suites(connection, Reach(order.workshop_id, order.id), order.id)
+        found = read_whole_suites(connection, TenantScope(order.workshop_id, order.id), order.id)
     lists = [whole for whole in found if whole.suite.kind is SuiteKind.NAMES]
     return {
         f"contact-sheet-{number}.pdf": ctx.blobs.put(contact_sheet(ctx, whole, order.number))
@@ -216,7 +218,7 @@ def _carvings(
     """Order by order, so that never more than one order's carvings lie in memory."""
     for done, order in enumerate(found):
         progress.say(f"order {order.number}", 0.1 + 0.8 * done / len(found))
-        reach, only = Reach(order.workshop_id, order.id), [order.id]
+        reach, only = TenantScope(order.workshop_id, order.id), [order.id]
         with ctx.store.reading() as connection:
             carvings = orders.carvings_of_orders(connection, reach, only)
             lines = {line.id: line for line in orders.lines_of_orders(connection, reach, only)}
@@ -234,7 +236,9 @@ def _carvings(
             text = texts.get(carving.id, "")
             drawn = carving.artwork_id is not None or bool(text)
             if carving.state is not CarvingState.RELEASED or proof is None or not drawn:
-                raise Conflict("not-released", f"{carving.slat_key} of order {order.number} is not released.")
+                raise ConflictError(
+                    "not-released", f"{carving.slat_key} of order {order.number} is not released."
+                )
             file = None if carving.artwork_id is None else files[carving.artwork_id]
             line = lines[carving.line_id]
             yield CarvingContent(
@@ -280,7 +284,7 @@ def altered_releases(ctx: Context) -> Iterator[str]:
 
 
 def _altered(ctx: Context, connection: Connection, workshop_id: str, order_id: str) -> Iterator[str]:
-    reach, only = Reach(workshop_id, order_id), [order_id]
+    reach, only = TenantScope(workshop_id, order_id), [order_id]
     found = orders.orders_by_ids(connection, reach, only)
     if not found or found[0].erased_at is not None:
         return

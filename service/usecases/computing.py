@@ -97,7 +97,7 @@ class FoundCure:
 
 
 def read_art(data: bytes, name: str, wishes: Wishes, limits: ArtLimits) -> ReadArt:
-    """Read a stranger's file. Refusal."""
+    """Read a stranger's file. EngineError."""
     from artwork.intake import read_artwork
 
     reading = read_artwork(data, name, wishes, limits)
@@ -121,7 +121,7 @@ def read_art(data: bytes, name: str, wishes: Wishes, limits: ArtLimits) -> ReadA
 
 
 def lay(outline: bytes, at: Circumstances) -> Placement:
-    """Where art starts out: at its own stated size where that fits, else as large as fits. Refusal."""
+    """Where art starts out: at its own stated size where that fits, else as large as fits. EngineError."""
     from artwork.placing import largest_fit
 
     drawn = _outline(outline)
@@ -132,7 +132,7 @@ def lay(outline: bytes, at: Circumstances) -> Placement:
 
 
 def lay_largest(outline: bytes, at: Circumstances, like: Placement | None) -> Placement:
-    """As large as fits, turned and mirrored ``like`` another placement. Refusal."""
+    """As large as fits, turned and mirrored ``like`` another placement. EngineError."""
     from artwork.placing import largest_fit
 
     turn, mirrored = (like.rotation_deg, like.mirrored) if like else (0.0, False)
@@ -140,7 +140,7 @@ def lay_largest(outline: bytes, at: Circumstances, like: Placement | None) -> Pl
 
 
 def judge(outline: bytes, at: Circumstances, placement: Placement, picture: bool) -> JudgedCut:
-    """Check a cut, and draw what will be left of it. Refusal."""
+    """Check a cut, and draw what will be left of it. EngineError."""
     from artwork.digest import facts
     from artwork.findings import check as check_cut
     from artwork.jsonable import check_to_json
@@ -214,7 +214,7 @@ def draw_one(proof: DrawnProof, machine: Machine, form: str) -> bytes:
 
 
 def draw_beds(pieces: Sequence[BedPiece], machine: Machine) -> dict[str, bytes]:
-    """File name → bytes of the bed layouts of a run. Refusal."""
+    """File name → bytes of the bed layouts of a run. EngineError."""
     from service.batches import drawn
 
     return drawn.draw_beds(pieces, machine)

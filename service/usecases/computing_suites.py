@@ -44,7 +44,7 @@ class CutAcross:
 
 
 def field_for(at: Circumstances, turn_deg: float) -> dict[str, float]:
-    """The roomiest place for text on a slat. Refusal."""
+    """The roomiest place for text on a slat. EngineError."""
     from artwork.lettering.field import roomiest_field
     from artwork.placing import safe_area
 
@@ -54,7 +54,7 @@ def field_for(at: Circumstances, turn_deg: float) -> dict[str, float]:
 def judge_names(
     wanted: Mapping[str, Any], at: Circumstances, rows: Sequence[tuple[int, int, str]]
 ) -> list[JudgedPart]:
-    """Set and check some texts of a run, (place, row, text) each, places without gaps. Refusal."""
+    """Set and check some texts of a run, (place, row, text) each, places without gaps. EngineError."""
     from artwork.lettering.piece_pictures import piece_pictures
     from artwork.lettering.runs import JudgedRun, judged_pieces
 
@@ -73,7 +73,7 @@ def names_sheet(
     head: tuple[str, str],
     checks: Mapping[str, Mapping[str, Any]],
 ) -> bytes:
-    """The contact sheet of a whole run, as PDF. Refusal.
+    """The contact sheet of a whole run, as PDF. EngineError.
 
     Args:
         head: title, and digest that is signed; printed on every page.
@@ -142,7 +142,7 @@ def cut_across(
     wanted: Mapping[str, Any],
     tools: Any,
 ) -> CutAcross:
-    """Cut a picture by slat and judge every slice; laid as large as fits where no place is asked for. Refusal."""
+    """Cut a picture by slat and judge every slice; laid as large as fits where no place is asked for. EngineError."""
     from artwork.across import fit_across, lay_across
     from artwork.outline_file import unpack
 

@@ -66,16 +66,16 @@ def _cut(outline: bytes, at: Circumstances, placement: Placement) -> Cut:
 
 def slat_of_drawing(data: bytes, name: str, limits: ArtLimits) -> list[tuple[float, float]]:
     """The largest closed curve of a drawing that states its size, as points, laid as slats lie: foot at 0, centre at
-    0. Refusal.
+    0. EngineError.
     """
     import numpy as np
 
+    from artwork.errors import EngineError
     from artwork.intake import read_artwork
-    from artwork.refusal import Refusal
 
     reading = read_artwork(data, name, limits=limits)
     if reading.outline.stated_mm is None:
-        raise Refusal(
+        raise EngineError(
             "no-size",
             "The drawing does not say how large it is.",
             "Save it as DXF in millimetres, or as SVG with its width in mm.",

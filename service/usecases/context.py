@@ -14,7 +14,7 @@ from sqlalchemy import Connection
 from artwork.intake.values import Limits as ArtLimits
 from service.orders.letters import Letter
 from service.store.blobs import Blobs
-from service.usecases.kept import Kept
+from service.usecases.cache import Cache
 
 T = TypeVar("T")
 
@@ -75,8 +75,8 @@ class Compute(Protocol):
             gentle: let everything else on the machine go first.
 
         Raises:
-            Refusal: the function's own, and one when the process went over a limit or died.
-            TooMany: no process became free within ``wait``.
+            EngineError: the function's own, and one when the process went over a limit or died.
+            TooManyError: no process became free within ``wait``.
         """
 
     def run_each(self, function: Callable[..., T], calls: Iterable[tuple[Any, ...]]) -> Iterator[T]:
@@ -87,7 +87,7 @@ class Compute(Protocol):
             calls: its arguments, call by call.
 
         Raises:
-            Refusal: as ``run``, for the first call that ends so.
+            EngineError: as ``run``, for the first call that ends so.
         """
 
 
@@ -155,4 +155,4 @@ class Context:
     art_limits: ArtLimits = field(default_factory=ArtLimits)
     installed_as: InstalledAs = InstalledAs()
     mails_checkpoints: bool = True
-    kept: Kept[Any] = field(default_factory=lambda: Kept(128))
+    kept: Cache[Any] = field(default_factory=lambda: Cache(128))

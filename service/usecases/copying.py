@@ -10,7 +10,7 @@ from sqlalchemy import Connection
 
 from service.orders.artworks import Artwork, ReadingState, StoredReading
 from service.orders.definition import fresh, shared
-from service.orders.errors import Conflict
+from service.orders.errors import ConflictError
 from service.orders.ids import new_id
 from service.orders.order import Carving, Line, Order, OrderTerms
 from service.orders.states import CarvingState, OrderState
@@ -19,15 +19,15 @@ from service.orders.work import JobKind
 from service.orders.workshop import Settings
 from service.store import art, orders
 from service.store import suites as store
-from service.store.reach import Reach
+from service.store.tenant_scope import TenantScope
 from service.usecases.context import Context
 from service.usecases.opened import ask_for_work
 
 
 def copy_order(ctx: Context, connection: Connection, old: Order, settings: Settings) -> Order:
-    """Store the copy and ask for its proofs. Conflict "model-retired"."""
+    """Store the copy and ask for its proofs. ConflictError "model-retired"."""
     now = ctx.clock.now()
-    reach = Reach(old.workshop_id, old.id)
+    reach = TenantScope(old.workshop_id, old.id)
     old_lines = orders.lines_of_orders(connection, reach, [old.id])
     old_carvings = orders.carvings_of_orders(connection, reach, [old.id])
     _still_offered(old_lines, old_carvings, settings)
@@ -64,7 +64,7 @@ def _copied_suites(
     readings: Mapping[str, StoredReading],
 ) -> dict[str, Suite]:
     """The old order's lists and large pictures for the new one, by the old ids; made anew there."""
-    found = store.suites_of_orders(connection, Reach(old.workshop_id, old.id), [old.id])
+    found = store.suites_of_orders(connection, TenantScope(old.workshop_id, old.id), [old.id])
     copied = {}
     for suite in found:
         wanted = dict(suite.wanted)
@@ -87,7 +87,7 @@ def _copied_parts(
     connection: Connection, old: Order, suites: Mapping[str, Suite], ids: Mapping[str, str]
 ) -> dict[str, Part]:
     """The parts of those suites by the ids of the new carvings."""
-    found = store.parts_of_orders(connection, Reach(old.workshop_id, old.id), [old.id])
+    found = store.parts_of_orders(connection, TenantScope(old.workshop_id, old.id), [old.id])
     copied = (
         replace(part, carving_id=ids[part.carving_id], suite_id=suites[part.suite_id].id, notes=())
         for part in found
@@ -105,11 +105,13 @@ def _still_offered(lines: Sequence[Line], carvings: Sequence[Carving], settings:
     for line in lines:
         model = settings.model(line.model_key)
         if model is None or model.retired:
-            raise Conflict("model-retired", "The workshop no longer makes this model. Place a new order.")
+            raise ConflictError(
+                "model-retired", "The workshop no longer makes this model. Place a new order."
+            )
         has = {placed.slat.key for placed in model.layout.slats if placed.carries_art}
         wanted = {carving.slat_key for carving in carvings if carving.line_id == line.id}
         if not wanted <= has:
-            raise Conflict("model-retired", "The model has other slats now. Place a new order.")
+            raise ConflictError("model-retired", "The model has other slats now. Place a new order.")
 
 
 def _copied_order(connection: Connection, old: Order, now: datetime) -> Order:
@@ -131,7 +133,7 @@ def _copy_art(
     connection: Connection, old: Order, order: Order, now: datetime
 ) -> tuple[dict[str, Artwork], dict[str, StoredReading]]:
     """Rows of the old order's files and readings for the new order, by the old ids; the bytes are shared."""
-    reach, only = Reach(old.workshop_id, old.id), [old.id]
+    reach, only = TenantScope(old.workshop_id, old.id), [old.id]
     files = {
         file.id: replace(file, id=new_id(), order_id=order.id, uploaded_at=now)
         for file in art.artworks_of_orders(connection, reach, only)

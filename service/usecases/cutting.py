@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, replace
 
 from artwork.cut import Placement
-from artwork.refusal import Refusal
+from artwork.errors import EngineError
 from artwork.workpiece import Bit, Slat
 from service.metering import FAILED_PROPOSALS
 from service.orders.actors import Actor, Role
@@ -19,7 +19,7 @@ from service.orders.cuts import (
     placement_problems,
     thickness_problems,
 )
-from service.orders.errors import Conflict, Invalid, NotFound, Problem
+from service.orders.errors import ConflictError, FieldError, InvalidError, NotFoundError
 from service.orders.order import Carving, Line
 from service.orders.states import permit
 from service.orders.work import JobKind
@@ -27,11 +27,11 @@ from service.orders.workshop import Settings
 from service.store import orders, shop
 from service.usecases import computing
 from service.usecases.answers import Cure, Judged, WholeOrder
+from service.usecases.blob_refs import name_blobs
 from service.usecases.commands import CutChange, Trial
 from service.usecases.computing import FoundCure
 from service.usecases.context import Context
 from service.usecases.guard import STAFF, need_role, need_scope, reach_of, scope_for
-from service.usecases.naming import name_blobs
 from service.usecases.opened import OpenOrder, open_carving
 
 log = logging.getLogger("slatproof.cutting")
@@ -41,7 +41,10 @@ TRIAL_WAIT = 10.0
 
 
 def try_cut(ctx: Context, actor: Actor, carving_id: str, trial: Trial, picture: bool = False) -> Judged:
-    """Judge a cut at once, keeping nothing. NotFound, NotAllowed, Invalid, Conflict "no-outline", TooMany."""
+    """Judge a cut at once, keeping nothing.
+
+    NotFoundError, NotAllowedError, InvalidError, ConflictError "no-outline", TooManyError.
+    """
     hand = _look_at(ctx, actor, carving_id)
     carving = _changed(hand, trial.change, actor)
     at = circumstances(carving, hand.line, hand.settings)
@@ -74,7 +77,10 @@ def try_cut(ctx: Context, actor: Actor, carving_id: str, trial: Trial, picture: 
 def place(
     ctx: Context, actor: Actor, carving_id: str, expected_revision: int, placement: Placement
 ) -> WholeOrder:
-    """Lay the art; a new proof follows in the background. NotFound, NotAllowed, Invalid, Stale, Conflict."""
+    """Lay the art; a new proof follows in the background.
+
+    NotFoundError, NotAllowedError, InvalidError, StaleError, ConflictError.
+    """
     _check_placement(placement)
     with open_carving(ctx, actor, carving_id, "change", expected_revision) as (opened, carving):
         _renew(opened, carving, replace(carving, placement=placement))
@@ -84,7 +90,10 @@ def place(
 def change_cut(
     ctx: Context, actor: Actor, carving_id: str, expected_revision: int, change: CutChange
 ) -> WholeOrder:
-    """Change slat, bit, board or allowances. NotFound, NotAllowed, Invalid, Stale, Conflict."""
+    """Change slat, bit, board or allowances.
+
+    NotFoundError, NotAllowedError, InvalidError, StaleError, ConflictError.
+    """
     with open_carving(ctx, actor, carving_id, "change", expected_revision) as (opened, carving):
         hand = _InHand(
             carving, opened.lines[carving.line_id], opened.settings, tuple(opened.carvings.values())
@@ -94,14 +103,17 @@ def change_cut(
 
 
 def check_again(ctx: Context, actor: Actor, carving_id: str, expected_revision: int) -> WholeOrder:
-    """A new proof of the same cut under today's settings. NotFound, NotAllowed, Stale, Conflict."""
+    """A new proof of the same cut under today's settings. NotFoundError, NotAllowedError, StaleError, ConflictError."""
     with open_carving(ctx, actor, carving_id, "change", expected_revision) as (opened, carving):
         _renew(opened, carving, carving)
         return opened.whole()
 
 
 def list_cures(ctx: Context, actor: Actor, carving_id: str) -> tuple[Cure, ...]:
-    """What would make it carve, best first; each has passed the full check. NotFound, Conflict, TooMany."""
+    """What would make it carve, best first; each has passed the full check.
+
+    NotFoundError, ConflictError, TooManyError.
+    """
     return _named(_cures(ctx, actor, _look_at(ctx, actor, carving_id)))
 
 
@@ -115,18 +127,18 @@ def _named(found: Iterable[FoundCure]) -> tuple[Cure, ...]:
 def list_order_cures(
     ctx: Context, actor: Actor, order_id: str, carving_ids: Sequence[str]
 ) -> dict[str, tuple[Cure, ...]]:
-    """The cures of some carvings of one order, by carving. NotFound, Conflict, TooMany."""
+    """The cures of some carvings of one order, by carving. NotFoundError, ConflictError, TooManyError."""
     reach = reach_of(actor)
     with ctx.store.reading() as connection:
         order = orders.find_order(connection, reach, order_id)
         if order is None:
-            raise NotFound("order")
+            raise NotFoundError("order")
         lines = {line.id: line for line in orders.lines_of_orders(connection, reach, [order_id])}
         carvings = orders.carvings_of_orders(connection, reach, [order_id])
         settings = shop.read_settings(connection, reach.workshop_id)
     of_id = {carving.id: carving for carving in carvings}
     if any(each not in of_id for each in carving_ids):
-        raise NotFound("carving")
+        raise NotFoundError("carving")
     found = {}
     for carving_id in carving_ids:
         carving = of_id[carving_id]
@@ -136,17 +148,19 @@ def list_order_cures(
 
 
 def apply_cure(ctx: Context, actor: Actor, carving_id: str, expected_revision: int, code: str) -> WholeOrder:
-    """Take one cure; a new proof follows. NotFound, NotAllowed, Stale, Conflict "cure-gone"."""
+    """Take one cure; a new proof follows. NotFoundError, NotAllowedError, StaleError, ConflictError "cure-gone"."""
     hand = _look_at(ctx, actor, carving_id)
     permit("change", actor.role)
     need_scope(actor, scope_for("change"))
     cure = next((cure for cure in _cures(ctx, actor, hand) if cure.code == code), None)
     if cure is None:
-        raise Conflict("cure-gone", "This cure is no longer on offer. Look at the ones there are now.")
+        raise ConflictError("cure-gone", "This cure is no longer on offer. Look at the ones there are now.")
     outline = ctx.blobs.put(cure.outline) if cure.changed else hand.outline
     with open_carving(ctx, actor, carving_id, "change", expected_revision) as (opened, carving):
         if carving != hand.carving:
-            raise Conflict("cure-gone", "The carving was changed in the meantime. Look at its cures again.")
+            raise ConflictError(
+                "cure-gone", "The carving was changed in the meantime. Look at its cures again."
+            )
         if cure.changed:
             name_blobs(ctx, opened.connection, (outline, cure.outline))
         _renew(opened, carving, _cured(hand, cure, outline))
@@ -166,7 +180,7 @@ class _InHand:
     def outline(self) -> str:
         """Digest of the outline that is carved."""
         if self.carving.outline is None:
-            raise Conflict(
+            raise ConflictError(
                 "no-outline", "The artwork has not been read yet. Wait for it, or send another file."
             )
         return self.carving.outline
@@ -191,7 +205,7 @@ def _look_at(ctx: Context, actor: Actor, carving_id: str) -> _InHand:
     with ctx.store.reading() as connection:
         found = orders.carvings_by_ids(connection, reach, [carving_id])
         if not found:
-            raise NotFound("carving")
+            raise NotFoundError("carving")
         order_id = found[0].order_id
         lines = orders.lines_of_orders(connection, reach, [order_id])
         siblings = tuple(orders.carvings_of_orders(connection, reach, [order_id]))
@@ -201,16 +215,16 @@ def _look_at(ctx: Context, actor: Actor, carving_id: str) -> _InHand:
 
 
 def _changed(hand: _InHand, change: CutChange, actor: Actor) -> Carving:
-    """The carving as ``change`` would have it; it is not moved. NotAllowed, Invalid, Conflict."""
+    """The carving as ``change`` would have it; it is not moved. NotAllowedError, InvalidError, ConflictError."""
     if (change.bit_key, change.thickness, change.allowances) != (None, None, None):
         need_role(actor, "change bit, board or allowances", Role.MAKER, Role.HELPER)
     problems = tuple(_change_problems(hand, change))
     if problems:
-        raise Invalid(*problems)
+        raise InvalidError(*problems)
     carving = hand.carving
     if change.slat_key is not None and change.slat_key != carving.slat_key:
         if change.slat_key in hand.taken_slats():
-            raise Conflict("slat-taken", "That slat carries other art already. Choose another.")
+            raise ConflictError("slat-taken", "That slat carries other art already. Choose another.")
         carving = replace(carving, slat_key=change.slat_key, placement=None)
     if change.bit_key is not None:
         carving = replace(carving, bit_key=change.bit_key or None)
@@ -221,11 +235,11 @@ def _changed(hand: _InHand, change: CutChange, actor: Actor) -> Carving:
     return carving
 
 
-def _change_problems(hand: _InHand, change: CutChange) -> Iterator[Problem]:
+def _change_problems(hand: _InHand, change: CutChange) -> Iterator[FieldError]:
     if change.slat_key is not None and change.slat_key not in {slat.key for slat in hand.art_slats()}:
-        yield Problem("slat_key", "unknown", "This model has no such slat that carries art.")
+        yield FieldError("slat_key", "unknown", "This model has no such slat that carries art.")
     if change.bit_key and hand.settings.bit(change.bit_key) is None:
-        yield Problem("bit_key", "unknown", "The workshop has no such bit.")
+        yield FieldError("bit_key", "unknown", "The workshop has no such bit.")
     if change.thickness:
         yield from thickness_problems(change.thickness)
     if change.allowances is not None:
@@ -235,7 +249,9 @@ def _change_problems(hand: _InHand, change: CutChange) -> Iterator[Problem]:
 def _renew(opened: OpenOrder, before: Carving, after: Carving) -> None:
     """Store another cut for a carving, and ask for its proof; the old proof is left behind."""
     if before.outline is None:
-        raise Conflict("no-outline", "The artwork has not been read yet. Wait for it, or send another file.")
+        raise ConflictError(
+            "no-outline", "The artwork has not been read yet. Wait for it, or send another file."
+        )
     moved = opened.move_carving(
         before,
         "change",
@@ -311,7 +327,7 @@ def _cured(hand: _InHand, cure: FoundCure, outline: str) -> Carving:
 def _check_placement(placement: Placement) -> None:
     problems = tuple(placement_problems(placement))
     if problems:
-        raise Invalid(*problems)
+        raise InvalidError(*problems)
 
 
 @contextmanager
@@ -319,5 +335,5 @@ def _answering() -> Iterator[None]:
     """What the engine refuses is an answer to whoever asked."""
     try:
         yield
-    except Refusal as refusal:
-        raise Conflict(refusal.code, str(refusal)) from refusal
+    except EngineError as refusal:
+        raise ConflictError(refusal.code, str(refusal)) from refusal

@@ -10,13 +10,13 @@ from sqlalchemy import Connection
 
 from service.orders.actors import Actor, Helper, Maker, Role
 from service.orders.chain import Deed
-from service.orders.errors import NotFound
+from service.orders.errors import NotFoundError
 from service.orders.record import EntryKind
 from service.orders.workshop import Settings
 from service.store import orders, record, shop
 from service.usecases.context import Context
 from service.usecases.guard import need_role
-from service.usecases.outdating import outdate_open_proofs
+from service.usecases.invalidation import outdate_open_proofs
 
 
 @dataclass(frozen=True)
@@ -44,12 +44,12 @@ class Desk:
 
 @contextmanager
 def changing(ctx: Context, actor: Actor) -> Iterator[Desk]:
-    """The settings, for a change by the maker, in one transaction. NotAllowed, NotFound."""
+    """The settings, for a change by the maker, in one transaction. NotAllowedError, NotFoundError."""
     need_role(actor, "change the workshop's settings", Role.MAKER)
     with ctx.store.writing() as connection:
         orders.lock_workshop_settings(connection, actor.workshop_id, to_change=True)
         try:
             settings = shop.read_settings(connection, actor.workshop_id)
         except LookupError:
-            raise NotFound("workshop") from None
+            raise NotFoundError("workshop") from None
         yield Desk(ctx, actor, connection, settings)

@@ -37,6 +37,6 @@ def cut_from(made_of: Mapping[str, Any]) -> tuple[Circumstances, Placement]:
 
 
 def drawing_of(ctx: Context, proof: Proof, form: str) -> bytes:
-    """A proof's drawing in slat millimetres, in one of :data:`FORMS`, drawn of what its digest names. TooMany."""
+    """A proof's drawing in slat millimetres, in one of :data:`FORMS`, drawn of what its digest names. TooManyError."""
     drawn = DrawnProof(ctx.blobs.get(proof.digest), proof.facts["slat"]["name"])
     return ctx.compute.run(computing.draw_one, drawn, _SLAT, form, wait=_WAIT)

@@ -11,8 +11,8 @@ from service.orders.record import EntryKind
 from service.orders.states import CarvingState, OrderState
 from service.orders.work import BatchState
 from service.store import art, jobs, mail, orders, record, suites
+from service.usecases.blob_refs import sweep_unnamed
 from service.usecases.context import Context
-from service.usecases.naming import sweep_unnamed
 from service.usecases.opened import OpenOrder
 
 IN_HAND = frozenset({OrderState.RELEASED, OrderState.IN_PRODUCTION})
@@ -40,7 +40,7 @@ def let_go(ctx: Context, doomed: Doomed) -> None:
 
 
 def erase(opened: OpenOrder, why: str) -> Doomed:
-    """Erase within the open order. NotAllowed, Conflict."""
+    """Erase within the open order. NotAllowedError, ConflictError."""
     connection, order = opened.connection, opened.order
     done = order.state is OrderState.DONE
     reason = "" if done else f"Erased: {why}."

@@ -8,10 +8,10 @@ from shapely import Polygon
 
 from artwork import tooling
 from artwork.as_judged import as_read
-from artwork.refusal import Refusal
+from artwork.errors import EngineError
 from artwork.workpiece import Allowances, Bit
 from service.orders.actors import Actor, Role
-from service.orders.errors import Invalid, Problem
+from service.orders.errors import FieldError, InvalidError
 from service.usecases import computing_views
 from service.usecases.context import Context
 from service.usecases.guard import need_role
@@ -55,7 +55,7 @@ class SlatFigures:
 
 
 def allowance_costs(ctx: Context, actor: Actor) -> tuple[Cost, ...]:
-    """What the workshop's allowances cost with each of its bits. NotAllowed."""
+    """What the workshop's allowances cost with each of its bits. NotAllowedError."""
     settings = get_settings(ctx, actor)
     allowances = settings.workshop.allowances
     return tuple(_cost(owned.bit, allowances) for owned in settings.bits if not owned.retired)
@@ -86,7 +86,7 @@ def _cost(bit: Bit, allowances: Allowances) -> Cost:
 
 
 def outline_of_figures(actor: Actor, figures: SlatFigures) -> Polygon:
-    """A slat's outline, x = 0 on its centre line, y = 0 at its foot. NotAllowed, Invalid."""
+    """A slat's outline, x = 0 on its centre line, y = 0 at its foot. NotAllowedError, InvalidError."""
     from artwork.slat_shape import slat_outline
 
     need_role(actor, "draw slats", Role.MAKER, Role.HELPER)
@@ -98,17 +98,17 @@ def outline_of_figures(actor: Actor, figures: SlatFigures) -> Polygon:
             top_rise=figures.top_rise,
             top_slope=figures.top_slope,
         )
-    except Refusal as refusal:
-        raise Invalid(Problem("", refusal.code, str(refusal))) from None
+    except EngineError as refusal:
+        raise InvalidError(FieldError("", refusal.code, str(refusal))) from None
 
 
 def outline_of_drawing(ctx: Context, actor: Actor, data: bytes, name: str) -> Polygon:
-    """A slat's outline out of an SVG, DXF or PDF that states its size. NotAllowed, Invalid, TooMany."""
+    """A slat's outline out of an SVG, DXF or PDF that states its size. NotAllowedError, InvalidError, TooManyError."""
     need_role(actor, "draw slats", Role.MAKER, Role.HELPER)
     try:
         ring = ctx.compute.run(
             computing_views.slat_of_drawing, data, name, ctx.art_limits, wait=_WAIT, stranger=True
         )
-    except Refusal as refusal:
-        raise Invalid(Problem("file", refusal.code, str(refusal))) from None
+    except EngineError as refusal:
+        raise InvalidError(FieldError("file", refusal.code, str(refusal))) from None
     return Polygon(ring)

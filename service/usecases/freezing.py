@@ -15,10 +15,10 @@ from service.orders.record import EntryKind
 from service.orders.standing_mark import StandingMark, is_stale, marks_to_carve, refuse_stale
 from service.orders.workshop import Settings
 from service.store import machines, marks, record, shop
-from service.store.reach import Reach
+from service.store.tenant_scope import TenantScope
 from service.usecases.answers import WholeOrder
+from service.usecases.audit import deed_of
 from service.usecases.context import Context
-from service.usecases.entering import deed_of
 from service.usecases.opened import OpenOrder
 
 Facts = Mapping[str, Any]
@@ -42,7 +42,7 @@ class MarkedLine:
 def freeze_release(opened: OpenOrder, machine: Machine, made: Callable[[StandingMark], Facts]) -> None:
     """Keep what a batch shows besides the proofs, so that it shows the same whenever it is made.
 
-    The workshop's marks on the order are released with it. Conflict "mark-changed".
+    The workshop's marks on the order are released with it. ConflictError "mark-changed".
 
     Args:
         machine: that the order's drawings are made for.
@@ -115,7 +115,7 @@ def marks_of_order(ctx: Context, whole: WholeOrder) -> tuple[MarkedLine, ...]:
     order = whole.order
     with ctx.store.reading() as connection:
         if order.released_at is not None:
-            facts = machines.frozen(connection, Reach(order.workshop_id, order.id))
+            facts = machines.frozen(connection, TenantScope(order.workshop_id, order.id))
             return frozen_marks(connection, order.workshop_id, facts or {})
         settings = shop.read_settings(connection, order.workshop_id)
         every = marks.all_marks(connection, order.workshop_id)

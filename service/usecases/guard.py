@@ -3,28 +3,28 @@
 from __future__ import annotations
 
 from service.orders.actors import Actor, Client, Helper, Maker, Role, Scope, ShopSite, System
-from service.orders.errors import NotAllowed, NotFound
-from service.store.reach import Reach
+from service.orders.errors import NotAllowedError, NotFoundError
+from service.store.tenant_scope import TenantScope
 
 STAFF = frozenset({Role.MAKER, Role.HELPER, Role.SYSTEM})
 _SIGNING = frozenset({"sign-off", "waive", "ask-change"})
 
 
-def reach_of(actor: Actor, scope: Scope = Scope.ORDERS_READ) -> Reach:
+def reach_of(actor: Actor, scope: Scope = Scope.ORDERS_READ) -> TenantScope:
     """What the actor may see of orders.
 
     Raises:
-        NotFound: a visitor sees no order.
-        NotAllowed: the token lacks the scope.
+        NotFoundError: a visitor sees no order.
+        NotAllowedError: the token lacks the scope.
     """
     if isinstance(actor, Client):
-        return Reach(actor.workshop_id, actor.order_id)
+        return TenantScope(actor.workshop_id, actor.order_id)
     if isinstance(actor, Maker | Helper | System):
-        return Reach(actor.workshop_id)
+        return TenantScope(actor.workshop_id)
     if isinstance(actor, ShopSite):
         need_scope(actor, scope)
-        return Reach(actor.workshop_id)
-    raise NotFound("order")
+        return TenantScope(actor.workshop_id)
+    raise NotFoundError("order")
 
 
 def scope_for(event: str) -> Scope:
@@ -33,13 +33,13 @@ def scope_for(event: str) -> Scope:
 
 
 def need_scope(actor: Actor, scope: Scope) -> None:
-    """Raises NotAllowed for a token without the scope; people need none."""
+    """Raises NotAllowedError for a token without the scope; people need none."""
     if isinstance(actor, ShopSite) and scope not in actor.scopes:
-        raise NotAllowed(f"This token lacks the scope {scope.value}.")
+        raise NotAllowedError(f"This token lacks the scope {scope.value}.")
 
 
 def need_role(actor: Actor, doing: str, *roles: Role) -> None:
-    """Raises NotAllowed for anybody else than these (and the service itself)."""
+    """Raises NotAllowedError for anybody else than these (and the service itself)."""
     if actor.role not in roles and actor.role is not Role.SYSTEM:
         people = " or ".join(sorted(role.value for role in roles))
-        raise NotAllowed(f"Only {people} may {doing}.")
+        raise NotAllowedError(f"Only {people} may {doing}.")

@@ -11,20 +11,20 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from artwork.cut import Placement
-from artwork.refusal import Refusal
+from artwork.errors import EngineError
 from service.orders.actors import System
 from service.orders.artworks import Artwork, ReadingState, StoredReading
 from service.orders.cuts import basis_of, circumstances
-from service.orders.errors import Conflict
+from service.orders.errors import ConflictError
 from service.orders.order import Carving, Trouble
 from service.orders.states import CarvingState
 from service.orders.work import JobKind, JobState
 from service.store import art, jobs, orders, shop
-from service.store.reach import Reach
+from service.store.tenant_scope import TenantScope
 from service.usecases import computing, patience
 from service.usecases.batching import fail_batch, make_batch
+from service.usecases.blob_refs import name_blobs
 from service.usecases.context import Context
-from service.usecases.naming import name_blobs
 from service.usecases.opened import OpenOrder, open_order
 from service.usecases.progress import Progress
 from service.usecases.proving import OPEN, make_proof, still_waits, trouble_of
@@ -32,22 +32,22 @@ from service.usecases.suite_work import make_suite, waiting_parts
 
 
 def read_artwork_job(ctx: Context, payload: Mapping[str, Any]) -> None:
-    """Read a file, lay it on the carvings that wait for it, and ask for their proofs. TooOften."""
+    """Read a file, lay it on the carvings that wait for it, and ask for their proofs. TooOftenError."""
     _work(ctx, JobKind.READ_ARTWORK, payload, lambda progress: _read_artwork(ctx, payload, progress))
 
 
 def prove_job(ctx: Context, payload: Mapping[str, Any]) -> None:
-    """Check the carving's cut and draw it: a new proof, unless it has changed since. TooOften."""
+    """Check the carving's cut and draw it: a new proof, unless it has changed since. TooOftenError."""
     _work(ctx, JobKind.PROVE, payload, lambda progress: make_proof(ctx, payload, progress))
 
 
 def suite_job(ctx: Context, payload: Mapping[str, Any]) -> None:
-    """Make and judge every part of a run of texts, or of a picture over several slats. TooOften."""
+    """Make and judge every part of a run of texts, or of a picture over several slats. TooOftenError."""
     _work(ctx, JobKind.SUITE, payload, lambda progress: make_suite(ctx, payload, progress))
 
 
 def batch_job(ctx: Context, payload: Mapping[str, Any]) -> None:
-    """Assemble a batch's archive from released proofs. TooOften."""
+    """Assemble a batch's archive from released proofs. TooOftenError."""
     subject = payload["subject"]
     _work(ctx, JobKind.BATCH, payload, lambda done: make_batch(ctx, payload["workshop"], subject, done))
 
@@ -68,7 +68,7 @@ def fail_job(ctx: Context, payload: Mapping[str, Any], message: str) -> None:
     """
     actor = System(payload["workshop"])
     with ctx.store.writing() as connection:
-        job = jobs.find_job(connection, Reach(payload["workshop"]), payload["job"])
+        job = jobs.find_job(connection, TenantScope(payload["workshop"]), payload["job"])
         if job is None or job.state is JobState.DONE:
             return
         jobs.update_job(
@@ -101,7 +101,7 @@ def _work(ctx: Context, kind: JobKind, payload: Mapping[str, Any], body: Callabl
 
 
 def _read_artwork(ctx: Context, payload: Mapping[str, Any], progress: Progress) -> None:
-    reach = Reach(payload["workshop"])
+    reach = TenantScope(payload["workshop"])
     with ctx.store.reading() as connection:
         found = art.readings_by_ids(connection, reach, [payload["subject"]])
         files = art.artworks_by_ids(connection, reach, [each.artwork_id for each in found])
@@ -140,7 +140,7 @@ def _read(ctx: Context, payload: Mapping[str, Any], reading: StoredReading, file
             stranger=True,
             **patience.of_try(payload),
         )
-    except Refusal as refusal:
+    except EngineError as refusal:
         told = refusal
         if patience.is_to_be_tried_longer(payload, refusal):
             spent = patience.try_longer(ctx, JobKind.READ_ARTWORK, payload, reading.order_id)
@@ -198,7 +198,7 @@ def _places(ctx: Context, made: _Made, workshop_id: str) -> dict[str, Placement 
     reading = made.reading
     if reading.outline is None:
         return {}
-    reach = Reach(workshop_id, reading.order_id)
+    reach = TenantScope(workshop_id, reading.order_id)
     with ctx.store.reading() as connection:
         carvings = orders.carvings_of_orders(connection, reach, [reading.order_id])
         lines = {line.id: line for line in orders.lines_of_orders(connection, reach, [reading.order_id])}
@@ -215,7 +215,7 @@ def _places(ctx: Context, made: _Made, workshop_id: str) -> dict[str, Placement 
             if basis not in known:
                 known[basis] = ctx.compute.run(computing.lay, outline, at, about=reading.outline)
             places[carving.id] = known[basis]
-        except (Refusal, Conflict) as error:
+        except (EngineError, ConflictError) as error:
             places[carving.id] = trouble_of(error)
     return places
 

@@ -13,17 +13,17 @@ from service.batches.checkpoints import SignedCheckpoint, sign_checkpoint
 from service.batches.signing import public_key
 from service.orders.actors import Actor, Role, Scope, System
 from service.orders.chain import fault_by_checkpoint, fault_by_witness, first_fault
-from service.orders.errors import Conflict, NotFound
+from service.orders.errors import ConflictError, NotFoundError
 from service.orders.record import Checkpoint, Entry, Fault
 from service.orders.states import OrderState
 from service.store import art, jobs, mail, orders, record, shop
 from service.usecases.answers import Page, Swept, WholeOrder
+from service.usecases.blob_refs import sweep_unnamed
 from service.usecases.commands import FIRST_PAGE, PageAsk
 from service.usecases.context import Context
 from service.usecases.erasing import IN_HAND, erase, let_go
 from service.usecases.guard import need_role, need_scope, reach_of
 from service.usecases.looking import decisions_by_order_ids
-from service.usecases.naming import sweep_unnamed
 from service.usecases.opened import open_order
 from service.usecases.paging import cut_page, number_cursor, read_number_cursor
 from service.usecases.wholes import read_whole
@@ -36,7 +36,7 @@ _SWEPT_AT_ONCE = 200
 
 
 def list_record(ctx: Context, actor: Actor, page: PageAsk = FIRST_PAGE) -> Page[Entry]:
-    """The workshop's record, newest first; makers and helpers. NotAllowed, Invalid."""
+    """The workshop's record, newest first; makers and helpers. NotAllowedError, InvalidError."""
     need_role(actor, "read the workshop's record", Role.MAKER, Role.HELPER)
     before = read_number_cursor(page)
     with ctx.store.reading() as connection:
@@ -45,7 +45,7 @@ def list_record(ctx: Context, actor: Actor, page: PageAsk = FIRST_PAGE) -> Page[
 
 
 def verify_record(ctx: Context, actor: Actor) -> Fault | None:
-    """Re-check the whole chain; the first entry that does not hold, or ``None``. NotAllowed."""
+    """Re-check the whole chain; the first entry that does not hold, or ``None``. NotAllowedError."""
     need_role(actor, "check the workshop's record", Role.MAKER, Role.HELPER)
     with ctx.store.reading() as connection:
         head = record.head(connection, actor.workshop_id)
@@ -57,14 +57,14 @@ def verify_record(ctx: Context, actor: Actor) -> Fault | None:
 
 
 def take_checkpoint(ctx: Context, actor: Actor) -> SignedCheckpoint:
-    """How far the record goes now, signed with the workshop's key, to be kept elsewhere. NotAllowed."""
+    """How far the record goes now, signed with the workshop's key, to be kept elsewhere. NotAllowedError."""
     need_role(actor, "take a checkpoint of the record", Role.MAKER, Role.HELPER)
     with ctx.store.reading() as connection:
         number, this = record.head(connection, actor.workshop_id)
         key = shop.signing_key(connection, actor.workshop_id)
         workshop = shop.find_workshop(connection, actor.workshop_id)
     if workshop is None:
-        raise NotFound("workshop")
+        raise NotFoundError("workshop")
     return sign_checkpoint(Checkpoint(workshop.key, number, this), key)
 
 
@@ -76,7 +76,7 @@ def public_keys(ctx: Context) -> frozenset[bytes]:
 
 
 def compare_checkpoint(ctx: Context, actor: Actor, checkpoint: Checkpoint) -> Fault | None:
-    """Whether the record still says what it said at a checkpoint kept elsewhere. NotAllowed."""
+    """Whether the record still says what it said at a checkpoint kept elsewhere. NotAllowedError."""
     need_role(actor, "check the workshop's record", Role.MAKER, Role.HELPER)
     number = checkpoint.number
     if number == 0:
@@ -93,14 +93,14 @@ def _noting_lasts(entries: Iterable[Entry], lasts: dict[str | None, int]) -> Ite
 
 
 def export_order(ctx: Context, actor: Actor, order_id: str) -> Mapping[str, Any]:
-    """Everything held about an order as plain JSON values, files by digest. NotFound, NotAllowed."""
+    """Everything held about an order as plain JSON values, files by digest. NotFoundError, NotAllowedError."""
     need_role(actor, "export an order's data", Role.MAKER, Role.CLIENT, Role.SHOP_SITE)
     reach = reach_of(actor)
     need_scope(actor, Scope.ORDERS_EXPORT)
     with ctx.store.reading() as connection:
         order = orders.find_order(connection, reach, order_id)
         if order is None:
-            raise NotFound("order")
+            raise NotFoundError("order")
         whole = asdict(read_whole(connection, reach, order))
         whole["proofs"] = [
             asdict(each) | {"facts": dict(each.facts), "check": dict(each.check)}
@@ -116,11 +116,12 @@ def export_order(ctx: Context, actor: Actor, order_id: str) -> Mapping[str, Any]
 def erase_client(ctx: Context, actor: Actor, order_id: str, expected_revision: int) -> WholeOrder:
     """Erase the client's particulars, art and pictures; the record stays verifiable.
 
-    NotFound, NotAllowed, Stale, Conflict "in-hand" (released or in production: recall or finish first).
+    NotFoundError, NotAllowedError, StaleError, ConflictError "in-hand" (released or in production: recall or
+    finish first).
     """
     with open_order(ctx, actor, order_id, "erase", expected_revision) as opened:
         if opened.order.state in IN_HAND:
-            raise Conflict("in-hand", "This order is at the bench. Finish it or recall it, then erase.")
+            raise ConflictError("in-hand", "This order is at the bench. Finish it or recall it, then erase.")
         doomed = erase(opened, "at the client's request")
         whole = opened.whole()
     let_go(ctx, doomed)

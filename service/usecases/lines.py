@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from service.orders.errors import Conflict
+from service.orders.errors import ConflictError
 from service.orders.ids import new_id
 from service.orders.order import Carving, Line
 from service.orders.states import CarvingState
@@ -50,7 +50,7 @@ def prove_anew(opened: OpenOrder, carvings: Iterable[Carving]) -> None:
 
 
 def refuse_other_count(opened: OpenOrder, line: Line, quantity: int, slats: Sequence[str]) -> None:
-    """A list of texts says how many pieces there are. Conflict "list-decides"."""
+    """A list of texts says how many pieces there are. ConflictError "list-decides"."""
     lists = {
         suite.id: suite.wanted["slats"][0]
         for suite in suites.suites_of_orders(opened.connection, opened.reach, [opened.order.id])
@@ -60,7 +60,7 @@ def refuse_other_count(opened: OpenOrder, line: Line, quantity: int, slats: Sequ
     for suite_id, slat in lists.items():
         texts = sum(part.suite_id == suite_id for part in parts)
         if slat in slats and texts != quantity:
-            raise Conflict(
+            raise ConflictError(
                 "list-decides",
                 f"This line has a list of {texts} texts, one a piece. Change the list to change the pieces.",
             )

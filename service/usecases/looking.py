@@ -12,7 +12,7 @@ from sqlalchemy import Connection
 from artwork.findings.values import Verdict
 from service.orders.actors import Actor, Role
 from service.orders.artworks import Artwork, StoredReading
-from service.orders.errors import Conflict, Invalid, NotFound, Problem
+from service.orders.errors import ConflictError, FieldError, InvalidError, NotFoundError
 from service.orders.order import Carving, Line, Order
 from service.orders.proofs import Proof
 from service.orders.record import Entry
@@ -21,7 +21,7 @@ from service.orders.texts import words_of
 from service.orders.work import Job
 from service.store import art, jobs, listing, orders, record
 from service.store.listing import Wanted
-from service.store.reach import Reach
+from service.store.tenant_scope import TenantScope
 from service.usecases.answers import BlobFile, Page, WholeOrder
 from service.usecases.commands import EVERY_ORDER, FIRST_PAGE, OrderFilter, PageAsk
 from service.usecases.context import Context
@@ -36,43 +36,43 @@ _MOST_WORDS = 8
 
 
 def get_order(ctx: Context, actor: Actor, order_id: str) -> WholeOrder:
-    """One order with everything in it. NotFound."""
+    """One order with everything in it. NotFoundError."""
     reach = reach_of(actor)
     with ctx.store.reading() as connection:
         order = orders.find_order(connection, reach, order_id)
         if order is None:
-            raise NotFound("order")
+            raise NotFoundError("order")
         return read_whole(connection, reach, order)
 
 
 def find_order(ctx: Context, actor: Actor, order_id: str) -> Order:
-    """One order without what is in it. NotFound."""
+    """One order without what is in it. NotFoundError."""
     reach = reach_of(actor)
     with ctx.store.reading() as connection:
         order = orders.find_order(connection, reach, order_id)
     if order is None:
-        raise NotFound("order")
+        raise NotFoundError("order")
     return order
 
 
 def get_activity(ctx: Context, actor: Actor, order_id: str) -> int:
-    """The order's activity number alone: cheap to ask again and again. NotFound."""
+    """The order's activity number alone: cheap to ask again and again. NotFoundError."""
     reach = reach_of(actor)
     with ctx.store.reading() as connection:
         activity = orders.find_activity(connection, reach, order_id)
     if activity is None:
-        raise NotFound("order")
+        raise NotFoundError("order")
     return activity
 
 
 def list_orders(
     ctx: Context, actor: Actor, wanted: OrderFilter = EVERY_ORDER, page: PageAsk = FIRST_PAGE
 ) -> Page[Order]:
-    """The orders this person may see, by keyset. Invalid (bad cursor, order or page size)."""
+    """The orders this person may see, by keyset. InvalidError (bad cursor, order or page size)."""
     reach = reach_of(actor)
     problems = tuple(_filter_problems(wanted))
     if problems:
-        raise Invalid(*problems)
+        raise InvalidError(*problems)
     by_due = wanted.order_by == "needed-by"
     after = read_order_cursor(page, by_due=by_due)
     words = tuple(sorted(words_of(wanted.words)))[:_MOST_WORDS]
@@ -95,44 +95,44 @@ def list_orders(
 
 
 def count_states(ctx: Context, actor: Actor) -> dict[str, int]:
-    """How many orders are in each state. NotAllowed."""
+    """How many orders are in each state. NotAllowedError."""
     need_role(actor, "count the workshop's orders", Role.MAKER, Role.HELPER)
     with ctx.store.reading() as connection:
         return listing.counts_by_state(connection, actor.workshop_id)
 
 
 def get_job(ctx: Context, actor: Actor, job_id: str) -> Job:
-    """One piece of background work. NotFound."""
+    """One piece of background work. NotFoundError."""
     reach = reach_of(actor)
     with ctx.store.reading() as connection:
         job = jobs.find_job(connection, reach, job_id)
     if job is None:
-        raise NotFound("job")
+        raise NotFoundError("job")
     return job
 
 
 def artwork_file(ctx: Context, actor: Actor, artwork_id: str) -> BlobFile:
-    """The original file. NotFound."""
+    """The original file. NotFoundError."""
     reach = reach_of(actor)
     with ctx.store.reading() as connection:
         found = art.artworks_by_ids(connection, reach, [artwork_id])
     if not found:
-        raise NotFound("artwork")
+        raise NotFoundError("artwork")
     return BlobFile(found[0].sha256, found[0].content_type, found[0].name, original=True)
 
 
 def reading_picture(ctx: Context, actor: Actor, reading_id: str) -> BlobFile:
-    """What was read from it. NotFound."""
+    """What was read from it. NotFoundError."""
     reach = reach_of(actor)
     with ctx.store.reading() as connection:
         found = art.readings_by_ids(connection, reach, [reading_id])
     if not found or found[0].picture is None:
-        raise NotFound("reading")
+        raise NotFoundError("reading")
     return BlobFile(found[0].picture, "image/png", "what-was-read.png", original=False)
 
 
 def proof_picture(ctx: Context, actor: Actor, proof_id: str) -> BlobFile:
-    """The preview people sign. NotFound."""
+    """The preview people sign. NotFoundError."""
     proof = _proof(ctx, actor, proof_id)
     return BlobFile(proof.picture, "image/png", f"proof-{proof.digest[:12]}.png", original=False)
 
@@ -140,18 +140,18 @@ def proof_picture(ctx: Context, actor: Actor, proof_id: str) -> BlobFile:
 def proof_drawing(ctx: Context, actor: Actor, proof_id: str, form: str) -> tuple[bytes, str]:
     """The art at true size as ``"svg"``, ``"dxf"`` or ``"pdf"``, and its content type.
 
-    NotFound, Invalid, TooMany.
+    NotFoundError, InvalidError, TooManyError.
     """
     if form not in FORMS:
-        raise Invalid(Problem("form", "unknown", f"Ask for one of {', '.join(FORMS)}."))
+        raise InvalidError(FieldError("form", "unknown", f"Ask for one of {', '.join(FORMS)}."))
     return drawing_of(ctx, _proof(ctx, actor, proof_id), form), FORMS[form]
 
 
 def batch_file(ctx: Context, actor: Actor, batch_id: str) -> BlobFile:
-    """The archive. NotFound, NotAllowed, Conflict "not-ready"."""
+    """The archive. NotFoundError, NotAllowedError, ConflictError "not-ready"."""
     batch = get_batch(ctx, actor, batch_id)
     if batch.archive is None:
-        raise Conflict("not-ready", batch.message or "The archive is being made. Ask again in a moment.")
+        raise ConflictError("not-ready", batch.message or "The archive is being made. Ask again in a moment.")
     return BlobFile(batch.archive, "application/zip", f"batch-{batch.id}.zip", original=False)
 
 
@@ -164,7 +164,7 @@ def _possible_states(wanted: OrderFilter) -> tuple[str, ...]:
     return tuple(state for state in asked or sorted(possible) if state in possible)
 
 
-def _filter_problems(wanted: OrderFilter) -> Iterator[Problem]:
+def _filter_problems(wanted: OrderFilter) -> Iterator[FieldError]:
     known: tuple[tuple[str, tuple[str, ...], list[str]], ...] = (
         ("states", wanted.states, [state.value for state in OrderState]),
         ("carving_states", wanted.carving_states, [state.value for state in CarvingState]),
@@ -173,7 +173,7 @@ def _filter_problems(wanted: OrderFilter) -> Iterator[Problem]:
     )
     for field, values, allowed in known:
         if not set(values) <= set(allowed):
-            yield Problem(field, "unknown", f"Choose among {', '.join(allowed)}.")
+            yield FieldError(field, "unknown", f"Choose among {', '.join(allowed)}.")
 
 
 def orders_by_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[Order | None]:
@@ -246,7 +246,7 @@ def decisions_by_order_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> li
 
 
 @contextmanager
-def _asked(ctx: Context, actor: Actor) -> Iterator[tuple[Connection, Reach]]:
+def _asked(ctx: Context, actor: Actor) -> Iterator[tuple[Connection, TenantScope]]:
     reach = reach_of(actor)
     with ctx.store.reading() as connection:
         yield connection, reach
@@ -283,5 +283,5 @@ def _without_people(entry: Entry) -> Entry:
 def _proof(ctx: Context, actor: Actor, proof_id: str) -> Proof:
     found = proofs_by_ids(ctx, actor, [proof_id])[0]
     if found is None:
-        raise NotFound("proof")
+        raise NotFoundError("proof")
     return found

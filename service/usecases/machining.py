@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from service.orders.actors import Actor, Role
-from service.orders.errors import Invalid, Stale
+from service.orders.errors import InvalidError, StaleError
 from service.orders.machine import Machine, machine_problems
 from service.store import machines
 from service.usecases.context import Context
@@ -22,21 +22,21 @@ class SetMachine:
 
 
 def get_machine(ctx: Context, actor: Actor) -> SetMachine:
-    """The workshop's machine; makers and helpers. NotAllowed."""
+    """The workshop's machine; makers and helpers. NotAllowedError."""
     need_role(actor, "see the workshop's settings", Role.MAKER, Role.HELPER)
     with ctx.store.reading() as connection:
         return SetMachine(*machines.read_machine(connection, actor.workshop_id))
 
 
 def save_machine(ctx: Context, actor: Actor, machine: Machine, expected_revision: int) -> SetMachine:
-    """Change the machine's settings; released orders keep theirs. NotAllowed, Invalid, Stale."""
+    """Change the machine's settings; released orders keep theirs. NotAllowedError, InvalidError, StaleError."""
     problems = tuple(machine_problems(machine))
     if problems:
-        raise Invalid(*problems)
+        raise InvalidError(*problems)
     with changing(ctx, actor) as desk:
         _, stored = machines.read_machine(desk.connection, actor.workshop_id)
         if stored != expected_revision:
-            raise Stale(stored)
+            raise StaleError(stored)
         machines.save_machine(desk.connection, actor.workshop_id, machine, stored + 1)
         desk.changed("its machine", machine=machine.facts, revision=stored + 1)
         return SetMachine(machine, stored + 1)

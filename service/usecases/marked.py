@@ -14,7 +14,7 @@ from service.usecases.freezing import MarkedLine
 def content(
     ctx: Context, order_id: str, marked: MarkedLine, model_name: str, machine: Machine
 ) -> CarvingContent:
-    """The mark on the pieces of one line. DamagedFile."""
+    """The mark on the pieces of one line. DamagedFileError."""
     mark = marked.mark
     return CarvingContent(
         id=mark.id,
@@ -38,7 +38,7 @@ def content(
 
 
 def bed_piece(ctx: Context, marked: MarkedLine) -> BedPiece:
-    """The mark's slats on the bed. DamagedFile."""
+    """The mark's slats on the bed. DamagedFileError."""
     name = slat_name(marked.mark)
     drawn = drawn_proof(ctx, marked.mark.digest, name)
     return BedPiece(drawn, marked.pieces, bed_label(name, None, mark=True))

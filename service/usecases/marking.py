@@ -8,7 +8,7 @@ from sqlalchemy import Connection
 
 from service.orders import file_remarks
 from service.orders.actors import Actor, Role
-from service.orders.errors import Conflict, NotFound
+from service.orders.errors import ConflictError, NotFoundError
 from service.orders.ids import new_id
 from service.orders.proofs import Proof, Shown
 from service.orders.record import EntryKind
@@ -21,11 +21,11 @@ from service.orders.standing_mark import (
 )
 from service.orders.states import OrderState
 from service.store import art, marks, orders, record, shop
-from service.store.reach import Reach
+from service.store.tenant_scope import TenantScope
 from service.usecases.answers import BlobFile
+from service.usecases.audit import deed_of
 from service.usecases.context import Context
 from service.usecases.desk import Desk, changing
-from service.usecases.entering import deed_of
 from service.usecases.freezing import marks_of_order
 from service.usecases.guard import need_role
 from service.usecases.looking import get_order
@@ -41,7 +41,7 @@ class ShownMark:
 
 
 def list_marks(ctx: Context, actor: Actor) -> tuple[ShownMark, ...]:
-    """Every version of the workshop's marks, newest first within each slat; makers and helpers. NotAllowed."""
+    """Every version of the workshop's marks, newest first within each slat; makers and helpers. NotAllowedError."""
     need_role(actor, "see the workshop's settings", Role.MAKER, Role.HELPER)
     with ctx.store.reading() as connection:
         settings = shop.read_settings(connection, actor.workshop_id)
@@ -61,7 +61,7 @@ class CarriedMark:
 def list_order_marks(ctx: Context, actor: Actor, order_id: str) -> tuple[CarriedMark, ...]:
     """The marks that an order was released with, or would be released with today; makers and helpers.
 
-    NotFound, NotAllowed.
+    NotFoundError, NotAllowedError.
     """
     need_role(actor, "see the workshop's settings", Role.MAKER, Role.HELPER)
     carried, settings = marks_of_order(ctx, get_order(ctx, actor, order_id)), get_settings(ctx, actor)
@@ -72,7 +72,7 @@ def list_order_marks(ctx: Context, actor: Actor, order_id: str) -> tuple[Carried
 
 
 def mark_picture(ctx: Context, actor: Actor, mark_id: str) -> BlobFile:
-    """The picture of a mark that the maker approves. NotFound, NotAllowed."""
+    """The picture of a mark that the maker approves. NotFoundError, NotAllowedError."""
     need_role(actor, "see the workshop's settings", Role.MAKER, Role.HELPER)
     with ctx.store.reading() as connection:
         mark = _mark(connection, actor, mark_id)
@@ -83,7 +83,8 @@ def propose_mark(ctx: Context, actor: Actor, shown: Shown) -> ShownMark:
     """Take the current proof of a carving as the next version of the mark on its slat.
 
     The carving is of a draft: a mark outlives its order, so no client's order gives one.
-    NotFound, NotAllowed, Conflict "not-a-draft", "not-current", "proof-stale", "will-not-carve", "mark-changed".
+    NotFoundError, NotAllowedError, ConflictError "not-a-draft", "not-current", "proof-stale", "will-not-
+    carve", "mark-changed".
     """
     with changing(ctx, actor) as desk:
         model_key, slat_key, proof = _shown_proof(desk, shown)
@@ -114,7 +115,7 @@ def propose_mark(ctx: Context, actor: Actor, shown: Shown) -> ShownMark:
 def approve_mark(ctx: Context, actor: Actor, mark_id: str, digest: str, picture: str) -> ShownMark:
     """Approve a version, with its remarks, by what was shown of it; it takes the place of the one before.
 
-    NotFound, NotAllowed, Conflict.
+    NotFoundError, NotAllowedError, ConflictError.
     """
     with changing(ctx, actor) as desk:
         mark = _mark(desk.connection, actor, mark_id)
@@ -128,7 +129,7 @@ def approve_mark(ctx: Context, actor: Actor, mark_id: str, digest: str, picture:
 def end_mark(ctx: Context, actor: Actor, mark_id: str) -> ShownMark:
     """No longer carve a version, in what is released from now on; ended already is no error.
 
-    NotFound, NotAllowed.
+    NotFoundError, NotAllowedError.
     """
     with changing(ctx, actor) as desk:
         mark = _mark(desk.connection, actor, mark_id)
@@ -142,20 +143,20 @@ def end_mark(ctx: Context, actor: Actor, mark_id: str) -> ShownMark:
 def _mark(connection: Connection, actor: Actor, mark_id: str) -> StandingMark:
     mark = marks.marks_by_ids(connection, actor.workshop_id, [mark_id]).get(mark_id)
     if mark is None:
-        raise NotFound("mark")
+        raise NotFoundError("mark")
     return mark
 
 
 def _shown_proof(desk: Desk, shown: Shown) -> tuple[str, str, Proof]:
     """Model, slat and proof of the carving shown, if it can become a mark."""
-    reach = Reach(desk.actor.workshop_id)
+    reach = TenantScope(desk.actor.workshop_id)
     found = orders.carvings_by_ids(desk.connection, reach, [shown.carving_id])
     if not found:
-        raise NotFound("carving")
+        raise NotFoundError("carving")
     (carving,) = found
     (order,) = orders.orders_by_ids(desk.connection, reach, [carving.order_id])
     if order.state is not OrderState.DRAFT:
-        raise Conflict(
+        raise ConflictError(
             "not-a-draft",
             "The mark stays when its order goes, so it is not taken from a client's order. "
             "Draw it in a draft of the workshop's own, and leave that a draft.",
@@ -163,11 +164,13 @@ def _shown_proof(desk: Desk, shown: Shown) -> tuple[str, str, Proof]:
     current = {each.carving_id: each for each in art.current_proofs(desk.connection, reach, [order.id])}
     proof = current.get(carving.id)
     if proof is None or (proof.digest, proof.picture) != (shown.digest, shown.picture):
-        raise Conflict("not-current", "This proof is no longer the current one. Look at the new one first.")
+        raise ConflictError(
+            "not-current", "This proof is no longer the current one. Look at the new one first."
+        )
     if proof.stale_because:
-        raise Conflict("proof-stale", f"{proof.stale_because} Have the carving checked again.")
+        raise ConflictError("proof-stale", f"{proof.stale_because} Have the carving checked again.")
     if proof.verdict == "will-not-carve":
-        raise Conflict("will-not-carve", f"{proof.sentence} Nobody can approve what will not carve.")
+        raise ConflictError("will-not-carve", f"{proof.sentence} Nobody can approve what will not carve.")
     lines = orders.lines_of_orders(desk.connection, reach, [order.id])
     (model_key,) = (line.model_key for line in lines if line.id == carving.line_id)
     return model_key, carving.slat_key, proof

@@ -17,7 +17,7 @@ from sqlalchemy import Connection
 
 from service.orders.actors import Actor, Role
 from service.orders.artworks import ReadingState
-from service.orders.errors import Conflict, NotFound, Stale
+from service.orders.errors import ConflictError, NotFoundError, StaleError
 from service.orders.ids import new_id
 from service.orders.letters import Letter, LetterKind
 from service.orders.order import Carving, KeptArt, Line, Order, Trouble
@@ -27,10 +27,10 @@ from service.orders.states import carving_after, order_after, permit
 from service.orders.work import Job, JobKind, JobState
 from service.orders.workshop import Settings
 from service.store import art, jobs, orders, record, shop, suites
-from service.store.reach import Reach
+from service.store.tenant_scope import TenantScope
 from service.usecases.answers import WholeOrder
+from service.usecases.audit import deed_of
 from service.usecases.context import Context
-from service.usecases.entering import deed_of
 from service.usecases.guard import reach_of, scope_for
 from service.usecases.wholes import read_whole
 
@@ -58,7 +58,7 @@ class OpenOrder:
         self.connection = connection
         self.order = order
         self.now: datetime = ctx.clock.now()
-        self.reach = Reach(order.workshop_id, order.id)
+        self.reach = TenantScope(order.workshop_id, order.id)
         self._before = order
         self._touched = False
         self._awaited: set[str] = set()
@@ -87,12 +87,12 @@ class OpenOrder:
         return {proof.carving_id: proof for proof in found}
 
     def carving(self, carving_id: str, expected_revision: int | None = None) -> Carving:
-        """One carving of this order. NotFound, Stale."""
+        """One carving of this order. NotFoundError, StaleError."""
         carving = self.carvings.get(carving_id)
         if carving is None:
-            raise NotFound("carving")
+            raise NotFoundError("carving")
         if expected_revision is not None and carving.revision != expected_revision:
-            raise Stale(carving.revision)
+            raise StaleError(carving.revision)
         return carving
 
     def slat_name(self, carving: Carving) -> str:
@@ -102,17 +102,17 @@ class OpenOrder:
         return next((p.slat.name for p in placed if p.slat.key == carving.slat_key), carving.slat_key)
 
     def allow(self, event: str) -> None:
-        """Whether the actor may take a step of the order's table now. NotAllowed, Conflict."""
+        """Whether the actor may take a step of the order's table now. NotAllowedError, ConflictError."""
         order_after(event, self.order.state, self.actor.role)
 
     def move(self, event: str, **changes: Any) -> None:
-        """Take a step of the order's table, with other changes to the order. NotAllowed, Conflict."""
+        """Take a step of the order's table, with other changes to the order. NotAllowedError, ConflictError."""
         state = order_after(event, self.order.state, self.actor.role)
         self.order = replace(self.order, state=state, revision=self._before.revision + 1, **changes)
         self._touched = True
 
     def move_carving(self, carving: Carving, event: str, **changes: Any) -> Carving:
-        """Take a step of a carving's table, with other changes to the carving. NotAllowed, Conflict.
+        """Take a step of a carving's table, with other changes to the carving. NotAllowedError, ConflictError.
 
         What people do raises the carving's revision; what background work finds out does not, for nobody
         could overwrite it.
@@ -164,7 +164,7 @@ class OpenOrder:
 
     def _put(self, before: Carving, after: Carving) -> Carving:
         if not orders.update_carving(self.connection, self.order.workshop_id, before, after):
-            raise Stale(before.revision)
+            raise StaleError(before.revision)
         self.carvings[after.id] = after
         self._touched = True
         return after
@@ -227,7 +227,7 @@ class OpenOrder:
             return
         after = replace(self.order, activity=self._before.activity + 1, updated_at=self.now)
         if not orders.update_order(self.connection, self._before, after):
-            raise Stale(self._before.revision)
+            raise StaleError(self._before.revision)
         self.order = self._before = after
         self._touched = False
 
@@ -236,11 +236,11 @@ class OpenOrder:
 def open_order(
     ctx: Context, actor: Actor, order_id: str, event: str, expected_revision: int | None = None
 ) -> Iterator[OpenOrder]:
-    """Open an order for a step of either table. NotFound, NotAllowed, Stale."""
+    """Open an order for a step of either table. NotFoundError, NotAllowedError, StaleError."""
     with ctx.store.writing() as connection:
         opened = open_within(ctx, actor, connection, order_id, event)
         if expected_revision is not None and opened.order.revision != expected_revision:
-            raise Stale(opened.order.revision)
+            raise StaleError(opened.order.revision)
         yield opened
         opened.close()
 
@@ -249,11 +249,14 @@ def open_order(
 def open_carving(
     ctx: Context, actor: Actor, carving_id: str, event: str, expected_revision: int | None = None
 ) -> Iterator[tuple[OpenOrder, Carving]]:
-    """Open the order of a carving. NotFound, NotAllowed, Stale (its revision), Conflict "part-of-suite"."""
+    """Open the order of a carving.
+
+    NotFoundError, NotAllowedError, Stale (its revision), ConflictError "part-of-suite".
+    """
     with ctx.store.writing() as connection:
         found = orders.carvings_by_ids(connection, reach_of(actor, scope_for(event)), [carving_id])
         if not found:
-            raise NotFound("carving")
+            raise NotFoundError("carving")
         opened = open_within(ctx, actor, connection, found[0].order_id, event)
         if event in _ALONE:
             refuse_part(connection, carving_id)
@@ -262,16 +265,16 @@ def open_carving(
 
 
 def refuse_part(connection: Connection, carving_id: str) -> None:
-    """What is made as part of a whole is not changed alone. Conflict "part-of-suite"."""
+    """What is made as part of a whole is not changed alone. ConflictError "part-of-suite"."""
     if suites.suite_of_carving(connection, carving_id) is not None:
-        raise Conflict(
+        raise ConflictError(
             "part-of-suite",
             "This is part of a list or of a larger picture. Change that, or take it off first.",
         )
 
 
 def open_within(ctx: Context, actor: Actor, connection: Connection, order_id: str, event: str) -> OpenOrder:
-    """Open an order in the caller's transaction; the caller closes it. NotFound, NotAllowed.
+    """Open an order in the caller's transaction; the caller closes it. NotFoundError, NotAllowedError.
 
     Who never takes this step is told so before anything of the order's state or revision is.
     """
@@ -279,7 +282,7 @@ def open_within(ctx: Context, actor: Actor, connection: Connection, order_id: st
     orders.lock_workshop_settings(connection, reach.workshop_id, to_change=False)
     order = orders.find_order(connection, reach, order_id, lock=True)
     if order is None:
-        raise NotFound("order")
+        raise NotFoundError("order")
     permit(event, actor.role)
     return OpenOrder(ctx, actor, connection, order)
 

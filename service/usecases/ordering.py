@@ -16,7 +16,7 @@ from service.orders.actors import Actor, Role, Scope
 from service.orders.content import LineContent, OrderContent, amended, content_of
 from service.orders.contents import content_problems, sending_problems
 from service.orders.definition import shared
-from service.orders.errors import Conflict, Invalid, NotFound, Problem
+from service.orders.errors import ConflictError, FieldError, InvalidError, NotFoundError
 from service.orders.ids import new_id
 from service.orders.letters import LetterKind
 from service.orders.limits import LONGEST_NOTE
@@ -26,23 +26,26 @@ from service.orders.states import OrderState
 from service.orders.texts import text_problems
 from service.orders.workshop import Settings
 from service.store import orders, shop, suites
-from service.store.reach import Reach
+from service.store.tenant_scope import TenantScope
 from service.usecases.answers import PlacedOrder, WholeOrder
 from service.usecases.commands import Once
 from service.usecases.context import Context
 from service.usecases.copying import copy_order
-from service.usecases.crowding import count_order
 from service.usecases.guard import need_role, need_scope, reach_of
+from service.usecases.idempotency import do_once
 from service.usecases.lines import blank_carving, drop_carvings, fit_slats, prove_anew, refuse_other_count
-from service.usecases.once import do_once
 from service.usecases.opened import OpenOrder, open_order, write_letter
+from service.usecases.rate_limit import count_order
 from service.usecases.wholes import read_whole
 
 _SALT_BYTES = 32
 
 
 def place_order(ctx: Context, actor: Actor, content: OrderContent, once: Once | None = None) -> PlacedOrder:
-    """A new draft, and its client's link. Invalid, NotAllowed, TooMany, Conflict "key-reused" or "no-space"."""
+    """A new draft, and its client's link.
+
+    InvalidError, NotAllowedError, TooManyError, ConflictError "key-reused" or "no-space".
+    """
     need_role(actor, "place an order here", Role.VISITOR, Role.MAKER, Role.SHOP_SITE)
     need_scope(actor, Scope.ORDERS_WRITE)
 
@@ -51,7 +54,7 @@ def place_order(ctx: Context, actor: Actor, content: OrderContent, once: Once | 
         settings = _settings(connection, actor.workshop_id)
         problems = tuple(content_problems(content, settings, frozenset()))
         if problems:
-            raise Invalid(*problems)
+            raise InvalidError(*problems)
         count_order(ctx, connection, actor, content.contact.email)
         order = _draft(connection, actor.workshop_id, content, now)
         orders.insert_order(connection, order)
@@ -68,14 +71,14 @@ def amend_order(
 
     A line whose quantity or model changes loses its approvals.
 
-    NotFound, NotAllowed, Invalid, Stale, Conflict "wrong-state".
+    NotFoundError, NotAllowedError, InvalidError, StaleError, ConflictError "wrong-state".
     """
     with open_order(ctx, actor, order_id, "amend", expected_revision) as opened:
         before = content_of(opened.order, opened.lines.values(), opened.carvings.values())
         content = amended(before, changes)
         problems = tuple(content_problems(content, opened.settings, frozenset(opened.lines)))
         if problems:
-            raise Invalid(*problems)
+            raise InvalidError(*problems)
         opened.move(
             "amend",
             **shared(OrderTerms, content),
@@ -85,19 +88,19 @@ def amend_order(
 
 
 def submit_order(ctx: Context, actor: Actor, order_id: str, expected_revision: int) -> WholeOrder:
-    """Send a complete draft to the maker. NotFound, NotAllowed, Invalid, Stale, Conflict."""
+    """Send a complete draft to the maker. NotFoundError, NotAllowedError, InvalidError, StaleError, ConflictError."""
     with open_order(ctx, actor, order_id, "submit", expected_revision) as opened:
         submit(opened)
         return opened.whole()
 
 
 def submit(opened: OpenOrder) -> None:
-    """Send the draft in hand to the maker. NotAllowed, Invalid, Conflict."""
+    """Send the draft in hand to the maker. NotAllowedError, InvalidError, ConflictError."""
     opened.move("submit", submitted_at=opened.now)
     order, carvings = opened.order, list(opened.carvings.values())
     problems = tuple(sending_problems(order, carvings, opened.now.date()))
     if problems:
-        raise Invalid(*problems)
+        raise InvalidError(*problems)
     lines = [
         {
             "model": line.model_key,
@@ -115,7 +118,7 @@ def submit(opened: OpenOrder) -> None:
 def cancel_order(
     ctx: Context, actor: Actor, order_id: str, expected_revision: int, reason: str
 ) -> WholeOrder:
-    """Cancel, with a reason. NotFound, NotAllowed, Invalid, Stale, Conflict."""
+    """Cancel, with a reason. NotFoundError, NotAllowedError, InvalidError, StaleError, ConflictError."""
     reason = checked_reason("reason", reason)
     with open_order(ctx, actor, order_id, "cancel", expected_revision) as opened:
         opened.move("cancel", reason=reason)
@@ -127,7 +130,7 @@ def cancel_order(
 def reorder(ctx: Context, actor: Actor, order_id: str, once: Once | None = None) -> PlacedOrder:
     """A new draft with the same lines, art and placements, checked again under today's settings.
 
-    NotFound, NotAllowed, TooMany, Conflict "erased", "model-retired" or "no-space".
+    NotFoundError, NotAllowedError, TooManyError, ConflictError "erased", "model-retired" or "no-space".
     """
     need_role(actor, "order again", Role.CLIENT, Role.MAKER, Role.SHOP_SITE)
     reach = reach_of(actor, Scope.ORDERS_WRITE)
@@ -136,9 +139,9 @@ def reorder(ctx: Context, actor: Actor, order_id: str, once: Once | None = None)
         settings = _settings(connection, actor.workshop_id)
         old = orders.find_order(connection, reach, order_id)
         if old is None:
-            raise NotFound("order")
+            raise NotFoundError("order")
         if old.erased_at is not None:
-            raise Conflict(
+            raise ConflictError(
                 "erased", "This order's art was erased. Place a new order and send the file again."
             )
         count_order(ctx, connection, actor, old.contact.email)
@@ -151,13 +154,13 @@ def reorder(ctx: Context, actor: Actor, order_id: str, once: Once | None = None)
 
 
 def checked_reason(field: str, reason: str) -> str:
-    """A reason given by a person, cleaned of space around it. Invalid."""
+    """A reason given by a person, cleaned of space around it. InvalidError."""
     cleaned = reason.strip()
     problems = list(text_problems(field, cleaned, LONGEST_NOTE, lines=True))
     if not cleaned:
-        problems.append(Problem(field, "missing", "Say why, so that the other side knows what to do."))
+        problems.append(FieldError(field, "missing", "Say why, so that the other side knows what to do."))
     if problems:
-        raise Invalid(*problems)
+        raise InvalidError(*problems)
     return cleaned
 
 
@@ -166,7 +169,7 @@ def _settings(connection: Connection, workshop_id: str) -> Settings:
     try:
         return shop.read_settings(connection, workshop_id)
     except LookupError:
-        raise NotFound("workshop") from None
+        raise NotFoundError("workshop") from None
 
 
 def _draft(connection: Connection, workshop_id: str, content: OrderContent, now: datetime) -> Order:
@@ -194,7 +197,7 @@ def _placed(ctx: Context, connection: Connection, order: Order, once: Once | Non
     link = make_link(connection, order.id, order.workshop_id, ctx.clock.now(), secret)
     if order.contact.email:
         write_letter(ctx, connection, order, LetterKind.LINK, about="first")
-    reach = Reach(order.workshop_id, order.id)
+    reach = TenantScope(order.workshop_id, order.id)
     placed = PlacedOrder(read_whole(connection, reach, order), link.token)
     return placed, {"order": order.id, "link": link.id, "salt": salt}
 
@@ -203,10 +206,10 @@ def _placed_again(ctx: Context, actor: Actor, once: Once | None) -> Callable[[Co
     """The answer to a repeated call: the same link, unless it was revoked or has expired meanwhile."""
 
     def again(connection: Connection, kept: Any) -> PlacedOrder:
-        reach = Reach(actor.workshop_id, kept["order"])
+        reach = TenantScope(actor.workshop_id, kept["order"])
         order = orders.find_order(connection, reach, kept["order"])
         if order is None or once is None:
-            raise NotFound("order")
+            raise NotFoundError("order")
         secret = derived_secret(LINK, once.key, kept.get("salt", ""))
         good = is_link_good(connection, kept["link"], secret, ctx.clock.now())
         return PlacedOrder(read_whole(connection, reach, order), secret if good else "")

@@ -8,7 +8,7 @@ from service.access import accounts, passwords, sessions, throttle
 from service.access.accounts import Account
 from service.access.sessions import SessionRow
 from service.orders.actors import Actor, Helper, Maker
-from service.orders.errors import Invalid, NotAllowed, NotFound, Problem
+from service.orders.errors import FieldError, InvalidError, NotAllowedError, NotFoundError
 from service.usecases.context import Context
 from service.usecases.signing_in import hash_or_wait, verify_or_wait
 
@@ -16,7 +16,7 @@ log = logging.getLogger("slatproof.access")
 
 
 def list_my_sessions(ctx: Context, actor: Actor) -> tuple[SessionRow, ...]:
-    """Where the person asking is signed in. NotAllowed."""
+    """Where the person asking is signed in. NotAllowedError."""
     me = need_account(actor)
     with ctx.store.reading() as connection:
         return tuple(sessions.list_sessions(connection, me.account_id, ctx.clock.now()))
@@ -27,7 +27,7 @@ def end_my_sessions(
 ) -> int:
     """End one of one's own sessions, or all but the one asked from (``here``); how many ended.
 
-    NotAllowed, Invalid, NotFound, TooMany.
+    NotAllowedError, InvalidError, NotFoundError, TooManyError.
     """
     me = need_account(actor)
     prove(ctx, me, password)
@@ -36,20 +36,20 @@ def end_my_sessions(
         if session_id is None:
             return sessions.revoke_all_sessions(connection, me.account_id, now, but=here)
         if not sessions.revoke_session(connection, me.account_id, session_id, now):
-            raise NotFound("session")
+            raise NotFoundError("session")
     return 1
 
 
 def change_my_password(ctx: Context, actor: Actor, password: str, new: str, *, here: str | None) -> None:
     """Another password for one's account; every session but the one asked from (``here``) ends.
 
-    NotAllowed, Invalid, TooMany.
+    NotAllowedError, InvalidError, TooManyError.
     """
     me = need_account(actor)
     account = prove(ctx, me, password)
     problem = passwords.problem_with(new, account.email, account.name, ctx.breached)
     if problem:
-        raise Invalid(Problem("new_password", "weak-password", problem))
+        raise InvalidError(FieldError("new_password", "weak-password", problem))
     hashed = hash_or_wait(new)
     with ctx.store.writing() as connection:
         accounts.set_password(connection, account.id, hashed, ctx.clock.now(), but=here)
@@ -59,26 +59,26 @@ def change_my_password(ctx: Context, actor: Actor, password: str, new: str, *, h
 def prove(ctx: Context, me: Maker | Helper, password: str) -> Account:
     """The password once more: what lets somebody in is not changed by whoever finds the browser open.
 
-    Invalid, TooMany.
+    InvalidError, TooManyError.
     """
     count_proof(ctx, me)
     with ctx.store.reading() as connection:
         account = accounts.get_account(connection, me.workshop_id, me.account_id)
     if account is None:
-        raise NotFound("person")
+        raise NotFoundError("person")
     if not verify_or_wait(account.password_hash, password):
-        raise Invalid(Problem("password", "wrong-password", "This is not your password."))
+        raise InvalidError(FieldError("password", "wrong-password", "This is not your password."))
     return account
 
 
 def count_proof(ctx: Context, me: Maker | Helper) -> None:
-    """Count one try at proving that it is them. TooMany."""
+    """Count one try at proving that it is them. TooManyError."""
     with ctx.store.writing() as connection:
         throttle.count_or_refuse(connection, throttle.ONCE_MORE, me.account_id, ctx.clock.now())
 
 
 def need_account(actor: Actor) -> Maker | Helper:
-    """Whoever has an account to sign in with. NotAllowed."""
+    """Whoever has an account to sign in with. NotAllowedError."""
     if not isinstance(actor, Maker | Helper):
-        raise NotAllowed("Only the people of the workshop sign in.")
+        raise NotAllowedError("Only the people of the workshop sign in.")
     return actor

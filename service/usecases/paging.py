@@ -9,7 +9,7 @@ from collections.abc import Callable, Sequence
 from datetime import date, datetime
 from typing import Any, TypeVar
 
-from service.orders.errors import Invalid, Problem
+from service.orders.errors import FieldError, InvalidError
 from service.store.listing import Key
 from service.usecases.answers import Page
 from service.usecases.commands import PageAsk
@@ -27,7 +27,7 @@ def cut_page(found: Sequence[T], page: PageAsk, cursor_of: Callable[[T], str]) -
 def check_size(page: PageAsk) -> None:
     """Raises Invalid for a page that is too long or too short."""
     if not 1 <= page.first <= MOST_PER_PAGE:
-        raise Invalid(Problem("first", "out-of-range", f"Ask for 1 to {MOST_PER_PAGE} at a time."))
+        raise InvalidError(FieldError("first", "out-of-range", f"Ask for 1 to {MOST_PER_PAGE} at a time."))
 
 
 def order_cursor(key: Key, *, by_due: bool) -> str:
@@ -53,7 +53,7 @@ def number_cursor(number: int) -> str:
 
 
 def read_number_cursor(page: PageAsk) -> int | None:
-    """The entry that a page begins before. Invalid."""
+    """The entry that a page begins before. InvalidError."""
     match _decode(page):
         case None:
             return None
@@ -68,7 +68,7 @@ def moment_cursor(at: datetime, key: str) -> str:
 
 
 def read_moment_cursor(page: PageAsk) -> tuple[datetime, str] | None:
-    """The moment and id that a page begins before. Invalid."""
+    """The moment and id that a page begins before. InvalidError."""
     match _decode(page):
         case None:
             return None
@@ -115,7 +115,7 @@ def _moment(text: str) -> datetime:
     return at
 
 
-def _bad_cursor() -> Invalid:
-    return Invalid(
-        Problem("after", "cursor", "Give back a cursor as it was given to you, for the same list.")
+def _bad_cursor() -> InvalidError:
+    return InvalidError(
+        FieldError("after", "cursor", "Give back a cursor as it was given to you, for the same list.")
     )

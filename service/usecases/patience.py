@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, TypedDict
 
-from artwork.refusal import Refusal
+from artwork.errors import EngineError
 from service.access import throttle
 from service.orders.actors import System
 from service.orders.work import JobKind
@@ -41,12 +41,12 @@ def of_try(payload: Mapping[str, Any]) -> Try:
     return Try(cpu_seconds=None if patient else QUICK_CPU_SECONDS, gentle=patient or rush)
 
 
-def is_to_be_tried_longer(payload: Mapping[str, Any], refusal: Refusal) -> bool:
+def is_to_be_tried_longer(payload: Mapping[str, Any], refusal: EngineError) -> bool:
     """Whether a try ended for being the short one."""
     return refusal.code in _SLOW and not payload.get(PATIENT)
 
 
-def try_longer(ctx: Context, kind: JobKind, payload: Mapping[str, Any], order_id: str) -> Refusal | None:
+def try_longer(ctx: Context, kind: JobKind, payload: Mapping[str, Any], order_id: str) -> EngineError | None:
     """Ask for the second try; where the order has none left, the refusal to give instead."""
     kept = {name: payload[name] for name in ("revision",) if name in payload}
     with open_order(ctx, System(payload["workshop"]), order_id, "refuse") as opened:
@@ -54,7 +54,7 @@ def try_longer(ctx: Context, kind: JobKind, payload: Mapping[str, Any], order_id
         if wait is None:
             opened.ask(kind, payload["subject"], patient=True, **kept)
             return None
-    return Refusal(
+    return EngineError(
         "too-much-work",
         "This order has had all the computing time there is for it now.",
         "Send a simpler drawing: fewer points, or a smaller picture. Or send it again in some hours.",

@@ -16,14 +16,14 @@ from service.access.links import LinkRow
 from service.access.tokens import NewToken, TokenRow
 from service.mail.outbox import put_message
 from service.orders.actors import Actor, Helper, Maker, Role, Scope, System
-from service.orders.errors import Conflict, Invalid, NotAllowed, NotFound, Problem
+from service.orders.errors import ConflictError, FieldError, InvalidError, NotAllowedError, NotFoundError
 from service.orders.ids import new_id
 from service.orders.limits import LONGEST_NAME
 from service.store import orders as stored_orders
 from service.store import shop
 from service.store.tables import orders, workshops
+from service.usecases.audit import enter_access
 from service.usecases.context import Context
-from service.usecases.entering import enter_access
 from service.usecases.guard import reach_of
 
 
@@ -53,16 +53,16 @@ def _person(account: Account, *, second_step: bool = False) -> Person:
 
 
 def public_name(ctx: Context, workshop_id: str) -> tuple[str, str]:
-    """A workshop's public key and its name. NotFound."""
+    """A workshop's public key and its name. NotFoundError."""
     with ctx.store.reading() as connection:
         found = shop.find_workshop(connection, workshop_id)
     if found is None:
-        raise NotFound("workshop")
+        raise NotFoundError("workshop")
     return found.key, found.name
 
 
 def list_people(ctx: Context, actor: Actor) -> tuple[Person, ...]:
-    """The people of the workshop by name; makers and helpers. NotAllowed."""
+    """The people of the workshop by name; makers and helpers. NotAllowedError."""
     _staff(actor)
     with ctx.store.reading() as connection:
         on = second_factor.those_with(connection, actor.workshop_id)
@@ -71,7 +71,7 @@ def list_people(ctx: Context, actor: Actor) -> tuple[Person, ...]:
 
 
 def invite(ctx: Context, actor: Actor, email: str, name: str, role: Role) -> Person:
-    """Add a person and mail them a link to set their password. NotAllowed, Invalid, Conflict
+    """Add a person and mail them a link to set their password. NotAllowedError, InvalidError, Conflict
     "known-address".
     """
     maker = _maker(actor)
@@ -88,11 +88,11 @@ def invite(ctx: Context, actor: Actor, email: str, name: str, role: Role) -> Per
 
 
 def open_account(ctx: Context, workshop_id: str, email: str, *, name: str, role: Role, password: str) -> str:
-    """Add a person with a password, for the command line of the workshop's own machine. Invalid, Conflict."""
+    """Add a person with a password, for the command line of the workshop's own machine. InvalidError, ConflictError."""
     address, name = checked(email, name, role)
     problem = passwords.problem_with(password, address, name, ctx.breached)
     if problem:
-        raise Invalid(Problem("password", "weak-password", problem))
+        raise InvalidError(FieldError("password", "weak-password", problem))
     hashed = passwords.hash_password(password)
     with writing_accounts(ctx) as connection:
         return enter_account(
@@ -131,12 +131,12 @@ def enter_account(
 
 @contextmanager
 def writing_accounts(ctx: Context) -> Iterator[Connection]:
-    """A transaction that adds a person, whose address nobody else has. Conflict "known-address"."""
+    """A transaction that adds a person, whose address nobody else has. ConflictError "known-address"."""
     try:
         with ctx.store.writing() as connection:
             yield connection
     except IntegrityError as error:
-        raise Conflict("known-address", "There is an account with that address already.") from error
+        raise ConflictError("known-address", "There is an account with that address already.") from error
 
 
 def change_person(
@@ -148,8 +148,8 @@ def change_person(
     role: Role | None = None,
     disabled: bool | None = None,
 ) -> Person:
-    """Change a person's name or role, shut them out or let them in. NotAllowed, NotFound, Invalid,
-    Conflict.
+    """Change a person's name or role, shut them out or let them in. NotAllowedError, NotFoundError, InvalidError,
+    ConflictError.
     """
     maker = _maker(actor)
     if name is not None:
@@ -161,7 +161,7 @@ def change_person(
         if account.role is Role.MAKER and loses_maker:
             _keep_one_maker(connection, actor.workshop_id, person_id)
         if disabled and person_id == maker.account_id:
-            raise Conflict("yourself", "You cannot shut yourself out; ask another maker to.")
+            raise ConflictError("yourself", "You cannot shut yourself out; ask another maker to.")
         accounts.change_account(connection, actor.workshop_id, person_id, name=name, role=role)
         if disabled is not None:
             accounts.set_disabled(connection, person_id, disabled, now)
@@ -179,7 +179,7 @@ def change_person(
 
 
 def list_site_tokens(ctx: Context, actor: Actor) -> tuple[TokenRow, ...]:
-    """The tokens of the workshop's sites; makers. NotAllowed."""
+    """The tokens of the workshop's sites; makers. NotAllowedError."""
     _maker(actor)
     with ctx.store.reading() as connection:
         return tuple(tokens.list_tokens(connection, actor.workshop_id))
@@ -188,25 +188,25 @@ def list_site_tokens(ctx: Context, actor: Actor) -> tuple[TokenRow, ...]:
 def make_site_token(
     ctx: Context, actor: Actor, name: str, scopes: frozenset[Scope], expires_at: datetime | None = None
 ) -> NewToken:
-    """A token for a site; its secret is shown this once. NotAllowed, Invalid."""
+    """A token for a site; its secret is shown this once. NotAllowedError, InvalidError."""
     maker = _maker(actor)
     name = name.strip()
     now = ctx.clock.now()
     problems = []
     if not 0 < len(name) <= LONGEST_NAME:
         problems.append(
-            Problem(
+            FieldError(
                 "name",
                 "bad-name",
                 f"Name the site in 1 to {LONGEST_NAME} characters, so that you know it later.",
             )
         )
     if not scopes:
-        problems.append(Problem("scopes", "no-scope", "Choose at least one thing the site may do."))
+        problems.append(FieldError("scopes", "no-scope", "Choose at least one thing the site may do."))
     if expires_at is not None and expires_at <= now:
-        problems.append(Problem("expires_at", "past", "Choose a day that is still to come."))
+        problems.append(FieldError("expires_at", "past", "Choose a day that is still to come."))
     if problems:
-        raise Invalid(*problems)
+        raise InvalidError(*problems)
     with ctx.store.writing() as connection:
         made = tokens.make_token(
             connection, actor.workshop_id, name, scopes,
@@ -219,25 +219,25 @@ def make_site_token(
 
 
 def revoke_site_token(ctx: Context, actor: Actor, token_id: str) -> None:
-    """End a site's token at once. NotAllowed, NotFound."""
+    """End a site's token at once. NotAllowedError, NotFoundError."""
     _maker(actor)
     with ctx.store.writing() as connection:
         if not tokens.revoke_token(connection, actor.workshop_id, token_id, ctx.clock.now()):
-            raise NotFound("token")
+            raise NotFoundError("token")
         enter_access(ctx, connection, actor, {"what": "ended a token", "token": token_id})
 
 
 def list_client_links(ctx: Context, actor: Actor, order_id: str) -> tuple[LinkRow, ...]:
-    """The links of an order; makers and helpers. NotAllowed, NotFound."""
+    """The links of an order; makers and helpers. NotAllowedError, NotFoundError."""
     _staff(actor)
     with ctx.store.reading() as connection:
         if stored_orders.find_order(connection, reach_of(actor), order_id) is None:
-            raise NotFound("order")
+            raise NotFoundError("order")
         return tuple(links.list_links(connection, order_id))
 
 
 def mail_client_link(ctx: Context, actor: Actor, order_id: str) -> None:
-    """Mail the client a new link. NotAllowed, NotFound."""
+    """Mail the client a new link. NotAllowedError, NotFoundError."""
     _maker(actor)
     with ctx.store.writing() as connection:
         _own_order(connection, actor, order_id)
@@ -249,13 +249,13 @@ def mail_client_link(ctx: Context, actor: Actor, order_id: str) -> None:
 
 
 def revoke_client_links(ctx: Context, actor: Actor, order_id: str, link_id: str | None = None) -> int:
-    """Revoke one link of an order, or all; how many were good until now. NotAllowed, NotFound."""
+    """Revoke one link of an order, or all; how many were good until now. NotAllowedError, NotFoundError."""
     _maker(actor)
     with ctx.store.writing() as connection:
         _own_order(connection, actor, order_id)
         count = links.revoke_links(connection, order_id, ctx.clock.now(), link_id)
         if link_id is not None and count == 0:
-            raise NotFound("link")
+            raise NotFoundError("link")
         if count:
             enter_access(ctx, connection, actor, {"what": "revoked links", "count": count}, order_id)
         return count
@@ -263,40 +263,40 @@ def revoke_client_links(ctx: Context, actor: Actor, order_id: str, link_id: str 
 
 def _staff(actor: Actor) -> Maker | Helper:
     if not isinstance(actor, Maker | Helper):
-        raise NotAllowed("Only the people of the workshop may see this.")
+        raise NotAllowedError("Only the people of the workshop may see this.")
     return actor
 
 
 def _maker(actor: Actor) -> Maker:
     if not isinstance(actor, Maker):
-        raise NotAllowed("Only a maker may do this.")
+        raise NotAllowedError("Only a maker may do this.")
     return actor
 
 
 def checked(email: str, name: str, role: Role) -> tuple[str, str]:
-    """Address and name of somebody to be, in the form they are stored. Invalid."""
+    """Address and name of somebody to be, in the form they are stored. InvalidError."""
     address = clean_address(email)
     name = " ".join(name.split())
     problems = []
     if address is None:
         problems.append(
-            Problem(
+            FieldError(
                 "email", "bad-address", "That is not an e-mail address; it looks like name@place.example."
             )
         )
     if not 0 < len(name) <= LONGEST_NAME:
-        problems.append(Problem("name", "bad-name", f"Give a name of 1 to {LONGEST_NAME} characters."))
+        problems.append(FieldError("name", "bad-name", f"Give a name of 1 to {LONGEST_NAME} characters."))
     if role not in accounts.STAFF:
-        problems.append(Problem("role", "bad-role", "Choose maker or helper."))
+        problems.append(FieldError("role", "bad-role", "Choose maker or helper."))
     if problems or address is None:
-        raise Invalid(*problems)
+        raise InvalidError(*problems)
     return address, name
 
 
 def _account(connection: Connection, workshop_id: str, person_id: str) -> Account:
     account = accounts.get_account(connection, workshop_id, person_id)
     if account is None:
-        raise NotFound("person")
+        raise NotFoundError("person")
     return account
 
 
@@ -309,10 +309,12 @@ def _keep_one_maker(connection: Connection, workshop_id: str, leaving: str) -> N
         if account.role is Role.MAKER and account.disabled_at is None and account.id != leaving
     )
     if next(others, None) is None:
-        raise Conflict("last-maker", "The workshop needs at least one maker; make somebody else one first.")
+        raise ConflictError(
+            "last-maker", "The workshop needs at least one maker; make somebody else one first."
+        )
 
 
 def _own_order(connection: Connection, actor: Actor, order_id: str) -> None:
     found = select(orders.c.id).where(orders.c.id == order_id, orders.c.workshop_id == actor.workshop_id)
     if connection.scalar(found.with_for_update()) is None:
-        raise NotFound("order")
+        raise NotFoundError("order")

@@ -10,7 +10,7 @@ from service.boards.schedule import Schedule, schedule
 from service.boards.shop import pace_of, stock_of
 from service.boards.stock import refuse_impossible
 from service.orders.actors import Actor, Role
-from service.orders.errors import Conflict, Invalid
+from service.orders.errors import ConflictError, InvalidError
 from service.store import machines
 from service.usecases.context import Context
 from service.usecases.freezing import marks_of_order
@@ -31,11 +31,11 @@ class WorkPlan:
 
 
 def plan_work(ctx: Context, actor: Actor, order_id: str) -> WorkPlan:
-    """Boards and days an order takes, begun today; makers and helpers. NotFound, NotAllowed, Conflict.
+    """Boards and days an order takes, begun today; makers and helpers. NotFoundError, NotAllowedError, ConflictError.
 
     The workshop's own marks take machine time like any carving.
 
-    Conflict "model-retired": a part of the order is not among the workshop's models any more; "no-board": a part
+    ConflictError "model-retired": a part of the order is not among the workshop's models any more; "no-board": a part
     does not come out of the boards of the workshop's settings, for its thickness or its size.
     """
     need_role(actor, "plan the work", Role.MAKER, Role.HELPER)
@@ -49,18 +49,18 @@ def plan_work(ctx: Context, actor: Actor, order_id: str) -> WorkPlan:
         pace = pace_of(machine)
         works = order_works(whole.lines, whole.carvings, whole.proofs, settings, pace, own_marks=own)
     except KeyError:
-        raise Conflict("model-retired", "The workshop no longer makes a part of this order.") from None
+        raise ConflictError("model-retired", "The workshop no longer makes a part of this order.") from None
     stock = stock_of(machine)
     try:
         refuse_impossible(parts, stock)  # here: what a process raises besides refusals is a fault of ours
-    except Invalid as impossible:
-        raise Conflict("no-board", _words(impossible)) from None
+    except InvalidError as impossible:
+        raise ConflictError("no-board", _words(impossible)) from None
     boards = ctx.compute.run(plan_boards, parts, stock, wait=_WAIT)
     today = ctx.clock.now().date()
     return WorkPlan(boards, schedule(works, pace, today, whole.order.needed_by))
 
 
-def _words(impossible: Invalid) -> str:
+def _words(impossible: InvalidError) -> str:
     """The first parts that no board gives, and how many more there are."""
     told = [problem.message for problem in impossible.problems[:_MOST_TOLD]]
     rest = len(impossible.problems) - len(told)

@@ -9,13 +9,13 @@ from datetime import datetime
 from sqlalchemy import Connection
 
 from service.orders.actors import Actor, Role
-from service.orders.errors import Conflict, Invalid, NotFound, Stale
+from service.orders.errors import ConflictError, InvalidError, NotFoundError, StaleError
 from service.orders.price_list import PriceEntry, PriceList, Rounding
 from service.orders.quote import Quote, SignedQuote, changes, quote, refuse_other_quote
 from service.orders.quoting import quoted_lines
 from service.orders.workshop import Settings
 from service.store import orders, prices, shop, suites
-from service.store.reach import Reach
+from service.store.tenant_scope import TenantScope
 from service.usecases.answers import WholeOrder
 from service.usecases.context import Context
 from service.usecases.desk import changing
@@ -70,13 +70,13 @@ class Agreed:
 
 
 def get_prices(ctx: Context, actor: Actor) -> DatedPrices | None:
-    """The price list that holds now, ``None`` where there is none. NotAllowed."""
+    """The price list that holds now, ``None`` where there is none. NotAllowedError."""
     found = list_prices(ctx, actor)
     return found[0] if found else None
 
 
 def list_prices(ctx: Context, actor: Actor) -> tuple[DatedPrices, ...]:
-    """Every price list there was, newest first, at most 100; makers and helpers. NotAllowed."""
+    """Every price list there was, newest first, at most 100; makers and helpers. NotAllowedError."""
     need_role(actor, "see the workshop's prices", Role.MAKER, Role.HELPER)
     with ctx.store.reading() as connection:
         found = prices.all_prices(connection, actor.workshop_id, MOST_LISTS)
@@ -84,7 +84,7 @@ def list_prices(ctx: Context, actor: Actor) -> tuple[DatedPrices, ...]:
 
 
 def save_prices(ctx: Context, actor: Actor, content: PricesContent, expected_version: int) -> DatedPrices:
-    """A new version of the price list (expected_version 0: the first). NotAllowed, Invalid, Stale.
+    """A new version of the price list (expected_version 0: the first). NotAllowedError, InvalidError, StaleError.
 
     What was signed keeps its price; what is signed from now on is quoted by the new list.
     """
@@ -92,7 +92,7 @@ def save_prices(ctx: Context, actor: Actor, content: PricesContent, expected_ver
         known = prices.current_prices(desk.connection, actor.workshop_id)
         stored = 0 if known is None else known.version
         if stored != expected_version:
-            raise Stale(stored)
+            raise StaleError(stored)
         saved = PriceList(
             stored + 1, content.currency, content.minor_digits, content.rounding, content.entries
         )
@@ -103,7 +103,7 @@ def save_prices(ctx: Context, actor: Actor, content: PricesContent, expected_ver
 
 
 def get_quote(ctx: Context, actor: Actor, order_id: str) -> OrderQuote:
-    """What the order costs as it stands now. NotFound.
+    """What the order costs as it stands now. NotFoundError.
 
     A quote is kept when it is first shown, so that a later one can say what it changes.
     """
@@ -111,14 +111,14 @@ def get_quote(ctx: Context, actor: Actor, order_id: str) -> OrderQuote:
     with ctx.store.reading() as connection:
         order = orders.find_order(connection, reach, order_id)
         if order is None:
-            raise NotFound("order")
-        within = Reach(order.workshop_id, order.id)
+            raise NotFoundError("order")
+        within = TenantScope(order.workshop_id, order.id)
         whole = read_whole(connection, reach, order)
         signed = prices.signed_quote(connection, within)
         settings = shop.read_settings(connection, order.workshop_id)
         try:
             current, lacks = quote_of(connection, whole, settings, signed), ""
-        except Conflict as error:
+        except ConflictError as error:
             current, lacks = None, str(error)
         unknown = current is not None and prices.find_quote(connection, within, current.digest) is None
     if current is not None and unknown:
@@ -131,12 +131,12 @@ def get_quote(ctx: Context, actor: Actor, order_id: str) -> OrderQuote:
 def quote_of(
     connection: Connection, whole: WholeOrder, settings: Settings, signed: SignedQuote | None
 ) -> Quote | None:
-    """What signing this order agrees to; ``None`` for a workshop without prices. Conflict "no-price".
+    """What signing this order agrees to; ``None`` for a workshop without prices. ConflictError "no-price".
 
     A price that was signed holds as long as what is counted stays the same, whatever the list says since.
     """
     workshop_id = whole.order.workshop_id
-    parts = suites.parts_of_orders(connection, Reach(workshop_id, whole.order.id), [whole.order.id])
+    parts = suites.parts_of_orders(connection, TenantScope(workshop_id, whole.order.id), [whole.order.id])
     texts = {part.carving_id: 1 for part in parts if part.text}
     if signed is not None:
         then = prices.find_prices(connection, workshop_id, signed.quote.price_list_version)
@@ -149,7 +149,7 @@ def quote_of(
 def agree(opened: OpenOrder, shown: str) -> Agreed | None:
     """The quote that this signature agrees to, stored as signed; ``None`` for a workshop without prices.
 
-    Called when the order is otherwise as it is signed. Conflict "quote-changed", "no-price".
+    Called when the order is otherwise as it is signed. ConflictError "quote-changed", "no-price".
     """
     whole = read_whole(opened.connection, opened.reach, opened.order)
     signed = prices.signed_quote(opened.connection, opened.reach)
@@ -165,7 +165,7 @@ def agree(opened: OpenOrder, shown: str) -> Agreed | None:
 
 
 def refuse_unless_agreed(opened: OpenOrder) -> None:
-    """What stands before release: the client's price is that of the order as it is. Conflict "quote-changed".
+    """What stands before release: the client's price is that of the order as it is. ConflictError "quote-changed".
 
     Orders signed before the workshop had any prices have none.
     """
@@ -176,7 +176,7 @@ def refuse_unless_agreed(opened: OpenOrder) -> None:
     current = quote_of(opened.connection, whole, opened.settings, signed)
     if current != signed.quote:
         said = () if current is None else changes(signed.quote, current)
-        raise Conflict(
+        raise ConflictError(
             "quote-changed",
             f"The client agreed to another price. {' '.join(said)} Ask the client to sign the new quote.",
         )
@@ -186,10 +186,10 @@ def _counted(whole: WholeOrder, settings: Settings, texts: Mapping[str, int], by
     try:
         counted = quoted_lines(whole.lines, whole.carvings, whole.proofs, settings, texts)
         return quote(counted, by)
-    except Invalid as error:
+    except InvalidError as error:
         words = " ".join(problem.message for problem in error.problems)
-        raise Conflict("no-price", f"There is no price for this order yet. {words}") from None
+        raise ConflictError("no-price", f"There is no price for this order yet. {words}") from None
     except KeyError:
-        raise Conflict(
+        raise ConflictError(
             "no-price", "There is no price for this order: the workshop no longer makes a part of it."
         ) from None

@@ -14,7 +14,7 @@ from sqlalchemy import Connection
 from service.batches.released import made_facts
 from service.orders.actors import Actor, Role, Scope
 from service.orders.cuts import bases_of, circumstances
-from service.orders.errors import Conflict, Invalid, NotFound, Problem
+from service.orders.errors import ConflictError, FieldError, InvalidError, NotFoundError
 from service.orders.letters import LetterKind
 from service.orders.limits import MOST_ORDERS
 from service.orders.order import Carving, Order
@@ -31,8 +31,8 @@ from service.usecases.commands import FIRST_PAGE, Once, PageAsk
 from service.usecases.context import Context
 from service.usecases.freezing import freeze_release, frozen_digest, recall_marks
 from service.usecases.guard import need_role, need_scope, reach_of
+from service.usecases.idempotency import do_once
 from service.usecases.marked import slat_name
-from service.usecases.once import do_once
 from service.usecases.opened import OpenOrder, open_order, start_job
 from service.usecases.ordering import checked_reason
 from service.usecases.paging import cut_page, moment_cursor, read_moment_cursor
@@ -68,7 +68,8 @@ def release(
 ) -> WholeOrder:
     """Send a fully approved order to production; ``shown`` and ``whole`` name every carving's proof.
 
-    NotFound, NotAllowed, Stale, Conflict "not-approved" (says which carving lacks what), "not-current",
+    NotFoundError, NotAllowedError, StaleError, ConflictError "not-approved" (says which carving lacks what),
+    "not-current",
     "quote-changed", "mark-changed".
     """
     drawings = drawings_to_release(ctx, actor, order_id)
@@ -78,7 +79,9 @@ def release(
         refuse_unless_agreed(opened)
         every, together = shown_together(opened, shown, whole)
         if sorted(each.carving_id for each in every) != sorted(opened.carvings):
-            raise Conflict("not-current", "Look at the proof of every carving of the order, then release it.")
+            raise ConflictError(
+                "not-current", "Look at the proof of every carving of the order, then release it."
+            )
         frozen = frozen_digest(opened, drawings.machine)
 
         def made_of_mark(mark: StandingMark) -> dict[str, Any]:
@@ -105,7 +108,7 @@ def release(
 
 
 def recall(ctx: Context, actor: Actor, order_id: str, expected_revision: int, reason: str) -> WholeOrder:
-    """Take a release back, with a reason. NotFound, NotAllowed, Invalid, Stale, Conflict.
+    """Take a release back, with a reason. NotFoundError, NotAllowedError, InvalidError, StaleError, ConflictError.
 
     The approvals stay, unless the workshop's settings have changed since.
     """
@@ -124,7 +127,7 @@ def recall(ctx: Context, actor: Actor, order_id: str, expected_revision: int, re
 
 
 def start_production(ctx: Context, actor: Actor, order_id: str, expected_revision: int) -> WholeOrder:
-    """The first board is on the machine. NotFound, NotAllowed, Stale, Conflict."""
+    """The first board is on the machine. NotFoundError, NotAllowedError, StaleError, ConflictError."""
     with open_order(ctx, actor, order_id, "start", expected_revision) as opened:
         opened.move("start")
         opened.enter(EntryKind.PRODUCTION, facts={"step": "started"})
@@ -132,7 +135,7 @@ def start_production(ctx: Context, actor: Actor, order_id: str, expected_revisio
 
 
 def finish_production(ctx: Context, actor: Actor, order_id: str, expected_revision: int) -> WholeOrder:
-    """All pieces are done. NotFound, NotAllowed, Stale, Conflict."""
+    """All pieces are done. NotFoundError, NotAllowedError, StaleError, ConflictError."""
     with open_order(ctx, actor, order_id, "finish", expected_revision) as opened:
         opened.move("finish")
         opened.enter(EntryKind.PRODUCTION, facts={"step": "finished"})
@@ -140,13 +143,15 @@ def finish_production(ctx: Context, actor: Actor, order_id: str, expected_revisi
 
 
 def take_batch(ctx: Context, actor: Actor, order_ids: tuple[str, ...], once: Once | None = None) -> Batch:
-    """Ask for the archive of released orders. NotFound, NotAllowed, Invalid, Conflict "not-released".
+    """Ask for the archive of released orders.
+
+    NotFoundError, NotAllowedError, InvalidError, ConflictError "not-released".
 
     The same releases are the same batch: asked for again, it is there already.
     """
     need_role(actor, "take a batch", Role.MAKER, Role.HELPER)
     if not 1 <= len(set(order_ids)) <= MOST_ORDERS or len(set(order_ids)) != len(order_ids):
-        raise Invalid(Problem("order_ids", "count", f"Name 1 to {MOST_ORDERS} orders, each once."))
+        raise InvalidError(FieldError("order_ids", "count", f"Name 1 to {MOST_ORDERS} orders, each once."))
 
     def work(connection: Connection) -> tuple[Batch, str]:
         batch = _batch(ctx, connection, actor, order_ids)
@@ -155,24 +160,24 @@ def take_batch(ctx: Context, actor: Actor, order_ids: tuple[str, ...], once: Onc
     def again(connection: Connection, batch_id: str) -> Batch:
         found = jobs.find_batch(connection, actor.workshop_id, batch_id)
         if found is None:
-            raise NotFound("batch")
+            raise NotFoundError("batch")
         return found
 
     return do_once(ctx, actor, once, verb="take_batch", work=work, again=again)
 
 
 def get_batch(ctx: Context, actor: Actor, batch_id: str) -> Batch:
-    """One batch. NotFound, NotAllowed."""
+    """One batch. NotFoundError, NotAllowedError."""
     workshop_id = _batch_reader(actor)
     with ctx.store.reading() as connection:
         batch = jobs.find_batch(connection, workshop_id, batch_id)
     if batch is None:
-        raise NotFound("batch")
+        raise NotFoundError("batch")
     return batch
 
 
 def list_batches(ctx: Context, actor: Actor, page: PageAsk = FIRST_PAGE) -> Page[Batch]:
-    """The workshop's batches, newest first. NotAllowed, Invalid."""
+    """The workshop's batches, newest first. NotAllowedError, InvalidError."""
     workshop_id = _batch_reader(actor)
     before = read_moment_cursor(page)
     with ctx.store.reading() as connection:
@@ -197,7 +202,7 @@ def batch_name(workshop_id: str, releases: dict[str, int]) -> str:
 
 
 def _all_approved(opened: OpenOrder) -> None:
-    """Every carving carries both approvals of its current proof, or it is said what lacks. Conflict."""
+    """Every carving carries both approvals of its current proof, or it is said what lacks. ConflictError."""
     lacking = Counter(
         f"{opened.slat_name(carving)}: lacks {reason}"
         for carving in opened.carvings.values()
@@ -205,9 +210,13 @@ def _all_approved(opened: OpenOrder) -> None:
     )
     if lacking:
         told = (words if count == 1 else f"{words} ({count} pieces)" for words, count in lacking.items())
-        raise Conflict("not-approved", "Not everything is approved. " + " ".join(f"{each}." for each in told))
+        raise ConflictError(
+            "not-approved", "Not everything is approved. " + " ".join(f"{each}." for each in told)
+        )
     if not opened.carvings:
-        raise Conflict("not-approved", "Nothing in this order is carved, so there is nothing to release.")
+        raise ConflictError(
+            "not-approved", "Nothing in this order is carved, so there is nothing to release."
+        )
 
 
 def _lack(opened: OpenOrder, carving: Carving, proof: Proof | None) -> str | None:
@@ -232,7 +241,7 @@ def _as_judged(opened: OpenOrder, carving: Carving, proof: Proof) -> bool:
     """Whether the carving would be made today as it was judged."""
     try:
         today = circumstances(carving, opened.lines[carving.line_id], opened.settings)
-    except Conflict:  # the slat or the bit is gone
+    except ConflictError:  # the slat or the bit is gone
         return False
     return proof.basis in bases_of(today)
 
@@ -246,10 +255,10 @@ def _batch_reader(actor: Actor) -> str:
 def _batch(ctx: Context, connection: Connection, actor: Actor, order_ids: tuple[str, ...]) -> Batch:
     found = orders.orders_by_ids(connection, reach_of(actor), order_ids)
     if len(found) != len(order_ids):
-        raise NotFound("order")
+        raise NotFoundError("order")
     for order in found:
         if order.state not in SENT_TO_BENCH or order.erased_at is not None:
-            raise Conflict("not-released", f"Order {order.number} is {order.state}: release it first.")
+            raise ConflictError("not-released", f"Order {order.number} is {order.state}: release it first.")
     releases = releases_of(connection, actor.workshop_id, found)
     batch_id = batch_name(actor.workshop_id, releases)
     now = ctx.clock.now()

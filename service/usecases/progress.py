@@ -13,7 +13,7 @@ MOST_BEGINNINGS = 12
 """How often work is begun: more beginnings than failed attempts mean that it ends the process that does it."""
 
 
-class TooOften(Exception):  # noqa: N818 - says what happened, not what failed
+class TooOftenError(Exception):
     """The work was begun again and again and never came to an end."""
 
 
@@ -32,11 +32,11 @@ class Progress:
         self._since = time.perf_counter()
 
     def begin(self) -> bool:
-        """Work on it begins, perhaps once more; false where it has ended already. TooOften."""
+        """Work on it begins, perhaps once more; false where it has ended already. TooOftenError."""
         with self._ctx.store.writing() as connection:
             beginnings = jobs.begin_job(connection, self._job_id, self._ctx.clock.now())
         if beginnings is not None and beginnings > MOST_BEGINNINGS:
-            raise TooOften(f"begun {MOST_BEGINNINGS} times without coming to an end")
+            raise TooOftenError(f"begun {MOST_BEGINNINGS} times without coming to an end")
         return beginnings is not None
 
     def say(self, stage: str, fraction: float) -> None:

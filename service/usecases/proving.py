@@ -9,14 +9,14 @@ from typing import Any
 
 from artwork import ENGINE_VERSION
 from artwork.cut import Placement
+from artwork.errors import EngineError
 from artwork.jsonable import allowances_to_json, bit_to_json, placement_to_json, slat_to_json
-from artwork.refusal import Refusal
 from service.metering import REFUSALS
 from service.orders import file_remarks
 from service.orders.actors import System
 from service.orders.artworks import StoredReading
 from service.orders.cuts import Circumstances, basis_of, circumstances
-from service.orders.errors import Conflict
+from service.orders.errors import ConflictError
 from service.orders.ids import new_id
 from service.orders.order import Carving, Line, Trouble
 from service.orders.proofs import Proof
@@ -24,11 +24,11 @@ from service.orders.states import CarvingState, OrderState
 from service.orders.work import JobKind
 from service.orders.workshop import Settings
 from service.store import art, orders, shop
-from service.store.reach import Reach
+from service.store.tenant_scope import TenantScope
 from service.usecases import computing, patience
+from service.usecases.blob_refs import name_blobs
 from service.usecases.computing import JudgedCut
 from service.usecases.context import Context
-from service.usecases.naming import name_blobs
 from service.usecases.opened import OpenOrder, open_carving
 from service.usecases.progress import Progress
 
@@ -57,8 +57,8 @@ def make_proof(ctx: Context, payload: Mapping[str, Any], progress: Progress) -> 
             about=hand.outline,
             **patience.of_try(payload),
         )
-    except (Refusal, Conflict) as error:
-        if isinstance(error, Refusal) and patience.is_to_be_tried_longer(payload, error):
+    except (EngineError, ConflictError) as error:
+        if isinstance(error, EngineError) and patience.is_to_be_tried_longer(payload, error):
             spent = patience.try_longer(ctx, JobKind.PROVE, payload, hand.carving.order_id)
             if spent is None:
                 return
@@ -98,7 +98,7 @@ class Proved:
 
 
 def _cut_in_hand(ctx: Context, payload: Mapping[str, Any]) -> _Hand | None:
-    reach = Reach(payload["workshop"])
+    reach = TenantScope(payload["workshop"])
     with ctx.store.reading() as connection:
         found = orders.carvings_by_ids(connection, reach, [payload["subject"]])
         if not found or not still_waits(found[0], payload) or found[0].outline is None:
@@ -191,9 +191,9 @@ def _waiting_carving(ctx: Context, payload: Mapping[str, Any]) -> Iterator[tuple
         yield opened, carving if wanted else None
 
 
-def trouble_of(error: Refusal | Conflict) -> Trouble:
+def trouble_of(error: EngineError | ConflictError) -> Trouble:
     """What is told about a carving that goes no further."""
     REFUSALS.labels("work", error.code).inc()
-    if isinstance(error, Refusal):
+    if isinstance(error, EngineError):
         return Trouble(error.code, error.message, error.cure)
     return Trouble(error.code, error.message, "")

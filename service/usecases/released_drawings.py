@@ -9,14 +9,14 @@ from sqlalchemy import Connection
 
 from service.batches.released import digests
 from service.orders.actors import Actor
-from service.orders.errors import Conflict
+from service.orders.errors import ConflictError
 from service.orders.machine import Machine
 from service.orders.order import Carving, Line
 from service.orders.proofs import Proof
 from service.orders.standing_mark import StandingMark
 from service.orders.states import CarvingState, permit
 from service.store import art, machines, marks, orders
-from service.store.reach import Reach
+from service.store.tenant_scope import TenantScope
 from service.usecases.batch_drawings import drawings_of
 from service.usecases.context import Context
 from service.usecases.freezing import marked_lines
@@ -37,10 +37,10 @@ class ReleasedDrawings:
     drawn: Mapping[tuple[str, str], Mapping[str, str]] = field(default_factory=dict)
 
     def of(self, digest: str, name: str) -> Mapping[str, str]:
-        """The drawings of one proof or mark. Conflict "not-current": it came since they were drawn."""
+        """The drawings of one proof or mark. ConflictError "not-current": it came since they were drawn."""
         found = self.drawn.get((digest, name))
         if found is None:
-            raise Conflict(
+            raise ConflictError(
                 "not-current", "A proof changed at this moment. Look at the order again, then release it."
             )
         return found
@@ -49,7 +49,7 @@ class ReleasedDrawings:
 def drawings_to_release(ctx: Context, actor: Actor, order_id: str) -> ReleasedDrawings:
     """Draw what a release of the order would let go; nothing where it cannot be released as it is.
 
-    NotAllowed, DamagedFile, Refusal.
+    NotAllowedError, DamagedFileError, EngineError.
     """
     with ctx.store.reading() as connection:
         machine, _ = machines.read_machine(connection, actor.workshop_id)
@@ -62,7 +62,7 @@ def drawings_to_release(ctx: Context, actor: Actor, order_id: str) -> ReleasedDr
     )
 
 
-def _wanted(connection: Connection, reach: Reach, order_id: str) -> list[tuple[str, str]]:
+def _wanted(connection: Connection, reach: TenantScope, order_id: str) -> list[tuple[str, str]]:
     order = orders.find_order(connection, reach, order_id)
     carvings = [] if order is None else orders.carvings_of_orders(connection, reach, [order_id])
     if order is None or not all(carving.state is CarvingState.APPROVED for carving in carvings):

@@ -7,12 +7,12 @@ from dataclasses import replace
 from sqlalchemy import Connection
 
 from service.orders.actors import Actor, Role
-from service.orders.errors import Conflict, NotFound
+from service.orders.errors import ConflictError, NotFoundError
 from service.orders.order import Carving
 from service.orders.states import CarvingState
 from service.orders.work import BatchState, Job, JobKind, JobState
 from service.store import jobs, orders, suites
-from service.store.reach import Reach
+from service.store.tenant_scope import TenantScope
 from service.usecases.answers import GivenUp
 from service.usecases.context import Context
 from service.usecases.guard import need_role
@@ -25,14 +25,14 @@ LONGEST_LIST = 100
 
 
 def list_given_up(ctx: Context, actor: Actor) -> tuple[GivenUp, ...]:
-    """Work that was given up, newest first, at most 100, with its order's number. NotAllowed."""
+    """Work that was given up, newest first, at most 100, with its order's number. NotAllowedError."""
     need_role(actor, "see work that was given up", Role.MAKER, Role.HELPER)
     with ctx.store.reading() as connection:
         found = jobs.jobs_in_state(connection, actor.workshop_id, JobState.FAILED, LONGEST_LIST)
         ids = [job.order_id for job in found if job.order_id is not None]
         numbers = {
             order.id: order.number
-            for order in orders.orders_by_ids(connection, Reach(actor.workshop_id), ids)
+            for order in orders.orders_by_ids(connection, TenantScope(actor.workshop_id), ids)
         }
     return tuple(GivenUp(job, numbers.get(job.order_id or "")) for job in found)
 
@@ -40,13 +40,13 @@ def list_given_up(ctx: Context, actor: Actor) -> tuple[GivenUp, ...]:
 def retry_work(ctx: Context, actor: Actor, job_id: str) -> Job:
     """Ask once more for work that was given up; the new work, or the old one closed where nothing waits for it.
 
-    NotFound, NotAllowed, Conflict "not-given-up".
+    NotFoundError, NotAllowedError, ConflictError "not-given-up".
     """
     need_role(actor, "ask for work again", Role.MAKER)
     with ctx.store.writing() as connection:
-        job = jobs.find_job(connection, Reach(actor.workshop_id), job_id)
+        job = jobs.find_job(connection, TenantScope(actor.workshop_id), job_id)
         if job is None:
-            raise NotFound("job")
+            raise NotFoundError("job")
         if job.order_id is None:
             _still_given_up(connection, actor, job_id)
             asked = _batch_again(ctx, connection, job)
@@ -62,9 +62,11 @@ def retry_work(ctx: Context, actor: Actor, job_id: str) -> Job:
 
 def _still_given_up(connection: Connection, actor: Actor, job_id: str) -> None:
     """Looked at behind the locks, so that of two who ask one is told."""
-    job = jobs.find_job(connection, Reach(actor.workshop_id), job_id, lock=True)
+    job = jobs.find_job(connection, TenantScope(actor.workshop_id), job_id, lock=True)
     if job is None or job.state is not JobState.FAILED:
-        raise Conflict("not-given-up", "This work is not given up, or somebody asked for it again already.")
+        raise ConflictError(
+            "not-given-up", "This work is not given up, or somebody asked for it again already."
+        )
 
 
 def _batch_again(ctx: Context, connection: Connection, job: Job) -> Job | None:

@@ -11,9 +11,9 @@ from service.access import accounts, second_factor, sessions
 from service.access.second_factor import Enrolment
 from service.access.sessions import Visitor
 from service.orders.actors import Actor, Helper, Maker
-from service.orders.errors import Conflict, Invalid, NotAllowed, NotFound, Problem
+from service.orders.errors import ConflictError, FieldError, InvalidError, NotAllowedError, NotFoundError
+from service.usecases.audit import enter_access
 from service.usecases.context import Context
-from service.usecases.entering import enter_access
 from service.usecases.own_account import count_proof, need_account, prove
 
 
@@ -35,7 +35,7 @@ class SecondStep:
 
 
 def get_second_step(ctx: Context, actor: Actor) -> SecondStep:
-    """How it stands with one's own account. NotAllowed."""
+    """How it stands with one's own account. NotAllowedError."""
     me = need_account(actor)
     with ctx.store.reading() as connection:
         return _second_step(ctx, connection, me)
@@ -45,14 +45,16 @@ def require_second_step(ctx: Context, actor: Actor, password: str, *, required: 
     """Ask a second step of everybody of the workshop, or leave it to them. Nobody is signed out: whoever has
     none can do nothing but set it up.
 
-    NotAllowed, Invalid, TooMany, Conflict "second-step-off".
+    NotAllowedError, InvalidError, TooManyError, ConflictError "second-step-off".
     """
     if not isinstance(actor, Maker):
-        raise NotAllowed("Only a maker may do this.")
+        raise NotAllowedError("Only a maker may do this.")
     prove(ctx, actor, password)
     with ctx.store.writing() as connection:
         if required and not second_factor.is_on(connection, actor.account_id):
-            raise Conflict("second-step-off", "Set up your own second step first, or you would be shut out.")
+            raise ConflictError(
+                "second-step-off", "Set up your own second step first, or you would be shut out."
+            )
         if second_factor.require(connection, actor.workshop_id, required):
             what = "asks a second step of everybody" if required else "leaves the second step to each"
             enter_access(ctx, connection, actor, {"what": what, "person": actor.account_id})
@@ -60,21 +62,21 @@ def require_second_step(ctx: Context, actor: Actor, password: str, *, required: 
 
 
 def begin_second_step(ctx: Context, actor: Actor, password: str) -> Enrolment:
-    """A key for one's app; asks for nothing until confirmed. NotAllowed, Invalid, TooMany, Conflict
+    """A key for one's app; asks for nothing until confirmed. NotAllowedError, InvalidError, TooManyError, Conflict
     "second-step-on".
     """
     me = need_account(actor)
     account = prove(ctx, me, password)
     with ctx.store.writing() as connection:
         if second_factor.is_on(connection, me.account_id):
-            raise Conflict("second-step-on", "A code is asked for already. Take that away first.")
+            raise ConflictError("second-step-on", "A code is asked for already. Take that away first.")
         return second_factor.begin(connection, me.account_id, account.email, ctx.clock.now())
 
 
 def confirm_second_step(ctx: Context, actor: Actor, code: str) -> tuple[str, ...]:
     """The first code from the app: from now on one is asked for. The codes for a bad day, shown this once.
 
-    NotAllowed, Invalid, TooMany.
+    NotAllowedError, InvalidError, TooManyError.
     """
     me = need_account(actor)
     count_proof(ctx, me)
@@ -88,7 +90,7 @@ def confirm_second_step(ctx: Context, actor: Actor, code: str) -> tuple[str, ...
 
 
 def go_on_with_second_step(ctx: Context, actor: Actor, visitor: Visitor, session: str) -> str:
-    """Another secret for a session that opens more than before; its old one opens nothing. NotAllowed."""
+    """Another secret for a session that opens more than before; its old one opens nothing. NotAllowedError."""
     me = need_account(actor)
     now = ctx.clock.now()
     with ctx.store.writing() as connection:
@@ -99,7 +101,7 @@ def go_on_with_second_step(ctx: Context, actor: Actor, visitor: Visitor, session
 def end_second_step(ctx: Context, actor: Actor, password: str, code: str) -> None:
     """Ask for no code any more; where one is asked of everybody, all that is open then is setting it up anew.
 
-    NotAllowed, Invalid, TooMany.
+    NotAllowedError, InvalidError, TooManyError.
     """
     me = need_account(actor)
     prove(ctx, me, password)
@@ -115,16 +117,18 @@ def end_second_step(ctx: Context, actor: Actor, password: str, code: str) -> Non
 def drop_second_step(ctx: Context, actor: Actor, person_id: str) -> None:
     """A maker vouches for somebody who lost app and codes: no code is asked of them, and their sessions end.
 
-    NotAllowed, NotFound, Conflict "yourself".
+    NotAllowedError, NotFoundError, ConflictError "yourself".
     """
     if not isinstance(actor, Maker):
-        raise NotAllowed("Only a maker may do this.")
+        raise NotAllowedError("Only a maker may do this.")
     if person_id == actor.account_id:
-        raise Conflict("yourself", "Take your own second step away with a code, or ask another maker to.")
+        raise ConflictError(
+            "yourself", "Take your own second step away with a code, or ask another maker to."
+        )
     with ctx.store.writing() as connection:
         account = accounts.get_account(connection, actor.workshop_id, person_id)
         if account is None:
-            raise NotFound("person")
+            raise NotFoundError("person")
         if second_factor.drop(connection, person_id):
             sessions.revoke_all_sessions(connection, person_id, ctx.clock.now())
             enter_access(ctx, connection, actor, {"what": "took a second step away", "person": person_id})
@@ -141,6 +145,6 @@ def _second_step(ctx: Context, connection: Connection, me: Maker | Helper) -> Se
     return SecondStep(on, left, asked_by)
 
 
-def _wrong_code() -> Invalid:
+def _wrong_code() -> InvalidError:
     words = "The code is not right, or it was used already. Wait for the next one in the app."
-    return Invalid(Problem("code", "wrong-code", words))
+    return InvalidError(FieldError("code", "wrong-code", words))

@@ -12,7 +12,7 @@ from sqlalchemy import Connection
 from artwork.furniture import ModelLayout
 from artwork.workpiece import Allowances, Bit
 from service.orders.actors import Actor, Role
-from service.orders.errors import Conflict, Invalid, NotFound, Problem, Stale
+from service.orders.errors import ConflictError, FieldError, InvalidError, NotFoundError, StaleError
 from service.orders.ids import new_id
 from service.orders.shop_rules import bit_problems, key_problems, model_problems, workshop_problems
 from service.orders.workshop import Settings, ShopBit, ShopModel, Workshop
@@ -26,7 +26,7 @@ _RETENTION_DAYS = 365
 
 
 def open_workshop(ctx: Context, key: str, name: str, usual_bit: Bit, allowances: Allowances) -> Workshop:
-    """Found a workshop with one bit. Invalid, Conflict "key-taken"."""
+    """Found a workshop with one bit. InvalidError, ConflictError "key-taken"."""
     with ctx.store.writing() as connection:
         return enter_workshop(
             connection, ctx.clock.now(), key, name, usual_bit=usual_bit, allowances=allowances
@@ -36,13 +36,13 @@ def open_workshop(ctx: Context, key: str, name: str, usual_bit: Bit, allowances:
 def enter_workshop(
     connection: Connection, now: datetime, key: str, name: str, *, usual_bit: Bit, allowances: Allowances
 ) -> Workshop:
-    """Found a workshop in the caller's transaction. Invalid, Conflict "key-taken"."""
+    """Found a workshop in the caller's transaction. InvalidError, ConflictError "key-taken"."""
     workshop = Workshop(new_id(), key, name, 1, allowances, usual_bit.key, _RETENTION_DAYS)
     content = WorkshopContent(name, allowances, usual_bit.key, _RETENTION_DAYS)
     bits = (ShopBit(usual_bit),)
     _refuse(*key_problems("key", key), *workshop_problems(content, bits), *bit_problems(usual_bit))
     if shop.find_workshop_by_key(connection, key) is not None:
-        raise Conflict("key-taken", "There is a workshop of that key already. Choose another key.")
+        raise ConflictError("key-taken", "There is a workshop of that key already. Choose another key.")
     shop.insert_workshop(connection, workshop, now)
     shop.save_bit(connection, workshop.id, ShopBit(usual_bit, revision=1))
     shop.keep_signing_key(connection, workshop.id, Ed25519PrivateKey.generate().private_bytes_raw())
@@ -51,11 +51,11 @@ def enter_workshop(
 
 
 def find_workshop(ctx: Context, key: str) -> Workshop:
-    """The workshop of that public key. NotFound."""
+    """The workshop of that public key. NotFoundError."""
     with ctx.store.reading() as connection:
         workshop = shop.find_workshop_by_key(connection, key)
     if workshop is None:
-        raise NotFound("workshop")
+        raise NotFoundError("workshop")
     return workshop
 
 
@@ -74,15 +74,15 @@ def list_models(ctx: Context, actor: Actor) -> tuple[ShopModel, ...]:
 
 
 def get_model(ctx: Context, actor: Actor, key: str) -> ShopModel:
-    """One model, retired ones included (old orders show them). NotFound."""
+    """One model, retired ones included (old orders show them). NotFoundError."""
     model = _read(ctx, actor).model(key)
     if model is None:
-        raise NotFound("model")
+        raise NotFoundError("model")
     return model
 
 
 def get_settings(ctx: Context, actor: Actor) -> Settings:
-    """All settings; makers and helpers. NotAllowed."""
+    """All settings; makers and helpers. NotAllowedError."""
     need_role(actor, "see the workshop's settings", Role.MAKER, Role.HELPER)
     return _read(ctx, actor)
 
@@ -94,7 +94,7 @@ def save_model(
     allowances: Mapping[str, Mapping[str, float | bool]],
     expected_revision: int,
 ) -> ShopModel:
-    """Add (expected_revision 0) or change a model. NotAllowed, Invalid, Stale."""
+    """Add (expected_revision 0) or change a model. NotAllowedError, InvalidError, StaleError."""
     with changing(ctx, actor) as desk:
         _refuse(*model_problems(layout, allowances))
         known = desk.settings.model(layout.key)
@@ -106,7 +106,7 @@ def save_model(
 
 
 def save_bit(ctx: Context, actor: Actor, bit: Bit, expected_revision: int) -> ShopBit:
-    """Add (expected_revision 0) or change a bit. NotAllowed, Invalid, Stale."""
+    """Add (expected_revision 0) or change a bit. NotAllowedError, InvalidError, StaleError."""
     with changing(ctx, actor) as desk:
         _refuse(*bit_problems(bit))
         known = next((owned for owned in desk.settings.bits if owned.bit.key == bit.key), None)
@@ -118,7 +118,7 @@ def save_bit(ctx: Context, actor: Actor, bit: Bit, expected_revision: int) -> Sh
 
 
 def save_workshop(ctx: Context, actor: Actor, content: WorkshopContent, expected_revision: int) -> Workshop:
-    """Change the workshop's own settings. NotAllowed, Invalid, Stale."""
+    """Change the workshop's own settings. NotAllowedError, InvalidError, StaleError."""
     with changing(ctx, actor) as desk:
         _refuse(*workshop_problems(content, desk.settings.bits))
         before = desk.settings.workshop
@@ -133,11 +133,11 @@ def save_workshop(ctx: Context, actor: Actor, content: WorkshopContent, expected
 
 
 def retire_model(ctx: Context, actor: Actor, key: str, retired: bool, expected_revision: int) -> ShopModel:
-    """Stop (or go on) offering a model. NotAllowed, NotFound, Stale."""
+    """Stop (or go on) offering a model. NotAllowedError, NotFoundError, StaleError."""
     with changing(ctx, actor) as desk:
         known = desk.settings.model(key)
         if known is None:
-            raise NotFound("model")
+            raise NotFoundError("model")
         revision = _next_revision(known.revision, expected_revision)
         model = replace(known, retired=retired, revision=revision)
         shop.save_model(desk.connection, actor.workshop_id, model)
@@ -146,13 +146,16 @@ def retire_model(ctx: Context, actor: Actor, key: str, retired: bool, expected_r
 
 
 def retire_bit(ctx: Context, actor: Actor, key: str, retired: bool, expected_revision: int) -> ShopBit:
-    """Stop (or go on) using a bit; not the usual one. NotAllowed, NotFound, Stale, Conflict "usual-bit"."""
+    """Stop (or go on) using a bit; not the usual one.
+
+    NotAllowedError, NotFoundError, StaleError, ConflictError "usual-bit".
+    """
     with changing(ctx, actor) as desk:
         known = next((owned for owned in desk.settings.bits if owned.bit.key == key), None)
         if known is None:
-            raise NotFound("bit")
+            raise NotFoundError("bit")
         if retired and key == desk.settings.workshop.usual_bit:
-            raise Conflict("usual-bit", "This is the usual bit. Make another one the usual bit first.")
+            raise ConflictError("usual-bit", "This is the usual bit. Make another one the usual bit first.")
         revision = _next_revision(known.revision, expected_revision)
         saved = replace(known, retired=retired, revision=revision)
         shop.save_bit(desk.connection, actor.workshop_id, saved)
@@ -165,17 +168,17 @@ def _read(ctx: Context, actor: Actor) -> Settings:
         try:
             return shop.read_settings(connection, actor.workshop_id)
         except LookupError:
-            raise NotFound("workshop") from None
+            raise NotFoundError("workshop") from None
 
 
-def _refuse(*problems: Problem) -> None:
+def _refuse(*problems: FieldError) -> None:
     if problems:
-        raise Invalid(*problems)
+        raise InvalidError(*problems)
 
 
 def _next_revision(stored: int, expected: int) -> int:
     if stored != expected:
-        raise Stale(stored)
+        raise StaleError(stored)
     return expected + 1
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from service.orders.actors import Actor
-from service.orders.errors import Invalid, NotFound, Problem
+from service.orders.errors import FieldError, InvalidError, NotFoundError
 from service.orders.proofs import Proof
 from service.store import art
 from service.usecases import computing_views
@@ -48,28 +48,28 @@ class View:
 
 
 def proof_view(ctx: Context, actor: Actor, proof_id: str, view: View) -> bytes:
-    """A picture of the proof for pages, as WebP. NotFound, Invalid, TooMany."""
+    """A picture of the proof for pages, as WebP. NotFoundError, InvalidError, TooManyError."""
     if view.wood not in WOODS or view.density not in DENSITIES:
-        raise Invalid(Problem("", "unknown-view", f"Wood: {WOODS}; pixels per mm: {DENSITIES}."))
+        raise InvalidError(FieldError("", "unknown-view", f"Wood: {WOODS}; pixels per mm: {DENSITIES}."))
     return _made(ctx, _proof(ctx, actor, proof_id), view.code)
 
 
 def proof_print(ctx: Context, actor: Actor, proof_id: str, paper: str) -> bytes:
-    """The placed art at true size over sheets of paper, as PDF. NotFound, Invalid, TooMany."""
+    """The placed art at true size over sheets of paper, as PDF. NotFoundError, InvalidError, TooManyError."""
     if paper not in PAPERS:
-        raise Invalid(Problem("paper", "unknown-paper", f"Ask for one of {', '.join(PAPERS)}."))
+        raise InvalidError(FieldError("paper", "unknown-paper", f"Ask for one of {', '.join(PAPERS)}."))
     return _made(ctx, _proof(ctx, actor, proof_id), f"pdf{paper[0]}")
 
 
 def proof_solid(ctx: Context, actor: Actor, proof_id: str) -> bytes:
-    """The carved slat as a solid to turn, as binary glTF 2.0. NotFound, TooMany."""
+    """The carved slat as a solid to turn, as binary glTF 2.0. NotFoundError, TooManyError."""
     return _made(ctx, _proof(ctx, actor, proof_id), "glb")
 
 
 def proof_section(
     ctx: Context, actor: Actor, proof_id: str, at: tuple[float, float], turn_deg: float | None
 ) -> dict[str, Any]:
-    """What a cross-section at a place (slat mm) looks like on the worst boards. NotFound, TooMany."""
+    """What a cross-section at a place (slat mm) looks like on the worst boards. NotFoundError, TooManyError."""
     proof = _proof(ctx, actor, proof_id)
     circumstances, placement = cut_of(proof)
     outline = ctx.blobs.get(proof.outline)
@@ -82,14 +82,14 @@ def proof_section(
 def piece_view(ctx: Context, actor: Actor, order_id: str, line_id: str, wood: str) -> bytes:
     """The whole piece of one line as WebP: every proved carving in place, the workshop's own marks too.
 
-    NotFound, Invalid, TooMany.
+    NotFoundError, InvalidError, TooManyError.
     """
     if wood not in WOODS:
-        raise Invalid(Problem("wood", "unknown-view", f"Wood: {WOODS}."))
+        raise InvalidError(FieldError("wood", "unknown-view", f"Wood: {WOODS}."))
     whole = get_order(ctx, actor, order_id)
     line = next((line for line in whole.lines if line.id == line_id), None)
     if line is None:
-        raise NotFound("line")
+        raise NotFoundError("line")
     first = (None, 1)  # of pieces with texts of their own, the first stands for all
     of_line = {c.proof_id for c in whole.carvings if c.line_id == line_id and c.piece in first}
     proofs = [proof for proof in whole.proofs if proof.id in of_line]
@@ -116,7 +116,7 @@ def piece_view(ctx: Context, actor: Actor, order_id: str, line_id: str, wood: st
 def _proof(ctx: Context, actor: Actor, proof_id: str) -> Proof:
     proof = proofs_by_ids(ctx, actor, [proof_id])[0]
     if proof is None:
-        raise NotFound("proof")
+        raise NotFoundError("proof")
     return proof
 
 

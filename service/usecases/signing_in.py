@@ -15,7 +15,7 @@ from service.access.accounts import Account, clean_address
 from service.access.networks import network_of
 from service.access.sessions import Visitor
 from service.mail.outbox import put_message
-from service.orders.errors import Conflict, Invalid, NotFound, Problem, TooMany
+from service.orders.errors import ConflictError, FieldError, InvalidError, NotFoundError, TooManyError
 from service.orders.ids import new_id
 from service.store.access_tables import sessions as session_rows
 from service.usecases.context import Context
@@ -53,7 +53,7 @@ class OpenedLink:
 def sign_in(ctx: Context, visitor: Visitor, email: str, password: str, code: str = "") -> SignedIn:
     """Begin a session of an account.
 
-    TooMany, Conflict "wrong-password" (also for no such account), "code-needed", "wrong-code".
+    TooManyError, ConflictError "wrong-password" (also for no such account), "code-needed", "wrong-code".
     """
     now = ctx.clock.now()
     address = clean_address(email) or ""
@@ -63,7 +63,7 @@ def sign_in(ctx: Context, visitor: Visitor, email: str, password: str, code: str
     usable = account if account and account.disabled_at is None else None
     if not verify_or_wait(usable.password_hash if usable else None, password) or usable is None:
         log.warning("sign-in refused: account %s", account.id if account else "none")
-        raise Conflict(
+        raise ConflictError(
             "wrong-password", "The address or the password is not right. Check both and try again."
         )
     _second_step(ctx, usable, code)
@@ -90,9 +90,9 @@ def _second_step(ctx: Context, account: Account, code: str) -> None:
     if right:
         return
     if not code.strip():
-        raise Conflict("code-needed", "This account asks for a code as well. Take it from your app.")
+        raise ConflictError("code-needed", "This account asks for a code as well. Take it from your app.")
     log.warning("sign-in refused: second step of account %s", account.id)
-    raise Conflict("wrong-code", "The code is not right, or it was used already. Wait for the next one.")
+    raise ConflictError("wrong-code", "The code is not right, or it was used already. Wait for the next one.")
 
 
 def sign_out(ctx: Context, secret: str) -> None:
@@ -102,7 +102,7 @@ def sign_out(ctx: Context, secret: str) -> None:
 
 
 def ask_for_password(ctx: Context, visitor: Visitor, email: str) -> None:
-    """Mail a link to set a new password, if there is such an account; the answer never tells. TooMany."""
+    """Mail a link to set a new password, if there is such an account; the answer never tells. TooManyError."""
     now = ctx.clock.now()
     address = clean_address(email) or ""
     with ctx.store.writing() as connection:
@@ -119,25 +119,25 @@ def ask_for_password(ctx: Context, visitor: Visitor, email: str) -> None:
 
 
 def whose_password(ctx: Context, secret: str) -> Account:
-    """Whose password a link may set. NotFound."""
+    """Whose password a link may set. NotFoundError."""
     with ctx.store.reading() as connection:
         account = accounts.find_password_link(connection, secret, ctx.clock.now())
     if account is None:
-        raise NotFound("link, or it was used already")
+        raise NotFoundError("link, or it was used already")
     return account
 
 
 def choose_password(ctx: Context, secret: str, password: str) -> None:
-    """Set the password a link is for; every session of the account ends. NotFound, Invalid, TooMany."""
+    """Set the password a link is for; every session of the account ends. NotFoundError, InvalidError, TooManyError."""
     account = whose_password(ctx, secret)
     problem = passwords.problem_with(password, account.email, account.name, ctx.breached)
     if problem:
-        raise Invalid(Problem("password", "weak-password", problem))
+        raise InvalidError(FieldError("password", "weak-password", problem))
     hashed = hash_or_wait(password)
     now = ctx.clock.now()
     with ctx.store.writing() as connection:
         if accounts.find_password_link(connection, secret, now) is None:  # used in the meantime
-            raise NotFound("link, or it was used already")
+            raise NotFoundError("link, or it was used already")
         accounts.set_password(connection, account.id, hashed, now)
     log.info("password set: account %s", account.id)
 
@@ -145,13 +145,13 @@ def choose_password(ctx: Context, secret: str, password: str) -> None:
 def open_link(ctx: Context, visitor: Visitor, token: str, previous: str | None) -> OpenedLink:
     """Let a client's browser in by a link; ``previous`` is the client session it had, whose orders it keeps.
 
-    NotFound for a wrong, expired or revoked link alike.
+    NotFoundError for a wrong, expired or revoked link alike.
     """
     now = ctx.clock.now()
     with ctx.store.writing() as connection:
         grant = links.find_link(connection, token, now)
         if grant is None:
-            raise NotFound("link, or it has expired")
+            raise NotFoundError("link, or it has expired")
         links.note_link_used(connection, grant.link_id, now)
         secret = sessions.open_client_session(connection, grant.link_id, previous, visitor, now)
     return OpenedLink(secret, grant.order_id)
@@ -159,7 +159,7 @@ def open_link(ctx: Context, visitor: Visitor, token: str, previous: str | None) 
 
 def ask_for_link(ctx: Context, visitor: Visitor, token: str) -> None:
     """Mail a new link to the client of the order that ``token`` once opened; the answer never tells.
-    TooMany.
+    TooManyError.
     """
     now = ctx.clock.now()
     with ctx.store.writing() as connection:
@@ -218,16 +218,16 @@ def _was_here(connection: Connection, account_id: str, network: str) -> bool:
 
 
 def verify_or_wait(stored: str | None, password: str) -> bool:
-    """Whether the password is right. TooMany."""
+    """Whether the password is right. TooManyError."""
     try:
         return passwords.verify_password(stored, password)
-    except passwords.Busy:
-        raise TooMany(_BUSY_SECONDS) from None
+    except passwords.BusyError:
+        raise TooManyError(_BUSY_SECONDS) from None
 
 
 def hash_or_wait(password: str) -> str:
-    """What is stored of a password. TooMany."""
+    """What is stored of a password. TooManyError."""
     try:
         return passwords.hash_password(password)
-    except passwords.Busy:
-        raise TooMany(_BUSY_SECONDS) from None
+    except passwords.BusyError:
+        raise TooManyError(_BUSY_SECONDS) from None

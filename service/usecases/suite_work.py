@@ -8,22 +8,22 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from artwork.across import Tools
-from artwork.refusal import Refusal
+from artwork.errors import EngineError
 from service.orders.actors import System
 from service.orders.cuts import Circumstances, basis_of, circumstances
-from service.orders.errors import Conflict, NotFound
+from service.orders.errors import ConflictError, NotFoundError
 from service.orders.order import Carving, Line, Trouble
 from service.orders.states import CarvingState
 from service.orders.suites import Part, SuiteKind, WholeSuite
 from service.orders.work import JobKind
 from service.orders.workshop import Settings
 from service.store import art, orders, shop, suites
-from service.store.reach import Reach
+from service.store.tenant_scope import TenantScope
 from service.usecases import computing_suites
+from service.usecases.blob_refs import name_blobs, put_all
 from service.usecases.computing_suites import JudgedPart
 from service.usecases.context import Context
 from service.usecases.lines import drop_carvings
-from service.usecases.naming import name_blobs, put_all
 from service.usecases.opened import OpenOrder, open_order
 from service.usecases.progress import Progress
 from service.usecases.proving import OPEN, Proved, store_proof, trouble_of
@@ -42,7 +42,7 @@ def make_suite(ctx: Context, payload: Mapping[str, Any], progress: Progress) -> 
         return
     try:
         made = (_names if hand.whole.suite.kind is SuiteKind.NAMES else _across)(ctx, hand, progress)
-    except (Refusal, Conflict) as error:
+    except (EngineError, ConflictError) as error:
         _refuse_all(ctx, payload, trouble_of(error))
         return
     progress.say("keeping", 0.95)
@@ -76,7 +76,7 @@ class _Done:
 
 
 def _in_hand(ctx: Context, payload: Mapping[str, Any]) -> _Hand | None:
-    reach = Reach(payload["workshop"])
+    reach = TenantScope(payload["workshop"])
     with ctx.store.reading() as connection:
         suite = suites.find_suite(connection, reach, payload["subject"])
         if suite is None or suite.revision != payload["revision"]:
@@ -111,7 +111,7 @@ def _names(ctx: Context, hand: _Hand, progress: Progress) -> _Done:
 def _across(ctx: Context, hand: _Hand, progress: Progress) -> _Done:
     model = hand.settings.model(hand.line.model_key)
     if model is None or hand.picture is None:
-        raise Conflict("slat-gone", "The workshop no longer makes this model. Choose another one.")
+        raise ConflictError("slat-gone", "The workshop no longer makes this model. Choose another one.")
     places = {
         carving.slat_key: circumstances(carving, hand.line, hand.settings) for carving in hand.whole.carvings
     }
@@ -199,15 +199,15 @@ def _refuse_all(ctx: Context, payload: Mapping[str, Any], trouble: Trouble) -> N
 @contextmanager
 def _waiting(ctx: Context, payload: Mapping[str, Any]) -> Iterator[tuple[OpenOrder, WholeSuite | None]]:
     """The suite in hand within its open order; ``None`` when something else was asked for meanwhile."""
-    reach = Reach(payload["workshop"])
+    reach = TenantScope(payload["workshop"])
     with ctx.store.reading() as connection:
         suite = suites.find_suite(connection, reach, payload["subject"])
     if suite is None:
-        raise NotFound("suite")
+        raise NotFoundError("suite")
     with open_order(ctx, System(payload["workshop"]), suite.order_id, "prove") as opened:
         try:
             whole: WholeSuite | None = find_whole_suite(opened.connection, reach, suite.id)
-        except NotFound:
+        except NotFoundError:
             whole = None
         if whole is not None and not _still_waits(whole, payload, opened):
             whole = None

@@ -7,14 +7,14 @@ from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 from artwork.cut import Placement
+from artwork.errors import EngineError
 from artwork.lettering.field import Field
 from artwork.lettering.fitting import FitRule
 from artwork.lettering.roster import Roster, from_csv, typed
-from artwork.refusal import Refusal
 from service.orders.actors import Actor
 from service.orders.artworks import ReadingState
 from service.orders.cuts import placement_problems
-from service.orders.errors import Conflict, Invalid, NotFound, Problem
+from service.orders.errors import ConflictError, FieldError, InvalidError, NotFoundError
 from service.orders.ids import new_id
 from service.orders.order import Carving, Line
 from service.orders.states import CarvingState, carving_after
@@ -76,16 +76,16 @@ class AcrossContent:
 
 
 def list_suites(ctx: Context, actor: Actor, order_id: str) -> tuple[WholeSuite, ...]:
-    """The suites of an order, oldest first. NotFound."""
+    """The suites of an order, oldest first. NotFoundError."""
     reach = reach_of(actor)
     with ctx.store.reading() as connection:
         if orders.find_order(connection, reach, order_id) is None:
-            raise NotFound("order")
+            raise NotFoundError("order")
         return read_whole_suites(connection, reach, order_id)
 
 
 def get_suite(ctx: Context, actor: Actor, suite_id: str) -> WholeSuite:
-    """One suite. NotFound."""
+    """One suite. NotFoundError."""
     with ctx.store.reading() as connection:
         return find_whole_suite(connection, reach_of(actor), suite_id)
 
@@ -95,7 +95,8 @@ def set_names(
 ) -> WholeOrder:
     """Carve a text of its own on every piece of a line; as many texts, so many pieces.
 
-    The slat's art, or its list before, makes way. NotFound, NotAllowed, Invalid, Stale, Conflict.
+    The slat's art, or its list before, makes way. NotFoundError, NotAllowedError, InvalidError, StaleError,
+    ConflictError.
     """
     rule = _rule(content)
     roster = _roster(content)
@@ -135,20 +136,20 @@ def lay_across(
 ) -> WholeOrder:
     """Lay one picture over several slats of a line; its slices are made, shown and signed as one.
 
-    What the slats carried makes way. NotFound, NotAllowed, Invalid, Stale, Conflict.
+    What the slats carried makes way. NotFoundError, NotAllowedError, InvalidError, StaleError, ConflictError.
     """
     if content.placement is not None and (problems := tuple(placement_problems(content.placement))):
-        raise Invalid(*problems)
+        raise InvalidError(*problems)
     if len(set(content.slats)) != len(content.slats) or len(content.slats) < 2:
-        raise Invalid(Problem("slats", "count", "Name at least two slats, each once."))
+        raise InvalidError(FieldError("slats", "count", "Name at least two slats, each once."))
     with open_order(ctx, actor, order_id, "amend", expected_revision) as opened:
         line = _line(opened, content.line_id)
         _carries(opened, line, content.slats)
         found = art.readings_by_ids(opened.connection, opened.reach, [content.reading_id])
         if not found:
-            raise NotFound("reading")
+            raise NotFoundError("reading")
         if found[0].state is not ReadingState.READ:
-            raise Conflict("no-outline", "This file is not read yet. Wait a moment, or send another.")
+            raise ConflictError("no-outline", "This file is not read yet. Wait a moment, or send another.")
         opened.move("amend")
         _clear(opened, line, content.slats)
         state = carving_after("give-art", CarvingState.NO_ART, actor.role, opened.order.state)
@@ -169,7 +170,10 @@ def lay_across(
 
 
 def check_suite(ctx: Context, actor: Actor, suite_id: str, expected_revision: int) -> WholeOrder:
-    """Make and judge all of it again under today's settings. NotFound, NotAllowed, Stale, Conflict."""
+    """Make and judge all of it again under today's settings.
+
+    NotFoundError, NotAllowedError, StaleError, ConflictError.
+    """
     order_id = get_suite(ctx, actor, suite_id).suite.order_id
     with open_order(ctx, actor, order_id, "change", expected_revision) as opened:
         make_anew(opened, find_whole_suite(opened.connection, opened.reach, suite_id))
@@ -177,7 +181,7 @@ def check_suite(ctx: Context, actor: Actor, suite_id: str, expected_revision: in
 
 
 def make_anew(opened: OpenOrder, whole: WholeSuite) -> Job:
-    """Ask for all of a suite to be made and judged again. NotAllowed, Conflict."""
+    """Ask for all of a suite to be made and judged again. NotAllowedError, ConflictError."""
     for carving in whole.carvings:
         changes = {"proof_id": None, "verdict": None, "trouble": None}
         opened.move_carving(opened.carving(carving.id), "change", **changes)
@@ -187,7 +191,10 @@ def make_anew(opened: OpenOrder, whole: WholeSuite) -> Job:
 
 
 def drop_suite(ctx: Context, actor: Actor, suite_id: str, expected_revision: int) -> WholeOrder:
-    """Take the list or picture off; its slats are blank again. NotFound, NotAllowed, Stale, Conflict."""
+    """Take the list or picture off; its slats are blank again.
+
+    NotFoundError, NotAllowedError, StaleError, ConflictError.
+    """
     order_id = get_suite(ctx, actor, suite_id).suite.order_id
     with open_order(ctx, actor, order_id, "amend", expected_revision) as opened:
         found = find_whole_suite(opened.connection, opened.reach, suite_id)
@@ -205,7 +212,7 @@ def drop_suite(ctx: Context, actor: Actor, suite_id: str, expected_revision: int
 def _rule(content: NamesContent) -> FitRule:
     try:
         return FitRule(**content.rule)
-    except Refusal as refusal:
+    except EngineError as refusal:
         raise _invalid("rule", refusal) from None
 
 
@@ -215,36 +222,36 @@ def _roster(content: NamesContent) -> Roster:
             roster = from_csv(content.table, content.columns, headed=content.headed)
         else:
             roster = typed(content.texts)
-    except Refusal as refusal:
+    except EngineError as refusal:
         raise _invalid("table" if content.table else "texts", refusal) from None
     if not 1 <= len(roster.entries) <= MOST_NAMES:
         told = " ".join(f"Row {problem.row}: {problem.message}" for problem in roster.problems[:3])
-        raise Invalid(
-            Problem(
+        raise InvalidError(
+            FieldError(
                 "texts", "count", f"Give 1 to {MOST_NAMES} texts; split a longer list over two lines. {told}"
             )
         )
     return roster
 
 
-def _invalid(where: str, refusal: Refusal) -> Invalid:
-    return Invalid(Problem(where, refusal.code, f"{refusal.message} {refusal.cure}"))
+def _invalid(where: str, refusal: EngineError) -> InvalidError:
+    return InvalidError(FieldError(where, refusal.code, f"{refusal.message} {refusal.cure}"))
 
 
 def _line(opened: OpenOrder, line_id: str) -> Line:
     if line_id not in opened.lines:
-        raise NotFound("line")
+        raise NotFoundError("line")
     return opened.lines[line_id]
 
 
 def _carries(opened: OpenOrder, line: Line, keys: Sequence[str]) -> None:
-    """That the model has these slats and they carry art. Invalid."""
+    """That the model has these slats and they carry art. InvalidError."""
     model = opened.settings.model(line.model_key)
     has = [] if model is None else [each.slat.key for each in model.layout.slats if each.carries_art]
     for key in keys:
         if key not in has:
             message = f"“{key}” carries no art; the slats that do: {', '.join(has)}."
-            raise Invalid(Problem("slats", "unknown", message))
+            raise InvalidError(FieldError("slats", "unknown", message))
 
 
 def _clear(opened: OpenOrder, line: Line, keys: Sequence[str]) -> None:
@@ -271,8 +278,8 @@ def _recount(opened: OpenOrder, line: Line, count: int) -> Line:
         if suite.line_id == line.id and suite.kind is SuiteKind.NAMES
     ]
     if others:
-        raise Invalid(
-            Problem(
+        raise InvalidError(
+            FieldError(
                 "texts",
                 "other-count",
                 f"Another list on this line has {line.quantity} texts and this one {count}: "

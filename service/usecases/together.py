@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from sqlalchemy import Connection
 
-from service.orders.errors import Conflict, NotFound
+from service.orders.errors import ConflictError, NotFoundError
 from service.orders.proofs import Shown
 from service.orders.suites import SuiteShown, WholeSuite, whole_suites
 from service.store import art, orders, suites
-from service.store.reach import Reach
+from service.store.tenant_scope import TenantScope
 from service.usecases.opened import OpenOrder
 
 
-def read_whole_suites(connection: Connection, reach: Reach, order_id: str) -> tuple[WholeSuite, ...]:
+def read_whole_suites(connection: Connection, reach: TenantScope, order_id: str) -> tuple[WholeSuite, ...]:
     """Every suite of an order, as this transaction sees it."""
     only = [order_id]
     found = suites.suites_of_orders(connection, reach, only)
@@ -26,11 +26,11 @@ def read_whole_suites(connection: Connection, reach: Reach, order_id: str) -> tu
     )
 
 
-def find_whole_suite(connection: Connection, reach: Reach, suite_id: str) -> WholeSuite:
-    """One suite within reach. NotFound."""
+def find_whole_suite(connection: Connection, reach: TenantScope, suite_id: str) -> WholeSuite:
+    """One suite within reach. NotFoundError."""
     suite = suites.find_suite(connection, reach, suite_id)
     if suite is None:
-        raise NotFound("suite")
+        raise NotFoundError("suite")
     found = read_whole_suites(connection, reach, suite.order_id)
     return next(each for each in found if each.suite.id == suite_id)
 
@@ -40,23 +40,23 @@ def shown_together(
 ) -> tuple[tuple[Shown, ...], dict[str, dict[str, str]]]:
     """All proofs decided on, suites taken apart; and by carving what the record holds of its suite.
 
-    A carving of a suite is decided on with the whole of it. Conflict "not-current", "part-of-suite".
+    A carving of a suite is decided on with the whole of it. ConflictError "not-current", "part-of-suite".
     """
     found = {
         each.suite.id: each for each in read_whole_suites(opened.connection, opened.reach, opened.order.id)
     }
     of_suite = {part.carving_id for each in found.values() for part in each.parts}
     if any(each.carving_id in of_suite for each in shown):
-        raise Conflict(
+        raise ConflictError(
             "part-of-suite", "This is part of a whole. Decide on the whole list or picture at once."
         )
     every, facts = list(shown), {}
     for one in seen:
         whole = found.get(one.suite_id)
         if whole is None:
-            raise NotFound("suite")
+            raise NotFoundError("suite")
         if whole.digest is None or whole.digest != one.digest:
-            raise Conflict(
+            raise ConflictError(
                 "not-current", "This list or picture has changed since. Look at it as it is now, then decide."
             )
         for proof in whole.proofs:

@@ -10,12 +10,12 @@ from pathlib import Path
 from sqlalchemy.exc import DBAPIError
 
 from service.orders.actors import Actor, Role
-from service.orders.errors import TooMany
+from service.orders.errors import TooManyError
 from service.orders.ids import new_id
 from service.orders.installation import installation_signs
 from service.orders.wellness import ROOM_GONE, WORKER_SILENT, Sign, Vitals, signs
 from service.store import jobs, mail, upkeep
-from service.store.blobs import BlobDamaged, BlobMissing, BlobsAway
+from service.store.blobs import BlobDamagedError, BlobMissingError, BlobsAwayError
 from service.usecases.context import Context
 from service.usecases.examining import installation_of
 from service.usecases.guard import need_role
@@ -44,7 +44,7 @@ class Readiness:
 
 
 def list_signs(ctx: Context, actor: Actor) -> tuple[Sign, ...]:
-    """How everything is, in the workshop's own words; makers and helpers. NotAllowed."""
+    """How everything is, in the workshop's own words; makers and helpers. NotAllowedError."""
     need_role(actor, "see how the service is", Role.MAKER, Role.HELPER)
     return all_signs(ctx, actor.workshop_id)
 
@@ -83,7 +83,7 @@ def readiness(ctx: Context) -> Readiness:
         with ctx.store.reading() as connection:
             seen = upkeep.newest_sign_of_life(connection)
         worker = seen is not None and ctx.clock.now() - seen <= WORKER_SILENT
-    except (DBAPIError, TooMany):
+    except (DBAPIError, TooManyError):
         lacks.append("database")
     if not _keeps_files(ctx):
         lacks.append("files")
@@ -100,7 +100,7 @@ def _keeps_files(ctx: Context) -> bool:
         digest = ctx.blobs.put(trial)
         kept = ctx.blobs.get(digest) == trial
         ctx.blobs.delete(digest)
-    except (BlobsAway, BlobMissing, BlobDamaged):
+    except (BlobsAwayError, BlobMissingError, BlobDamagedError):
         return False
     return kept
 

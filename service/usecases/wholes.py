@@ -6,11 +6,11 @@ from sqlalchemy import Connection
 
 from service.orders.order import Order
 from service.store import art, orders
-from service.store.reach import Reach
+from service.store.tenant_scope import TenantScope
 from service.usecases.answers import WholeOrder
 
 
-def read_whole(connection: Connection, reach: Reach, order: Order) -> WholeOrder:
+def read_whole(connection: Connection, reach: TenantScope, order: Order) -> WholeOrder:
     """All of one order, as this transaction sees it."""
     only = [order.id]
     return WholeOrder(

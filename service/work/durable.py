@@ -21,8 +21,8 @@ from sqlalchemy import Connection, event
 from service import logs
 from service.metering import WORK
 from service.usecases.patience import FIRST_IN_A_RUSH, PATIENT, TURN
-from service.usecases.progress import TooOften
-from service.work.processes import ComputeFault
+from service.usecases.progress import TooOftenError
+from service.work.processes import ComputeFaultError
 
 Work = Callable[[str, Mapping[str, Any]], None]
 """Called with kind and payload; an error means: try again later."""
@@ -278,10 +278,10 @@ class Worker:
     def _tried(self, kind: str, payload: dict[str, Any]) -> dict[str, Any] | None:
         try:
             self._work(kind, payload)
-        except ComputeFault as error:
+        except ComputeFaultError as error:
             log.error("%s cannot be worked out", kind, exc_info=error)
             return {"words": str(error), "attempts": MOST_ATTEMPTS_AT_A_FAULT}
-        except TooOften as error:
+        except TooOftenError as error:
             log.error("%s is given up: %s", kind, error)
             return {"words": str(error), "attempts": 0}
         except Exception as error:

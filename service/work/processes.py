@@ -2,7 +2,8 @@
 
 Each of a fixed number of places runs one computation at a time in a caged process of its own (``service.work.cage``),
 with a limit on address space and on time. A computation that breaks its process is tried once more in a fresh one
-and then answered with a ``Refusal``; its neighbours do not notice. A call may name what it works on, and goes to the
+and then answered with a ``EngineError``; its neighbours do not notice. A call may name what it works on, and
+goes to the
 place that last had that in hand, whose process may still hold what it made of it. A process that has read a
 stranger's file reads nothing else afterwards.
 """
@@ -25,11 +26,11 @@ from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar, cast
 
-from artwork.refusal import Refusal
-from service.orders.errors import TooMany
+from artwork.errors import EngineError
+from service.orders.errors import TooManyError
 from service.work.cage import messages
 from service.work.cage.confinement import Confined
-from service.work.cage.template import CagedProcess, Template, TemplateGone
+from service.work.cage.template import CagedProcess, Template, TemplateGoneError
 
 R = TypeVar("R")
 log = logging.getLogger("slatproof")
@@ -45,7 +46,7 @@ LOADED = ("service.work.tasks",)
 """What the caged processes hold ready."""
 
 
-class ComputeFault(Exception):  # noqa: N818
+class ComputeFaultError(Exception):
     """The computation failed in a way that nobody foresaw; doing it again would fail again."""
 
 
@@ -64,7 +65,7 @@ class Limits:
     cpu_seconds: float = 120.0
 
 
-class Uncaged(Exception):  # noqa: N818 - read aloud: what lacks, and what to do
+class UncagedError(Exception):
     """This machine cannot shut in what reads strangers' files, and the settings ask for it."""
 
 
@@ -127,7 +128,7 @@ class Processes:
         self._told = False
 
     def warm(self) -> None:
-        """Start the first process now, so that the first caller does not wait for what it loads. Uncaged."""
+        """Start the first process now, so that the first caller does not wait for what it loads. UncagedError."""
         place = self._take(None, None)
         try:
             if place.process is None:
@@ -162,10 +163,10 @@ class Processes:
             gentle: let everything else on the machine go first; its process does nothing else afterwards.
 
         Raises:
-            Refusal: ``too-slow``, ``too-much-work``, ``too-much-memory`` or ``crashed``, besides the function's
+            EngineError: ``too-slow``, ``too-much-work``, ``too-much-memory`` or ``crashed``, besides the function's
                 own.
-            ComputeFault: the function raised anything but a Refusal.
-            TooMany: no place became free within ``wait``.
+            ComputeFaultError: the function raised anything but a EngineError.
+            TooManyError: no place became free within ``wait``.
         """
         place = self._take(about, wait, whose=whose)
         usual = self._limits
@@ -184,7 +185,7 @@ class Processes:
             calls: its arguments, call by call, picklable.
 
         Raises:
-            Refusal, ComputeFault: as :meth:`run`, for the first call that ends so; later ones are given up.
+            EngineError, ComputeFaultError: as :meth:`run`, for the first call that ends so; later ones are given up.
         """
         at_once = max(len(self._places) - 1, 1)
 
@@ -238,7 +239,7 @@ class Processes:
     def _take(
         self, about: str | None, wait: float | None, leave: int = 0, whose: str | None = None
     ) -> _Place:
-        """A place for one computation, once more than ``leave`` of them are free. TooMany."""
+        """A place for one computation, once more than ``leave`` of them are free. TooManyError."""
         deadline = None if wait is None else time.monotonic() + wait
         with self._free:
             while True:
@@ -251,7 +252,7 @@ class Processes:
                     return place
                 left = None if deadline is None else deadline - time.monotonic()
                 if left is not None and left <= 0:
-                    raise TooMany(retry_after=5.0)
+                    raise TooManyError(retry_after=5.0)
                 self._free.wait(left)
 
     def _may_have_more(self, whose: str | None) -> bool:
@@ -271,12 +272,12 @@ class Processes:
     def _run(self, place: _Place, work: partial[R], how: _How) -> R:
         try:
             return self._once(place, work, how)
-        except _Ended:  # perhaps killed for want of memory that others took: the file is not blamed yet
+        except _EndedError:  # perhaps killed for want of memory that others took: the file is not blamed yet
             log.warning("a computation ended its process and is tried once more")
         try:
             return self._once(place, work, how)
-        except _Ended as ended:
-            raise Refusal(
+        except _EndedError as ended:
+            raise EngineError(
                 "crashed",
                 "Reading this file ended the program that reads it.",
                 "Save it afresh from the program that drew it, as SVG or PNG, and send that.",
@@ -297,32 +298,32 @@ class Processes:
             return cast("R", messages.read_answer(answer, work.func))
         except TimeoutError:
             self._drop(place)
-            raise Refusal(
+            raise EngineError(
                 "too-slow",
                 f"This file takes longer than {how.seconds:.0f} s to work out.",
                 "Send a simpler drawing: fewer points, or a smaller picture.",
             ) from None
-        except messages.BadAnswer as error:
+        except messages.BadAnswerError as error:
             self._drop(place)
             log.warning("a caged process answered what is no answer", extra={"reason": str(error)})
-            raise _Ended from error
-        except (messages.Gone, OSError) as error:
+            raise _EndedError from error
+        except (messages.GoneError, OSError) as error:
             if os.WTERMSIG(self._status(place)) != signal.SIGXCPU:
-                raise _Ended from error
-            raise Refusal(
+                raise _EndedError from error
+            raise EngineError(
                 "too-much-work",
                 f"This file takes more than {how.cpu_seconds:.0f} s of computing.",
                 "Send a simpler drawing: fewer points, or a smaller picture.",
             ) from error
         except MemoryError:
             self._drop(place)
-            raise Refusal(
+            raise EngineError(
                 "too-much-memory",
                 "This file needs more memory than one file may use.",
                 "Send a smaller picture, or the drawing as SVG.",
             ) from None
-        except messages.Faulty as error:
-            raise ComputeFault(str(error)) from None
+        except messages.FaultyError as error:
+            raise ComputeFaultError(str(error)) from None
 
     @staticmethod
     def _limit_processor_time(pid: int, seconds: float) -> None:
@@ -341,15 +342,15 @@ class Processes:
                 place.process, place.tasks = template.fork(), 0
                 self._note(messages.receive(place.process.channel, time.monotonic() + _START_SECONDS))
                 return place.process
-            except (TemplateGone, messages.Gone, messages.Faulty, TimeoutError) as error:
+            except (TemplateGoneError, messages.GoneError, messages.FaultyError, TimeoutError) as error:
                 failure: Exception = error
                 self._drop(place)
-        raise ComputeFault(f"no process for carving arithmetic could be started: {failure}")
+        raise ComputeFaultError(f"no process for carving arithmetic could be started: {failure}")
 
     def _template_now(self, *, fresh: bool) -> Template:
         with self._templates:
             if self._stopped:
-                raise TooMany(retry_after=5.0)
+                raise TooManyError(retry_after=5.0)
             if fresh and self._template is not None:
                 self._template.stop()
                 self._template = None
@@ -358,10 +359,10 @@ class Processes:
             return self._template
 
     def _note(self, said: bytearray) -> None:
-        """How far the first process is shut in: told once. Uncaged."""
+        """How far the first process is shut in: told once. UncagedError."""
         confined = cast("Confined", messages.read_answer(said, _confined))
         if confined.lacks and self._cage.required:
-            raise Uncaged(f"Strangers' files cannot be read safely here: {'; '.join(confined.lacks)}.")
+            raise UncagedError(f"Strangers' files cannot be read safely here: {'; '.join(confined.lacks)}.")
         if confined.lacks and not self._told:
             log.warning("what reads strangers' files is not shut in whole", extra={"lacks": confined.lacks})
         self._told = True
@@ -384,7 +385,7 @@ class Processes:
             template.end(process)
 
 
-class _Ended(Exception):  # noqa: N818
+class _EndedError(Exception):
     """A process ended without an answer, by no limit of ours."""
 
 

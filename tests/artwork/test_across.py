@@ -13,12 +13,12 @@ from shapely import box
 
 from artwork.across import Tools, fit_across, lay_across
 from artwork.cut import Placement
+from artwork.errors import EngineError
 from artwork.furniture import ModelLayout, PlacedSlat
 from artwork.gaps import CLOSED_GAP, Weather
 from artwork.intake import read_artwork
 from artwork.outline import Outline
 from artwork.placing import safe_area
-from artwork.refusal import Refusal
 from artwork.workpiece import Allowances, Bit, Slat
 from seeds.shop import load
 from tests.artwork.relief.pieces import circle, rectangle
@@ -41,7 +41,7 @@ def test_slices_lie_where_the_picture_does_and_the_rest_is_told(x, y, scale, tur
     placement = Placement(x, y, scale, turn)
     try:
         across = lay_across(RING, BENCH, ROW, placement, TOOLS)
-    except Refusal:
+    except EngineError:
         return
     picture = shapely.union_all([shapely.Point(x, y).buffer(100 * scale, 64)]).difference(
         shapely.Point(x, y).buffer(80 * scale, 64)
@@ -161,11 +161,11 @@ def test_the_demo_crest_carves_over_three_slats_of_the_bench() -> None:
 
 
 def test_it_says_what_it_cannot_do() -> None:
-    with pytest.raises(Refusal, match="no slat “shelf”"):
+    with pytest.raises(EngineError, match="no slat “shelf”"):
         lay_across(RING, CHAIR, ["shelf"], Placement(0, 800, 1.0), TOOLS)
-    with pytest.raises(Refusal, match="No slat was chosen"):
+    with pytest.raises(EngineError, match="No slat was chosen"):
         fit_across(RING, CHAIR, [], SHOP.allowances)
-    with pytest.raises(Refusal, match="Nothing of the picture"):
+    with pytest.raises(EngineError, match="Nothing of the picture"):
         lay_across(RING, CHAIR, FAN, Placement(5000, 800, 1.0), TOOLS)
 
 

@@ -8,9 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import Point, Polygon, box
 
+from artwork.errors import EngineError
 from artwork.outline import Outline
 from artwork.placing import largest_fit, safe_area
-from artwork.refusal import Refusal
 from artwork.workpiece import Allowances, KeepOut
 from tests.artwork.drawn import board, cut, ellipse, rectangle, straight
 
@@ -67,10 +67,10 @@ class TestLargestFit:
         assert safe_area(slat, SHOP).contains(placed)
 
     def test_no_room(self):
-        with pytest.raises(Refusal, match="no room") as caught:
+        with pytest.raises(EngineError, match="no room") as caught:
             largest_fit(SQUARE, board(width=20), SHOP)
         assert caught.value.code == "no-room"
-        with pytest.raises(Refusal):
+        with pytest.raises(EngineError):
             largest_fit(SQUARE, board(keep_outs=(KeepOut(box(-99, 0, 99, 400), "joint"),)), SHOP)
 
     @given(st.floats(0.1, 10), st.floats(0, 360), st.floats(30, 200), st.floats(0.3, 3), st.booleans())
@@ -80,7 +80,7 @@ class TestLargestFit:
         outline = Outline((ellipse(10, 10 * aspect, arcs=8),))
         try:
             found = largest_fit(outline, slat, SHOP, turn, mirrored)
-        except Refusal:
+        except EngineError:
             assert width * taper < 40
             return
         area = safe_area(slat, SHOP)

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import Point
 
-from artwork.refusal import Refusal
+from artwork.errors import EngineError
 from artwork.slat_shape import slat_outline
 
 
@@ -38,10 +38,10 @@ def test_an_arched_top_is_a_circular_arc_through_its_shoulders() -> None:
 
 @pytest.mark.parametrize("figures", [(0, 100), (100, -1), (float("nan"), 100)])
 def test_it_refuses_figures_that_make_no_slat(figures) -> None:
-    with pytest.raises(Refusal, match="make no slat"):
+    with pytest.raises(EngineError, match="make no slat"):
         slat_outline(*figures)
 
 
 def test_it_refuses_a_top_higher_than_the_slat() -> None:
-    with pytest.raises(Refusal, match="make no slat"):
+    with pytest.raises(EngineError, match="make no slat"):
         slat_outline(100, 40, top_slope=50)

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import sqlalchemy as sa
 
-from service.caretaking import let_go
+from service.maintenance import let_go
 from service.orders.actors import Maker
 from service.orders.ids import new_id
 from service.root import Service, build

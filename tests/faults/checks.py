@@ -13,13 +13,13 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from service.backup.place import Place, check_chains
 from service.batches.verify import verify
-from service.caretaking import let_go
+from service.maintenance import let_go
 from service.orders.work import BatchState, JobState
 from service.root import build
-from service.safekeeping.place import Place, check_chains
 from service.settings import load_settings
-from service.store.blobs import BlobDamaged, BlobMissing
+from service.store.blobs import BlobDamagedError, BlobMissingError
 from service.store.mail_tables import messages
 from service.store.record_tables import batches, jobs, record
 from service.store.tables import artworks, orders
@@ -76,7 +76,7 @@ def _of_order(place: Place, connection: sa.Connection, told: Told) -> list[str]:
     for digest in {*kept, *filter(None, [told.archive])}:
         try:
             place.blobs.get(digest)
-        except (BlobMissing, BlobDamaged) as wrong:
+        except (BlobMissingError, BlobDamagedError) as wrong:
             found.append(f"{name}: file {digest}: {type(wrong).__name__}")
     kinds = Counter(connection.scalars(sa.select(record.c.kind).where(record.c.order_id == told.order_id)))
     found += [f"{name}: {kinds[kind]} entries for its {kind}" for kind in told.decisions if kinds[kind] != 1]

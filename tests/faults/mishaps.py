@@ -62,7 +62,7 @@ Mishap = Callable[[random.Random, Met], None]
 LONGEST_SECONDS = 100.0
 """Orders have been given up by then: nobody comes any more."""
 STOPPED_SECONDS = 19.0
-"""Longer than a worker may be silent (service.work.roll.SILENCE_SECONDS) with a beat on top."""
+"""Longer than a worker may be silent (service.work.worker_registry.SILENCE_SECONDS) with a beat on top."""
 
 
 def large(shape: Shape, clock: Switch) -> dict[str, Mishap]:

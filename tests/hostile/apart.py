@@ -16,7 +16,7 @@ from multiprocessing.connection import Connection
 from pathlib import Path
 from threading import Lock
 
-from artwork.refusal import Refusal
+from artwork.errors import EngineError
 from service.work.processes import LOADED, Cage, Limits, Processes
 
 
@@ -35,7 +35,7 @@ def read(data: bytes) -> str:
 
     try:
         reading = read_artwork(data, "upload")
-    except Refusal as refusal:
+    except EngineError as refusal:
         return refusal.code
     left, low, right, high = reading.outline.bounds
     if not (left < right and low < high and reading.outline.nodes > 0 and reading.picture):
@@ -92,7 +92,7 @@ def _serve(pipe: Connection, places: int, limits: Limits) -> None:
         start = time.monotonic()
         try:
             code = processes.run(read, data)
-        except Refusal as refusal:
+        except EngineError as refusal:
             code = refusal.code
         except Exception as error:  # noqa: BLE001 - any other error is what is looked for
             code = f"{type(error).__name__}: {error}"

@@ -12,7 +12,7 @@ from functools import reduce
 
 import pytest
 
-from artwork.refusal import Refusal
+from artwork.errors import EngineError
 from service.work.processes import LOADED, Cage, Limits, Processes
 from tests.artwork.intake.made import emblem, encoded, svg
 from tests.hostile import apart
@@ -68,7 +68,7 @@ def processes():
 def ask(processes: Processes, data: bytes) -> str:
     try:
         return processes.run(apart.read, data)
-    except Refusal as refusal:
+    except EngineError as refusal:
         return refusal.code
 
 

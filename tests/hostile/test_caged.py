@@ -19,11 +19,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from artwork.refusal import Refusal
+from artwork.errors import EngineError
 from seeds.shop import load
 from service.usecases import computing, computing_suites, computing_views
 from service.work.cage import messages
-from service.work.processes import LOADED, Cage, ComputeFault, Limits, Processes
+from service.work.processes import LOADED, Cage, ComputeFaultError, Limits, Processes
 from tests.hostile import caged
 
 SECRET = "SLATPROOF_S3_SECRET"
@@ -46,7 +46,7 @@ def listening() -> Iterator[int]:
 
 
 def refused(cage: Processes, function: Any, *args: Any) -> str:
-    with pytest.raises(ComputeFault) as fault:
+    with pytest.raises(ComputeFaultError) as fault:
         cage.run(function, *args)
     return str(fault.value)
 
@@ -109,7 +109,7 @@ def test_nothing_of_the_service_is_at_hand(cage: Processes):
 def test_an_object_in_an_answer_is_never_built(cage: Processes, tmp_path: Path):
     target = tmp_path / "was-here"
     tmp_path.chmod(0o777)
-    with pytest.raises(Refusal) as refusal:
+    with pytest.raises(EngineError) as refusal:
         cage.run(caged.answer_with_a_pickle, str(target))
     assert refusal.value.code == "crashed"
     assert not target.exists()
@@ -117,14 +117,14 @@ def test_an_object_in_an_answer_is_never_built(cage: Processes, tmp_path: Path):
 
 
 def test_an_answer_before_its_question_is_no_answer(cage: Processes):
-    with pytest.raises(Refusal):
+    with pytest.raises(EngineError):
         cage.run(caged.answer_before_being_asked)
     assert cage.run(caged.add, 1, 1) == 2
 
 
 @pytest.mark.parametrize("data", [b"\x91" * 300 + b"\x01", b"\x91" * 100_000, b"\x81\xa5value" * 3000])
 def test_an_answer_nested_without_end_is_refused(data: bytes):
-    with pytest.raises(messages.BadAnswer):
+    with pytest.raises(messages.BadAnswerError):
         messages.read_answer(b"\x81\xa5value" + data, returns_anything)
 
 
@@ -134,7 +134,7 @@ def returns_anything() -> Any:
 
 def test_answers_of_other_types_and_endless_ones_are_refused(cage: Processes):
     for trick in (caged.answer_another_type, caged.answer_no_figure, caged.answer_without_end):
-        with pytest.raises(Refusal) as refusal:
+        with pytest.raises(EngineError) as refusal:
             cage.run(trick, seconds=5.0)
         assert refusal.value.code == "crashed", trick.__name__
     assert cage.run(caged.add, 1, 1) == 2
@@ -164,7 +164,7 @@ def test_every_file_of_the_seed_shop_is_read_inside(cage: Processes):
         try:
             read = cage.run(computing.read_art, art.data, art.name, Wishes(), ArtLimits(), stranger=True)
             assert read.picture.startswith(b"\x89PNG")
-        except Refusal as refusal:
+        except EngineError as refusal:
             assert refusal.code not in {"crashed", "too-slow"}, art.name
 
 
@@ -189,7 +189,7 @@ def returns_numbers() -> list[int]:
 
 @given(st.binary(max_size=300))
 def test_noise_is_no_answer(data: bytes):
-    with pytest.raises(messages.BadAnswer):
+    with pytest.raises(messages.BadAnswerError):
         messages.read_answer(data, returns_numbers)
 
 
@@ -204,7 +204,7 @@ PLAIN = st.recursive(
 def test_an_answer_is_of_the_declared_type_or_none(message: dict[str, Any]):
     try:
         found = messages.read_answer(msgpack.packb(message), returns_numbers)
-    except (messages.BadAnswer, messages.Faulty, MemoryError, Refusal):
+    except (messages.BadAnswerError, messages.FaultyError, MemoryError, EngineError):
         return
     assert isinstance(found, list)
     assert all(isinstance(each, int) for each in found)

@@ -22,8 +22,8 @@ import pillow_heif
 import pytest
 from PIL import Image
 
+from artwork.errors import EngineError
 from artwork.intake import Limits
-from artwork.refusal import Refusal
 from tests.artwork.intake.made import (
     area,
     codes,
@@ -223,7 +223,7 @@ def test_variables_do_not_unfold_without_end(declared: str) -> None:
 def test_styles_nested_without_end_are_passed_over_or_refused(body: str) -> None:
     try:
         assert read(svg(body)).kind == "vector"
-    except Refusal as refusal:
+    except EngineError as refusal:
         assert refusal.code == "nested-too-deep"
 
 

@@ -60,7 +60,7 @@ def test_an_order_goes_from_upload_to_archive_by_rest(running: Running):
 
 
 OUTCOME = """__typename
-  ... on Refusal { message }
+  ... on EngineError { message }
   ... on OrderChanged { order { id revision state carvings {
     id state revision slatKey placement { x y scale rotationDeg mirrored }
     proof { digest picture verdict findings { kind severity message } } } } }"""

@@ -9,7 +9,7 @@ import pytest
 
 from service.orders.actors import Maker
 from service.usecases import computing, shop
-from service.work.processes import ComputeFault
+from service.work.processes import ComputeFaultError
 from tests.running import FROM_HERE, Running, art, carvings, revision
 
 OTHER = "nineteen"
@@ -53,7 +53,7 @@ def no_cures(running: Running, monkeypatch: pytest.MonkeyPatch) -> Iterator[list
     def fail(function, *args, **more):
         if function is computing.find_cures:
             seen.append("asked")
-            raise ComputeFault("GEOSException: TopologyException: side location conflict")
+            raise ComputeFaultError("GEOSException: TopologyException: side location conflict")
         return run(function, *args, **more)
 
     monkeypatch.setattr(running.service.ctx.compute, "run", fail)

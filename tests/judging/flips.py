@@ -17,10 +17,10 @@ from shapely import Point
 from artwork.axis import study
 from artwork.axis.anatomy import Anatomy
 from artwork.cut import Cut, Placement
+from artwork.errors import EngineError
 from artwork.findings import Check, check
 from artwork.intake import read_artwork
 from artwork.outline import Outline
-from artwork.refusal import Refusal
 from artwork.slat_shape import slat_outline
 from artwork.workpiece import Allowances, Bit, Slat
 from tests.artwork.drawn import board
@@ -93,7 +93,7 @@ def _drawing(random: np.random.Generator) -> Outline | None:
     path = clipart()[random.integers(len(clipart()))]
     try:
         return read_artwork(path.read_bytes(), path.name).outline
-    except Refusal:
+    except EngineError:
         return None
 
 

@@ -13,7 +13,7 @@ from html import unescape
 import pytest
 import sqlalchemy as sa
 
-from service.rest.kept import KeptBodies
+from service.rest.order_cache import OrderCache
 from tests.bench.service_shop import LINES
 from tests.running import Caller, Running, art, carvings, revision
 
@@ -85,7 +85,7 @@ def order(running: Running) -> Order:
 def test_the_clients_pages_are_light(running, order, page, look, monkeypatch):
     order.client.get(f"/order/{order.id}{page}")  # what would help has been worked out
     if look == "first":
-        monkeypatch.setattr(KeptBodies, "get", lambda *_: None)
+        monkeypatch.setattr(OrderCache, "get", lambda *_: None)
     with watched(running) as asked:
         answer = order.client.get(f"/order/{order.id}{page}")
     assert answer.status_code == 200

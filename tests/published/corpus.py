@@ -20,9 +20,9 @@ import shapely
 from PIL import Image
 
 from artwork.curves import Contour
+from artwork.errors import EngineError
 from artwork.intake import read_artwork
 from artwork.outline import Outline
-from artwork.refusal import Refusal
 
 MODULES = Path(__file__).parents[1] / "npm" / "node_modules"
 SETS = {
@@ -66,7 +66,7 @@ def outline_of(icon: Icon) -> Outline | None:
     """The icon through the real intake; ``None`` for one that is refused (a brand's photo, nothing drawn)."""
     try:
         return read_artwork(icon.path.read_bytes(), icon.path.name).outline
-    except Refusal:
+    except EngineError:
         return None
 
 

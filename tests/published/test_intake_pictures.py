@@ -52,12 +52,12 @@ def test_the_logo_is_what_stands_out_from_white() -> None:
 
 @pytest.mark.parametrize("name", ["astronaut", "coffee", "rocket", "brick", "gravel", "coins"])
 def test_photos_are_read_or_refused_with_a_code(name: str) -> None:
-    from artwork.refusal import Refusal
+    from artwork.errors import EngineError
 
     picture = getattr(skimage.data, name)()
     try:
         reading = read(encoded(picture, "JPEG"))
-    except Refusal as refusal:
+    except EngineError as refusal:
         assert refusal.code in ("outline-too-detailed", "blank-picture")
     else:
         assert reading.outline.nodes > 0

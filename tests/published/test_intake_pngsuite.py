@@ -10,9 +10,9 @@ import numpy as np
 import png
 import pytest
 
+from artwork.errors import EngineError
 from artwork.intake import Limits, read_artwork
 from artwork.intake.decoding import decode
-from artwork.refusal import Refusal
 
 FILES = sorted((Path(__file__).parent / "pngsuite").glob("*.png"))
 
@@ -44,7 +44,7 @@ def test_each_is_read_or_refused_with_a_code(path: Path) -> None:
     """They are 32 pixels across, and many are gradients."""
     try:
         reading = read_artwork(path.read_bytes(), path.name)
-    except Refusal as refusal:
+    except EngineError as refusal:
         assert refusal.code in ("blank-picture", "solid-picture", "image-too-large", "damaged-image")
     else:
         assert reading.outline.nodes > 0

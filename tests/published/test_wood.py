@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from artwork import wood
-from artwork.refusal import Refusal
+from artwork.errors import EngineError
 
 # Shrinkage (engdatabase.com, Handbook data) with the printed coefficients of Table 13-5 (issuhub.com
 # 5801, page 307).
@@ -81,11 +81,11 @@ class TestWorkedExamples:
         assert wood.change(100.0, plain, 30, 0) == pytest.approx(-5.0, abs=1e-12)
 
     def test_out_of_range_is_refused(self):
-        with pytest.raises(Refusal, match="moisture content"):
+        with pytest.raises(EngineError, match="moisture content"):
             wood.change(100.0, wood.species("white-oak"), 12, 45)
 
     def test_unknown_wood_is_refused(self):
-        with pytest.raises(Refusal, match="not known"):
+        with pytest.raises(EngineError, match="not known"):
             wood.species("balsa-of-the-moon")
 
 

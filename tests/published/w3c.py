@@ -18,10 +18,10 @@ import resvg_py
 import shapely
 from PIL import Image
 
+from artwork.errors import EngineError
 from artwork.intake import read_artwork
 from artwork.intake.colours import STANDS_OUT, oklab
 from artwork.outline import Outline
-from artwork.refusal import Refusal
 
 FOLDER = Path("/usr/libexec/installed-tests/RSVG/fixtures/reftests/svg1.1")
 _TEXT = re.compile(r"<(?:\w+:)?text\b.*?</(?:\w+:)?text>", re.DOTALL)
@@ -51,7 +51,7 @@ def compare(path: Path) -> Comparison:
     data = path.read_bytes()
     try:
         reading = read_artwork(data, path.name)
-    except Refusal as refusal:
+    except EngineError as refusal:
         return Comparison(path.stem, 0.0, refusal.code)
     if reading.kind != "vector":
         return Comparison(path.stem, 0.0, "read as a picture")

@@ -21,11 +21,11 @@ from shapely import Point, Polygon, affinity, box, unary_union
 from shapely.geometry.base import BaseGeometry
 
 from artwork.curves import Contour
+from artwork.errors import EngineError
 from artwork.intake import read_artwork
 from artwork.lettering.setting import set_lines
 from artwork.lettering.typefaces import Typeface, typefaces
 from artwork.outline import Outline
-from artwork.refusal import Refusal
 from artwork.shapes import areas
 from tests.published.corpus import FONTS, SETS
 
@@ -116,7 +116,7 @@ def _wordmarks() -> Iterator[Piece]:
 def _read(path: Path) -> Outline | None:
     try:
         return read_artwork(path.read_bytes(), path.name).outline
-    except Refusal:
+    except EngineError:
         return None
 
 
@@ -192,7 +192,7 @@ def _degrade(piece: Piece, number: int) -> Outline | None:
     Image.fromarray(picture).save(target, "JPEG", quality=45)
     try:
         return read_artwork(target.getvalue(), "picture.jpg").outline
-    except Refusal:
+    except EngineError:
         return None
 
 

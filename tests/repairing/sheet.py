@@ -20,9 +20,9 @@ import numpy as np
 from artwork.axis import study
 from artwork.curves import Contour, bounds_of
 from artwork.cut import Cut
+from artwork.errors import EngineError
 from artwork.findings import Check, check
 from artwork.placing import largest_fit
-from artwork.refusal import Refusal
 from artwork.repair import Answer, Budget, repairs
 from artwork.shapes import polygonal
 from artwork.workpiece import Bit, Slat
@@ -75,7 +75,7 @@ def tried(found: Iterable[Piece], on: Slat, seconds: float = 15.0) -> Iterable[T
             placed = Cut(
                 outline, on, largest_fit(outline, on, SHOP.allowances), SHOP.bits[0], SHOP.allowances
             )
-        except Refusal:
+        except EngineError:
             continue
         anatomy = study(outline)
         before = check(placed, anatomy)

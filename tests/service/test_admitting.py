@@ -9,10 +9,10 @@ import pytest
 
 from service.access import second_factor
 from service.access.sessions import Visitor
-from service.caretaking import let_go
 from service.cli import main
+from service.maintenance import let_go
 from service.orders.actors import Maker, System
-from service.orders.errors import Conflict
+from service.orders.errors import ConflictError
 from service.root import Service, build
 from service.settings import Settings
 from service.usecases import keeping, people, second_step, shop, signing_in
@@ -65,7 +65,7 @@ def test_who_lost_everything_is_let_in_beside_the_running_service(folder, servic
     begun = second_step.begin_second_step(ctx, maker, PASSWORD)
     code = second_factor.code_at(base64.b32decode(begun.secret), ctx.clock.now())
     second_step.confirm_second_step(ctx, maker, code)
-    with pytest.raises(Conflict, match="code"):
+    with pytest.raises(ConflictError, match="code"):
         maker_of(service)
     service.lock.take(alone=True)  # as `serve` holds it
     assert main(["let-in", ADDRESS.upper(), "--data", str(folder)]) == 0

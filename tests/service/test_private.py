@@ -24,9 +24,9 @@ from service.access.csrf import Guard
 from service.access.links import find_link
 from service.mail.outbox import StoredOutbox
 from service.orders.actors import Role, Visitor
-from service.orders.errors import Invalid
+from service.orders.errors import InvalidError
 from service.orders.texts import text_problems
-from service.settings import BadSettings, load_settings
+from service.settings import BadSettingsError, load_settings
 from service.store import folder as data_folder
 from service.store.engine import Database
 from service.store.folder import FolderExposed, keep_private
@@ -75,7 +75,7 @@ def test_a_command_writes_for_its_own_user_alone(tmp_path: Path):
     "public", [{"host": "0.0.0.0"}, {"public_url": "https://oxbarrow.example"}, {"host": "192.0.2.1"}]
 )
 def test_the_made_up_workshop_is_not_loaded_at_a_public_address(public: dict[str, str]):
-    with pytest.raises(BadSettings, match="password that everybody knows"):
+    with pytest.raises(BadSettingsError, match="password that everybody knows"):
         load_settings({}, seed=True, **public)
 
 
@@ -181,7 +181,7 @@ def test_a_repeated_order_gives_the_same_link_and_nobody_else_any(world: World):
         kept = str(connection.exec_driver_sql("SELECT * FROM once_answers").all())
     assert KEY not in kept
     assert first[1] not in kept
-    with pytest.raises(Invalid, match="at least 20 characters"):
+    with pytest.raises(InvalidError, match="at least 20 characters"):
         place("1", somebody)
     with world.database.reading() as connection:
         assert find_link(connection, first[1], world.clock.now())
@@ -263,10 +263,10 @@ def test_a_key_file_that_is_none_is_refused_with_words(tmp_path: Path):
     short = tmp_path / "short"
     short.write_bytes(b"too short")
     for given in (short, tmp_path / "missing", tmp_path):
-        with pytest.raises(BadSettings, match="KEY_FILE"):
+        with pytest.raises(BadSettingsError, match="KEY_FILE"):
             load_settings({"SLATPROOF_KEY_FILE": str(given)})
     inside = tmp_path / "data" / "key"
     inside.parent.mkdir()
     inside.write_bytes(os.urandom(32))
-    with pytest.raises(BadSettings, match="must not lie in the data folder"):
+    with pytest.raises(BadSettingsError, match="must not lie in the data folder"):
         load_settings({"SLATPROOF_KEY_FILE": str(inside)}, data=tmp_path / "data")

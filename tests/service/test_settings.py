@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from artwork.intake import Limits
-from service.settings import BadSettings, Settings, load_settings
+from service.settings import BadSettingsError, Settings, load_settings
 
 
 def test_nothing_set_is_the_embedded_shape(tmp_path):
@@ -42,13 +42,13 @@ def test_flags_win_over_variables(tmp_path):
     ],
 )
 def test_a_bad_value_names_itself(environ, line):
-    with pytest.raises(BadSettings) as bad:
+    with pytest.raises(BadSettingsError) as bad:
         load_settings(environ)
     assert line in str(bad.value)
 
 
 def test_all_problems_are_told_at_once():
-    with pytest.raises(BadSettings) as bad:
+    with pytest.raises(BadSettingsError) as bad:
         load_settings({"SLATPROOF_PORT": "x", "SLATPROOF_COMPUTE": "0", "SLATPROOF_NOSUCH": "1"})
     assert len(bad.value.problems) == 3
 

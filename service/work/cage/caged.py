@@ -8,7 +8,7 @@ import socket
 from functools import partial
 from typing import Any
 
-from artwork.refusal import Refusal
+from artwork.errors import EngineError
 from service.work.cage import messages
 from service.work.cage.confinement import confine
 
@@ -25,7 +25,7 @@ def live(channel: socket.socket, parent: int, memory: int) -> None:
     while True:
         try:
             question = messages.receive(channel, largest=1 << 40)
-        except messages.Gone:
+        except messages.GoneError:
             return
         mark, work = question[: messages.MARK_BYTES], question[messages.MARK_BYTES :]
         messages.send(channel, bytes(mark) + _answer(work))
@@ -37,7 +37,7 @@ def _answer(question: bytearray) -> bytes:
         return messages.answered(work())
     except MemoryError:
         return messages.out_of_memory()
-    except Refusal as refusal:
+    except EngineError as refusal:
         return messages.refused(refusal)
     except Exception as error:  # noqa: BLE001 - whatever went wrong is told, not raised
         # GEOS and OpenCV say it in their own way

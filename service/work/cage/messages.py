@@ -25,7 +25,7 @@ import numpy as np
 from pydantic import ConfigDict, TypeAdapter, ValidationError
 from pydantic.errors import PydanticUserError
 
-from artwork.refusal import Refusal
+from artwork.errors import EngineError
 
 LARGEST = 256 << 20
 """Longest answer, bytes: a sheet or the drawings of ten proofs take a few million."""
@@ -35,11 +35,11 @@ _LENGTH = struct.Struct("<Q")
 _DEEPEST = 64
 
 
-class BadAnswer(Exception):  # noqa: N818 - what came is not an answer
+class BadAnswerError(Exception):
     """A caged process sent something that no answer to the question can be."""
 
 
-class Gone(Exception):  # noqa: N818
+class GoneError(Exception):
     """A caged process ended without an answer."""
 
 
@@ -49,17 +49,17 @@ def send(channel: socket.socket, data: bytes) -> None:
 
 
 def ask(channel: socket.socket, work: Any, deadline: float) -> bytearray:
-    """Have a caged process do some work; what it answers. Gone, BadAnswer, TimeoutError, OSError."""
+    """Have a caged process do some work; what it answers. Gone, BadAnswerError, TimeoutError, OSError."""
     mark = secrets.token_bytes(MARK_BYTES)
     send(channel, mark + pickle.dumps(work))
     answer = receive(channel, deadline)
     if not secrets.compare_digest(bytes(answer[:MARK_BYTES]), mark):
-        raise BadAnswer("an answer to no question")
+        raise BadAnswerError("an answer to no question")
     return answer[MARK_BYTES:]
 
 
 def receive(channel: socket.socket, deadline: float | None = None, largest: int = LARGEST) -> bytearray:
-    """The next message. Gone, BadAnswer, TimeoutError.
+    """The next message. Gone, BadAnswerError, TimeoutError.
 
     Args:
         deadline: by the monotonic clock; ``None`` waits as long as it takes.
@@ -67,7 +67,7 @@ def receive(channel: socket.socket, deadline: float | None = None, largest: int 
     """
     (length,) = _LENGTH.unpack(_exactly(channel, _LENGTH.size, deadline))
     if length > largest:
-        raise BadAnswer(f"an answer of {length} bytes")
+        raise BadAnswerError(f"an answer of {length} bytes")
     return _exactly(channel, length, deadline)
 
 
@@ -85,9 +85,9 @@ def _exactly(channel: socket.socket, length: int, deadline: float | None) -> byt
         except TimeoutError:
             raise
         except OSError as error:
-            raise Gone from error
+            raise GoneError from error
         if count == 0:
-            raise Gone
+            raise GoneError
         rest = rest[count:]
     return data
 
@@ -97,7 +97,7 @@ def answered(value: Any) -> bytes:
     return _packed({"value": plain(value)})
 
 
-def refused(refusal: Refusal) -> bytes:
+def refused(refusal: EngineError) -> bytes:
     """A refusal as it is sent."""
     return _packed({"refusal": [refusal.code, refusal.message, refusal.cure]})
 
@@ -138,28 +138,31 @@ def plain(value: Any) -> Any:
 
 
 def read_answer(data: bytes | bytearray, function: Callable[..., Any]) -> Any:
-    """What the function returned. Refusal, MemoryError, ``Faulty``; BadAnswer for anything that is none of these."""
+    """What the function returned.
+
+    EngineError, MemoryError, ``FaultyError``; BadAnswerError for anything that is none of these.
+    """
     try:
         message = msgpack.unpackb(data, raw=False, strict_map_key=True, ext_hook=_no_extension)
         if not isinstance(message, dict) or len(message) != 1:
-            raise BadAnswer("no answer")
+            raise BadAnswerError("no answer")
         ((kind, value),) = message.items()
         _check(value)
         match kind, value:
             case "refusal", [str(code), str(words), str(cure)]:
-                raise Refusal(code[:100], words[:2000], cure[:2000])
+                raise EngineError(code[:100], words[:2000], cure[:2000])
             case "fault", str(words):
-                raise Faulty(words[:2000])
+                raise FaultyError(words[:2000])
             case "memory", True:
                 raise MemoryError
             case "value", _:
                 return adapter_of(function).validate_python(value)
     except (ValueError, TypeError, RecursionError, msgpack.UnpackException, ValidationError) as error:
-        raise BadAnswer(f"{type(error).__name__}: {str(error)[:500]}") from None
-    raise BadAnswer("no answer")
+        raise BadAnswerError(f"{type(error).__name__}: {str(error)[:500]}") from None
+    raise BadAnswerError("no answer")
 
 
-class Faulty(Exception):  # noqa: N818
+class FaultyError(Exception):
     """The function raised something that is no refusal."""
 
 

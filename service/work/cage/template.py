@@ -29,7 +29,7 @@ _START = (
 )
 
 
-class TemplateGone(Exception):  # noqa: N818
+class TemplateGoneError(Exception):
     """The template has ended, or could not load what it needs."""
 
 
@@ -80,28 +80,28 @@ class Template:
         return self._process.pid
 
     def fork(self) -> CagedProcess:
-        """A new caged process. TemplateGone."""
+        """A new caged process. TemplateGoneError."""
         own, theirs = socket.socketpair()
         try:
             with self._turn, theirs:
                 self._wait_until_ready()
                 socket.send_fds(self._control, [b"fork"], [theirs.fileno()])
                 return CagedProcess(int(self._said()), own)
-        except (OSError, TemplateGone) as error:
+        except (OSError, TemplateGoneError) as error:
             own.close()
-            raise TemplateGone(str(error)) from error
+            raise TemplateGoneError(str(error)) from error
 
     def end(self, process: CagedProcess) -> int:
         """Kill one, unless it has ended; its status as ``waitpid`` gives it, 0 where nobody knows any more."""
         process.channel.close()
-        with self._turn, suppress(OSError, TemplateGone):
+        with self._turn, suppress(OSError, TemplateGoneError):
             self._control.send(b"end %d" % process.pid)
             return int(self._said())
         return 0
 
     def status(self, process: CagedProcess) -> int:
         """How one ended that closed its channel."""
-        with self._turn, suppress(OSError, TemplateGone):
+        with self._turn, suppress(OSError, TemplateGoneError):
             self._control.send(b"wait %d" % process.pid)
             return int(self._said())
         return signal.SIGKILL
@@ -116,13 +116,13 @@ class Template:
         if not self._ready:
             said = self._said()
             if said != b"ready":
-                raise TemplateGone(said.decode("utf-8", "replace"))
+                raise TemplateGoneError(said.decode("utf-8", "replace"))
             self._ready = True
 
     def _said(self) -> bytes:
         said = self._control.recv(1 << 16)
         if not said:
-            raise TemplateGone("the template has ended")
+            raise TemplateGoneError("the template has ended")
         return said
 
 

@@ -16,8 +16,8 @@ from shapely import box
 
 from artwork.drawings import Bed
 from artwork.drawings.beds import Run, bed_layouts
+from artwork.errors import EngineError
 from artwork.outline import Outline
-from artwork.refusal import Refusal
 from artwork.workpiece import Allowances, Slat
 from seeds.shop import load
 from tests.artwork.relief.pieces import circle, cut_of, rectangle
@@ -105,7 +105,7 @@ def test_art_and_slat_are_the_proofs_own_turned_along_the_bed() -> None:
 
 
 def test_a_blank_that_does_not_fit_is_refused() -> None:
-    with pytest.raises(Refusal, match="does not fit the bed"):
+    with pytest.raises(EngineError, match="does not fit the bed"):
         bed_layouts([Run(RAIL, 1, "rail")], Bed(length=1500))
     assert bed_layouts([]) == ()
 

@@ -13,9 +13,9 @@ import shapely
 from PIL import Image, ImageDraw
 
 from artwork.curves import Contour
+from artwork.errors import EngineError
 from artwork.intake import Limits, Reading, Wishes, read_artwork
 from artwork.outline import Outline
-from artwork.refusal import Refusal
 
 SIDE = 240
 CLOSE = 0.97
@@ -82,11 +82,11 @@ def read(data: bytes, name: str = "art", limits: Limits | None = None, **wishes:
     return read_artwork(data, name, Wishes(**wishes), limits or Limits())
 
 
-def refused(data: bytes, name: str = "art", limits: Limits | None = None, **wishes: Any) -> Refusal:
+def refused(data: bytes, name: str = "art", limits: Limits | None = None, **wishes: Any) -> EngineError:
     """The refusal that a file meets; an AssertionError if it is taken."""
     try:
         read(data, name, limits, **wishes)
-    except Refusal as refusal:
+    except EngineError as refusal:
         assert refusal.message
         assert refusal.cure
         return refusal

@@ -12,8 +12,8 @@ from pathlib import Path
 import resvg_py
 from PIL import Image, ImageDraw
 
+from artwork.errors import EngineError
 from artwork.intake import Reading, read_artwork
-from artwork.refusal import Refusal
 
 SIDE = 180
 COLUMNS = 6
@@ -43,7 +43,7 @@ def row(path: Path) -> Image.Image:
     paste(strip, sent(path), 0)
     try:
         reading = read_artwork(path.read_bytes(), path.name)
-    except Refusal as refusal:
+    except EngineError as refusal:
         draw.text((SIDE + 4, 20), f"{refusal.code}: {refusal.message}", fill="red")
         return strip
     for at, (picture, words, taken) in enumerate(shown(reading), 1):

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from artwork.errors import EngineError
 from artwork.intake import Reading
-from artwork.refusal import Refusal
 from tests.artwork.intake.made import codes, read
 from tests.artwork.intake.table_drawings import DRAWINGS
 from tests.artwork.intake.table_pictures import PICTURES
@@ -31,11 +31,11 @@ def rows() -> dict[str, tuple[str, str]]:
     return {f"{kind}: {feature}": (outcome, tests) for kind, feature, outcome, tests in cells}
 
 
-def answers(row: str) -> Iterator[Reading | Refusal]:
+def answers(row: str) -> Iterator[Reading | EngineError]:
     for sent in FILES[row]():
         try:
             yield read(sent.data, sent.name, sent.limits, **sent.wishes)
-        except Refusal as refusal:
+        except EngineError as refusal:
             yield refusal
 
 

@@ -7,13 +7,13 @@ import numpy as np
 import pytest
 from PIL import Image, ImageDraw
 
+from artwork.errors import EngineError
 from artwork.intake import Wishes
 from artwork.intake.ink import read_ink
 from artwork.intake.inked import Picture
 from artwork.intake.levelling import levelled, noise
 from artwork.intake.separation import separate
 from artwork.intake.skew import skew_deg
-from artwork.refusal import Refusal
 from tests.artwork.intake.made import codes, emblem, encoded, overlap, read, refused
 
 N = 600
@@ -269,7 +269,7 @@ def test_art_of_few_pixels_is_remarked() -> None:
 
 
 def test_no_ink_chosen_is_refused() -> None:
-    with pytest.raises(Refusal):
+    with pytest.raises(EngineError):
         read_ink(Picture(colours()[0]), Wishes(inks=(40,)))
 
 

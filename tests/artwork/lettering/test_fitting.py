@@ -11,12 +11,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from artwork.cut import Cut
+from artwork.errors import EngineError
 from artwork.lettering.field import Field, roomiest_field
 from artwork.lettering.fitting import FitRule, fit
 from artwork.lettering.setting import halves, set_lines
 from artwork.lettering.typefaces import typeface
 from artwork.placing import safe_area
-from artwork.refusal import Refusal
 from artwork.workpiece import Allowances, Bit
 from seeds.shop import load
 
@@ -50,7 +50,7 @@ def placed_region(lettered, field):
 def test_fitted_text_lies_in_its_field_within_the_rule(text, rule, field):
     try:
         lettered = fit(text, rule, field)
-    except Refusal as refused:
+    except EngineError as refused:
         assert refused.code in ("text-too-long", "arc-too-tight")
         return
     assert shapely.covers(field.shape.buffer(0.02), placed_region(lettered, field))
@@ -144,7 +144,7 @@ def test_turned_text_reads_along_its_field():
     ],
 )
 def test_what_cannot_be_set_is_refused_with_a_cure(text, code):
-    with pytest.raises(Refusal) as refused:
+    with pytest.raises(EngineError) as refused:
         fit(text, RULE, FIELD)
     assert refused.value.code == code
     assert refused.value.cure
@@ -152,7 +152,7 @@ def test_what_cannot_be_set_is_refused_with_a_cure(text, code):
 
 def test_a_text_that_is_too_long_says_how_small_it_would_be():
     with pytest.raises(
-        Refusal, match=r"capitals of \d+(\.\d)? mm to fit; this rule allows no less than 12 mm"
+        EngineError, match=r"capitals of \d+(\.\d)? mm to fit; this rule allows no less than 12 mm"
     ):
         fit("Wilhelmina Featherstonehaugh", RULE, FIELD)
 
@@ -170,17 +170,17 @@ def test_a_text_that_is_too_long_says_how_small_it_would_be():
     ],
 )
 def test_a_rule_that_makes_no_sense_is_refused(figures):
-    with pytest.raises(Refusal, match="no rule of fit"):
+    with pytest.raises(EngineError, match="no rule of fit"):
         FitRule("lato-bold", **figures)
 
 
 def test_an_unknown_typeface_is_answered_with_those_there_are():
-    with pytest.raises(Refusal, match="lato-bold"):
+    with pytest.raises(EngineError, match="lato-bold"):
         fit("Rosa", FitRule("comic"), FIELD)
 
 
 def test_an_arc_too_tight_is_refused():
-    with pytest.raises(Refusal, match="too tight"):
+    with pytest.raises(EngineError, match="too tight"):
         fit("Imke Harrowdale", FitRule("lato-bold", arc_radius=10.0), FIELD)
 
 
@@ -218,7 +218,7 @@ def test_the_field_of_a_real_slat_keeps_every_margin(turn):
 
 
 def test_a_slat_without_room_is_refused():
-    with pytest.raises(Refusal, match="no room"):
+    with pytest.raises(EngineError, match="no room"):
         roomiest_field(shapely.Polygon())
-    with pytest.raises(Refusal, match="no room"):
+    with pytest.raises(EngineError, match="no room"):
         roomiest_field(shapely.box(0, 0, 0.4, 300))

@@ -10,8 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from artwork.csv_text import csv_bytes, neutral
+from artwork.errors import EngineError
 from artwork.lettering.roster import LONGEST_TEXT, Entry, from_csv, typed
-from artwork.refusal import Refusal
 
 NAMES = ["Imke Harrowdale", "Corvin, the younger", 'Rosa "Ro" Lane', "Ébène Löwe", "محمد علي"]
 
@@ -124,14 +124,14 @@ def test_windows_text_is_read_with_a_remark():
     ],
 )
 def test_what_is_no_list_is_refused_with_a_cure(data, columns, code):
-    with pytest.raises(Refusal) as refused:
+    with pytest.raises(EngineError) as refused:
         from_csv(data, columns)
     assert refused.value.code == code and refused.value.cure
 
 
 def test_a_typed_list_may_be_refused_too():
     for text in ("", "\n \n", "\u200b"):
-        with pytest.raises(Refusal, match="no text"):
+        with pytest.raises(EngineError, match="no text"):
             typed(text)
 
 
@@ -139,7 +139,7 @@ def test_a_typed_list_may_be_refused_too():
 def test_any_bytes_are_read_or_refused(data):
     try:
         found = from_csv(data)
-    except Refusal as refused:
+    except EngineError as refused:
         assert refused.code
     else:
         assert found.entries

@@ -14,6 +14,7 @@ import pytest
 from artwork.axis import study
 from artwork.cut import Cut
 from artwork.digest import digest
+from artwork.errors import EngineError
 from artwork.findings import check
 from artwork.jsonable import check_from_json, check_to_json
 from artwork.lettering.contact_sheet import contact_sheet
@@ -22,7 +23,6 @@ from artwork.lettering.fitting import FitRule, fit
 from artwork.lettering.paper import LETTER, Page, Words, pdf, pictures, rectangle
 from artwork.lettering.roster import typed
 from artwork.lettering.runs import JudgedRun, Run, judge_run, judged_pieces
-from artwork.refusal import Refusal
 from seeds.shop import load
 
 SHOP = load()
@@ -97,7 +97,7 @@ def test_one_digest_names_the_whole_run():
 
 
 def test_a_run_in_a_typeface_there_is_none_of_is_refused_as_a_whole():
-    with pytest.raises(Refusal, match="no typeface"):
+    with pytest.raises(EngineError, match="no typeface"):
         judge_run(run_of(TEXTS, rule=FitRule("comic")))
 
 

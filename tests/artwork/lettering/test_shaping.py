@@ -9,10 +9,10 @@ from fontTools.ttLib import TTFont
 from hypothesis import given
 from hypothesis import strategies as st
 
+from artwork.errors import EngineError
 from artwork.lettering.direction import stretches
 from artwork.lettering.shaping import shape_line
 from artwork.lettering.typefaces import typeface
-from artwork.refusal import Refusal
 
 LATO, SERIF = typeface("lato-bold"), typeface("source-serif-bold")
 HEEBO, TAJAWAL = typeface("heebo-bold"), typeface("tajawal-bold")
@@ -132,7 +132,7 @@ def test_composed_and_decomposed_accents_are_the_same():
 
 
 def test_a_missing_letter_is_named_and_never_replaced():
-    with pytest.raises(Refusal) as refused:
+    with pytest.raises(EngineError) as refused:
         shape_line("Rosa 🌿 你", LATO)
     assert refused.value.code == "missing-glyph"
     assert "“🌿” (U+1F33F HERB) at 6" in refused.value.message and "U+4F60" in refused.value.message
@@ -141,11 +141,11 @@ def test_a_missing_letter_is_named_and_never_replaced():
 
 
 def test_the_cure_names_a_typeface_that_has_the_letters():
-    with pytest.raises(Refusal, match="Choose Heebo Bold"):
+    with pytest.raises(EngineError, match="Choose Heebo Bold"):
         shape_line("שלום", LATO)
-    with pytest.raises(Refusal, match="Choose Source Serif Pro Bold"):
+    with pytest.raises(EngineError, match="Choose Source Serif Pro Bold"):
         shape_line("Мир", LATO)
-    with pytest.raises(Refusal, match="Leave it out"):
+    with pytest.raises(EngineError, match="Leave it out"):
         shape_line("שלום 你", LATO)
 
 
@@ -153,7 +153,7 @@ def test_the_cure_names_a_typeface_that_has_the_letters():
 def test_any_text_is_shaped_or_refused_by_name(text):
     try:
         line = shape_line(text, SERIF)
-    except Refusal as refused:
+    except EngineError as refused:
         assert refused.code == "missing-glyph" and "U+" in refused.message
     else:
         assert (line.glyphs > 0).all()  # 0 is the box that stands for a missing letter

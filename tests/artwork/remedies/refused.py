@@ -10,11 +10,11 @@ from pathlib import Path
 
 from artwork.axis import Anatomy, study
 from artwork.cut import Cut
+from artwork.errors import EngineError
 from artwork.findings import check
 from artwork.intake import read_artwork
 from artwork.outline import Outline
 from artwork.placing import largest_fit
-from artwork.refusal import Refusal
 from artwork.workpiece import Slat
 from seeds.shop import load
 from tests.published.corpus import glyph, icons, outline_of
@@ -57,7 +57,7 @@ def _outline(source: object) -> Outline | None:
         if isinstance(source, Path):
             return read_artwork(source.read_bytes(), source.name).outline
         return outline_of(source)  # type: ignore[arg-type]
-    except Refusal:
+    except EngineError:
         return None
 
 
@@ -77,7 +77,7 @@ def refused(count: int, seed: int = 3) -> Iterator[Refused]:
         mirrored, share = chosen.random() < 0.2, chosen.uniform(0.35, 1.0)
         try:
             place = largest_fit(outline, slat, shop.allowances, turn, mirrored)
-        except Refusal:
+        except EngineError:
             continue
         placement = type(place)(place.x, place.y, place.scale * share, turn, mirrored)
         cut, anatomy = Cut(outline, slat, placement, shop.bits[0], shop.allowances), study(outline)

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.access.breached import BadList, BreachedList
-from service.orders.errors import Invalid
+from service.access.breached import BadListError, BreachedList
+from service.orders.errors import InvalidError
 from service.root import build
 from service.usecases import own_account
 from tests.running import settings_for
@@ -60,7 +60,7 @@ def test_a_last_line_without_an_end_is_read(tmp_path):
 def test_another_kind_of_file_stops_the_start(tmp_path, content):
     path = tmp_path / "list"
     path.write_text(content)
-    with pytest.raises(BadList, match="sorted order"):
+    with pytest.raises(BadListError, match="sorted order"):
         BreachedList(path).check()
     with pytest.raises(ValueError, match="forty upper-case"):
         settings_for(tmp_path, breached_passwords=path)
@@ -68,7 +68,7 @@ def test_another_kind_of_file_stops_the_start(tmp_path, content):
 
 def test_nobody_chooses_one_of_them(ctx, ada, tmp_path):  # noqa: F811
     ctx.breached = written(tmp_path / "list", [digest(KNOWN), digest("other")])
-    with pytest.raises(Invalid, match="breach of another site"):
+    with pytest.raises(InvalidError, match="breach of another site"):
         own_account.change_my_password(ctx, ada, GOOD, KNOWN, here=None)
     own_account.change_my_password(ctx, ada, GOOD, KNOWN + " no more", here=None)
 

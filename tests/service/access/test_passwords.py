@@ -35,7 +35,7 @@ def test_a_weaker_hash_is_noticed():
 def test_a_crowd_waits_instead_of_taking_all_memory(monkeypatch):
     monkeypatch.setattr(passwords, "_slots", threading.BoundedSemaphore(1))
     monkeypatch.setattr(passwords, "_WAIT_SECONDS", 0.01)
-    with passwords._slot(), pytest.raises(passwords.Busy):
+    with passwords._slot(), pytest.raises(passwords.BusyError):
         passwords.hash_password("a bench under the lime trees")
     assert passwords.hash_password("a bench under the lime trees")
 

@@ -12,7 +12,7 @@ from service.access import accounts, links, passwords
 from service.access.resolve import Credentials, resolve
 from service.access.sessions import Visitor
 from service.orders.actors import Client, Helper, Maker, Role, Scope
-from service.orders.errors import Conflict, Invalid, NotAllowed, NotFound, TooMany
+from service.orders.errors import ConflictError, InvalidError, NotAllowedError, NotFoundError, TooManyError
 from service.orders.record import EntryKind
 from service.store import record, tables
 from service.store.engine import Database
@@ -108,7 +108,7 @@ def test_each_sign_in_has_a_new_secret(ctx, ada):
 
 @pytest.mark.parametrize("email", ["ada@oxbarrow.example", "nobody@oxbarrow.example", "no address", ""])
 def test_a_wrong_password_and_no_such_account_look_the_same(ctx, ada, email):
-    with pytest.raises(Conflict) as refusal:
+    with pytest.raises(ConflictError) as refusal:
         signing_in.sign_in(ctx, HERE, email, "not the password")
     assert refusal.value.code == "wrong-password"
     assert refusal.value.message == "The address or the password is not right. Check both and try again."
@@ -117,17 +117,17 @@ def test_a_wrong_password_and_no_such_account_look_the_same(ctx, ada, email):
 def test_a_disabled_account_cannot_come_in(ctx, ada):
     with ctx.store.writing() as connection:
         accounts.set_disabled(connection, ada.account_id, True, NOW)
-    with pytest.raises(Conflict):
+    with pytest.raises(ConflictError):
         signing_in.sign_in(ctx, HERE, "ada@oxbarrow.example", GOOD)
 
 
 def test_guessing_is_slowed_and_outlives_a_restart(ctx, ada, tmp_path):
     for _ in range(5):
-        with pytest.raises(Conflict):
+        with pytest.raises(ConflictError):
             signing_in.sign_in(ctx, ELSEWHERE, "ada@oxbarrow.example", "guess after guess")
     ctx.store.close()
     ctx.store = Database(f"sqlite:///{tmp_path}/p.db")
-    with pytest.raises(TooMany) as refusal:
+    with pytest.raises(TooManyError) as refusal:
         signing_in.sign_in(ctx, ELSEWHERE, "ada@oxbarrow.example", GOOD)  # even the right one
     assert 0 < refusal.value.retry_after <= 900
     assert signing_in.sign_in(ctx, HERE, "ada@oxbarrow.example", GOOD)  # somewhere else is not held up
@@ -138,9 +138,9 @@ def test_guessing_is_slowed_and_outlives_a_restart(ctx, ada, tmp_path):
 def test_many_guessers_do_not_lock_the_owner_out_of_where_they_signed_in_before(ctx, ada):
     signing_in.sign_in(ctx, HERE, "ada@oxbarrow.example", GOOD)
     for host in range(60):
-        with pytest.raises((Conflict, TooMany)):
+        with pytest.raises((ConflictError, TooManyError)):
             signing_in.sign_in(ctx, Visitor(f"203.0.113.{host}"), "ada@oxbarrow.example", "guess guess guess")
-    with pytest.raises(TooMany):
+    with pytest.raises(TooManyError):
         signing_in.sign_in(ctx, ELSEWHERE, "ada@oxbarrow.example", GOOD)
     assert signing_in.sign_in(ctx, HERE, "ada@oxbarrow.example", GOOD)
 
@@ -164,12 +164,12 @@ def test_an_invited_person_sets_a_password_once(ctx, ada):
     assert (mail.kind, mail.audience, mail.account_id) == ("invitation", "account", person.id)
     with ctx.store.writing() as connection:
         secret = accounts.make_password_link(connection, person.id, NOW)
-    with pytest.raises(Invalid):
+    with pytest.raises(InvalidError):
         signing_in.choose_password(ctx, secret, "short")
     signing_in.choose_password(ctx, secret, "a plane and a pencil")
     begun = signing_in.sign_in(ctx, HERE, "ben@oxbarrow.example", "a plane and a pencil")
     assert isinstance(who(ctx, session=begun.secret), Helper)
-    with pytest.raises(NotFound):
+    with pytest.raises(NotFoundError):
         signing_in.choose_password(ctx, secret, "another good sentence")
 
 
@@ -179,7 +179,7 @@ def test_a_forgotten_password_is_mailed_for_and_never_tells_who_has_an_account(c
     for _ in range(6):
         signing_in.ask_for_password(ctx, HERE, "ada@oxbarrow.example")
     assert len(mails(ctx)) == 3  # an hour's worth; nobody's inbox is flooded
-    with pytest.raises(TooMany):
+    with pytest.raises(TooManyError):
         for _ in range(10):
             signing_in.ask_for_password(ctx, HERE, "ada@oxbarrow.example")
 
@@ -197,12 +197,12 @@ def test_only_makers_manage_people_tokens_and_links(ctx, ada):
             lambda a: people.mail_client_link(ctx, a, "o-w1"),
             lambda a: people.revoke_client_links(ctx, a, "o-w1"),
         ):
-            with pytest.raises(NotAllowed):
+            with pytest.raises(NotAllowedError):
                 act(actor)
     assert people.list_people(ctx, helper)
-    with pytest.raises(NotAllowed):
+    with pytest.raises(NotAllowedError):
         people.list_people(ctx, client)
-    with pytest.raises(NotAllowed):
+    with pytest.raises(NotAllowedError):
         people.list_client_links(ctx, client, "o-w1")
 
 
@@ -235,36 +235,36 @@ def test_who_may_come_in_is_on_record(ctx, ada):
 def test_workshops_are_walled_off(ctx, ada):
     stranger = Maker("w2", "m2", "Cora")
     assert people.list_people(ctx, stranger) == ()
-    with pytest.raises(NotFound):
+    with pytest.raises(NotFoundError):
         people.change_person(ctx, stranger, ada.account_id, role=Role.HELPER)
     for act in (people.mail_client_link, people.revoke_client_links, people.list_client_links):
-        with pytest.raises(NotFound):
+        with pytest.raises(NotFoundError):
             act(ctx, stranger, "o-w1")
     token = people.make_site_token(ctx, ada, "site", frozenset({Scope.ORDERS_READ}))
-    with pytest.raises(NotFound):
+    with pytest.raises(NotFoundError):
         people.revoke_site_token(ctx, stranger, token.id)
 
 
 def test_one_maker_always_stays(ctx, ada):
-    with pytest.raises(Conflict, match="at least one maker"):
+    with pytest.raises(ConflictError, match="at least one maker"):
         people.change_person(ctx, ada, ada.account_id, role=Role.HELPER)
     people.open_account(ctx, "w1", "eve@oxbarrow.example", name="Eve", role=Role.MAKER, password=GOOD)
-    with pytest.raises(Conflict, match="yourself out"):
+    with pytest.raises(ConflictError, match="yourself out"):
         people.change_person(ctx, ada, ada.account_id, disabled=True)
     assert people.change_person(ctx, ada, ada.account_id, role=Role.HELPER).role is Role.HELPER
 
 
 def test_a_second_account_with_one_address_is_refused(ctx, ada):
-    with pytest.raises(Conflict, match="already"):
+    with pytest.raises(ConflictError, match="already"):
         people.invite(ctx, ada, "ADA@oxbarrow.example", "Ada", Role.HELPER)
     assert mails(ctx) == []
 
 
 def test_what_is_wrong_is_said_all_at_once(ctx, ada):
-    with pytest.raises(Invalid) as refusal:
+    with pytest.raises(InvalidError) as refusal:
         people.invite(ctx, ada, "not an address", " ", Role.CLIENT)
     assert {problem.field for problem in refusal.value.problems} == {"email", "name", "role"}
-    with pytest.raises(Invalid) as refusal:
+    with pytest.raises(InvalidError) as refusal:
         people.make_site_token(ctx, ada, "", frozenset(), NOW)
     assert {problem.field for problem in refusal.value.problems} == {"name", "scopes", "expires_at"}
 
@@ -276,7 +276,7 @@ def test_opening_a_link_gives_a_browser_its_order_and_changes_nothing_else(ctx):
     again = signing_in.open_link(ctx, ELSEWHERE, link.token, None)  # a mail scanner was there first
     assert first.order_id == again.order_id == "o-w1"
     assert who(ctx, client_session=again.secret, order_id="o-w1") == Client("w1", "o-w1", link.id)
-    with pytest.raises(NotFound):
+    with pytest.raises(NotFoundError):
         signing_in.open_link(ctx, HERE, link.token + "x", None)
 
 
@@ -284,7 +284,7 @@ def test_an_expired_link_can_ask_for_a_new_one_a_revoked_one_cannot(ctx, ada):
     with ctx.store.writing() as connection:
         link = links.make_link(connection, "o-w1", "w1", NOW)
     ctx.clock.moment = NOW + links.LIFE + timedelta(days=1)
-    with pytest.raises(NotFound):
+    with pytest.raises(NotFoundError):
         signing_in.open_link(ctx, HERE, link.token, None)
     for _ in range(5):
         signing_in.ask_for_link(ctx, HERE, link.token)
@@ -317,15 +317,15 @@ def wrong(ctx, visitor, times):
     for _ in range(times):
         try:
             signing_in.sign_in(ctx, visitor, "ada@oxbarrow.example", "not it at all")
-        except (Conflict, TooMany) as error:
+        except (ConflictError, TooManyError) as error:
             told.append(type(error))
     return told
 
 
 def test_a_network_of_64_bits_is_one_guesser(ctx, ada):
     neighbours = [Visitor(f"2001:db8::{n}") for n in range(6)]
-    assert [wrong(ctx, each, 1) for each in neighbours] == [[Conflict]] * 5 + [[TooMany]]
-    assert wrong(ctx, Visitor("2001:db8:0:1::1"), 1) == [Conflict]
+    assert [wrong(ctx, each, 1) for each in neighbours] == [[ConflictError]] * 5 + [[TooManyError]]
+    assert wrong(ctx, Visitor("2001:db8:0:1::1"), 1) == [ConflictError]
 
 
 def test_strangers_do_not_lock_an_owner_out_of_a_browser_the_account_knows(ctx, ada):
@@ -334,18 +334,20 @@ def test_strangers_do_not_lock_an_owner_out_of_a_browser_the_account_knows(ctx, 
     for n in range(60):  # a guesser with many addresses, and one on the owner's own network
         wrong(ctx, Visitor(f"198.51.100.{n}"), 1)
     wrong(ctx, Visitor("203.0.113.5"), 40)
-    assert wrong(ctx, Visitor("198.51.100.200"), 1) == [TooMany]
+    assert wrong(ctx, Visitor("198.51.100.200"), 1) == [TooManyError]
     elsewhere = Visitor("192.0.2.200", "a browser", "a-browser")  # on another network meanwhile
     for visitor in (browser, elsewhere):
         assert signing_in.sign_in(ctx, visitor, "ada@oxbarrow.example", GOOD).secret
-    assert wrong(ctx, browser, 6) == [Conflict] * 5 + [TooMany]  # whoever stole the browser guesses no faster
+    assert wrong(ctx, browser, 6) == [ConflictError] * 5 + [
+        TooManyError
+    ]  # whoever stole the browser guesses no faster
     ctx.clock.moment += timedelta(days=91)
-    assert wrong(ctx, Visitor("192.0.2.201", "a browser", "a-browser"), 1) == [Conflict]
+    assert wrong(ctx, Visitor("192.0.2.201", "a browser", "a-browser"), 1) == [ConflictError]
 
 
 def test_behind_a_proxy_that_was_not_declared_others_do_not_use_up_ones_tries(ctx, ada):
     everybody = Visitor("", "somebody")
-    assert wrong(ctx, everybody, 6) == [Conflict] * 5 + [TooMany]
+    assert wrong(ctx, everybody, 6) == [ConflictError] * 5 + [TooManyError]
     for n in range(40):
-        with pytest.raises(Conflict):
+        with pytest.raises(ConflictError):
             signing_in.sign_in(ctx, everybody, f"nobody{n}@oxbarrow.example", "not it at all")

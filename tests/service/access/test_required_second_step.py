@@ -7,7 +7,7 @@ import pytest
 from service.access import sessions, tokens
 from service.access.resolve import Credentials, resolve
 from service.orders.actors import Client, Helper, Maker, Role, Scope, ShopSite
-from service.orders.errors import Conflict, Invalid, NotAllowed
+from service.orders.errors import ConflictError, InvalidError, NotAllowedError
 from service.orders.record import EntryKind
 from service.store import record
 from service.usecases import people, second_step, signing_in
@@ -89,14 +89,14 @@ def test_tokens_are_as_before(ctx, ada, enrolled):  # noqa: F811
 
 def test_only_a_maker_with_one_asks_it_of_everybody_with_the_password(ctx, ada, ben):  # noqa: F811
     for nobody in (ben, Client("w1", "o-w1", "l")):
-        with pytest.raises(NotAllowed):
+        with pytest.raises(NotAllowedError):
             ask_it(ctx, nobody)
-    with pytest.raises(Conflict) as off:  # it would shut out whoever asks
+    with pytest.raises(ConflictError) as off:  # it would shut out whoever asks
         ask_it(ctx, ada)
     assert off.value.code == "second-step-off"
     begun = second_step.begin_second_step(ctx, ada, GOOD)
     second_step.confirm_second_step(ctx, ada, app(ctx, begun))
-    with pytest.raises(Invalid, match="password"):
+    with pytest.raises(InvalidError, match="password"):
         second_step.require_second_step(ctx, ada, "not the password", required=True)
     for required in (True, True, False):
         ask_it(ctx, ada, required)
@@ -122,7 +122,7 @@ def test_a_session_that_opens_more_goes_on_under_another_secret(ctx, ada):  # no
     new = second_step.go_on_with_second_step(ctx, ada, HERE, old)
     assert seen(ctx, old).unready is None and seen(ctx, old).actor is None
     assert isinstance(seen(ctx, new).actor, Maker)
-    with pytest.raises(NotAllowed):
+    with pytest.raises(NotAllowedError):
         second_step.go_on_with_second_step(ctx, Client("w1", "o-w1", "l"), HERE, new)
 
 

@@ -14,7 +14,7 @@ import jsonschema
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
-from service.batches.assemble import DamagedFile, NotApproved, archive
+from service.batches.assemble import DamagedFileError, NotApprovedError, archive
 from service.batches.verify import verify
 from service.orders.record import EntryKind
 from tests.service.batches.making import SIGNER, Book, Shelf, batch_of, carving_of, joined, order_of
@@ -147,27 +147,27 @@ def test_nothing_unapproved_is_exported(shelf) -> None:
     carving = carving_of(shelf, order, 1)
     content = batch_of(shelf, carvings=1)
     unsigned = replace(content, record=[e for e in content.record if e.kind is not EntryKind.SIGN_OFF])
-    with pytest.raises(NotApproved, match="client has not signed"):
+    with pytest.raises(NotApprovedError, match="client has not signed"):
         joined(archive(replace(unsigned, carvings=[carving]), SIGNER))
     unjudged = replace(content, record=[e for e in content.record if e.kind is not EntryKind.FEASIBILITY])
-    with pytest.raises(NotApproved, match="maker has not found"):
+    with pytest.raises(NotApprovedError, match="maker has not found"):
         joined(archive(replace(unjudged, carvings=[carving]), SIGNER))
     unreleased = replace(content, record=[e for e in content.record if e.kind is not EntryKind.RELEASE])
-    with pytest.raises(NotApproved, match="not released"):
+    with pytest.raises(NotApprovedError, match="not released"):
         joined(archive(replace(unreleased, carvings=[carving]), SIGNER))
 
 
 @pytest.mark.parametrize("kind", [EntryKind.RECALL, EntryKind.CANCELLATION])
 def test_a_release_taken_back_between_request_and_stream_stops_the_export(shelf, kind) -> None:
     content = batch_of(shelf, after=lambda book: book.enter(kind, "o7"))
-    with pytest.raises(NotApproved, match="taken back"):
+    with pytest.raises(NotApprovedError, match="taken back"):
         joined(archive(content, SIGNER))
 
 
 @pytest.mark.parametrize("kind", [EntryKind.CHANGE_REQUEST, EntryKind.REJECTION])
 def test_a_later_objection_voids_both_approvals(shelf, kind) -> None:
     content = batch_of(shelf, after=lambda book: book.enter(kind, "o7", carving="o7-c1"))
-    with pytest.raises(NotApproved, match=r"has not signed.*has not found"):
+    with pytest.raises(NotApprovedError, match=r"has not signed.*has not found"):
         joined(archive(content, SIGNER))
 
 
@@ -175,7 +175,7 @@ def test_approvals_of_another_proof_or_picture_do_not_count(shelf) -> None:
     content = batch_of(shelf, carvings=1)
     (carving,) = content.carvings
     other = replace(carving, picture=shelf.put(b"another picture"))
-    with pytest.raises(NotApproved, match="with this picture"):
+    with pytest.raises(NotApprovedError, match="with this picture"):
         joined(archive(replace(content, carvings=[other]), SIGNER))
 
 
@@ -194,7 +194,7 @@ def test_a_damaged_file_is_named_and_nothing_is_exported(shelf, which, damage) -
         del shelf.blobs[digest[which]]
     else:
         shelf.blobs[digest[which]] = b"rotten"
-    with pytest.raises(DamagedFile) as raised:
+    with pytest.raises(DamagedFileError) as raised:
         joined(archive(replace(content, carvings=[carving]), SIGNER))
     assert digest[which] in str(raised.value)
     assert "Restore it from a backup" in str(raised.value)
@@ -250,7 +250,7 @@ def test_a_clock_that_went_back_changes_nothing(shelf, tmp_path) -> None:
     late = replace(content, carvings=carvings, record=book.entries)
     assert verify(written(tmp_path, joined(archive(late, SIGNER))), [KEY]).sound
     book.enter(EntryKind.RECALL, "o7")
-    with pytest.raises(NotApproved, match="taken back"):
+    with pytest.raises(NotApprovedError, match="taken back"):
         joined(archive(replace(late, record=book.entries), SIGNER))
 
 

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from service.batches.assemble import NotApproved, archive
+from service.batches.assemble import NotApprovedError, archive
 from service.batches.content import BatchContent
 from service.batches.verify import verify
 from service.orders.chain import canonical_digest
@@ -107,7 +107,7 @@ NOT_RELEASED = "was not released with this mark"
     ],
 )
 def test_a_mark_that_was_not_let_through_stops_the_export(decide, words):
-    with pytest.raises(NotApproved, match=words):
+    with pytest.raises(NotApprovedError, match=words):
         joined(archive(content(Shelf(), decide), SIGNER))
 
 

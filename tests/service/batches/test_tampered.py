@@ -19,7 +19,7 @@ import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from artwork.digest import facts
-from service.batches.assemble import NotApproved, archive, as_json, bag_info
+from service.batches.assemble import NotApprovedError, archive, as_json, bag_info
 from service.batches.bag import Bag
 from service.batches.content import BatchContent
 from service.batches.drawn import DrawnProof, draw
@@ -289,10 +289,10 @@ def test_what_is_not_as_released_is_not_exported_either():
     content = released()
     (carving,) = content.carvings
     other = {**carving.drawings, "svg": carving.drawings["svg"] + b" "}
-    with pytest.raises(NotApproved, match="a drawing is not what was released"):
+    with pytest.raises(NotApprovedError, match="a drawing is not what was released"):
         joined(archive(replace(content, carvings=[replace(carving, drawings=other)]), SIGNER))
-    with pytest.raises(NotApproved, match="the number of pieces is not what was released"):
+    with pytest.raises(NotApprovedError, match="the number of pieces is not what was released"):
         joined(archive(replace(content, carvings=[replace(carving, pieces=99)]), SIGNER))
     mirrored = replace(content.orders[0], machine=Machine(mirrored=True))
-    with pytest.raises(NotApproved, match="machine"):
+    with pytest.raises(NotApprovedError, match="machine"):
         joined(archive(replace(content, orders=(mirrored,)), SIGNER))

@@ -8,7 +8,14 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from service.store.blobs import BlobDamaged, BlobMissing, BlobsAway, FolderBlobs, damaged, pieces
+from service.store.blobs import (
+    BlobDamagedError,
+    BlobMissingError,
+    BlobsAwayError,
+    FolderBlobs,
+    damaged,
+    pieces,
+)
 
 EMPTY = hashlib.sha256(b"").hexdigest()
 
@@ -49,7 +56,7 @@ def test_a_source_that_fails_leaves_nothing(blobs, tmp_path):
         yield b"some"
         raise ConnectionResetError
 
-    with pytest.raises((ConnectionResetError, BlobsAway)):
+    with pytest.raises((ConnectionResetError, BlobsAwayError)):
         blobs.put(broken())
     assert kept_files(tmp_path) == []
 
@@ -57,7 +64,7 @@ def test_a_source_that_fails_leaves_nothing(blobs, tmp_path):
 @pytest.mark.parametrize("name", ["", "../../etc/passwd", "A" * 64, "0" * 63, "0" * 64 + "/", f"{EMPTY}\n"])
 def test_names_that_are_no_digest_find_nothing(blobs, name):
     assert blobs.size(name) is None
-    with pytest.raises(BlobMissing):
+    with pytest.raises(BlobMissingError):
         blobs.get(name)
 
 
@@ -65,7 +72,7 @@ def test_damage_is_noticed_on_a_whole_read_and_by_the_scrub(blobs, tmp_path):
     good, bad = blobs.put(b"good"), blobs.put(b"bad")
     path = tmp_path / "blobs" / bad[:2] / bad
     path.write_bytes(b"worse")
-    with pytest.raises(BlobDamaged):
+    with pytest.raises(BlobDamagedError):
         blobs.get(bad)
     assert list(damaged(blobs, [good, bad, EMPTY])) == [(bad, "damaged"), (EMPTY, "missing")]
 
@@ -82,6 +89,6 @@ def test_a_folder_that_takes_no_more_says_so(blobs, monkeypatch):
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr("service.store.blobs.os.fsync", full)
-    with pytest.raises(BlobsAway, match="No space"):
+    with pytest.raises(BlobsAwayError, match="No space"):
         blobs.put(b"anything")
     assert list(blobs.entries()) == []

@@ -9,7 +9,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from service.store.blobs import BlobDamaged, BlobMissing, BlobsAway, damaged, pieces
+from service.store.blobs import BlobDamagedError, BlobMissingError, BlobsAwayError, damaged, pieces
 from service.store.bucket import open_bucket
 from tests.parts.faulty_line import FaultyLine, Trouble
 from tests.parts.object_store import BUCKET, KEY_ID, REGION, SECRET, ObjectStore, bucket
@@ -76,13 +76,13 @@ def test_what_is_missing_and_what_is_damaged_is_told_apart(blobs, server):
     absent = "0" * 64
     bucket(server.url).put(f"blobs/{bad[:2]}/{bad}", b"something else")
     assert blobs.size(absent) is None
-    with pytest.raises(BlobMissing):
+    with pytest.raises(BlobMissingError):
         blobs.get(absent)
-    with pytest.raises(BlobMissing):
+    with pytest.raises(BlobMissingError):
         blobs.part(absent, 0, 1)
-    with pytest.raises(BlobMissing):
+    with pytest.raises(BlobMissingError):
         blobs.get("../identities.json")
-    with pytest.raises(BlobDamaged):
+    with pytest.raises(BlobDamagedError):
         blobs.get(bad)
     assert list(damaged(blobs, [good, bad, absent])) == [(bad, "damaged"), (absent, "missing")]
 
@@ -113,7 +113,7 @@ def test_a_store_that_is_away_says_so_and_comes_back(blobs, line, trouble):
     ]
     with ThreadPoolExecutor(len(calls)) as threads:
         for answer in [threads.submit(call) for call in calls]:
-            with pytest.raises(BlobsAway):
+            with pytest.raises(BlobsAwayError):
                 answer.result()
     line.trouble = Trouble.NONE
     assert blobs.size(digest) == 1000
@@ -121,7 +121,7 @@ def test_a_store_that_is_away_says_so_and_comes_back(blobs, line, trouble):
 
 def test_a_create_whose_answer_was_lost_is_done_again_without_harm(blobs, line):
     line.trouble = Trouble.LATE
-    with pytest.raises(BlobsAway):
+    with pytest.raises(BlobsAwayError):
         blobs.put(b"the answer never came")
     line.trouble = Trouble.NONE
     assert blobs.get(blobs.put(b"the answer never came")) == b"the answer never came"
@@ -132,12 +132,12 @@ def test_a_slow_store_is_waited_for_and_a_very_slow_one_is_not(server):
     line.trouble = Trouble.SLOW
     patient, hasty = opened(line.url, 5.0), opened(line.url, 0.3)
     assert patient.get(patient.put(b"slowly")) == b"slowly"
-    with pytest.raises(BlobsAway):
+    with pytest.raises(BlobsAwayError):
         hasty.put(b"not so slowly")
     line.close()
 
 
 def test_a_wrong_secret_and_a_wrong_bucket_keep_nothing(server):
     for wrong in (opened(server.url, secret="guessed"), opened(server.url, name="elsewhere", secret="x")):
-        with pytest.raises(BlobsAway):
+        with pytest.raises(BlobsAwayError):
             wrong.put(b"anything")

@@ -16,7 +16,7 @@ from seeds.shop import load
 from service.boards.cutting import plan_boards
 from service.boards.patterns import splits
 from service.boards.stock import Stock, Wanted, parts_of, sizes_of
-from service.orders.errors import Invalid
+from service.orders.errors import InvalidError
 
 STOCK = Stock()
 
@@ -186,7 +186,7 @@ def test_the_same_order_gives_the_same_plan():
 def test_a_part_as_long_as_the_board_allows_just_fits():
     longest = STOCK.length - 2 * STOCK.end_trim
     assert plan_boards(wanted((longest, 139.7, 3)), STOCK).boards == 3
-    with pytest.raises(Invalid, match="does not come out"):
+    with pytest.raises(InvalidError, match="does not come out"):
         plan_boards(wanted((longest + 0.6, 139.7, 1)), STOCK)
 
 
@@ -208,7 +208,7 @@ def test_everything_impossible_is_named_at_once():
         Wanted("d", "odd", float("nan"), 50, 25.4, 1),
         Wanted("e", "good", 500, 50, 25.4, 1),
     ]
-    with pytest.raises(Invalid) as refused:
+    with pytest.raises(InvalidError) as refused:
         plan_boards(bad, STOCK)
     assert [(p.field, p.code) for p in refused.value.problems] == [
         ("a", "part-too-large"), ("b", "part-too-large"), ("c", "other-thickness"), ("d", "part-figures"),
@@ -219,7 +219,7 @@ def test_everything_impossible_is_named_at_once():
     "figures", [{"length": 0.0}, {"kerf": -1.0}, {"end_trim": 2000.0}, {"width": float("inf")}]
 )
 def test_a_board_needs_proper_figures(figures):
-    with pytest.raises(Invalid, match="make no board"):
+    with pytest.raises(InvalidError, match="make no board"):
         replace(STOCK, **figures)
 
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from seeds.shop import load
 from service.boards.schedule import Pace, PieceWork, cut_out_minutes, johnson, makespan, piece_work, schedule
-from service.orders.errors import Invalid
+from service.orders.errors import InvalidError
 
 PACE = Pace()
 MONDAY = date(2027, 3, 1)
@@ -120,7 +120,7 @@ def test_the_assumptions_are_stated():
     "bad", [work(-1, 5), work(5, float("nan")), replace(work(5, 5), pieces=-1), work(5, 5, 1, -3)]
 )
 def test_minutes_that_make_no_sense_are_refused(bad):
-    with pytest.raises(Invalid, match="make no sense"):
+    with pytest.raises(InvalidError, match="make no sense"):
         schedule([bad], PACE, MONDAY)
 
 
@@ -128,11 +128,11 @@ def test_minutes_that_make_no_sense_are_refused(bad):
     "figures", [{"day_minutes": 0}, {"cut_feed": -1}, {"weekdays": frozenset()}, {"weekdays": frozenset({9})}]
 )
 def test_a_pace_that_makes_no_sense_is_refused(figures):
-    with pytest.raises(Invalid, match="working hours"):
+    with pytest.raises(InvalidError, match="working hours"):
         replace(PACE, **figures)
 
 
 def test_a_shop_that_never_works_is_told_so():
     pace = Pace(weekdays=frozenset({0}), days_off=frozenset(MONDAY + timedelta(7 * k) for k in range(2900)))
-    with pytest.raises(Invalid, match="not enough working days"):
+    with pytest.raises(InvalidError, match="not enough working days"):
         schedule([work(1, 1)], pace, MONDAY)

@@ -8,7 +8,7 @@ from sqlalchemy import select
 from service.mail import outbox
 from service.mail.outbox import StoredOutbox
 from service.mail.postman import Postman
-from service.mail.transport import Folder, NotSent, Smtp
+from service.mail.transport import Folder, NotSentError, Smtp
 from service.mail.writing import KINDS
 from service.orders.letters import Letter, LetterKind
 from service.store.mail_tables import messages
@@ -192,6 +192,6 @@ def test_a_password_is_not_sent_in_the_clear(catcher):
 
     mail = EmailMessage()
     mail["From"], mail["To"] = "a@b.example", "c@d.example"
-    with pytest.raises(NotSent):  # the catcher offers no STARTTLS
+    with pytest.raises(NotSentError):  # the catcher offers no STARTTLS
         Smtp("127.0.0.1", catcher[1], "user", "secret").send(mail)
     assert catcher[0].caught == []

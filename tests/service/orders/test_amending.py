@@ -8,7 +8,7 @@ from datetime import date
 import pytest
 
 from service.orders.content import LineContent, OrderContent, amended
-from service.orders.errors import Invalid
+from service.orders.errors import InvalidError
 from service.orders.order import Contact
 
 LINE = LineContent("longwalk-bench", 12, ("back-wide",), note="by the pond", id="a" * 26)
@@ -47,7 +47,7 @@ def test_a_line_that_is_named_keeps_what_is_left_out_of_it():
 
 
 def test_a_new_line_says_what_it_is():
-    with pytest.raises(Invalid) as refused:
+    with pytest.raises(InvalidError) as refused:
         amended(BEFORE, {"lines": [{"id": LINE.id}, {"slats": ("back-wide",)}]})
     assert {problem.field for problem in refused.value.problems} == {"lines.1.model_key", "lines.1.quantity"}
     more = amended(BEFORE, {"lines": [{"id": LINE.id}, {"model_key": "tern-stool", "quantity": 1}]})

@@ -22,7 +22,7 @@ from service.orders.cuts import (
     placement_problems,
     with_changes,
 )
-from service.orders.errors import Conflict
+from service.orders.errors import ConflictError
 from service.orders.ids import is_id, new_id
 from service.orders.order import Carving, Contact, Line, Order
 from service.orders.shop_rules import bit_problems, key_problems, model_problems, workshop_problems
@@ -163,9 +163,9 @@ def test_allowances_go_from_the_shop_over_the_slat_to_the_carving():
 
 
 def test_what_the_workshop_no_longer_has_is_said():
-    with pytest.raises(Conflict, match="slat"):
+    with pytest.raises(ConflictError, match="slat"):
         circumstances(replace(CARVING, slat_key="gone"), LINE, SETTINGS)
-    with pytest.raises(Conflict, match="bit"):
+    with pytest.raises(ConflictError, match="bit"):
         circumstances(replace(CARVING, bit_key="gone"), LINE, SETTINGS)
 
 

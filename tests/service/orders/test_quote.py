@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.orders.errors import Conflict, Invalid
+from service.orders.errors import ConflictError, InvalidError
 from service.orders.price_list import (
     PriceEntry,
     PriceKind,
@@ -146,7 +146,7 @@ def test_the_digest_names_the_quote_and_nothing_else(lines):
     refuse_other_quote(found.digest, found)
     dearer = quote(lines, replace(PRICES, version=4))
     assert dearer.digest != found.digest  # same total, other list: to be shown again
-    with pytest.raises(Conflict, match="Look at the new quote"):
+    with pytest.raises(ConflictError, match="Look at the new quote"):
         refuse_other_quote(found.digest, dearer)
 
 
@@ -183,23 +183,23 @@ def test_a_price_list_survives_storage():
     ],
 )
 def test_a_list_that_makes_no_sense_is_refused(entries, code):
-    with pytest.raises(Invalid) as refused:
+    with pytest.raises(InvalidError) as refused:
         PriceList(1, "USD", 2, Rounding.HALF_EVEN, entries)
     assert code in [problem.code for problem in refused.value.problems]
 
 
 @pytest.mark.parametrize("facts", [{"currency": "dollars"}, {"minor_digits": 7}, {"version": 0}])
 def test_a_list_needs_a_currency_and_a_version(facts):
-    with pytest.raises(Invalid):
+    with pytest.raises(InvalidError):
         replace(PRICES, **facts)
 
 
 def test_a_missing_price_is_named():
-    with pytest.raises(Invalid, match="no price for the model “Longwalk bench”"):
+    with pytest.raises(InvalidError, match="no price for the model “Longwalk bench”"):
         quote(GARDEN, replace(PRICES, entries=(CHAIR, SLAT, RAIL, MINUTE, SETUP, TEXT)))
-    with pytest.raises(Invalid, match="no price for carving on “wide centre back slat”"):
+    with pytest.raises(InvalidError, match="no price for carving on “wide centre back slat”"):
         quote(GARDEN, replace(PRICES, entries=(CHAIR, BENCH, RAIL, MINUTE, SETUP, TEXT)))
-    with pytest.raises(Invalid, match="texts of their own"):
+    with pytest.raises(InvalidError, match="texts of their own"):
         quote(GARDEN, replace(PRICES, entries=(CHAIR, BENCH, RAIL, SLAT, MINUTE, SETUP)))
 
 
@@ -213,19 +213,19 @@ def test_a_missing_price_is_named():
     ],
 )
 def test_counts_that_do_not_go_together_are_refused(carved):
-    with pytest.raises(Invalid, match="do not go together"):
+    with pytest.raises(InvalidError, match="do not go together"):
         quote((replace(GARDEN[0], carved=(carved,)),), PRICES)
 
 
 def test_a_slat_is_counted_once():
     twice = (CarvedSlat("back-rail", "back rail", 1, 1.0), CarvedSlat("back-rail", "back rail", 2, 1.0))
-    with pytest.raises(Invalid, match="once"):
+    with pytest.raises(InvalidError, match="once"):
         quote((replace(GARDEN[0], carved=twice),), PRICES)
 
 
 def test_an_absurd_total_is_refused():
     dear = replace(PRICES, entries=(replace(BENCH, price=10**11), CHAIR, SLAT, RAIL, MINUTE, SETUP, TEXT))
-    with pytest.raises(Invalid, match="too large"):
+    with pytest.raises(InvalidError, match="too large"):
         quote((replace(GARDEN[0], quantity=100, carved=()),), dear)
 
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from artwork.jsonable import bit_to_json, slat_to_json
 from artwork.workpiece import Allowances
 from service.orders.cuts import basis_of, circumstances_of
-from service.orders.errors import Conflict
+from service.orders.errors import ConflictError
 from service.orders.standing_mark import (
     StandingMark,
     is_stale,
@@ -47,7 +47,7 @@ MARK = StandingMark(
 
 
 def refused(mark: StandingMark, digest: str = "d" * 64, picture: str = "p" * 64) -> str:
-    with pytest.raises(Conflict) as caught:
+    with pytest.raises(ConflictError) as caught:
         refuse_unless_approvable(mark, digest, picture, SETTINGS)
     return caught.value.code
 

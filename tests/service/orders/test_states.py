@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from service.orders.actors import Role
-from service.orders.errors import Conflict, NotAllowed
+from service.orders.errors import ConflictError, NotAllowedError
 from service.orders.states import (
     CARVING_STEPS,
     ORDER_STEPS,
@@ -89,18 +89,18 @@ def test_either_side_may_approve_first():
 
 
 def test_a_step_out_of_turn_says_why():
-    with pytest.raises(Conflict, match="cannot sign the proof off while this carving is checked"):
+    with pytest.raises(ConflictError, match="cannot sign the proof off while this carving is checked"):
         carving_after("sign-off", CarvingState.CHECKED, CLIENT, OrderState.SUBMITTED)
-    with pytest.raises(Conflict, match="while the order is draft"):
+    with pytest.raises(ConflictError, match="while the order is draft"):
         carving_after("sign-off", CarvingState.OFFERED, CLIENT, OrderState.DRAFT)
-    with pytest.raises(Conflict, match="while the order is done"):
+    with pytest.raises(ConflictError, match="while the order is done"):
         order_after("cancel", OrderState.DONE, MAKER)
 
 
 def test_the_wrong_person_is_told_who_may():
-    with pytest.raises(NotAllowed, match="Only maker may release"):
+    with pytest.raises(NotAllowedError, match="Only maker may release"):
         order_after("release", OrderState.SUBMITTED, HELPER)
-    with pytest.raises(NotAllowed, match="Only client or shop-site may sign"):
+    with pytest.raises(NotAllowedError, match="Only client or shop-site may sign"):
         carving_after("sign-off", CarvingState.OFFERED, MAKER, OrderState.SUBMITTED)
 
 

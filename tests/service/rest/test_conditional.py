@@ -8,9 +8,9 @@ from hypothesis import strategies as st
 
 from service.rest.conditional import (
     NEVER,
-    BadPrecondition,
-    NoPrecondition,
-    NoSuchRange,
+    BadPreconditionError,
+    NoPreconditionError,
+    NoSuchRangeError,
     Span,
     body_tag,
     expected_revision,
@@ -36,13 +36,13 @@ def test_tags_of_other_bodies_differ():
 @pytest.mark.parametrize("value", [None, "", " ", "*"])
 def test_nothing_and_a_star_are_no_precondition(value):
     """RFC 6585 §3: 428 asks for one. A star would decide about what nobody has seen."""
-    with pytest.raises(NoPrecondition):
+    with pytest.raises(NoPreconditionError):
         expected_revision(value)
 
 
 @pytest.mark.parametrize("value", ["7", '"7', "seven", '"1","2"', '"1", "2"', "W/7"])
 def test_what_is_no_tag_is_a_bad_request(value):
-    with pytest.raises(BadPrecondition, match="in quotes"):
+    with pytest.raises(BadPreconditionError, match="in quotes"):
         expected_revision(value)
 
 
@@ -90,7 +90,7 @@ def test_ranges(header, span):
 
 @pytest.mark.parametrize("header", ["bytes=10000-", "bytes=20000-30000", "bytes=-0"])
 def test_ranges_outside_the_file(header):
-    with pytest.raises(NoSuchRange):
+    with pytest.raises(NoSuchRangeError):
         span_of(header, 10_000, None, TAG)
 
 
@@ -103,7 +103,7 @@ def test_if_range_with_another_tag_gives_the_whole_file():
 def test_no_header_makes_a_span_outside_the_file(header, size):
     try:
         span = span_of(header, size, None, TAG)
-    except NoSuchRange:
+    except NoSuchRangeError:
         return
     assert span is None or 0 <= span.start < span.stop <= size
 

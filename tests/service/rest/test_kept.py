@@ -8,9 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.orders.actors import System
-from service.rest.bodies.orders import OrderBody, order_body
-from service.rest.kept import LARGEST_SHARE, KeptBodies, KeptBody
-from service.rest.verbatim import adapter, dump
+from service.rest.order_cache import LARGEST_SHARE, CachedOrder, OrderCache
+from service.rest.raw_json import adapter, dump
+from service.rest.responses.orders import OrderBody, order_body
 from service.usecases import looking, shop
 from tests.running import Running, revision
 
@@ -20,11 +20,11 @@ MOST = 80
 @given(st.lists(st.tuples(st.sampled_from("abcdef"), st.integers(0, 2), st.integers(0, 12)), max_size=60))
 def test_what_is_given_is_what_was_last_put_and_never_too_much(steps):
     """Against a plain dictionary of everything ever put."""
-    kept, last = KeptBodies(MOST), {}
+    kept, last = OrderCache(MOST), {}
     for name, activity, size in steps:
         found = kept.get(name, activity)
         assert found is None or (found is last[name] and found.activity == activity)
-        fresh = KeptBody(activity, 1, b"x" * size)
+        fresh = CachedOrder(activity, 1, b"x" * size)
         kept.put(name, fresh)
         last[name] = fresh
         held = [body for body in (kept.get(each, last[each].activity) for each in last) if body]
@@ -33,8 +33,8 @@ def test_what_is_given_is_what_was_last_put_and_never_too_much(steps):
 
 
 def test_what_is_forgotten_is_gone():
-    kept = KeptBodies(MOST)
-    kept.put("a", KeptBody(1, 1, b"Imke"))
+    kept = OrderCache(MOST)
+    kept.put("a", CachedOrder(1, 1, b"Imke"))
     kept.forget("a")
     kept.forget("never there")
     assert kept.get("a", 1) is None

@@ -5,13 +5,13 @@ from __future__ import annotations
 import anyio
 import pytest
 
-from service.rest.room import NoRoom, Room
-from service.rest.serving import problem_of
+from service.rest.pipeline import problem_of
+from service.rest.upload_limiter import TooBusyError, UploadLimiter
 
 
 def test_as_many_as_there_may_be_and_no_more():
     async def crowd() -> tuple[int, int, int]:
-        room, inside, most, refused = Room(3, wait_seconds=0.05), 0, 0, 0
+        room, inside, most, refused = UploadLimiter(3, wait_seconds=0.05), 0, 0, 0
         done = anyio.Event()
 
         async def upload() -> None:
@@ -22,7 +22,7 @@ def test_as_many_as_there_may_be_and_no_more():
                     most = max(most, inside)
                     await done.wait()
                     inside -= 1
-            except NoRoom:
+            except TooBusyError:
                 refused += 1
 
         async with anyio.create_task_group() as group:
@@ -40,7 +40,7 @@ def test_as_many_as_there_may_be_and_no_more():
 
 def test_one_that_waits_gets_the_place_of_one_that_ends():
     async def two() -> list[str]:
-        room, order = Room(1, wait_seconds=5), []
+        room, order = UploadLimiter(1, wait_seconds=5), []
 
         async def upload(name: str, seconds: float) -> None:
             async with room.place():
@@ -57,14 +57,14 @@ def test_one_that_waits_gets_the_place_of_one_that_ends():
 
 def test_no_network_and_no_order_has_more_than_its_share():
     async def crowd() -> list[str]:
-        room, inside, done = Room(5, wait_seconds=0.1, share=2), [], anyio.Event()
+        room, inside, done = UploadLimiter(5, wait_seconds=0.1, share=2), [], anyio.Event()
 
         async def upload(name: str, *whose: str) -> None:
             try:
                 async with room.place(*whose):
                     inside.append(name)
                     await done.wait()
-            except NoRoom:
+            except TooBusyError:
                 inside.append(f"not {name}")
 
         async with anyio.create_task_group() as group:
@@ -90,7 +90,7 @@ def test_no_network_and_no_order_has_more_than_its_share():
 
 def test_a_failed_upload_leaves_its_place():
     async def fail() -> None:
-        room = Room(1, wait_seconds=0.05)
+        room = UploadLimiter(1, wait_seconds=0.05)
         for _ in range(3):
             with pytest.raises(ZeroDivisionError):
                 async with room.place():
@@ -102,5 +102,5 @@ def test_a_failed_upload_leaves_its_place():
 
 
 def test_it_is_told_as_too_much_to_do_and_when_to_come_back():
-    answer = problem_of(NoRoom())
+    answer = problem_of(TooBusyError())
     assert (answer.status_code, answer.headers["retry-after"]) == (503, "3")

@@ -23,7 +23,7 @@ def conflict_codes() -> set[str]:
     found: set[str] = set()
     for path in (ROOT / "service").rglob("*.py"):
         for node in ast.walk(ast.parse(path.read_text())):
-            if isinstance(node, ast.Call) and getattr(node.func, "id", None) == "Conflict" and node.args:
+            if isinstance(node, ast.Call) and getattr(node.func, "id", None) == "ConflictError" and node.args:
                 code = node.args[0]
                 if isinstance(code, ast.Constant):  # the others hand on a refusal of the engine
                     found.add(code.value)
@@ -53,7 +53,7 @@ def test_every_conflict_of_the_catalogue_is_raised_somewhere():
 
 
 def test_what_the_engine_refuses_keeps_its_code():
-    body = json.loads(problems.refused(errors.Conflict("no-room", "It does not fit.")).body)
+    body = json.loads(problems.refused(errors.ConflictError("no-room", "It does not fit.")).body)
     assert (body["type"], body["code"], body["status"]) == ("/problems/refused", "no-room", 409)
 
 
@@ -67,12 +67,12 @@ def test_an_operation_says_what_it_does(operation):
 
 def test_each_error_of_the_use_cases_has_an_answer():
     samples = [
-        errors.NotFound("order"),
-        errors.NotAllowed("Only a maker may."),
-        errors.Invalid(errors.Problem("a.b", "bad", "No.")),
-        errors.Stale(3),
-        errors.Conflict("not-current", "Look again."),
-        errors.TooMany(2.5),
+        errors.NotFoundError("order"),
+        errors.NotAllowedError("Only a maker may."),
+        errors.InvalidError(errors.FieldError("a.b", "bad", "No.")),
+        errors.StaleError(3),
+        errors.ConflictError("not-current", "Look again."),
+        errors.TooManyError(2.5),
     ]
     assert [problems.refused(e).status_code for e in samples] == [404, 403, 422, 412, 409, 429]
-    assert {type(e) for e in samples} == set(errors.Refused.__subclasses__())
+    assert {type(e) for e in samples} == set(errors.DomainError.__subclasses__())

@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 from pydantic import ValidationError
 
-from service.rest.asks.cutting import BatchAsk
-from service.rest.asks.orders import OrderAsk
-from service.rest.wrongs import invalid
+from service.rest.requests.cutting import BatchAsk
+from service.rest.requests.orders import OrderAsk
+from service.rest.validation_errors import invalid
 
 
 def told(model: type, body: dict) -> list[str]:

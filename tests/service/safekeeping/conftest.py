@@ -5,9 +5,9 @@ from collections.abc import Callable, Iterator
 import pytest
 import sqlalchemy as sa
 
-from service.caretaking import let_go
+from service.backup.place import Place
+from service.maintenance import let_go
 from service.root import Service, build
-from service.safekeeping.place import Place
 from service.settings import Settings
 from service.store.migrating import upgrade
 from tests.service.usecases.conftest import either_world  # noqa: F401 - a shop full of orders on either database

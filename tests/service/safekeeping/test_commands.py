@@ -5,11 +5,11 @@ from __future__ import annotations
 import pytest
 import sqlalchemy as sa
 
-from service.caretaking import let_go
+from service.backup.scrubbing import scrub
 from service.cli import main
+from service.maintenance import let_go
 from service.orders.upkeep import Chore, Done
 from service.root import build
-from service.safekeeping.scrubbing import scrub
 from service.settings import Settings
 from service.store import tables, upkeep
 from tests.parts.object_store import ObjectStore

@@ -10,11 +10,11 @@ from datetime import UTC, datetime, timedelta
 import pytest
 import sqlalchemy as sa
 
-from service.safekeeping.backing_up import ROWS, backups_in, drop_old, open_backup, take_backup
-from service.safekeeping.moving import move, restore
-from service.safekeeping.place import Place, Unfit, table_names
-from service.safekeeping.rows import Tally, lines_of
-from service.store.migrating import SchemaAhead
+from service.backup.backing_up import ROWS, backups_in, drop_old, open_backup, take_backup
+from service.backup.moving import move, restore
+from service.backup.place import Place, UnfitError, table_names
+from service.backup.rows import Tally, lines_of
+from service.store.migrating import SchemaAheadError
 from service.store.record_tables import jobs
 from service.usecases import artworks, keeping, looking, ordering, producing, shop
 from service.usecases.commands import PageAsk, Upload
@@ -140,27 +140,27 @@ def test_only_an_empty_place_takes_a_copy(world: World, empty_places, tmp_path):
         lambda: restore(open_backup(tmp_path / "backups"), there),
         lambda: move(place_in(world), there),
     ):
-        with pytest.raises(Unfit, match="empty"):
+        with pytest.raises(UnfitError, match="empty"):
             again()
     assert rows_of(there).digest == before
     fresh = empty_places("sqlite")
     fresh.blobs.put(b"somebody's file")
-    with pytest.raises(Unfit, match="empty"):
+    with pytest.raises(UnfitError, match="empty"):
         restore(open_backup(tmp_path / "backups"), fresh)
 
 
 def test_a_damaged_or_foreign_backup_is_not_put_back(world: World, empty_places, tmp_path):
     filled(world)
     backup, _ = take_backup(place_in(world), tmp_path / "backups", NOW)
-    with pytest.raises(Unfit, match="no backup"):
+    with pytest.raises(UnfitError, match="no backup"):
         open_backup(tmp_path / "elsewhere")
     about = json.loads((backup.folder / "about.json").read_text())
     (backup.folder / "about.json").write_text(json.dumps(about | {"schema": "from-the-future"}))
-    with pytest.raises(SchemaAhead, match="from-the-future"):
+    with pytest.raises(SchemaAheadError, match="from-the-future"):
         restore(open_backup(tmp_path / "backups"), empty_places("sqlite"))
     with gzip.open(backup.folder / ROWS, "at") as file:
         file.write('["one more"]\n')
-    with pytest.raises(Unfit, match="damaged"):
+    with pytest.raises(UnfitError, match="damaged"):
         open_backup(tmp_path / "backups")
 
 
@@ -175,10 +175,10 @@ def test_files_that_cannot_be_copied_are_told(world: World, tmp_path):
 
 
 def test_a_place_without_a_workshop_or_of_another_version_is_not_backed_up(empty_places, world, tmp_path):
-    with pytest.raises(Unfit, match="nothing here"):
+    with pytest.raises(UnfitError, match="nothing here"):
         take_backup(empty_places("sqlite"), tmp_path / "backups", NOW)
     with world.database.writing() as connection:
         connection.exec_driver_sql("UPDATE alembic_version SET version_num = '0001'")
-    with pytest.raises(Unfit, match="slatproof migrate"):
+    with pytest.raises(UnfitError, match="slatproof migrate"):
         take_backup(place_in(world), tmp_path / "backups", NOW)
     assert backups_in(tmp_path / "backups") == []

@@ -12,7 +12,7 @@ from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
 
-from service.orders.errors import TooMany
+from service.orders.errors import TooManyError
 from service.store import (  # noqa: F401 - fill the catalogue
     access_tables,
     engine,
@@ -27,7 +27,7 @@ from service.store import (  # noqa: F401 - fill the catalogue
 )
 from service.store.engine import Database
 from service.store.metadata import metadata
-from service.store.migrating import SchemaAhead, current_revision, newest_revision, upgrade
+from service.store.migrating import SchemaAheadError, current_revision, newest_revision, upgrade
 from service.store.tables import counters, workshops
 
 AT = datetime(2026, 5, 4, 9, 30, 0, 123456, tzinfo=UTC)
@@ -113,7 +113,7 @@ def test_migrating_again_changes_nothing(database):
 def test_a_newer_database_is_left_alone(database):
     with database.writing() as connection:
         connection.exec_driver_sql("UPDATE alembic_version SET version_num = 'from-the-future'")
-    with pytest.raises(SchemaAhead, match="from-the-future"):
+    with pytest.raises(SchemaAheadError, match="from-the-future"):
         upgrade(database)
 
 
@@ -196,7 +196,7 @@ def test_whoever_waits_too_long_is_told_to_come_back(tmp_path, monkeypatch):
             try:
                 with mine.writing():
                     pass
-            except TooMany as error:
+            except TooManyError as error:
                 found.append(error)
 
         thread = threading.Thread(target=try_here)
@@ -214,7 +214,7 @@ def test_another_process_that_holds_sqlite_too_long_is_over_load_not_a_fault(tmp
     def _impatient(connection, _record):
         connection.execute("PRAGMA busy_timeout=20")
 
-    with mine.writing(), pytest.raises(TooMany), theirs.writing():
+    with mine.writing(), pytest.raises(TooManyError), theirs.writing():
         pass
     mine.close()
     theirs.close()
@@ -237,7 +237,7 @@ def test_a_deadlock_on_postgresql_is_over_load_not_a_fault(postgres_url):
                 both_hold.wait()
                 connection.execute(sa.update(workshops).where(workshops.c.id == second).values(revision=2))
             outcomes.append("done")
-        except TooMany:
+        except TooManyError:
             outcomes.append("come back")
 
     threads = [threading.Thread(target=cross, args=pair) for pair in (("a", "b"), ("b", "a"))]

@@ -13,7 +13,7 @@ from typing import Any
 
 from dbos import DBOS
 
-from service.caretaking import let_go
+from service.maintenance import let_go
 from service.orders.ids import new_id
 from service.orders.work import JobKind
 from service.root import build

@@ -19,13 +19,13 @@ import sqlalchemy as sa
 import seeds.shop
 from artwork.proof_facts import art_lines, slat_of
 from service.access.sessions import Visitor
-from service.caretaking import let_go
+from service.backup.moving import move
+from service.backup.place import Place, check_chains
+from service.backup.rows import Tally, lines_of, load
+from service.maintenance import let_go
 from service.orders.actors import Maker, System
-from service.orders.errors import Conflict
+from service.orders.errors import ConflictError
 from service.root import Service, build
-from service.safekeeping.moving import move
-from service.safekeeping.place import Place, check_chains
-from service.safekeeping.rows import Tally, lines_of, load
 from service.settings import Settings
 from service.store.engine import Database
 from service.store.migrating import current_revision, newest_revision, upgrade
@@ -191,7 +191,7 @@ def test_what_came_after_the_first_schema_is_there(old):
 def test_its_maker_signs_in_as_before(old):
     facts = seeds.shop.load()
     address = next(person.email for person in facts.people if person.role == "maker")
-    asks = pytest.raises(Conflict, match="a code as well") if old.has(SECOND_STEPS) else nullcontext()
+    asks = pytest.raises(ConflictError, match="a code as well") if old.has(SECOND_STEPS) else nullcontext()
     with asks:
         signing_in.sign_in(old.service.ctx, Visitor("192.0.2.7"), address, facts.password)
 

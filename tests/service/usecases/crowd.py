@@ -10,7 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
 from artwork.cut import Placement
-from service.orders.errors import Refused
+from service.orders.errors import DomainError
 from service.orders.record import EntryKind
 from service.store import record
 from service.usecases import approving, cutting, producing
@@ -81,7 +81,7 @@ class Crowd:
         while time.monotonic() < end:
             try:
                 self.world.work()
-            except Refused as answer:
+            except DomainError as answer:
                 self._note(answer)
             time.sleep(0.02)
 
@@ -91,7 +91,7 @@ class Crowd:
             try:
                 whole = self.world.look(chance.choice(self._wholes))
                 done = chance.choice(ACTS)(self.world, whole, chance, seed) if whole.proofs else []
-            except Refused as answer:
+            except DomainError as answer:
                 self._note(answer)
             except Exception as error:  # noqa: BLE001 - the caller looks at it
                 with self._tally:
@@ -100,7 +100,7 @@ class Crowd:
                 with self._tally:
                     self.accepted.update(done)
 
-    def _note(self, answer: Refused) -> None:
+    def _note(self, answer: DomainError) -> None:
         with self._tally:
             self.refused[type(answer).__name__] += 1
 

@@ -11,9 +11,9 @@ from service.orders.proofs import Proof
 from service.orders.record import Entry, EntryKind
 from service.orders.states import CarvingState, OrderState, states_with
 from service.store import art, orders, record
-from service.store.reach import Reach
 from service.store.record_tables import record_heads
 from service.store.tables import orders as order_rows
+from service.store.tenant_scope import TenantScope
 from service.usecases import keeping
 from service.usecases.answers import WholeOrder
 from service.usecases.wholes import read_whole
@@ -29,12 +29,12 @@ AT_BENCH = {OrderState.RELEASED, OrderState.IN_PRODUCTION, OrderState.DONE}
 
 def check(world: World) -> None:
     for shop in (world.shop, world.other):
-        reach = Reach(shop.id)
+        reach = TenantScope(shop.id)
         with world.database.reading() as connection:
             entries = list(record.walk(connection, shop.id))
             ids = sorted({entry.order_id for entry in entries if entry.order_id})
             found = orders.orders_by_ids(connection, reach, ids)
-            wholes = [read_whole(connection, Reach(shop.id, order.id), order) for order in found]
+            wholes = [read_whole(connection, TenantScope(shop.id, order.id), order) for order in found]
             history = {order.id: art.proofs_of_orders(connection, reach, [order.id]) for order in found}
         for whole in wholes:
             about = [entry for entry in entries if entry.order_id == whole.order.id]

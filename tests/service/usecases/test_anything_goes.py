@@ -16,7 +16,7 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, pr
 
 from artwork.cut import Placement
 from service.orders.actors import Actor, Scope
-from service.orders.errors import Conflict, NotAllowed, NotFound, Refused
+from service.orders.errors import ConflictError, DomainError, NotAllowedError, NotFoundError
 from service.orders.order import Carving
 from service.orders.states import CARVING_STEPS, ORDER_STEPS, OrderState
 from service.usecases import approving, artworks, cutting, keeping, ordering, producing
@@ -147,9 +147,12 @@ class AnythingGoes(RuleBasedStateMachine):
         actor = self.actor(who, whole)
         try:
             done = ACTS[event](self.world, actor, whole, chance)
-        except Refused as answer:
+        except DomainError as answer:
             assert str(answer)
-            assert who not in STRANGERS or isinstance(answer, NotFound | NotAllowed), (event, answer)
+            assert who not in STRANGERS or isinstance(answer, NotFoundError | NotAllowedError), (
+                event,
+                answer,
+            )
             return
         assert done is None or who not in STRANGERS, event
         if isinstance(done, WholeOrder):
@@ -219,7 +222,7 @@ def forge(world: World, actor: Actor, whole: WholeOrder, chance: random.Random) 
     for verb in (approving.sign_off, approving.find_feasible, approving.offer_proofs):
         try:
             verb(world.ctx, actor, whole.order.id, wrong)
-        except Refused:
+        except DomainError:
             continue
         raise AssertionError(f"{verb.__name__} took a forged proof")
 
@@ -249,7 +252,7 @@ def release(world: World, actor: Actor, whole: WholeOrder, _chance: random.Rando
 def take_batch(world: World, actor: Actor, whole: WholeOrder, _chance: random.Random) -> None:
     try:
         producing.take_batch(world.ctx, actor, (whole.order.id,))
-    except Conflict:
+    except ConflictError:
         assert world.look(whole).order.state not in invariants.AT_BENCH or world.look(whole).order.erased_at
     else:
         assert world.look(whole).order.state in invariants.AT_BENCH

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from service.orders.actors import Scope
-from service.orders.errors import Conflict, Invalid, NotAllowed, NotFound, Stale
+from service.orders.errors import ConflictError, InvalidError, NotAllowedError, NotFoundError, StaleError
 from service.orders.price_list import PriceEntry, PriceKind, Rounding
 from service.orders.record import EntryKind
 from service.usecases import approving, cutting, keeping, looking, ordering, pricing, producing
@@ -92,7 +92,7 @@ def test_another_proof_than_the_one_shown_is_not_signed(world: World, what):
     whole = world.offered()
     wrong = replace(one(whole.proofs[0]), **{what: "0" * 64})
     client = world.client(whole.order.id)
-    with pytest.raises(Conflict, match="no longer the current"):
+    with pytest.raises(ConflictError, match="no longer the current"):
         approving.sign_off(world.ctx, client, whole.order.id, (wrong,))
     assert states(world.look(whole)) == ["offered"]
 
@@ -104,7 +104,7 @@ def test_any_change_is_a_new_proof_without_approvals(world: World):
     (old,), (new,) = whole.proofs, after.proofs
     assert new.digest != old.digest
     assert (new.number, new.signed_at, new.judged_at, new.waived) == (2, None, None, ())
-    with pytest.raises(Conflict, match="no longer the current"):
+    with pytest.raises(ConflictError, match="no longer the current"):
         approving.sign_off(world.ctx, world.client(whole.order.id), whole.order.id, shown(whole))
     back = moved(world, whole, dx=-1.0)
     assert back.proofs[0].digest == old.digest
@@ -119,15 +119,15 @@ def test_remarks_are_accepted_by_name_before_signing(world: World):
     (proof,) = whole.proofs
     assert proof.remarks == ("line-1", "tip-1")
     client, order_id = world.client(whole.order.id), whole.order.id
-    with pytest.raises(Conflict, match="line-1, tip-1"):
+    with pytest.raises(ConflictError, match="line-1, tip-1"):
         approving.sign_off(world.ctx, client, order_id, shown(whole))
-    with pytest.raises(Invalid, match="line-1, tip-1"):
+    with pytest.raises(InvalidError, match="line-1, tip-1"):
         approving.waive(world.ctx, client, one(proof), ("off-slat-1",))
-    with pytest.raises(Invalid):
+    with pytest.raises(InvalidError):
         approving.waive(world.ctx, client, one(proof), ())
     after = approving.waive(world.ctx, client, one(proof), ("tip-1",))
     assert after.proofs[0].waived == ("tip-1",)
-    with pytest.raises(Conflict, match="remarks first: line-1"):
+    with pytest.raises(ConflictError, match="remarks first: line-1"):
         approving.sign_off(world.ctx, client, order_id, shown(whole))
     approving.waive(world.ctx, client, one(proof), ("line-1", "tip-1"))
     after = approving.sign_off(world.ctx, client, order_id, shown(whole))
@@ -138,16 +138,16 @@ def test_remarks_are_accepted_by_name_before_signing(world: World):
 
 def test_the_maker_cannot_accept_remarks_for_the_client(world: World):
     whole = with_remarks(world)
-    with pytest.raises(NotAllowed):
+    with pytest.raises(NotAllowedError):
         approving.waive(world.ctx, world.maker, one(whole.proofs[0]), ("tip-1",))
 
 
 def test_what_will_not_carve_is_neither_offered_nor_waived_nor_approved(world: World):
     whole = moved(world, world.submitted(), scale=0.5)
     assert whole.proofs[0].verdict == "will-not-carve"
-    with pytest.raises(Conflict, match="will not carve"):
+    with pytest.raises(ConflictError, match="will not carve"):
         approving.offer_proofs(world.ctx, world.client(whole.order.id), whole.order.id, shown(whole))
-    with pytest.raises(Conflict):
+    with pytest.raises(ConflictError):
         approving.find_feasible(world.ctx, world.maker, whole.order.id, shown(whole))
     assert states(world.look(whole)) == ["checked"]
 
@@ -155,9 +155,9 @@ def test_what_will_not_carve_is_neither_offered_nor_waived_nor_approved(world: W
 def test_a_change_is_asked_for_with_words_and_a_place(world: World):
     whole = world.approved()
     client = world.client(whole.order.id)
-    with pytest.raises(Invalid):
+    with pytest.raises(InvalidError):
         approving.ask_for_change(world.ctx, client, one(whole.proofs[0]), "")
-    with pytest.raises(Invalid):
+    with pytest.raises(InvalidError):
         approving.ask_for_change(world.ctx, client, one(whole.proofs[0]), "x", (float("nan"), 0.0))
     after = approving.ask_for_change(world.ctx, client, one(whole.proofs[0]), "larger, please", (3, 4.5))
     assert states(after) == ["change-asked"]
@@ -166,19 +166,19 @@ def test_a_change_is_asked_for_with_words_and_a_place(world: World):
     assert entry.facts == {"place": [3.0, 4.5]}
     assert entry.particulars is not None
     assert entry.particulars.words == "larger, please"
-    with pytest.raises(Conflict, match="change that the client"):
+    with pytest.raises(ConflictError, match="change that the client"):
         producing.release(world.ctx, world.maker, whole.order.id, after.order.revision, shown(after))
 
 
 def test_a_rejected_proof_comes_back_only_through_the_client(world: World):
     whole = world.approved()
-    with pytest.raises(Invalid):
+    with pytest.raises(InvalidError):
         approving.reject(world.ctx, world.maker, one(whole.proofs[0]), " ")
     after = approving.reject(world.ctx, world.maker, one(whole.proofs[0]), "the knot is just there")
     assert states(after) == ["rejected"]
-    with pytest.raises(Conflict):
+    with pytest.raises(ConflictError):
         approving.find_feasible(world.ctx, world.maker, whole.order.id, shown(whole))
-    with pytest.raises(Conflict):
+    with pytest.raises(ConflictError):
         approving.offer_proofs(world.ctx, world.client(whole.order.id), whole.order.id, shown(whole))
     again = approving.offer_proofs(world.ctx, world.maker, whole.order.id, shown(whole))
     assert states(again) == ["offered"]
@@ -191,7 +191,7 @@ def test_release_says_which_carving_lacks_what(world: World):
     client = world.client(whole.order.id)
     approving.sign_off(world.ctx, client, whole.order.id, (one(wide),))
     whole = approving.find_feasible(world.ctx, world.maker, whole.order.id, (one(left),))
-    with pytest.raises(Conflict) as caught:
+    with pytest.raises(ConflictError) as caught:
         producing.release(world.ctx, world.maker, whole.order.id, whole.order.revision, shown(whole))
     assert caught.value.code == "not-approved"
     assert "lacks the client's sign-off" in str(caught.value)
@@ -202,10 +202,10 @@ def test_release_needs_every_current_proof_named(world: World):
     whole = world.approved(("back-wide", "back-left"))
     order = whole.order
     for wrong in (shown(whole)[:1], shown(whole) * 2, ()):
-        with pytest.raises(Conflict, match="every carving"):
+        with pytest.raises(ConflictError, match="every carving"):
             producing.release(world.ctx, world.maker, order.id, order.revision, wrong)
     fake = (shown(whole)[0], replace(shown(whole)[1], digest="f" * 64))
-    with pytest.raises(Conflict, match="no longer the current"):
+    with pytest.raises(ConflictError, match="no longer the current"):
         producing.release(world.ctx, world.maker, order.id, order.revision, fake)
     assert set(states(world.look(whole))) == {"approved"}
 
@@ -215,14 +215,14 @@ def test_only_the_right_people_decide(world: World):
     order = whole.order
     client = world.client(order.id)
     for actor in (client, world.helper, world.site(*Scope)):
-        with pytest.raises(NotAllowed):
+        with pytest.raises(NotAllowedError):
             producing.release(world.ctx, actor, order.id, order.revision, shown(whole))
-        with pytest.raises(NotAllowed):
+        with pytest.raises(NotAllowedError):
             approving.reject(world.ctx, actor, one(whole.proofs[0]), "no")
     whole = world.offered()
-    with pytest.raises(NotAllowed):
+    with pytest.raises(NotAllowedError):
         approving.sign_off(world.ctx, world.maker, whole.order.id, shown(whole))
-    with pytest.raises(NotAllowed, match=r"orders\.sign"):
+    with pytest.raises(NotAllowedError, match=r"orders\.sign"):
         approving.sign_off(world.ctx, world.site(Scope.ORDERS_WRITE), whole.order.id, shown(whole))
     after = approving.sign_off(world.ctx, world.site(Scope.ORDERS_SIGN), whole.order.id, shown(whole))
     assert states(after) == ["signed"]
@@ -241,10 +241,10 @@ def test_strangers_decide_nothing_and_learn_nothing(world: World):
             lambda actor=actor: looking.artwork_file(world.ctx, actor, whole.artworks[0].id),
             lambda actor=actor: looking.proof_drawing(world.ctx, actor, proof.id, "svg"),
         ):
-            with pytest.raises(NotFound):
+            with pytest.raises(NotFoundError):
                 attempt()
     mixed = (one(other.proofs[0]), one(proof))
-    with pytest.raises(NotFound):
+    with pytest.raises(NotFoundError):
         approving.sign_off(world.ctx, world.client(other.order.id), other.order.id, mixed)
     assert states(world.look(other)) == ["offered"]
 
@@ -300,6 +300,6 @@ def test_a_refused_signature_leaves_nothing_behind(world: World, what: str):
     }[what]
     before = everything(world, draft)
     seen = replace(draft, proofs=(replace(proof, picture="0" * 64),)) if what == "proof" else draft
-    with pytest.raises((Conflict, Stale, Invalid)):
+    with pytest.raises((ConflictError, StaleError, InvalidError)):
         signing(world, seen, **how)
     assert everything(world, draft) == before

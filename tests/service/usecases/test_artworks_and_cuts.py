@@ -11,13 +11,20 @@ from prometheus_client import REGISTRY
 from artwork.cut import Placement
 from artwork.intake.values import Wishes
 from service.orders.actors import Scope
-from service.orders.errors import Conflict, Invalid, NotAllowed, NotFound, Stale, TooMany
+from service.orders.errors import (
+    ConflictError,
+    InvalidError,
+    NotAllowedError,
+    NotFoundError,
+    StaleError,
+    TooManyError,
+)
 from service.orders.states import CarvingState
 from service.orders.work import JobState
 from service.usecases import artworks, cutting, jobs, keeping, looking
 from service.usecases.answers import WholeOrder
+from service.usecases.blob_refs import sweep_unnamed
 from service.usecases.commands import CutChange, Once, Trial, Upload
-from service.usecases.naming import sweep_unnamed
 
 from .world import CREST, World, only, refusal, states
 
@@ -60,7 +67,7 @@ def test_progress_can_be_seen(world: World):
     found = looking.jobs_by_order_ids(world.ctx, world.maker, [whole.order.id])[0]
     assert [(each.state, each.fraction, each.attempts) for each in found] == [(JobState.DONE, 1.0, 1)] * 2
     assert looking.get_job(world.ctx, world.maker, job.id).stage == "done"
-    with pytest.raises(NotFound):
+    with pytest.raises(NotFoundError):
         looking.get_job(world.ctx, world.stranger, job.id)
 
 
@@ -83,17 +90,17 @@ def test_file_names_are_shown_and_never_believed(world: World, name, shown_as):
 def test_an_empty_file_and_unknown_slats_are_refused_before_anything_is_kept(world: World):
     whole = world.place()
     client = world.client(whole.order.id)
-    with pytest.raises(Invalid, match="empty"):
+    with pytest.raises(InvalidError, match="empty"):
         send(world, whole, b"")
     for ids in ((), ("nowhere",), (only(world.place()).id,)):
-        with pytest.raises(Invalid, match="slats"):
+        with pytest.raises(InvalidError, match="slats"):
             artworks.upload_artwork(world.ctx, client, whole.order.id, Upload(b"x", "x", carving_ids=ids))
-    with pytest.raises(NotAllowed):
+    with pytest.raises(NotAllowedError):
         send(world, whole, actor=world.helper)
-    with pytest.raises(NotAllowed, match=r"orders\.write"):
+    with pytest.raises(NotAllowedError, match=r"orders\.write"):
         send(world, whole, actor=world.site(Scope.ORDERS_READ))
     for actor in (world.stranger, world.visitor, world.client("other")):
-        with pytest.raises(NotFound):
+        with pytest.raises(NotFoundError):
             send(world, whole, actor=actor)
     assert world.blobs.kept == {}
     assert world.look(whole).artworks == ()
@@ -145,7 +152,7 @@ def test_a_refused_file_says_why_and_another_one_goes(world: World):
     assert carving.state is CarvingState.REFUSED
     assert carving.trouble is not None
     assert (carving.trouble.code, carving.trouble.cure) == ("not-an-image", "Send another.")
-    with pytest.raises(Conflict, match="not been read"):
+    with pytest.raises(ConflictError, match="not been read"):
         cutting.check_again(world.ctx, world.maker, carving.id, carving.revision)
     send(world, whole)
     world.work()
@@ -286,20 +293,20 @@ def test_art_the_order_has_goes_on_another_slat(world: World):
     assert set(states(world.look(whole))) == {"checked"}
     assert world.compute.calls.count("read_art") == 1
     elsewhere = world.upload(world.place())
-    with pytest.raises(NotFound):
+    with pytest.raises(NotFoundError):
         artworks.use_artwork(world.ctx, world.maker, left.id, left.revision + 1, elsewhere.artworks[0].id)
 
 
 @pytest.mark.parametrize("wishes", [Wishes(shade=4), Wishes(page=-1), Wishes(page=500), Wishes(inks=(-1,))])
 def test_wishes_out_of_range_are_refused(world: World, wishes):
     carving = only(world.upload(world.place()))
-    with pytest.raises(Invalid):
+    with pytest.raises(InvalidError):
         artworks.read_again(world.ctx, world.maker, carving.id, carving.revision, wishes)
 
 
 def test_reading_again_needs_art_and_keeps_the_place(world: World):
     blank = only(world.place())
-    with pytest.raises(Conflict, match="no artwork"):
+    with pytest.raises(ConflictError, match="no artwork"):
         artworks.read_again(world.ctx, world.maker, blank.id, blank.revision, Wishes(shade=1))
     whole = world.upload(world.place())
     carving = only(whole)
@@ -327,9 +334,9 @@ def test_reading_again_needs_art_and_keeps_the_place(world: World):
 )
 def test_places_that_make_no_sense_are_refused(world: World, placement):
     carving = only(world.upload(world.place()))
-    with pytest.raises(Invalid):
+    with pytest.raises(InvalidError):
         cutting.place(world.ctx, world.maker, carving.id, carving.revision, placement)
-    with pytest.raises(Invalid):
+    with pytest.raises(InvalidError):
         cutting.try_cut(world.ctx, world.maker, carving.id, Trial(placement))
 
 
@@ -337,7 +344,7 @@ def test_two_hands_on_one_carving(world: World):
     whole = world.upload(world.place())
     carving = only(whole)
     cutting.place(world.ctx, world.maker, carving.id, carving.revision, Placement(1, 300, 1))
-    with pytest.raises(Stale):
+    with pytest.raises(StaleError):
         cutting.place(
             world.ctx, world.client(whole.order.id), carving.id, carving.revision, Placement(2, 300, 1)
         )
@@ -381,17 +388,17 @@ def test_a_trial_keeps_nothing(world: World):
     assert world.look(whole) == before
     tried = Trial(change=CutChange(slat_key="back-left", bit_key="v60-fine"))
     assert cutting.try_cut(world.ctx, world.maker, only(whole).id, tried).digest != before.proofs[0].digest
-    with pytest.raises(NotAllowed):
+    with pytest.raises(NotAllowedError):
         cutting.try_cut(world.ctx, world.client(whole.order.id), only(whole).id, tried)
 
 
 def test_over_load_and_refusals_of_a_trial_are_answers(world: World):
     whole = world.upload(world.place())
-    world.compute.trouble["judge"] = TooMany(2.0)
-    with pytest.raises(TooMany):
+    world.compute.trouble["judge"] = TooManyError(2.0)
+    with pytest.raises(TooManyError):
         cutting.try_cut(world.ctx, world.maker, only(whole).id, Trial())
     world.compute.trouble["judge"] = refusal("too-slow")
-    with pytest.raises(Conflict) as caught:
+    with pytest.raises(ConflictError) as caught:
         cutting.try_cut(world.ctx, world.maker, only(whole).id, Trial())
     assert caught.value.code == "too-slow"
 
@@ -419,7 +426,7 @@ def test_a_client_may_change_the_slat_and_nothing_else(world: World):
     whole = world.upload(world.place())
     client, carving = world.client(whole.order.id), only(whole)
     for change in (CutChange(bit_key="v60-fine"), CutChange(thickness=19.0), CutChange(allowances={})):
-        with pytest.raises(NotAllowed):
+        with pytest.raises(NotAllowedError):
             cutting.change_cut(world.ctx, client, carving.id, carving.revision, change)
     after = cutting.change_cut(world.ctx, client, carving.id, carving.revision, CutChange("back-left"))
     assert only(after).slat_key == "back-left"
@@ -435,10 +442,10 @@ def test_changes_that_cannot_be_are_refused(world: World):
         (CutChange(thickness=1.0), "thickness"),
         (CutChange(allowances={"sanding": float("nan")}), "allowances.sanding"),
     ):
-        with pytest.raises(Invalid) as caught:
+        with pytest.raises(InvalidError) as caught:
             cutting.change_cut(world.ctx, world.maker, carving.id, carving.revision, change)
         assert [problem.field for problem in caught.value.problems] == [field]
-    with pytest.raises(Conflict, match="other art"):
+    with pytest.raises(ConflictError, match="other art"):
         cutting.change_cut(world.ctx, world.maker, carving.id, carving.revision, CutChange("back-left"))
 
 
@@ -479,9 +486,9 @@ def test_a_cure_is_one_call_away_and_never_applied_to_something_else(world: Worl
     client = world.client(whole.order.id)
     cures = cutting.list_cures(world.ctx, client, carving.id)
     assert [cure.code for cure in cures] == ["resize-1", "thicken-1"]
-    with pytest.raises(Conflict, match="no longer on offer"):
+    with pytest.raises(ConflictError, match="no longer on offer"):
         cutting.apply_cure(world.ctx, client, carving.id, carving.revision, "resize-9")
-    with pytest.raises(Stale):
+    with pytest.raises(StaleError):
         cutting.apply_cure(world.ctx, client, carving.id, carving.revision - 1, "resize-1")
     cutting.apply_cure(world.ctx, client, carving.id, carving.revision, "thicken-1")
     world.work()
@@ -489,7 +496,7 @@ def test_a_cure_is_one_call_away_and_never_applied_to_something_else(world: Worl
     assert (only(after).placement.scale, only(after).outline_note) == (1.0, "Thicken it.")
     assert world.blobs.get(only(after).outline).endswith(b" thicker")
     assert after.proofs[0].verdict == "carves"
-    with pytest.raises(NotAllowed):
+    with pytest.raises(NotAllowedError):
         cutting.apply_cure(world.ctx, world.helper, carving.id, only(after).revision, "resize-1")
 
 
@@ -504,7 +511,7 @@ def test_the_cure_of_a_cut_that_changed_meanwhile_is_not_applied(world: World):
         return find(*args)
 
     world.compute.find_cures = meanwhile
-    with pytest.raises(Stale):
+    with pytest.raises(StaleError):
         cutting.apply_cure(world.ctx, world.maker, carving.id, carving.revision, "resize-1")
     assert only(world.look(whole)).placement == Placement(3, 300, 1)
 

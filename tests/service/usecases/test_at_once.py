@@ -70,7 +70,7 @@ def test_two_makers_release_once(either_world: World):
             for who in makers
         ]
     )
-    assert kinds(outcomes) == {"WholeOrder": 1, "Stale": 5}
+    assert kinds(outcomes) == {"WholeOrder": 1, "StaleError": 5}
     invariants.check(world)
 
 
@@ -150,4 +150,4 @@ def test_a_crowd_loses_no_decision_and_leaves_no_wrong_state(either_world: World
     assert crowd.faults() == []
     kinds_decided = {kind for kind, _ in crowd.accepted}
     assert {EntryKind.SIGN_OFF, EntryKind.FEASIBILITY, EntryKind.OFFER} <= kinds_decided
-    assert crowd.refused.keys() <= {"Conflict", "Stale", "TooMany"}
+    assert crowd.refused.keys() <= {"ConflictError", "StaleError", "TooManyError"}

@@ -7,7 +7,7 @@ import zipfile
 
 import pypdfium2
 
-from artwork.refusal import Refusal
+from artwork.errors import EngineError
 from service.usecases import producing
 
 from .world import World
@@ -35,7 +35,7 @@ def test_every_order_comes_with_its_bed_layouts(world: World):
 
 
 def test_a_bed_too_small_is_told_on_the_job_sheet_and_stops_nothing(world: World):
-    refusal = Refusal("bed-too-small", "The rail does not fit the bed.", "Give the bed's true size.")
+    refusal = EngineError("bed-too-small", "The rail does not fit the bed.", "Give the bed's true size.")
     world.ctx.compute.trouble["draw_beds"] = refusal
     opened = archive_of(world)
     assert not [each for each in opened.namelist() if "/bed-" in each]

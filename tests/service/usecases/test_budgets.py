@@ -9,13 +9,13 @@ from dataclasses import replace
 import pytest
 from sqlalchemy import select
 
-from artwork.refusal import Refusal
+from artwork.errors import EngineError
 from service.access import throttle
 from service.orders.actors import Visitor
-from service.orders.errors import Conflict, TooMany
+from service.orders.errors import ConflictError, TooManyError
 from service.orders.states import CarvingState
 from service.store.tables import readings
-from service.usecases import artworks, crowding, ordering
+from service.usecases import artworks, ordering, rate_limit
 from service.usecases.commands import Upload
 from service.usecases.patience import QUICK_CPU_SECONDS
 from service.work.durable import _PATIENT_QUEUE, _QUICK_QUEUE, _RUSH_QUEUE, _options
@@ -71,7 +71,9 @@ def slow(world: World, monkeypatch: pytest.MonkeyPatch, name: str) -> list[float
         if function.__name__ == name:
             given.append(how.get("cpu_seconds"))
             if how.get("cpu_seconds") is not None:
-                raise Refusal("too-much-work", "This file takes more than 5 s of computing.", "Simplify it.")
+                raise EngineError(
+                    "too-much-work", "This file takes more than 5 s of computing.", "Simplify it."
+                )
         return run(function, *args, **how)
 
     monkeypatch.setattr(world.compute, "run", limited)
@@ -111,7 +113,7 @@ def test_an_order_has_a_budget_for_what_takes_long(world: World, monkeypatch):
 def test_an_order_keeps_so_many_bytes(world: World, monkeypatch):
     monkeypatch.setattr(artworks, "MOST_BYTES", 100)
     whole = world.upload(world.place(), data=b"x" * 60)
-    with pytest.raises(Conflict, match="at most") as refused:
+    with pytest.raises(ConflictError, match="at most") as refused:
         world.upload(whole, data=b"y" * 60)
     assert refused.value.code == "too-many-files"
 
@@ -125,7 +127,7 @@ def test_a_network_sends_so_many_megabytes_an_hour(world: World, monkeypatch):
     artworks.upload_artwork(world.ctx, client, whole.order.id, replace(upload, data=b"y" * 1_500_000))
     kept = len(world.ctx.blobs.kept)
     neighbour = replace(client, address="2001:db8::ffff")  # the same network of 64 bits
-    with pytest.raises(TooMany):
+    with pytest.raises(TooManyError):
         artworks.upload_artwork(world.ctx, neighbour, whole.order.id, replace(upload, data=b"z" * 1_500_000))
     assert len(world.ctx.blobs.kept) == kept  # nobody fills the disk by being refused
     other = replace(client, address="2001:db8:0:1::1")
@@ -135,11 +137,11 @@ def test_a_network_sends_so_many_megabytes_an_hour(world: World, monkeypatch):
 def test_strangers_leave_the_workshop_a_part_of_the_disk(world: World, monkeypatch, tmp_path):
     whole = world.upload(world.place())
     world.ctx = replace(world.ctx, folder=tmp_path)
-    monkeypatch.setattr(shutil, "disk_usage", lambda _folder: Disk(10**12, 10**12, crowding.RESERVE - 1))
-    with pytest.raises(Conflict) as refused:
+    monkeypatch.setattr(shutil, "disk_usage", lambda _folder: Disk(10**12, 10**12, rate_limit.RESERVE - 1))
+    with pytest.raises(ConflictError) as refused:
         world.upload(whole, data=b"<svg>more</svg>")
     assert refused.value.code == "no-space"
-    with pytest.raises(Conflict, match="no room"):
+    with pytest.raises(ConflictError, match="no room"):
         ordering.place_order(world.ctx, Visitor(world.shop.id), content())
     carving = only(whole)  # the workshop goes on
     upload = Upload(CREST + b" ", "b.svg", "image/svg+xml", (carving.id,))

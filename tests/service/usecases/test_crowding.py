@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from service.orders.actors import Scope, ShopSite, Visitor
-from service.orders.errors import TooMany
+from service.orders.errors import TooManyError
 from service.orders.order import Contact
 from service.root import build
 from service.usecases import ordering
@@ -31,18 +31,18 @@ def place(world: World, address: str, email: str, once: Once | None = None, **mo
 def test_one_network_address_is_slowed_and_others_are_not(strict: World):
     for number in range(2):
         place(strict, "192.0.2.7", f"imke{number}@quillfern.example")
-    with pytest.raises(TooMany) as slowed:
+    with pytest.raises(TooManyError) as slowed:
         place(strict, "192.0.2.7", "imke9@quillfern.example")
     assert 0 < slowed.value.retry_after <= 3600
     assert str(slowed.value) == "Too many requests. Try again in 60 minutes."
-    assert str(TooMany(3)) == "Too many requests. Try again in 3 s."
+    assert str(TooManyError(3)) == "Too many requests. Try again in 3 s."
     assert place(strict, "198.51.100.9", "imke9@quillfern.example")
 
 
 def test_one_mailbox_is_not_filled_from_many_addresses(strict: World):
     for host in (1, 2):
         place(strict, f"192.0.2.{host}", "imke@quillfern.example")
-    with pytest.raises(TooMany):
+    with pytest.raises(TooManyError):
         place(strict, "192.0.2.3", "IMKE@Quillfern.example")
     assert place(strict, "192.0.2.3", "")
 
@@ -50,7 +50,7 @@ def test_one_mailbox_is_not_filled_from_many_addresses(strict: World):
 def test_it_is_over_after_an_hour_and_nothing_refused_was_stored(strict: World):
     for _ in range(2):
         place(strict, "192.0.2.7", "")
-    with pytest.raises(TooMany):
+    with pytest.raises(TooManyError):
         place(strict, "192.0.2.7", "")
     strict.clock.pass_by(hours=1, seconds=1)
     assert place(strict, "192.0.2.7", "").whole.order.number == 3
@@ -68,7 +68,7 @@ def test_ordering_again_counts_as_well(strict: World):
     whole = place(strict, "192.0.2.7", "imke@quillfern.example").whole
     client = strict.client(whole.order.id)
     ordering.reorder(strict.ctx, client, whole.order.id)
-    with pytest.raises(TooMany):
+    with pytest.raises(TooManyError):
         ordering.reorder(strict.ctx, client, whole.order.id)
 
 

@@ -9,8 +9,8 @@ from schema.build import build_schema
 from service.orders.content import OrderContent
 from service.orders.definition import Trait, defined, texts
 from service.orders.order import LineTerms, Order, OrderTerms
-from service.rest.asks.orders import OrderAsk, OrderChangeAsk
-from service.rest.bodies.orders import OrderBody
+from service.rest.requests.orders import OrderAsk, OrderChangeAsk
+from service.rest.responses.orders import OrderBody
 from service.usecases import keeping, looking, ordering
 from service.usecases.commands import OrderFilter
 from tests.service.usecases.test_keeping import everything_stored

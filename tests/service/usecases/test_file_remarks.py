@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from service.orders import file_remarks
-from service.orders.errors import Conflict, Invalid
+from service.orders.errors import ConflictError, InvalidError
 from service.orders.proofs import Proof
 from service.orders.record import EntryKind
 from service.usecases import approving, keeping, looking, marking
@@ -37,15 +37,15 @@ def test_nobody_signs_for_a_loss_that_was_not_accepted_by_name(real_world: World
     effects = "file-effects-left-out-1"
     assert proof.remarks == (effects, NAME)
     client, order = world.client(whole.order.id), whole.order.id
-    with pytest.raises(Conflict, match=NAME) as refused:
+    with pytest.raises(ConflictError, match=NAME) as refused:
         approving.sign_off(world.ctx, client, order, shown(whole))
     assert refused.value.code == "remarks-open"
-    with pytest.raises(Invalid, match=NAME):
+    with pytest.raises(InvalidError, match=NAME):
         approving.waive(world.ctx, client, one(proof), ("text-left-out",))
-    with pytest.raises(Invalid, match=NAME):
+    with pytest.raises(InvalidError, match=NAME):
         approving.waive(world.ctx, client, one(proof), ("tip-1",))
     approving.waive(world.ctx, client, one(proof), (effects,))
-    with pytest.raises(Conflict, match=f"first: {NAME}"):
+    with pytest.raises(ConflictError, match=f"first: {NAME}"):
         approving.sign_off(world.ctx, client, order, shown(whole))
     assert entries(world, whole, EntryKind.SIGN_OFF) == []
 
@@ -90,7 +90,7 @@ def test_every_slice_of_a_large_picture_carries_what_its_file_lost(real_world: W
     others = tuple(kinds - {"file-text-left-out"})
     if others:
         approving.waive_together(world.ctx, client, seen(found), others, order)
-    with pytest.raises(Conflict, match=NAME):
+    with pytest.raises(ConflictError, match=NAME):
         approving.sign_off(world.ctx, client, order, (), whole=(seen(found),))
     approving.waive_together(world.ctx, client, seen(found), ("file-text-left-out",), order)
     approving.sign_off(world.ctx, client, order, (), whole=(seen(found),))

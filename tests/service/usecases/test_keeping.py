@@ -13,7 +13,7 @@ from sqlalchemy.exc import DBAPIError
 from service.access.links import find_link
 from service.orders.actors import Scope
 from service.orders.chain import BEFORE_THE_FIRST
-from service.orders.errors import Conflict, Invalid, NotAllowed, NotFound
+from service.orders.errors import ConflictError, InvalidError, NotAllowedError, NotFoundError
 from service.orders.record import EntryKind
 from service.recheck import recheck
 from service.store import record_tables
@@ -200,9 +200,9 @@ def test_the_record_is_read_newest_first_by_those_it_is_for(world: World):
         after = page.cursors[-1]
     assert numbers == list(range(count, 0, -1))
     for actor in (world.client(whole.order.id), world.site(*Scope), world.visitor):
-        with pytest.raises(NotAllowed):
+        with pytest.raises(NotAllowedError):
             keeping.list_record(world.ctx, actor)
-        with pytest.raises(NotAllowed):
+        with pytest.raises(NotAllowedError):
             keeping.verify_record(world.ctx, actor)
     assert keeping.list_record(world.ctx, world.stranger).items[-1].previous == BEFORE_THE_FIRST
 
@@ -212,15 +212,15 @@ def test_the_record_is_read_newest_first_by_those_it_is_for(world: World):
 )
 def test_bad_cursors_are_refused_in_words(world: World, cursor):
     for ask in (keeping.list_record, producing.list_batches):
-        with pytest.raises(Invalid, match="cursor"):
+        with pytest.raises(InvalidError, match="cursor"):
             ask(world.ctx, world.maker, PageAsk(5, cursor))
-    with pytest.raises(Invalid, match="cursor"):
+    with pytest.raises(InvalidError, match="cursor"):
         looking.list_orders(world.ctx, world.maker, page=PageAsk(5, cursor))
 
 
 @pytest.mark.parametrize("first", [0, -1, 101])
 def test_pages_have_a_size(world: World, first):
-    with pytest.raises(Invalid):
+    with pytest.raises(InvalidError):
         keeping.list_record(world.ctx, world.maker, PageAsk(first))
 
 
@@ -238,10 +238,10 @@ def test_an_export_holds_everything_about_an_order_as_json(world: World):
         assert [each["kind"] for each in told["decisions"]][-1] == "release"
         assert told["letters"]
         assert told["proofs"][0]["check"]["verdict"] == "carves"
-    with pytest.raises(NotFound):
+    with pytest.raises(NotFoundError):
         keeping.export_order(world.ctx, world.stranger, whole.order.id)
     for actor in (world.helper, world.site(Scope.ORDERS_READ, Scope.ORDERS_WRITE)):
-        with pytest.raises(NotAllowed):
+        with pytest.raises(NotAllowedError):
             keeping.export_order(world.ctx, actor, whole.order.id)
 
 
@@ -266,7 +266,7 @@ def test_an_erased_client_leaves_no_trace_but_the_record_holds(world: World):
     assert keeping.verify_record(world.ctx, world.maker) is None
     with world.database.reading() as connection:
         assert find_link(connection, placed.link_token, world.clock.now()) is None
-    with pytest.raises(Conflict, match="erased"):
+    with pytest.raises(ConflictError, match="erased"):
         ordering.reorder(world.ctx, world.maker, order.id)
 
 
@@ -279,14 +279,14 @@ def test_an_open_order_is_cancelled_by_erasing_it(world: World):
 def test_what_is_at_the_bench_is_not_erased_and_only_makers_erase(world: World):
     whole = world.released()
     order = whole.order
-    with pytest.raises(Conflict, match="at the bench"):
+    with pytest.raises(ConflictError, match="at the bench"):
         keeping.erase_client(world.ctx, world.maker, order.id, order.revision)
     for actor in (world.client(order.id), world.helper, world.site(*Scope)):
-        with pytest.raises(NotAllowed):
+        with pytest.raises(NotAllowedError):
             keeping.erase_client(world.ctx, actor, order.id, order.revision)
-        with pytest.raises(NotAllowed):  # before anything is told of the order's revision
+        with pytest.raises(NotAllowedError):  # before anything is told of the order's revision
             keeping.erase_client(world.ctx, actor, order.id, 999)
-    with pytest.raises(NotFound):
+    with pytest.raises(NotFoundError):
         keeping.erase_client(world.ctx, world.stranger, order.id, order.revision)
 
 
@@ -302,7 +302,7 @@ def test_erasing_takes_the_archives_too_and_spares_what_others_share(world: Worl
     assert world.blobs.get(second.artworks[0].sha256) == CREST  # the same file, sent by both
     assert world.blobs.get(second.proofs[0].picture)
     assert keeping.wanted_blobs(world.ctx) <= set(world.blobs.kept)
-    with pytest.raises(Conflict, match="release it first"):
+    with pytest.raises(ConflictError, match="release it first"):
         producing.take_batch(world.ctx, world.maker, (first.order.id,))
 
 
@@ -365,10 +365,10 @@ def test_housekeeping_sweeps_what_nobody_names_after_a_day(world: World):
 def test_ids_that_could_not_be_ids_are_not_found(world: World):
     for bad in ("", "\x00", "../../etc", "\ud800", "a" * 10_000):
         for ask in (looking.get_order, looking.get_job, looking.proof_picture, producing.get_batch):
-            with pytest.raises(NotFound):
+            with pytest.raises(NotFoundError):
                 ask(world.ctx, world.maker, bad)
         assert looking.orders_by_ids(world.ctx, world.maker, [bad]) == [None]
-        with pytest.raises(NotFound):
+        with pytest.raises(NotFoundError):
             shop.find_workshop(world.ctx, bad)
 
 
@@ -382,5 +382,5 @@ def test_ids_that_could_not_be_ids_are_not_found(world: World):
     ],
 )
 def test_filters_that_do_not_exist_are_named(world: World, wanted):
-    with pytest.raises(Invalid, match="Choose among"):
+    with pytest.raises(InvalidError, match="Choose among"):
         looking.list_orders(world.ctx, world.maker, wanted)

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from sqlalchemy import event
 
 from service.orders.actors import Scope
-from service.orders.errors import Invalid, NotAllowed, NotFound
+from service.orders.errors import InvalidError, NotAllowedError, NotFoundError
 from service.orders.order import Contact
 from service.usecases import looking, ordering
 from service.usecases.commands import LineContent, OrderFilter, PageAsk
@@ -67,11 +67,11 @@ def test_a_cursor_is_good_for_its_own_list_only(world: World):
     for _ in range(3):
         place(world)
     page = looking.list_orders(world.ctx, world.maker, page=PageAsk(1))
-    with pytest.raises(Invalid):
+    with pytest.raises(InvalidError):
         looking.list_orders(
             world.ctx, world.maker, OrderFilter(order_by="needed-by"), PageAsk(1, page.cursors[0])
         )
-    with pytest.raises(Invalid):
+    with pytest.raises(InvalidError):
         looking.list_orders(world.ctx, world.maker, OrderFilter(order_by="price"))
 
 
@@ -183,11 +183,11 @@ def test_a_client_sees_one_order_and_nothing_else(world: World):
     ):
         assert [bool(each) for each in load(world.ctx, client, ids)] == [True, False]
         assert load(world.ctx, world.stranger, ids) == [None, None]
-        with pytest.raises(NotFound):
+        with pytest.raises(NotFoundError):
             load(world.ctx, world.visitor, ids)
-        with pytest.raises(NotAllowed):
+        with pytest.raises(NotAllowedError):
             load(world.ctx, world.site(Scope.ORDERS_WRITE), ids)
-    with pytest.raises(NotAllowed):
+    with pytest.raises(NotAllowedError):
         looking.count_states(world.ctx, client)
 
 
@@ -196,7 +196,7 @@ def test_files_are_handed_to_those_they_belong_to(world: World):
     client = world.client(mine.order.id)
     assert looking.reading_picture(world.ctx, client, mine.readings[0].id).content_type == "image/png"
     assert looking.proof_picture(world.ctx, client, mine.proofs[0].id).digest == mine.proofs[0].picture
-    with pytest.raises(Invalid):
+    with pytest.raises(InvalidError):
         looking.proof_drawing(world.ctx, client, mine.proofs[0].id, "exe")
     for attempt in (
         lambda: looking.reading_picture(world.ctx, client, other.readings[0].id),
@@ -204,9 +204,9 @@ def test_files_are_handed_to_those_they_belong_to(world: World):
         lambda: looking.artwork_file(world.ctx, client, other.artworks[0].id),
         lambda: looking.proof_drawing(world.ctx, client, other.proofs[0].id, "svg"),
     ):
-        with pytest.raises(NotFound):
+        with pytest.raises(NotFoundError):
             attempt()
-    with pytest.raises(NotAllowed):
+    with pytest.raises(NotAllowedError):
         looking.batch_file(world.ctx, client, "any")
 
 

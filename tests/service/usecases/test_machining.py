@@ -11,7 +11,7 @@ import ezdxf
 import pytest
 
 from artwork.furniture import Part
-from service.orders.errors import Conflict, Invalid, NotAllowed, NotFound, Stale
+from service.orders.errors import ConflictError, InvalidError, NotAllowedError, NotFoundError, StaleError
 from service.orders.machine import Machine, machine_from
 from service.usecases import approving, machining, ordering, planning, producing, shop
 from service.usecases.answers import WholeOrder
@@ -82,12 +82,12 @@ def test_settings_that_make_no_machine_are_refused_and_changes_are_seen(world: W
         replace(LYING, bed_width=float("nan")),
         replace(LYING, end_trim=500.0, board_length=900.0),
     ):
-        with pytest.raises(Invalid):
+        with pytest.raises(InvalidError):
             machining.save_machine(world.ctx, world.maker, wrong, 0)
     assert machining.save_machine(world.ctx, world.maker, LYING, 0).revision == 1
-    with pytest.raises(Stale):
+    with pytest.raises(StaleError):
         machining.save_machine(world.ctx, world.maker, LYING, 0)
-    with pytest.raises(NotAllowed):
+    with pytest.raises(NotAllowedError):
         machining.save_machine(world.ctx, world.helper, LYING, 1)
     assert machine_from({**LYING.facts, "of a newer version": 1}) == LYING
 
@@ -106,9 +106,9 @@ def test_boards_and_days_of_an_order(real_world: World):
     late = planning.plan_work(world.ctx, world.maker, whole.order.id).days
     assert late.holds is False
     assert "too late by" in late.sentence
-    with pytest.raises(NotAllowed):
+    with pytest.raises(NotAllowedError):
         planning.plan_work(world.ctx, client, whole.order.id)
-    with pytest.raises(NotFound):
+    with pytest.raises(NotFoundError):
         planning.plan_work(world.ctx, world.stranger, whole.order.id)
 
 
@@ -127,7 +127,7 @@ def test_parts_that_no_board_gives_are_told_in_words(world: World, change, words
     sound = Part("rail", "Rail", 4, 600.0, 90.0, 25.4)
     parts = tuple(replace(sound, key=f"rail-{n}", **change) for n in range(5))
     shop.save_model(world.ctx, world.maker, replace(model.layout, parts=parts), {}, model.revision)
-    with pytest.raises(Conflict, match=words) as refused:
+    with pytest.raises(ConflictError, match=words) as refused:
         planning.plan_work(world.ctx, world.maker, whole.order.id)
     assert refused.value.code == "no-board"
     assert "And so it is for 2 more." in str(refused.value)

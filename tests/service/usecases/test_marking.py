@@ -14,7 +14,7 @@ import pytest
 from service.batches.verify import verify
 from service.boards.schedule import Pace
 from service.orders.actors import Actor
-from service.orders.errors import Conflict, NotAllowed, NotFound
+from service.orders.errors import ConflictError, NotAllowedError, NotFoundError
 from service.orders.proofs import Shown
 from service.orders.record import EntryKind
 from service.usecases import approving, keeping, looking, marking, planning, pricing, producing, shop, showing
@@ -50,9 +50,9 @@ def change_settings(world: World) -> None:
 def test_versions_are_counted_approved_once_and_ended(world: World):
     first, second = approved(world).mark, proposed(world).mark
     assert [first.version, second.version] == [1, 2]
-    with pytest.raises(Conflict, match="approved already"):
+    with pytest.raises(ConflictError, match="approved already"):
         marking.approve_mark(world.ctx, world.maker, first.id, first.digest, first.picture)
-    with pytest.raises(Conflict, match="not the mark that was shown"):
+    with pytest.raises(ConflictError, match="not the mark that was shown"):
         marking.approve_mark(world.ctx, world.maker, second.id, "0" * 64, second.picture)
     ended = marking.end_mark(world.ctx, world.maker, first.id)
     assert marking.end_mark(world.ctx, world.maker, first.id) == ended
@@ -82,18 +82,18 @@ def test_the_maker_alone_decides_and_only_on_the_workshops_own(world: World):
     mark = proposed(world).mark
     draft = world.upload(world.place(("back-left",), 1))
     for actor in (world.helper, world.client(draft.order.id), world.site()):
-        with pytest.raises(NotAllowed):
+        with pytest.raises(NotAllowedError):
             marking.propose_mark(world.ctx, actor, one(draft.proofs[0]))
-        with pytest.raises(NotAllowed):
+        with pytest.raises(NotAllowedError):
             marking.approve_mark(world.ctx, actor, mark.id, mark.digest, mark.picture)
-        with pytest.raises(NotAllowed):
+        with pytest.raises(NotAllowedError):
             marking.end_mark(world.ctx, actor, mark.id)
-    with pytest.raises(NotFound):
+    with pytest.raises(NotFoundError):
         marking.propose_mark(world.ctx, world.stranger, one(draft.proofs[0]))
     for wrong in (mark.id, "a" * 26, "no id"):
-        with pytest.raises(NotFound):
+        with pytest.raises(NotFoundError):
             marking.approve_mark(world.ctx, world.stranger, wrong, mark.digest, mark.picture)
-        with pytest.raises(NotFound):
+        with pytest.raises(NotFoundError):
             marking.mark_picture(world.ctx, world.stranger, wrong)
     assert marking.list_marks(world.ctx, world.stranger) == ()
     assert world.blobs.get(marking.mark_picture(world.ctx, world.helper, mark.id).digest)
@@ -101,10 +101,10 @@ def test_the_maker_alone_decides_and_only_on_the_workshops_own(world: World):
 
 def test_only_a_drafts_current_proof_becomes_a_mark(world: World):
     submitted = world.submitted(("back-left",))
-    with pytest.raises(Conflict, match="client's order"):
+    with pytest.raises(ConflictError, match="client's order"):
         marking.propose_mark(world.ctx, world.maker, one(submitted.proofs[0]))
     draft = world.upload(world.place(("back-left",), 1))
-    with pytest.raises(Conflict, match="no longer the current one"):
+    with pytest.raises(ConflictError, match="no longer the current one"):
         marking.propose_mark(world.ctx, world.maker, Shown(draft.carvings[0].id, "0" * 64, "0" * 64))
 
 
@@ -121,7 +121,7 @@ def test_changed_settings_stop_the_release_until_the_mark_is_approved_anew_or_en
     change_settings(world)
     assert [each.stale for each in marking.list_marks(world.ctx, world.maker)] == [True]
     whole = world.approved()
-    with pytest.raises(Conflict, match="version 1 of the workshop's mark on “back left”") as refused:
+    with pytest.raises(ConflictError, match="version 1 of the workshop's mark on “back left”") as refused:
         release(world, whole)
     assert refused.value.code == "mark-changed"
     marking.end_mark(world.ctx, world.maker, mark.id)
@@ -217,9 +217,9 @@ def test_the_workshop_can_list_the_marks_on_an_order_and_a_release_keeps_its_own
     assert listed(released.order.id) == first
     other = world.offered()
     assert [each[2:4] for each in listed(other.order.id)] == [(later.id, 2)]
-    with pytest.raises(NotAllowed):
+    with pytest.raises(NotAllowedError):
         marking.list_order_marks(world.ctx, world.client(released.order.id), released.order.id)
-    with pytest.raises(NotFound):
+    with pytest.raises(NotFoundError):
         marking.list_order_marks(world.ctx, world.stranger, released.order.id)
 
 

@@ -12,7 +12,7 @@ from service.access.links import find_link
 from service.access.sessions import Visitor as AtDoor
 from service.access.sessions import find_client_session
 from service.orders.actors import Scope
-from service.orders.errors import Conflict, Invalid, NotAllowed, NotFound, Stale
+from service.orders.errors import ConflictError, InvalidError, NotAllowedError, NotFoundError, StaleError
 from service.orders.order import Contact
 from service.orders.states import CarvingState, OrderState
 from service.store.mail_tables import messages
@@ -64,7 +64,7 @@ def test_numbers_are_counted_per_workshop(world: World):
 
 def test_everything_wrong_is_said_at_once_and_nothing_is_stored(world: World):
     bad = replace(content(), lines=(LineContent("sofa", 0, ()), LineContent("longwalk-bench", -1, ("leg",))))
-    with pytest.raises(Invalid) as caught:
+    with pytest.raises(InvalidError) as caught:
         ordering.place_order(world.ctx, world.visitor, bad)
     assert {p.field for p in caught.value.problems} == {
         "lines.0.quantity", "lines.0.model_key", "lines.1.quantity", "lines.1.slats.0",
@@ -80,14 +80,14 @@ def test_others_place_no_orders(world: World, who):
         "client": world.client("anything"),
         "reader": world.site(Scope.ORDERS_READ),
     }[who]
-    with pytest.raises(NotAllowed):
+    with pytest.raises(NotAllowedError):
         ordering.place_order(world.ctx, actor, content())
 
 
 def test_a_draft_is_sent_off_once_it_is_complete(world: World):
     whole = ordering.place_order(world.ctx, world.visitor, replace(content(), contact=Contact())).whole
     client = world.client(whole.order.id)
-    with pytest.raises(Invalid) as caught:
+    with pytest.raises(InvalidError) as caught:
         ordering.submit_order(world.ctx, client, whole.order.id, whole.order.revision)
     assert {p.field for p in caught.value.problems} == {"contact.name", "contact.email"}
     whole = amended(world, whole, client, contact=content().contact)
@@ -100,7 +100,7 @@ def test_a_draft_is_sent_off_once_it_is_complete(world: World):
 def test_whoever_looked_too_long_ago_is_told(world: World):
     whole = world.place()
     amended(world, whole, note="leave it at the gate")
-    with pytest.raises(Stale) as caught:
+    with pytest.raises(StaleError) as caught:
         amended(world, whole, note="no, at the shed")
     assert caught.value.current == 2
     assert world.look(whole).order.note == "leave it at the gate"
@@ -152,28 +152,28 @@ def test_another_model_starts_its_carvings_afresh(world: World):
 
 def test_nothing_is_amended_once_released(world: World):
     whole = world.released()
-    with pytest.raises(Conflict, match="released"):
+    with pytest.raises(ConflictError, match="released"):
         amended(world, whole, note="wait")
 
 
 def test_cancelling_needs_a_reason_and_is_final(world: World):
     whole = world.submitted()
     client, order = world.client(whole.order.id), whole.order
-    with pytest.raises(Invalid):
+    with pytest.raises(InvalidError):
         ordering.cancel_order(world.ctx, client, order.id, order.revision, "  ")
     after = ordering.cancel_order(world.ctx, client, order.id, order.revision, "the pavilion burnt down")
     assert (after.order.state, after.order.reason) == (OrderState.CANCELLED, "the pavilion burnt down")
-    with pytest.raises(Conflict):
+    with pytest.raises(ConflictError):
         ordering.submit_order(world.ctx, client, order.id, after.order.revision)
     upload = Upload(b"new", "new.svg", carving_ids=(only(after).id,))
-    with pytest.raises(Conflict):
+    with pytest.raises(ConflictError):
         artworks.upload_artwork(world.ctx, client, order.id, upload)
 
 
 def test_a_client_cannot_cancel_what_is_at_the_bench(world: World):
     whole = world.released()
     order = whole.order
-    with pytest.raises(Conflict, match="released"):
+    with pytest.raises(ConflictError, match="released"):
         ordering.cancel_order(world.ctx, world.client(order.id), order.id, order.revision, "sorry")
     after = ordering.cancel_order(world.ctx, world.maker, order.id, order.revision, "agreed by telephone")
     assert after.order.state is OrderState.CANCELLED
@@ -226,7 +226,7 @@ def test_a_retired_model_is_not_ordered_again(world: World):
     whole = world.released()
     model = shop.get_model(world.ctx, world.maker, "longwalk-bench")
     shop.retire_model(world.ctx, world.maker, "longwalk-bench", True, model.revision)
-    with pytest.raises(Conflict, match="no longer makes"):
+    with pytest.raises(ConflictError, match="no longer makes"):
         ordering.reorder(world.ctx, world.maker, whole.order.id)
     assert world.look(whole).order.state is OrderState.RELEASED
 
@@ -266,7 +266,7 @@ KEY = "5f1c7f8e-3d6d-4d2b-9a55-6f1b0e2d7c11"
 def test_a_key_is_good_for_one_request_of_one_person_for_a_day(world: World):
     once = Once(KEY, "a" * 64)
     ordering.place_order(world.ctx, world.visitor, content(), once)
-    with pytest.raises(Conflict, match="another request"):
+    with pytest.raises(ConflictError, match="another request"):
         ordering.place_order(world.ctx, world.visitor, content(), Once(KEY, "b" * 64))
     someone = replace(world.visitor, key="visit-2")
     ordering.place_order(world.ctx, someone, content(), once)
@@ -282,14 +282,14 @@ def test_a_key_is_good_for_one_request_of_one_person_for_a_day(world: World):
 
 def test_a_failed_request_leaves_its_key_free(world: World):
     once = Once("key-1", "a" * 64)
-    with pytest.raises(Invalid):
+    with pytest.raises(InvalidError):
         ordering.place_order(world.ctx, world.visitor, replace(content(), note="\x00"), once)
     assert ordering.place_order(world.ctx, world.visitor, content(), once).whole.order.number == 1
 
 
 @pytest.mark.parametrize("key", ["", "x" * 256, "a\nb"])
 def test_keys_have_a_shape(world: World, key):
-    with pytest.raises(Invalid):
+    with pytest.raises(InvalidError):
         ordering.place_order(world.ctx, world.visitor, content(), Once(key, "a" * 64))
 
 
@@ -304,7 +304,7 @@ def test_another_workshop_and_another_client_find_nothing(world: World):
             lambda actor=actor: amended(world, whole, actor, note="mine now"),
             lambda actor=actor: ordering.cancel_order(world.ctx, actor, order.id, order.revision, "ha"),
         ):
-            with pytest.raises(NotFound):
+            with pytest.raises(NotFoundError):
                 attempt()
     assert world.look(whole) == whole
     assert shown(whole)

@@ -6,7 +6,7 @@ from dataclasses import asdict, replace
 
 import pytest
 
-from service.orders.errors import Conflict, Invalid, NotAllowed, NotFound, Stale
+from service.orders.errors import ConflictError, InvalidError, NotAllowedError, NotFoundError, StaleError
 from service.orders.price_list import PriceEntry, PriceKind, Rounding
 from service.orders.quote import quote_from
 from service.orders.record import EntryKind
@@ -69,12 +69,12 @@ def test_the_quote_counts_the_order_and_is_part_of_what_is_signed(world: World):
 def test_signing_without_the_price_or_with_an_earlier_one_is_refused_and_says_what_changed(world: World):
     pricing.save_prices(world.ctx, world.maker, PRICES, 0)
     whole = world.offered()
-    with pytest.raises(Conflict, match="USD 15,864") as refused:
+    with pytest.raises(ConflictError, match="USD 15,864") as refused:
         sign(world, whole, "")
     assert refused.value.code == "quote-changed"
     seen = digest(world, whole)
     pricing.save_prices(world.ctx, world.maker, DEARER, 1)
-    with pytest.raises(Conflict, match=r"USD 1,299\.00 becomes 12 × USD 1,399\.00.*The total changes"):
+    with pytest.raises(ConflictError, match=r"USD 1,299\.00 becomes 12 × USD 1,399\.00.*The total changes"):
         sign(world, whole, seen)
     assert world.look(whole).carvings[0].state == "offered"
     sign(world, whole, digest(world, whole))
@@ -96,9 +96,9 @@ def test_other_pieces_need_a_new_signature(world: World):
     lines = (LineContent("longwalk-bench", 12, ("back-wide",), id=whole.lines[0].id),)
     more = replace(content(), lines=(*lines, LineContent("longwalk-bench", 1, ())))
     ordering.amend_order(world.ctx, client, order.id, world.look(whole).order.revision, asdict(more))
-    with pytest.raises(Conflict, match=r"another price.*New: Longwalk bench"):
+    with pytest.raises(ConflictError, match=r"another price.*New: Longwalk bench"):
         release(world, whole)
-    with pytest.raises(Conflict, match="New: Longwalk bench"):
+    with pytest.raises(ConflictError, match="New: Longwalk bench"):
         approving.sign_off(world.ctx, client, order.id, shown(whole), digest_of_signed(world, whole))
     found = pricing.get_quote(world.ctx, client, order.id)
     assert found.changed
@@ -134,19 +134,19 @@ def test_a_missing_price_is_told_and_stops_the_signature(world: World):
     found = pricing.get_quote(world.ctx, world.client(whole.order.id), whole.order.id)
     assert found.current is None
     assert "no price for carving" in found.lacks
-    with pytest.raises(Conflict) as refused:
+    with pytest.raises(ConflictError) as refused:
         sign(world, whole, "")
     assert refused.value.code == "no-price"
 
 
 def test_every_list_is_kept_and_recorded(world: World):
     first = pricing.save_prices(world.ctx, world.maker, PRICES, 0)
-    with pytest.raises(Stale):
+    with pytest.raises(StaleError):
         pricing.save_prices(world.ctx, world.maker, DEARER, 0)
     second = pricing.save_prices(world.ctx, world.maker, DEARER, 1)
     assert pricing.list_prices(world.ctx, world.helper) == (second, first)
     assert pricing.get_prices(world.ctx, world.stranger) is None
-    with pytest.raises(Invalid, match="three-letter"):
+    with pytest.raises(InvalidError, match="three-letter"):
         pricing.save_prices(world.ctx, world.maker, replace(PRICES, currency="dollar"), 2)
 
 
@@ -154,12 +154,12 @@ def test_prices_are_the_makers_and_quotes_the_orders(world: World):
     pricing.save_prices(world.ctx, world.maker, PRICES, 0)
     whole, other = world.offered(), world.place()
     for actor in (world.helper, world.client(whole.order.id)):
-        with pytest.raises(NotAllowed):
+        with pytest.raises(NotAllowedError):
             pricing.save_prices(world.ctx, actor, PRICES, 1)
-    with pytest.raises(NotAllowed):
+    with pytest.raises(NotAllowedError):
         pricing.get_prices(world.ctx, world.client(whole.order.id))
     for actor in (world.client(other.order.id), world.stranger, world.visitor):
-        with pytest.raises(NotFound):
+        with pytest.raises(NotFoundError):
             pricing.get_quote(world.ctx, actor, whole.order.id)
 
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from service.orders.actors import Scope
-from service.orders.errors import Conflict, Invalid, NotAllowed, NotFound, Stale
+from service.orders.errors import ConflictError, InvalidError, NotAllowedError, NotFoundError, StaleError
 from service.orders.record import EntryKind
 from service.usecases import approving, cutting, jobs, keeping, looking, ordering, producing
 from service.usecases.commands import Once, PageAsk
@@ -27,7 +27,7 @@ def test_a_second_release_by_a_second_maker_is_stale(world: World):
     order = whole.order
     producing.release(world.ctx, world.maker, order.id, order.revision, shown(whole))
     other = replace(world.maker, account_id="account-2")
-    with pytest.raises(Stale):
+    with pytest.raises(StaleError):
         producing.release(world.ctx, other, order.id, order.revision, shown(whole))
     releases = [e for e in keeping.list_record(world.ctx, world.maker).items if e.kind is EntryKind.RELEASE]
     assert len(releases) == 1
@@ -44,7 +44,7 @@ def test_nothing_can_be_done_to_a_released_carving_but_recalling_it(world: World
         lambda: approving.reject(world.ctx, world.maker, one(proof), "no"),
         lambda: approving.offer_proofs(world.ctx, world.maker, whole.order.id, shown(whole)),
     ):
-        with pytest.raises(Conflict):
+        with pytest.raises(ConflictError):
             attempt()
     assert world.look(whole) == whole
 
@@ -52,9 +52,9 @@ def test_nothing_can_be_done_to_a_released_carving_but_recalling_it(world: World
 def test_a_recall_keeps_the_approvals_and_needs_a_new_release(world: World):
     whole = world.released()
     order = whole.order
-    with pytest.raises(Invalid):
+    with pytest.raises(InvalidError):
         producing.recall(world.ctx, world.maker, order.id, order.revision, "")
-    with pytest.raises(NotAllowed):
+    with pytest.raises(NotAllowedError):
         producing.recall(world.ctx, world.helper, order.id, order.revision, "x")
     after = producing.recall(world.ctx, world.maker, order.id, order.revision, "wrong board")
     assert (after.order.state, after.order.released_at, states(after)) == ("submitted", None, ["approved"])
@@ -79,9 +79,9 @@ def test_production_is_started_and_finished_by_whoever_is_at_the_bench(world: Wo
     order = whole.order
     client = world.client(order.id)
     for step in (producing.start_production, producing.finish_production):
-        with pytest.raises(NotAllowed):
+        with pytest.raises(NotAllowedError):
             step(world.ctx, client, order.id, order.revision)
-    with pytest.raises(Conflict):
+    with pytest.raises(ConflictError):
         producing.finish_production(world.ctx, world.helper, order.id, order.revision)
     after = producing.start_production(world.ctx, world.helper, order.id, order.revision)
     after = producing.finish_production(world.ctx, world.helper, order.id, after.order.revision)
@@ -90,15 +90,15 @@ def test_production_is_started_and_finished_by_whoever_is_at_the_bench(world: Wo
 
 def test_only_released_orders_leave_in_a_batch(world: World):
     ready, waiting = world.released(), world.approved()
-    with pytest.raises(Conflict, match=f"Order {waiting.order.number} is submitted"):
+    with pytest.raises(ConflictError, match=f"Order {waiting.order.number} is submitted"):
         take(world, ready.order.id, waiting.order.id)
     for ids in ((), (ready.order.id,) * 2):
-        with pytest.raises(Invalid):
+        with pytest.raises(InvalidError):
             take(world, *ids)
-    with pytest.raises(NotFound):
+    with pytest.raises(NotFoundError):
         producing.take_batch(world.ctx, world.stranger, (ready.order.id,))
     for actor in (world.client(ready.order.id), world.site(*Scope)):
-        with pytest.raises(NotAllowed):
+        with pytest.raises(NotAllowedError):
             producing.take_batch(world.ctx, actor, (ready.order.id,))
     assert producing.list_batches(world.ctx, world.maker).items == ()
 
@@ -147,7 +147,7 @@ def test_a_release_taken_back_while_the_batch_waits_fails_it(world: World):
     failed = producing.get_batch(world.ctx, world.maker, batch.id)
     assert (failed.state, failed.archive) == ("failed", None)
     assert "taken back" in failed.message
-    with pytest.raises(Conflict, match="taken back"):
+    with pytest.raises(ConflictError, match="taken back"):
         looking.batch_file(world.ctx, world.maker, batch.id)
 
 
@@ -203,9 +203,9 @@ def test_batches_are_listed_newest_first(world: World):
     assert [batch.id for batch in rest.items] == made[::-1][3:]
     assert not rest.more
     assert producing.list_batches(world.ctx, world.stranger).items == ()
-    with pytest.raises(NotAllowed, match=r"batches\.read"):
+    with pytest.raises(NotAllowedError, match=r"batches\.read"):
         producing.list_batches(world.ctx, world.site(Scope.ORDERS_READ))
-    with pytest.raises(NotFound):
+    with pytest.raises(NotFoundError):
         producing.get_batch(world.ctx, world.stranger, made[0])
 
 
@@ -233,7 +233,7 @@ def test_a_cancelled_order_leaves_in_no_batch(world: World):
     whole = world.released()
     order = whole.order
     ordering.cancel_order(world.ctx, world.maker, order.id, order.revision, "agreed")
-    with pytest.raises(Conflict, match="cancelled"):
+    with pytest.raises(ConflictError, match="cancelled"):
         take(world, order.id)
 
 

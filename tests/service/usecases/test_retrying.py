@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from service.orders.errors import Conflict, NotAllowed, NotFound
+from service.orders.errors import ConflictError, NotAllowedError, NotFoundError
 from service.orders.states import CarvingState
 from service.orders.work import JobKind, JobState
 from service.usecases import artworks, cutting, jobs, looking, ordering, producing, retrying, suites
@@ -99,15 +99,15 @@ def test_it_is_asked_for_once_and_by_the_maker(world: World):
     whole = reading_given_up(world)
     (listed,) = retrying.list_given_up(world.ctx, world.maker)
     for somebody in (world.helper, world.client(whole.order.id), world.site()):
-        with pytest.raises(NotAllowed):
+        with pytest.raises(NotAllowedError):
             retrying.retry_work(world.ctx, somebody, listed.job.id)
-    with pytest.raises(NotFound):
+    with pytest.raises(NotFoundError):
         retrying.retry_work(world.ctx, world.stranger, listed.job.id)
     assert retrying.list_given_up(world.ctx, world.stranger) == ()
-    with pytest.raises(NotAllowed):
+    with pytest.raises(NotAllowedError):
         retrying.list_given_up(world.ctx, world.client(whole.order.id))
     retrying.retry_work(world.ctx, world.maker, listed.job.id)
-    with pytest.raises(Conflict, match="somebody asked for it again already"):
+    with pytest.raises(ConflictError, match="somebody asked for it again already"):
         retrying.retry_work(world.ctx, world.maker, listed.job.id)
 
 

@@ -8,7 +8,7 @@ import pytest
 
 from artwork.workpiece import Allowances, Bit
 from service.orders.actors import Scope, Visitor
-from service.orders.errors import Conflict, Invalid, NotAllowed, NotFound, Stale
+from service.orders.errors import ConflictError, InvalidError, NotAllowedError, NotFoundError, StaleError
 from service.orders.record import EntryKind
 from service.store.layouts import layout_from_json, layout_to_json
 from service.usecases import approving, cutting, keeping, shop
@@ -38,38 +38,38 @@ def test_what_is_stored_comes_back_as_it_was(world: World):
 
 
 def test_workshops_have_keys_of_their_own(world: World):
-    with pytest.raises(Conflict, match="already"):
+    with pytest.raises(ConflictError, match="already"):
         shop.open_workshop(world.ctx, "oxbarrow", "Another", BITS[0], Allowances())
-    with pytest.raises(Invalid):
+    with pytest.raises(InvalidError):
         shop.open_workshop(world.ctx, "Ox Barrow", "Another", BITS[0], Allowances())
     assert [each.key for each in shop.list_workshops(world.ctx)] == ["fenwick", "oxbarrow"]
     assert shop.find_workshop(world.ctx, "oxbarrow").id == world.shop.id
-    with pytest.raises(NotFound):
+    with pytest.raises(NotFoundError):
         shop.find_workshop(world.ctx, "nowhere")
-    with pytest.raises(NotFound):
+    with pytest.raises(NotFoundError):
         shop.list_models(world.ctx, Visitor("no-such-workshop"))
 
 
 def test_only_makers_change_settings_and_only_staff_see_them(world: World):
     whole = world.place()
     for actor in (world.helper, world.client(whole.order.id), world.visitor, world.site(*Scope)):
-        with pytest.raises(NotAllowed):
+        with pytest.raises(NotAllowedError):
             shop.save_bit(world.ctx, actor, Bit("v90"), 0)
-        with pytest.raises(NotAllowed):
+        with pytest.raises(NotAllowedError):
             shop.save_model(world.ctx, actor, bench(), {}, 1)
-    with pytest.raises(NotAllowed):
+    with pytest.raises(NotAllowedError):
         shop.get_settings(world.ctx, world.client(whole.order.id))
     assert shop.get_settings(world.ctx, world.helper).workshop.key == "oxbarrow"
 
 
 def test_two_makers_do_not_overwrite_each_other(world: World):
     shop.save_bit(world.ctx, world.maker, replace(BITS[0], height=12.0), 1)
-    with pytest.raises(Stale) as caught:
+    with pytest.raises(StaleError) as caught:
         shop.save_bit(world.ctx, world.maker, replace(BITS[0], height=9.0), 1)
     assert caught.value.current == 2
-    with pytest.raises(Stale):
+    with pytest.raises(StaleError):
         shop.save_bit(world.ctx, world.maker, Bit("v90"), 1)
-    with pytest.raises(Stale):
+    with pytest.raises(StaleError):
         shop.save_model(world.ctx, world.maker, bench(), {}, 0)
 
 
@@ -94,7 +94,7 @@ def test_open_proofs_become_stale_and_say_why(world: World):
     assert proof.stale_because == "The workshop changed its allowances (sanding)."
     assert (proof.signed_at, proof.judged_at) == (None, None)
     assert last_entry(world).facts["stale"] == [proof.digest]
-    with pytest.raises(Conflict, match="changed its allowances"):
+    with pytest.raises(ConflictError, match="changed its allowances"):
         approving.sign_off(world.ctx, world.client(whole.order.id), whole.order.id, shown(after))
     carving = only(after)
     cutting.check_again(world.ctx, world.client(whole.order.id), carving.id, carving.revision)
@@ -188,14 +188,14 @@ def test_proofs_of_other_workshops_stay_as_they_are(world: World):
 
 
 def test_the_usual_bit_stays_in_use(world: World):
-    with pytest.raises(Conflict, match="usual"):
+    with pytest.raises(ConflictError, match="usual"):
         shop.retire_bit(world.ctx, world.maker, "v60", True, 1)
-    with pytest.raises(NotFound):
+    with pytest.raises(NotFoundError):
         shop.retire_bit(world.ctx, world.maker, "v120", True, 1)
     retired = shop.retire_bit(world.ctx, world.maker, "v60-fine", True, 1)
     assert (retired.retired, retired.revision) == (True, 2)
     now = shop.get_settings(world.ctx, world.maker).workshop
-    with pytest.raises(Invalid):
+    with pytest.raises(InvalidError):
         asked = WorkshopContent(now.name, now.allowances, "v60-fine", 365)
         shop.save_workshop(world.ctx, world.maker, asked, now.revision)
 

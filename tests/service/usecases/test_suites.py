@@ -9,7 +9,7 @@ from dataclasses import asdict, replace
 import pytest
 
 from artwork.lettering.field import Field
-from service.orders.errors import Conflict, Invalid, NotFound
+from service.orders.errors import ConflictError, InvalidError, NotFoundError
 from service.orders.price_list import PriceEntry, PriceKind
 from service.orders.record import EntryKind
 from service.orders.suites import SuiteShown, WholeSuite
@@ -117,7 +117,7 @@ def test_what_cannot_be_carved_is_told_by_piece_and_stops_the_signature(real_wor
     assert trouble.cure
     assert "cannot be made" in found.sentence
     assert found.digest is None
-    with pytest.raises(Conflict) as refused:
+    with pytest.raises(ConflictError) as refused:
         approving.offer_proofs(
             world.ctx, world.maker, whole.order.id, (), (SuiteShown(found.suite.id, "0" * 64),)
         )
@@ -129,7 +129,7 @@ def test_what_cannot_be_carved_is_told_by_piece_and_stops_the_signature(real_wor
 def test_a_bad_list_is_told_by_its_rows_and_changes_nothing(real_world: World):
     whole = real_world.place()
     for given in ({"texts": "\n \n"}, {"texts": "x\n" * 501}, {"table": b'a;b\n"open\n'}):
-        with pytest.raises(Invalid):
+        with pytest.raises(InvalidError):
             names_on(real_world, whole, given.pop("texts", ""), **given)  # type: ignore[arg-type]
     assert real_world.look(whole) == whole
     table = "\ufeffName;Year\r\nRosa;1999\r\n\r\nRosa;1999\r\n=Sum;2\r\n" + "x" * 500 + ";1\r\n"
@@ -150,16 +150,16 @@ def test_pieces_of_a_run_are_not_changed_or_decided_on_alone(real_world: World):
             world.ctx, client, whole.order.id, Upload(b"<svg/>", "a.svg", "", (first.id,))
         ),
     ):
-        with pytest.raises(Conflict) as refused:
+        with pytest.raises(ConflictError) as refused:
             change()
         assert refused.value.code == "part-of-suite"
     from tests.service.usecases.world import shown
 
-    with pytest.raises(Conflict) as refused:
+    with pytest.raises(ConflictError) as refused:
         approving.offer_proofs(world.ctx, client, whole.order.id, shown(whole)[:1])
     assert refused.value.code == "part-of-suite"
     lines = (replace(content().lines[0], quantity=5, id=whole.lines[0].id),)
-    with pytest.raises(Conflict) as refused:
+    with pytest.raises(ConflictError) as refused:
         ordering.amend_order(
             world.ctx, client, whole.order.id, whole.order.revision, asdict(replace(content(), lines=lines))
         )
@@ -208,7 +208,7 @@ def test_the_contact_sheet_shows_the_digest_that_is_signed(real_world: World):
     assert found.digest in text
     page = sheets.names_page(world.ctx, world.maker, found.suite.id, 1)
     assert page.startswith(b"\x89PNG")
-    with pytest.raises(NotFound):
+    with pytest.raises(NotFoundError):
         sheets.names_page(world.ctx, world.maker, found.suite.id, 9)
 
 
@@ -217,9 +217,9 @@ def test_lists_are_their_orders_own(real_world: World):
     whole, other = names_on(world, world.place()), world.place()
     found = only(world, whole)
     for actor in (world.client(other.order.id), world.stranger, world.visitor):
-        with pytest.raises(NotFound):
+        with pytest.raises(NotFoundError):
             suites.get_suite(world.ctx, actor, found.suite.id)
-        with pytest.raises(NotFound):
+        with pytest.raises(NotFoundError):
             sheets.names_sheet(world.ctx, actor, found.suite.id)
 
 

@@ -11,8 +11,8 @@ from dataclasses import replace
 import pytest
 from sqlalchemy import Connection
 
-from service.orders.errors import Conflict
-from service.safekeeping.scrubbing import unsound_archives
+from service.backup.scrubbing import unsound_archives
+from service.orders.errors import ConflictError
 from service.usecases import keeping, looking, producing
 from service.usecases.answers import WholeOrder
 from service.usecases.batching import altered_releases
@@ -115,7 +115,7 @@ def test_settings_altered_behind_the_services_back_stop_the_release(world: World
         connection.exec_driver_sql(
             "UPDATE shop_models SET layout = json_set(layout, '$.slats[0].turn_deg', 180.0)"
         )
-    with pytest.raises(Conflict, match="checked again under today's settings"):
+    with pytest.raises(ConflictError, match="checked again under today's settings"):
         producing.release(world.ctx, world.maker, whole.order.id, whole.order.revision, shown(whole))
 
 

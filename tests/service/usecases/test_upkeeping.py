@@ -14,7 +14,7 @@ from service.orders.work import JobState
 from service.recheck import recheck
 from service.store import upkeep
 from service.usecases import jobs, looking, upkeeping
-from service.usecases.progress import MOST_BEGINNINGS, TooOften
+from service.usecases.progress import MOST_BEGINNINGS, TooOftenError
 
 from .test_artworks_and_cuts import send
 from .world import World
@@ -97,7 +97,7 @@ def test_work_that_ends_its_process_again_and_again_is_given_up(world: World):
     for _ in range(MOST_BEGINNINGS):
         with pytest.raises(KeyboardInterrupt):
             jobs.read_artwork_job(world.ctx, payload)
-    with pytest.raises(TooOften, match="without coming to an end"):
+    with pytest.raises(TooOftenError, match="without coming to an end"):
         jobs.read_artwork_job(world.ctx, payload)
     jobs.fail_job(world.ctx, payload, "begun 12 times")
     assert looking.get_job(world.ctx, world.maker, job.id).state is JobState.FAILED

@@ -13,12 +13,12 @@ from starlette.applications import Starlette
 from starlette.testclient import TestClient
 
 from service.mail.outbox import mark_not_sent, take_due
-from service.orders.errors import NotAllowed
+from service.orders.errors import NotAllowedError
 from service.orders.wellness import Level, Subject
 from service.rest.health import health_routes
 from service.rest.operation import Serving
 from service.store import upkeep
-from service.store.blobs import BlobsAway
+from service.store.blobs import BlobsAwayError
 from service.usecases import approving, upkeeping, wellness
 from service.usecases.wellness import readiness
 
@@ -59,7 +59,7 @@ def test_without_a_worker_orders_are_still_taken_in(world: World):
 
 def test_a_store_that_takes_no_files_is_not_ready(world: World):
     def full(_data: object) -> str:
-        raise BlobsAway("no space left on device")
+        raise BlobsAwayError("no space left on device")
 
     world.blobs.put = full
     with client_of(world) as client:
@@ -148,9 +148,9 @@ def test_signs_are_for_the_workshop_and_about_it(world: World):
     assert level(world.maker, Subject.WORKER) is Level.TROUBLE
     begin_worker(world)
     assert level(world.maker, Subject.WORKER) is Level.WELL
-    with pytest.raises(NotAllowed):
+    with pytest.raises(NotAllowedError):
         wellness.list_signs(world.ctx, world.client(whole.order.id))
-    with pytest.raises(NotAllowed):
+    with pytest.raises(NotAllowedError):
         wellness.list_signs(world.ctx, world.site())
 
 

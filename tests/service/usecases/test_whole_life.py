@@ -11,7 +11,7 @@ from artwork.digest import digest as digest_of
 from artwork.intake.values import Wishes
 from artwork.outline_file import unpack
 from service.batches.verify import verify
-from service.orders.errors import Conflict, NotFound
+from service.orders.errors import ConflictError, NotFoundError
 from service.orders.states import CarvingState, OrderState
 from service.usecases import approving, artworks, cutting, keeping, looking, producing
 from service.usecases.commands import Trial
@@ -68,13 +68,13 @@ def test_thin_art_is_stopped_cured_and_then_goes_on(real_world: World):
     (proof,) = whole.proofs
     assert proof.verdict == "will-not-carve"
     client = world.client(whole.order.id)
-    with pytest.raises(Conflict, match="will"):
+    with pytest.raises(ConflictError, match="will"):
         approving.offer_proofs(world.ctx, client, whole.order.id, shown(whole))
     cures = cutting.list_cures(world.ctx, client, only(whole).id)
     assert cures
     every = cutting.list_order_cures(world.ctx, client, whole.order.id, [only(whole).id])
     assert every == {only(whole).id: cures}
-    with pytest.raises(NotFound):
+    with pytest.raises(NotFoundError):
         cutting.list_order_cures(world.ctx, client, whole.order.id, ["nothing-of-this-order"])
     carving = only(whole)
     cutting.apply_cure(world.ctx, client, carving.id, carving.revision, cures[0].code)

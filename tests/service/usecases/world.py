@@ -22,11 +22,11 @@ from artwork.axis import study
 from artwork.curves import Contour
 from artwork.cut import Cut, Placement
 from artwork.digest import facts as facts_of
+from artwork.errors import EngineError
 from artwork.findings import check as check_cut
 from artwork.furniture import ModelLayout, PlacedSlat
 from artwork.jsonable import check_to_json
 from artwork.outline import Outline
-from artwork.refusal import Refusal
 from artwork.slat_shape import slat_outline
 from artwork.workpiece import Allowances, Bit, KeepOut, Slat
 from service.mail.outbox import StoredOutbox
@@ -36,7 +36,7 @@ from service.orders.order import Carving, Contact
 from service.orders.proofs import Shown
 from service.orders.work import JobKind, JobState
 from service.orders.workshop import Workshop
-from service.store.blobs import BlobDamaged, BlobEntry, BlobMissing
+from service.store.blobs import BlobDamagedError, BlobEntry, BlobMissingError
 from service.store.engine import Database
 from service.store.migrating import upgrade
 from service.store.record_tables import jobs as job_rows
@@ -92,14 +92,14 @@ class MemoryBlobs:
 
     def get(self, digest: str) -> bytes:
         if digest not in self.kept:
-            raise BlobMissing(digest)
+            raise BlobMissingError(digest)
         if hashlib.sha256(self.kept[digest]).hexdigest() != digest:
-            raise BlobDamaged(digest)
+            raise BlobDamagedError(digest)
         return self.kept[digest]
 
     def part(self, digest: str, start: int, length: int) -> bytes:
         if digest not in self.kept:
-            raise BlobMissing(digest)
+            raise BlobMissingError(digest)
         return self.kept[digest][start : start + length]
 
     def size(self, digest: str) -> int | None:
@@ -377,5 +377,5 @@ def make_sqlite_world(folder: Path, compute: HereCompute) -> World:
     return make_world(f"sqlite:///{path}", compute, prepare=False)
 
 
-def refusal(code: str) -> Refusal:
-    return Refusal(code, "It cannot be used.", "Send another.")
+def refusal(code: str) -> EngineError:
+    return EngineError(code, "It cannot be used.", "Send another.")

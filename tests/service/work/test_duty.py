@@ -12,8 +12,8 @@ from pathlib import Path
 import pytest
 from sqlalchemy.exc import InterfaceError, OperationalError
 
-from service.work import duty
-from service.work.duty import Duty
+from service.work import supervisor
+from service.work.supervisor import Supervisor
 
 ROOT = Path(__file__).parents[3]
 EVERY_STEP = ["join", "start worker-1", "beat", "mail"]
@@ -45,10 +45,10 @@ class Parts:
 
         return does
 
-    def as_duty(self, ending: threading.Event | None = None) -> Duty:
+    def as_duty(self, ending: threading.Event | None = None) -> Supervisor:
         worker, roll, postman = _Part(self, "start", "stop"), self, _Part(self, "mail", "no mail")
         self.start = self._does("beat")
-        return Duty(worker, roll, postman, ending or threading.Event())
+        return Supervisor(worker, roll, postman, ending or threading.Event())
 
 
 class _Part:
@@ -58,7 +58,7 @@ class _Part:
 
 @pytest.fixture(autouse=True)
 def quick(monkeypatch):
-    monkeypatch.setattr(duty, "RETRY_SECONDS", 0.01)
+    monkeypatch.setattr(supervisor, "RETRY_SECONDS", 0.01)
 
 
 def test_all_begins_in_order_and_ends_the_other_way_round():
@@ -95,7 +95,7 @@ def test_only_what_was_begun_is_ended(step):
 
 
 def test_stopping_while_it_waits_ends_the_waiting_at_once(monkeypatch):
-    monkeypatch.setattr(duty, "RETRY_SECONDS", 3600.0)
+    monkeypatch.setattr(supervisor, "RETRY_SECONDS", 3600.0)
     parts, ending = Parts(join=(10**6, OperationalError)), threading.Event()
     made = parts.as_duty(ending)
     starting = threading.Thread(target=made.start)

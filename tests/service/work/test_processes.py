@@ -14,9 +14,9 @@ from pathlib import Path
 import pytest
 import shapely
 
-from artwork.refusal import Refusal
-from service.orders.errors import TooMany
-from service.work.processes import LOADED, Cage, ComputeFault, Limits, Processes
+from artwork.errors import EngineError
+from service.orders.errors import TooManyError
+from service.work.processes import LOADED, Cage, ComputeFaultError, Limits, Processes
 
 HERE = Cage((*LOADED, __name__))
 
@@ -30,7 +30,7 @@ def own_pid() -> int:
 
 
 def refuse() -> None:
-    raise Refusal("blank", "Nothing is drawn on this page.", "Send a page with the drawing on it.")
+    raise EngineError("blank", "Nothing is drawn on this page.", "Send a page with the drawing on it.")
 
 
 def crash() -> None:
@@ -76,7 +76,7 @@ def processes():
 
 def test_a_result_and_a_refusal_come_back_as_they_are(processes):
     assert processes.run(add, 2, 3) == 5
-    with pytest.raises(Refusal) as refusal:
+    with pytest.raises(EngineError) as refusal:
         processes.run(refuse)
     assert (refusal.value.code, refusal.value.cure) == ("blank", "Send a page with the drawing on it.")
 
@@ -85,7 +85,7 @@ def test_a_crash_is_refused_and_the_neighbour_survives(processes):
     with ThreadPoolExecutor(2) as threads:
         neighbour = threads.submit(processes.run, nap, 1.5)
         time.sleep(0.3)
-        with pytest.raises(Refusal) as refusal:
+        with pytest.raises(EngineError) as refusal:
             processes.run(crash)
         assert refusal.value.code == "crashed"
         assert neighbour.result() > 0
@@ -96,7 +96,7 @@ def test_too_much_processor_time_is_refused_and_counts_anew_for_each_computation
     processes = Processes(1, Limits(seconds=60, memory=2 * 1024**3, cpu_seconds=1), cage=HERE)
     try:
         assert processes.run(work, 0.6) == processes.run(work, 0.6) == processes.run(work, 0.6)
-        with pytest.raises(Refusal) as refusal:
+        with pytest.raises(EngineError) as refusal:
             processes.run(work, 30.0)
         assert refusal.value.code == "too-much-work"
         assert processes.run(add, 1, 1) == 2
@@ -105,26 +105,26 @@ def test_too_much_processor_time_is_refused_and_counts_anew_for_each_computation
 
 
 def test_too_much_memory_is_refused_and_the_place_works_again(processes):
-    with pytest.raises(Refusal) as refusal:
+    with pytest.raises(EngineError) as refusal:
         processes.run(eat)
     assert refusal.value.code == "too-much-memory"
     assert processes.run(add, 1, 1) == 2
 
 
 def test_a_fault_of_ours_is_told_from_a_refusal(processes):
-    with pytest.raises(ComputeFault, match="ZeroDivisionError: nobody thought of that"):
+    with pytest.raises(ComputeFaultError, match="ZeroDivisionError: nobody thought of that"):
         processes.run(fail)
 
 
 def test_libraries_that_run_out_of_memory_in_their_own_words_are_refused(processes):
-    with pytest.raises(Refusal) as refusal:
+    with pytest.raises(EngineError) as refusal:
         processes.run(geos_out_of_memory)
     assert refusal.value.code == "too-much-memory"
 
 
 def test_a_hanging_computation_is_ended(processes):
     processes.run(add, 1, 1)
-    with pytest.raises(Refusal) as refusal:
+    with pytest.raises(EngineError) as refusal:
         processes.run(hang, seconds=0.5)
     assert refusal.value.code == "too-slow"
     assert processes.run(add, 1, 1) == 2
@@ -168,7 +168,7 @@ def test_no_free_place_within_the_wait_is_told(processes):
     with ThreadPoolExecutor(2) as threads:
         naps = [threads.submit(processes.run, nap, 1.0) for _ in range(2)]
         time.sleep(0.3)
-        with pytest.raises(TooMany):
+        with pytest.raises(TooManyError):
             processes.run(add, 1, 1, wait=0.1)
         done.set()
         assert all(n.result() for n in naps)
@@ -229,7 +229,7 @@ def test_the_start_of_a_process_is_not_counted():
 def test_a_try_may_be_given_less_processor_time():
     processes = Processes(1, Limits(seconds=30, memory=2 * 1024**3, cpu_seconds=20), cage=HERE)
     try:
-        with pytest.raises(Refusal) as refused:
+        with pytest.raises(EngineError) as refused:
             processes.run(work, 10.0, cpu_seconds=1.0)
         assert refused.value.code == "too-much-work" and "more than 1 s" in refused.value.message
         assert processes.run(add, 1, 2) == 3
@@ -259,7 +259,7 @@ def test_gentle_work_lets_others_go_first_and_leaves_no_slow_process_behind(monk
 def test_nobody_has_more_than_half_of_the_places():
     processes = Processes(4)
     held = [processes._take(None, None, whose="order a") for _ in range(2)]
-    with pytest.raises(TooMany):
+    with pytest.raises(TooManyError):
         processes._take(None, 0.05, whose="order a")
     other = processes._take(None, 0.05, whose="order b")
     processes._give_back(held[0])

@@ -8,9 +8,9 @@ import pytest
 
 from service.store import upkeep
 from service.store.engine import Database
-from service.store.folder import FolderLock, FolderTaken
+from service.store.folder import FolderLock, FolderTakenError
 from service.store.migrating import upgrade
-from service.work.roll import Roll, Watch
+from service.work.worker_registry import Watch, WorkerRegistry
 
 SILENCE = 15.0
 
@@ -71,8 +71,10 @@ def test_who_looks_after_a_pause_of_its_own_starts_counting_again(hands):
     assert look(watch, hands, 1, {"other": [7]}) == ["other"]
 
 
-def roll_of(store: Database, wall: Wall, *, alone: bool = False, watch: Watch | None = None) -> Roll:
-    return Roll(store, wall, lambda _alive: 0, alone=alone, struck=lambda: None, watch=watch)
+def roll_of(
+    store: Database, wall: Wall, *, alone: bool = False, watch: Watch | None = None
+) -> WorkerRegistry:
+    return WorkerRegistry(store, wall, lambda _alive: 0, alone=alone, struck=lambda: None, watch=watch)
 
 
 def on_it(store: Database) -> set[str]:
@@ -124,7 +126,7 @@ def test_a_beat_between_the_look_and_the_strike_saves_a_worker(store):
 def test_a_folder_that_somebody_wants_alone_is_not_shared(tmp_path, first, second):
     one, two = FolderLock(tmp_path), FolderLock(tmp_path)
     one.take(alone=first)
-    with pytest.raises(FolderTaken, match="Stop that one first, or give this one another folder"):
+    with pytest.raises(FolderTakenError, match="Stop that one first, or give this one another folder"):
         two.take(alone=second)
     one.release()
     two.take(alone=second)

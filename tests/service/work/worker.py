@@ -15,14 +15,14 @@ from typing import Any
 
 from service import root
 from service.settings import load_settings
-from service.work.roll import Roll, Watch
+from service.work.worker_registry import Watch, WorkerRegistry
 
 BEAT, SILENCE = 0.3, 1.5
 STRUCK = 75
 
 
 def main() -> int:
-    root.Roll = partial(Roll, beat_seconds=BEAT, watch=Watch(SILENCE))  # type: ignore[misc, assignment]
+    root.Roll = partial(WorkerRegistry, beat_seconds=BEAT, watch=Watch(SILENCE))  # type: ignore[misc, assignment]
     service = root.build(load_settings(role="worker"))
     if len(sys.argv) > 1:
         hold(service.processes, Path(sys.argv[1]))

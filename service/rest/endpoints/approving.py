@@ -1,0 +1,121 @@
+"""Proofs and what people decide about them; each decision names what was shown."""
+
+from __future__ import annotations
+
+from service.orders.errors import NotFoundError
+from service.rest.endpoints.ordering import whole
+from service.rest.operation import Answer, Call, Operation
+from service.rest.requests.cutting import ChangeRequestAsk, FeasibilityAsk, ProofsAsk, RejectionAsk, WaiverAsk
+from service.rest.requests.prices import SignatureAsk
+from service.rest.responses.orders import OrderBody, ProofBody, proof_body
+from service.rest.use import Does
+from service.usecases import approving, looking
+
+TAG = "Proofs and decisions"
+
+
+def _get(call: Call) -> Answer:
+    proof = looking.proofs_by_ids(call.ctx, call.actor, [call.path["proof"]])[0]
+    if proof is None:
+        raise NotFoundError("proof")
+    return Answer(proof_body(proof))
+
+
+def _list(call: Call) -> Answer:
+    carving = call.path["carving"]
+    if looking.carvings_by_ids(call.ctx, call.actor, [carving])[0] is None:
+        raise NotFoundError("carving")
+    proofs = looking.proofs_by_carving_ids(call.ctx, call.actor, [carving])[0]
+    return Answer(tuple(proof_body(proof) for proof in proofs))
+
+
+_REFUSALS = ("not-current", "wrong-state")
+
+OPERATIONS = (
+    Operation("GET", "/proofs/{proof}", "getProof", "Get a proof.", TAG, _get, gives=ProofBody),
+    Operation(
+        "GET",
+        "/carvings/{carving}/proofs",
+        "listProofs",
+        "List every proof a carving ever had, newest first.",
+        TAG,
+        _list,
+        gives=tuple[ProofBody, ...],
+    ),
+    Operation(
+        "POST",
+        "/orders/{order}/offers",
+        "offerProofs",
+        "Put checked proofs before the client for signing.",
+        TAG,
+        Does(approving.offer_proofs, whole),
+        graph="",
+        ask=ProofsAsk,
+        gives=OrderBody,
+        problems=("will-not-carve", *_REFUSALS),
+    ),
+    Operation(
+        "POST",
+        "/orders/{order}/sign-offs",
+        "signOff",
+        "Sign exactly these proofs, as the client.",
+        TAG,
+        Does(approving.sign_off, whole),
+        graph="",
+        ask=SignatureAsk,
+        gives=OrderBody,
+        problems=("remarks-open", "quote-changed", "no-price", "stale", "will-not-carve", *_REFUSALS),
+        more="One act: a draft is sent to the maker with it where `draft_revision` names it, proofs not offered yet "
+        "are, and remarks are accepted; where any of it is refused, none of it has happened. Where the workshop "
+        "has prices, the signature names the quote it agrees to (`getQuote`).",
+    ),
+    Operation(
+        "POST",
+        "/orders/{order}/feasibility",
+        "findFeasible",
+        "Judge these proofs feasible, as the maker.",
+        TAG,
+        Does(approving.find_feasible, whole),
+        graph="",
+        ask=FeasibilityAsk,
+        gives=OrderBody,
+        problems=("will-not-carve", *_REFUSALS),
+    ),
+    Operation(
+        "POST",
+        "/waivers",
+        "waiveRemarks",
+        "Accept named remarks of one proof, as the client.",
+        TAG,
+        Does(approving.waive, whole),
+        graph="",
+        ask=WaiverAsk,
+        gives=OrderBody,
+        problems=_REFUSALS,
+        more="A finding that stops cannot be waived.",
+    ),
+    Operation(
+        "POST",
+        "/change-requests",
+        "askForChange",
+        "Ask for a change of one proof, as the client.",
+        TAG,
+        Does(approving.ask_for_change, whole),
+        graph="",
+        ask=ChangeRequestAsk,
+        gives=OrderBody,
+        problems=_REFUSALS,
+    ),
+    Operation(
+        "POST",
+        "/rejections",
+        "rejectProof",
+        "Reject one proof with a reason, as the maker.",
+        TAG,
+        Does(approving.reject, whole),
+        graph="",
+        ask=RejectionAsk,
+        gives=OrderBody,
+        problems=_REFUSALS,
+    ),
+)

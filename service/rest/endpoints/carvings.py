@@ -1,0 +1,222 @@
+"""Artwork and carvings: uploads, readings, placements, trials, cures, the maker's changes."""
+
+from __future__ import annotations
+
+from service.orders.errors import FieldError, InvalidError, NotFoundError
+from service.orders.ids import is_id
+from service.rest.endpoints.ordering import whole
+from service.rest.operation import Answer, Call, Operation
+from service.rest.requests.cutting import (
+    CarvingsQuery,
+    CutAsk,
+    PlacementAsk,
+    TrialAsk,
+    UseArtworkAsk,
+    WishesAsk,
+)
+from service.rest.responses.orders import CarvingBody, OrderBody, carving_body
+from service.rest.responses.work import CuresBody, JudgedBody, OrderCuresBody, cure_body, judged_body
+from service.rest.use import Does
+from service.usecases import artworks, cutting, looking
+from service.usecases.commands import Upload
+
+TAG = "Artwork and carvings"
+
+
+def _upload(call: Call) -> Answer:
+    sent = call.upload
+    assert sent is not None  # noqa: S101 - the operation takes a file
+    carvings = tuple(part for value in sent.fields.get("carvings", ()) for part in value.split(",") if part)
+    bad = [c for c in carvings if not is_id(c)]
+    if bad:
+        raise InvalidError(
+            FieldError("carvings", "not-an-id", "Name the carvings by their ids, separated by commas.")
+        )
+    upload = Upload(sent.data, sent.name, sent.content_type, carvings)
+    return whole(artworks.upload_artwork(call.ctx, call.actor, call.path["order"], upload, call.once))
+
+
+def _get(call: Call) -> Answer:
+    carving = looking.carvings_by_ids(call.ctx, call.actor, [call.path["carving"]])[0]
+    if carving is None:
+        raise NotFoundError("carving")
+    reading, proof = None, None
+    if carving.reading_id:
+        reading = looking.readings_by_ids(call.ctx, call.actor, [carving.reading_id])[0]
+    if carving.proof_id:
+        proof = looking.proofs_by_ids(call.ctx, call.actor, [carving.proof_id])[0]
+    return Answer(carving_body(carving, reading, proof), carving.revision)
+
+
+def _try(call: Call) -> Answer:
+    trial, picture = call.ask.value(), call.ask.picture
+    return Answer(judged_body(cutting.try_cut(call.ctx, call.actor, call.path["carving"], trial, picture)))
+
+
+def _cures(call: Call) -> Answer:
+    cures = cutting.list_cures(call.ctx, call.actor, call.path["carving"])
+    return Answer(CuresBody(tuple(cure_body(cure) for cure in cures)))
+
+
+def _order_cures(call: Call) -> Answer:
+    found = cutting.list_order_cures(call.ctx, call.actor, call.path["order"], call.query.carvings)
+    bodies = {carving: tuple(cure_body(cure) for cure in cures) for carving, cures in found.items()}
+    return Answer(OrderCuresBody(bodies))
+
+
+_CARVING = "/carvings/{carving}"
+_CHANGES = ("stale", "wrong-state")
+_REVISION = (
+    "`If-Match` names the carving's revision: the `ETag` of `getCarving`, or its `revision` in quotes."
+)
+
+OPERATIONS = (
+    Operation(
+        "POST",
+        "/orders/{order}/artworks",
+        "uploadArtwork",
+        "Upload a file and put it on carvings.",
+        TAG,
+        _upload,
+        gives=OrderBody,
+        status=201,
+        takes_file=True,
+        once=True,
+        problems=(
+            "too-large",
+            "unsupported-type",
+            "wrong-state",
+            "key-reused",
+            "too-many",
+            "too-many-files",
+            "no-space",
+        ),
+        more="Send a multipart form with the file in a part named `file` and carving ids in `carvings`, or "
+        "the file itself with its name in `Content-Disposition` and `?carvings=` in the address. Reading, "
+        "placing and proving go on in the background: follow `getOrderEvents`, or ask for the order again.",
+    ),
+    Operation(
+        "GET",
+        _CARVING,
+        "getCarving",
+        "Get a carving with its current reading and proof.",
+        TAG,
+        _get,
+        gives=CarvingBody,
+    ),
+    Operation(
+        "POST",
+        _CARVING + "/readings",
+        "readAgain",
+        "Read the carving's file again with other wishes.",
+        TAG,
+        Does(artworks.read_again, whole),
+        graph="wishes",
+        ask=WishesAsk,
+        gives=OrderBody,
+        conditional=True,
+        problems=_CHANGES,
+        at_rest=_REVISION,
+    ),
+    Operation(
+        "PUT",
+        _CARVING + "/artwork",
+        "useArtwork",
+        "Put a file that the order already has on the carving.",
+        TAG,
+        Does(artworks.use_artwork, whole),
+        graph="",
+        ask=UseArtworkAsk,
+        gives=OrderBody,
+        conditional=True,
+        problems=_CHANGES,
+        at_rest=_REVISION,
+    ),
+    Operation(
+        "POST",
+        _CARVING + "/trials",
+        "tryCut",
+        "Judge a cut at once, keeping nothing.",
+        TAG,
+        _try,
+        ask=TrialAsk,
+        gives=JudgedBody,
+        problems=("no-outline", "slat-taken", "too-many"),
+    ),
+    Operation(
+        "PUT",
+        _CARVING + "/placement",
+        "placeArt",
+        "Lay the art; a new proof follows.",
+        TAG,
+        Does(cutting.place, whole),
+        graph="placement",
+        ask=PlacementAsk,
+        gives=OrderBody,
+        conditional=True,
+        problems=("no-outline", *_CHANGES),
+        at_rest=_REVISION,
+    ),
+    Operation(
+        "PATCH",
+        _CARVING + "/cut",
+        "changeCut",
+        "Change slat, bit, board or allowances; a new proof follows.",
+        TAG,
+        Does(cutting.change_cut, whole),
+        graph="cut",
+        ask=CutAsk,
+        gives=OrderBody,
+        conditional=True,
+        problems=("slat-taken", *_CHANGES),
+        at_rest=_REVISION,
+    ),
+    Operation(
+        "POST",
+        _CARVING + "/checks",
+        "checkAgain",
+        "Make a new proof of the same cut under today's settings.",
+        TAG,
+        Does(cutting.check_again, whole),
+        graph="",
+        gives=OrderBody,
+        conditional=True,
+        problems=_CHANGES,
+        at_rest=_REVISION,
+    ),
+    Operation(
+        "GET",
+        _CARVING + "/cures",
+        "listCures",
+        "List what would make it carve, best first.",
+        TAG,
+        _cures,
+        gives=CuresBody,
+        problems=("no-outline", "too-many"),
+        more="Each has passed the full check.",
+    ),
+    Operation(
+        "GET",
+        "/orders/{order}/cures",
+        "listOrderCures",
+        "List what would make some carvings of an order carve, best first.",
+        TAG,
+        _order_cures,
+        query=CarvingsQuery,
+        gives=OrderCuresBody,
+        problems=("no-outline", "too-many"),
+    ),
+    Operation(
+        "POST",
+        _CARVING + "/cures/{code}",
+        "takeCure",
+        "Take one cure; a new proof follows.",
+        TAG,
+        Does(cutting.apply_cure, whole),
+        graph="",
+        gives=OrderBody,
+        conditional=True,
+        problems=("cure-gone", *_CHANGES),
+        at_rest=_REVISION,
+    ),
+)

@@ -1,0 +1,216 @@
+"""Orders: placed, looked at, amended, sent off, cancelled, ordered again, made."""
+
+from __future__ import annotations
+
+from service.rest.operation import Answer, Call, Operation
+from service.rest.order_cache import CachedOrder
+from service.rest.raw_json import adapter, dump
+from service.rest.requests.cutting import ProofsAsk
+from service.rest.requests.orders import OrderAsk, OrderChangeAsk, OrdersQuery, ReasonAsk
+from service.rest.responses.orders import (
+    ActivityBody,
+    NewOrderBody,
+    OrderBody,
+    OrdersBody,
+    new_order_body,
+    order_body,
+    order_url,
+    orders_body,
+)
+from service.rest.use import Does
+from service.usecases import looking, ordering, producing
+from service.usecases.answers import PlacedOrder, WholeOrder
+from service.usecases.commands import PageAsk
+
+TAG = "Orders"
+
+
+def whole(order: WholeOrder) -> Answer:
+    """The answer of everything that changes an order."""
+    return Answer(order_body(order), order.order.revision)
+
+
+def _placed(placed: PlacedOrder) -> Answer:
+    order = placed.whole.order
+    return Answer(new_order_body(placed), order.revision, order_url(order.id))
+
+
+def _list(call: Call) -> Answer:
+    page = PageAsk(call.query.first, call.query.after)
+    return Answer(orders_body(looking.list_orders(call.ctx, call.actor, call.query.wanted(), page)))
+
+
+def _counts(call: Call) -> Answer:
+    return Answer(looking.count_states(call.ctx, call.actor))
+
+
+def _get(call: Call) -> Answer:
+    order_id = call.path["order"]
+    kept = call.kept.get(order_id, looking.find_order(call.ctx, call.actor, order_id).activity)
+    if kept is None:
+        found = looking.get_order(call.ctx, call.actor, order_id)
+        order = found.order
+        kept = CachedOrder(order.activity, order.revision, dump(adapter(OrderBody), order_body(found)))
+        call.kept.put(order_id, kept)
+    return Answer(written=kept.body, revision=kept.revision)
+
+
+def _activity(call: Call) -> Answer:
+    return Answer(ActivityBody(looking.get_activity(call.ctx, call.actor, call.path["order"])))
+
+
+_ORDER = "/orders/{order}"
+_CHANGES = ("stale", "wrong-state")
+
+OPERATIONS = (
+    Operation(
+        "POST",
+        "/workshops/{workshop}/orders",
+        "placeOrder",
+        "Place an order at a workshop; it starts as a draft.",
+        TAG,
+        Does(ordering.place_order, _placed),
+        graph="order",
+        ask=OrderAsk,
+        gives=NewOrderBody,
+        status=201,
+        once=True,
+        public=True,
+        problems=("key-reused", "too-many", "no-space"),
+        more="The answer holds the secret of the client's link, this once. Use it as a bearer token for "
+        "everything else about the order.",
+    ),
+    Operation(
+        "GET",
+        "/orders",
+        "listOrders",
+        "List the orders you may see.",
+        TAG,
+        _list,
+        query=OrdersQuery,
+        gives=OrdersBody,
+    ),
+    Operation(
+        "GET",
+        "/orders/counts",
+        "countOrders",
+        "Count the orders in each state.",
+        TAG,
+        _counts,
+        gives=dict[str, int],
+    ),
+    Operation("GET", _ORDER, "getOrder", "Get an order with everything in it.", TAG, _get, gives=OrderBody),
+    Operation(
+        "GET",
+        _ORDER + "/activity",
+        "getOrderActivity",
+        "Ask whether anything within an order has changed.",
+        TAG,
+        _activity,
+        gives=ActivityBody,
+    ),
+    Operation(
+        "PATCH",
+        _ORDER,
+        "amendOrder",
+        "Change what an order says; what is left out stays.",
+        TAG,
+        Does(ordering.amend_order, whole),
+        graph="order",
+        ask=OrderChangeAsk,
+        gives=OrderBody,
+        conditional=True,
+        problems=_CHANGES,
+        more="A line whose model or quantity changes loses its approvals; one that is not among the `lines` sent goes.",
+    ),
+    Operation(
+        "POST",
+        _ORDER + "/submission",
+        "submitOrder",
+        "Send a complete draft to the maker.",
+        TAG,
+        Does(ordering.submit_order, whole),
+        graph="",
+        gives=OrderBody,
+        conditional=True,
+        problems=_CHANGES,
+    ),
+    Operation(
+        "POST",
+        _ORDER + "/cancellation",
+        "cancelOrder",
+        "Cancel an order, with a reason.",
+        TAG,
+        Does(ordering.cancel_order, whole),
+        graph="",
+        ask=ReasonAsk,
+        gives=OrderBody,
+        conditional=True,
+        problems=_CHANGES,
+    ),
+    Operation(
+        "POST",
+        _ORDER + "/copies",
+        "reorder",
+        "Order the same again: a new draft, checked under today's settings.",
+        TAG,
+        Does(ordering.reorder, _placed),
+        graph="",
+        gives=NewOrderBody,
+        status=201,
+        once=True,
+        problems=("erased", "model-retired", "key-reused", "no-space"),
+    ),
+    Operation(
+        "POST",
+        _ORDER + "/release",
+        "releaseOrder",
+        "Release a fully approved order for production.",
+        TAG,
+        Does(producing.release, whole),
+        graph="",
+        ask=ProofsAsk,
+        gives=OrderBody,
+        conditional=True,
+        problems=("not-approved", "not-current", "mark-changed", *_CHANGES),
+        more="`shown` names the proof of every carving, `whole` every list and large picture. "
+        "What is not fully approved is refused.",
+    ),
+    Operation(
+        "POST",
+        _ORDER + "/recall",
+        "recallOrder",
+        "Take a release back, with a reason.",
+        TAG,
+        Does(producing.recall, whole),
+        graph="",
+        ask=ReasonAsk,
+        gives=OrderBody,
+        conditional=True,
+        problems=_CHANGES,
+    ),
+    Operation(
+        "POST",
+        _ORDER + "/production",
+        "startProduction",
+        "Say that the first board is on the machine.",
+        TAG,
+        Does(producing.start_production, whole),
+        graph="",
+        gives=OrderBody,
+        conditional=True,
+        problems=_CHANGES,
+    ),
+    Operation(
+        "POST",
+        _ORDER + "/completion",
+        "finishProduction",
+        "Say that all pieces are done.",
+        TAG,
+        Does(producing.finish_production, whole),
+        graph="",
+        gives=OrderBody,
+        conditional=True,
+        problems=_CHANGES,
+    ),
+)

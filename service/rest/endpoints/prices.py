@@ -1,0 +1,68 @@
+"""What the workshop asks for its work, and what an order costs."""
+
+from __future__ import annotations
+
+from service.rest.operation import Answer, Operation
+from service.rest.requests.prices import PricesAsk
+from service.rest.responses.prices import (
+    OrderQuoteBody,
+    PriceListsBody,
+    PricesBody,
+    order_quote_body,
+    prices_body,
+)
+from service.rest.use import Does, items, one
+from service.usecases import pricing
+
+TAG = "Prices and quotes"
+
+
+def _prices(found: pricing.DatedPrices | None) -> Answer:
+    return Answer(prices_body(found), 0 if found is None else found.prices.version)
+
+
+OPERATIONS = (
+    Operation(
+        "GET",
+        "/settings/prices",
+        "getPrices",
+        "Get the price list that holds now.",
+        TAG,
+        Does(pricing.get_prices, _prices),
+        gives=PricesBody,
+        more="A workshop without one has version 0 and no entries; its orders are signed without a quote.",
+    ),
+    Operation(
+        "GET",
+        "/settings/prices/versions",
+        "listPrices",
+        "List every price list there was.",
+        TAG,
+        Does(pricing.list_prices, items(PriceListsBody, prices_body)),
+        gives=PriceListsBody,
+    ),
+    Operation(
+        "PUT",
+        "/settings/prices",
+        "savePrices",
+        "Save a new version of the price list.",
+        TAG,
+        Does(pricing.save_prices, _prices),
+        graph="prices",
+        ask=PricesAsk,
+        gives=PricesBody,
+        conditional=True,
+        problems=("stale",),
+        more="What clients have signed keeps its price. Version 0 saves the first.",
+    ),
+    Operation(
+        "GET",
+        "/orders/{order}/quote",
+        "getQuote",
+        "Get what an order costs as it stands now.",
+        TAG,
+        Does(pricing.get_quote, one(order_quote_body)),
+        gives=OrderQuoteBody,
+        more="A price that was signed holds as long as what is counted stays the same.",
+    ),
+)

@@ -1,0 +1,192 @@
+"""What a workshop offers, to anyone; what it sets, to its people."""
+
+from __future__ import annotations
+
+from artwork.workpiece import Bit
+from service.orders.actors import Actor
+from service.orders.workshop import Settings, ShopBit, ShopModel
+from service.rest.operation import Answer, Call, Operation
+from service.rest.requests.base import Ask
+from service.rest.requests.shop import BitAsk, ModelAsk, RetirementAsk, WorkshopAsk
+from service.rest.responses.shop import (
+    BitBody,
+    ModelBody,
+    ModelsBody,
+    SettingsBody,
+    WorkshopBody,
+    WorkshopsBody,
+    WorkshopSettingsBody,
+    bit_body,
+    model_body,
+    settings_body,
+    workshop_body,
+    workshop_settings_body,
+)
+from service.rest.use import Does, items, revised
+from service.usecases import shop
+from service.usecases.context import Context
+
+OFFER = "What is offered"
+SETTINGS = "Settings"
+
+
+def _workshop(call: Call) -> Answer:
+    return Answer(workshop_body(shop.find_workshop(call.ctx, call.path["workshop"])))
+
+
+def _workshops(call: Call) -> Answer:
+    return Answer(WorkshopsBody(tuple(workshop_body(w) for w in shop.list_workshops(call.ctx))))
+
+
+def _save_model(ctx: Context, actor: Actor, key: str, asked: ModelAsk, expected_revision: int) -> ShopModel:
+    return shop.save_model(ctx, actor, asked.layout(key), asked.allowances, expected_revision)
+
+
+def _save_bit(ctx: Context, actor: Actor, key: str, asked: Ask, expected_revision: int) -> ShopBit:
+    return shop.save_bit(ctx, actor, Bit(key, **asked.values()), expected_revision)
+
+
+def _settings(settings: Settings) -> Answer:
+    return Answer(settings_body(settings), settings.workshop.revision)
+
+
+_NEW = "Revision 0 adds a new one; any other changes the one there is."
+
+OPERATIONS = (
+    Operation(
+        "GET",
+        "/workshops",
+        "listWorkshops",
+        "List the workshops that take orders here.",
+        OFFER,
+        _workshops,
+        gives=WorkshopsBody,
+        open=True,
+    ),
+    Operation(
+        "GET",
+        "/workshops/{workshop}",
+        "getWorkshop",
+        "Get a workshop by its public key.",
+        OFFER,
+        _workshop,
+        gives=WorkshopBody,
+        public=True,
+    ),
+    Operation(
+        "GET",
+        "/workshops/{workshop}/models",
+        "listOfferedModels",
+        "List what a workshop offers.",
+        OFFER,
+        Does(shop.list_models, items(ModelsBody, model_body)),
+        gives=ModelsBody,
+        public=True,
+    ),
+    Operation(
+        "GET",
+        "/workshops/{workshop}/models/{model}",
+        "getOfferedModel",
+        "Get one model with its slats.",
+        OFFER,
+        Does(shop.get_model, revised(model_body)),
+        gives=ModelBody,
+        public=True,
+    ),
+    Operation(
+        "GET",
+        "/models",
+        "listModels",
+        "List your workshop's models.",
+        OFFER,
+        Does(shop.list_models, items(ModelsBody, model_body)),
+        gives=ModelsBody,
+    ),
+    Operation(
+        "GET",
+        "/models/{model}",
+        "getModel",
+        "Get one model of your workshop.",
+        OFFER,
+        Does(shop.get_model, revised(model_body)),
+        gives=ModelBody,
+    ),
+    Operation(
+        "GET",
+        "/settings",
+        "getSettings",
+        "Get all settings.",
+        SETTINGS,
+        Does(shop.get_settings, _settings),
+        gives=SettingsBody,
+    ),
+    Operation(
+        "PUT",
+        "/settings/workshop",
+        "saveWorkshop",
+        "Change the workshop's own settings.",
+        SETTINGS,
+        Does(shop.save_workshop, revised(workshop_settings_body)),
+        graph="workshop",
+        ask=WorkshopAsk,
+        gives=WorkshopSettingsBody,
+        conditional=True,
+        problems=("stale",),
+        more="Open proofs that were judged under other settings become stale; released ones keep theirs.",
+    ),
+    Operation(
+        "PUT",
+        "/settings/models/{model}",
+        "saveModel",
+        "Add or change a furniture model.",
+        SETTINGS,
+        Does(_save_model, revised(model_body)),
+        graph="model",
+        ask=ModelAsk,
+        gives=ModelBody,
+        conditional=True,
+        large=True,
+        problems=("stale",),
+        more=_NEW,
+    ),
+    Operation(
+        "PUT",
+        "/settings/models/{model}/retirement",
+        "retireModel",
+        "Stop offering a model, or go on.",
+        SETTINGS,
+        Does(shop.retire_model, revised(model_body)),
+        graph="",
+        ask=RetirementAsk,
+        gives=ModelBody,
+        conditional=True,
+        problems=("stale",),
+    ),
+    Operation(
+        "PUT",
+        "/settings/bits/{bit}",
+        "saveBit",
+        "Add or change a bit.",
+        SETTINGS,
+        Does(_save_bit, revised(bit_body)),
+        graph="bit",
+        ask=BitAsk,
+        gives=BitBody,
+        conditional=True,
+        problems=("stale",),
+        more=_NEW,
+    ),
+    Operation(
+        "PUT",
+        "/settings/bits/{bit}/retirement",
+        "retireBit",
+        "Stop using a bit, or go on.",
+        SETTINGS,
+        Does(shop.retire_bit, revised(bit_body)),
+        graph="",
+        ask=RetirementAsk,
+        gives=BitBody,
+        conditional=True,
+        problems=("stale", "usual-bit"),
+    ),
+)

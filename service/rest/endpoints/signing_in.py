@@ -1,0 +1,187 @@
+"""Sessions of accounts and of clients' browsers, and passwords."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import timedelta
+
+from service.access.csrf import cookie, cookies_of
+from service.access.resolve import COOKIE_CLIENT, COOKIE_SESSION, COOKIE_VISIT, Resolved
+from service.access.secrets import digest
+from service.access.sessions import CLIENT_LONGEST, LONGEST, Visitor
+from service.orders.actors import Client, Helper, Maker, Role
+from service.rest.operation import Answer, Call, Operation
+from service.rest.requests.people import ChoosePasswordAsk, EmailAsk, SecretAsk, SignInAsk
+from service.rest.responses.people import OpenedLinkBody, SessionBody, WhoseBody
+from service.rest.responses.shop import WorkshopBody
+from service.rest.whence import own_address_of
+from service.usecases import people, signing_in
+
+TAG = "Signing in"
+
+
+def visitor_of(call: Call) -> Visitor:
+    """Where a call came from, as far as it is recorded."""
+    visit = cookies_of(call.request.headers).get(COOKIE_VISIT)
+    return Visitor(
+        own_address_of(call.ctx, call.request),
+        call.request.headers.get("user-agent", ""),
+        digest(visit) if visit else "",
+    )
+
+
+def cookie_header(call: Call, name: str, value: str, life: timedelta) -> dict[str, str]:
+    """The header that gives the caller a cookie."""
+    secure = getattr(call.request.state, "secure", call.request.url.scheme == "https")
+    return {"Set-Cookie": cookie(name, value, life, secure=secure)}
+
+
+def _sign_in(call: Call) -> Answer:
+    ask = call.ask
+    begun = signing_in.sign_in(call.ctx, visitor_of(call), ask.email, ask.password, ask.code)
+    account = begun.account
+    workshop = WorkshopBody(*people.public_name(call.ctx, account.workshop_id))
+    body = SessionBody(account.role, account.name, account.email, workshop, None, (), begun.second_step_due)
+    return Answer(body, headers=cookie_header(call, COOKIE_SESSION, begun.secret, LONGEST))
+
+
+def _sign_out(call: Call) -> Answer:
+    secret = cookies_of(call.request.headers).get(COOKIE_SESSION)
+    if secret:
+        signing_in.sign_out(call.ctx, secret)
+    return Answer(headers=cookie_header(call, COOKIE_SESSION, "", timedelta()))
+
+
+def _who(call: Call) -> Answer:
+    return Answer(_session_body(call, call.resolved))
+
+
+def _session_body(call: Call, resolved: Resolved) -> SessionBody:
+    actor = resolved.actor or resolved.unready
+    if actor is None:
+        return SessionBody(Role.VISITOR, "", "", None, None, resolved.orders)
+    return SessionBody(
+        role=actor.role,
+        name=actor.name if isinstance(actor, Maker | Helper) else "",
+        email=resolved.email or "",
+        workshop=WorkshopBody(*people.public_name(call.ctx, actor.workshop_id)),
+        order_id=actor.order_id if isinstance(actor, Client) else None,
+        orders=resolved.orders,
+        second_step_due=resolved.unready is not None,
+    )
+
+
+def _open_link(call: Call) -> Answer:
+    previous = cookies_of(call.request.headers).get(COOKIE_CLIENT)
+    opened = signing_in.open_link(call.ctx, visitor_of(call), call.ask.secret, previous)
+    headers = cookie_header(call, COOKIE_CLIENT, opened.secret, CLIENT_LONGEST)
+    return Answer(OpenedLinkBody(opened.order_id), headers=headers)
+
+
+def _ask_for_link(call: Call) -> Answer:
+    signing_in.ask_for_link(call.ctx, visitor_of(call), call.ask.secret)
+    return Answer()
+
+
+def _ask_for_password(call: Call) -> Answer:
+    signing_in.ask_for_password(call.ctx, visitor_of(call), call.ask.email)
+    return Answer()
+
+
+def _whose_password(call: Call) -> Answer:
+    account = signing_in.whose_password(call.ctx, call.ask.secret)
+    return Answer(WhoseBody(account.name, account.email))
+
+
+def _choose_password(call: Call) -> Answer:
+    signing_in.choose_password(call.ctx, call.ask.secret, call.ask.password)
+    return Answer()
+
+
+_OPEN = Operation("POST", "", "", "", TAG, _who, open=True)
+
+OPERATIONS = (
+    replace(
+        _OPEN,
+        path="/session",
+        name="signIn",
+        does="Sign in with an account's address and password.",
+        run=_sign_in,
+        ask=SignInAsk,
+        gives=SessionBody,
+        problems=("wrong-password", "code-needed", "wrong-code", "too-many"),
+        more="The answer sets the session's cookie. Five wrong tries at one account within a quarter of an "
+        "hour have to wait. Programs use a token instead.",
+    ),
+    replace(
+        _OPEN,
+        method="GET",
+        path="/session",
+        name="getSession",
+        does="Say who the request comes from.",
+        gives=SessionBody,
+    ),
+    replace(
+        _OPEN,
+        method="DELETE",
+        path="/session",
+        name="signOut",
+        does="Sign out: the session ends, not only its cookie.",
+        run=_sign_out,
+        status=204,
+    ),
+    replace(
+        _OPEN,
+        path="/client-session",
+        name="openLink",
+        does="Open a client's link in a browser.",
+        run=_open_link,
+        ask=SecretAsk,
+        gives=OpenedLinkBody,
+        more="Sets a cookie that opens this order, and those opened before, to this browser. Programs send "
+        "the link's secret as a bearer token instead. Name the order in `Slatproof-Order` where a browser "
+        "has several.",
+    ),
+    replace(
+        _OPEN,
+        path="/client-links",
+        name="askForLink",
+        does="Have a new link mailed to the client whose link has expired.",
+        run=_ask_for_link,
+        ask=SecretAsk,
+        status=202,
+        problems=("too-many",),
+        more="The answer is the same whether there was such a link or not. It goes to the order's address.",
+    ),
+    replace(
+        _OPEN,
+        path="/password-links",
+        name="askForPassword",
+        does="Have a link mailed with which a password can be set.",
+        run=_ask_for_password,
+        ask=EmailAsk,
+        status=202,
+        problems=("too-many",),
+        more="The answer is the same whether or not there is such an account.",
+    ),
+    replace(
+        _OPEN,
+        path="/password-links/owner",
+        name="whosePassword",
+        does="Say whose password a link may set.",
+        run=_whose_password,
+        ask=SecretAsk,
+        gives=WhoseBody,
+    ),
+    replace(
+        _OPEN,
+        path="/passwords",
+        name="choosePassword",
+        does="Set the password that a link is for.",
+        run=_choose_password,
+        ask=ChoosePasswordAsk,
+        status=204,
+        problems=("too-many",),
+        more="The link works once. Every session of the account ends.",
+    ),
+)

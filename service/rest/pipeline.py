@@ -1,0 +1,303 @@
+"""From a request to an answer: one pipeline for every operation.
+
+Reading the body is asynchronous; everything else of a request runs in one thread: who asks, whether what
+they sent makes sense, the use case, and the JSON.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import logging
+import re
+from collections.abc import Awaitable, Callable
+from datetime import datetime
+from typing import Any, get_origin
+
+from anyio import to_thread
+from pydantic import ValidationError
+from sqlalchemy.exc import InterfaceError, OperationalError
+from starlette.requests import HTTPConnection, Request
+from starlette.responses import Response
+
+from service import logs
+from service.access.csrf import cookies_of
+from service.access.networks import network_of
+from service.access.resolve import Resolved, credentials_of, note_use, resolve
+from service.orders.actors import Actor, Visitor
+from service.orders.errors import ConflictError, DomainError, NotFoundError
+from service.rest import conditional, problems, receiving
+from service.rest.files import serve_blob, serve_bytes
+from service.rest.operation import Answer, Bytes, Call, Operation, Received, Serving
+from service.rest.raw_json import adapter, dump
+from service.rest.upload_limiter import TooBusyError
+from service.rest.validation_errors import invalid
+from service.rest.whence import own_address_of
+from service.store.blobs import BlobDamagedError, BlobMissingError, BlobsAwayError
+from service.usecases import looking, shop
+from service.usecases.answers import BlobFile
+from service.usecases.commands import Once
+from service.usecases.context import Context
+
+Endpoint = Callable[[Request], Awaitable[Response]]
+LONGEST_KEY = 255
+LARGE_BODY = 2 * 1024 * 1024
+"""Of an operation that takes whole drawings as JSON."""
+_NAME = re.compile(r"[A-Za-z0-9._:~-]{1,200}")
+NOBODY = Visitor(workshop_id="")
+log = logging.getLogger("slatproof.rest")
+
+
+class UnauthenticatedError(Exception):
+    """Nobody is signed in, or what was sent opens nothing."""
+
+
+class BadRequestError(Exception):
+    """A header is not well formed."""
+
+
+def endpoint(operation: Operation, serving: Serving) -> Endpoint:
+    """The ASGI endpoint of one operation."""
+
+    async def respond(request: Request) -> Response:
+        try:
+            body: bytes | Received | None = None
+            if operation.takes_file or operation.large:
+                # before the first byte of a large body: strangers' bytes are not taken in
+                await to_thread.run_sync(_known, operation, serving, request, limiter=serving.threads)
+            if operation.takes_file:
+                whose = (
+                    request.path_params.get("order", ""),
+                    network_of(own_address_of(serving.ctx, request)),
+                )
+                async with serving.room.place(*whose):
+                    body = await receiving.read_file(request, serving.upload_limit)
+                    return await _work(operation, serving, request, body)
+            if operation.ask is not None:
+                limit = LARGE_BODY if operation.large else serving.body_limit
+                body = await receiving.read_json(request, limit)
+            return await _work(operation, serving, request, body)
+        except Exception as error:  # noqa: BLE001 - the one place where errors become answers
+            return problem_of(error)
+
+    return respond
+
+
+def _known(operation: Operation, serving: Serving, request: Request) -> None:
+    """Whether whoever sends a large body may speak of what it is for.
+
+    UnauthenticatedError, ConflictError, NotFoundError.
+    """
+    actor = _actor(operation, _resolved(operation, serving, request))
+    _plain_path(request)
+    if "order" in request.path_params:
+        looking.get_activity(serving.ctx, actor, request.path_params["order"])
+
+
+def _resolved(operation: Operation, serving: Serving, request: Request) -> Resolved:
+    return who_asks(serving.ctx, request, workshop_in(operation, request))
+
+
+async def _work(
+    operation: Operation, serving: Serving, request: Request, body: bytes | Received | None
+) -> Response:
+    return await to_thread.run_sync(_respond, operation, serving, request, body, limiter=serving.threads)
+
+
+def problem_of(error: Exception) -> Response:  # noqa: PLR0911 - one return a row
+    """The answer to any error; what nobody foresaw is logged and answered without its text."""
+    kinds = problems.KINDS
+    match error:
+        case DomainError():
+            return problems.refused(error)
+        case UnauthenticatedError():
+            challenge = {"WWW-Authenticate": 'Bearer realm="slatproof"'}
+            return problems.answer(kinds["unauthenticated"], headers=challenge)
+        case BadRequestError() | receiving.UnreadableError() | conditional.BadPreconditionError():
+            return problems.answer(kinds["bad-request"], str(error))
+        case receiving.WrongTypeError():
+            return problems.answer(kinds["unsupported-type"], f"Send {error}.")
+        case receiving.TooLargeError():
+            return problems.answer(kinds["too-large"], f"At most {error.told} are taken here.")
+        case conditional.NoPreconditionError():
+            return problems.answer(kinds["precondition-required"])
+        case BlobMissingError():
+            return problems.answer(kinds["not-found"])
+        case TooBusyError():
+            return problems.answer(kinds["overloaded"], headers={"Retry-After": "3"})
+        case BlobsAwayError() | OperationalError() | InterfaceError():
+            log.warning("store away: %s", type(error).__name__, exc_info=error)
+            return problems.answer(kinds["overloaded"], headers={"Retry-After": "5"})
+        case BlobDamagedError():
+            log.error("damaged file", exc_info=error)
+            return problems.answer(kinds["fault"])
+    log.error("unforeseen error", exc_info=error)
+    return problems.answer(kinds["fault"])
+
+
+def _respond(
+    operation: Operation, serving: Serving, request: Request, body: bytes | Received | None
+) -> Response:
+    resolved = _resolved(operation, serving, request)
+    answer = operation.run(understand(operation, serving, request, body, resolved))
+    if isinstance(answer, BlobFile):
+        return serve_blob(serving.ctx.blobs, answer, request.headers)
+    if isinstance(answer, Bytes):
+        return serve_bytes(answer, request.headers)
+    return _json(operation, answer, request)
+
+
+def workshop_in(operation: Operation, request: Request) -> str | None:
+    """Key of the workshop at whose public door a request came in."""
+    return request.path_params.get("workshop") if operation.public else None
+
+
+def understand(
+    operation: Operation,
+    serving: Serving,
+    request: Request,
+    body: bytes | Received | None,
+    resolved: Resolved,
+) -> Call:
+    """What somebody asks for, checked.
+
+    UnauthenticatedError, BadRequestError, ConflictError, InvalidError, NotFoundError.
+    """
+    actor = _actor(operation, resolved)
+    _plain_path(request)
+    if "order" in request.path_params:
+        logs.note(order=request.path_params["order"])
+    return Call(
+        ctx=serving.ctx,
+        kept=serving.kept,
+        actor=actor,
+        resolved=resolved,
+        request=request,
+        path=request.path_params,
+        query=_query(operation, request),
+        ask=_ask(operation, body) if isinstance(body, bytes) else None,
+        upload=body if isinstance(body, Received) else None,
+        revision=conditional.expected_revision(request.headers.get("if-match"))
+        if operation.conditional
+        else 0,
+        once=_once(operation, request, body) if operation.once else None,
+    )
+
+
+def _actor(operation: Operation, resolved: Resolved) -> Actor:
+    if operation.unready and resolved.unready is not None:
+        return resolved.unready
+    if operation.open and resolved.actor is None:
+        return NOBODY
+    return need_actor(resolved)
+
+
+def need_actor(resolved: Resolved) -> Actor:
+    """Who asks. UnauthenticatedError, ConflictError "second-step-due"."""
+    if resolved.unready is not None:
+        raise ConflictError(
+            "second-step-due", "Set up your second step first: here it is asked of everybody."
+        )
+    if resolved.actor is None:
+        raise UnauthenticatedError
+    return resolved.actor
+
+
+def who_asks(
+    ctx: Context, request: HTTPConnection, workshop_key: str | None, bearer: str | None = None
+) -> Resolved:
+    """Who a request or socket comes from; a visitor only where it names a workshop.
+
+    Args:
+        ctx: what use cases need.
+        request: what came in.
+        workshop_key: of the workshop at whose public door it came in. Raises NotFoundError for an unknown one.
+        bearer: an ``Authorization`` value that came another way than as a header.
+    """
+    workshop = shop.find_workshop(ctx, workshop_key) if workshop_key is not None else None
+    headers = {**request.headers, "authorization": bearer} if bearer else request.headers
+    address = own_address_of(ctx, request)
+    credentials = credentials_of(headers, cookies_of(request.headers), address)
+    now = ctx.clock.now()
+    with ctx.store.reading() as connection:
+        place = workshop.id if workshop else None
+        resolved = resolve(connection, credentials, now, place, second_step=ctx.second_step_required)
+    if workshop and resolved.actor and resolved.actor.workshop_id != workshop.id:
+        raise NotFoundError("workshop")
+    if resolved.unwritten:
+        _note_use(ctx, resolved, now)
+    return resolved
+
+
+def _note_use(ctx: Context, resolved: Resolved, now: datetime) -> None:
+    """Write 'last seen', where that can be done: nobody is shut out for a full disk or a database that is busy."""
+    try:
+        with ctx.store.writing() as connection:
+            note_use(connection, resolved, now)
+    except (OperationalError, InterfaceError) as trouble:
+        log.warning("when somebody was last seen is not written: %s", type(trouble).__name__)
+
+
+def _plain_path(request: Request) -> None:
+    """Nothing of ours is named by anything else, and PostgreSQL would choke on a NUL."""
+    for name, value in request.path_params.items():
+        if not _NAME.fullmatch(str(value)):
+            raise NotFoundError(name)
+
+
+def _query(operation: Operation, request: Request) -> Any:
+    if operation.query is None:
+        return None
+    fields = operation.query.model_fields.items()
+    lists = {name for name, field in fields if get_origin(field.annotation) is tuple}
+    given: dict[str, Any] = {
+        key: request.query_params.getlist(key) if key in lists else request.query_params[key]
+        for key in request.query_params
+    }
+    try:
+        return operation.query.model_validate(given)
+    except ValidationError as error:
+        raise invalid(error) from None
+
+
+def _ask(operation: Operation, body: bytes) -> Any:
+    assert operation.ask is not None  # noqa: S101 - only read where there is a model
+    try:
+        return operation.ask.model_validate_json(body)
+    except ValidationError as error:
+        if error.errors()[0]["type"] == "json_invalid":
+            raise BadRequestError(f"The body is not JSON: {error.errors()[0]['ctx']['error']}.") from None
+        raise invalid(error) from None
+
+
+def _once(operation: Operation, request: Request, body: bytes | Received | None) -> Once | None:
+    key = request.headers.get("idempotency-key")
+    if key is None:
+        return None
+    if not key.strip() or len(key) > LONGEST_KEY:
+        raise BadRequestError(f"Idempotency-Key must have 1 to {LONGEST_KEY} characters.")
+    sha = hashlib.sha256(f"{operation.method} {request.url.path}\n".encode())
+    if isinstance(body, Received):
+        sha.update(repr((body.name, body.content_type, sorted(body.fields.items()))).encode())
+        sha.update(body.data)
+    elif body is not None:
+        sha.update(body)
+    return Once(key, sha.hexdigest())
+
+
+def _json(operation: Operation, answer: Answer, request: Request) -> Response:
+    headers = {"Cache-Control": "private, no-cache", "Vary": "Cookie, Authorization"} | dict(answer.headers)
+    if answer.location:
+        headers["Location"] = answer.location
+    if operation.gives is None:
+        return Response(None, operation.status, headers=headers)
+    body = answer.written or dump(adapter(operation.gives), answer.body)
+    tag = (
+        conditional.body_tag(body)
+        if answer.revision is None
+        else conditional.revision_tag(answer.revision, body)
+    )
+    if operation.method == "GET" or answer.revision is not None:
+        headers["ETag"] = tag
+    if operation.method == "GET" and conditional.unchanged(request.headers.get("if-none-match"), tag):
+        return Response(None, 304, headers=headers)
+    return Response(body, operation.status, headers=headers, media_type="application/json")

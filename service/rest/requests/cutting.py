@@ -1,0 +1,168 @@
+"""Readings, placements, cuts and decisions as they are asked for."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from artwork.cut import Placement
+from artwork.intake.values import Wishes
+from service.orders.limits import MOST_ORDERS
+from service.orders.proofs import Shown
+from service.orders.suites import SuiteShown
+from service.rest.requests.base import Ask, Digest, Id, Key, LongText, Millimetres, Reason
+from service.usecases.commands import CutChange, Trial
+
+
+class CarvingsQuery(Ask):
+    """Some carvings of an order."""
+
+    carvings: Annotated[tuple[Id, ...], Field(max_length=200, description="their ids")] = ()
+
+
+class PlacementAsk(Ask):
+    """Where the art lies: its centre in slat mm, mm per outline unit, turned counter-clockwise."""
+
+    makes = Placement
+
+    x: Millimetres
+    y: Millimetres
+    scale: Annotated[float, Field(gt=0, lt=1e6, allow_inf_nan=False)]
+    rotation_deg: Annotated[float, Field(ge=-360, le=360, allow_inf_nan=False)] = 0.0
+    mirrored: bool = False
+
+
+class CutAsk(Ask):
+    """What to change of a cut; what is left out stays. Anything but `slat_key` is the maker's to change."""
+
+    makes = CutChange
+
+    slat_key: Key | None = None
+    bit_key: Key | None = None
+    thickness: Annotated[float | None, Field(gt=0, le=500, allow_inf_nan=False, description="mm")] = None
+    allowances: Annotated[
+        dict[str, bool | float] | None,
+        Field(max_length=40, description="the whole set for this carving; empty takes the workshop's again"),
+    ] = None
+
+
+class TrialAsk(Ask):
+    """A cut to be judged without keeping anything."""
+
+    placement: PlacementAsk | None = None
+    change: CutAsk = CutAsk()
+    largest: Annotated[
+        bool, Field(description="lay it as large as fits, turned and mirrored as it would be without this")
+    ] = False
+    picture: Annotated[bool, Field(description="draw it too; takes longer")] = False
+
+    def value(self) -> Trial:
+        """As the use cases take it."""
+        given = self.values()
+        return Trial(given["placement"], given["change"], given["largest"])
+
+
+Share = Annotated[float, Field(ge=0, le=1)]
+
+
+class WishesAsk(Ask):
+    """How the file should be read."""
+
+    makes = Wishes
+
+    shade: Annotated[
+        int, Field(ge=-3, le=3, description="less (−) or more (+) of the picture becomes art")
+    ] = 0
+    invert: Annotated[bool | None, Field(description="carve what is taken for the background")] = None
+    inks: Annotated[tuple[Annotated[int, Field(ge=0, le=64)], ...] | None, Field(max_length=64)] = None
+    way: Annotated[
+        Literal["solid", "parted", "drawn"] | None,
+        Field(description="carved colours that meet: merged, parted by a line of wood, or drawn as lines"),
+    ] = None
+    page: Annotated[int, Field(ge=0, le=500)] = 0
+    piece: Annotated[
+        int | None, Field(ge=0, le=500, description="which file of an archive, a document or a message")
+    ] = None
+    crop: Annotated[
+        tuple[Share, ...] | None,
+        Field(
+            min_length=4,
+            max_length=4,
+            description="the part of the page that is read: left, top, right, bottom as shares of it",
+        ),
+    ] = None
+    straighten: Annotated[
+        bool, Field(description="turn a crooked scan upright, make a sheet photographed at an angle square")
+    ] = False
+
+
+class UseArtworkAsk(Ask):
+    """Which of the order's files."""
+
+    artwork_id: Id
+
+
+class ShownAsk(Ask):
+    """What the person had before their eyes: refused unless it is the current proof."""
+
+    makes = Shown
+
+    carving_id: Id
+    digest: Digest
+    picture: Digest
+
+
+class SuiteShownAsk(Ask):
+    """The whole list or picture that the person had before their eyes, by its digest."""
+
+    makes = SuiteShown
+
+    suite_id: Id
+    digest: Digest
+
+
+class ProofsAsk(Ask):
+    """The proofs, and whole lists and large pictures, decided about; at least one of either."""
+
+    shown: Annotated[tuple[ShownAsk, ...], Field(max_length=500, description="proofs decided about")] = ()
+    whole: Annotated[
+        tuple[SuiteShownAsk, ...],
+        Field(max_length=100, description="whole lists and large pictures decided about"),
+    ] = ()
+
+
+class FeasibilityAsk(ProofsAsk):
+    """The proofs judged feasible, and a word about it."""
+
+    words: LongText = ""
+
+
+class WaiverAsk(Ask):
+    """Remarks of one proof that the client accepts, by name."""
+
+    shown: ShownAsk
+    remarks: Annotated[tuple[Annotated[str, Field(max_length=100)], ...], Field(min_length=1, max_length=500)]
+
+
+class ChangeRequestAsk(Ask):
+    """What the client wants changed, perhaps pinned on a place (slat mm)."""
+
+    shown: ShownAsk
+    words: Reason
+    place: Annotated[
+        tuple[Millimetres, Millimetres] | None, Field(description="what it is about, slat mm")
+    ] = None
+
+
+class RejectionAsk(Ask):
+    """One proof that cannot be made as it is, and why."""
+
+    shown: ShownAsk
+    reason: Reason
+
+
+class BatchAsk(Ask):
+    """Which released orders."""
+
+    order_ids: Annotated[tuple[Id, ...], Field(min_length=1, max_length=MOST_ORDERS)]

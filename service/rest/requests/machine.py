@@ -1,0 +1,12 @@
+"""The workshop's machine, as it is asked for."""
+
+from __future__ import annotations
+
+from service.orders.machine import Machine
+from service.rest.requests.base import asked
+
+MachineAsk = asked(
+    Machine,
+    "MachineAsk",
+    "What a batch's drawings and sheets, and the plan of boards and days, are made for.",
+)

@@ -1,0 +1,106 @@
+"""Signing in, people, tokens and links as they are asked for."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from service.orders.actors import Role, Scope
+from service.orders.limits import LONGEST_EMAIL, LONGEST_PASSWORD
+from service.rest.requests.base import Ask, Name
+
+Secret = Annotated[str, Field(min_length=1, max_length=200)]
+Password = Annotated[str, Field(max_length=LONGEST_PASSWORD)]
+Address = Annotated[str, Field(max_length=LONGEST_EMAIL)]
+StaffRole = Literal[Role.MAKER, Role.HELPER]
+
+
+Code = Annotated[str, Field(max_length=60, description="from the app, or one of the codes for a bad day")]
+
+
+class SignInAsk(Ask):
+    """Address and password of an account, and a code where the account asks for one."""
+
+    email: Address
+    password: Password
+    code: Code = ""
+
+
+class PasswordAsk(Ask):
+    """Your password once more."""
+
+    password: Password
+
+
+class ChangePasswordAsk(PasswordAsk):
+    """The password there is and the one there is to be."""
+
+    new_password: Password
+
+
+class EndSessionsAsk(PasswordAsk):
+    """Your password once more, and the session to end; without one, all but this end."""
+
+    session_id: Annotated[str | None, Field(max_length=64)] = None
+
+
+class CodeAsk(Ask):
+    """A code."""
+
+    code: Code
+
+
+class PasswordAndCodeAsk(PasswordAsk):
+    """Both steps once more."""
+
+    code: Code
+
+
+class RequirementAsk(PasswordAsk):
+    """Your password once more, and whether a second step is asked of everybody."""
+
+    required: bool
+
+
+class EmailAsk(Ask):
+    """The address of an account, which may or may not exist."""
+
+    email: Address
+
+
+class SecretAsk(Ask):
+    """The secret part of a link that came by mail."""
+
+    secret: Secret
+
+
+class ChoosePasswordAsk(SecretAsk):
+    """A new password, and the link that allows to set it."""
+
+    password: Password
+
+
+class InviteAsk(Ask):
+    """Somebody who is to have an account at the workshop."""
+
+    email: Address
+    name: Name
+    role: StaffRole = Role.HELPER
+
+
+class PersonChangeAsk(Ask):
+    """What to change of a person; what is left out stays."""
+
+    name: Name | None = None
+    role: StaffRole | None = None
+    disabled: bool | None = None
+
+
+class TokenAsk(Ask):
+    """A token for a shop's own site."""
+
+    name: Name
+    scopes: Annotated[frozenset[Scope], Field(description="what the site may do")]
+    expires_at: datetime | None = None

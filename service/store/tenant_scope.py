@@ -1,0 +1,36 @@
+"""How far somebody sees: one workshop, and within it one order or all."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from sqlalchemy import ColumnElement, Table
+
+
+@dataclass(frozen=True)
+class TenantScope:
+    """Every query about orders takes one; there is no other way to ask.
+
+    Attributes:
+        order_id: the one order, ``None`` for all of the workshop's.
+    """
+
+    workshop_id: str
+    order_id: str | None = None
+
+    def within(self, table: Table) -> Iterator[ColumnElement[bool]]:
+        """Conditions for rows found by id, in orders or a table with ``workshop_id`` and ``order_id``."""
+        yield walled(table, self.workshop_id)
+        if self.order_id is not None:
+            yield (table.c.id if table.name == "orders" else table.c.order_id) == self.order_id
+
+
+def walled(table: Table, workshop_id: str) -> ColumnElement[bool]:
+    """That a row found by id is this workshop's, without inviting the use of an index on the workshop.
+
+    SQLite, which keeps no statistics unless told, would rather read all rows of a workshop than look up a
+    list of ids; an index is not used for an expression.
+    """
+    same: ColumnElement[bool] = table.c.workshop_id.concat("") == workshop_id
+    return same

@@ -1,0 +1,54 @@
+"""How much strangers may ask for: whoever fills the queue, somebody's mailbox or the disk is slowed or refused."""
+
+from __future__ import annotations
+
+import shutil
+from datetime import timedelta
+
+from sqlalchemy import Connection
+
+from service.access import throttle
+from service.access.accounts import clean_address
+from service.access.networks import network_of
+from service.orders.actors import Actor, Client, ShopSite, Visitor
+from service.orders.errors import ConflictError
+from service.usecases.context import Context
+
+RESERVE = 512 * 1024 * 1024
+RESERVE_SHARE = 0.1
+"""Of the disk's room, kept for the workshop: bytes, and no larger part of a small disk."""
+_MEGABYTE = 1_000_000
+
+
+def keep_reserve(ctx: Context, actor: Actor, size: int) -> None:
+    """Strangers do not fill the disk: the workshop must be able to read and decide. ConflictError "no-space"."""
+    if ctx.folder is None or not isinstance(actor, Visitor | Client | ShopSite):
+        return
+    disk = shutil.disk_usage(ctx.folder)
+    if disk.free - size < min(RESERVE, RESERVE_SHARE * disk.total):
+        raise ConflictError(
+            "no-space", "The workshop has no room for more right now. Please tell them, or try again later."
+        )
+
+
+def count_upload(ctx: Context, actor: Actor, size: int) -> None:
+    """Count the bytes of a file about to be kept, by network. TooManyError."""
+    network = network_of(actor.address)
+    if isinstance(actor, Visitor | Client) and network:
+        with ctx.store.writing() as connection:
+            weight = 1 + size // _MEGABYTE
+            throttle.count_or_refuse(connection, throttle.UPLOADED, network, ctx.clock.now(), weight)
+
+
+def count_order(ctx: Context, connection: Connection, actor: Actor, email: str) -> None:
+    """Count an order about to be placed: by network, and by the mail address its letters go to.
+
+    People of the workshop and sites with a token place as many as they like. TooManyError, ConflictError "no-space".
+    """
+    keep_reserve(ctx, actor, 0)
+    if not ctx.orders_an_hour or not isinstance(actor, Visitor | Client):
+        return
+    for what, subject in (("order from", network_of(actor.address)), ("order for", clean_address(email))):
+        if subject:
+            limit = throttle.Limit(what, ctx.orders_an_hour, timedelta(hours=1))
+            throttle.count_or_refuse(connection, limit, subject, ctx.clock.now())
