@@ -105,12 +105,12 @@ def _parser() -> argparse.ArgumentParser:
     add("work", _work, "bring the database up to date, then do background work and send mail")
     add("migrate", _migrate, "bring the database up to this version")
     add("seed", _load_seed, "load the made-up workshop; does nothing where it is already there")
-    founded = add("found", _late("admitting", "found"), "found a workshop with its first maker")
+    founded = add("found", _late("admin_commands", "found"), "found a workshop with its first maker")
     founded.add_argument("key", help="short name in addresses: lower-case letters, figures, hyphens")
     founded.add_argument("name", help="what people call the workshop")
     founded.add_argument("maker", help="what people call its first maker")
     founded.add_argument("address", help="the maker's mail address")
-    let_in = add("let-in", _late("admitting", "let_in"), "let in who lost password, phone and codes")
+    let_in = add("let-in", _late("admin_commands", "let_in"), "let in who lost password, phone and codes")
     let_in.add_argument("address", help="the mail address of their account")
     add("settings", _settings, "list the settings there are, what they mean and what they are now")
     record = add("verify-record", _verify_record, "re-check the record of decisions of every workshop")
@@ -121,33 +121,33 @@ def _parser() -> argparse.ArgumentParser:
     )
     backup = add(
         "backup",
-        _late("caretaking", "backup"),
+        _late("maintenance", "backup"),
         "back everything up into a folder, while people go on working",
     )
     backup.add_argument("folder", type=Path, help="on another disk; the same one every time")
     backup.add_argument("--keep", type=_from_one, help="remove all older backups but so many")
     restored = add(
-        "restore", _late("caretaking", "restore"), "put a backup into an empty place, and check it there"
+        "restore", _late("maintenance", "restore"), "put a backup into an empty place, and check it there"
     )
     restored.add_argument("backup", type=Path, help="a backup, or a folder of them: then the newest")
     moved = add(
-        "move", _late("caretaking", "move"), "put everything into another, empty place, and check it there"
+        "move", _late("maintenance", "move"), "put everything into another, empty place, and check it there"
     )
     moved.add_argument("--to", type=Path, required=True, help=f"file of settings, {PREFIX}NAME=value lines")
     scrubbed = add(
         "scrub",
-        _late("caretaking", "scrub"),
+        _late("maintenance", "scrub"),
         "compare every file with its name; say which orders are touched",
     )
     scrubbed.add_argument("--heal", type=Path, help="folder of backups to take good copies from")
     usage = add(
-        "usage", _late("caretaking", "usage"), "print what each workshop used, a table for a host's bill"
+        "usage", _late("maintenance", "usage"), "print what each workshop used, a table for a host's bill"
     )
     usage.add_argument(
         "--days", type=_from_one, default=30, help="orders, proofs and work of so many days (30)"
     )
-    add("doctor", _late("caretaking", "doctor"), "say what is wrong with this installation, and what to do")
-    add("sweep", _late("caretaking", "sweep"), "remove what is kept no longer, and files that nothing names")
+    add("doctor", _late("maintenance", "doctor"), "say what is wrong with this installation, and what to do")
+    add("sweep", _late("maintenance", "sweep"), "remove what is kept no longer, and files that nothing names")
     check = add(
         "verify", _verify, "check a batch archive: files, signature, approvals, every byte made again"
     )
