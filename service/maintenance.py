@@ -17,22 +17,13 @@ from service.orders.upkeep import Chore
 from service.orders.wellness import Level, level_of
 from service.root import Service, build
 from service.settings import BadSettingsError, Settings, load_settings, settings_file
+from service.startup_errors import UNUSABLE, why_unusable
 from service.store.blobs import BlobsAwayError
-from service.store.folder import FolderExposed, FolderTakenError
-from service.store.migrating import SchemaAheadError
 from service.store.usage import usage as count_usage
 from service.usecases import keeping, upkeeping, wellness
 from service.usecases.batching import altered_releases
 
-_TROUBLES = (
-    UnfitError,
-    BlobsAwayError,
-    FolderTakenError,
-    FolderExposed,
-    SchemaAheadError,
-    BadSettingsError,
-    OSError,
-)
+_TROUBLES = (UnfitError, BlobsAwayError, BadSettingsError, OSError)
 
 
 def backup(settings: Settings, given: argparse.Namespace) -> int:
@@ -88,6 +79,8 @@ def _saying(work: Callable[..., int], settings: Settings, *given: Any) -> int:
             return work(service, *given)
     except _TROUBLES as trouble:
         return _bad(str(trouble))
+    except UNUSABLE as trouble:
+        return _bad(why_unusable(trouble, settings))
 
 
 def _bad(*words: str) -> int:

@@ -17,6 +17,8 @@ def why_unusable(trouble: Exception, settings: Settings) -> str:
     match trouble:
         case OSError():
             return f"The folder {settings.data.resolve()} cannot be used: {trouble.strerror}."
+        case OperationalError() if "no such table" in str(trouble.orig):
+            return f"Nothing is kept in {settings.data.resolve()} yet: start the service there once, `slatproof serve`."
         case OperationalError():
             return f"The database cannot be used: {trouble.orig}. Does it run, with room on its disk?"
     return str(trouble)

@@ -137,3 +137,14 @@ def test_settings_are_printed_as_a_person_writes_them(tmp_path):
     lines = said.splitlines()
     assert all(line.startswith("    ") and line.endswith(".") for line in lines[1::2])
     assert len(lines) == 2 * len(Settings.model_fields)
+
+
+@pytest.mark.parametrize("command", ["doctor", "usage", "scrub", "sweep"])
+def test_a_command_where_nothing_is_kept_says_so_in_a_sentence(command, tmp_path):
+    asked = [sys.executable, "-m", "service.cli", command, "--data", str(tmp_path)]
+    ended = subprocess.run(asked, cwd=ROOT, capture_output=True, text=True, check=False)
+    assert ended.returncode == 1
+    assert (
+        ended.stderr
+        == f"Nothing is kept in {tmp_path} yet: start the service there once, `slatproof serve`.\n"
+    )
