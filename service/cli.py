@@ -241,7 +241,7 @@ def _serve_on(listener: socket.socket, settings: Settings) -> int:
         print(_EVERYBODY_KNOWS, file=sys.stderr)
         return 1
     if settings.embedded:
-        note_start(settings.data, Noted(settings.base_url, VERSION))
+        _leave_word(settings)
     seeded = _seed_shop(service) if settings.seed else ""
     if unnamed := _unnamed_proxy(settings):
         logging.getLogger("slatproof").warning(unnamed)
@@ -250,6 +250,15 @@ def _serve_on(listener: socket.socket, settings: Settings) -> int:
     with suppress(KeyboardInterrupt):  # uvicorn has ended everything in order, and raises it again
         server.run(sockets=[listener])
     return _begin_anew(service) if server.started else 1
+
+
+def _leave_word(settings: Settings) -> None:
+    """Tell commands given beside it that it starts. A full disk does not keep people from reading what is there."""
+    try:
+        note_start(settings.data, Noted(settings.base_url, VERSION))
+    except OSError as trouble:
+        words = "commands given beside this service may take another address or version for its own: %s"
+        logging.getLogger("slatproof").warning(words, trouble)
 
 
 def _opens_to_everybody(service: Service) -> bool:

@@ -49,7 +49,7 @@ async def set_up(request: Request) -> Response:
 
 def _page(request: Request, session: Any, status: int = 200, **facts: Any) -> Response:
     """``facts``: ``enrolment`` (the key just made), ``codes`` (for a bad day), ``trouble``, ``faults``."""
-    shown = {"trouble": "", "faults": {}, "enrolment": None, "codes": (), "cookies": None} | facts
+    shown = {"trouble": "", "faults": {}, "enrolment": None, "codes": (), "cookies": ()} | facts
     enrolment = shown["enrolment"]
     drawn = square(enrolment["uri"]) if enrolment else ""
     return render(request, "settings/second_step.html", status, session=session, square=drawn, **shown)

@@ -22,6 +22,8 @@ GETS = [op for op in OPERATIONS if op.method == "GET"]
 PAGES = ("/", "/at/oxbarrow", "/bench", "/bench/sign-in", "/reference", "/reference/rest", "/problems/stale")
 NOWHERE = ("/nothing", f"{API}/nothing", "/problems/nothing", "/graphql/nothing", "/static/nothing.css")
 MISSING = "b" * 26
+BY_TLS = "https://127.0.0.1"
+"""The address that the running service was given, by TLS: it answers to no other name."""
 
 
 def directives(policy: str) -> dict[str, str]:
@@ -137,7 +139,7 @@ def test_what_comes_in_a_header_is_never_given_back_in_one(value, running: Runni
 @pytest.fixture
 def by_tls(running: Running) -> TestClient:
     """A browser that reaches the running service's application by TLS."""
-    return TestClient(running.service.app, base_url="https://oxbarrow.example", headers=FROM_HERE)
+    return TestClient(running.service.app, base_url=BY_TLS, headers=FROM_HERE)
 
 
 def sign_in(browser: TestClient) -> str:
@@ -163,7 +165,7 @@ def test_by_tls_cookies_belong_to_this_very_host(by_tls: TestClient):
 def test_by_tls_a_cookie_that_another_host_could_have_set_is_not_believed(by_tls: TestClient):
     """[V3.3, V7.2] A neighbour below the same domain can plant plain names, never ``__Host-`` ones."""
     secret = sign_in(by_tls).split("=", 1)[1].split(";")[0]
-    other = TestClient(by_tls.app, base_url="https://oxbarrow.example", headers=FROM_HERE)
+    other = TestClient(by_tls.app, base_url=BY_TLS, headers=FROM_HERE)
     planted = other.get(f"{API}/session", headers={"Cookie": f"slatproof_bench={secret}"})
     assert planted.json()["role"] == "visitor"
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import asdict, replace
 
 import pytest
 
@@ -288,7 +288,7 @@ def test_a_refused_signature_leaves_nothing_behind(world: World, what: str):
         client = world.client(draft.order.id)
         lines = (replace(content().lines[0], id=draft.lines[0].id),)
         without = replace(content(), lines=lines, rights_granted=False)
-        ordering.amend_order(world.ctx, client, draft.order.id, draft.order.revision, without)
+        ordering.amend_order(world.ctx, client, draft.order.id, draft.order.revision, asdict(without))
         draft = world.look(draft)
     how = {
         "remarks": {},

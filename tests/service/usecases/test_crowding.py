@@ -57,7 +57,7 @@ def test_it_is_over_after_an_hour_and_nothing_refused_was_stored(strict: World):
 
 
 def test_the_same_request_again_is_not_counted_again(strict: World):
-    key = Once("key-1", "the body")
+    key = Once("3f0c9a52-7d14-4b8e-9c66-51d2e8a7b0f4", "the body")
     first = place(strict, "192.0.2.7", "", key)
     for _ in range(3):
         assert place(strict, "192.0.2.7", "", key).whole.order.id == first.whole.order.id

@@ -127,7 +127,8 @@ def test_metrics_say_how_long_work_and_mail_wait(world: World):
     with client_of(world) as client:
         text = client.get("/metrics").text
     lines = text.splitlines()
-    assert "slatproof_mail_waiting 4.0" in lines  # two links, to the makers, and the offer
+    # two links, to the makers, the offer, and of both workshops the day's checkpoint of the record
+    assert "slatproof_mail_waiting 6.0" in lines
     assert "slatproof_mail_oldest_seconds 420.0" in lines
     assert 'slatproof_upkeep_age_seconds{chore="housekeeping"} 420.0' in lines
     assert "slatproof_work_waiting 0.0" in lines
