@@ -9,7 +9,7 @@ from tests.running import Caller, Json, Running, revision
 
 SET = """mutation($order: ID!, $revision: Int!, $names: JSON!) {
   setNames(orderId: $order, expectedRevision: $revision, names: $names) {
-    __typename ... on EngineError { message } ... on OrderChanged { order { id revision } } } }"""
+    __typename ... on Refusal { message } ... on OrderChanged { order { id revision } } } }"""
 LOOK = "query($id: ID!) { order(id: $id) { suites { id digest sentence parts { text state } } } }"
 
 

@@ -60,7 +60,7 @@ def test_an_order_goes_from_upload_to_archive_by_rest(running: Running):
 
 
 OUTCOME = """__typename
-  ... on EngineError { message }
+  ... on Refusal { message }
   ... on OrderChanged { order { id revision state carvings {
     id state revision slatKey placement { x y scale rotationDeg mirrored }
     proof { digest picture verdict findings { kind severity message } } } } }"""
@@ -95,7 +95,7 @@ def shown_in_graph(order: dict) -> str:
 def test_an_order_goes_from_upload_to_archive_by_graphql(running: Running):
     nobody, maker = Graph(running.caller()), Graph(running.maker())
     place = """mutation($order: OrderInput!) {
-      placeOrder(workshop: "oxbarrow", order: $order, onceKey: "one") {
+      placeOrder(workshop: "oxbarrow", order: $order, onceKey: "0b5f7c1e-6c1c-4f7a-9a1e-0d7b6f3f5f11") {
         ... on OrderPlaced { linkToken order { id carvings { id slatKey } } } } }"""
     order = {
         "contact": {"name": "Imke Harrowdale", "email": "imke@quillfern.example"},

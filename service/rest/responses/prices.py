@@ -8,7 +8,7 @@ from datetime import datetime
 from service.orders.price_list import PriceList, Rounding, amount_text
 from service.orders.quote import NOT_INCLUDED, Quote, QuoteLine
 from service.rest.responses.base import shown, shows
-from service.usecases.pricing import DatedPrices, OrderQuote
+from service.usecases.pricing import DatedPrices, OrderQuote, PricesContent
 
 
 @shows(PriceList, without=("digest",))
@@ -65,8 +65,8 @@ class OrderQuoteBody:
 def prices_body(dated: DatedPrices | None) -> PricesBody:
     """From a price list, or from there being none."""
     if dated is None:
-        none = PriceList(0, "USD", 2, Rounding.HALF_EVEN, ())
-        return shown(PricesBody, none, digest=None, made_at=None)
+        none = PricesContent("USD", 2, Rounding.HALF_EVEN, ())
+        return shown(PricesBody, none, version=0, digest=None, made_at=None)
     return shown(PricesBody, dated.prices, made_at=dated.made_at)
 
 

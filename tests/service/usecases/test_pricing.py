@@ -10,6 +10,7 @@ from service.orders.errors import ConflictError, InvalidError, NotAllowedError, 
 from service.orders.price_list import PriceEntry, PriceKind, Rounding
 from service.orders.quote import quote_from
 from service.orders.record import EntryKind
+from service.rest.responses.prices import prices_body
 from service.usecases import approving, artworks, looking, ordering, pricing, producing
 from service.usecases.answers import WholeOrder
 from service.usecases.commands import LineContent, Upload
@@ -47,7 +48,10 @@ def release(world: World, whole: WholeOrder) -> WholeOrder:
 
 
 def test_without_a_price_list_nothing_is_asked(world: World):
-    assert pricing.get_prices(world.ctx, world.maker) is None
+    none = pricing.get_prices(world.ctx, world.maker)
+    assert none is None
+    body = prices_body(none)
+    assert (body.version, body.entries, body.digest, body.made_at) == (0, (), None, None)
     whole = world.offered()
     found = pricing.get_quote(world.ctx, world.maker, whole.order.id)
     assert (found.current, found.signed, found.changed, found.lacks) == (None, None, (), "")
