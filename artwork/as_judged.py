@@ -8,14 +8,17 @@ from __future__ import annotations
 
 from dataclasses import replace
 from math import cos, radians, sin
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from artwork import tooling
-from artwork.axis import Anatomy
 from artwork.cut import Cut
 from artwork.wood import REFERENCE, cup_height, land_factors
 from artwork.workpiece import Allowances, Bit
+
+if TYPE_CHECKING:
+    from artwork.axis import Anatomy
 
 
 def as_judged(cut: Cut, anatomy: Anatomy) -> Cut:

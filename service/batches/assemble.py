@@ -21,6 +21,7 @@ from service.batches.approvals import Claim, Decision, Decisions
 from service.batches.bag import Bag
 from service.batches.content import BatchContent, CarvingContent, OrderContent, ReadBlob
 from service.batches.cut_list import cut_list
+from service.batches.errors import DamagedFileError, NotApprovedError
 from service.batches.job_sheet import job_sheet
 from service.batches.jobs import JobList
 from service.batches.record_file import decision, record_file, record_line
@@ -35,33 +36,6 @@ LISTING, SIGNATURE, RECORD = "batch.json", "batch.sig.json", "record.json"
 FORMAT = 2
 """Version of ``batch.json``; see ``schema/batch.schema.json``. Format 1 does not say what its drawings were
 made for and with, so they cannot be made again."""
-
-
-class NotApprovedError(Exception):
-    """The record does not let a carving of the batch go: nothing may be exported."""
-
-    def __init__(self, carving: CarvingContent, reasons: tuple[str, ...]) -> None:
-        super().__init__(carving.id, reasons)
-        self.carving_id = carving.id
-        self.reasons = reasons
-
-    def __str__(self) -> str:
-        return f"Carving {self.carving_id} may not be exported: {'; '.join(self.reasons)}."
-
-
-class DamagedFileError(Exception):
-    """The bytes of a file are not the ones the proof names: nothing may be exported."""
-
-    def __init__(self, what: str, digest: str) -> None:
-        super().__init__(what, digest)
-        self.what = what
-        self.digest = digest
-
-    def __str__(self) -> str:
-        return (
-            f"{self.what} is missing or damaged (SHA-256 {self.digest}). "
-            "Restore it from a backup, then export again."
-        )
 
 
 def archive(content: BatchContent, signer: Ed25519PrivateKey) -> Iterator[bytes]:

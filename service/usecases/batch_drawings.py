@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from service.batches.assemble import DamagedFileError
 from service.batches.drawn import DrawnProof
+from service.batches.errors import DamagedFileError
 from service.orders.machine import Machine
 from service.store.blobs import BlobDamagedError, BlobMissingError
 from service.usecases import computing

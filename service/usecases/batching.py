@@ -12,7 +12,7 @@ from sqlalchemy import Connection
 from artwork.errors import EngineError
 from service import VERSION
 from service.batches.approvals import Claim, Decisions
-from service.batches.assemble import DamagedFileError, NotApprovedError, archive
+from service.batches.assemble import archive
 from service.batches.content import (
     ArtworkContent,
     BatchContent,
@@ -22,6 +22,7 @@ from service.batches.content import (
     ShopContent,
 )
 from service.batches.drawn import BedPiece, bed_label
+from service.batches.errors import DamagedFileError, NotApprovedError
 from service.batches.record_file import decision
 from service.batches.released import made_facts, order_digest
 from service.orders.definition import for_bench

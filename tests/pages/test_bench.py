@@ -126,8 +126,8 @@ def test_what_another_bit_would_change_is_seen_before_it_is_changed(bench, runni
     tried = bench.locator(".tried")
     expect(tried).to_contain_text("Then:")
     expect(tried.locator("tr.differs", has_text="it needs")).to_have_count(2)  # of line and of land
-    expect(tried.locator("tr.differs", has_text="Deepest cut")).to_have_count(1)
-    then = tried.locator("tr", has_text="Deepest cut").locator("td").last.inner_text()
+    expect(tried.locator("tr.differs", has_text="Worst depth")).to_have_count(1)
+    then = tried.locator("tr", has_text="Worst depth").locator("td").last.inner_text()
     bench.get_by_label("Board uneven by").fill("nothing")
     expect(tried.locator(".fault")).to_be_visible()
     bench.one.watched.errors.clear()  # the browser notes the 422 that was looked for
@@ -135,7 +135,7 @@ def test_what_another_bit_would_change_is_seen_before_it_is_changed(bench, runni
     expect(tried).to_contain_text("Then:")
     bench.get_by_role("button", name="Change it and check again").click()
     settled(bench)
-    expect(bench.locator("[data-figures] tr", has_text="Deepest cut").first).to_contain_text(then)
+    expect(bench.locator("[data-figures] tr", has_text="Worst depth").first).to_contain_text(then)
     assert bench.locator("[name=bit_key]").input_value() == "v90"
 
 

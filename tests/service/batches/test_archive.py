@@ -14,7 +14,8 @@ import jsonschema
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
-from service.batches.assemble import DamagedFileError, NotApprovedError, archive
+from service.batches.assemble import archive
+from service.batches.errors import DamagedFileError, NotApprovedError
 from service.batches.verify import verify
 from service.orders.record import EntryKind
 from tests.service.batches.making import SIGNER, Book, Shelf, batch_of, carving_of, joined, order_of

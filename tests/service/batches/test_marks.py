@@ -11,8 +11,9 @@ from typing import Any
 
 import pytest
 
-from service.batches.assemble import NotApprovedError, archive
+from service.batches.assemble import archive
 from service.batches.content import BatchContent
+from service.batches.errors import NotApprovedError
 from service.batches.verify import verify
 from service.orders.chain import canonical_digest
 from service.orders.record import EntryKind

@@ -19,10 +19,11 @@ import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from artwork.digest import facts
-from service.batches.assemble import NotApprovedError, archive, as_json, bag_info
+from service.batches.assemble import archive, as_json, bag_info
 from service.batches.bag import Bag
 from service.batches.content import BatchContent
 from service.batches.drawn import DrawnProof, draw
+from service.batches.errors import NotApprovedError
 from service.batches.released import digests, made_facts, order_digest
 from service.batches.signing import sign
 from service.batches.verify import Verdict, verify
