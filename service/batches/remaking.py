@@ -15,17 +15,7 @@ from typing import Any
 
 from artwork.errors import EngineError
 from service.batches.approvals import Decisions
-from service.batches.assemble import (
-    LISTING,
-    PROOF,
-    SIGNATURE,
-    DamagedFileError,
-    NotApprovedError,
-    bag_folder,
-    bag_info,
-    order_folder,
-    payload,
-)
+from service.batches.assemble import LISTING, PROOF, SIGNATURE, bag_folder, bag_info, order_folder, payload
 from service.batches.bag import Bag
 from service.batches.content import (
     ArtworkContent,
@@ -36,6 +26,7 @@ from service.batches.content import (
     ShopContent,
 )
 from service.batches.drawn import FORMS, BedPiece, DrawnProof, bed_label, draw, draw_beds, drawn_with
+from service.batches.errors import DamagedFileError, NotApprovedError
 from service.batches.record_file import record_file
 from service.batches.terms import terms_from
 from service.orders.machine import machine_from
