@@ -159,10 +159,31 @@ class Search:
             if least <= 0 <= greatest:  # neither is short: something else stops it
                 return
             if least + TOLD_OFFSET <= greatest:
-                yield from self._offset_at(art, sized, (least, greatest))
+                passed = list(self._offset_at(art, sized, (least, greatest)))
+                yield from passed or (self._smaller_and_thicker(art, least) if least > 0 else ())
                 return
             scale = seen.needed_with_offset(TOLD_OFFSET)
             if scale > most:
+                return
+
+    def _smaller_and_thicker(self, art: _Art, wanted: float) -> Iterator[Remedy]:
+        """Made smaller by what thicker lines take at the art's edge, where it fills the room there is."""
+        cut = self._cut_of(art)
+        across, along = extent(art.anatomy, cut)
+        scale = min(cut.placement.scale, self._most(cut, art))
+        for share in range(1, OFFSET_ROUNDS + 1):
+            side = min(across, along) * scale
+            smaller = scale * (1 - min(2 * (wanted + TOLD_OFFSET) * share / side, 1 - LEAST_KEPT))
+            sized = self._told_size(cut, art, Reach(smaller, smaller))
+            if sized is None:
+                return
+            seen = Look(sized.cut, art.anatomy)
+            bounds = seen.offsets(seen.scale)
+            if not 0 < bounds[0] <= bounds[1] - TOLD_OFFSET:
+                return
+            passed = list(self._offset_at(art, sized, bounds))
+            yield from passed
+            if passed:
                 return
 
     def _too_little_of_both(self, most: float) -> bool:
