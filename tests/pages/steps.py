@@ -41,8 +41,17 @@ ALL_PICTURES = """async () => {
 """Has every picture of a page fetched and waits for it, those further down too."""
 
 
+THIN_RING = (
+    b'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 100 100"><path fill-rule="evenodd" '
+    b'd="M50 5a45 45 0 1 0 .01 0zM50 9a41 41 0 1 1-.01 0z"/><path d="M30 49.5h40v1H30z"/></svg>'
+)
+"""A ring with a bar too thin to carve on any slat: thickening cures it where it lies."""
+
+
 def file_of(name: str) -> dict[str, object]:
-    """A file of the demo artwork, as a file field takes it."""
+    """A file of the demo artwork, or ``thin-ring.svg``, as a file field takes it."""
+    if name == "thin-ring.svg":
+        return {"name": name, "mimeType": "image/svg+xml", "buffer": THIN_RING}
     kinds = {".svg": "image/svg+xml", ".jpg": "image/jpeg", ".png": "image/png"}
     return {"name": name, "mimeType": kinds[Path(name).suffix], "buffer": load().artwork(name).data}
 

@@ -94,7 +94,7 @@ def test_the_whole_job_without_scripts(somebody):
 
 
 def test_a_cure_makes_it_carve(somebody):
-    page = ready(start(somebody(), art="thin.png"))
+    page = ready(start(somebody(), art="thin-ring.svg"))
     expect(page.locator(".verdict").first).to_contain_text("It will not carve as it is")
     before = page.locator("[data-proof]").first.get_attribute("data-proof")
     page.locator(".cures button").first.click()
