@@ -5,11 +5,11 @@ from __future__ import annotations
 from sqlalchemy.exc import OperationalError
 
 from service.settings import Settings
-from service.store.folder import FolderExposed, FolderTakenError
+from service.store.folder import FolderExposedError, FolderTakenError
 from service.store.migrating import SchemaAheadError
-from service.store.vault import Sealed
+from service.store.vault import SealedError
 
-UNUSABLE = (FolderTakenError, FolderExposed, Sealed, SchemaAheadError, OSError, OperationalError)
+UNUSABLE = (FolderTakenError, FolderExposedError, SealedError, SchemaAheadError, OSError, OperationalError)
 
 
 def why_unusable(trouble: Exception, settings: Settings) -> str:

@@ -18,7 +18,7 @@ class FolderTakenError(Exception):
     """Another process has the folder."""
 
 
-class FolderExposed(Exception):  # noqa: N818 - says what is the case, and what to do
+class FolderExposedError(Exception):
     """Others than the service's user can look into the folder, and that cannot be mended from here."""
 
 
@@ -28,7 +28,7 @@ def keep_private(folder: Path) -> bool:
     It holds keys that sign, clients' particulars and mail with links: who enters it has all of them.
 
     Raises:
-        FolderExposed: its rights are not ours to change, or changing them changes nothing.
+        FolderExposedError: its rights are not ours to change, or changing them changes nothing.
     """
     folder.mkdir(mode=_PRIVATE, parents=True, exist_ok=True)
     if not folder.stat().st_mode & _OTHERS:
@@ -36,7 +36,7 @@ def keep_private(folder: Path) -> bool:
     with suppress(PermissionError):
         folder.chmod(_PRIVATE)
     if folder.stat().st_mode & _OTHERS:
-        raise FolderExposed(
+        raise FolderExposedError(
             f"Other users of this machine can look into {folder.resolve()}, where keys and clients' data lie, and "
             "its rights cannot be changed from here. As its owner: chmod 700. On a disk that knows no rights, "
             "choose a folder on another one with --data."

@@ -20,7 +20,7 @@ OPTION = "slatproof_vault"
 """Name of the connection's option that holds the vault."""
 
 
-class Sealed(Exception):  # noqa: N818 - read aloud at the start
+class SealedError(Exception):
     """What is sealed cannot be opened with the key at hand, or there is none."""
 
     def __init__(self) -> None:
@@ -59,13 +59,13 @@ class Vault:
         return base64.urlsafe_b64encode(AESSIV(self.key).encrypt(plain, [whose.encode()])).decode()
 
     def open(self, sealed: str, whose: str) -> bytes:
-        """The value again. Sealed."""
+        """The value again. SealedError."""
         if not self.key:
-            raise Sealed
+            raise SealedError
         try:
             return AESSIV(self.key).decrypt(base64.urlsafe_b64decode(sealed), [whose.encode()])
         except (InvalidTag, ValueError):
-            raise Sealed from None
+            raise SealedError from None
 
 
 OPEN = Vault()

@@ -29,8 +29,8 @@ from service.orders.texts import text_problems
 from service.settings import BadSettingsError, load_settings
 from service.store import folder as data_folder
 from service.store.engine import Database
-from service.store.folder import FolderExposed, keep_private
-from service.store.vault import Sealed, Vault
+from service.store.folder import FolderExposedError, keep_private
+from service.store.vault import SealedError, Vault
 from service.usecases import keeping, ordering, people
 from service.usecases.commands import Once
 from tests.service.usecases.conftest import world  # noqa: F401 - the fixture
@@ -52,7 +52,7 @@ def test_a_data_folder_others_can_enter_is_mended(tmp_path: Path):
 def test_a_data_folder_that_cannot_be_mended_is_refused_with_words(tmp_path: Path, monkeypatch):
     tmp_path.chmod(0o755)
     monkeypatch.setattr(data_folder.Path, "chmod", lambda *_: None)  # a disk that knows no rights
-    with pytest.raises(FolderExposed, match="chmod 700"):
+    with pytest.raises(FolderExposedError, match="chmod 700"):
         keep_private(tmp_path)
 
 
@@ -255,7 +255,7 @@ def test_a_code_of_the_app_is_right_whether_its_key_is_sealed_or_not(world: Worl
             assert second_factor.confirm(connection, account_id, code, now)
     finally:
         sealing.close()
-    with pytest.raises(Sealed), world.database.writing() as connection:
+    with pytest.raises(SealedError), world.database.writing() as connection:
         second_factor.accept(connection, account_id, code, now)
 
 
