@@ -43,7 +43,8 @@ class Document:
 _kept = lru_cache(maxsize=_KEPT_DOCUMENTS)(Document)
 
 
-def _read(query: str) -> Document:
+def read(query: str) -> Document:
+    """The document, kept where it is short. Raises GraphQLError where it cannot be parsed."""
     return _kept(query) if len(query) <= _LONGEST_KEPT else Document(query)
 
 
@@ -57,7 +58,7 @@ class Admission(SchemaExtension):
     async def on_parse(self) -> AsyncIterator[None]:
         """Read the document. Raises GraphQLError where it is none."""
         context = self.execution_context
-        self._document = await to_thread.run_sync(_read, context.query or "", limiter=self._threads)
+        self._document = await to_thread.run_sync(read, context.query or "", limiter=self._threads)
         context.graphql_document = self._document.parsed
         yield
 

@@ -2,37 +2,66 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from types import MappingProxyType
 from typing import Any, cast
 
-from cross_web import HTTPException
+from anyio import to_thread
+from cross_web import AsyncHTTPRequestAdapter, HTTPException
+from graphql import GraphQLError
 from starlette.datastructures import Headers
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.types import Message, Receive, Scope, Send
 from starlette.websockets import WebSocket
 from strawberry.asgi import GraphQL
-from strawberry.http import GraphQLHTTPResponse
+from strawberry.http import GraphQLHTTPResponse, GraphQLRequestData
+from strawberry.http.streaming import SSETransport
 from strawberry.subscriptions import GRAPHQL_SSE_PROTOCOL, GRAPHQL_TRANSPORT_WS_PROTOCOL
+from strawberry.subscriptions import MULTIPART_SUBSCRIPTION_PROTOCOL as PARTS_PROTOCOL
 
+from schema import negotiating
+from schema.admission import read
 from schema.build import build_schema
 from schema.context import Graph
 from service.rest import receiving
 from service.rest.operation import Serving
 from service.rest.pipeline import problem_of
 
-GRAPHQL_JSON = "application/graphql-response+json"
 MOST_SUBSCRIPTIONS = 20
+_STREAMS: dict[str, Any] = {negotiating.EVENTS: "sse", negotiating.PARTS: PARTS_PROTOCOL}
+"""How the library calls the protocol of each stream."""
+
+
+class Events(SSETransport):
+    """The library's events with lines that end in LF alone: urql looks for no other end of an event."""
+
+    def encode_event(self, event: str, data: str | None = None) -> str:
+        """One event of one line of data."""
+        return super().encode_event(event, data).replace("\r\n", "\n")
+
+    def encode_comment(self, comment: str) -> str:
+        """A line that says only that the stream is alive."""
+        return f": {comment}\n\n"
 
 
 class GraphDoor(GraphQL[Graph, None]):
     """Strawberry's view with the specification's media type, and 400 for what is no document at all."""
+
+    stream_transport_classes_by_protocol = MappingProxyType(
+        {**GraphQL.stream_transport_classes_by_protocol, GRAPHQL_SSE_PROTOCOL: Events}
+    )
 
     def __init__(self, serving: Serving) -> None:
         """Open the door, served as the REST door is. The page to try it in is our own (``schema.reference``)."""
         super().__init__(
             build_schema(),
             graphql_ide=None,
-            subscription_protocols=[GRAPHQL_TRANSPORT_WS_PROTOCOL, GRAPHQL_SSE_PROTOCOL],
+            subscription_protocols=[
+                GRAPHQL_TRANSPORT_WS_PROTOCOL,
+                GRAPHQL_SSE_PROTOCOL,
+                PARTS_PROTOCOL,
+            ],
             max_subscriptions_per_connection=MOST_SUBSCRIPTIONS,
         )
         self._serving = serving
@@ -56,6 +85,31 @@ class GraphDoor(GraphQL[Graph, None]):
         """One context per request or socket."""
         return Graph(self._serving, request)
 
+    async def parse_http_body(self, request: AsyncHTTPRequestAdapter) -> Any:
+        """What is asked, and the protocol of its answer. Raises HTTPException 406 where none is acceptable."""
+        asked = await super().parse_http_body(request)
+        if isinstance(asked, list):
+            return asked
+        ranges = negotiating.ranges_of(request.headers.get("accept"))
+        stream, plain = negotiating.stream_for(ranges), negotiating.json_for(ranges)
+        listens = await self._is_subscription(asked)
+        if stream is not None and (listens or plain is None):
+            return replace(asked, protocol=_STREAMS[stream])
+        if listens or plain is None:
+            kinds = _STREAMS if listens else (*negotiating.JSON_TYPES, *_STREAMS)
+            raise HTTPException(406, f"This is answered as {' or '.join(kinds)}.")
+        return replace(asked, protocol="http")
+
+    async def _is_subscription(self, asked: GraphQLRequestData) -> bool:
+        query = asked.query or ""
+        if "subscription" not in query:
+            return False
+        try:
+            document = await to_thread.run_sync(read, query, limiter=self._serving.threads)
+        except GraphQLError:
+            return False  # said by what answers the query
+        return negotiating.is_subscription(document.parsed, asked.operation_name)
+
     async def get_sub_response(self, request: Request | WebSocket) -> Response:
         """Carries what the sender accepts to where the answer is made."""
         carried = await super().get_sub_response(request)
@@ -66,12 +120,12 @@ class GraphDoor(GraphQL[Graph, None]):
         self, response_data: GraphQLHTTPResponse | list[GraphQLHTTPResponse], sub_response: Response
     ) -> Response:
         """The answer in the media type asked for; 400 where nothing was executed."""
-        kind = sub_response.media_type or "application/json"
+        kind = sub_response.media_type or negotiating.PLAIN_JSON
         status, data = 200, response_data
         if not isinstance(data, list) and _was_not_executed(data):
             data = {key: value for key, value in data.items() if key != "data"}  # type: ignore[assignment]
-            status = 200 if kind == "application/json" else 400
-        headers = {"Cache-Control": "private, no-store"}
+            status = 200 if kind == negotiating.PLAIN_JSON else 400
+        headers = {"Cache-Control": "private, no-store", "Vary": "Accept, Cookie, Authorization"}
         return Response(self.encode_json(data), status, headers=headers, media_type=kind)
 
 
@@ -82,8 +136,7 @@ def _was_not_executed(response: GraphQLHTTPResponse) -> bool:
 
 
 def _accepted(headers: Headers) -> str:
-    accept = headers.get("accept", "")
-    return GRAPHQL_JSON if GRAPHQL_JSON in accept else "application/json"
+    return negotiating.json_for(negotiating.ranges_of(headers.get("accept"))) or negotiating.PLAIN_JSON
 
 
 def _transport_error(status: int, reason: str, headers: Headers) -> Response:
