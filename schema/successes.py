@@ -23,7 +23,7 @@ from service.rest.responses.orders import NewOrderBody, OrderBody
 from service.rest.responses.people import RevokedBody
 from service.rest.responses.prices import PricesBody, prices_body
 from service.rest.responses.shop import BitBody, ModelBody, WorkshopSettingsBody
-from service.rest.responses.work import BatchBody, JobBody
+from service.rest.responses.work import BatchBody, JobBody, JobsBody
 
 
 @strawberry.type
@@ -104,6 +104,13 @@ class WorkRetried:
     job: Job
 
 
+@strawberry.type
+class AllWorkRetried:
+    """It was asked for again; old work that nothing waits for any more is closed."""
+
+    jobs: list[Job]
+
+
 @dataclass(frozen=True)
 class Success:
     """How going well is told.
@@ -178,6 +185,12 @@ SUCCESSES: dict[Any, Success] = {
         "PricesOutcome",
         "How saving the price list went.",
         lambda _, done: PricesSaved(prices=cast("PriceList", prices_body(done))),
+    ),
+    JobsBody: _success(
+        AllWorkRetried,
+        "RetryAllOutcome",
+        "How asking for all work again went.",
+        lambda _, done: AllWorkRetried(jobs=list(done)),
     ),
     JobBody: _success(
         WorkRetried, "RetryOutcome", "How asking for work again went.", lambda _, done: WorkRetried(job=done)

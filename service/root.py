@@ -34,7 +34,8 @@ from service.rest.operation import Serving
 from service.rest.upload_limiter import UploadLimiter
 from service.settings import Settings
 from service.shields import Crowd, Shields
-from service.store.blobs import Blobs, FolderBlobs
+from service.store.blobs import FolderBlobs
+from service.store.breaker import GuardedBlobs
 from service.store.engine import Database
 from service.store.folder import FolderLock, keep_private
 from service.store.migrating import upgrade
@@ -47,6 +48,7 @@ from service.work.processes import Cage, Limits, Processes
 from service.work.worker_registry import WorkerRegistry
 
 if TYPE_CHECKING:
+    from service.work.outages import Away
     from service.work.supervisor import Supervisor
 
 log = logging.getLogger("slatproof")
@@ -216,7 +218,11 @@ def _duty(service: Service) -> Supervisor:
         else:
             jobs.fail_job(ctx, payload, message)
 
-    worker = Worker(engine, queue, work, give_up, at_once=settings.compute)
+    def waiting(kind: str, payload: Mapping[str, Any], away: Away) -> None:
+        if kind != upkeeping.HOUSEKEEPING:
+            jobs.note_wait(ctx, payload, away.words)
+
+    worker = Worker(engine, queue, work, give_up, waiting, at_once=settings.compute)
     roll = WorkerRegistry(
         ctx.store,
         ctx.clock,
@@ -231,17 +237,19 @@ def _duty(service: Service) -> Supervisor:
     )
 
 
-def _blobs(settings: Settings) -> Blobs:
+def _blobs(settings: Settings) -> GuardedBlobs:
     if not settings.s3_bucket:
-        return FolderBlobs(settings.data / "blobs")
+        return GuardedBlobs(FolderBlobs(settings.data / "blobs"))
     from service.store.bucket import open_bucket  # a workshop with a folder never needs its libraries
 
-    return open_bucket(
-        settings.s3_bucket,
-        endpoint=settings.s3_endpoint,
-        region=settings.s3_region,
-        key_id=settings.s3_key_id,
-        secret=settings.s3_secret.get_secret_value(),
+    return GuardedBlobs(
+        open_bucket(
+            settings.s3_bucket,
+            endpoint=settings.s3_endpoint,
+            region=settings.s3_region,
+            key_id=settings.s3_key_id,
+            secret=settings.s3_secret.get_secret_value(),
+        )
     )
 
 
@@ -261,7 +269,9 @@ def _application(service: Service) -> tuple[ASGIApp, Lazy]:
             await to_thread.run_sync(service.stop)
 
     room = UploadLimiter(settings.uploads_at_once, share=max(settings.uploads_at_once * 3 // 8, 1))
-    serving = Serving(service.ctx, CapacityLimiter(THREADS), settings.body_limit, settings.upload_limit, room)
+    serving = Serving(
+        service.ctx, CapacityLimiter(THREADS), settings.body_limit, settings.upload_limit, room=room
+    )
     graph, reference = Lazy(lambda: _graph(serving)), Lazy(_reference)
     health = health_routes(serving, settings.metrics_token.get_secret_value())
     routes = [

@@ -53,6 +53,8 @@ async def retry(request: Request) -> Response:
     sent = await read_form(request)
     api = Api(request)
     try:
+        if sent.texts("all"):
+            await api.send("POST", "/given-up-work/retries")
         for job in sent.texts("job"):
             await api.send("POST", f"/jobs/{job}/retries")
     except CallError as refused:

@@ -6,13 +6,14 @@ import re
 from urllib.parse import quote
 
 import brotli
+from anyio import CapacityLimiter, move_on_after, to_thread
 from starlette.datastructures import Headers
 from starlette.responses import Response, StreamingResponse
 
 from service.rest import problems
 from service.rest.conditional import NoSuchRangeError, Span, body_tag, span_of, unchanged
 from service.rest.operation import Bytes
-from service.store.blobs import CHUNK, BlobMissingError, Blobs, pieces
+from service.store.blobs import CHUNK, BlobMissingError, Blobs, BlobsAwayError, pieces
 from service.usecases.answers import BlobFile
 
 SANDBOX = (
@@ -28,12 +29,25 @@ HARMLESS = frozenset(
 # Numbers that nothing has squeezed yet: sent smaller to whoever takes it.
 _SQUEEZED = frozenset({"model/gltf-binary"})
 _BROTLI_QUALITY = 5  # a mesh of 2.9 MB: 0.77 MB in 0.1 s; at 4 1.13 MB, above 5 no smaller
+_LONGEST_WAIT = 3.0  # seconds for a thread, while others wait for files that do not come
 _REFUSED = re.compile(r"\s*q\s*=\s*0(\.0*)?\s*", re.IGNORECASE)
 _PLAIN = re.compile(r"[^A-Za-z0-9 ._()-]")
 
 
-def serve_blob(blobs: Blobs, file: BlobFile, headers: Headers) -> Response:
-    """A stored file, whole or in part."""
+async def serve_blob(blobs: Blobs, file: BlobFile, headers: Headers, files: CapacityLimiter) -> Response:
+    """A stored file, whole or in part, read in threads of its own. BlobMissingError, BlobsAwayError."""
+    holder = object()
+    with move_on_after(_LONGEST_WAIT) as waiting:
+        await files.acquire_on_behalf_of(holder)
+    if waiting.cancelled_caught:
+        raise BlobsAwayError("too many wait for files")
+    try:
+        return await to_thread.run_sync(_serve, blobs, file, headers, limiter=CapacityLimiter(1))
+    finally:
+        files.release_on_behalf_of(holder)
+
+
+def _serve(blobs: Blobs, file: BlobFile, headers: Headers) -> Response:
     size = blobs.size(file.digest)
     if size is None:
         raise BlobMissingError(file.digest)

@@ -18,6 +18,9 @@ from service.usecases.answers import BlobFile
 from service.usecases.commands import Once
 from service.usecases.context import Context
 
+FILES = 16
+"""More than are let through to the store at once: those beyond are told at once where it does not answer."""
+
 
 @dataclass(frozen=True)
 class Call:
@@ -66,6 +69,7 @@ class Serving:
         threads: how many requests are worked on at once.
         body_limit: largest JSON body, bytes.
         upload_limit: largest file, bytes.
+        files: how many files are looked up and read for answers at once.
         room: for uploads that are taken in at once.
         kept: bodies of orders as last given.
     """
@@ -74,6 +78,7 @@ class Serving:
     threads: CapacityLimiter
     body_limit: int = 64 * 1024
     upload_limit: int = 10 * 1024 * 1024
+    files: CapacityLimiter = field(default_factory=lambda: CapacityLimiter(FILES))
     room: UploadLimiter = field(default_factory=lambda: UploadLimiter(8))
     kept: OrderCache = field(default_factory=OrderCache)
 

@@ -100,7 +100,12 @@ def _resolved(operation: Operation, serving: Serving, request: Request) -> Resol
 async def _work(
     operation: Operation, serving: Serving, request: Request, body: bytes | Received | None
 ) -> Response:
-    return await to_thread.run_sync(_respond, operation, serving, request, body, limiter=serving.threads)
+    done = await to_thread.run_sync(_respond, operation, serving, request, body, limiter=serving.threads)
+    if isinstance(
+        done, BlobFile
+    ):  # read beside everything else: a store that hangs holds up nothing but files
+        return await serve_blob(serving.ctx.blobs, done, request.headers, serving.files)
+    return done
 
 
 def problem_of(error: Exception) -> Response:  # noqa: PLR0911 - one return a row
@@ -124,8 +129,11 @@ def problem_of(error: Exception) -> Response:  # noqa: PLR0911 - one return a ro
             return problems.answer(kinds["not-found"])
         case TooBusyError():
             return problems.answer(kinds["overloaded"], headers={"Retry-After": "3"})
-        case BlobsAwayError() | OperationalError() | InterfaceError():
-            log.warning("store away: %s", type(error).__name__, exc_info=error)
+        case BlobsAwayError():
+            log.warning("files are away: %s", error)
+            return problems.answer(kinds["files-away"], headers={"Retry-After": "5"})
+        case OperationalError() | InterfaceError():
+            log.warning("database away: %s", type(error).__name__, exc_info=error)
             return problems.answer(kinds["overloaded"], headers={"Retry-After": "5"})
         case BlobDamagedError():
             log.error("damaged file", exc_info=error)
@@ -136,11 +144,11 @@ def problem_of(error: Exception) -> Response:  # noqa: PLR0911 - one return a ro
 
 def _respond(
     operation: Operation, serving: Serving, request: Request, body: bytes | Received | None
-) -> Response:
+) -> Response | BlobFile:
     resolved = _resolved(operation, serving, request)
     answer = operation.run(understand(operation, serving, request, body, resolved))
     if isinstance(answer, BlobFile):
-        return serve_blob(serving.ctx.blobs, answer, request.headers)
+        return answer
     if isinstance(answer, Bytes):
         return serve_bytes(answer, request.headers)
     return _json(operation, answer, request)

@@ -129,6 +129,13 @@ KINDS = _kinds(
         "Nothing was changed; try again after `Retry-After`.",
     ),
     (
+        "files-away",
+        503,
+        "Files cannot be reached at the moment",
+        "Pictures cannot be shown and no file can be taken in; everything else goes on. Nothing was changed; try again "
+        "after `Retry-After`.",
+    ),
+    (
         "wrong-state",
         409,
         "Not from where it stands now",

@@ -197,6 +197,10 @@ class FolderBlobs:
                     left += 1
         return left
 
+    def there(self) -> bool:
+        """See Source."""
+        return os.access(self._root, os.R_OK | os.X_OK)
+
     def _path(self, digest: str) -> Path:
         return self._root / checked_name(digest)[:2] / digest
 

@@ -22,13 +22,19 @@ from service.store.blobs import (
 )
 
 if TYPE_CHECKING:
-    from obstore.store import S3Store
+    from obstore.store import ClientConfig, S3Store
 
 ANSWER_WITHIN = timedelta(seconds=30)
 """Longest one call may take: ten megabytes over a poor line."""
-TRY_AGAIN_WITHIN = timedelta(seconds=10)
+SILENT_FOR = timedelta(seconds=4)
+"""Longest wait for the next byte of what is read, and for the answer to a small file that is kept."""
+TRY_AGAIN_WITHIN = timedelta(seconds=4)
 """A call that failed is tried again for so long and no longer: somebody waits, and may come back later."""
 MOST_TRIES_AGAIN = 3
+SMALL = 1024 * 1024
+"""Bytes of a file that is sent within the time of a short answer."""
+THERE_WITHIN = timedelta(seconds=1.5)
+_ASKED_FOR = "0" * 64
 
 
 def open_bucket(
@@ -54,8 +60,8 @@ def open_bucket(
     """
     from obstore.store import S3Store
 
-    return BucketBlobs(
-        S3Store(
+    def store(again: timedelta, limits: ClientConfig) -> S3Store:
+        return S3Store(
             name,
             endpoint=endpoint,
             region=region,
@@ -64,19 +70,34 @@ def open_bucket(
             virtual_hosted_style_request=False,
             client_options={
                 "allow_http": endpoint.startswith("http://"),
-                "timeout": within,
-                "connect_timeout": timedelta(seconds=5),
+                "connect_timeout": timedelta(seconds=2),
+                **limits,
             },
             retry_config={"max_retries": MOST_TRIES_AGAIN, "retry_timeout": again},
         )
+
+    silence = min(SILENT_FOR, within)
+    return BucketBlobs(
+        store(again, {"timeout": within, "read_timeout": silence}),
+        store(again, {"timeout": within}),
+        store(timedelta(), {"timeout": THERE_WITHIN}),
     )
 
 
 class BucketBlobs:
     """Files in an S3 bucket under ``blobs/``; a create never overwrites."""
 
-    def __init__(self, store: S3Store) -> None:
+    def __init__(self, store: S3Store, for_large: S3Store, to_ask: S3Store) -> None:
+        """The same bucket thrice.
+
+        Args:
+            store: for what is answered soon, or byte by byte.
+            for_large: to keep large files, of which nothing is heard until all is there.
+            to_ask: whether it is there.
+        """
         self._store = store
+        self._for_large = for_large
+        self._to_ask = to_ask
 
     def put(self, data: bytes | Iterable[bytes]) -> str:
         """Collect in a temporary file, then create under the digest; an existing object is left alone."""
@@ -87,8 +108,10 @@ class BucketBlobs:
                 file.write(chunk)
             digest = sha.hexdigest()
             file.seek(0)
+            whole = file.read()
+            store = self._store if len(whole) <= SMALL else self._for_large
             with contextlib.suppress(AlreadyExistsError), _errors(digest):
-                self._store.put(self._key(digest), file.read(), mode="create", use_multipart=False)
+                store.put(self._key(digest), whole, mode="create", use_multipart=False)
         return digest
 
     def get(self, digest: str) -> bytes:
@@ -124,6 +147,17 @@ class BucketBlobs:
     def clear_incoming(self, older_than: timedelta, now: datetime) -> int:  # noqa: ARG002
         """See Blobs: an object is there whole or not at all."""
         return 0
+
+    def there(self) -> bool:
+        """See Source."""
+        try:
+            with _errors(_ASKED_FOR):
+                self._to_ask.head(self._key(_ASKED_FOR))
+        except BlobMissingError:
+            return True
+        except BlobsAwayError:
+            return False
+        return True
 
     @staticmethod
     def _key(digest: str) -> str:

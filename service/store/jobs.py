@@ -45,10 +45,25 @@ def begin_job(connection: Connection, job_id: str, now: datetime) -> int | None:
     begun = connection.execute(
         update(jobs)
         .where(jobs.c.id == job_id, jobs.c.state.in_((JobState.WAITING.value, JobState.RUNNING.value)))
-        .values(state=JobState.RUNNING.value, attempts=jobs.c.attempts + 1, updated_at=now)
+        .values(state=JobState.RUNNING.value, attempts=jobs.c.attempts + 1, message="", updated_at=now)
         .returning(jobs.c.attempts)
     )
     return begun.scalar_one_or_none()
+
+
+def put_off_job(connection: Connection, job_id: str, now: datetime, message: str) -> None:
+    """Work that runs waits again, and its last beginning is not counted; nothing where it does not run."""
+    connection.execute(
+        update(jobs)
+        .where(jobs.c.id == job_id, jobs.c.state == JobState.RUNNING.value)
+        .values(
+            state=JobState.WAITING.value,
+            stage="waiting",
+            message=message,
+            attempts=jobs.c.attempts - 1,
+            updated_at=now,
+        )
+    )
 
 
 def find_job(connection: Connection, reach: TenantScope, job_id: str, *, lock: bool = False) -> Job | None:

@@ -84,12 +84,22 @@ def fail_job(ctx: Context, payload: Mapping[str, Any], message: str) -> None:
     if job.kind is not JobKind.BATCH and job.order_id is not None:
         trouble = Trouble(
             "gave-up",
-            "Something went wrong here while this was being worked out.",
-            "Ask for it again; if that does not help either, send the file in another format.",
+            "Something went wrong here, and went wrong again each time it was tried.",
+            "The workshop sees this and can have it tried again; your file is kept. You need not send another.",
         )
         with open_order(ctx, actor, job.order_id, "refuse") as opened:
             for carving in _waiting_for(opened, job.kind, payload):
                 opened.refuse(carving, trouble)
+
+
+def note_wait(ctx: Context, payload: Mapping[str, Any], words: str) -> None:
+    """A part that the work needs is away: it waits again, and this beginning is not counted.
+
+    Args:
+        words: what is away and that it goes on by itself, for people who wait.
+    """
+    with ctx.store.writing() as connection:
+        jobs.put_off_job(connection, payload["job"], ctx.clock.now(), words)
 
 
 def _work(ctx: Context, kind: JobKind, payload: Mapping[str, Any], body: Callable[[Progress], None]) -> None:

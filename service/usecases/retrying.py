@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import replace
 
 from sqlalchemy import Connection
@@ -58,6 +59,20 @@ def retry_work(ctx: Context, actor: Actor, job_id: str) -> Job:
         stage = "asked for again" if asked else "no longer needed"
         jobs.update_job(connection, job.id, ctx.clock.now(), state=JobState.DONE, stage=stage, message="")
         return asked or replace(job, state=JobState.DONE, stage=stage, message="")
+
+
+def retry_all_work(ctx: Context, actor: Actor) -> tuple[Job, ...]:
+    """Ask once more for all work that was given up; what became of each, as :func:`retry_work` says.
+
+    NotAllowedError.
+    """
+    need_role(actor, "ask for work again", Role.MAKER)
+    asked: list[Job] = []
+    while found := list_given_up(ctx, actor):
+        for each in found:
+            with suppress(ConflictError, NotFoundError):  # somebody else was faster, or it is erased
+                asked.append(retry_work(ctx, actor, each.job.id))
+    return tuple(asked)
 
 
 def _still_given_up(connection: Connection, actor: Actor, job_id: str) -> None:

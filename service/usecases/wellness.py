@@ -6,6 +6,8 @@ import shutil
 from dataclasses import dataclass
 from datetime import timedelta
 from pathlib import Path
+from queue import Empty, Queue
+from threading import Thread
 
 from sqlalchemy.exc import DBAPIError
 
@@ -21,17 +23,19 @@ from service.usecases.examining import installation_of
 from service.usecases.guard import need_role
 
 MAIL_LOST_WITHIN = timedelta(days=30)
+_TRIAL_SECONDS = 1.5
+"""How long a trial may take where files are well; who watches machines asks again and again."""
 _TRIAL = "Slatproof keeps this file now and then to see whether files can be kept: {}\n"
 
 
 @dataclass(frozen=True)
 class Readiness:
-    """Whether this process can take in orders at this moment.
+    """Whether people can read and decide by this process at this moment.
 
     Attributes:
-        lacks: ``database``, ``files``, ``room``: what is missing for that; empty when it is ready.
-        worker: whether some worker showed itself lately. Orders can be taken in without, so it is told and
-            does not count.
+        lacks: ``database``, ``files``, ``room``: what is missing. Without files no picture is shown and no upload
+            taken in, and without room no upload; all else goes on, so they are told and do not count.
+        worker: whether some worker showed itself lately; told, and does not count either.
     """
 
     lacks: tuple[str, ...]
@@ -39,8 +43,8 @@ class Readiness:
 
     @property
     def ready(self) -> bool:
-        """Whether orders can be taken in."""
-        return not self.lacks
+        """Whether requests should come here."""
+        return "database" not in self.lacks
 
 
 def list_signs(ctx: Context, actor: Actor) -> tuple[Sign, ...]:
@@ -76,7 +80,7 @@ def vitals_of(ctx: Context, workshop_id: str | None = None) -> Vitals:
 
 
 def readiness(ctx: Context) -> Readiness:
-    """Whether orders can be taken in: asks the database, keeps a file, looks at the disk."""
+    """Whether requests should come here: asks the database, keeps a file, looks at the disk."""
     lacks: list[str] = []
     worker = False
     try:
@@ -94,7 +98,16 @@ def readiness(ctx: Context) -> Readiness:
 
 
 def _keeps_files(ctx: Context) -> bool:
-    """Whether a file can be kept and read again: tried, not guessed from settings."""
+    """Whether a file can be kept and read again: tried, not guessed from settings, and not waited for."""
+    found: Queue[bool] = Queue()
+    Thread(target=lambda: found.put(_keeps_a_file(ctx)), name="files-trial", daemon=True).start()
+    try:
+        return found.get(timeout=_TRIAL_SECONDS)
+    except Empty:
+        return False
+
+
+def _keeps_a_file(ctx: Context) -> bool:
     trial = _TRIAL.format(new_id()).encode()  # never the same, so that several may try at once
     try:
         digest = ctx.blobs.put(trial)

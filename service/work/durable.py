@@ -1,7 +1,8 @@
 """Durable background work: asked for in the asker's own transaction, done at least once by whoever is free.
 
 Every piece of work is one DBOS workflow, named by its key, so the same work is never asked for twice. What
-failed is asked for again under the next attempt's name, later each time, and given up after some attempts.
+failed is asked for again under the next attempt's name, later each time, and given up after some attempts. What
+met files or a database that are away (``service.work.outages``) waits for them and has spent no attempt.
 Stored workflows hold nothing that depends on this code but the kind of work and its payload, so one
 application version serves all.
 """
@@ -9,6 +10,7 @@ application version serves all.
 from __future__ import annotations
 
 import logging
+import threading
 import time
 from collections.abc import Callable, Collection, Mapping, Sequence
 from datetime import datetime
@@ -22,12 +24,15 @@ from service import logs
 from service.metering import WORK
 from service.usecases.patience import FIRST_IN_A_RUSH, PATIENT, TURN
 from service.usecases.progress import TooOftenError
+from service.work.outages import Away, away_of, wait_seconds
 from service.work.processes import ComputeFaultError
 
 Work = Callable[[str, Mapping[str, Any]], None]
 """Called with kind and payload; an error means: try again later."""
 GiveUp = Callable[[str, Mapping[str, Any], str], None]
 """Called with kind, payload and what went wrong last, after the last attempt."""
+Waiting = Callable[[str, Mapping[str, Any], Away], None]
+"""Called with kind, payload and what is away, before work is put off until that is back."""
 
 APPLICATION = "slatproof"
 WORKFLOW = "work"
@@ -36,6 +41,11 @@ MOST_ATTEMPTS = 8
 MOST_ATTEMPTS_AT_A_FAULT = 2
 LONGEST_WAIT_SECONDS = 0.5 * 2**MOST_ATTEMPTS
 """Between two tries of one piece of work; each wait is twice the one before."""
+
+AWAY = "away"
+"""In a job's payload: how often in a row it met that a part is away."""
+_PROBE_SECONDS = 2.0
+"""Between two looks whether the database is back."""
 
 _POLLING_SECONDS = 0.1
 _SLOW_POLLING_SECONDS = 0.5  # an archive takes seconds; every look costs some processor
@@ -107,9 +117,18 @@ class DurableQueue:
 
     def again(self, kind: str, key: str, payload: Mapping[str, Any], attempt: int, seconds: float) -> None:
         """Ask for the next attempt of work that failed, ``seconds`` from now."""
-        options = _options(kind, f"{key}~{attempt}", payload)
+        told = {name: value for name, value in payload.items() if name != AWAY}
+        options = _options(kind, f"{key}~{attempt}", told)
         options["delay_seconds"] = seconds
-        self._client.enqueue(options, kind, key, dict(payload), attempt)
+        self._client.enqueue(options, kind, key, told, attempt)
+
+    def once_back(self, kind: str, key: str, payload: Mapping[str, Any], attempt: int) -> None:
+        """Ask for the same attempt again after a while: a part that it needs is away."""
+        times = int(payload.get(AWAY, 0)) + 1
+        told = {**payload, AWAY: times}
+        options = _options(kind, f"{key}~{attempt}+{times}", told)
+        options["delay_seconds"] = wait_seconds(times)
+        self._client.enqueue(options, kind, key, told, attempt)
 
     def forget_done(self, before: datetime) -> int:
         """Remove what ended before then from DBOS's own tables; how many. The jobs' rows stay."""
@@ -147,6 +166,7 @@ class Worker:
         queue: DurableQueue,
         work: Work,
         give_up: GiveUp,
+        waiting: Waiting,
         *,
         at_once: int,
     ) -> None:
@@ -154,6 +174,8 @@ class Worker:
         self._queue = queue
         self._work = work
         self._give_up = give_up
+        self._waiting = waiting
+        self._ending = threading.Event()
         self._at_once = at_once
         self._executor = ""
         self._in_hand: set[str] = set()
@@ -166,6 +188,7 @@ class Worker:
             executor: this worker's name on the roll; what is under way under it is nobody else's.
         """
         self._executor = executor
+        self._ending.clear()
         config: DBOSConfig = {
             "name": APPLICATION,
             "system_database_engine": self._engine,
@@ -241,6 +264,7 @@ class Worker:
 
     def stop(self, seconds: int = 10) -> None:
         """Take no more, wait up to so long for what is under way, and leave the rest for others."""
+        self._ending.set()
         DBOS.destroy(destroy_registry=True, workflow_completion_timeout_sec=seconds)
 
     def _register(self) -> None:
@@ -248,11 +272,11 @@ class Worker:
         def attempt_it(kind: str, payload: dict[str, Any]) -> dict[str, Any] | None:
             return self._attempt(kind, payload)
 
-        @DBOS.step(name="settle", retries_allowed=True, max_attempts=6)
+        @DBOS.step(name="settle")
         def settle(
             kind: str, key: str, payload: dict[str, Any], attempt: int, trouble: dict[str, Any]
         ) -> None:
-            self._settle(kind, key, payload, attempt, trouble)
+            self._until_there(lambda: self._settle(kind, key, payload, attempt, trouble))
 
         # No limit of DBOS's own: it would end the work without telling anybody. Beginnings are counted in the
         # job's row, and too many of them come back as TooOften.
@@ -285,14 +309,39 @@ class Worker:
             log.error("%s is given up: %s", kind, error)
             return {"words": str(error), "attempts": 0}
         except Exception as error:
+            if away := away_of(error):
+                return self._away(kind, away, error)
             log.warning("%s failed", kind, exc_info=error)
             return {"words": f"{type(error).__name__}: {error}", "attempts": MOST_ATTEMPTS}
         return None
 
+    def _away(self, kind: str, away: Away, error: Exception) -> dict[str, Any]:
+        log.warning("%s waits: the %s are away: %s", kind, away.value, type(error).__name__)
+        if away is Away.DATABASE:
+            # The engine would wait for it as well, but for up to a minute and a half between two looks.
+            self._until_there(self._reach_database)
+        return {"words": f"{type(error).__name__}: {error}", "attempts": MOST_ATTEMPTS, "away": away.value}
+
+    def _reach_database(self) -> None:
+        with self._engine.connect() as connection:
+            connection.exec_driver_sql("SELECT 1")
+
+    def _until_there(self, act: Callable[[], None]) -> None:
+        """Do what needs the database, as often as it takes until that is there; not where this worker ends."""
+        while True:
+            try:
+                return act()
+            except Exception as error:
+                if away_of(error) is None or self._ending.wait(_PROBE_SECONDS):
+                    raise
+
     def _settle(
         self, kind: str, key: str, payload: dict[str, Any], attempt: int, trouble: dict[str, Any]
     ) -> None:
-        if attempt < trouble["attempts"]:
+        if "away" in trouble:
+            self._waiting(kind, payload, Away(trouble["away"]))
+            self._queue.once_back(kind, key, payload, attempt)
+        elif attempt < trouble["attempts"]:
             self._queue.again(kind, key, payload, attempt + 1, seconds=0.5 * 2**attempt)
         else:
             self._give_up(kind, payload, trouble["words"])

@@ -47,6 +47,7 @@ def _mutations(things: Things, door: str) -> dict[str, str]:
         "waiveRemarks": f'shown: {proof}, remarks: ["tip-1"]',
         "askForChange": f'shown: {proof}, words: "smaller"',
         "rejectProof": f'shown: {proof}, reason: "too thin"',
+        "retryAllWork": "",
         "retryWork": f'jobId: "{things.job}"',
         "takeBatch": f'orderIds: ["{things.spare["id"]}"]',
         "eraseClient": f'orderId: "{things.released["id"]}", expectedRevision: {things.released["revision"]}',
@@ -69,7 +70,7 @@ def _mutations(things: Things, door: str) -> dict[str, str]:
         "saveMachine": "machine: {}, expectedRevision: 999999",
         "savePrices": 'prices: {currency: "USD", entries: []}, expectedVersion: 999999',
     }
-    return {name: f"({given}) {OUTCOME}" for name, given in asked.items()}
+    return {name: (f"({given}) " if given else " ") + OUTCOME for name, given in asked.items()}
 
 
 _NAMES = 'slat_key: "back-left-3", rule: {typeface: "lato-bold"}, texts: "A"'

@@ -21,6 +21,7 @@ class Trouble(Enum):
     SLOW = "slow"  # each packet is held up
     BUSY = "busy"  # the server answers 503 to everything
     DEAD = "dead"  # connections are cut
+    HUNG = "hung"  # nothing comes through, and nobody is told
     LATE = "late"  # a request is done, and the line is cut before its answer
 
 
@@ -88,6 +89,8 @@ class FaultyLine:
         if trouble is Trouble.BUSY and asking:
             source.sendall(_BUSY)
             return False
+        while self.trouble is Trouble.HUNG:
+            time.sleep(0.05)
         if trouble is Trouble.SLOW:
             time.sleep(self._hold_up)
         target.sendall(data)

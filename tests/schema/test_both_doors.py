@@ -52,6 +52,7 @@ TABLE = {
     "listProofs": "Carving.proofs",
     "getWellness": "Query.wellness",
     "listGivenUpWork": "Query.givenUpWork",
+    "retryAllWork": "Mutation.retryAllWork",
     "retryWork": "Mutation.retryWork",
     "getBatch": "Query.batch",
     "listBatches": "Query.batches",

@@ -9,7 +9,7 @@ from service.rest.responses.upkeep import (
     given_up_body,
     wellness_body,
 )
-from service.rest.responses.work import JobBody, job_body
+from service.rest.responses.work import JobBody, JobsBody, job_body
 from service.rest.use import Does, items, one
 from service.usecases import retrying, wellness
 
@@ -49,5 +49,17 @@ OPERATIONS = (
         status=202,
         problems=("not-given-up",),
         more="Gives the new work; where nothing waits for it any more, the old work, closed.",
+    ),
+    Operation(
+        "POST",
+        "/given-up-work/retries",
+        "retryAllWork",
+        "Ask once more for all work that was given up.",
+        UPKEEP,
+        Does(retrying.retry_all_work, items(JobsBody, job_body)),
+        graph="",
+        gives=JobsBody,
+        status=202,
+        more="Gives, for each piece, what `retryWork` gives.",
     ),
 )

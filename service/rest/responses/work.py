@@ -47,7 +47,7 @@ class JobBody:
 
 @dataclass(frozen=True)
 class JobsBody:
-    """The background work of an order, newest first."""
+    """Pieces of background work."""
 
     items: tuple[JobBody, ...]
 

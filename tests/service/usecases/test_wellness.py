@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import namedtuple
 from contextlib import contextmanager
+from threading import Event
 
 import pytest
 import sqlalchemy as sa
@@ -57,14 +58,14 @@ def test_without_a_worker_orders_are_still_taken_in(world: World):
     assert (found.ready, found.worker) == (True, False)
 
 
-def test_a_store_that_takes_no_files_is_not_ready(world: World):
+def test_a_store_that_takes_no_files_is_told_and_takes_nothing_else_down(world: World):
     def full(_data: object) -> str:
         raise BlobsAwayError("no space left on device")
 
     world.blobs.put = full
     with client_of(world) as client:
         answer = client.get("/health/ready")
-        assert (answer.status_code, answer.json()["lacks"]) == (503, ["files"])
+        assert (answer.status_code, answer.json()["ready"], answer.json()["lacks"]) == (200, True, ["files"])
         assert client.get("/health/live").status_code == 200
 
 
@@ -78,7 +79,17 @@ def test_a_database_that_does_not_answer_is_not_ready(world: World):
     assert readiness(world.ctx).lacks == ("database",)
 
 
-def test_a_full_disk_is_not_ready(world: World, tmp_path, monkeypatch):
+def test_a_store_that_hangs_is_told_without_waiting_for_it(world: World):
+    hangs = Event()
+    world.blobs.put = lambda _data: hangs.wait(60)
+    try:
+        assert readiness(world.ctx).lacks == ("files",)
+        assert not hangs.is_set()
+    finally:
+        hangs.set()
+
+
+def test_a_full_disk_is_told(world: World, tmp_path, monkeypatch):
     object.__setattr__(world.ctx, "folder", tmp_path)
     disk_with(monkeypatch, 999_999_999)
     assert readiness(world.ctx).lacks == ("room",)

@@ -139,7 +139,7 @@ def refuse(connection, cursor, statement, parameters, context, many):
     if away[0]:
         raise OperationalError(statement, {}, Exception("database or disk is full"))
 queue = DurableQueue(engine)
-worker = Worker(engine, queue, lambda kind, payload: done.set(), lambda *_: None, at_once=1)
+worker = Worker(engine, queue, lambda kind, payload: done.set(), lambda *_: None, lambda *_: None, at_once=1)
 refusals = 0
 for turn in range(3):
     away[0] = turn < 2

@@ -7,7 +7,7 @@ import signal
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 import pytest
@@ -26,6 +26,7 @@ from service.store.record_tables import jobs
 from service.usecases import artworks, looking, ordering, shop
 from service.usecases.answers import WholeOrder
 from service.usecases.commands import LineContent, OrderContent, Upload
+from tests.waiting import until
 
 from .worker import STRUCK
 
@@ -35,8 +36,9 @@ ROOT = Path(__file__).parents[3]
 class Crew:
     """A database, a process that only asks for work (this one), and workers to start and to end."""
 
-    def __init__(self, folder: Path, database: str) -> None:
+    def __init__(self, folder: Path, database: str, settings: Mapping[str, str]) -> None:
         self.env = {"SLATPROOF_DATA": str(folder), "SLATPROOF_COMPUTE": "1", "SLATPROOF_LOG_LEVEL": "warning"}
+        self.env |= {f"SLATPROOF_{name.upper()}": value for name, value in settings.items()}
         if database:
             self.env["SLATPROOF_DATABASE"] = database
         self.service: Service = build(load_settings(self.env, role="web"))
@@ -102,16 +104,9 @@ class Crew:
 @pytest.fixture(params=["sqlite", pytest.param("postgres", marks=pytest.mark.postgres)])
 def crew(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Crew]:
     database = "" if request.param == "sqlite" else request.getfixturevalue("postgres_url")
-    made = Crew(tmp_path, database)
+    made = Crew(tmp_path, database, {})
     yield made
     made.end()
-
-
-def until(met: Callable[[], bool], seconds: float = 150) -> None:
-    end = time.monotonic() + seconds
-    while not met():
-        assert time.monotonic() < end, "it did not come to that"
-        time.sleep(0.05)
 
 
 def test_the_work_of_a_killed_worker_is_done_by_another(crew: Crew, tmp_path: Path):

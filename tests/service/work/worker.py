@@ -1,7 +1,8 @@
 """A worker process for tests: the real one, with short silences, and able to stop before it judges.
 
 ``python -m tests.service.work.worker [HOLD]``: settings from the environment; with ``HOLD`` it writes the file
-``HOLD.held`` before each judging of a cut and goes on once ``HOLD.go`` is there.
+``HOLD.held`` before each judging of a cut and goes on once ``HOLD.go`` is there; it writes ``HOLD.away`` where the
+database is away.
 """
 
 from __future__ import annotations
@@ -15,6 +16,8 @@ from typing import Any
 
 from service import root
 from service.settings import load_settings
+from service.work import outages
+from service.work.durable import Worker
 from service.work.worker_registry import Watch, WorkerRegistry
 
 BEAT, SILENCE = 0.3, 1.5
@@ -22,7 +25,8 @@ STRUCK = 75
 
 
 def main() -> int:
-    root.Roll = partial(WorkerRegistry, beat_seconds=BEAT, watch=Watch(SILENCE))  # type: ignore[misc, assignment]
+    root.WorkerRegistry = partial(WorkerRegistry, beat_seconds=BEAT, watch=Watch(SILENCE))  # type: ignore[misc, assignment]
+    outages.LONGEST_WAIT_SECONDS = 0.1
     service = root.build(load_settings(role="worker"))
     if len(sys.argv) > 1:
         hold(service.processes, Path(sys.argv[1]))
@@ -47,6 +51,16 @@ def hold(processes: Any, path: Path) -> None:
         return found
 
     processes.run = held
+    reach = Worker._reach_database
+
+    def told(worker: Worker) -> None:
+        try:
+            reach(worker)
+        except Exception:
+            path.with_suffix(".away").touch()
+            raise
+
+    Worker._reach_database = told  # type: ignore[method-assign]
 
 
 if __name__ == "__main__":
