@@ -14,7 +14,7 @@ from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import pytest
-from hypothesis import settings
+from hypothesis import Phase, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule, run_state_machine_as_test
 
@@ -274,7 +274,10 @@ def callers(running: Running) -> dict[str, Caller]:
 def test_the_doors_keep_to_the_table(running: Running, callers):
     run_state_machine_as_test(
         lambda: AnythingGoes(running, callers),
-        settings=settings(max_examples=3, stateful_step_count=4, deadline=None),
+        # What a running service answers depends on its moment: a smaller example cannot be looked for, only waited for.
+        settings=settings(
+            max_examples=3, stateful_step_count=4, deadline=None, phases=(Phase.explicit, Phase.generate)
+        ),
     )
     assert callers["maker"].do("GET", "/record/verification")["holds"]
     assert len(TAKEN) >= 5, TAKEN  # it really got about: not all was refused
