@@ -11,12 +11,14 @@ import strawberry
 from schema.context import Graph
 from schema.outcomes import Conflict, Invalid, NotAllowed, NotFound, Stale, TooMany
 from schema.types.batches import Batch
+from schema.types.items import Item
 from schema.types.machine import MachineSettings
 from schema.types.marks import Mark
 from schema.types.orders import Order
 from schema.types.prices import PriceList
 from schema.types.shop import Bit, Model, WorkshopSettings, bit_of, model_of, workshop_settings_of
 from schema.types.work import Job
+from service.rest.responses.items import ItemBody, ItemsBody
 from service.rest.responses.machine import MachineBody, machine_body
 from service.rest.responses.marks import MarkBody, mark_body
 from service.rest.responses.orders import NewOrderBody, OrderBody
@@ -81,6 +83,20 @@ class MachineSaved:
     """It was done."""
 
     machine: MachineSettings
+
+
+@strawberry.type
+class ItemsTicked:
+    """It was done; the items as they are now."""
+
+    items: list[Item]
+
+
+@strawberry.type
+class ItemRemade:
+    """It was done; the item that is made instead."""
+
+    item: Item
 
 
 @strawberry.type
@@ -191,6 +207,15 @@ SUCCESSES: dict[Any, Success] = {
         "RetryAllOutcome",
         "How asking for all work again went.",
         lambda _, done: AllWorkRetried(jobs=list(done)),
+    ),
+    ItemsBody: _success(
+        ItemsTicked,
+        "TickOutcome",
+        "How ticking items went.",
+        lambda _, done: ItemsTicked(items=cast("list[Item]", list(done))),
+    ),
+    ItemBody: _success(
+        ItemRemade, "RemakeOutcome", "How asking for a remake went.", lambda _, done: ItemRemade(item=done)
     ),
     JobBody: _success(
         WorkRetried, "RetryOutcome", "How asking for work again went.", lambda _, done: WorkRetried(job=done)

@@ -6,6 +6,7 @@ import strawberry
 
 from service.orders.actors import Role
 from service.orders.artworks import ReadingState
+from service.orders.items import BreakReason, ItemState
 from service.orders.record import EntryKind
 from service.orders.states import CarvingState, OrderState
 from service.orders.wellness import Level, Subject
@@ -16,6 +17,8 @@ for _enum, _words in (
     (CarvingState, "Where one carving stands."),
     (ReadingState, "How far one reading of a file is."),
     (EntryKind, "What was decided."),
+    (ItemState, "How far one slat of one piece is."),
+    (BreakReason, "Why a board is made again."),
     (JobKind, "What is being done in the background."),
     (JobState, "How far a piece of background work is."),
     (BatchState, "How far a batch is."),
@@ -27,8 +30,10 @@ for _enum, _words in (
 
 __all__ = [
     "BatchState",
+    "BreakReason",
     "CarvingState",
     "EntryKind",
+    "ItemState",
     "JobKind",
     "JobState",
     "Level",

@@ -11,6 +11,7 @@ from strawberry.scalars import JSON
 from artwork import cut, intake
 from schema.context import Info
 from schema.types import enums  # noqa: F401 - makes them known
+from schema.types.items import Item
 from schema.types.machine import WorkPlan
 from schema.types.made import shows
 from schema.types.marks import OrderMark
@@ -25,7 +26,7 @@ from service.rest.responses.machine import work_plan_body
 from service.rest.responses.marks import order_mark_body
 from service.rest.responses.prices import order_quote_body
 from service.rest.responses.suites import suite_body
-from service.usecases import marking, planning, pricing, suites
+from service.usecases import items, marking, planning, pricing, suites
 
 REVISION = "Give it back as `expectedRevision`."
 
@@ -230,6 +231,12 @@ class Order(Node):
         """The workshop's own marks on it, as released or as it would be today; for the workshop's people."""
         found = await info.context.look(marking.list_order_marks, self.id)
         return cast("list[OrderMark]", [order_mark_body(each) for each in found])
+
+    @strawberry.field
+    async def items(self: Any, info: Info) -> list[Item]:
+        """Every slat of every piece, once it is released, and how far each is; for the workshop's people."""
+        found = await info.context.look(items.list_items, self.id)
+        return cast("list[Item]", list(found))
 
     @strawberry.field
     async def suites(self: Any, info: Info) -> list[Suite]:

@@ -22,6 +22,8 @@ class EntryKind(StrEnum):
     RELEASE = "release"
     RECALL = "recall"
     PRODUCTION = "production"
+    TICK = "tick"
+    REMAKE = "remake"
     CANCELLATION = "cancellation"
     SETTING = "setting"
     ACCESS = "access"

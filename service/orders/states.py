@@ -68,6 +68,7 @@ _CLIENT = frozenset({Role.CLIENT, Role.SHOP_SITE})
 _EITHER = _CLIENT | _MAKER
 _OPEN = frozenset({_O.DRAFT, _O.SUBMITTED})
 _SENT = frozenset({_O.SUBMITTED})
+_MADE = frozenset({_O.RELEASED, _O.IN_PRODUCTION, _O.DONE})
 
 ORDER_STEPS = (
     OrderStep("amend", _OPEN, None, _EITHER),
@@ -75,6 +76,8 @@ ORDER_STEPS = (
     OrderStep("release", _SENT, _O.RELEASED, _MAKER),
     OrderStep("recall", frozenset({_O.RELEASED, _O.IN_PRODUCTION}), _O.SUBMITTED, _MAKER),
     OrderStep("start", frozenset({_O.RELEASED}), _O.IN_PRODUCTION, _BENCH),
+    OrderStep("tick", _MADE, None, _BENCH),
+    OrderStep("remake", _MADE, None, _BENCH),
     OrderStep("finish", frozenset({_O.IN_PRODUCTION}), _O.DONE, _BENCH),
     OrderStep("cancel", _OPEN, _O.CANCELLED, _EITHER),
     OrderStep("cancel", frozenset({_O.RELEASED, _O.IN_PRODUCTION}), _O.CANCELLED, _MAKER),
@@ -120,6 +123,8 @@ _DOING = {
     "release": "release for production",
     "recall": "recall a release",
     "start": "start production",
+    "tick": "tick items",
+    "remake": "make a board again",
     "finish": "finish production",
     "cancel": "cancel the order",
     "erase": "erase the client's data",

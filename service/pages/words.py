@@ -124,6 +124,8 @@ _DEEDS = {
     "release": "released",
     "recall": "release recalled",
     "production": "production",
+    "tick": "ticked",
+    "remake": "a board made again",
     "cancellation": "cancelled",
     "erasure": "particulars erased",
     "setting": "settings changed",

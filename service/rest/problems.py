@@ -142,6 +142,19 @@ KINDS = _kinds(
         "The order or carving is not in a state to do this from.",
     ),
     (
+        "item-moved",
+        409,
+        "Somebody ticked it already",
+        "`detail` says how far the item is, who ticked it and when. Look at it again before you tick anything more.",
+    ),
+    (
+        "item-broken",
+        409,
+        "This board was made again",
+        "Tick the board that was made instead; put the broken one's label away.",
+    ),
+    ("already-remade", 409, "It is made again already", "`detail` names the board that is made instead."),
+    (
         "not-current",
         409,
         "Another proof is current",
@@ -163,7 +176,12 @@ KINDS = _kinds(
     ("cure-gone", 409, "This cure is not on offer any more", "Ask for the cures again."),
     ("slat-taken", 409, "The slat carries art already", "Choose another slat."),
     ("will-not-carve", 409, "The proof does not carve", "Take one of the cures, or change the cut, first."),
-    ("not-released", 409, "Not released", "Only released orders go into a batch."),
+    (
+        "not-released",
+        409,
+        "Not released",
+        "Only released orders go into a batch, and only their boards are made.",
+    ),
     ("not-ready", 409, "Not ready yet", "The batch is still being put together; ask again in a moment."),
     (
         "not-given-up",

@@ -8,6 +8,7 @@ from datetime import date
 from typing import Any
 
 from service.orders.artworks import Artwork, StoredReading
+from service.orders.items import Tick
 from service.orders.order import Carving, KeptArt, Line, Order
 from service.orders.proofs import Proof
 from service.orders.record import Entry, Particulars
@@ -62,3 +63,4 @@ BATCHES = Rows(Batch)
 SUITES = Rows(Suite)
 PARTS = Rows(Part)
 MARKS = Rows(StandingMark)
+TICKS = Rows(Tick)

@@ -35,6 +35,8 @@ def _mutations(things: Things, door: str) -> dict[str, str]:
         "recallOrder": f'{on_order}, reason: "no more"',
         "startProduction": on_order,
         "finishProduction": on_order,
+        "tickItems": f'orderId: "{order["id"]}", items: ["1-99-1-back-centre"], seen: TO_CARVE, to: CARVED',
+        "remakeItem": f'orderId: "{order["id"]}", item: "1-1-1-back-centre", reason: OTHER',
         "readAgain": f"{on_carving}, wishes: {{}}",
         "useArtwork": f'{on_carving}, artworkId: "{carving["artwork_id"]}"',
         "placeArt": f"{on_carving}, placement: {{x: 0, y: 0, scale: 1}}",

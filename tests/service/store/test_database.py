@@ -16,6 +16,7 @@ from service.orders.errors import TooManyError
 from service.store import (  # noqa: F401 - fill the catalogue
     access_tables,
     engine,
+    item_tables,
     machine_tables,
     mail_tables,
     mark_tables,

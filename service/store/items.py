@@ -1,0 +1,32 @@
+"""Queries about what was said of items."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from sqlalchemy import Connection, delete, insert, select
+
+from service.orders.items import Tick
+from service.store.item_tables import items
+from service.store.rows import TICKS
+from service.store.sharing import asked_once
+from service.store.tenant_scope import TenantScope
+
+_AT_ONCE = 400
+"""Keys in one statement: SQLite takes no more than so many parameters."""
+
+
+@asked_once
+def ticks_of_order(connection: Connection, reach: TenantScope) -> list[Tick]:
+    """What was last said of each item of an order; ``reach`` names it."""
+    return TICKS.values(connection.execute(select(items).where(*reach.within(items))))
+
+
+def keep_ticks(connection: Connection, reach: TenantScope, ticks: Sequence[Tick]) -> None:
+    """Store what is said of items of an order, in place of what was said before; ``reach`` names the order."""
+    where = {"workshop_id": reach.workshop_id, "order_id": reach.order_id}
+    for start in range(0, len(ticks), _AT_ONCE):
+        some = ticks[start : start + _AT_ONCE]
+        keys = [tick.key for tick in some]
+        connection.execute(delete(items).where(*reach.within(items), items.c.key.in_(keys)))
+        connection.execute(insert(items), [TICKS.row(tick, **where) for tick in some])
