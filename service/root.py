@@ -43,6 +43,7 @@ from service.store.shop import seal_signing_keys
 from service.store.vault import Vault
 from service.usecases import keeping, upkeeping
 from service.usecases.context import Context, InstalledAs
+from service.work.lanes import most_at_once
 from service.work.lazy_queue import LazyQueue
 from service.work.processes import Cage, Limits, Processes
 from service.work.worker_registry import WorkerRegistry
@@ -154,7 +155,7 @@ def build(settings: Settings) -> Service:
     queue = LazyQueue(settings.database_url)
     # As many places as all lanes of work may take, and one more: somebody trying a size never waits for a batch.
     limits = Limits(settings.compute_seconds, settings.compute_memory, settings.compute_cpu_seconds)
-    places = 2 * settings.compute + 2
+    places = most_at_once(settings.compute) + 1
     processes = Processes(places, limits, cage=Cage(required=settings.cage == "required"))
     ctx = Context(
         store=database,
@@ -168,6 +169,7 @@ def build(settings: Settings) -> Service:
         second_step_required=settings.second_step == "required",
         art_limits=settings.art_limits,
         orders_an_hour=settings.orders_an_hour,
+        shares=settings.shares,
         mails_checkpoints=settings.checkpoint_mail == "daily",
         installed_as=InstalledAs(
             settings.public_url, settings.host, bool(settings.trusted_proxies), bool(settings.smtp)

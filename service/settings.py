@@ -13,6 +13,7 @@ from pydantic import BaseModel, ConfigDict, Field, SecretStr, ValidationError, m
 
 from artwork.intake.values import Limits as ArtLimits
 from service.access.breached import BreachedList
+from service.orders.shares import Shares
 from service.store.vault import Vault
 
 PREFIX = "SLATPROOF_"
@@ -122,6 +123,20 @@ class Settings(BaseModel):
     art_regions: Annotated[int, Field(ge=1, description="closed curves of a finished outline")] = _ART.regions
     art_pages: Annotated[int, Field(ge=1, description="pages of a file that are looked at")] = _ART.pages
 
+    shop_files: Annotated[
+        int, Field(ge=0, description="clients' files that each workshop of the place may keep; 0: any number")
+    ] = 0
+    shop_bytes: Annotated[
+        int, Field(ge=0, description="bytes of clients' files that each workshop may keep; 0: any")
+    ] = 0
+    shop_work_a_day: Annotated[
+        int,
+        Field(
+            ge=0,
+            description="pieces of background work of each workshop within 24 hours that are done in usual "
+            "order; more go behind everybody else's; 0: any number",
+        ),
+    ] = 0
     orders_an_hour: Annotated[
         int,
         Field(
@@ -219,6 +234,11 @@ class Settings(BaseModel):
         }
         # what was taken in under a higher limit must stay readable
         return ArtLimits(file_bytes=max(self.upload_limit, _ART.file_bytes), **stated)
+
+    @property
+    def shares(self) -> Shares:
+        """What each workshop of the place may have."""
+        return Shares(self.shop_files, self.shop_bytes, self.shop_work_a_day)
 
     @property
     def embedded(self) -> bool:

@@ -26,18 +26,25 @@ Json = dict[str, Any]
 FROM_HERE = {"Sec-Fetch-Site": "same-origin"}
 
 
+_BODY: Json = {
+    "contact": {"name": "Imke Harrowdale", "email": "imke@quillfern.example"},
+    "lines": [{"model_key": "longwalk-bench", "quantity": 2, "slats": ["back-centre"]}],
+    "needed_by": "2027-05-01",
+    "rights_granted": True,
+}
+
+
 class Caller(httpx2.Client):
     """Somebody who calls the service."""
 
     def send_order(self, **changes: Any) -> Json:
         """Place an order for two benches with art on three slats; the answer."""
-        body = {
-            "contact": {"name": "Imke Harrowdale", "email": "imke@quillfern.example"},
-            "lines": [{"model_key": "longwalk-bench", "quantity": 2, "slats": ["back-centre"]}],
-            "needed_by": "2027-05-01",
-            "rights_granted": True,
-        }
-        return self.do("POST", f"/workshops/{load().key}/orders", json=body | changes, status=201)
+        return self.send_order_to(load().key, **changes)
+
+    def send_order_to(self, workshop: str, **changes: Any) -> Json:
+        """As :meth:`send_order`, at another workshop's door."""
+        body = _BODY | changes
+        return self.do("POST", f"/workshops/{workshop}/orders", json=body, status=201)
 
     def do(self, method: str, path: str, status: int = 200, **more: Any) -> Any:
         """One call that must go as said; its JSON."""

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from enum import StrEnum
 
+from service.orders.shares import Shares, Used, fullest, told
 from service.orders.upkeep import Chore, Done
 
 WORKER_SILENT = timedelta(minutes=1)
@@ -21,6 +22,9 @@ ROOM_SHORT = 5_000_000_000
 """Bytes free below which one should think of it; a busy day of uploads is some hundred megabytes."""
 ROOM_GONE = 1_000_000_000
 """Bytes free below which a file may not fit any more."""
+
+SHARE_SHORT = 0.8
+"""Part of a share from which on one should think of it."""
 
 
 class Level(StrEnum):
@@ -40,6 +44,7 @@ class Subject(StrEnum):
     MAIL = "mail"
     FILES = "files"
     ROOM = "room"
+    SHARE = "share"
     HOUSEKEEPING = "housekeeping"
     BACKUP = "backup"
     SCRUB = "scrub"
@@ -65,6 +70,7 @@ class Vitals:
         mail_lost: messages that were given up.
         files_kept: whether a file can be kept at this moment.
         room: bytes free where files are kept; ``None`` where that is no disk of this machine.
+        shares: what the host gives the workshop; ``used``: what it uses, ``None`` where all workshops are meant.
         upkeep: when each chore was last done.
     """
 
@@ -79,6 +85,8 @@ class Vitals:
     files_kept: bool
     room: int | None
     upkeep: dict[Chore, Done]
+    shares: Shares = field(default_factory=Shares)
+    used: Used | None = None
 
 
 @dataclass(frozen=True)
@@ -115,6 +123,8 @@ def _judged(vitals: Vitals) -> Iterator[Sign]:
     yield _files(vitals)
     if vitals.room is not None:
         yield _room(vitals.room)
+    if vitals.used is not None and vitals.shares != Shares():
+        yield _share(vitals.shares, vitals.used)
     yield from _chores(vitals)
 
 
@@ -171,6 +181,19 @@ def _room(room: int) -> Sign:
     if room < ROOM_SHORT:
         return Sign(Subject.ROOM, Level.WATCH, f"Only {free}. Make room soon.")
     return Sign(Subject.ROOM, Level.WELL, f"{free}.")
+
+
+def _share(shares: Shares, used: Used) -> Sign:
+    full, of_it = (
+        fullest(shares, used),
+        f"Of what the host gives this workshop, it uses {told(shares, used)}.",
+    )
+    if full >= 1:
+        words = (
+            f"{of_it} New files are turned away, and new work is done behind others', until there is room."
+        )
+        return Sign(Subject.SHARE, Level.TROUBLE, words)
+    return Sign(Subject.SHARE, Level.WATCH if full >= SHARE_SHORT else Level.WELL, of_it)
 
 
 _LATE = {

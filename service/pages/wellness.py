@@ -19,6 +19,7 @@ _SUBJECTS = {
     "mail": "Mail",
     "files": "Files",
     "room": "Room",
+    "share": "Share of this place",
     "housekeeping": "Tidying up",
     "backup": "Backup",
     "scrub": "Check of all files",

@@ -203,6 +203,12 @@ KINDS = _kinds(
         "Please tell them, or try again later. What is there already can be read, signed and decided on.",
     ),
     (
+        "share-used",
+        507,
+        "The workshop's share of files is used up",
+        "Its host keeps no more files for it. What is there already can be read, signed and decided on.",
+    ),
+    (
         "no-board",
         409,
         "A part does not come out of the workshop's boards",

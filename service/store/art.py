@@ -49,6 +49,15 @@ def artworks_by_ids(connection: Connection, reach: TenantScope, ids: Sequence[st
     return ARTWORKS.values(connection.execute(query))
 
 
+def kept_by_workshop(connection: Connection, workshop_id: str) -> tuple[int, int]:
+    """How many files clients sent a workshop, and their bytes."""
+    counted = select(func.count(), func.coalesce(func.sum(artworks.c.size), 0)).where(
+        artworks.c.workshop_id == workshop_id
+    )
+    number, size = connection.execute(counted).one()
+    return int(number), int(size)
+
+
 def insert_reading(connection: Connection, workshop_id: str, reading: StoredReading) -> None:
     """Store a reading that is yet to be made."""
     digest = canonical_digest(to_json(reading.wishes))

@@ -90,6 +90,24 @@ def asked_lately(connection: Connection, order_id: str, kind: JobKind, since: da
     return found
 
 
+def under_way(connection: Connection, workshop_id: str, most: int) -> int:
+    """How much of a workshop's work is asked for and has not ended, counted up to ``most``."""
+    unended = (JobState.WAITING.value, JobState.RUNNING.value)
+    some = select(jobs.c.id).where(jobs.c.workshop_id == workshop_id, jobs.c.state.in_(unended)).limit(most)
+    found: int = connection.execute(select(func.count()).select_from(some.subquery())).scalar_one()
+    return found
+
+
+def asked_by_workshop(connection: Connection, workshop_id: str, since: datetime) -> int:
+    """How much work of any kind a workshop asked for since then."""
+    states = [state.value for state in JobState]  # all of them: the index begins with workshop and state
+    counted = select(func.count()).where(
+        jobs.c.workshop_id == workshop_id, jobs.c.state.in_(states), jobs.c.created_at > since
+    )
+    found: int = connection.execute(counted).scalar_one()
+    return found
+
+
 def jobs_in_state(connection: Connection, workshop_id: str, state: JobState, limit: int) -> list[Job]:
     """The workshop's work in one state, newest first."""
     query = select(jobs).where(jobs.c.workshop_id == workshop_id, jobs.c.state == state.value)

@@ -131,6 +131,7 @@ artworks = Table(
     Column("content_type", String(100), nullable=False),
     Column("size", Integer, nullable=False),
     Column("uploaded_at", Instant, nullable=False),
+    Index("ix_artworks_workshop", "workshop_id", "size"),  # what of its share a workshop uses
 )
 
 readings = Table(

@@ -121,6 +121,7 @@ def _check_upload(ctx: Context, actor: Actor, order_id: str, upload: Upload) -> 
         within = TenantScope(order.workshop_id, order.id)
         found = orders.carvings_by_ids(connection, within, upload.carving_ids)
         files = art.artworks_of_orders(connection, within, [order.id])
+        rate_limit.keep_share(ctx, connection, order.workshop_id, len(upload.data))
     if len(found) != len(upload.carving_ids) or not found:
         raise InvalidError(
             FieldError("carving_ids", "unknown", "Name the slats of this order that carry the art.")

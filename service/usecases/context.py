@@ -13,6 +13,7 @@ from sqlalchemy import Connection
 
 from artwork.intake.values import Limits as ArtLimits
 from service.orders.letters import Letter
+from service.orders.shares import Shares
 from service.store.blobs import Blobs
 from service.usecases.cache import Cache
 
@@ -134,6 +135,7 @@ class Context:
         folder: on the disk that files and orders are kept on; ``None`` where neither is on this machine.
         second_step_required: the installation asks a second step of everybody who signs in.
         orders_an_hour: that one network address, and one mail address, may place without an account; 0: any number.
+        shares: what each workshop of the place may have.
         breached: passwords that nobody may choose anew.
         art_limits: how much one artwork file may ask for when it is read.
         installed_as: what its owner may have to change, for the page that says whether everything is well.
@@ -151,6 +153,7 @@ class Context:
     folder: Path | None = None
     second_step_required: bool = False
     orders_an_hour: int = 0
+    shares: Shares = field(default_factory=Shares)
     breached: Container[str] = ()
     art_limits: ArtLimits = field(default_factory=ArtLimits)
     installed_as: InstalledAs = InstalledAs()

@@ -32,6 +32,7 @@ from service.usecases.answers import WholeOrder
 from service.usecases.audit import deed_of
 from service.usecases.context import Context
 from service.usecases.guard import reach_of, scope_for
+from service.usecases.payloads import CROWD, CROWDED, OVER_SHARE, TURN
 from service.usecases.wholes import read_whole
 
 _STILL_THERE = "What was on the slat before is still there."
@@ -39,6 +40,7 @@ _EARLIER_FILE = "The file sent before it takes its place."
 
 
 _TURNS_OF = timedelta(hours=1)
+_DAY = timedelta(days=1)
 """How long work that an order asked for counts against its next."""
 _ALONE = frozenset({"change", "give-art"})
 """Steps that a carving of a suite takes only with the whole of it."""
@@ -324,7 +326,18 @@ def start_job(
     )
     # Whose turn it is: an order that asked for much comes after those that asked for little, whoever asked first.
     turn = 0 if order_id is None else jobs.asked_lately(connection, order_id, kind, now - _TURNS_OF)
-    full = {"job": job.id, "workshop": workshop_id, "subject": subject_id, "turn": turn, **payload}
+    crowded = jobs.under_way(connection, workshop_id, CROWD) >= CROWD
+    daily = ctx.shares.work_a_day
+    over = bool(daily) and jobs.asked_by_workshop(connection, workshop_id, now - _DAY) >= daily
+    full = {
+        "job": job.id,
+        "workshop": workshop_id,
+        "subject": subject_id,
+        TURN: turn,
+        CROWDED: crowded,
+        OVER_SHARE: over,
+        **payload,
+    }
     jobs.insert_job(connection, job, full)
     ctx.queue.enqueue(connection, kind.value, job.id, full)
     return job

@@ -16,13 +16,8 @@ from service.orders.actors import System
 from service.orders.work import JobKind
 from service.usecases.context import Context
 from service.usecases.opened import open_order
+from service.usecases.payloads import CROWDED, FIRST_IN_A_RUSH, OVER_SHARE, PATIENT, TURN
 
-PATIENT = "patient"
-"""In a job's payload: it is the second try, which may take as long as any."""
-TURN = "turn"
-"""In a job's payload: how much of its kind the order asked for before it within the hour."""
-FIRST_IN_A_RUSH = 1
-"""Turn from which on an order's work has places of its own and lets others' first go first."""
 QUICK_CPU_SECONDS = 3.0
 """Of the first try."""
 _SLOW = frozenset({"too-slow", "too-much-work"})
@@ -36,9 +31,10 @@ class Try(TypedDict):
 
 
 def of_try(payload: Mapping[str, Any]) -> Try:
-    """The first try is short; the second, and all in a rush, let everything else go first."""
+    """The first try is short; the second, and all in a rush, a crowd or over the share, let all else go first."""
     patient, rush = bool(payload.get(PATIENT)), int(payload.get(TURN, 0)) >= FIRST_IN_A_RUSH
-    return Try(cpu_seconds=None if patient else QUICK_CPU_SECONDS, gentle=patient or rush)
+    gentle = patient or rush or bool(payload.get(CROWDED) or payload.get(OVER_SHARE))
+    return Try(cpu_seconds=None if patient else QUICK_CPU_SECONDS, gentle=gentle)
 
 
 def is_to_be_tried_longer(payload: Mapping[str, Any], refusal: EngineError) -> bool:

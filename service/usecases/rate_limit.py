@@ -12,6 +12,7 @@ from service.access.accounts import clean_address
 from service.access.networks import network_of
 from service.orders.actors import Actor, Client, ShopSite, Visitor
 from service.orders.errors import ConflictError
+from service.store import art
 from service.usecases.context import Context
 
 RESERVE = 512 * 1024 * 1024
@@ -28,6 +29,19 @@ def keep_reserve(ctx: Context, actor: Actor, size: int) -> None:
     if disk.free - size < min(RESERVE, RESERVE_SHARE * disk.total):
         raise ConflictError(
             "no-space", "The workshop has no room for more right now. Please tell them, or try again later."
+        )
+
+
+def keep_share(ctx: Context, connection: Connection, workshop_id: str, size: int) -> None:
+    """A workshop keeps no more than its host gives it. ConflictError "share-used"."""
+    shares = ctx.shares
+    if not (shares.files or shares.size):
+        return
+    files, bytes_kept = art.kept_by_workshop(connection, workshop_id)
+    if (shares.files and files >= shares.files) or (shares.size and bytes_kept + size > shares.size):
+        raise ConflictError(
+            "share-used",
+            "The workshop keeps as many files as its host gives it room for. Please tell them; nothing was lost.",
         )
 
 

@@ -4,19 +4,21 @@ from __future__ import annotations
 
 import shutil
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 from queue import Empty, Queue
 from threading import Thread
 
+from sqlalchemy import Connection
 from sqlalchemy.exc import DBAPIError
 
 from service.orders.actors import Actor, Role
 from service.orders.errors import TooManyError
 from service.orders.ids import new_id
 from service.orders.installation import installation_signs
+from service.orders.shares import Used
 from service.orders.wellness import ROOM_GONE, WORKER_SILENT, Sign, Vitals, signs
-from service.store import jobs, mail, upkeep
+from service.store import art, jobs, mail, upkeep
 from service.store.blobs import BlobDamagedError, BlobMissingError, BlobsAwayError
 from service.usecases.context import Context
 from service.usecases.examining import installation_of
@@ -76,7 +78,14 @@ def vitals_of(ctx: Context, workshop_id: str | None = None) -> Vitals:
             files_kept=files_kept,
             room=_room(ctx.folder),
             upkeep=upkeep.last_done(connection),
+            shares=ctx.shares,
+            used=None if workshop_id is None else _used(connection, workshop_id, now),
         )
+
+
+def _used(connection: Connection, workshop_id: str, now: datetime) -> Used:
+    files, size = art.kept_by_workshop(connection, workshop_id)
+    return Used(files, size, jobs.asked_by_workshop(connection, workshop_id, now - timedelta(days=1)))
 
 
 def readiness(ctx: Context) -> Readiness:

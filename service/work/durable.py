@@ -17,14 +17,15 @@ from datetime import datetime
 from typing import Any
 
 import sqlalchemy as sa
-from dbos import DBOS, DBOSClient, DBOSConfig, DBOSPortableJSONSerializer, EnqueueOptions, WorkflowStatus
+from dbos import DBOS, DBOSClient, DBOSConfig, DBOSPortableJSONSerializer, WorkflowStatus
 from sqlalchemy import Connection, event
 
 from service import logs
 from service.metering import WORK
-from service.usecases.patience import FIRST_IN_A_RUSH, PATIENT, TURN
 from service.usecases.progress import TooOftenError
+from service.work.lanes import FORMER, lanes, options_of
 from service.work.outages import Away, away_of, wait_seconds
+from service.work.pollers import Pollers
 from service.work.processes import ComputeFaultError
 
 Work = Callable[[str, Mapping[str, Any]], None]
@@ -49,13 +50,6 @@ _PROBE_SECONDS = 2.0
 
 _POLLING_SECONDS = 0.1
 _SLOW_POLLING_SECONDS = 0.5  # an archive takes seconds; every look costs some processor
-_SLOW_QUEUE = "batches"
-_QUICK_QUEUE = "artwork"
-_QUEUES = {"batch": _SLOW_QUEUE, "housekeeping": _SLOW_QUEUE}
-_RUSH_QUEUE = "rush"
-_PATIENT_QUEUE = "patient"
-_AFTER_OTHERS = frozenset({"read-artwork"})
-"""Of an order's turn: what a rush of uploads asks for comes after the proofs of those read before."""
 _FORGOTTEN_AT_ONCE = 5000
 _CLOCK_LEEWAY_SECONDS = 60.0
 """Clocks of several machines may differ so much without anybody calling them wrong."""
@@ -112,21 +106,28 @@ class DurableQueue:
 
     def enqueue(self, connection: Connection, kind: str, key: str, payload: Mapping[str, Any]) -> None:
         """See ``service.usecases.context.Queue``."""
-        options = _options(kind, key, payload)
+        options = options_of(WORKFLOW, kind, key, payload)
         self._client.enqueue_in_transaction(connection, options, kind, key, dict(payload), 1)
 
     def again(self, kind: str, key: str, payload: Mapping[str, Any], attempt: int, seconds: float) -> None:
         """Ask for the next attempt of work that failed, ``seconds`` from now."""
         told = {name: value for name, value in payload.items() if name != AWAY}
-        options = _options(kind, f"{key}~{attempt}", told)
+        options = options_of(WORKFLOW, kind, f"{key}~{attempt}", told)
         options["delay_seconds"] = seconds
         self._client.enqueue(options, kind, key, told, attempt)
+
+    def ask_anew(self, work: WorkflowStatus) -> None:
+        """Ask for work in the lane where it would go today."""
+        kind, key, payload, attempt = (work.input or {"args": ()})["args"]
+        self._client.enqueue(
+            options_of(WORKFLOW, kind, f"{work.workflow_id}^", payload), kind, key, payload, attempt
+        )
 
     def once_back(self, kind: str, key: str, payload: Mapping[str, Any], attempt: int) -> None:
         """Ask for the same attempt again after a while: a part that it needs is away."""
         times = int(payload.get(AWAY, 0)) + 1
         told = {**payload, AWAY: times}
-        options = _options(kind, f"{key}~{attempt}+{times}", told)
+        options = options_of(WORKFLOW, kind, f"{key}~{attempt}+{times}", told)
         options["delay_seconds"] = wait_seconds(times)
         self._client.enqueue(options, kind, key, told, attempt)
 
@@ -145,16 +146,6 @@ class DurableQueue:
     def close(self) -> None:
         """Let go of the database."""
         self._client.destroy()
-
-
-def _options(kind: str, workflow: str, payload: Mapping[str, Any]) -> EnqueueOptions:
-    turn = int(payload.get(TURN, 0))
-    usual = _QUICK_QUEUE if turn < FIRST_IN_A_RUSH else _RUSH_QUEUE
-    queue = _PATIENT_QUEUE if payload.get(PATIENT) else _QUEUES.get(kind, usual)
-    options: EnqueueOptions = {"workflow_name": WORKFLOW, "queue_name": queue, "workflow_id": workflow}
-    if queue != _SLOW_QUEUE:
-        options["priority"] = 1 + 2 * turn + (kind in _AFTER_OTHERS)
-    return options
 
 
 class Worker:
@@ -176,7 +167,7 @@ class Worker:
         self._give_up = give_up
         self._waiting = waiting
         self._ending = threading.Event()
-        self._at_once = at_once
+        self._pollers = Pollers(lanes(at_once, _POLLING_SECONDS, _SLOW_POLLING_SECONDS))
         self._executor = ""
         self._in_hand: set[str] = set()
         self._dropped: frozenset[str] = frozenset()
@@ -208,14 +199,17 @@ class Worker:
 
     def _launch(self) -> None:
         self._register()
+        DBOS.listen_queues([])  # the lanes have pollers of their own
         DBOS.launch()
-        for queue, at_once, seconds in (
-            (_QUICK_QUEUE, self._at_once, _POLLING_SECONDS),
-            (_RUSH_QUEUE, self._at_once, _POLLING_SECONDS),
-            (_PATIENT_QUEUE, 1, _SLOW_POLLING_SECONDS),
-            (_SLOW_QUEUE, 1, _SLOW_POLLING_SECONDS),
-        ):
-            DBOS.register_queue(queue, worker_concurrency=at_once, polling_interval_sec=seconds)
+        self._ask_anew(_former("ENQUEUED", "DELAYED"))
+        self._pollers.start()
+
+    def _ask_anew(self, work: Sequence[WorkflowStatus]) -> None:
+        """Put work of lanes that are no more into those of today."""
+        for each in work:
+            self._queue.ask_anew(each)
+        if work:
+            DBOS.cancel_workflows([each.workflow_id for each in work])
 
     def take_over(self, alive: Callable[[], Collection[str]]) -> int:
         """Put work that is under way with nobody alive back in its queue; how many pieces.
@@ -236,9 +230,13 @@ class Worker:
 
     def _put_back(self, work: Sequence[WorkflowStatus]) -> None:
         """Let work be taken up again from its queues."""
-        for queue in sorted({each.queue_name or _QUICK_QUEUE for each in work}):
-            ids = sorted(each.workflow_id for each in work if (each.queue_name or _QUICK_QUEUE) == queue)
-            DBOS.resume_workflows(ids, queue_name=queue)
+        former = [each for each in work if each.queue_name in FORMER]
+        if former:
+            self._ask_anew(_former("PENDING", ids=[each.workflow_id for each in former]))
+        for lane in sorted({each.queue_name for each in work if each.queue_name} - FORMER):
+            DBOS.resume_workflows(
+                sorted(each.workflow_id for each in work if each.queue_name == lane), queue_name=lane
+            )
 
     def _hasten_late(self) -> None:
         """Tries put off farther than any is put off by a clock that was wrong at the time: they are due now."""
@@ -265,6 +263,7 @@ class Worker:
     def stop(self, seconds: int = 10) -> None:
         """Take no more, wait up to so long for what is under way, and leave the rest for others."""
         self._ending.set()
+        self._pollers.stop(0)
         DBOS.destroy(destroy_registry=True, workflow_completion_timeout_sec=seconds)
 
     def _register(self) -> None:
@@ -345,6 +344,13 @@ class Worker:
             self._queue.again(kind, key, payload, attempt + 1, seconds=0.5 * 2**attempt)
         else:
             self._give_up(kind, payload, trouble["words"])
+
+
+def _former(*states: str, ids: list[str] | None = None) -> list[WorkflowStatus]:
+    """Work in lanes that are no more."""
+    return DBOS.list_workflows(
+        workflow_ids=ids, status=list(states), queue_name=sorted(FORMER), load_output=False
+    )
 
 
 def _url(engine: sa.Engine) -> str:

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 
 import httpx2
 
-from tests.attack.victim import Victim, going_on, waits
+from tests.attack.victim import SECOND, Victim, going_on, waits
+from tests.running import art, carvings
 from tests.schema.test_budget import aliased, doubling
 
 DOUBLINGS = 20
@@ -215,6 +216,27 @@ def wait_under_slow_art(victim: Victim, files: int = 6) -> Figure:
     )
 
 
+def wait_under_another_shops_flood(victim: Victim, files: int = 50, times: int = 3) -> Figure:
+    """From ordinary art to its proof, while another workshop of the place has fifty orders with a scan each."""
+    victim.from_file_to_proof()
+    quiet = statistics.median(victim.from_file_to_proof() for _ in range(times))
+    scan = art("scan.jpg")
+    with victim.caller(ATTACKER) as visitor:
+        placed = [visitor.send_order_to(SECOND) for _ in range(files)]
+    for each in placed:
+        with victim.caller(ATTACKER, each["link_token"]) as client:
+            assert victim.upload(client, each, "scan.jpg", scan) == 201
+    busy = statistics.median(victim.from_file_to_proof() for _ in range(times))
+    open_still = sum(
+        carvings(victim.caller(ATTACKER, each["link_token"]).order(each["order"]["id"]))[0]["proof"] is None
+        for each in placed
+    )
+    detail = f"{quiet:.2f} s quiet, {busy:.2f} s under the flood; {open_still} of its {files} files still waited then"
+    return Figure(
+        "wait for a proof while another shop floods", "× of quiet", round(busy / quiet, 1), 3.0, detail
+    )
+
+
 ATTACKS = (
     dearest_request,
     wait_under_fragments,
@@ -222,4 +244,5 @@ ATTACKS = (
     answers_refused,
     silent_connections,
     wait_under_slow_art,
+    wait_under_another_shops_flood,
 )

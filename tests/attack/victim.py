@@ -23,8 +23,27 @@ HONEST = "127.0.0.1"
 """Attackers come from 127.0.0.66 and on: networks of their own."""
 
 
+SECOND = "second-shop"
+_FOUND_SECOND = f"""
+from seeds.shop import load
+from service.orders.actors import System
+from service.root import build
+from service.settings import load_settings
+from service.usecases import shop
+service, facts = build(load_settings()), load()
+service.migrate()
+founded = shop.open_workshop(service.ctx, {SECOND!r}, "A second shop", facts.bits[0], facts.allowances)
+system = System(founded.id, "seed")
+for bit in facts.bits[1:]:
+    shop.save_bit(service.ctx, system, bit, 0)
+for model in facts.models:
+    shop.save_model(service.ctx, system, model, {{}}, 0)
+service.database.close()
+"""
+
+
 class Victim:
-    """One service of one process with the seed shop, started from a folder of the code."""
+    """One service of one process with the seed shop and a second one, started from a folder of the code."""
 
     def __init__(self, tree: Path, home: Path) -> None:
         self.port = free_port()
@@ -32,6 +51,10 @@ class Victim:
         given = {"DATA": home / "data", "PORT": self.port, "ORDERS_AN_HOUR": 0, "COMPUTE": 2}
         environ = os.environ | {f"SLATPROOF_{name}": str(value) for name, value in given.items()}
         self._log = (home / "service.log").open("ab")
+        subprocess.run(
+            [sys.executable, "-c", _FOUND_SECOND],
+            cwd=tree, env=environ, stdout=self._log, stderr=self._log, check=True,
+        )  # fmt: skip
         self.process = subprocess.Popen(
             [sys.executable, "-m", "service.cli", "serve", "--seed"],
             cwd=tree, env=environ, stdout=self._log, stderr=self._log, start_new_session=True,

@@ -90,6 +90,7 @@ OPERATIONS = (
             "too-many",
             "too-many-files",
             "no-space",
+            "share-used",
         ),
         more="Send a multipart form with the file in a part named `file` and carving ids in `carvings`, or "
         "the file itself with its name in `Content-Disposition` and `?carvings=` in the address. Reading, "

@@ -205,11 +205,13 @@ class RowsAreEnough:
 
     def __init__(self) -> None:
         self.asked: list[tuple[str, str]] = []
+        self.payloads: list[Any] = []
 
     def enqueue(self, connection: Any, kind: str, key: str, payload: Any) -> None:
         assert connection.in_transaction()
         assert payload["job"] == key
         self.asked.append((kind, key))
+        self.payloads.append(payload)
 
 
 def slat(key: str, width: float, length: float, **more: Any) -> Slat:
