@@ -16,6 +16,7 @@ from artwork.fixings import draw_fixings
 from artwork.grain import END_GRAIN_DARKER, Look, look_of, tone
 from artwork.lighting import light
 from artwork.marks import Mark, draw_badge, draw_marks
+from artwork.picture_frame import BORDER, SIGNED_DENSITY
 from artwork.relief import Relief, relief
 from artwork.tooling import MM_PER_INCH
 
@@ -25,8 +26,6 @@ if TYPE_CHECKING:
 Picture = NDArray[np.uint8]
 Font = ImageFont.ImageFont | ImageFont.FreeTypeFont
 
-BORDER = 8.0
-"""Paper left around the slat, mm."""
 FOOT = 13.0
 """Height of the strip with the scale bar below the picture, mm; never under ``LEAST_FOOT`` pixels."""
 LEAST_FOOT = 34
@@ -45,7 +44,7 @@ _QUICK_PNG = [
 
 
 def preview_png(
-    cut: Cut, check: Check | None, px_per_mm: float = 4.0, marks: bool = True, wood: str = "fresh"
+    cut: Cut, check: Check | None, px_per_mm: float = SIGNED_DENSITY, marks: bool = True, wood: str = "fresh"
 ) -> bytes:
     """The finished slat as people will see it: same value, same bytes.
 
@@ -60,7 +59,7 @@ def preview_png(
 
 
 def preview_webp(
-    cut: Cut, check: Check | None, px_per_mm: float = 4.0, marks: bool = True, wood: str = "fresh"
+    cut: Cut, check: Check | None, px_per_mm: float = SIGNED_DENSITY, marks: bool = True, wood: str = "fresh"
 ) -> bytes:
     """As :func:`preview_png`, about a tenth of its size: for pages, never for signing."""
     return webp(preview(cut, check if marks else None, px_per_mm, wood))

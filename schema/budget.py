@@ -60,9 +60,8 @@ COSTS: Final[Mapping[str, int]] = {
     # processes: seconds of carving arithmetic
     "Query.trial": 20_000,
     "Query.cures": 40_000,
-    # the whole record, the whole order with its files
+    # the whole record
     "Query.recordVerification": 30_000,
-    "Query.orderExport": 10_000,
     # a use case and its statements for each object
     "Order.work": 2_000,
     "Order.suites": 500,

@@ -22,6 +22,7 @@ from schema.queries import Query
 from schema.subscriptions import Subscription
 from schema.types.batches import Batch
 from schema.types.orders import Artwork, Carving, Order, Proof, Reading, field_of
+from schema.types.shapes import SCALARS
 from schema.types.work import Job
 
 _DOCUMENTS_AT_ONCE = 2
@@ -47,7 +48,9 @@ def build_schema() -> strawberry.Schema:
         subscription=Subscription,
         types=[Artwork, Batch, Carving, Job, Order, Proof, Reading, Refusal],
         execution_context_class=Executor,
-        config=StrawberryConfig(default_resolver=field_of, disable_field_suggestions=True),
+        config=StrawberryConfig(
+            default_resolver=field_of, disable_field_suggestions=True, scalar_map=SCALARS
+        ),
         extensions=[
             lambda: Admission(documents),
             lambda: MaskErrors(

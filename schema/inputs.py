@@ -7,16 +7,17 @@ from collections.abc import Callable, Iterable
 from dataclasses import fields, is_dataclass
 from enum import Enum
 from inspect import get_annotations
-from typing import Annotated, Any, Literal, TypeVar, get_args, get_origin
+from typing import Annotated, Any, Literal, Protocol, TypeVar, get_args, get_origin, runtime_checkable
 
 import strawberry
 from pydantic import ValidationError
 from pydantic.fields import FieldInfo
-from strawberry.scalars import JSON
 
-from schema.types import enums  # noqa: F401 - makes them known
+from artwork.workpiece import Allowances
+from schema.types.judged import AllowanceOverrides
 from schema.types.made import graph_type, sentence
-from service.rest.requests import cutting, orders, prices, shop
+from service.orders.definition import defined
+from service.rest.requests import cutting, machine, orders, prices, shop, suites
 from service.rest.requests.base import Ask
 from service.rest.validation_errors import invalid
 
@@ -25,6 +26,14 @@ T = TypeVar("T")
 UNSET: Any = strawberry.UNSET
 _made: dict[Any, Any] = {}
 """Model of the REST door → the input that holds the same."""
+
+
+@runtime_checkable
+class _Plain(Protocol):
+    """An input that is written otherwise at the REST door."""
+
+    def plain(self) -> Any:
+        """As it is written there."""
 
 
 def checked(model: type[A], given: object) -> A:
@@ -37,16 +46,27 @@ def checked(model: type[A], given: object) -> A:
 
 def plain(value: object) -> Any:
     """An input as plain values; what was not given is left out."""
-    if isinstance(value, PointInput):
-        return [value.x, value.y]
+    if isinstance(value, _Plain):
+        return value.plain()
+    if isinstance(value, AllowanceOverridesInput):
+        return _given(value)
     if is_dataclass(value) and not isinstance(value, type):
         given = {f.name: getattr(value, f.name) for f in fields(value)}
-        return {name: plain(item) for name, item in given.items() if item is not UNSET}
+        return {
+            name: _by_slat(item) if isinstance(value, ModelInput) and name == "allowances" else plain(item)
+            for name, item in given.items()
+            if item is not UNSET
+        }
     if isinstance(value, dict):
         return {name: plain(item) for name, item in value.items()}
     if isinstance(value, Enum):
         return value.value
     return [plain(item) for item in value] if isinstance(value, list | tuple) else value
+
+
+def _by_slat(given: list[SlatAllowancesInput] | None) -> dict[str, Any]:
+    """As the REST door takes it: slat key → allowances."""
+    return {each.slat_key: plain(each.allowances) for each in given or ()}
 
 
 def _said(hint: Any, given: Any) -> Any:
@@ -65,8 +85,8 @@ def _said(hint: Any, given: Any) -> Any:
 
 
 def input_of(model: Any) -> Any:
-    """The input that holds what a model takes; JSON for those that are too large for the graph's types."""
-    return _made.get(model, JSON)
+    """The input that holds what a model takes."""
+    return _made[model]
 
 
 def takes(model: type[Ask], *, without: Iterable[str] = ()) -> Callable[[type[T]], type[T]]:
@@ -135,6 +155,43 @@ def _choices(hint: Any) -> tuple[str, ...]:
     return get_args(hint) if get_origin(hint) is Literal else ()
 
 
+@strawberry.input
+class PointInput:
+    """A place, mm."""
+
+    x: float = strawberry.field(description="Across, mm.")
+    y: float = strawberry.field(description="Up, mm.")
+
+    def plain(self) -> list[float]:
+        """As the REST door takes it."""
+        return [self.x, self.y]
+
+
+class _OverridesInput:
+    """Some allowances over the workshop's; what is left out, or null, is the workshop's."""
+
+    __annotations__ = get_annotations(AllowanceOverrides)
+
+
+for _name, _field in defined(Allowances).items():
+    setattr(_OverridesInput, _name, strawberry.field(description=sentence(_field.description), default=None))
+AllowanceOverridesInput = strawberry.input(_OverridesInput, name="AllowanceOverridesInput")
+
+
+def _given(overrides: object) -> dict[str, Any]:
+    return {name: value for name, value in vars(overrides).items() if value is not None}
+
+
+@strawberry.input
+class SlatAllowancesInput:
+    """What one slat of a model has over the workshop's allowances."""
+
+    slat_key: str = strawberry.field(description="Which slat.")
+    allowances: AllowanceOverridesInput = strawberry.field(  # type: ignore[valid-type]
+        description="Those that it has."
+    )
+
+
 @takes(orders.ContactAsk)
 class ContactInput:
     """Whom to reach about an order."""
@@ -170,6 +227,11 @@ class PlacementInput:
 class CutInput:
     """What to change of a cut; what is left out stays. Anything but `slatKey` is the maker's to change."""
 
+    allowances: AllowanceOverridesInput | None = strawberry.field(  # type: ignore[valid-type]
+        default=UNSET,
+        description="The whole set for this carving; empty takes the workshop's again.",
+    )
+
 
 @takes(cutting.WishesAsk)
 class WishesInput:
@@ -196,17 +258,75 @@ class AcceptedKindsInput:
     """Kinds of remarks that are accepted with a signature, on whichever parts of the suite they are."""
 
 
-@strawberry.input
-class PointInput:
-    """A place on a slat, mm."""
-
-    x: float
-    y: float
-
-
 @takes(shop.AllowancesAsk)
 class AllowancesInput:
     """What a shop allows for; what is left out takes the usual value."""
+
+
+@takes(shop.KeepOutAsk)
+class KeepOutInput:
+    """A place on the face where nothing may be carved."""
+
+
+@takes(shop.SlatAsk)
+class SlatInput:
+    """One slat in its own frame and where it sits in the piece; lengths in mm."""
+
+
+@takes(shop.SurroundAsk)
+class SurroundInput:
+    """A part that is seen but never carved."""
+
+
+@takes(shop.PartAsk)
+class PartInput:
+    """One line of the part list."""
+
+
+@takes(shop.ModelAsk)
+class ModelInput:
+    """A furniture model; saving replaces all of it."""
+
+    allowances: list[SlatAllowancesInput] | None = strawberry.field(
+        default=UNSET, description="What some slats have over the workshop's allowances."
+    )
+
+
+@takes(prices.PriceAsk)
+class PriceInput:
+    """One price, in whole minor units of the list's currency."""
+
+    price: float = strawberry.field(description="Whole minor units for one of it.")
+
+
+@takes(prices.PricesAsk)
+class PricesInput:
+    """A price list; saving makes a new version of all of it."""
+
+
+@takes(machine.MachineAsk)
+class MachineInput:
+    """What a batch's drawings and sheets, and the plan of boards and days, are made for."""
+
+
+@takes(suites.RuleAsk)
+class TextRuleInput:
+    """How a text is set, and what may give way when it is too long: spacing, then a second line, then size."""
+
+
+@takes(suites.PlaceAsk)
+class TextFieldInput:
+    """A rectangle on the slat, text running along its width."""
+
+
+@takes(suites.NamesAsk)
+class NamesInput:
+    """A text on every piece of a line: a typed list, or a table. As many texts, so many pieces."""
+
+
+@takes(suites.AcrossAsk)
+class AcrossInput:
+    """One picture over several slats of a line."""
 
 
 @takes(shop.WorkshopAsk)

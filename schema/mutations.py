@@ -9,7 +9,6 @@ from inspect import Parameter, Signature
 from typing import Annotated, Any
 
 import strawberry
-from strawberry.scalars import JSON
 
 from schema.attempt import attempt, once
 from schema.context import Info
@@ -100,10 +99,7 @@ def _mutation(operation: Operation) -> Any:
 
 
 def _words(operation: Operation) -> str:
-    words = " ".join(filter(None, (operation.does, operation.more)))
-    if operation.ask is not None and operation.graph and input_of(operation.ask) is JSON:
-        words += f" `{operation.graph}` is the REST door's `{operation.ask.__name__}`."
-    return words
+    return " ".join(filter(None, (operation.does, operation.more)))
 
 
 def _arguments(operation: Operation, does: Does) -> Iterator[_Argument]:

@@ -6,7 +6,6 @@ from typing import Annotated, Any, cast
 
 import strawberry
 from anyio import to_thread
-from strawberry.scalars import JSON
 
 from schema.attempt import attempt
 from schema.context import Info
@@ -14,10 +13,12 @@ from schema.inputs import CutInput, OrderFilterInput, PlacementInput, checked, p
 from schema.outcomes import Conflict, Invalid, NotAllowed, NotFound, Stale, TooMany
 from schema.paging import After, Connection, First, connection_of, page_ask
 from schema.types.batches import Batch
+from schema.types.judged import Check, CureChange
 from schema.types.machine import MachineSettings
+from schema.types.made import shows
 from schema.types.marks import Mark
 from schema.types.node import Node
-from schema.types.orders import Carving, Order, Placement, Proof
+from schema.types.orders import Carving, Order, Proof
 from schema.types.prices import PriceList
 from schema.types.shop import Model, Settings, Workshop, bit_of, model_of, workshop_settings_of
 from schema.types.suites import Suite
@@ -26,6 +27,7 @@ from schema.types.work import Entry, Job, Verification
 from service.orders.actors import Helper, Maker, Role
 from service.orders.errors import DomainError
 from service.orders.ids import is_id
+from service.orders.states import OrderState
 from service.rest.requests.cutting import TrialAsk
 from service.rest.requests.orders import OrdersQuery
 from service.rest.responses.machine import machine_body
@@ -35,6 +37,7 @@ from service.rest.responses.suites import suite_body
 from service.rest.responses.upkeep import wellness_body
 from service.rest.responses.work import verification_body
 from service.usecases import (
+    answers,
     cutting,
     keeping,
     looking,
@@ -63,31 +66,22 @@ class Viewer:
 class StateCount:
     """How many orders are in one state."""
 
-    state: str
+    state: OrderState
     count: int
 
 
-@strawberry.type
+@shows(answers.Cure)
 class Cure:
     """What would make it carve; it is taken by its code."""
 
-    code: str
-    sentence: str
-    placement: Placement
-    slat_key: str
-    bit_key: str
-    change: JSON
+    change: CureChange = strawberry.field(description="What would change, in figures.")
 
 
-@strawberry.type
+@shows(Judged, without=("picture", "check"))
 class Trial:
     """The answer to a trial, of which nothing is kept."""
 
-    digest: str
-    placement: Placement
-    verdict: str
-    sentence: str
-    check: JSON
+    check: Check = strawberry.field(description="The whole check: findings and figures.")
 
 
 TrialOutcome = Annotated[
@@ -163,7 +157,7 @@ class Query:
     async def order_counts(self, info: Info) -> list[StateCount]:
         """How many orders are in each state."""
         counts = await info.context.look(looking.count_states)
-        return [StateCount(state=state, count=count) for state, count in counts.items()]
+        return [StateCount(state=OrderState(state), count=count) for state, count in counts.items()]
 
     @strawberry.field
     async def carving(self, info: Info, id: strawberry.ID) -> Carving | None:
@@ -208,13 +202,10 @@ class Query:
             lambda ctx, actor: cutting.try_cut(ctx, actor, carving_id, checked(TrialAsk, given).value()),
         )
         if isinstance(done, Judged):
-            return Trial(
-                digest=done.digest,
-                placement=cast("Placement", done.placement),
-                verdict=done.verdict,
-                sentence=done.sentence,
-                check=JSON(done.check),
-            )
+            shown: Any = {
+                name: getattr(done, name) for name in ("digest", "placement", "verdict", "sentence", "check")
+            }
+            return Trial(**shown)
         return done
 
     @strawberry.field
@@ -298,11 +289,6 @@ class Query:
         fault = await info.context.look(keeping.verify_record)
         signed = await info.context.look(keeping.take_checkpoint)
         return cast("Verification", verification_body(fault, signed))
-
-    @strawberry.field
-    async def order_export(self, info: Info, order_id: strawberry.ID) -> JSON:
-        """Everything held about an order, files by digest."""
-        return JSON(await info.context.look(keeping.export_order, order_id))
 
 
 async def _or_none(info: Info, work: Any, id: str) -> Any:

@@ -1,44 +1,41 @@
-"""States and kinds, by the names the rules give them."""
+"""States and kinds as the graph's enums, made from the choices of the rules."""
 
 from __future__ import annotations
 
+from enum import Enum, StrEnum
+from typing import Any
+
 import strawberry
 
-from service.orders.actors import Role
-from service.orders.artworks import ReadingState
-from service.orders.items import BreakReason, ItemState
-from service.orders.record import EntryKind
-from service.orders.states import CarvingState, OrderState
-from service.orders.wellness import Level, Subject
-from service.orders.work import BatchState, JobKind, JobState
+from artwork.findings.values import Kind
+from service.orders.choices import CHOICES, Choice, FindingKind
 
-for _enum, _words in (
-    (OrderState, "Where an order stands."),
-    (CarvingState, "Where one carving stands."),
-    (ReadingState, "How far one reading of a file is."),
-    (EntryKind, "What was decided."),
-    (ItemState, "How far one slat of one piece is."),
-    (BreakReason, "Why a board is made again."),
-    (JobKind, "What is being done in the background."),
-    (JobState, "How far a piece of background work is."),
-    (BatchState, "How far a batch is."),
-    (Level, "How well something is."),
-    (Subject, "What a sign of wellness is about."),
-    (Role, "What the rules distinguish people by."),
-):
-    strawberry.enum(_enum, description=_words)
 
-__all__ = [
-    "BatchState",
-    "BreakReason",
-    "CarvingState",
-    "EntryKind",
-    "ItemState",
-    "JobKind",
-    "JobState",
-    "Level",
-    "OrderState",
-    "ReadingState",
-    "Role",
-    "Subject",
-]
+def _name(value: str) -> str:
+    """A value as the graph writes it: ``CARVES_WITH_REMARKS``."""
+    return value.upper().replace("-", "_")
+
+
+def _enum(kind: Any, choice: Choice) -> Any:
+    """The graph's enum of a choice; the values of one that is no enum are texts, given and taken as they are."""
+    made: Any = (
+        kind
+        if isinstance(kind, type) and issubclass(kind, Enum)
+        else StrEnum(choice.name, {_name(value): value for value in choice.values})
+    )
+    made = strawberry.enum(made, name=choice.name, description=choice.words)
+    for value in made.__strawberry_definition__.values:
+        words = choice.values.get(str(value.value))
+        if words is None:
+            raise TypeError(f"say in service/orders/choices.py what {value.value!r} of {choice.name} means")
+        value.description = _sentence(words)
+    return made
+
+
+def _sentence(words: str) -> str:
+    return words[:1].upper() + words[1:] + "."
+
+
+ENUMS: dict[Any, Any] = {kind: _enum(kind, choice) for kind, choice in CHOICES.items()}
+"""Choice of the rules → enum of the graph."""
+ENUMS[Kind] = ENUMS[FindingKind]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from schema.types import enums  # noqa: F401 - makes them known
 from schema.types.made import shows
 from service.orders import items
 

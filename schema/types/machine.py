@@ -2,23 +2,19 @@
 
 from __future__ import annotations
 
-from typing import Any
-
-import strawberry
-from strawberry.scalars import JSON
-
 from schema.types.made import shows
+from service.orders.machine import Machine
 from service.rest.responses.machine import MachineBody, WorkPlanBody
+
+
+@shows(Machine)
+class MachineFigures:
+    """All that a batch's drawings and sheets, and the plan of boards and days, depend on besides the cuts."""
 
 
 @shows(MachineBody)
 class MachineSettings:
     """What drawings, sheets and plans are made for; `revision` is 0 while nothing was set."""
-
-    @strawberry.field
-    def machine(self: Any) -> JSON:
-        """The REST door's `MachineAsk`."""
-        return JSON(self.machine.facts)
 
 
 @shows(WorkPlanBody)

@@ -6,19 +6,22 @@ import inspect
 from collections.abc import Callable, Iterable
 from dataclasses import is_dataclass
 from datetime import date, datetime
-from enum import Enum
 from inspect import get_annotations
-from typing import Annotated, Any, Literal, TypeVar, get_args, get_origin
+from typing import Annotated, Any, TypeVar, get_args, get_origin
 
 import strawberry
-from strawberry.scalars import JSON
+from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
 
-from service.orders.definition import Trait, defined
+from schema.types.enums import ENUMS
+from schema.types.node import Node
+from schema.types.shapes import GeoJSON
+from service.orders.definition import OneOf, Trait, defined
 
 T = TypeVar("T")
 _SCALARS = frozenset({str, int, float, bool, date, datetime})
 _UNITS = frozenset({"mm", "ems"})
-_made: dict[Any, Any] = {}
+_made: dict[Any, Any] = {BaseGeometry: GeoJSON, Polygon: GeoJSON, **ENUMS}
 """Value type → the type of the graph that shows it."""
 
 
@@ -45,7 +48,7 @@ def shows(kind: Any, /, *, without: Iterable[str] = (), **told: str) -> Callable
                 setattr(graph, name, strawberry.field(description=words))
         graph.__annotations__ = {name: graph_type(name, field.hint) for name, field in theirs.items()} | own
         graph.__doc__ = graph.__doc__ or inspect.cleandoc(kind.__doc__).split("\n\nAttributes:")[0]
-        if is_dataclass(kind):
+        if issubclass(graph, Node) and is_dataclass(kind):
             graph.is_type_of = classmethod(lambda cls, value, _info: isinstance(value, kind | cls))  # type: ignore[attr-defined]
         _made[kind] = made = strawberry.type(graph)
         return made
@@ -57,7 +60,7 @@ def graph_type(name: str, hint: Any) -> Any:
     """The graph's type for a field's type."""
     origin, args = get_origin(hint), get_args(hint)
     if origin is Annotated:
-        return strawberry.ID if Trait.ID in args[1:] else graph_type(name, args[0])
+        return _annotated(name, args[0], args[1:])
     if type(None) in args:
         (inner,) = (each for each in args if each is not type(None))
         return graph_type(name, inner) | None
@@ -65,14 +68,21 @@ def graph_type(name: str, hint: Any) -> Any:
         return list[graph_type(name, args[0])]  # type: ignore[misc]
     if hint is str and (name == "id" or name.endswith(("_id", "_ids"))):
         return strawberry.ID
-    return hint if hint in _SCALARS else _made.get(hint) or _named(hint)
+    if hint not in _SCALARS and hint not in _made:
+        raise TypeError(f"the graph has no type for {name}: {hint}")
+    return _made.get(hint, hint)
 
 
-def _named(hint: Any) -> Any:
-    """Enums that the graph knows by name; other choices are texts, and all the rest plain JSON values."""
-    if isinstance(hint, type) and issubclass(hint, Enum):
-        return hint if hasattr(hint, "__strawberry_definition__") else str
-    return str if get_origin(hint) is Literal else JSON
+def _annotated(name: str, hint: Any, told: tuple[Any, ...]) -> Any:
+    if Trait.ID in told:
+        return strawberry.ID
+    chosen = (each.choice for each in told if isinstance(each, OneOf))
+    return graph_type(name, next(chosen, hint))
+
+
+def knows(kind: Any, made: Any) -> None:
+    """Let a value type be shown by a type that was made otherwise."""
+    _made[kind] = made
 
 
 def sentence(words: str) -> str:

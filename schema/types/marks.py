@@ -6,14 +6,20 @@ from typing import Any
 
 import strawberry
 
+from schema.types.judged import Named, named
 from schema.types.made import shows
 from schema.types.node import API
 from service.rest.responses.marks import MarkBody, OrderMarkBody
 
 
-@shows(MarkBody, file_remarks="Those of its remarks that are about its file, in words.")
+@shows(MarkBody, without=("file_remarks",))
 class Mark:
     """One version of a mark; `stale`: today's settings would give another cut, so it cannot be released."""
+
+    @strawberry.field
+    def file_remarks(self: Any) -> list[Named]:
+        """Those of its remarks that are about its file, in words."""
+        return named(self.file_remarks)
 
     @strawberry.field
     def picture_url(self: Any) -> str:

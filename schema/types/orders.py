@@ -6,12 +6,19 @@ from collections.abc import Mapping
 from typing import Annotated, Any, cast
 
 import strawberry
-from strawberry.scalars import JSON
 
-from artwork import cut, intake
 from schema.context import Info
-from schema.types import enums  # noqa: F401 - makes them known
+from schema.types.enums import ENUMS
 from schema.types.items import Item
+from schema.types.judged import (
+    AllowanceOverrides,
+    Check,
+    Facts,
+    Finding,
+    PictureFrame,
+    ReadingReport,
+    maybe,
+)
 from schema.types.machine import WorkPlan
 from schema.types.made import shows
 from schema.types.marks import OrderMark
@@ -22,12 +29,16 @@ from schema.types.work import Entry, Job
 from service.orders import artworks as art
 from service.orders import order as orders
 from service.orders import proofs
+from service.orders.choices import DrawingForm
+from service.rest.responses.judged import picture_frame
 from service.rest.responses.machine import work_plan_body
 from service.rest.responses.marks import order_mark_body
 from service.rest.responses.prices import order_quote_body
 from service.rest.responses.suites import suite_body
 from service.usecases import items, marking, planning, pricing, suites
 
+_Form: Any = ENUMS[DrawingForm]
+_SVG: Any = _Form("svg")
 REVISION = "Give it back as `expectedRevision`."
 
 
@@ -39,16 +50,6 @@ class Contact:
 @shows(orders.Trouble)
 class Trouble:
     """Why artwork or a carving could not be taken further."""
-
-
-@shows(cut.Placement)
-class Placement:
-    """Where art lies on a slat: centre in slat mm, mm per outline unit, degrees ccw."""
-
-
-@shows(intake.Wishes, without=("largest_mm", "least_mark_mm"))
-class Wishes:
-    """How a file was asked to be read."""
 
 
 @shows(art.Artwork, without=("order_id",))
@@ -63,11 +64,16 @@ class Artwork(Node):
 
 @shows(
     art.StoredReading,
-    without=("artwork_id", "order_id", "outline", "picture"),
-    report="Remarks, inks, counts, what was read in a sentence; choices with their wishes, words and small picture.",
+    without=("artwork_id", "order_id", "outline", "picture", "report"),
 )
 class Reading(Node):
     """What was read from a file under one set of wishes."""
+
+    @strawberry.field
+    def report(self: Any) -> ReadingReport | None:
+        """What was found and done in reading it; null until read."""
+        found: ReadingReport | None = maybe(art.ReadingReport, self.report)
+        return found
 
     @strawberry.field
     def picture_url(self: Any) -> str | None:
@@ -81,44 +87,37 @@ class Reading(Node):
         return found
 
 
-@strawberry.type
-class Finding:
-    """One thing wrong at one place; lengths in mm."""
-
-    kind: str
-    severity: str = strawberry.field(description="`stops` or `warns`.")
-    place: JSON = strawberry.field(description="GeoJSON geometry in slat mm, y up.")
-    measured: float
-    required: float | None
-    nominal: float | None
-    message: str
-    cure: str
-
-
 @shows(
     proofs.Proof,
-    without=("order_id", "carving_id", "basis", "outline"),
+    without=("order_id", "carving_id", "basis", "outline", "check", "facts"),
     picture="SHA-256 of the preview that people are shown.",
-    remarks="To be accepted by name; those that begin with `file-` are in words in `facts.file_remarks`.",
+    remarks="To be accepted by name; those that begin with `file-` are in words in `facts.fileRemarks`.",
 )
 class Proof(Node):
     """One judged cut. A decision names its digest and its picture."""
 
     @strawberry.field
-    def check(self: Any) -> JSON:
+    def check(self: Any) -> Check:
         """The whole check: findings and figures."""
-        return JSON(dict(self.check))
+        shown: Check = self.check
+        return shown
 
     @strawberry.field
-    def facts(self: Any) -> JSON:
+    def facts(self: Any) -> Facts:
         """All that decides the cut, without the outline's geometry."""
-        return JSON(dict(self.facts))
+        shown: Facts = self.facts
+        return shown
 
     @strawberry.field
     def findings(self: Any) -> list[Finding]:
         """Those that stop first."""
         found: list[Finding] = list(self.check["findings"])
         return found
+
+    @strawberry.field
+    def picture_frame(self: Any) -> PictureFrame:
+        """Of the picture that people sign, unless it is one piece of a list; see `getProofView` for others."""
+        return cast("PictureFrame", picture_frame(self.facts))
 
     @strawberry.field
     async def carving(self: Any, info: Info) -> Annotated[Carving, strawberry.lazy("schema.types.orders")]:
@@ -132,18 +131,37 @@ class Proof(Node):
         return f"{API}/proofs/{self.id}/picture"
 
     @strawberry.field
-    def drawing_url(self: Any, form: str = "svg") -> str | None:
-        """The placed art at true size; `form` is `svg`, `dxf` or `pdf`."""
-        return f"{API}/proofs/{self.id}/drawing.{form}" if form in ("svg", "dxf", "pdf") else None
+    def drawing_url(
+        self: Any,
+        form: Annotated[_Form, strawberry.argument(description="Of which format.")] = _SVG,
+    ) -> str:
+        """The placed art at true size."""
+        return f"{API}/proofs/{self.id}/drawing.{form.value}"
 
 
 @shows(
     orders.Carving,
-    without=("order_id", "line_id", "artwork_id", "reading_id", "outline", "proof_id", "verdict", "kept"),
+    without=(
+        *(
+            "order_id",
+            "line_id",
+            "artwork_id",
+            "reading_id",
+            "outline",
+            "proof_id",
+            "verdict",
+            "kept",
+            "allowances",
+        ),
+    ),
     revision=REVISION,
 )
 class Carving(Node):
     """The art on one slat of every piece of a line, or of one piece of it."""
+
+    allowances: AllowanceOverrides = strawberry.field(  # type: ignore[valid-type]
+        description="Set for this carving alone, over the slat's and the workshop's."
+    )
 
     @strawberry.field
     async def order(self: Any, info: Info) -> Annotated[Order, strawberry.lazy("schema.types.orders")]:
@@ -237,6 +255,11 @@ class Order(Node):
         """Every slat of every piece, once it is released, and how far each is; for the workshop's people."""
         found = await info.context.look(items.list_items, self.id)
         return cast("list[Item]", list(found))
+
+    @strawberry.field
+    def export_url(self: Any) -> str:
+        """Everything held about it as JSON, files by digest; for whoever may export."""
+        return f"{API}/orders/{self.id}/export"
 
     @strawberry.field
     async def suites(self: Any, info: Info) -> list[Suite]:

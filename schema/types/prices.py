@@ -13,7 +13,6 @@ _MONEY = "Whole minor units."
 
 @shows(
     PriceEntry,
-    kind="`model`, `carved-slat`, `carving-minute`, `order-setup` or `personalised-piece`.",
     subject="Key of the model or slat; empty for all.",
 )
 class Price:

@@ -2,97 +2,66 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Any, cast
 
 import strawberry
-from strawberry.scalars import JSON
 
-from artwork.furniture import ModelLayout, PlacedSlat
+from artwork import furniture, workpiece
+from artwork.furniture import PlacedSlat
+from schema.types.judged import AllowanceOverrides
+from schema.types.made import shows
 from service.orders import workshop as shop
-from service.rest.responses.shop import rings
+from service.orders.definition import defined
 
 
-@strawberry.type
-class Allowances:
-    """What a shop allows for; all mm unless the name says otherwise."""
-
-    sanding: float
-    sanding_made_up: bool
-    unevenness: float
-    least_depth: float
-    land_along: float
-    land_across: float
-    depth_limit_share: float
-    least_wood: float
-    edge_margin: float
-    keep_out_margin: float
-    end_margin: float
-    feed: float
-    plunge: float
-    pass_depth: float
-    coarsest_pixel: float
-    least_width: float
-    finish_film: float
-    cup: float
-    floor_ridge: float
-    flat_bit: float
-    flat_bit_step: float
-    last_pass: float
-    rapid: float
-    lift: float
-    acceleration: float
-    tool_change: float
-    time_scale: float
-
-
-@strawberry.type
+@shows(workpiece.Slat)
 class Slat:
     """One slat in its own frame and where it sits in the piece; lengths in mm, y up."""
 
-    key: str
-    name: str
-    outline: JSON = strawberry.field(description="GeoJSON polygon.")
-    thickness: float
-    grain_deg: float
-    round_over: float
-    mill_radius: float
-    species: str
-    keep_outs: JSON = strawberry.field(description="`{reason, shape}` objects, shapes as GeoJSON polygons.")
-    x: float
-    y: float
-    turn_deg: float
-    carries_art: bool
+    x: float = strawberry.field(description="Where the slat's own origin lies in the piece, mm.")
+    y: float = strawberry.field(description="Where the slat's own origin lies in the piece, mm.")
+    turn_deg: float = strawberry.field(description="How it is turned in the piece, counter-clockwise.")
+    carries_art: bool = strawberry.field(description="Whether a client may put art on it.")
+
+
+@shows(furniture.Part)
+class Part:
+    """One line of a model's part list, as sawn from boards."""
+
+
+@shows(furniture.Surround)
+class Surround:
+    """A part that is seen but never carved."""
 
 
 @strawberry.type
+class SlatAllowances:
+    """What one slat of a model has over the workshop's allowances."""
+
+    slat_key: str = strawberry.field(description="Which slat.")
+    allowances: AllowanceOverrides = strawberry.field(  # type: ignore[valid-type]
+        description="Those that it has; null: the workshop's holds."
+    )
+
+
+@shows(furniture.ModelLayout, without=("slats",))
 class Model:
     """A furniture model."""
 
-    key: str
-    name: str
-    words: str
-    slats: list[Slat]
-    parts: JSON = strawberry.field(description="The part list of one piece.")
-    surrounds: JSON = strawberry.field(description="Parts that are seen but never carved.")
-    shop_minutes: float
-    assembly_minutes: float
-    allowances: JSON = strawberry.field(description="Slat key → what it has over the workshop's allowances.")
-    revision: int
-    retired: bool
+    slats: list[Slat] = strawberry.field(description="Every slat, the ones lowest in the stack first.")
+    allowances: list[SlatAllowances] = strawberry.field(
+        description="What some slats have over the workshop's allowances."
+    )
+    revision: int = strawberry.field(description="Raised by every change.")
+    retired: bool = strawberry.field(description="Kept for old orders, not offered any more.")
 
 
-@strawberry.type
+@shows(workpiece.Bit)
 class Bit:
     """A V-bit of the workshop; lengths in mm."""
 
-    key: str
-    angle_deg: float
-    tip_flat: float
-    diameter: float
-    height: float
-    revision: int
-    retired: bool
+    revision: int = strawberry.field(description="Raised by every change.")
+    retired: bool = strawberry.field(description="Kept for old orders, not used any more.")
 
 
 @strawberry.type
@@ -104,16 +73,9 @@ class Workshop:
     models: list[Model]
 
 
-@strawberry.type
+@shows(shop.Workshop, without=("id",))
 class WorkshopSettings:
     """A workshop's own settings."""
-
-    key: str
-    name: str
-    revision: int
-    allowances: Allowances
-    usual_bit: str
-    retention_days: int
 
 
 @strawberry.type
@@ -125,73 +87,33 @@ class Settings:
     bits: list[Bit]
 
 
-def _polygon(shape: Any) -> JSON:
-    return JSON({"type": "Polygon", "coordinates": rings(shape)})
-
-
 def model_of(model: shop.ShopModel) -> Model:
     """From a model of the rules."""
-    layout: ModelLayout = model.layout
-    return Model(
-        key=layout.key,
-        name=layout.name,
-        words=layout.words,
-        slats=[_slat_of(placed) for placed in layout.slats],
-        parts=JSON([vars(part) for part in layout.parts]),
-        surrounds=JSON(
-            [
-                {
-                    "name": part.name,
-                    "outline": _polygon(part.outline),
-                    "grainDeg": part.grain_deg,
-                    "behind": part.behind,
-                }
-                for part in layout.surrounds
-            ]
-        ),
-        shop_minutes=layout.shop_minutes,
-        assembly_minutes=layout.assembly_minutes,
-        allowances=JSON(_plain(model.allowances)),
-        revision=model.revision,
-        retired=model.retired,
-    )
+    shown = {name: getattr(model.layout, name) for name in defined(furniture.ModelLayout)}
+    shown |= {
+        "slats": [_slat_of(placed) for placed in model.layout.slats],
+        "allowances": [
+            SlatAllowances(slat_key=key, allowances=dict(values)) for key, values in model.allowances.items()
+        ],
+    }
+    made: Any = Model
+    found: Model = made(**shown, revision=model.revision, retired=model.retired)
+    return found
 
 
-def _plain(value: Mapping[str, Mapping[str, Any]]) -> dict[str, dict[str, Any]]:
-    return {key: dict(fields) for key, fields in value.items()}
-
-
-def _slat_of(placed: PlacedSlat) -> Slat:
-    slat = placed.slat
-    return Slat(
-        key=slat.key,
-        name=slat.name,
-        outline=_polygon(slat.outline),
-        thickness=slat.thickness,
-        grain_deg=slat.grain_deg,
-        round_over=slat.round_over,
-        mill_radius=slat.mill_radius,
-        species=slat.species,
-        keep_outs=JSON([{"reason": k.reason, "shape": _polygon(k.shape)} for k in slat.keep_outs]),
-        x=placed.x,
-        y=placed.y,
-        turn_deg=placed.turn_deg,
-        carries_art=placed.carries_art,
-    )
+def _slat_of(placed: PlacedSlat) -> Any:
+    made: Any = Slat
+    where = {name: getattr(placed, name) for name in ("x", "y", "turn_deg", "carries_art")}
+    return made(**{name: getattr(placed.slat, name) for name in defined(workpiece.Slat)}, **where)
 
 
 def bit_of(owned: shop.ShopBit) -> Bit:
     """From a bit of the rules."""
-    return Bit(**vars(owned.bit), revision=owned.revision, retired=owned.retired)
+    made: Any = Bit
+    found: Bit = made(**vars(owned.bit), revision=owned.revision, retired=owned.retired)
+    return found
 
 
 def workshop_settings_of(workshop: shop.Workshop) -> WorkshopSettings:
-    """From a workshop of the rules."""
-    return WorkshopSettings(
-        key=workshop.key,
-        name=workshop.name,
-        revision=workshop.revision,
-        allowances=cast("Allowances", workshop.allowances),
-        usual_bit=workshop.usual_bit,
-        retention_days=workshop.retention_days,
-    )
+    """A workshop of the rules is shown as it is."""
+    return cast("WorkshopSettings", workshop)

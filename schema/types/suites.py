@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from typing import Any, cast
+
 import strawberry
 
-from schema.types import enums  # noqa: F401 - makes them known
+from artwork.lettering.field import Field
+from artwork.lettering.fitting import FitRule
+from schema.types.judged import Count, Placement, counts
 from schema.types.made import shows
 from service.orders.suites import SuiteKind
 from service.rest.responses.suites import PartBody, SuiteBody
-
-strawberry.enum(SuiteKind, description="What makes carvings belong together.")
 
 
 @shows(
@@ -21,10 +23,69 @@ class SuitePart:
     """One carving of a suite."""
 
 
+@shows(FitRule)
+class TextRule:
+    """How a text is set, and what may give way when it is too long."""
+
+
+@shows(Field)
+class TextField:
+    """A rectangle on a slat, text running along its width."""
+
+
+@strawberry.type
+class NamesWanted:
+    """How a run of texts is to be made."""
+
+    slats: list[str] = strawberry.field(description="Key of the slat that carries them.")
+    rule: TextRule = strawberry.field(description="How they are set.")
+    field: TextField | None = strawberry.field(
+        description="Where they are set; null until the roomiest place is found."
+    )
+    turn_deg: float = strawberry.field(description="Direction of reading, degrees counter-clockwise.")
+
+
+@strawberry.type
+class AcrossWanted:
+    """How a picture over several slats is to be made."""
+
+    slats: list[str] = strawberry.field(description="Keys of the slats it runs over.")
+    reading: strawberry.ID = strawberry.field(description="The reading that is laid.")
+    placement: Placement | None = strawberry.field(
+        description="In the piece's frame; null for as large as fits."
+    )
+    without_slivers: bool = strawberry.field(description="What the slats' edges cut too thin is left out.")
+
+
 @shows(
     SuiteBody,
+    without=("wanted", "made", "remarks"),
     digest="Names all of it for a decision; null while a part waits.",
-    remarks="Kind → how many are still to be accepted.",
 )
 class Suite:
     """Carvings that are made, shown and signed as one."""
+
+    @strawberry.field
+    def names(self: Any) -> NamesWanted | None:
+        """How a run of texts is to be made; null for a picture."""
+        return cast("NamesWanted", self.wanted) if self.kind is SuiteKind.NAMES else None
+
+    @strawberry.field
+    def across(self: Any) -> AcrossWanted | None:
+        """How a picture is to be laid; null for a run of texts."""
+        return cast("AcrossWanted", self.wanted) if self.kind is SuiteKind.ACROSS else None
+
+    @strawberry.field
+    def laid(self: Any) -> Placement | None:
+        """Where a picture lies, in the piece's frame; null until it is laid."""
+        return cast("Placement | None", self.made.get("placement"))
+
+    @strawberry.field
+    def notes(self: Any) -> list[str]:
+        """What gaps and edges do to a picture, in words."""
+        return list(self.made.get("notes", ()))
+
+    @strawberry.field
+    def remarks(self: Any) -> list[Count]:
+        """How many remarks of each kind are still to be accepted."""
+        return counts(self.remarks)

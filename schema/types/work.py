@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
-from schema.types import enums  # noqa: F401 - makes them known
+from typing import Any
+
+import strawberry
+from pydantic_core import to_json
+
 from schema.types.made import shows
 from schema.types.node import Node
 from service.orders import record, work
@@ -19,9 +23,28 @@ class Particulars:
     """The personal part of an entry of the record."""
 
 
-@shows(record.Entry, without=("workshop_id",))
+@strawberry.type
+class RecordedFact:
+    """One of the facts that an entry holds."""
+
+    name: str = strawberry.field(description="Which fact.")
+    value: str = strawberry.field(
+        description="What it was, as JSON text; what facts there are goes by the kind."
+    )
+
+
+@shows(record.Entry, without=("workshop_id", "facts"))
 class Entry:
     """One entry of the record; each is chained to the one before."""
+
+    @strawberry.field
+    def facts(self: Any) -> list[RecordedFact]:
+        """The rest that is chained: waived remarks, a pinned place, a setting that changed."""
+        return [RecordedFact(name=name, value=_text(value)) for name, value in self.facts.items()]
+
+
+def _text(value: object) -> str:
+    return to_json(value).decode()
 
 
 @shows(CheckpointBody)

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from enum import StrEnum
-from typing import Any
+from typing import Annotated, Any
 
 from artwork.intake import Wishes
+from artwork.intake.values import Ink
+from artwork.intake.values import Kind as ReadingKind
+from artwork.remark import FileWarning
+from service.orders.definition import OneOf
 from service.orders.order import Trouble
 
 
@@ -40,13 +44,54 @@ class ReadingState(StrEnum):
 
 
 @dataclass(frozen=True)
+class ReadingChoice:
+    """One of several ways in which a file may be read.
+
+    Attributes:
+        wishes: with these the file is read so.
+        words: what it is, for whoever does not see the picture.
+        picture: small PNG, black on white, base64.
+        taken: whether the file was read so.
+    """
+
+    wishes: Wishes
+    words: str
+    picture: str
+    taken: bool
+
+
+@dataclass(frozen=True)
+class ReadingReport:
+    """What :attr:`StoredReading.report` holds, as plain JSON values.
+
+    Attributes:
+        remarks: what its sender should know.
+        inks: its colours, most of the picture first; which are carved can be wished for.
+        counts: what was found and done in cleaning (``"specks-dropped"``, ``"nodes"``): name → how often.
+        pages: how many pages the file has.
+        sentence: what was read and what will be carved, in one line.
+        choices: the readings to choose from, the one taken among them; none where there is no doubt.
+    """
+
+    remarks: tuple[FileWarning, ...] = ()
+    inks: tuple[Ink, ...] = ()
+    counts: Mapping[str, int] = field(default_factory=dict)
+    pages: int = 1
+    sentence: str = ""
+    choices: tuple[ReadingChoice, ...] = ()
+
+
+@dataclass(frozen=True)
 class StoredReading:
     """What the engine made of one artwork under one set of wishes.
 
     Attributes:
         outline, picture: SHA-256 of the packed outline and of the PNG of what was read; ``None`` until read.
-        kind: ``"traced"`` or ``"vector"``.
-        report: remarks, inks and counts as plain JSON values (``artwork.jsonable``).
+        state: how far it is.
+        wishes: how it was asked to be read.
+        kind: where its outline came from.
+        format: what the file is, whatever its name says (``"png"``, ``"svg"``).
+        report: what was found and done in reading (:class:`ReadingReport` as plain JSON values).
         trouble: why it was refused.
     """
 
@@ -57,7 +102,7 @@ class StoredReading:
     state: ReadingState
     outline: str | None = None
     picture: str | None = None
-    kind: str | None = None
+    kind: Annotated[str, OneOf(ReadingKind)] | None = None
     format: str | None = None
     report: Mapping[str, Any] | None = None
     trouble: Trouble | None = None

@@ -7,6 +7,8 @@ are made from that, so nobody lists the fields again (``docs/adr/0019-one-defini
 
 from __future__ import annotations
 
+import inspect
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import MISSING, Field, dataclass, fields, is_dataclass, replace
 from enum import Enum, auto
@@ -15,7 +17,9 @@ from types import NoneType, UnionType
 from typing import Annotated, Any, TypeVar, Union, get_args, get_origin, get_type_hints
 
 from annotated_types import Ge, Le, MaxLen
+from pydantic import GetJsonSchemaHandler
 from pydantic.fields import FieldInfo
+from pydantic.json_schema import JsonSchemaValue
 
 T = TypeVar("T")
 
@@ -40,6 +44,17 @@ class Trait(Enum):
 
 
 @dataclass(frozen=True)
+class OneOf:
+    """Says beside a text that it is always one of a choice's values (``service.orders.choices``)."""
+
+    choice: Any
+
+    def __get_pydantic_json_schema__(self, schema: Any, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        """As the contract shows it."""
+        return handler(schema) | {"enum": list(get_args(self.choice))}
+
+
+@dataclass(frozen=True)
 class Defined:
     """One field as it is defined.
 
@@ -51,7 +66,8 @@ class Defined:
         default: what it is where nothing is said; ``MISSING`` where it must be said.
         longest: most characters of a text.
         span: least and most of a number.
-        description, title: for people.
+        description, title: for people; what the docstring says of the field where the type says nothing.
+        choice: whose values a text has, ``None`` for any text.
     """
 
     name: str
@@ -64,6 +80,7 @@ class Defined:
     span: tuple[float, float] | None
     description: str
     title: str
+    choice: Any = None
 
 
 def defined(kind: Any) -> Mapping[str, Defined]:
@@ -74,10 +91,38 @@ def defined(kind: Any) -> Mapping[str, Defined]:
 @cache
 def _defined_once(kind: Any) -> Mapping[str, Defined]:
     hints = get_type_hints(kind, include_extras=True)
-    return {field.name: _defined(field, hints[field.name]) for field in fields(kind)}
+    words = attributes(kind)
+    return {field.name: _defined(field, hints[field.name], words) for field in fields(kind)}
 
 
-def _defined(field: Field[Any], hint: Any) -> Defined:
+_ATTRIBUTE = re.compile(r"    ([\w, ]+?): (.*)")
+_ROLE = re.compile(r":\w+:`~?\.?([\w.]+)`")
+
+
+def attributes(kind: Any) -> Mapping[str, str]:
+    """What the docstrings of a class and its bases say of each attribute, in one line."""
+    found: dict[str, str] = {}
+    for base in reversed(inspect.getmro(kind)):
+        found |= _attributes(inspect.cleandoc(base.__doc__ or ""))
+    return found
+
+
+def _attributes(text: str) -> dict[str, str]:
+    found: dict[str, str] = {}
+    names: list[str] = []
+    for line in text.partition("Attributes:\n")[2].splitlines():
+        begun = _ATTRIBUTE.fullmatch(line)
+        if begun:
+            names = [name.strip() for name in begun[1].split(",")]
+            found |= dict.fromkeys(names, begun[2])
+        elif line.startswith("        ") and names:
+            found |= dict.fromkeys(names, f"{found[names[0]]} {line.strip()}")
+        elif line.strip():
+            break
+    return {name: _ROLE.sub(r"`\1`", words).replace("``", "`") for name, words in found.items()}
+
+
+def _defined(field: Field[Any], hint: Any, words: Mapping[str, str]) -> Defined:
     bare, told = _unwrapped(hint)
     kind, nullable, more = _without_none(bare)
     told = (*told, *more)
@@ -92,8 +137,9 @@ def _defined(field: Field[Any], hint: Any) -> Defined:
         traits=frozenset(each for each in told if isinstance(each, Trait)),
         longest=limits[0].max_length if limits and kind is str else None,
         span=_span(infos),
-        description=next((info.description for info in infos if info.description), ""),
+        description=next((info.description for info in infos if info.description), words.get(field.name, "")),
         title=next((info.title for info in infos if info.title), ""),
+        choice=next((each.choice for each in told if isinstance(each, OneOf)), None),
     )
 
 

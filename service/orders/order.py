@@ -10,7 +10,8 @@ from typing import Annotated
 from pydantic import Field
 
 from artwork.cut import Placement
-from service.orders.definition import Trait
+from artwork.findings.values import Verdict
+from service.orders.definition import OneOf, Trait
 from service.orders.limits import LONGEST_EMAIL, LONGEST_NAME, LONGEST_NOTE, MOST_PIECES
 from service.orders.states import CarvingState, OrderState
 
@@ -165,6 +166,6 @@ class Carving:
     thickness: float | None
     allowances: Mapping[str, float | bool] = field(default_factory=dict)
     proof_id: str | None = None
-    verdict: str | None = None
+    verdict: Annotated[str, OneOf(Verdict)] | None = None
     trouble: Trouble | None = None
     kept: tuple[KeptArt, ...] = ()

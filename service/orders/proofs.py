@@ -3,9 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Any
+from typing import Annotated, Any
+
+from artwork.cut import Placement
+from artwork.findings.values import Verdict
+from artwork.workpiece import Allowances, Bit, Slat
+from service.orders.definition import OneOf
 
 
 @dataclass(frozen=True)
@@ -24,7 +29,8 @@ class Proof:
             canonical facts with the outline are the blob that ``digest`` names.
         outline, picture: SHA-256 of the blobs: packed outline, preview PNG that people are shown.
         pieces: how many pieces it will be cut on.
-        verdict: ``"carves"``, ``"carves-with-remarks"`` or ``"will-not-carve"``.
+        verdict: whether it carves.
+        sentence: the verdict in words that a client can read.
         check: the whole check as plain JSON values (``artwork.jsonable.check``).
         remarks: names of the findings that only warn (``"thin-line-2"``: kind, then its ordinal in it), then of
             what was left out of its file in reading (``"file-text-left-out-1"``); the client accepts each by
@@ -44,7 +50,7 @@ class Proof:
     outline: str
     picture: str
     pieces: int
-    verdict: str
+    verdict: Annotated[str, OneOf(Verdict)]
     sentence: str
     check: Mapping[str, Any]
     remarks: tuple[str, ...]
@@ -53,6 +59,25 @@ class Proof:
     judged_at: datetime | None
     stale_because: str
     made_at: datetime
+
+
+@dataclass(frozen=True)
+class Facts:
+    """What :attr:`Proof.facts` holds, as plain JSON values.
+
+    Attributes:
+        engine: version of the rules that judged it.
+        slat, bit, allowances: as they were then; allowances that an earlier version did not know are left out.
+        placement: where the art lies.
+        file_remarks: name → what was remarked of its file, in words.
+    """
+
+    engine: str
+    slat: Slat
+    bit: Bit
+    allowances: Allowances
+    placement: Placement
+    file_remarks: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

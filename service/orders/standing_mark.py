@@ -9,9 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
+from typing import Annotated, Any
 
+from artwork.findings.values import Verdict
 from service.orders.cuts import bases_of, circumstances_of
+from service.orders.definition import OneOf
 from service.orders.errors import ConflictError
 from service.orders.workshop import Settings
 
@@ -39,7 +41,7 @@ class StandingMark:
     made_of: Mapping[str, Any]
     outline: str
     picture: str
-    verdict: str
+    verdict: Annotated[str, OneOf(Verdict)]
     sentence: str
     check: Mapping[str, Any]
     remarks: tuple[str, ...]

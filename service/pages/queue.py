@@ -50,7 +50,7 @@ async def queue(request: Request) -> Response:
         session=session,
         workshop=session["workshop"],
         orders=[_row(edge["node"], models) for edge in found["orders"]["edges"]],
-        counts={count["state"]: count["count"] for count in found["orderCounts"]},
+        counts={_plain_name(count["state"]): count["count"] for count in found["orderCounts"]},
         wanted=wanted,
         more=urlencode({**wanted, "after": page["endCursor"]}, doseq=True) if page["hasNextPage"] else "",
     )
@@ -59,9 +59,9 @@ async def queue(request: Request) -> Response:
 def _filter(wanted: Mapping[str, Any]) -> Json:
     return {
         "state": [_graph_name(state) for state in wanted["state"]],
-        "verdict": wanted["verdict"],
+        "verdict": [_graph_name(verdict) for verdict in wanted["verdict"]],
         "words": wanted["words"],
-        "orderBy": wanted["order_by"],
+        "orderBy": _graph_name(wanted["order_by"]),
     }
 
 
@@ -91,7 +91,8 @@ def _line(line: Json, model: Json | None) -> Json:
             {
                 "slat": slats.get(carving["slatKey"], carving["slatKey"]),
                 "state": _plain_name(carving["state"]),
-                "proof": carving["proof"],
+                "proof": carving["proof"]
+                and {**carving["proof"], "verdict": _plain_name(carving["proof"]["verdict"])},
             }
             for carving in line["carvings"]
         ],

@@ -10,10 +10,12 @@ import re
 import secrets
 from collections.abc import Mapping
 from contextvars import ContextVar
+from dataclasses import dataclass
 from functools import cache
 from typing import Annotated, Any
 
-from pydantic import PlainSerializer, TypeAdapter, WithJsonSchema
+from pydantic import GetJsonSchemaHandler, PlainSerializer, TypeAdapter, WithJsonSchema
+from pydantic.json_schema import JsonSchemaValue
 
 from service.store.stored_json import StoredJson
 
@@ -28,6 +30,21 @@ def _marked(value: Mapping[str, Any]) -> Any:
         return dict(value)
     texts.append(value.text.encode())
     return f"{_MARK}:{len(texts) - 1}"
+
+
+@dataclass(frozen=True)
+class _Shape:
+    """What a stored object looks like, for the contract; it is not looked into on its way out."""
+
+    kind: Any
+
+    def __get_pydantic_json_schema__(self, _schema: Any, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        return handler(TypeAdapter(self.kind).core_schema)
+
+
+def stored_as(kind: Any) -> Any:
+    """A JSON object that may be a stored one, and looks like ``kind``."""
+    return Annotated[Mapping[str, Any], PlainSerializer(_marked), _Shape(kind)]
 
 
 Verbatim = Annotated[

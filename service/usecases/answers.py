@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, Generic, TypeVar
+from typing import Annotated, Any, Generic, TypeVar
 
 from artwork.cut import Placement
+from artwork.findings.values import Verdict
 from service.orders.artworks import Artwork, StoredReading
+from service.orders.definition import OneOf
 from service.orders.order import Carving, Line, Order
 from service.orders.proofs import Proof
 from service.orders.work import Job
@@ -54,13 +56,17 @@ class Judged:
     """The answer to a trial: nothing of it is kept.
 
     Attributes:
+        digest: of the cut: equal cuts have equal digests.
+        placement: where the art was laid.
+        verdict: whether it carves.
+        sentence: the verdict in words.
         check: ``artwork.jsonable.check`` values.
         picture: preview PNG where it was asked for.
     """
 
     digest: str
     placement: Placement
-    verdict: str
+    verdict: Annotated[str, OneOf(Verdict)]
     sentence: str
     check: Mapping[str, Any]
     picture: bytes | None
@@ -71,9 +77,11 @@ class Cure:
     """One remedy on offer.
 
     Attributes:
-        code: give it back to ``apply_remedy``.
+        code: it is taken by this.
         sentence: what it does, for people.
-        change: what would change, plain JSON values (size, offset, slat, bit).
+        placement: where the art would lie.
+        slat_key, bit_key: that would be used.
+        change: what would change (``artwork.remedies.values.Change`` as plain JSON values).
     """
 
     code: str

@@ -61,7 +61,7 @@ def _mutations(things: Things, door: str) -> dict[str, str]:
         "saveBit": f"{setting}, bit: {{}}",
         "retireBit": f"{setting}, retired: true",
         "setNames": f"{on_order}, names: {{{_on(things)}, {_NAMES}}}",
-        "layAcross": f'{on_order}, across: {{{_on(things)}, reading_id: "{carving["reading"]["id"]}", '
+        "layAcross": f'{on_order}, across: {{{_on(things)}, readingId: "{carving["reading"]["id"]}", '
         'slats: ["a", "b"]}',
         "checkSuite": f'suiteId: "{things.suite}", expectedRevision: 999999',
         "dropSuite": f'suiteId: "{things.suite}", expectedRevision: 999999',
@@ -75,14 +75,15 @@ def _mutations(things: Things, door: str) -> dict[str, str]:
     return {name: (f"({given}) " if given else " ") + OUTCOME for name, given in asked.items()}
 
 
-_NAMES = 'slat_key: "back-left-3", rule: {typeface: "lato-bold"}, texts: "A"'
+_NAMES = 'slatKey: "back-left-3", rule: {typeface: "lato-bold"}, texts: "A"'
 
 
 def _on(things: Things) -> str:
-    return f'line_id: "{things.order["lines"][0]["id"]}"'
+    return f'lineId: "{things.order["lines"][0]["id"]}"'
 
 
-_MODEL = '{name: "B", slats: [{key: "a", name: "a", outline: [[[0, 0], [50, 0], [50, 300]]], thickness: 25}]}'
+_RING = "[[{x: 0, y: 0}, {x: 50, y: 0}, {x: 50, y: 300}]]"
+_MODEL = f'{{name: "B", slats: [{{key: "a", name: "a", outline: {_RING}, thickness: 25}}]}}'
 
 
 def _queries(things: Things, door: str) -> dict[str, str]:
@@ -101,7 +102,6 @@ def _queries(things: Things, door: str) -> dict[str, str]:
         "job": f'(id: "{things.job}") {{ id }}',
         "record": " { edges { node { number } } }",
         "recordVerification": " { holds }",
-        "orderExport": f'(orderId: "{order}")',
         "workshop": f'(key: "{door}") {{ name models {{ key }} }}',
         "models": " { key }",
         "settings": " { workshop { key } }",

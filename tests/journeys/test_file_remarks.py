@@ -15,7 +15,7 @@ SIGN = """mutation($order: ID!, $shown: [ShownInput!]!, $quote: String!) {
     __typename ... on Conflict { code } ... on OrderChanged { order { id } } } }"""
 WAIVE = """mutation($shown: ShownInput!, $remarks: [String!]!) {
   waiveRemarks(shown: $shown, remarks: $remarks) {
-    __typename ... on OrderChanged { order { lines { carvings { proof { remarks waived facts } } } } } } }"""
+    __typename ... on OrderChanged { order { lines { carvings { proof { remarks waived } } } } } } }"""
 
 
 def offered(running: Running) -> tuple[Json, Caller]:

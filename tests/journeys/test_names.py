@@ -7,7 +7,7 @@ import zipfile
 
 from tests.running import Caller, Json, Running, revision
 
-SET = """mutation($order: ID!, $revision: Int!, $names: JSON!) {
+SET = """mutation($order: ID!, $revision: Int!, $names: NamesInput!) {
   setNames(orderId: $order, expectedRevision: $revision, names: $names) {
     __typename ... on Refusal { message } ... on OrderChanged { order { id revision } } } }"""
 LOOK = "query($id: ID!) { order(id: $id) { suites { id digest sentence parts { text state } } } }"
@@ -27,9 +27,9 @@ def test_names_go_from_a_list_to_the_batch(running: Running):
     client, maker = running.caller(placed["link_token"]), running.maker()
     order = placed["order"]
     names = {
-        "line_id": order["lines"][0]["id"],
-        "slat_key": "seat-front",
-        "rule": {"typeface": "heebo-bold", "cap_height": 36, "least_cap_height": 25, "tracking": 0.06},
+        "lineId": order["lines"][0]["id"],
+        "slatKey": "seat-front",
+        "rule": {"typeface": "heebo-bold", "capHeight": 36, "leastCapHeight": 25, "tracking": 0.06},
         "texts": "Rosa\nEwan",
     }
     done = asked(client, SET, order=order["id"], revision=order["revision"], names=names)["setNames"]

@@ -61,7 +61,7 @@ TABLE = {
     "listDecisions": "Order.decisions",
     "listRecord": "Query.record",
     "verifyRecord": "Query.recordVerification",
-    "exportOrder": "Query.orderExport",
+    "exportOrder": "Order.exportUrl",
     "getWorkshop": "Query.workshop",
     "listOfferedModels": "Workshop.models",
     "getOfferedModel": "Workshop.models",

@@ -14,6 +14,7 @@ import pytest
 from artwork.workpiece import Allowances, Bit
 from schema import export, inputs, release
 from schema.breaking import broken_graph, broken_rest
+from schema.types import judged
 from schema.types import shop as graph
 from service.rest.openapi import document
 
@@ -35,7 +36,7 @@ def names_of(kind: type) -> set[str]:
 
 
 PAIRS = [
-    (graph.Allowances, Allowances),
+    (judged.Allowances, Allowances),
     (graph.Bit, Bit),
     (inputs.AllowancesInput, Allowances),
     (inputs.BitInput, Bit),

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Annotated, Any
 
+from pydantic import Field
+
+from artwork.picture_frame import PictureFrame
 from service.orders.artworks import Artwork, StoredReading
 from service.orders.order import Carving, Line, Order
 from service.orders.proofs import Proof
-from service.rest.raw_json import Verbatim
+from service.rest.raw_json import stored_as
 from service.rest.responses.base import shown, shows
+from service.rest.responses.judged import CheckBody, FactsBody, ReportBody, picture_frame
 from service.usecases.answers import Page, PlacedOrder, WholeOrder
 
 API = "/api/v1"
@@ -27,6 +31,7 @@ class ArtworkBody:
 class ReadingBody:
     """What was read from a file under one set of wishes."""
 
+    report: stored_as(ReportBody) | None  # type: ignore[valid-type]
     picture_url: str | None
 
 
@@ -38,8 +43,15 @@ class ProofBody:
     names begin with `file-` and whose words are in `facts.file_remarks`.
     """
 
-    check: Verbatim
-    facts: Verbatim
+    check: stored_as(CheckBody)  # type: ignore[valid-type]
+    facts: stored_as(FactsBody)  # type: ignore[valid-type]
+    picture_frame: Annotated[
+        PictureFrame,
+        Field(
+            description="of the picture that people sign, unless it is one piece of a list; of `getProofView` with "
+            "1 / density mm per pixel instead"
+        ),
+    ]
     picture_url: str
     drawing_urls: Mapping[str, str]
 
@@ -113,7 +125,8 @@ def proof_body(proof: Proof) -> ProofBody:
     """From a proof."""
     url = f"{API}/proofs/{proof.id}"
     drawings = {form: f"{url}/drawing.{form}" for form in ("svg", "dxf", "pdf")}
-    return shown(ProofBody, proof, picture_url=f"{url}/picture", drawing_urls=drawings)
+    frame = picture_frame(proof.facts)
+    return shown(ProofBody, proof, picture_frame=frame, picture_url=f"{url}/picture", drawing_urls=drawings)
 
 
 def carving_body(carving: Carving, reading: StoredReading | None, proof: Proof | None) -> CarvingBody:

@@ -5,11 +5,15 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Annotated
 
+from artwork.findings.values import Verdict
 from artwork.lettering.typefaces import Typeface
+from service.orders.definition import OneOf
 from service.orders.states import CarvingState
 from service.orders.suites import SuiteKind, WholeSuite
+from service.rest.raw_json import stored_as
+from service.rest.responses.judged import AcrossWantedBody, NamesWantedBody, SuiteMadeBody
 from service.rest.responses.orders import API
 from service.usecases.approving import kind_of
 
@@ -24,7 +28,7 @@ class PartBody:
     row: int
     text: str
     state: CarvingState
-    verdict: str | None
+    verdict: Annotated[str, OneOf(Verdict)] | None
     notes: tuple[str, ...]
     picture_url: str | None
 
@@ -44,8 +48,8 @@ class SuiteBody:
     revision: int
     digest: str | None
     sentence: str
-    wanted: Mapping[str, Any]
-    made: Mapping[str, Any]
+    wanted: stored_as(NamesWantedBody | AcrossWantedBody)  # type: ignore[valid-type]
+    made: stored_as(SuiteMadeBody)  # type: ignore[valid-type]
     problems: tuple[str, ...]
     remarks: Mapping[str, int]
     parts: tuple[PartBody, ...]

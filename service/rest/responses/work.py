@@ -9,7 +9,9 @@ from dataclasses import dataclass
 from service.batches.checkpoints import SignedCheckpoint
 from service.orders.record import Checkpoint, Entry, Fault
 from service.orders.work import Batch, BatchState, Job
+from service.rest.raw_json import stored_as
 from service.rest.responses.base import shown, shows
+from service.rest.responses.judged import ChangeBody, CheckBody
 from service.rest.responses.orders import API, next_cursor
 from service.usecases.answers import Cure, Judged, Page
 
@@ -18,12 +20,15 @@ from service.usecases.answers import Cure, Judged, Page
 class JudgedBody:
     """The answer to a trial, of which nothing is kept; `picture` is a PNG in base64 where asked for."""
 
+    check: stored_as(CheckBody)  # type: ignore[valid-type]
     picture: str | None
 
 
 @shows(Cure)
 class CureBody:
     """One remedy on offer; it is taken by its `code`."""
+
+    change: stored_as(ChangeBody)  # type: ignore[valid-type]
 
 
 @dataclass(frozen=True)
