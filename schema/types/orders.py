@@ -268,8 +268,8 @@ class Order(Node):
         return cast("list[Suite]", [suite_body(each) for each in found])
 
     @strawberry.field
-    async def quote(self: Any, info: Info) -> OrderQuote:
-        """What it costs as it stands now."""
+    async def quote(self: Any, info: Info) -> OrderQuote | None:
+        """What it costs as it stands now; null with an error beside it where that cannot be worked out."""
         found = await info.context.look(pricing.get_quote, self.id)
         return cast("OrderQuote", order_quote_body(found))
 

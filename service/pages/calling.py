@@ -32,6 +32,12 @@ def open_visit(request: Request, operations: InProcess) -> Visit:
     return visit
 
 
+def visit_of(request: Request) -> Visit:
+    """The visit of a page request."""
+    visit: Visit = request.scope[_VISIT]
+    return visit
+
+
 class Api:
     """The operations as one visitor sees them; ``order_id`` says which of their orders they mean."""
 
@@ -44,7 +50,7 @@ class Api:
             link: the secret of a client's link, to speak with instead of the cookies.
         """
         self._request = request
-        self._visit: Visit = request.scope[_VISIT]
+        self._visit = visit_of(request)
         self._order_id = order_id
         self._link = link
         self.act = self._visit.act

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from starlette.datastructures import FormData, UploadFile
 from starlette.requests import Request
 
+from service.pages.calling import visit_of
+
 FIELDS = 400
 FILES = 1
 
@@ -72,9 +74,24 @@ class Sent:
         return SentFile(await value.read(), value.filename, value.content_type or "application/octet-stream")
 
 
+async def _large_form(request: Request) -> FormData:
+    visit, order = visit_of(request), request.path_params.get("order")
+    if order is not None or request.url.path.startswith("/bench"):
+        await visit.know(order)
+    async with visit.taking_in():
+        return await request.form(max_files=FILES, max_fields=FIELDS)
+
+
 async def read_form(request: Request) -> Sent:
-    """The form that was sent. Raises ForeignFormError unless it carries this browser's token."""
-    form = await request.form(max_files=FILES, max_fields=FIELDS)
+    """The form that was sent. Raises ForeignFormError unless it carries this browser's token.
+
+    A form that may hold a file is read once it is known who sends it, where that is needed, and once there is room.
+    CallError.
+    """
+    if request.headers.get("content-type", "").startswith("multipart/"):
+        form = await _large_form(request)
+    else:
+        form = await request.form(max_files=FILES, max_fields=FIELDS)
     token = form.get("form_token", "")
     good = getattr(request.state, "form_token_good", None)
     if not isinstance(token, str) or good is None or not good(token):

@@ -24,12 +24,14 @@ from service.access.resolve import Resolved
 from service.orders.errors import NotFoundError
 from service.rest.app import API
 from service.rest.operation import Answer, Operation, Received, Serving
-from service.rest.pipeline import LARGE_BODY, problem_of, understand, who_asks, workshop_in
+from service.rest.pipeline import LARGE_BODY, need_actor, problem_of, understand, who_asks, workshop_in
 from service.rest.raw_json import adapter, dump
 from service.rest.receiving import TooLargeError
 from service.rest.table import OPERATIONS
+from service.rest.upload_limiter import TooBusyError
 from service.rest.whence import own_address_of
 from service.store.sharing import Shared
+from service.usecases import looking
 from service.usecases.context import Compute
 
 T = TypeVar("T")
@@ -179,6 +181,29 @@ class Visit:
                 await self._told(lambda: acting.__exit__(*failed))
             raise
         await self._told(lambda: acting.__exit__(None, None, None))
+
+    async def know(self, order_id: str | None) -> None:
+        """Before the first byte of a large body is read: whether whoever sends it may speak here. CallError."""
+        try:
+            inner = self._inner(Asked("GET", "/session", order_id=order_id), {})
+            await self._in_thread(lambda: self._is_known(inner, order_id))
+        except Exception as error:  # noqa: BLE001 - as in :meth:`call`
+            raise _call_error(error) from None
+
+    def _is_known(self, inner: Request, order_id: str | None) -> None:
+        actor = need_actor(who_asks(self._serving.ctx, inner, None))
+        if order_id is not None:
+            looking.get_activity(self._serving.ctx, actor, order_id)
+
+    @asynccontextmanager
+    async def taking_in(self) -> AsyncIterator[None]:
+        """Room for a file while its bytes are read: what nobody has room for stays with its sender. CallError."""
+        await self.rest()
+        try:
+            async with self._serving.room.place(network_of(own_address_of(self._serving.ctx, self._request))):
+                yield
+        except TooBusyError as error:
+            raise _call_error(error) from None
 
     async def _told(self, run: Callable[[], object]) -> None:
         """Run in a thread what begins or ends an act; what goes wrong there is answered like anything else."""

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, Select, Text, cast, delete, func, insert, select, union_all, update
+from sqlalchemy import Connection, Select, Text, cast, delete, exists, func, insert, select, union_all, update
 
 from artwork.intake.values import Wishes
 from service.orders.artworks import Artwork, ReadingState, StoredReading
@@ -14,7 +15,7 @@ from service.orders.ids import ids_among
 from service.orders.proofs import Proof
 from service.store.mapping import to_json
 from service.store.mark_tables import marks
-from service.store.record_tables import batches
+from service.store.record_tables import batches, record
 from service.store.rows import ARTWORKS, PROOFS, READINGS
 from service.store.sharing import asked_once
 from service.store.tables import artworks, carvings, drawings, proofs, readings, standings
@@ -169,6 +170,42 @@ def delete_proofs_of_carvings(connection: Connection, carving_ids: Sequence[str]
     connection.execute(delete(drawings).where(drawings.c.proof_id.in_(doomed)))
     connection.execute(delete(standings).where(standings.c.proof_id.in_(doomed)))
     connection.execute(delete(proofs).where(proofs.c.carving_id.in_(ids_among(carving_ids))))
+
+
+def tried_proofs(connection: Connection, before: datetime, most: int) -> list[str]:
+    """Ids of proofs older than ``before`` that nothing stands on: not their carving's current or newest one, signed or
+    judged by nobody, and in no entry of the record.
+    """
+    others = proofs.alias()
+    of_order = (record.c.order_id == proofs.c.order_id) & (
+        (record.c.proof_id == proofs.c.id) | (record.c.digest == proofs.c.digest)
+    )
+    query = (
+        select(proofs.c.id)
+        .join(standings, standings.c.proof_id == proofs.c.id)
+        .where(
+            proofs.c.made_at < before,
+            standings.c.signed_at.is_(None),
+            standings.c.judged_at.is_(None),
+            exists().where(others.c.carving_id == proofs.c.carving_id, others.c.number > proofs.c.number),
+            ~exists().where(carvings.c.id == proofs.c.carving_id, carvings.c.proof_id == proofs.c.id),
+            ~exists().where(of_order),
+        )
+        .order_by(proofs.c.id)
+        .limit(most)
+    )
+    return list(connection.scalars(query))
+
+
+def delete_proofs(connection: Connection, ids: Sequence[str]) -> None:
+    """Remove these proofs; what they drew is swept once nothing else names it."""
+    wanted = ids_among(ids)
+    for table, column in (
+        (drawings, drawings.c.proof_id),
+        (standings, standings.c.proof_id),
+        (proofs, proofs.c.id),
+    ):
+        connection.execute(delete(table).where(column.in_(wanted)))
 
 
 def delete_art_of_order(connection: Connection, order_id: str) -> None:

@@ -26,6 +26,7 @@ from service.usecases.batching import fail_batch, make_batch
 from service.usecases.blob_refs import name_blobs
 from service.usecases.context import Context
 from service.usecases.opened import OpenOrder, open_order
+from service.usecases.payloads import WHENCE
 from service.usecases.progress import Progress
 from service.usecases.proving import OPEN, make_proof, still_waits, trouble_of
 from service.usecases.suite_work import make_suite, waiting_parts
@@ -125,7 +126,7 @@ def _read_artwork(ctx: Context, payload: Mapping[str, Any], progress: Progress) 
             return  # it is tried again, for longer
         made = read
     progress.say("placing", 0.7)
-    _lay_out(ctx, made, payload["workshop"])
+    _lay_out(ctx, made, payload)
 
 
 @dataclass(frozen=True)
@@ -171,12 +172,13 @@ def _read(ctx: Context, payload: Mapping[str, Any], reading: StoredReading, file
     return _Made(done, fresh=True, files=((outline, read.outline), (picture, read.picture)))
 
 
-def _lay_out(ctx: Context, made: _Made, workshop_id: str) -> None:
+def _lay_out(ctx: Context, made: _Made, payload: Mapping[str, Any]) -> None:
     """Store what was read; every carving that waits for it goes on."""
-    reading = made.reading
+    reading, workshop_id = made.reading, payload["workshop"]
     places = _places(ctx, made, workshop_id) if reading.state is ReadingState.READ else {}
     actor = System(workshop_id)
     with open_order(ctx, actor, reading.order_id, "read") as opened:
+        opened.whence = payload.get(WHENCE, "")
         if made.fresh:
             if not art.finish_reading(opened.connection, reading):
                 return  # another worker was faster, or the order was erased

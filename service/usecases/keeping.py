@@ -31,6 +31,9 @@ from service.usecases.wholes import read_whole
 BLOB_GRACE = timedelta(hours=24)
 """How long a file may lie unnamed: an upload keeps its bytes before their row is written."""
 
+TRIED_KEPT = timedelta(days=1)
+"""How long the proof of a placement stays that was followed by another before anybody decided on it."""
+
 _NEVER_WENT_ON = (OrderState.DRAFT, OrderState.SUBMITTED, OrderState.CANCELLED)
 _SWEPT_AT_ONCE = 200
 
@@ -142,10 +145,26 @@ def sweep_retention(ctx: Context) -> tuple[str, ...]:
     return tuple(swept)
 
 
+def sweep_tried(ctx: Context) -> int:
+    """Forget proofs of placements that were only tried, a day later; how many. Their pictures go with the files.
+
+    Nobody decided on them: each was followed by another proof of the same carving, and the record names none.
+    """
+    swept, before = 0, ctx.clock.now() - TRIED_KEPT
+    while True:
+        with ctx.store.writing() as connection:
+            found = art.tried_proofs(connection, before, _SWEPT_AT_ONCE)
+            art.delete_proofs(connection, found)
+        swept += len(found)
+        if len(found) < _SWEPT_AT_ONCE:
+            return swept
+
+
 def housekeep(ctx: Context) -> Swept:
     """What is due now and then (hourly is often enough): retention, files nobody names, ended sessions."""
     now = ctx.clock.now()
     orders_swept = sweep_retention(ctx)
+    sweep_tried(ctx)
     old = (entry.digest for entry in ctx.blobs.entries() if now - entry.kept_at > BLOB_GRACE)
     blobs_swept = sweep_unnamed(ctx, old)
     ctx.blobs.clear_incoming(BLOB_GRACE, now)

@@ -15,7 +15,9 @@ from typing import Any
 
 from sqlalchemy import Connection
 
-from service.orders.actors import Actor, Role
+from service.access.networks import network_of
+from service.access.secrets import digest
+from service.orders.actors import Actor, Client, Role, Visitor
 from service.orders.artworks import ReadingState
 from service.orders.errors import ConflictError, NotFoundError, StaleError
 from service.orders.ids import new_id
@@ -32,7 +34,7 @@ from service.usecases.answers import WholeOrder
 from service.usecases.audit import deed_of
 from service.usecases.context import Context
 from service.usecases.guard import reach_of, scope_for
-from service.usecases.payloads import CROWD, CROWDED, OVER_SHARE, TURN
+from service.usecases.payloads import CROWD, CROWDED, OVER_SHARE, TURN, WHENCE
 from service.usecases.wholes import read_whole
 
 _STILL_THERE = "What was on the slat before is still there."
@@ -52,6 +54,7 @@ class OpenOrder:
     Attributes:
         order: as it stands now, changes included.
         now: the moment all of this happens at.
+        whence: digest of the network that a stranger acts from; background work that follows names it.
     """
 
     def __init__(self, ctx: Context, actor: Actor, connection: Connection, order: Order) -> None:
@@ -64,6 +67,7 @@ class OpenOrder:
         self._before = order
         self._touched = False
         self._awaited: set[str] = set()
+        self.whence = _whence(actor)
 
     @cached_property
     def settings(self) -> Settings:
@@ -211,6 +215,8 @@ class OpenOrder:
 
     def ask(self, kind: JobKind, subject_id: str, **payload: Any) -> Job:
         """Ask for background work, to begin once this transaction is committed."""
+        if self.whence:
+            payload.setdefault(WHENCE, self.whence)
         return ask_for_work(self.ctx, self.connection, self.order, kind, subject_id, **payload)
 
     def write(self, kind: LetterKind, about: str = "", **facts: Any) -> None:
@@ -232,6 +238,11 @@ class OpenOrder:
             raise StaleError(self._before.revision)
         self.order = self._before = after
         self._touched = False
+
+
+def _whence(actor: Actor) -> str:
+    network = network_of(actor.address) if isinstance(actor, Client | Visitor) else ""
+    return digest(network) if network else ""
 
 
 @contextmanager

@@ -16,7 +16,7 @@ from service.orders.actors import System
 from service.orders.work import JobKind
 from service.usecases.context import Context
 from service.usecases.opened import open_order
-from service.usecases.payloads import CROWDED, FIRST_IN_A_RUSH, OVER_SHARE, PATIENT, TURN
+from service.usecases.payloads import CROWDED, FIRST_IN_A_RUSH, OVER_SHARE, PATIENT, TURN, WHENCE
 
 QUICK_CPU_SECONDS = 3.0
 """Of the first try."""
@@ -43,15 +43,18 @@ def is_to_be_tried_longer(payload: Mapping[str, Any], refusal: EngineError) -> b
 
 
 def try_longer(ctx: Context, kind: JobKind, payload: Mapping[str, Any], order_id: str) -> EngineError | None:
-    """Ask for the second try; where the order has none left, the refusal to give instead."""
-    kept = {name: payload[name] for name in ("revision",) if name in payload}
+    """Ask for the second try; where the order, or its sender's network, has none left, the refusal to give instead."""
+    kept = {name: payload[name] for name in ("revision", WHENCE) if name in payload}
+    budgets = [(throttle.PATIENT_WORK, order_id)]
+    if payload.get(WHENCE):
+        budgets.append((throttle.PATIENT_WORK_NETWORK, payload[WHENCE]))
     with open_order(ctx, System(payload["workshop"]), order_id, "refuse") as opened:
-        wait = throttle.count_attempt(opened.connection, throttle.PATIENT_WORK, order_id, opened.now)
-        if wait is None:
+        waits = [throttle.count_attempt(opened.connection, *budget, opened.now) for budget in budgets]
+        if not any(waits):
             opened.ask(kind, payload["subject"], patient=True, **kept)
             return None
     return EngineError(
         "too-much-work",
-        "This order has had all the computing time there is for it now.",
+        "This order, or the network it comes from, has had all the computing time there is for it now.",
         "Send a simpler drawing: fewer points, or a smaller picture. Or send it again in some hours.",
     )

@@ -10,6 +10,8 @@ CROWDED = "crowded"
 """In a job's payload: the workshop had much under way when it was asked for."""
 CROWD = 4
 """Pieces of one workshop's work under way from which on further ones let all else on the machine go first."""
+WHENCE = "whence"
+"""In a job's payload: a digest of the network that a stranger's file came from; work that follows from it keeps it."""
 OVER_SHARE = "over-share"
 """In a job's payload: the workshop had asked for more than its host does in usual order."""
 FIRST_IN_A_RUSH = 1

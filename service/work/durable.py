@@ -23,7 +23,7 @@ from sqlalchemy import Connection, event
 from service import logs
 from service.metering import WORK
 from service.usecases.progress import TooOftenError
-from service.work.lanes import FORMER, lanes, options_of
+from service.work.lanes import FORMER, WORKFLOW, lanes, options_of
 from service.work.outages import Away, away_of, wait_seconds
 from service.work.pollers import Pollers
 from service.work.processes import ComputeFaultError
@@ -36,7 +36,6 @@ Waiting = Callable[[str, Mapping[str, Any], Away], None]
 """Called with kind, payload and what is away, before work is put off until that is back."""
 
 APPLICATION = "slatproof"
-WORKFLOW = "work"
 STORED_FORM = "1"
 MOST_ATTEMPTS = 8
 MOST_ATTEMPTS_AT_A_FAULT = 2
@@ -106,28 +105,26 @@ class DurableQueue:
 
     def enqueue(self, connection: Connection, kind: str, key: str, payload: Mapping[str, Any]) -> None:
         """See ``service.usecases.context.Queue``."""
-        options = options_of(WORKFLOW, kind, key, payload)
+        options = options_of(kind, key, payload)
         self._client.enqueue_in_transaction(connection, options, kind, key, dict(payload), 1)
 
     def again(self, kind: str, key: str, payload: Mapping[str, Any], attempt: int, seconds: float) -> None:
         """Ask for the next attempt of work that failed, ``seconds`` from now."""
         told = {name: value for name, value in payload.items() if name != AWAY}
-        options = options_of(WORKFLOW, kind, f"{key}~{attempt}", told)
+        options = options_of(kind, f"{key}~{attempt}", told)
         options["delay_seconds"] = seconds
         self._client.enqueue(options, kind, key, told, attempt)
 
     def ask_anew(self, work: WorkflowStatus) -> None:
         """Ask for work in the lane where it would go today."""
         kind, key, payload, attempt = (work.input or {"args": ()})["args"]
-        self._client.enqueue(
-            options_of(WORKFLOW, kind, f"{work.workflow_id}^", payload), kind, key, payload, attempt
-        )
+        self._client.enqueue(options_of(kind, f"{work.workflow_id}^", payload), kind, key, payload, attempt)
 
     def once_back(self, kind: str, key: str, payload: Mapping[str, Any], attempt: int) -> None:
         """Ask for the same attempt again after a while: a part that it needs is away."""
         times = int(payload.get(AWAY, 0)) + 1
         told = {**payload, AWAY: times}
-        options = options_of(WORKFLOW, kind, f"{key}~{attempt}+{times}", told)
+        options = options_of(kind, f"{key}~{attempt}+{times}", told)
         options["delay_seconds"] = wait_seconds(times)
         self._client.enqueue(options, kind, key, told, attempt)
 

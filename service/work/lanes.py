@@ -19,6 +19,7 @@ from service.usecases.payloads import FIRST_IN_A_RUSH, OVER_SHARE, PATIENT, TURN
 if TYPE_CHECKING:
     from dbos import EnqueueOptions
 
+WORKFLOW = "work"
 QUICK = "proofs"
 RUSH = "later-proofs"
 PATIENT_LANE = "long-work"
@@ -63,14 +64,14 @@ def most_at_once(at_once: int) -> int:
     return sum(lane.places for lane in lanes(at_once, 1, 1))
 
 
-def options_of(workflow_name: str, kind: str, workflow: str, payload: Mapping[str, Any]) -> EnqueueOptions:
+def options_of(kind: str, workflow: str, payload: Mapping[str, Any]) -> EnqueueOptions:
     """Which lane work goes into, whose it counts for, and how soon its turn comes there."""
     turn = int(payload.get(TURN, 0))
     usual = QUICK if turn < FIRST_IN_A_RUSH else RUSH
     last = payload.get(PATIENT) or payload.get(OVER_SHARE)
     lane = SLOW if kind in _SLOW_KINDS else PATIENT_LANE if last else usual
     options: EnqueueOptions = {
-        "workflow_name": workflow_name,
+        "workflow_name": WORKFLOW,
         "queue_name": lane,
         "queue_partition_key": payload.get("workshop", HOUSE),
         "workflow_id": workflow,

@@ -18,7 +18,7 @@ from service.store.tables import readings
 from service.usecases import artworks, ordering, rate_limit
 from service.usecases.commands import Upload
 from service.usecases.patience import QUICK_CPU_SECONDS
-from service.work.durable import _PATIENT_QUEUE, _QUICK_QUEUE, _RUSH_QUEUE, _options
+from service.work.lanes import PATIENT_LANE, QUICK, RUSH, options_of
 from tests.service.usecases.world import CREST, World, content, only
 
 Disk = namedtuple("Disk", "total used free")
@@ -34,7 +34,7 @@ def test_the_first_file_of_an_order_comes_before_the_sixth_of_another(world: Wor
     asked: list[tuple[int, int, str]] = []
 
     def enqueue(_connection, kind, key, payload) -> None:
-        options = _options(kind, key, payload)
+        options = options_of(kind, key, payload)
         asked.append((options["priority"], len(asked), payload["subject"]))
 
     monkeypatch.setattr(world.ctx.queue, "enqueue", enqueue)
@@ -49,16 +49,16 @@ def test_the_first_file_of_an_order_comes_before_the_sixth_of_another(world: Wor
 
 
 def test_proofs_come_before_the_readings_of_the_same_turn():
-    proof = _options("prove", "a", {"turn": 0})
-    reading = _options("read-artwork", "b", {"turn": 0})
-    later = _options("prove", "c", {"turn": 1})
+    proof = options_of("prove", "a", {"turn": 0})
+    reading = options_of("read-artwork", "b", {"turn": 0})
+    later = options_of("prove", "c", {"turn": 1})
     assert proof["priority"] < reading["priority"] < later["priority"]
-    assert "priority" not in _options("batch", "d", {})
-    lanes = [_options("read-artwork", "e", {"turn": turn})["queue_name"] for turn in (0, 1, 9)]
-    assert lanes == [_QUICK_QUEUE, _RUSH_QUEUE, _RUSH_QUEUE]
+    assert "priority" not in options_of("batch", "d", {})
+    lanes = [options_of("read-artwork", "e", {"turn": turn})["queue_name"] for turn in (0, 1, 9)]
+    assert lanes == [QUICK, RUSH, RUSH]
     assert (
-        _options("read-artwork", "e", {"turn": 3})["priority"]
-        < _options("read-artwork", "f", {"turn": 4})["priority"]
+        options_of("read-artwork", "e", {"turn": 3})["priority"]
+        < options_of("read-artwork", "f", {"turn": 4})["priority"]
     )
 
 
@@ -86,7 +86,7 @@ def test_what_takes_long_is_tried_shortly_then_in_its_own_lane(world: World, mon
     enqueue = world.ctx.queue.enqueue
 
     def noted(connection, kind, key, payload) -> None:
-        lanes.append(_options(kind, key, payload)["queue_name"])
+        lanes.append(options_of(kind, key, payload)["queue_name"])
         enqueue(connection, kind, key, payload)
 
     monkeypatch.setattr(world.ctx.queue, "enqueue", noted)
@@ -94,7 +94,7 @@ def test_what_takes_long_is_tried_shortly_then_in_its_own_lane(world: World, mon
     carving = only(world.upload(world.place()))
     assert carving.state is CarvingState.CHECKED
     assert given == [QUICK_CPU_SECONDS, None]
-    assert lanes.count(_PATIENT_QUEUE) == 1
+    assert lanes.count(PATIENT_LANE) == 1
 
 
 def test_an_order_has_a_budget_for_what_takes_long(world: World, monkeypatch):
@@ -108,6 +108,24 @@ def test_an_order_has_a_budget_for_what_takes_long(world: World, monkeypatch):
     assert only(world.upload(world.place())).state is CarvingState.CHECKED  # another order's is its own
     world.clock.pass_by(hours=6, seconds=1)
     assert only(world.upload(whole, data=b"<svg>later</svg>")).trouble is None
+
+
+def test_a_network_has_a_budget_for_what_takes_long_in_all_its_orders(world: World, monkeypatch):
+    monkeypatch.setattr(throttle, "PATIENT_WORK_NETWORK", replace(throttle.PATIENT_WORK_NETWORK, times=1))
+    slow(world, monkeypatch, "judge")
+
+    def sent_from(address: str, data: bytes):
+        whole = world.place()
+        client = replace(world.client(whole.order.id), address=address)
+        upload = Upload(data, "a.svg", "image/svg+xml", (only(whole).id,))
+        artworks.upload_artwork(world.ctx, client, whole.order.id, upload)
+        world.work()
+        return only(world.look(whole))
+
+    # One network of IPv6 is a /64 (RFC 4291 §2.5.1: interface identifiers are its last 64 bits).
+    assert sent_from("2001:db8::1", b"<svg>1</svg>").state is CarvingState.CHECKED
+    assert "all the computing time" in sent_from("2001:db8::2", b"<svg>2</svg>").trouble.message
+    assert sent_from("2001:db8:0:1::1", b"<svg>3</svg>").state is CarvingState.CHECKED
 
 
 def test_an_order_keeps_so_many_bytes(world: World, monkeypatch):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -18,11 +19,11 @@ from service.orders.record import EntryKind
 from service.recheck import recheck
 from service.store import record_tables
 from service.store.tables import counters, orders
-from service.usecases import keeping, looking, ordering, producing, shop
+from service.usecases import approving, cutting, keeping, looking, ordering, producing, shop
 from service.usecases.commands import OrderFilter, PageAsk, WorkshopContent
 
 from .test_shop import sand_more
-from .world import CREST, World, content, states
+from .world import CREST, World, content, shown, states
 
 REASON = "the pavilion burnt down"
 
@@ -360,6 +361,30 @@ def test_housekeeping_sweeps_what_nobody_names_after_a_day(world: World):
     assert swept.blobs == (orphan,)
     assert keeping.wanted_blobs(world.ctx) == set(world.blobs.kept)
     assert world.look(whole) == whole
+
+
+def test_what_was_only_tried_goes_a_day_later_and_what_was_decided_stays(either_world: World):
+    world = either_world
+    whole = world.upload(world.place())
+    client = world.client(whole.order.id)
+    for step in (1, 2, 3):
+        carving = world.look(whole).carvings[0]
+        moved = replace(carving.placement, x=carving.placement.x + 0.5 * step)
+        cutting.place(world.ctx, client, carving.id, carving.revision, moved)
+        world.work()
+        if step == 1:  # the workshop says no to this one, in the record
+            world.submit(whole)
+            approving.reject(world.ctx, world.maker, shown(world.look(whole))[0], "too far up")
+    before = looking.proofs_by_carving_ids(world.ctx, world.maker, [whole.carvings[0].id])[0]
+    assert [proof.number for proof in before] == [4, 3, 2, 1]
+    assert keeping.sweep_tried(world.ctx) == 0, "not on the day itself"
+    world.clock.pass_by(days=1, seconds=1)
+    assert keeping.sweep_tried(world.ctx) == 2
+    after = looking.proofs_by_carving_ids(world.ctx, world.maker, [whole.carvings[0].id])[0]
+    assert [proof.number for proof in after] == [4, 2]
+    world.blobs.age = timedelta(hours=25)
+    assert {before[1].picture, before[3].picture} <= set(keeping.housekeep(world.ctx).blobs)
+    assert keeping.verify_record(world.ctx, world.maker) is None
 
 
 def test_ids_that_could_not_be_ids_are_not_found(world: World):

@@ -57,7 +57,7 @@ def test_work_beyond_the_share_is_done_behind_everybody_elses(world: World):
     send(world, world.place())
     usual, behind = world.queue.payloads[-2:]
     assert (usual[OVER_SHARE], behind[OVER_SHARE]) == (False, True)
-    lanes = [options_of("work", "read-artwork", "name", each)["queue_name"] for each in (usual, behind)]
+    lanes = [options_of("read-artwork", "name", each)["queue_name"] for each in (usual, behind)]
     assert lanes == [QUICK, PATIENT_LANE]
     world.clock.pass_by(days=1, seconds=1)
     send(world, world.place())

@@ -24,7 +24,7 @@ from tests.waiting import until
     ],
 )
 def test_work_goes_into_its_lane_and_counts_for_its_workshop(kind, payload, lane, whose, priority):
-    options = options_of("work", kind, "name", payload)
+    options = options_of(kind, "name", payload)
     assert (options["queue_name"], options["queue_partition_key"]) == (lane, whose)
     assert options.get("priority") == priority
 
