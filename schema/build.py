@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import inspect
 import logging
+import re
 from functools import cache
 from typing import Any
 
@@ -21,12 +22,18 @@ from schema.outcomes import Refusal
 from schema.queries import Query
 from schema.subscriptions import Subscription
 from schema.types.batches import Batch
+from schema.types.made import sentence
 from schema.types.orders import Artwork, Carving, Order, Proof, Reading, field_of
 from schema.types.shapes import SCALARS
 from schema.types.work import Job
+from service.orders.definition import attributes
+from service.orders.glossary import words_for
 
+_OF_PAGES = ("Connection", "Edge")
 _DOCUMENTS_AT_ONCE = 2
 """Looked at at once: more would only take turns at the processor, and others' requests theirs."""
+
+_CAPITAL = re.compile(r"(?<!^)(?=[A-Z])")
 
 log = logging.getLogger("slatproof.graphql")
 
@@ -77,14 +84,25 @@ def _describe(schema: strawberry.Schema) -> None:
         definition = kind.extensions.get("strawberry-definition")
         if definition is None:
             continue
+        if kind.name.endswith(_OF_PAGES) and kind.description is None:
+            kind.description = (
+                "One page of a list." if kind.name.endswith("Connection") else "One item of a page."
+            )
         _describe_type(kind, getattr(definition, "origin", None))
 
 
 def _describe_type(kind: GraphQLNamedType, origin: Any) -> None:
+    said = {} if origin is None else attributes(origin)
     if kind.description is None and origin is not None and origin.__doc__:
         kind.description = inspect.cleandoc(origin.__doc__)
-    for field in getattr(kind, "fields", {}).values():
+    for name, field in getattr(kind, "fields", {}).items():
         definition = field.extensions.get("strawberry-definition")
         resolver = getattr(definition, "base_resolver", None)
         if field.description is None and resolver is not None and resolver.wrapped_func.__doc__:
             field.description = inspect.cleandoc(resolver.wrapped_func.__doc__)
+        python = _CAPITAL.sub("_", name).lower()
+        if not field.description:
+            field.description = sentence(said.get(python) or words_for(kind.name, python)) or None
+        for each, argument in getattr(field, "args", {}).items():
+            if not argument.description:
+                argument.description = sentence(words_for(name, _CAPITAL.sub("_", each).lower())) or None

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import fields, is_dataclass
 from enum import Enum
 from inspect import get_annotations
-from typing import Annotated, Any, Literal, Protocol, TypeVar, get_args, get_origin, runtime_checkable
+from typing import Annotated, Any, Protocol, TypeVar, get_args, get_origin, runtime_checkable
 
 import strawberry
 from pydantic import ValidationError
@@ -17,6 +17,7 @@ from artwork.workpiece import Allowances
 from schema.types.judged import AllowanceOverrides
 from schema.types.made import graph_type, sentence
 from service.orders.definition import defined
+from service.orders.glossary import words_for
 from service.rest.requests import cutting, machine, orders, prices, shop, suites
 from service.rest.requests.base import Ask
 from service.rest.validation_errors import invalid
@@ -103,7 +104,8 @@ def takes(model: type[Ask], *, without: Iterable[str] = ()) -> Callable[[type[T]
         made.__annotations__ = {name: taken_as(name, field) for name, field in theirs.items()} | own
         for name, field in theirs.items():
             left_out = {} if field.is_required() else {"default": UNSET}
-            setattr(made, name, strawberry.field(description=told(field) or None, **left_out))
+            words = told(field, _meant(model, name))
+            setattr(made, name, strawberry.field(description=words or None, **left_out))
         made.__doc__ = made.__doc__ or inspect.cleandoc(model.__doc__ or "")
         _made[model] = taken = strawberry.input(made)
         return taken
@@ -132,13 +134,16 @@ def _taken(name: str, hint: Any) -> Any:
     return graph_type(name, hint)
 
 
-def told(field: FieldInfo) -> str:
+def _meant(model: type[Ask], name: str) -> str:
+    """What the value that a model makes says of a field, or the glossary."""
+    known = defined(model.makes) if is_dataclass(model.makes) else {}
+    return (known[name].description if name in known else "") or words_for(model.__name__, name)
+
+
+def told(field: FieldInfo, said: str = "") -> str:
     """What is said of a field: what it means, and its limits."""
     limits = {type(each).__name__: each for each in field.metadata}
-    words = [sentence(field.description or "")]
-    choices = _choices(field.annotation)
-    if choices:
-        words.append(f"{', '.join(f'`{each}`' for each in choices)}.")
+    words = [sentence(field.description or said)]
     longest = limits.get("MaxLen") or limits.get("StringConstraints")
     if longest is not None and longest.max_length is not None:
         of = " characters" if str in (field.annotation, *get_args(field.annotation)) else ""
@@ -146,13 +151,6 @@ def told(field: FieldInfo) -> str:
     if "Ge" in limits and "Le" in limits:
         words.append(f"From {limits['Ge'].ge:,} to {limits['Le'].le:,}.")
     return " ".join(filter(None, words))
-
-
-def _choices(hint: Any) -> tuple[str, ...]:
-    """The texts that may be chosen from, of one choice or of each in a list."""
-    if get_origin(hint) is tuple:
-        return _choices(get_args(hint)[0])
-    return get_args(hint) if get_origin(hint) is Literal else ()
 
 
 @strawberry.input

@@ -17,6 +17,7 @@ from schema.outcomes import Refusals
 from schema.successes import SUCCESSES
 from service.orders.actors import Actor
 from service.rest.operation import Operation
+from service.rest.scopes import who_may
 from service.rest.table import OPERATIONS
 from service.rest.use import ONCE, REVISIONS, Does, path_part
 from service.usecases.context import Context
@@ -99,7 +100,8 @@ def _mutation(operation: Operation) -> Any:
 
 
 def _words(operation: Operation) -> str:
-    return " ".join(filter(None, (operation.does, operation.more)))
+    may = who_may(operation.name, open_to_all=operation.open or operation.public)
+    return " ".join(filter(None, (operation.does, operation.more, may)))
 
 
 def _arguments(operation: Operation, does: Does) -> Iterator[_Argument]:

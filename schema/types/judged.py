@@ -14,7 +14,7 @@ from artwork.intake import values as reading
 from artwork.picture_frame import PictureFrame as Frame
 from artwork.remark import FileWarning
 from artwork.remedies.values import Change
-from schema.types.made import graph_type, shows
+from schema.types.made import graph_type, sentence, shows
 from service.orders import artworks as art
 from service.orders import proofs
 from service.orders.definition import defined
@@ -125,6 +125,8 @@ class _Overrides:
     __annotations__ = _maybe(workpiece.Allowances)
 
 
+for _name, _field in defined(workpiece.Allowances).items():
+    setattr(_Overrides, _name, strawberry.field(description=sentence(_field.description)))
 AllowanceOverrides = strawberry.type(_Overrides, name="AllowanceOverrides")
 
 

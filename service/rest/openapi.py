@@ -10,11 +10,16 @@ from pydantic import TypeAdapter
 from pydantic.json_schema import JsonSchemaMode
 
 from service import VERSION
+from service.orders.glossary import words_for
 from service.rest import problems
+from service.rest.describing import classes, describe
+from service.rest.headers import HEADERS, references
 from service.rest.operation import Operation
 from service.rest.pipeline import LONGEST_KEY
 from service.rest.raw_json import adapter
 from service.rest.receiving import JSON_TYPES
+from service.rest.requests.base import PageQuery
+from service.rest.scopes import SCOPES, who_may
 from service.rest.table import OPERATIONS
 
 _SHARED = (
@@ -27,6 +32,24 @@ _SHARED = (
     "fault",
     "overloaded",
 )
+_WITH = {"401": ("WWW-Authenticate",), "429": ("Retry-After",), "503": ("Retry-After",)}
+_TAGS = {
+    "What is offered": "Workshops, their models and slats, and typefaces.",
+    "Settings": "What a workshop sets: models, bits, allowances, help with figures.",
+    "Prices and quotes": "Price lists, and what an order costs.",
+    "Items at the bench": "Every slat of every piece, and how far it is.",
+    "Signing in": "Sessions, links, passwords and the second step.",
+    "People and tokens": "Accounts, API tokens, and links of orders.",
+    "Orders": "Orders from the draft to the bench.",
+    "Artwork and carvings": "Files, how they are read, how art is laid and cut.",
+    "Lists and large pictures": "Runs of texts, and pictures over several slats.",
+    "Proofs and decisions": "Proofs, and what people decide about them.",
+    "Files": "Pictures, drawings, originals, archives.",
+    "Background work": "What is done beside the answers, and how to follow it.",
+    "Batches": "Released orders exported as archives.",
+    "Record and privacy": "The record of decisions, export and erasure.",
+    "Upkeep": "Whether everything is well, and work that was given up.",
+}
 _TEMPLATE = "#/components/schemas/{model}"
 _PROBLEM = {"$ref": "#/components/schemas/Problem"}
 _INTRODUCTION = """\
@@ -50,6 +73,8 @@ current proof, nothing happens and the answer is 409 `not-current`.
 def document() -> dict[str, Any]:
     """The whole document."""
     schemas, definitions = _schemas()
+    taken = (each for op in OPERATIONS for each in (op.gives, op.ask) if each is not None)
+    describe(definitions, classes(*taken))
     paths: dict[str, dict[str, Any]] = {}
     for operation in OPERATIONS:
         paths.setdefault(operation.path, {})[operation.method.lower()] = _operation(operation, schemas)
@@ -64,11 +89,14 @@ def document() -> dict[str, Any]:
         },
         "servers": [{"url": "/api/v1"}],
         "security": [{"bearer": []}, {"signedIn": []}, {"openedLink": []}],
-        "tags": [{"name": tag} for tag in dict.fromkeys(op.tag for op in OPERATIONS)],
+        "tags": [
+            {"name": tag, "description": _TAGS[tag]} for tag in dict.fromkeys(op.tag for op in OPERATIONS)
+        ],
         "paths": paths,
         "components": {
             "schemas": definitions | {"Problem": _problem_schema()},
             "securitySchemes": _security(),
+            "headers": HEADERS,
         },
     }
 
@@ -95,8 +123,11 @@ def _operation(op: Operation, schemas: dict[Key, Any]) -> dict[str, Any]:
         "parameters": [*_path_parameters(op.path), *_query_parameters(op), *_header_parameters(op)],
         "responses": _responses(op, schemas),
     }
-    if op.more or op.at_rest:
-        described["description"] = " ".join(filter(None, (op.more, op.at_rest)))
+    words = (op.more, op.at_rest, who_may(op.name, open_to_all=op.open or op.public))
+    if any(words):
+        described["description"] = " ".join(filter(None, words))
+    if op.name in SCOPES:
+        described["security"] = [{"bearer": [SCOPES[op.name].value]}, {"signedIn": []}, {"openedLink": []}]
     if op.ask is not None:
         schema = schemas[op.name, "validation"]
         kinds = JSON_TYPES[op.method == "PATCH"]
@@ -115,6 +146,7 @@ def _path_parameters(path: str) -> list[dict[str, Any]]:
             "name": name,
             "in": "path",
             "required": True,
+            "description": words_for("path", name),
             "schema": forms.get(name, {"type": "string", "minLength": 1, "maxLength": 200}),
         }
         for name in re.findall(r"{(\w+)}", path)
@@ -138,7 +170,7 @@ def _query_parameters(op: Operation) -> list[dict[str, Any]]:
     definitions = schema.get("$defs", {})
     for name, field in schema["properties"].items():
         plain = _inlined(field, definitions)
-        words = plain.pop("description", None)
+        words = plain.pop("description", None) or words_for(op.name, name)
         plain.pop("title", None)
         found.append(
             {"name": name, "in": "query", "schema": plain} | ({"description": words} if words else {})
@@ -189,19 +221,34 @@ def _header_parameters(op: Operation) -> list[dict[str, Any]]:
 
 def _responses(op: Operation, schemas: dict[Key, Any]) -> dict[str, Any]:
     success: dict[str, Any] = {"description": "Done."}
+    headers = ["X-Request-Id"]
     if op.gives is not None:
         success["content"] = {"application/json": {"schema": schemas[op.name, "serialization"]}}
-        success["headers"] = {"ETag": {"schema": {"type": "string"}}}
+        headers += ["ETag"] if op.method == "GET" or op.conditional or op.once else []
+    if op.status in (201, 202) and op.gives is not None:
+        headers += ["Location"] if op.once and not op.takes_file else []
+    if op.query is not None and issubclass(op.query, PageQuery):
+        headers.append("Link")
+    if op.once:
+        headers.append("Idempotency-Replayed")
     if op.file:
+        headers += ["ETag", "Content-Disposition", "Accept-Ranges"]
         success["content"] = {kind: {"schema": {"type": "string", "format": "binary"}} for kind in op.file}
+    success["headers"] = references(*headers)
     responses = {str(op.status): success}
     if op.method == "GET":
-        responses["304"] = {"description": "You have it already."}
+        responses["304"] = {
+            "description": "You have it already.",
+            "headers": references("X-Request-Id", "ETag"),
+        }
     if op.file:
-        responses["206"] = success | {"description": "A part of it."}
+        part = references(*headers, "Content-Range")
+        responses["206"] = success | {"description": "A part of it.", "headers": part}
     for status, codes in _by_status(_codes(op)).items():
         titles = "; ".join(f"`{code}`: {problems.KINDS[code].title}" for code in codes)
-        responses[status] = {"description": titles, "content": {problems.MEDIA_TYPE: {"schema": _PROBLEM}}}
+        told = references("X-Request-Id", *_WITH.get(status, ()))
+        content = {problems.MEDIA_TYPE: {"schema": _PROBLEM}}
+        responses[status] = {"description": titles, "headers": told, "content": content}
     return responses
 
 
@@ -234,8 +281,16 @@ def _file_body() -> dict[str, Any]:
         "type": "object",
         "required": ["file"],
         "properties": {
-            "file": {"type": "string", "contentMediaType": "application/octet-stream"},
-            "carvings": {"type": "string", "description": "ids, separated by commas"},
+            "file": {
+                "type": "string",
+                "format": "binary",
+                "contentMediaType": "application/octet-stream",
+                "description": "the file itself; its name is taken from the part",
+            },
+            "carvings": {
+                "type": "string",
+                "description": "ids of the carvings it is for, separated by commas",
+            },
         },
     }
     return {
@@ -252,8 +307,13 @@ def _events() -> dict[str, Any]:
         "Server-sent events: `order` (`{activity}`) whenever anything within the order changes, `jobs` (the "
         "list of background work) whenever that moves on."
     )
+    content = {problems.MEDIA_TYPE: {"schema": _PROBLEM}}
     failures = {
-        status: {"description": "See `/problems/`.", "content": {problems.MEDIA_TYPE: {"schema": _PROBLEM}}}
+        status: {
+            "description": "See `/problems/`.",
+            "headers": references("X-Request-Id", *_WITH.get(status, ())),
+            "content": content,
+        }
         for status in ("401", "404", "429")
     }
     return {
@@ -265,6 +325,7 @@ def _events() -> dict[str, Any]:
         "responses": {
             "200": {
                 "description": "Events.",
+                "headers": references("X-Request-Id"),
                 "content": {"text/event-stream": {"schema": {"type": "string"}}},
             }
         }
@@ -276,17 +337,30 @@ def _problem_schema() -> dict[str, Any]:
     field = {
         "type": "object",
         "required": ["field", "code", "message"],
-        "properties": {name: {"type": "string"} for name in ("field", "code", "message")},
+        "properties": {
+            "field": {"type": "string", "description": "dotted path into what was sent; empty for the whole"},
+            "code": {"type": "string", "description": "what is wrong, for programs"},
+            "message": {"type": "string", "description": "what is wrong and what to do, for people"},
+        },
     }
     return {
         "type": "object",
+        "description": "An answer other than yes (RFC 9457).",
         "required": ["type", "title", "status"],
         "properties": {
-            "type": {"type": "string", "enum": [kind.uri for kind in problems.KINDS.values()]},
-            "title": {"type": "string"},
-            "status": {"type": "integer"},
-            "detail": {"type": "string"},
-            "problems": {"type": "array", "items": field},
+            "type": {
+                "type": "string",
+                "enum": [kind.uri for kind in problems.KINDS.values()],
+                "description": "which sort of problem: an address that explains it",
+            },
+            "title": {"type": "string", "description": "short words, the same every time"},
+            "status": {"type": "integer", "description": "the HTTP status"},
+            "detail": {"type": "string", "description": "what happened here and what helps"},
+            "problems": {
+                "type": "array",
+                "items": field,
+                "description": "each field that is wrong (type `invalid`)",
+            },
             "current": {"type": "integer", "description": "the revision now stored (type `stale`)"},
             "code": {"type": "string", "description": "what the engine refuses (type `refused`)"},
         },
@@ -302,6 +376,16 @@ def _security() -> dict[str, Any]:
             "scheme": "bearer",
             "description": "A link's secret, or an API token.",
         },
-        "signedIn": {"type": "apiKey", "in": "cookie", "name": COOKIE_SESSION},
-        "openedLink": {"type": "apiKey", "in": "cookie", "name": COOKIE_CLIENT},
+        "signedIn": {
+            "type": "apiKey",
+            "in": "cookie",
+            "name": COOKIE_SESSION,
+            "description": "The cookie of a person who signed in.",
+        },
+        "openedLink": {
+            "type": "apiKey",
+            "in": "cookie",
+            "name": COOKIE_CLIENT,
+            "description": "The cookie of a browser that opened a client's link.",
+        },
     }

@@ -296,6 +296,9 @@ def _json(operation: Operation, answer: Answer, request: Request) -> Response:
     headers = {"Cache-Control": "private, no-cache", "Vary": "Cookie, Authorization"} | dict(answer.headers)
     if answer.location:
         headers["Location"] = answer.location
+    if (following := getattr(answer.body, "next", None)) is not None:
+        page = request.url.include_query_params(after=following)
+        headers["Link"] = f'<{page.path}?{page.query}>; rel="next"'
     if operation.gives is None:
         return Response(None, operation.status, headers=headers)
     body = answer.written or dump(adapter(operation.gives), answer.body)

@@ -11,6 +11,8 @@ from typing import Any, TypeVar
 from service.orders.definition import defined
 
 B = TypeVar("B")
+SHOWN: dict[type[Any], Any] = {}
+"""Body → the value type it shows."""
 
 
 def shows(kind: Any, *, without: Iterable[str] = ()) -> Callable[[type[B]], type[B]]:
@@ -24,7 +26,9 @@ def shows(kind: Any, *, without: Iterable[str] = ()) -> Callable[[type[B]], type
         own = get_annotations(body)
         theirs = {name: field.hint for name, field in defined(kind).items() if name not in {*hidden, *own}}
         body.__annotations__ = theirs | own
-        return dataclass(frozen=True)(body)
+        made = dataclass(frozen=True)(body)
+        SHOWN[made] = kind
+        return made
 
     return make
 

@@ -1,0 +1,40 @@
+"""Which operations an API token may call, and the scope it needs there. ``tests/access`` holds them to the answers."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Final
+
+from service.orders.actors import Scope
+
+_READ = (
+    "getCarving", "getContactSheet", "getJob", "getOrder", "getOrderActivity", "getOrderEvents", "getOriginal",
+    "getPieceView", "getProof", "getProofDrawing", "getProofPicture", "getProofPrint", "getProofSection",
+    "getProofSolid", "getProofView", "getQuote", "getReadingPicture", "getSheetPage", "getSuite", "listCures",
+    "listDecisions", "listJobs", "listOrderCures", "listOrders", "listProofs", "listSuites", "tryCut",
+)  # fmt: skip
+_WRITE = (
+    "amendOrder", "cancelOrder", "changeCut", "checkAgain", "checkSuite", "dropSuite", "layAcross", "offerProofs",
+    "placeArt", "placeOrder", "readAgain", "reorder", "setNames", "submitOrder", "takeCure", "uploadArtwork",
+    "useArtwork",
+)  # fmt: skip
+_SIGN = ("askForChange", "signOff", "waiveRemarks", "waiveTogether")
+_BATCHES = ("getBatch", "getBatchArchive", "listBatches")
+
+SCOPES: Final[Mapping[str, Scope]] = {
+    **dict.fromkeys(_READ, Scope.ORDERS_READ),
+    **dict.fromkeys(_WRITE, Scope.ORDERS_WRITE),
+    **dict.fromkeys(_SIGN, Scope.ORDERS_SIGN),
+    **dict.fromkeys(_BATCHES, Scope.BATCHES_READ),
+    "exportOrder": Scope.ORDERS_EXPORT,
+}
+"""Operation → scope that a token needs."""
+ANY_TOKEN: Final = frozenset({"listModels", "getModel"})
+"""Operations that any token may call, whatever its scopes."""
+
+
+def who_may(name: str, *, open_to_all: bool) -> str:
+    """What a token needs for an operation, in a sentence."""
+    if name in SCOPES:
+        return f"A token needs the scope `{SCOPES[name].value}`."
+    return "" if open_to_all or name in ANY_TOKEN else "Not for tokens: for people who sign in."
