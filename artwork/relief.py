@@ -9,6 +9,7 @@ import shapely
 from numpy.typing import NDArray
 
 from artwork.clearance import Edges
+from artwork.close_up import Box
 from artwork.curves import Floats
 from artwork.cut import Cut
 from artwork.floors import clearing, ridge, step_of
@@ -34,6 +35,19 @@ TIP_STEP = 0.012
 """How close, mm."""
 
 
+@dataclass(frozen=True)
+class Part:
+    """Which pixels of a whole slat's picture a part of it is.
+
+    Attributes:
+        whole: rows and columns of the whole picture.
+        where: the part's own rows and columns in it.
+    """
+
+    whole: tuple[int, int]
+    where: tuple[slice, slice]
+
+
 @dataclass(frozen=True, eq=False)
 class Relief:
     """The finished face as a height field. Row 0 is the top, column 0 the left of the slat as it stands.
@@ -46,6 +60,8 @@ class Relief:
         px_per_mm: pixels per millimetre.
         left, top: slat mm of the outer corner of pixel (0, 0).
         art: rows and columns outside which nothing is carved; ``None`` where nothing is at all.
+        carved: shape of ``art``, how far carving took the wood below the face as it is without it, mm.
+        part: where this is a part of the slat's picture; ``None`` for the whole.
     """
 
     height: Heights
@@ -54,13 +70,15 @@ class Relief:
     left: float
     top: float
     art: tuple[slice, slice] | None = None
+    carved: Heights | None = None
+    part: Part | None = None
 
     def pixels(self, points: Floats) -> Floats:
         """Slat mm → pixel coordinates (x right, y down, the first pixel's centre at 0.5, 0.5)."""
         return (points - [self.left, self.top]) * [self.px_per_mm, -self.px_per_mm]
 
 
-def relief(cut: Cut, px_per_mm: float, border: float = 0.0) -> Relief:
+def relief(cut: Cut, px_per_mm: float, border: float = 0.0, window: Box | None = None) -> Relief:
     """The face of the slat as it will be: carved, then rounded over, then sanded.
 
     Carving leaves ``h = min(r / tan φ, (R − t/2) / tan φ, D)``: ``r`` the distance to the art's edge, ``R``
@@ -72,25 +90,38 @@ def relief(cut: Cut, px_per_mm: float, border: float = 0.0) -> Relief:
         cut: what is cut.
         px_per_mm: pixels per millimetre.
         border: kept around the slat, mm.
+        window: the part that is wanted, slat mm, whole pixels from the corner of the whole; all of it without one.
 
     Distances to the art's edge are exact but for its chords (``CURVE_TOLERANCE``) and, right where edges meet,
     half of ``clearance.SPACING``: at every pixel's centre the depth is within 0.05 mm of what a swept cone leaves.
     """
-    face = bare(cut.slat, px_per_mm, border)
-    return replace(face, art=_carve(cut, face))
+    face = bare(cut.slat, px_per_mm, border, window)
+    before = face.height.copy()
+    art = _carve(cut, face)
+    return replace(face, art=art, carved=None if art is None else face.height[art] - before[art])
 
 
-def bare(slat: Slat, px_per_mm: float, border: float = 0.0) -> Relief:
+def bare(slat: Slat, px_per_mm: float, border: float = 0.0, window: Box | None = None) -> Relief:
     """A slat that carries no art: rounded over and sanded. Arguments as for :func:`relief`."""
     radius = edge_radius(slat)
     x0, y0, x1, y1 = slat.outline.bounds
-    left, top = x0 - border, y1 + border
-    width = int(np.ceil((x1 - x0 + 2 * border) * px_per_mm))
-    height = int(np.ceil((y1 - y0 + 2 * border) * px_per_mm))
+    whole = (x0 - border, y0 - border, x1 + border, y1 + border)
+    left, _, _, top = window or whole
+    height, width = _shape(window or whole, px_per_mm)
     ring = (np.asarray(slat.outline.exterior.coords)[:-1] - [left, top]) * [px_per_mm, -px_per_mm]
     to_edge = near_edge(ring, width, height, max(radius * px_per_mm, 2.0))
     to_edge *= np.where(inside([ring], width, height), np.float32(1 / px_per_mm), np.float32(-1 / px_per_mm))
-    return Relief(_lowered(to_edge, radius), to_edge, px_per_mm, left, top)
+    part = None
+    if window is not None:
+        row, column = round((whole[3] - top) * px_per_mm), round((left - whole[0]) * px_per_mm)
+        where = (slice(row, row + height), slice(column, column + width))
+        part = Part(_shape(whole, px_per_mm), where)
+    return Relief(_lowered(to_edge, radius), to_edge, px_per_mm, left, top, part=part)
+
+
+def _shape(box: Box, px_per_mm: float) -> tuple[int, int]:
+    """Rows and columns of a picture of a box."""
+    return int(np.ceil((box[3] - box[1]) * px_per_mm)), int(np.ceil((box[2] - box[0]) * px_per_mm))
 
 
 def _lowered(to_edge: Heights, radius: float) -> Heights:

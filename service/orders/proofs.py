@@ -12,6 +12,8 @@ from artwork.findings.values import Verdict
 from artwork.workpiece import Allowances, Bit, Slat
 from service.orders.definition import OneOf
 
+from artwork.close_up import close_up
+
 
 @dataclass(frozen=True)
 class Proof:
@@ -59,6 +61,16 @@ class Proof:
     judged_at: datetime | None
     stale_because: str
     made_at: datetime
+
+    @property
+    def close_up(self) -> tuple[float, float, float, float]:
+        """The part of the slat that shows its art close: left, low, right, high, slat mm."""
+        ring = self.facts["slat"]["outline"]["coordinates"][0]
+        at, figures = self.facts["placement"], self.check["figures"]
+        aside, up = figures["width"] / 2, figures["height"] / 2
+        xs, ys = [point[0] for point in ring], [point[1] for point in ring]
+        slat = min(xs), min(ys), max(xs), max(ys)
+        return close_up(slat, (at["x"] - aside, at["y"] - up, at["x"] + aside, at["y"] + up))
 
 
 @dataclass(frozen=True)

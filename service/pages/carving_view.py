@@ -1,36 +1,34 @@
-"""A carved slat as a picture, its found places called out beside it as on a workshop drawing."""
+"""The art of a proof close, its found places called out beside it as on a workshop drawing."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from service.pages.drawing import Bounds, SlatView, bounds_of, centre_of, short, slat_view
+from service.pages.drawing import Bounds, bounds_of, centre_of, short
 from service.pages.findings import foremost
 from service.pages.mark_path import mark_path
 
 Json = Mapping[str, Any]
 
 PICTURE_BORDER = 8.0
-"""Paper around the slat in the API's views, mm."""
-_FOOT_MM, _LEAST_FOOT_PX = 13.0, 34
-_SCREEN = (520.0, 640.0)
+"""What the API's picture of a whole slat shows around it, mm."""
+MARKS = 8
+"""Places that are marked at once, at most: more would hide the art."""
+_SCREEN = (560.0, 620.0)
 """Room that a picture usually has, CSS pixels: decides how large its marks are drawn."""
 _BADGE = 11.0
 _UNSEEN = 0.25
 """Share of a pixel by which a found place may be drawn off its place."""
 _BARS = (500, 200, 100, 50, 20, 10)
-_TOO_SMALL = 1.6
-"""Mm per pixel at which art on a whole slat is too small to be judged: it is shown close then."""
-_BESIDE_ART, _CLOSE_SHARE, _TOOTH = 90.0, 0.6, 6.0
-"""Slat on either side of art shown close, mm; the most of a slat worth calling a part; teeth of a break, mm."""
+_SHARPEST = 1400.0
+"""Pixels of a picture's longer side that are sharp enough and still light."""
 
 
 @dataclass(frozen=True)
 class Callout:
-    """One found place with its number outside the slat and a line to it.
+    """One found place with its number beside the art and a line to it.
 
     Attributes:
         place: SVG path of the place itself.
@@ -48,176 +46,87 @@ class Callout:
 
 @dataclass(frozen=True)
 class CarvingView:
-    """A carved slat as a picture with room for its marks.
+    """The art of a proof close, with the slat it lies on beside it.
 
     Attributes:
-        view_box: of the whole, mm, y down.
+        view_box: of the close picture with its scale bar, mm, y down.
         width, height: of the view box, mm.
         unit: mm that one CSS pixel has at the usual size.
-        image: x, y, width, height at which a view of a density is laid, by density.
-        clip: SVG path of the picture that is seen: its paper, broken off with teeth where the slat goes on.
-        part: the part of the slat that is shown, where it is not the whole.
-        beyond: places that are marked without a number: severity and SVG path.
+        close: the part of the slat that is shown close.
+        density: pixels per mm at which it is asked for.
+        slat: the slat's own bounds, with the border of its picture.
+        slat_density: pixels per mm at which the whole slat is asked for.
         bar: x, y and length of the scale bar, mm.
     """
 
-    slat: SlatView
     view_box: str
     width: float
     height: float
     unit: float
-    image: Mapping[int, tuple[float, float, float, float]]
-    clip: str
-    part: Bounds | None
+    close: Bounds
+    density: int
+    slat: Bounds
+    slat_density: int
     callouts: tuple[Callout, ...]
-    beyond: tuple[tuple[str, str], ...]
     bar: tuple[float, float, int]
 
 
-def carving_view(
-    slat: Json, findings: Sequence[Json] = (), art: Bounds | None = None, *, few: bool = False
-) -> CarvingView:
-    """A slat with its found places called out beside it, as on a workshop drawing.
-
-    Where ``art`` would be too small to be judged on the whole slat, the part around it is shown close.
+def carving_view(slat: Json, proof: Json, *, marks: int | None = MARKS) -> CarvingView:
+    """A proof's art close, its found places called out beside it as on a workshop drawing.
 
     Args:
-        few: only the worst of each kind get a number; the others are marked all the same.
+        slat: the model's, as the API gives it.
+        proof: as the API gives it.
+        marks: how many places are marked, the worst of each kind first; ``None`` for all of them.
     """
-    numbered = foremost(findings) if few else frozenset(range(1, len(findings) + 1))
-    own = bounds_of(slat["outline"][0])
-    upright = own.height >= own.width
-    part = _close(own, art, findings) if art and _unit(own) > _TOO_SMALL else None
-    unit = _unit(part or own)
-    room = 3.4 * _BADGE * unit if findings else 0.0
-    paper = (part or own).grown(PICTURE_BORDER)
-    below = 34 * unit
-    box = Bounds(
-        paper.left - (room if upright else 0.0),
-        paper.low - below - (0.0 if upright else room),
-        paper.right + (room if upright else 0.0),
-        paper.high + (0.0 if upright else room),
-    )
+    close = Bounds(*proof["close_up"])
+    findings = proof["check"]["findings"]
+    unit = max(close.width / _SCREEN[0], close.height / _SCREEN[1])
+    box = Bounds(close.left, close.low - 34 * unit, close.right, close.high)
+    whole = bounds_of(slat["outline"][0]).grown(PICTURE_BORDER)
     return CarvingView(
-        slat=slat_view(slat, 0.0),
         view_box=box.view_box,
         width=box.width,
         height=box.height,
         unit=unit,
-        image={density: _laid(own, density) for density in (1, 2, 4, 8)},
-        clip=_clip(paper, own, upright),
-        part=part,
-        callouts=tuple(_callouts(findings, numbered, paper, unit, upright)),
-        beyond=tuple(_beyond(findings, numbered, unit)),
-        bar=_bar(paper, unit, 0.0 if upright else room),
+        close=close,
+        density=_density(close, 8),
+        slat=whole,
+        slat_density=_density(whole, 2),
+        callouts=tuple(_callouts(findings, foremost(findings, marks), close, unit)),
+        bar=_bar(close, unit),
     )
 
 
-def art_of(proof: Json) -> Bounds:
-    """Where a proof's art lies, slat mm."""
-    at, figures = proof["facts"]["placement"], proof["check"]["figures"]
-    aside, up = figures["width"] / 2, figures["height"] / 2
-    return Bounds(at["x"] - aside, at["y"] - up, at["x"] + aside, at["y"] + up)
+def _density(seen: Bounds, most: int) -> int:
+    """Pixels per mm that make a sharp picture on a page without making it heavy."""
+    longer = max(seen.width, seen.height)
+    return next((d for d in (8, 4, 2) if d <= most and d * longer <= _SHARPEST), 1)
 
 
-def _unit(seen: Bounds) -> float:
-    return max((seen.width + 16) / _SCREEN[0], (seen.height + 16) / _SCREEN[1])
-
-
-def _close(own: Bounds, art: Bounds, findings: Sequence[Json]) -> Bounds | None:
-    """The part of a slat around its art and found places; ``None`` where that is most of it."""
-    centres = [centre for one in findings if (centre := centre_of(one["place"]))]
-    corners = [(art.left, art.low), (art.right, art.high), *centres]
-    seen = bounds_of(corners).grown(_BESIDE_ART)
-    upright = own.height >= own.width
-    if upright:
-        part = Bounds(own.left, max(own.low, seen.low), own.right, min(own.high, seen.high))
-        return part if part.height < _CLOSE_SHARE * own.height else None
-    part = Bounds(max(own.left, seen.left), own.low, min(own.right, seen.right), own.high)
-    return part if part.width < _CLOSE_SHARE * own.width else None
-
-
-def _clip(paper: Bounds, own: Bounds, upright: bool) -> str:
-    """A box as an SVG path, y down; sides across which the slat goes on are broken off with teeth."""
-    low, high = (paper.low, paper.high) if upright else (paper.left, paper.right)
-    ends = (own.low, own.high) if upright else (own.left, own.right)
-    near, far = (paper.left, paper.right) if upright else (paper.low, paper.high)
-    first = _edge(near, far, low, _TOOTH if low > ends[0] else 0.0)
-    last = _edge(far, near, high, -_TOOTH if high < ends[1] else 0.0)
-    points = [(aside, along) if upright else (along, aside) for aside, along in (*first, *last)]
-    return "M" + "L".join(f"{short(x)} {short(-y)}" for x, y in points) + "Z"
-
-
-def _edge(start: float, stop: float, along: float, tooth: float) -> list[tuple[float, float]]:
-    """One side of a box, straight or with teeth that point inwards."""
-    count = max(2, round(abs(stop - start) / _TOOTH)) if tooth else 1
-    step = (stop - start) / count
-    return [(start + step * i, along + (tooth if i % 2 else 0.0)) for i in range(count + 1)]
-
-
-def slat_is_upright(slat: Json) -> bool:
-    """Whether a slat is taller than wide: its words then go beside its picture, not under it."""
-    own = bounds_of(slat["outline"][0])
-    return own.height >= own.width
-
-
-def density_of(slat: Json) -> int:
-    """Pixels per mm that make a sharp picture of a slat on a page without making it heavy."""
-    own = bounds_of(slat["outline"][0])
-    return 4 if max(own.width, own.height) <= 650 else 2
-
-
-def _laid(own: Bounds, density: int) -> tuple[float, float, float, float]:
-    width = math.ceil((own.width + 2 * PICTURE_BORDER) * density)
-    height = math.ceil((own.height + 2 * PICTURE_BORDER) * density)
-    foot = max(round(_FOOT_MM * density), _LEAST_FOOT_PX)
-    return (
-        own.left - PICTURE_BORDER,
-        -(own.high + PICTURE_BORDER),
-        width / density,
-        (height + foot) / density,
-    )
-
-
-def _bar(paper: Bounds, unit: float, lower: float) -> tuple[float, float, int]:
-    length = next((mm for mm in _BARS if mm <= paper.width * 0.5), _BARS[-1])
-    return paper.left + PICTURE_BORDER, -paper.low + lower + 14 * unit, length
-
-
-def _beyond(findings: Sequence[Json], numbered: frozenset[int], unit: float) -> Iterable[tuple[str, str]]:
-    """The places without a number, as one path for each severity."""
-    places: dict[str, str] = {}
-    for number, finding in enumerate(findings, start=1):
-        if number not in numbered:
-            drawn = mark_path(finding["place"], _UNSEEN * unit)
-            places[finding["severity"]] = places.get(finding["severity"], "") + drawn
-    return places.items()
+def _bar(close: Bounds, unit: float) -> tuple[float, float, int]:
+    length = next((mm for mm in _BARS if mm <= close.width * 0.5), _BARS[-1])
+    return close.left + 4 * unit, -close.low + 14 * unit, length
 
 
 def _callouts(
-    findings: Sequence[Json], numbered: frozenset[int], paper: Bounds, unit: float, upright: bool
+    findings: Sequence[Json], numbered: frozenset[int], close: Bounds, unit: float
 ) -> Iterable[Callout]:
-    """Numbers on the two long sides, in the order of their places, so that marks never meet."""
-    middle = (paper.left + paper.right) / 2 if upright else (paper.low + paper.high) / 2
+    """Numbers along the two sides, in the order of their places, so that lines never cross."""
+    middle = (close.left + close.right) / 2
     sides: tuple[list[tuple[float, float, int, Json]], ...] = ([], [])
     for number, finding in enumerate(findings, start=1):
         centre = centre_of(finding["place"])
-        if centre is None or number not in numbered:
-            continue
-        along, aside = (centre[1], centre[0]) if upright else (centre[0], centre[1])
-        sides[aside > middle].append((along, aside, number, finding))
-    ends = (paper.low, paper.high) if upright else (paper.left, paper.right)
-    out = 1.9 * _BADGE * unit
-    at = ((paper.left - out, paper.right + out), (paper.low - out, paper.high + out))[not upright]
+        if centre is not None and number in numbered:
+            sides[centre[0] > middle].append((centre[1], centre[0], number, finding))
+    at = close.left + 1.3 * _BADGE * unit, close.right - 1.3 * _BADGE * unit
     for side, found in enumerate(sides):
         found.sort(key=lambda one: one[0])
-        spots = _spread([one[0] for one in found], ends, 2.3 * _BADGE * unit)
-        for (along, aside, number, finding), spot in zip(found, spots, strict=True):
-            x, y = (at[side], -spot) if upright else (spot, -at[side])
-            px, py = (aside, -along) if upright else (along, -aside)
-            line = f"M{short(px)} {short(py)}L{short(x)} {short(y)}"
+        spots = _spread([one[0] for one in found], (close.low, close.high), 2.3 * _BADGE * unit)
+        for (up, aside, number, finding), spot in zip(found, spots, strict=True):
+            line = f"M{short(aside)} {short(-up)}L{short(at[side])} {short(-spot)}"
             place = mark_path(finding["place"], _UNSEEN * unit)
-            yield Callout(number, finding["severity"], place, line, x, y)
+            yield Callout(number, finding["severity"], place, line, at[side], -spot)
 
 
 def _spread(wanted: Sequence[float], ends: tuple[float, float], gap: float) -> list[float]:

@@ -27,19 +27,21 @@ def remarks_of(proof: Json) -> list[Json]:
 
 
 FEW = 8
-"""Places of one kind that an order's page puts into words and numbers; a page about the proof alone has them all."""
+"""Places of one kind that an order's page puts into words; a page about the proof alone has them all."""
 
 
-def foremost(findings: Sequence[Json]) -> frozenset[int]:
-    """Numbers of the worst :data:`FEW` places of each kind; findings come worst first within their kind."""
+def foremost(findings: Sequence[Json], most: int | None) -> frozenset[int]:
+    """Numbers of the ``most`` places worth looking at: the worst of each kind, then the next of each; all for ``None``.
+
+    Findings come worst first within their kind.
+    """
     seen: Counter[tuple[str, str]] = Counter()
-    chosen = []
+    ranked = []
     for number, finding in enumerate(findings, start=1):
         kind = (finding["severity"], finding["kind"])
+        ranked.append((seen[kind], number))
         seen[kind] += 1
-        if seen[kind] <= FEW:
-            chosen.append(number)
-    return frozenset(chosen)
+    return frozenset(number for _, number in sorted(ranked)[:most])
 
 
 SPOKEN_OF = frozenset({"rejected", "change-asked"})

@@ -10,7 +10,7 @@ from starlette.responses import Response
 
 from service.pages.calling import Api, CallError
 from service.pages.client import models_of
-from service.pages.drawing import slat_view
+from service.pages.drawing import bounds_of
 from service.pages.forms import Sent, read_form
 from service.pages.rendering import go, render
 
@@ -45,10 +45,16 @@ async def _show(
         workshop=session["workshop"],
         carving=carving,
         slat=slat,
-        view=slat_view(slat),
+        upright=_is_upright(slat),
         values=values or figures_of(carving),
         trouble=trouble,
     )
+
+
+def _is_upright(slat: Json) -> bool:
+    """Whether it is taller than wide: what is said of it then goes beside it, not under it."""
+    own = bounds_of(slat["outline"][0])
+    return own.height >= own.width
 
 
 def figures_of(carving: Json) -> dict[str, str]:

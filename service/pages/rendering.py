@@ -14,7 +14,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from service.pages import words
 from service.pages.assets import asset_url, modules_of
-from service.pages.carving_view import art_of, carving_view, density_of, slat_is_upright
+from service.pages.carving_view import carving_view
 from service.pages.findings import FEW
 from service.pages.section_view import section_view
 from service.pages.sending import longest, told_of
@@ -98,11 +98,8 @@ def _environment() -> Environment:
     environment.globals |= {"asset": asset_url, "modules_of": modules_of}
     environment.globals |= {"longest": longest(), "told_of": told_of}
     environment.globals |= {
-        "art_of": art_of,
         "carving_view": carving_view,
-        "density_of": density_of,
         "few_places": FEW,
-        "slat_is_upright": slat_is_upright,
         "section_view": section_view,
     }
     environment.filters |= {name: getattr(words, name) for name in words.FILTERS}

@@ -18,26 +18,39 @@ _WOODS = {"f": "fresh", "w": "weathered"}
 _PAPERS = {"pdfA": "A4", "pdfL": "Letter"}
 
 
-def show(outline: bytes, at: Circumstances, placement: Placement, code: str) -> bytes:
-    """What ``service.usecases.showing`` keeps under ``code``: a WebP picture, a PDF on paper, a solid."""
+def show(
+    outline: bytes,
+    at: Circumstances,
+    placement: Placement,
+    code: str,
+    close: tuple[float, float, float, float],
+) -> bytes:
+    """What ``service.usecases.showing`` keeps under ``code``: a WebP picture, a PDF on paper, a solid.
+
+    ``close`` is what a picture of the art shows, slat mm.
+    """
     cut = _cut(outline, at, placement)
     if code in _PAPERS:
         from artwork.drawings.pdf import pdf
 
         return pdf(cut, paper="A4" if code == "pdfA" else "Letter")
-    if code == "glb":
+    if code.startswith("glb"):
         from artwork.solid import glb
 
-        return glb(cut)
-    from artwork.preview import preview_webp
+        return glb(cut, _WOODS[code[3]])
+    from artwork.close_up import whole
+    from artwork.preview import part_webp, preview_webp
 
+    density, look = float(code[1]), _WOODS[code[0]]
+    if code[2] in "as":
+        return part_webp(cut, close if code[2] == "a" else whole(cut.slat.outline.bounds), density, look)
     check = None
     if code.endswith("m"):
         from artwork.axis import study
         from artwork.findings import check as check_cut
 
         check = check_cut(cut, study(cut.outline))
-    return preview_webp(cut, check, float(code[1]), wood=_WOODS[code[0]])
+    return preview_webp(cut, check, density, wood=look)
 
 
 def piece(layout: ModelLayout, cuts: Sequence[tuple[bytes, Circumstances, Placement]], wood: str) -> bytes:

@@ -23,6 +23,8 @@ from service.usecases.shop import get_model
 WOODS = ("fresh", "weathered")
 DENSITIES = (1, 2, 4, 8)
 """Pixels per millimetre that pictures come in."""
+PARTS = ("sheet", "slat", "art")
+"""All of it on paper with a scale bar; the whole slat, or what is around its art, clear where there is no wood."""
 PAPERS = ("A4", "Letter")
 _WAIT = 10.0
 
@@ -35,22 +37,26 @@ class View:
         wood: one of :data:`WOODS`.
         density: one of :data:`DENSITIES`.
         marks: whether found places are marked.
+        part: one of :data:`PARTS`; marks are drawn on the sheet alone.
     """
 
     wood: str = "fresh"
     density: int = 4
     marks: bool = False
+    part: str = "sheet"
 
     @property
     def code(self) -> str:
         """Short name it is kept under (``"f4m"``)."""
-        return f"{self.wood[0]}{self.density}{'m' if self.marks else 'b'}"
+        kind = ("m" if self.marks else "b") if self.part == "sheet" else self.part[0]
+        return f"{self.wood[0]}{self.density}{kind}"
 
 
 def proof_view(ctx: Context, actor: Actor, proof_id: str, view: View) -> bytes:
     """A picture of the proof for pages, as WebP. NotFoundError, InvalidError, TooManyError."""
-    if view.wood not in WOODS or view.density not in DENSITIES:
-        raise InvalidError(FieldError("", "unknown-view", f"Wood: {WOODS}; pixels per mm: {DENSITIES}."))
+    if view.wood not in WOODS or view.density not in DENSITIES or view.part not in PARTS:
+        words = f"Wood: {WOODS}; pixels per mm: {DENSITIES}; part: {PARTS}."
+        raise InvalidError(FieldError("", "unknown-view", words))
     return _made(ctx, _proof(ctx, actor, proof_id), view.code)
 
 
@@ -61,9 +67,11 @@ def proof_print(ctx: Context, actor: Actor, proof_id: str, paper: str) -> bytes:
     return _made(ctx, _proof(ctx, actor, proof_id), f"pdf{paper[0]}")
 
 
-def proof_solid(ctx: Context, actor: Actor, proof_id: str) -> bytes:
-    """The carved slat as a solid to turn, as binary glTF 2.0. NotFoundError, TooManyError."""
-    return _made(ctx, _proof(ctx, actor, proof_id), "glb")
+def proof_solid(ctx: Context, actor: Actor, proof_id: str, wood: str = "fresh") -> bytes:
+    """The carved slat as a solid to turn, as binary glTF 2.0. NotFoundError, InvalidError, TooManyError."""
+    if wood not in WOODS:
+        raise InvalidError(FieldError("wood", "unknown-view", f"Wood: {WOODS}."))
+    return _made(ctx, _proof(ctx, actor, proof_id), f"glb{wood[0]}")
 
 
 def proof_section(
@@ -128,7 +136,7 @@ def _made(ctx: Context, proof: Proof, code: str) -> bytes:
     at, placement = cut_of(proof)
     outline = ctx.blobs.get(proof.outline)
     made = ctx.compute.run(
-        computing_views.show, outline, at, placement, code, about=proof.outline, wait=_WAIT
+        computing_views.show, outline, at, placement, code, proof.close_up, about=proof.outline, wait=_WAIT
     )
     digest = ctx.blobs.put(made)
     with ctx.store.writing() as connection:

@@ -14,9 +14,9 @@ from shapely import LineString, hausdorff_distance
 from artwork.intake.svg_path import parse_path
 from service.pages import words
 from service.pages.bench import _COMPARED
-from service.pages.carving_view import _spread, art_of, carving_view, density_of
-from service.pages.drawing import Bounds, bounds_of, centre_of, piece_view
-from service.pages.findings import FEW, remarks_of
+from service.pages.carving_view import _spread, carving_view
+from service.pages.drawing import Bounds, centre_of, piece_view
+from service.pages.findings import remarks_of
 from service.pages.lists import noted
 from service.pages.mark_path import mark_path
 from service.pages.rendering import local
@@ -171,17 +171,20 @@ def _points_of(path):
     return [tuple(point) for point in read.points]
 
 
-def test_every_place_is_marked_where_only_the_worst_have_numbers():
+def proof_of(findings, close_up=(-40.0, 60.0, 40.0, 320.0)):
+    return {"close_up": close_up, "check": {"findings": findings}}
+
+
+def test_eight_places_are_marked_the_worst_of_each_kind_first():
     findings = [
-        {"severity": severity, "kind": "land", "place": {"type": "Point", "coordinates": [0, 10 * n]}}
-        for severity in ("stops", "warns")
-        for n in range(FEW + 5)
+        {"severity": severity, "kind": kind, "place": {"type": "Point", "coordinates": [0, 10 * n]}}
+        for severity, kind in (("stops", "land"), ("stops", "line"), ("warns", "tip"))
+        for n in range(7)
     ]
-    view = carving_view(SLAT, findings, few=True)
-    assert len(view.callouts) == 2 * FEW
-    assert {severity: path.count("M") for severity, path in view.beyond} == {"stops": 5, "warns": 5}
-    assert len(carving_view(SLAT, findings).callouts) == 2 * (FEW + 5)
-    assert carving_view(SLAT, findings).beyond == ()
+    view = carving_view(SLAT, proof_of(findings))
+    assert sorted(c.number for c in view.callouts) == [1, 2, 3, 8, 9, 10, 15, 16]
+    assert len(carving_view(SLAT, proof_of(findings), marks=None).callouts) == 21
+    assert carving_view(SLAT, proof_of(findings), marks=0).callouts == ()
 
 
 def test_a_box_ends_where_its_points_end():
@@ -201,57 +204,29 @@ def test_callouts_keep_their_order_and_their_distance(wanted, gap):
     assert all(-1e-6 <= spot <= 400 + 1e-6 for spot in spots)
 
 
-def test_every_found_place_is_called_out_beside_the_slat():
+def test_marks_stand_along_the_sides_of_the_close_picture():
     findings = [
-        {"severity": "stops", "place": {"type": "Point", "coordinates": [x, y]}}
+        {"severity": "stops", "kind": "line", "place": {"type": "Point", "coordinates": [x, y]}}
         for x in (-20, 20)
         for y in (100, 101, 102, 300)
     ]
-    view = carving_view(SLAT, findings)
+    view = carving_view(SLAT, proof_of(findings))
     assert sorted(c.number for c in view.callouts) == list(range(1, 9))
-    own = bounds_of(SLAT["outline"][0])
-    assert all(c.x < own.left - 8 or c.x > own.right + 8 for c in view.callouts)
+    assert {abs(c.x) for c in view.callouts} == {view.callouts[0].x * -1}
+    assert view.close.left < view.callouts[0].x < view.close.left + 0.1 * view.close.width
     badges = [(c.x, c.y) for c in view.callouts]
     assert len(set(badges)) == 8
 
 
-def test_views_lie_where_the_api_drew_them():
-    # The API's view: 8 mm of paper around the slat, below it 13 mm or 34 px of foot.
-    x, y, width, height = carving_view(SLAT).image[4]
-    assert (x, y) == (-58, -408)
-    assert (width, height) == (116, 416 + 13)
-    assert carving_view(SLAT).image[2][3] == 416 + 34 / 2
-    assert density_of(SLAT) == 4
-    assert density_of(SLAT | {"outline": [[[0, 0], [1500, 0], [1500, 125], [0, 125]]]}) == 2
-
-
-RAIL = SLAT | {"outline": [[[-750, 0], [750, 0], [750, 140], [-750, 140]]]}
-
-
-def test_art_that_is_small_on_a_long_slat_is_shown_close_with_its_found_places():
-    proof = {
-        "facts": {"placement": {"x": 100.0, "y": 70.0}},
-        "check": {"figures": {"width": 90.0, "height": 110.0}},
-    }
-    art = art_of(proof)
-    assert art == Bounds(55, 15, 145, 125)
-    found = [{"severity": "stops", "place": {"type": "Point", "coordinates": [200, 30]}}]
-    view = carving_view(RAIL, found, art)
-    assert view.part is not None
-    assert (view.part.left, view.part.right) == (55 - 90, 200 + 90)  # 90 mm of slat beside art and places
-    assert (view.part.low, view.part.high) == (0, 140)
-    assert view.unit < carving_view(RAIL).unit / 3
-    inside = [float(x) for x in re.findall(r"[ML](-?[0-9.]+) ", view.clip)]
-    assert min(inside) == view.part.left - 8 and max(inside) == view.part.right + 8  # and a paper's border
-    assert view.image == carving_view(RAIL).image  # the same picture, of which less is seen
-
-
-def test_a_short_slat_or_art_along_a_long_one_is_shown_whole():
-    assert carving_view(SLAT, (), Bounds(-10, 100, 10, 120)).part is None
-    assert carving_view(RAIL, (), Bounds(-400, 20, 400, 120)).part is None
-    whole = carving_view(RAIL)
-    assert whole.part is None
-    assert whole.clip == "M-758 8L-758 -148L758 -148L758 8Z"
+def test_pictures_lie_where_the_api_drew_them_and_are_no_larger_than_they_are_looked_at():
+    view = carving_view(SLAT, proof_of([], (-40.0, 60.0, 40.0, 320.0)))
+    assert view.close == Bounds(-40, 60, 40, 320)
+    assert view.slat == Bounds(-58, -8, 58, 408)  # 8 mm of paper around the slat
+    assert (view.density, view.slat_density) == (4, 2)
+    small, wide = (
+        carving_view(SLAT, proof_of([], close)) for close in ((-20, 0, 20, 40), (-700, 0, 700, 140))
+    )
+    assert (small.density, wide.density) == (8, 1)
 
 
 def test_remarks_get_their_names_in_order_and_keep_their_numbers():

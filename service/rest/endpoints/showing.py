@@ -22,6 +22,18 @@ class ViewQuery(Ask):
     wood: Wood = "fresh"
     density: Annotated[Literal["1", "2", "4", "8"], Field(description="pixels per millimetre")] = "4"
     marks: Annotated[bool, Field(description="mark the found places")] = False
+    part: Annotated[
+        Literal["sheet", "slat", "art"],
+        Field(
+            description="on paper with a scale bar; the slat alone; the proof's `close_up`. Only the sheet has marks"
+        ),
+    ] = "sheet"
+
+
+class WoodQuery(Ask):
+    """Which wood."""
+
+    wood: Wood = "fresh"
 
 
 class PieceQuery(Ask):
@@ -47,7 +59,7 @@ class SectionQuery(Ask):
 
 def _view(call: Call) -> Bytes:
     query = call.query
-    view = View(query.wood, int(query.density), query.marks)
+    view = View(query.wood, int(query.density), query.marks, query.part)
     made = showing.proof_view(call.ctx, call.actor, call.path["proof"], view)
     return Bytes(made, "image/webp", f"proof-{call.path['proof']}.webp", lasting=True)
 
@@ -58,7 +70,7 @@ def _print(call: Call) -> Bytes:
 
 
 def _solid(call: Call) -> Bytes:
-    made = showing.proof_solid(call.ctx, call.actor, call.path["proof"])
+    made = showing.proof_solid(call.ctx, call.actor, call.path["proof"], call.query.wood)
     return Bytes(made, "model/gltf-binary", f"proof-{call.path['proof']}.glb", lasting=True)
 
 
@@ -108,6 +120,7 @@ OPERATIONS = (
         "Get the carved slat as a solid to turn (binary glTF 2.0, metres).",
         TAG,
         _solid,
+        query=WoodQuery,
         file=("model/gltf-binary",),
         problems=("too-many",),
     ),

@@ -40,7 +40,8 @@ class ProofBody:
     """One judged cut. A decision names `digest` and `picture`; `check` holds findings and figures.
 
     `remarks` are accepted by name before signing off: of the findings, and of what the file lost in reading, whose
-    names begin with `file-` and whose words are in `facts.file_remarks`.
+    names begin with `file-` and whose words are in `facts.file_remarks`. `close_up` is what a view of its art shows:
+    left, low, right, high, slat mm.
     """
 
     check: stored_as(CheckBody)  # type: ignore[valid-type]
@@ -52,6 +53,7 @@ class ProofBody:
             "1 / density mm per pixel instead"
         ),
     ]
+    close_up: tuple[float, float, float, float]
     picture_url: str
     drawing_urls: Mapping[str, str]
 

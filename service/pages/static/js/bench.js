@@ -2,6 +2,7 @@ import { followOrder, renewWhileWaiting } from "./live.js";
 import { lightMarks } from "./marks.js";
 import { keepAskingForPictures } from "./pictures.js";
 import { tryCuts } from "./cuts.js";
+import { zooms } from "./zoom.js";
 
 // The bench by keys: j and k go through the carvings or orders, / goes to the search, ? shows the keys; any other
 // letter goes to whatever says in data-key that it is its own.
@@ -43,6 +44,8 @@ document.addEventListener("keydown", (event) => {
 });
 
 lightMarks();
+zooms();
+document.addEventListener("slatproof:renewed", zooms);
 keepAskingForPictures();
 tryCuts();
 showSections();

@@ -54,6 +54,8 @@ export function followOrder(order, seen, address = `/order/${order}/api/orders/$
   open();
 }
 
+// What the server drew, by part: scripts may have added to it since, which is no reason to draw it anew.
+const drawn = new Map([...document.querySelectorAll("[data-live]")].map((part) => [part.dataset.live, part.innerHTML]));
 let renewing = false;
 let again = false;
 
@@ -91,9 +93,10 @@ function replaceParts(fresh) {
   for (const part of document.querySelectorAll("[data-live]")) {
     const other = fresh.querySelector(`[data-live="${part.dataset.live}"]`);
     // A part in which somebody is typing or has opened something is left alone until they are done.
-    if (!other || part.innerHTML === other.innerHTML) continue;
+    if (!other || drawn.get(part.dataset.live) === other.innerHTML) continue;
     if (part.contains(document.activeElement) && document.activeElement.matches("input, textarea, select")) continue;
     const open = new Set([...part.querySelectorAll("details[open]")].map((one) => one.dataset.name));
+    drawn.set(part.dataset.live, other.innerHTML);
     part.replaceChildren(...other.childNodes);
     for (const details of part.querySelectorAll("details")) if (open.has(details.dataset.name)) details.open = true;
   }

@@ -2,10 +2,13 @@ import { keepForms } from "./keep.js";
 import { followOrder } from "./live.js";
 import { lightMarks } from "./marks.js";
 import { keepAskingForPictures } from "./pictures.js";
+import { zooms } from "./zoom.js";
 import { uploadsWithProgress } from "./upload.js";
 
 keepForms();
 lightMarks();
+zooms();
+document.addEventListener("slatproof:renewed", zooms);
 keepAskingForPictures();
 const carvings = document.querySelector("#carvings");
 if (carvings) {

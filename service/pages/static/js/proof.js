@@ -1,9 +1,11 @@
 import { lightMarks } from "./marks.js";
 import { keepAskingForPictures } from "./pictures.js";
 import { trueSize } from "./true-size.js";
+import { zooms } from "./zoom.js";
 
 lightMarks();
 keepAskingForPictures();
+zooms();
 
 for (const section of document.querySelectorAll("section[data-proof]")) {
   const svg = section.querySelector("svg.carving");
@@ -21,13 +23,15 @@ for (const section of document.querySelectorAll("section[data-proof]")) {
 function compare(svg, tools) {
   const slider = tools.querySelector("[name=compare]");
   const drawing = svg.querySelector(".drawn image");
+  const clip = svg.querySelector("clipPath rect");
+  const [left, width] = [Number(clip.getAttribute("x")) - Number(clip.getAttribute("width")), Number(clip.getAttribute("width"))];
   const fetchIt = () => drawing.setAttribute("href", drawing.dataset.href);
   if (document.readyState === "complete") fetchIt();
   else window.addEventListener("load", fetchIt, { once: true });
   const show = () => {
     const share = Number(slider.value);
     svg.classList.toggle("comparing", share > 0);
-    svg.style.setProperty("--drawn", `${100 - share}%`);
+    clip.setAttribute("x", left + (width * (100 - share)) / 100);
     slider.setAttribute("aria-valuetext", `${share} per cent of it shows your drawing`);
   };
   slider.addEventListener("input", show);
@@ -35,14 +39,12 @@ function compare(svg, tools) {
 }
 
 function wood(svg, tools) {
-  const image = svg.querySelector("image.relief");
   tools.querySelector("[name=wood]").addEventListener("change", (event) => {
-    const address = new URL(image.getAttribute("href"), location.href);
-    address.searchParams.set("wood", event.target.value);
-    image.setAttribute("href", address.pathname + address.search);
-  });
-  tools.querySelector("[name=marks]")?.addEventListener("change", (event) => {
-    svg.classList.toggle("unmarked", !event.target.checked);
+    for (const image of svg.parentElement.querySelectorAll("image.relief, .slat-whole image")) {
+      const address = new URL(image.getAttribute("href"), location.href);
+      address.searchParams.set("wood", event.target.value);
+      image.setAttribute("href", address.pathname + address.search);
+    }
   });
 }
 
@@ -52,7 +54,9 @@ function turn(section, tools) {
     button.disabled = true;
     try {
       const { showSolid } = await import("./turn.js");
-      await showSolid(section.querySelector(".wood-picture"), button.dataset.turn, button);
+      const wood = tools.querySelector("[name=wood]").value;
+      const close = section.querySelector("svg.carving").dataset.close.split(" ").map(Number);
+      await showSolid(section.querySelector(".wood-picture"), `${button.dataset.turn}?wood=${wood}`, button, close);
     } catch {
       button.disabled = false;
       button.textContent = "It cannot be turned on this device";

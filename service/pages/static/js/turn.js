@@ -6,8 +6,11 @@ import {
 } from "../vendor/three.js";
 
 const STEP = Math.PI / 24;
+const SWAY = 0.22;
+const SWAY_MS = 9000;
 
-export async function showSolid(frame, address, button) {
+// `close` is what the picture shows of the slat: left, low, right, high, mm.
+export async function showSolid(frame, address, button, close) {
   const canvas = document.createElement("canvas");
   canvas.className = "solid";
   canvas.tabIndex = 0;
@@ -28,8 +31,10 @@ export async function showSolid(frame, address, button) {
 
   const camera = new PerspectiveCamera(30, 1, 0.01, 20);
   const controls = new OrbitControls(camera, canvas);
+  const aim = new Vector3((close[0] + close[2]) / 2000, (close[1] + close[3]) / 2000, box.max.z).sub(middle);
+  controls.target.copy(aim);
   controls.enableDamping = false;
-  controls.minDistance = size.length() * 0.25;
+  controls.minDistance = 0.03;
   controls.maxDistance = size.length() * 4;
 
   const draw = () => renderer.render(scene, camera);
@@ -43,20 +48,32 @@ export async function showSolid(frame, address, button) {
     camera.updateProjectionMatrix();
     draw();
   };
-  const distance = (size.y / 2 / Math.tan(Math.PI / 12)) * 1.15 + size.z;
-  const wide = (size.x / 2 / Math.tan(Math.PI / 12)) * 1.15 + size.z;
-  camera.position.set(0.25, 0.12, 1).normalize().multiplyScalar(Math.max(distance, wide / 1.2));
+  const far = (Math.max(close[2] - close[0], close[3] - close[1]) / 2000 / Math.tan(Math.PI / 12)) * 1.1;
+  camera.position.set(0.25, 0.12, 1).normalize().multiplyScalar(far).add(aim);
   controls.addEventListener("change", draw);
+
+  // It sways gently, so that the depth is seen, until somebody takes it in hand or wants nothing to move.
+  const still = matchMedia("(prefers-reduced-motion: reduce)").matches;
+  let swaying = !still;
+  const from = camera.position.clone().sub(aim);
+  const sway = (now) => {
+    if (!swaying || !canvas.isConnected) return;
+    const turned = SWAY * Math.sin((now / SWAY_MS) * 2 * Math.PI);
+    camera.position.copy(from).applyAxisAngle(new Vector3(0, 1, 0), turned).add(aim);
+    controls.update();
+    requestAnimationFrame(sway);
+  };
+  for (const taken of ["pointerdown", "keydown", "wheel"]) canvas.addEventListener(taken, () => (swaying = false));
   canvas.addEventListener("keydown", (event) => {
     const turn = { ArrowLeft: [-STEP, 0], ArrowRight: [STEP, 0], ArrowUp: [0, -STEP], ArrowDown: [0, STEP] }[event.key];
     const zoom = { "+": 0.9, "=": 0.9, "-": 1.1 }[event.key];
     if (!turn && !zoom) return;
     event.preventDefault();
-    const at = camera.position.clone();
+    const at = camera.position.clone().sub(aim);
     const [radius, polar, round] = [at.length(), Math.acos(at.y / at.length()), Math.atan2(at.x, at.z)];
-    const far = Math.min(Math.max(radius * (zoom ?? 1), controls.minDistance), controls.maxDistance);
+    const away = Math.min(Math.max(radius * (zoom ?? 1), controls.minDistance), controls.maxDistance);
     const down = Math.min(Math.max(polar + (turn?.[1] ?? 0), 0.05), Math.PI - 0.05);
-    camera.position.setFromSphericalCoords(far, down, round + (turn?.[0] ?? 0));
+    camera.position.setFromSphericalCoords(away, down, round + (turn?.[0] ?? 0)).add(aim);
     controls.update();
     draw();
   });
@@ -77,6 +94,7 @@ export async function showSolid(frame, address, button) {
   controls.update();
   fit();
   canvas.focus({ preventScroll: true });
+  requestAnimationFrame(sway);
   button.dataset.words ??= button.textContent;
   button.textContent = "Back to the picture";
   button.disabled = false;

@@ -1,0 +1,116 @@
+"""What was found, in at most five groups and in plain words: how many, the worst, what it needs."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+Json = Mapping[str, Any]
+Said = Callable[[float], str]
+"""A length in words, in the reader's own unit."""
+
+FAMILIES = {
+    "strokes": ("line", "vanishing"),
+    "between": ("land", "land-tip", "counter", "touching", "edge-land"),
+    "details": ("tip", "nick", "fleck", "hidden", "resolution", "gaps"),
+    "wide": ("depth", "floor"),
+    "edges": ("round-over", "edge-margin", "end-margin", "off-slat", "keep-out"),
+}
+"""Every kind of finding, by what people would call it."""
+_FAMILY = {kind: family for family, kinds in FAMILIES.items() for kind in kinds}
+
+
+@dataclass(frozen=True)
+class Group:
+    """Findings that people would call the same.
+
+    Attributes:
+        severity: ``"stops"`` where any of them does.
+        title, sentence: what it is, and how much of it, in words.
+        cure: what helps with the worst of them.
+        places: the findings with their numbers, worst kind first.
+        names: those that are accepted by name.
+        waived: whether all of these are accepted.
+    """
+
+    severity: str
+    title: str
+    sentence: str
+    cure: str
+    places: tuple[Json, ...]
+    names: tuple[str, ...]
+    waived: bool
+
+
+def in_groups(marked: Sequence[Json], said: Said) -> list[Group]:
+    """Numbered findings in at most five groups, those that stop first."""
+    found: dict[str, list[Json]] = {}
+    for one in marked:
+        found.setdefault(_FAMILY.get(one["finding"]["kind"], "details"), []).append(one)
+    groups = [_group(family, places, said) for family, places in found.items()]
+    return sorted(groups, key=lambda group: group.severity != "stops")
+
+
+def _group(family: str, places: Sequence[Json], said: Said) -> Group:
+    stops = [one for one in places if one["finding"]["severity"] == "stops"]
+    counted = stops or list(places)
+    count = sum(one["finding"].get("count") or 1 for one in counted)
+    names = tuple(one["name"] for one in places if one["name"] is not None)
+    title, sentence = _WORDS[family](count, counted, said)
+    return Group(
+        "stops" if stops else "warns",
+        title,
+        sentence,
+        counted[0]["finding"]["cure"],
+        tuple(places),
+        names,
+        bool(names) and all(one["waived"] for one in places if one["name"] is not None),
+    )
+
+
+def _worst(places: Sequence[Json], said: Said, word: str) -> str:
+    """``The thinnest is 0.7 mm and needs 1.9 mm.``, of the place that lacks most."""
+    measured = [one["finding"] for one in places if one["finding"]["required"]]
+    if not measured:
+        return ""
+    worst = min(measured, key=lambda finding: finding["measured"] / finding["required"])
+    return f" The {word} is {said(worst['measured'])} and needs {said(worst['required'])}."
+
+
+def _strokes(count: int, places: Sequence[Json], said: Said) -> tuple[str, str]:
+    what = "One stroke is" if count == 1 else f"{count} strokes are"
+    return "Strokes too thin", f"{what} too thin.{_worst(places, said, 'thinnest')}"
+
+
+def _between(count: int, places: Sequence[Json], said: Said) -> tuple[str, str]:
+    what = "In one place the" if count == 1 else f"In {count} places the"
+    return "Wood between strokes too thin", (
+        f"{what} wood left between strokes is too thin to last.{_worst(places, said, 'thinnest')}"
+    )
+
+
+def _details(count: int, _places: Sequence[Json], _said: Said) -> tuple[str, str]:
+    lost = "One fine detail" if count == 1 else f"{count} fine details"
+    return "Fine details", f"{lost} will look a little different from your drawing, or will not be seen."
+
+
+def _wide(count: int, places: Sequence[Json], _said: Said) -> tuple[str, str]:
+    if any(one["finding"]["kind"] == "depth" for one in places):
+        return "Too deep", f"It would be cut too deep{'' if count == 1 else f' in {count} places'}."
+    area = "One wide part gets" if count == 1 else f"{count} wide parts get"
+    return "Wide parts", f"{area} a flat bottom, not a sharp one."
+
+
+def _edges(count: int, _places: Sequence[Json], _said: Said) -> tuple[str, str]:
+    where = "in one place" if count == 1 else f"in {count} places"
+    return "Close to an edge or a screw", f"It lies too near an edge, an end or a screw {where}."
+
+
+_WORDS = {
+    "strokes": _strokes,
+    "between": _between,
+    "details": _details,
+    "wide": _wide,
+    "edges": _edges,
+}

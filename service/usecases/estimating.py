@@ -1,0 +1,68 @@
+"""What pieces would cost and when they could be ready, before there is an order."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from service.boards.schedule import Pace, PieceWork, piece_work, schedule
+from service.boards.shop import pace_of
+from service.orders.actors import Actor
+from service.orders.errors import FieldError, InvalidError
+from service.orders.limits import MOST_PIECES
+from service.orders.price_list import amount_text
+from service.orders.quote import CarvedSlat, QuotedLine, quote
+from service.orders.workshop import ShopModel
+from service.store import machines, prices
+from service.usecases.context import Context
+from service.usecases.shop import get_model
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """The least that pieces cost, and the earliest day they could be ready.
+
+    Attributes:
+        price_words: of everything but the machine's time, which depends on the art; empty where there is no price.
+        each_words: the same of one piece, with what is asked once an order.
+        ready_on: begun today with nothing else to do; carving time, which the art decides, is not in it.
+    """
+
+    price_words: str
+    each_words: str
+    ready_on: date
+
+
+def estimate(ctx: Context, actor: Actor, key: str, quantity: int, slats: tuple[str, ...]) -> Estimate:
+    """Of so many pieces of a model with art on some slats; anybody may ask. NotFoundError, InvalidError."""
+    model = get_model(ctx, actor, key)
+    if not 1 <= quantity <= MOST_PIECES:
+        raise InvalidError(FieldError("quantity", "out-of-range", f"Ask for 1 to {MOST_PIECES} pieces."))
+    known = {placed.slat.key for placed in model.layout.slats if placed.carries_art}
+    chosen = [slat for slat in dict.fromkeys(slats) if slat in known]
+    with ctx.store.reading() as connection:
+        listed = prices.current_prices(connection, actor.workshop_id)
+        machine, _ = machines.read_machine(connection, actor.workshop_id)
+
+    def cost(pieces: int) -> str:
+        carved = tuple(CarvedSlat(slat, model.layout.slat(slat).name, pieces, 0.0, 0) for slat in chosen)
+        line = QuotedLine(1, key, model.layout.name, pieces, carved)
+        if listed is None:
+            return ""
+        try:
+            found = quote([line], listed)
+        except InvalidError:  # the list has no price for something of it: said when there is an order
+            return ""
+        return amount_text(found.total, found.currency, found.minor_digits)
+
+    pace = pace_of(machine)
+    work = _work(model, quantity, len(chosen), pace)
+    return Estimate(cost(quantity), cost(1), schedule([work], pace, ctx.clock.now().date()).ready_on)
+
+
+def _work(model: ShopModel, quantity: int, carved: int, pace: Pace) -> PieceWork:
+    layout = model.layout
+    return piece_work(
+        layout.name, quantity, [0.0] * carved, layout.parts, pace,
+        shop_minutes=layout.shop_minutes, assembly_minutes=layout.assembly_minutes,
+    )  # fmt: skip
