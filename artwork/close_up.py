@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 
-BORDER = 8.0
-"""Paper left around a slat in its pictures, mm."""
+from artwork.picture_frame import BORDER
+
 ROOM = 0.2
 """Wood on either side of the art, as a share of its width: the art then fills seven tenths of the picture."""
 FLATTEST, SLIMMEST = 0.6, 0.5

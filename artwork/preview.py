@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
 from shapely import transform
 
-from artwork.close_up import BORDER, Box
+from artwork.close_up import Box
 from artwork.cut import Cut
 from artwork.fixings import draw_fixings
 from artwork.grain import END_GRAIN_DARKER, Look, look_of, tone

@@ -128,7 +128,14 @@ class Query:
             )
         except DomainError:
             return None
-        return Workshop(key=found.key, name=found.name, models=[model_of(model) for model in models])
+        return Workshop(
+            key=found.key,
+            name=found.name,
+            place=found.place,
+            phone=found.phone,
+            email=found.email,
+            models=[model_of(model) for model in models],
+        )
 
     @strawberry.field
     async def order(self, info: Info, id: strawberry.ID) -> Order | None:

@@ -62,6 +62,7 @@ class Shop:
     key: str
     password: str
     name: str
+    reached: Mapping[str, str]
     currency: str
     prices: Mapping[str, Any]
     models: tuple[ModelLayout, ...]
@@ -87,6 +88,7 @@ def load() -> Shop:
         key=facts["workshop"]["key"],
         password=facts["workshop"]["password"],
         name=facts["workshop"]["name"],
+        reached={name: facts["workshop"][name] for name in ("place", "phone", "email")},
         currency=facts["workshop"]["currency"],
         prices=facts["prices"],
         models=tuple(load_model(path) for path in sorted((HERE / "models").glob("*.toml"))),

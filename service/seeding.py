@@ -23,7 +23,9 @@ def seed_shop(ctx: Context) -> str:
         pass
     else:
         return f"{found.name} is there already."
-    founded = shop.open_workshop(ctx, facts.key, facts.name, facts.bits[0], facts.allowances)
+    founded = shop.open_workshop(
+        ctx, facts.key, facts.name, facts.bits[0], facts.allowances, reached=facts.reached
+    )
     system = System(founded.id, "seed")
     for bit in facts.bits[1:]:
         shop.save_bit(ctx, system, bit, 0)

@@ -70,6 +70,9 @@ class Workshop:
 
     key: str
     name: str
+    place: str
+    phone: str
+    email: str
     models: list[Model]
 
 

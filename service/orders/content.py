@@ -88,3 +88,6 @@ class WorkshopContent:
     allowances: Allowances
     usual_bit: str
     retention_days: int = 365
+    place: str = ""
+    phone: str = ""
+    email: str = ""

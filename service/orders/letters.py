@@ -9,7 +9,7 @@ from typing import Any
 
 
 class LetterKind(StrEnum):
-    """Which letter; the first six go to the order's client, the last two to the workshop's makers."""
+    """Which letter: ``submitted`` and ``change-asked`` go to the makers, the others to the client."""
 
     LINK = "link"
     PROOF_READY = "proof-ready"
@@ -18,6 +18,7 @@ class LetterKind(StrEnum):
     RECALLED = "recalled"
     CANCELLED = "cancelled"
     SUBMITTED = "submitted"
+    SIGNED = "signed"
     CHANGE_ASKED = "change-asked"
 
 

@@ -8,6 +8,9 @@ LONGEST_NOTE = 4_000
 """Characters of what somebody writes: a note, a reason."""
 LONGEST_EMAIL = 254
 """RFC 5321 §4.5.3.1.3, less the angle brackets."""
+LONGEST_PLACE = 200
+"""Characters of where a workshop is, as clients read it."""
+LONGEST_PHONE = 40
 LONGEST_WORDS = 1_000
 """Characters of what a workshop says of a model."""
 LONGEST_PASSWORD = 256

@@ -7,12 +7,11 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Annotated, Any
 
+from artwork.close_up import close_up
 from artwork.cut import Placement
 from artwork.findings.values import Verdict
 from artwork.workpiece import Allowances, Bit, Slat
 from service.orders.definition import OneOf
-
-from artwork.close_up import close_up
 
 
 @dataclass(frozen=True)

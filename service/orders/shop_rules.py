@@ -15,7 +15,10 @@ from service.orders.errors import FieldError
 from service.orders.limits import (
     FREE_DEPTH,
     GREATEST_RETENTION,
+    LONGEST_EMAIL,
     LONGEST_NAME,
+    LONGEST_PHONE,
+    LONGEST_PLACE,
     LONGEST_WORDS,
     MINUTES,
     MOST_SLATS,
@@ -41,6 +44,11 @@ def key_problems(field: str, key: str) -> Iterator[FieldError]:
 def workshop_problems(content: WorkshopContent, bits: Sequence[ShopBit]) -> Iterator[FieldError]:
     """What is wrong with a workshop's own settings."""
     yield from _name_problems("name", content.name)
+    yield from text_problems("place", content.place, LONGEST_PLACE)
+    yield from text_problems("phone", content.phone, LONGEST_PHONE)
+    yield from text_problems("email", content.email, LONGEST_EMAIL)
+    if content.email and "@" not in content.email:
+        yield FieldError("email", "email", "Give an address as name@example.org, or leave it empty.")
     yield from allowance_problems("allowances", asdict(content.allowances))
     if content.usual_bit not in {owned.bit.key for owned in bits if not owned.retired}:
         yield FieldError("usual_bit", "unknown", "Choose one of the workshop's bits that is in use.")

@@ -18,6 +18,7 @@ class Workshop:
         revision: raised by every change to the workshop's own settings.
         usual_bit: key of the bit used where nothing else is said.
         retention_days: artwork of orders that never went on is erased after so many days without activity.
+        place, phone, email: where it is and how it is reached, as clients read it; empty where it says nothing.
     """
 
     id: str
@@ -27,6 +28,9 @@ class Workshop:
     allowances: Allowances
     usual_bit: str
     retention_days: int
+    place: str = ""
+    phone: str = ""
+    email: str = ""
 
 
 @dataclass(frozen=True)

@@ -91,7 +91,7 @@ TROUBLES = {
 }
 SAID = {
     "sent": "Your order has been sent to the workshop.",
-    "signed": "Signed off. The workshop has been told.",
+    "signed": "Signed. The workshop has been told, and a receipt is on its way to you by mail.",
     "change": "Your wish has been sent to the workshop.",
     "saved": "Saved.",
 }

@@ -104,7 +104,16 @@ async def choose_password(request: Request) -> Response:
     return go("/bench/sign-in")
 
 
+async def choose_units(request: Request) -> Response:
+    """Show lengths in millimetres or in inches from now on, on this device."""
+    sent = await read_form(request)
+    units = "inches" if sent.text("units") == "inches" else "millimetres"
+    kept = f"units={units}; Path=/; Max-Age=31536000; SameSite=Lax"
+    return go(local(sent.text("to")), [kept])
+
+
 ROUTES = (
+    ("/units", "POST", choose_units),
     ("/", "GET", front),
     ("/link/renewal", "POST", ask_for_link),
     ("/link/{secret}", "GET", open_link),

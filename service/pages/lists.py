@@ -15,7 +15,7 @@ from service.pages.rendering import go, render
 
 Json = Mapping[str, Any]
 _MM = ("cap_height", "least_cap_height")
-_START = {
+START = {
     "cap_height": "30",
     "least_cap_height": "20",
     "spacing": "0.05",
@@ -90,7 +90,7 @@ def whole_of(sent: Sent) -> list[Json]:
 
 async def lists_page(request: Request) -> Response:
     """Where a list or a picture over several slats is asked for."""
-    return await _show(request, _START)
+    return await _show(request, START)
 
 
 async def _show(
@@ -150,7 +150,7 @@ async def save_list(request: Request) -> Response:
         if refused.status not in {403, 409, 412, 413, 422, 429}:
             raise
         words = " ".join(dict.fromkeys(refused.fields.values())) or refused.words
-        return await _show(request, {**_START, **sent.values()}, refused.status, words, sent.texts("slats"))
+        return await _show(request, {**START, **sent.values()}, refused.status, words, sent.texts("slats"))
     return go(f"/order/{order_id}")
 
 
@@ -164,12 +164,24 @@ async def _names(sent: Sent) -> Json:
         "table": base64.b64encode(file.data).decode() if file else "",
         "columns": [name for name in sent.text("columns").split(",") if name.strip()],
         "turn_deg": sent.number("turn_deg") or 0.0,
-        "rule": {
-            "typeface": sent.text("typeface"),
-            **{name: sent.number(name) or 0.0 for name in _MM},
-            "tracking": sent.number("spacing") or 0.0,
-            "lines": sent.whole("lines") or 1,
-        },
+        "rule": rule_of(sent.values()),
+    }
+
+
+def rule_of(values: Mapping[str, str]) -> Json:
+    """How texts are set, as the API takes it, from a form's fields; a figure that is none counts as nought."""
+
+    def number(name: str) -> float:
+        try:
+            return float(values.get(name, "").replace(",", "."))
+        except ValueError:
+            return 0.0
+
+    return {
+        "typeface": values.get("typeface", ""),
+        **{name: number(name) for name in _MM},
+        "tracking": number("spacing"),
+        "lines": int(number("lines")) or 1,
     }
 
 

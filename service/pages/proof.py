@@ -16,7 +16,7 @@ from service.pages.findings import remarks_of
 from service.pages.forms import Sent, read_form
 from service.pages.lists import members, suites_of, whole_of
 from service.pages.rendering import go, render
-from service.pages.sending import details_of
+from service.pages.sending import details_of, terms_of
 from service.pages.words import state_steps
 
 Json = Mapping[str, Any]
@@ -28,7 +28,14 @@ async def proof_page(request: Request) -> Response:
     return await _show(request)
 
 
-async def _show(request: Request, status: int = 200, trouble: str = "") -> Response:
+async def _show(
+    request: Request,
+    status: int = 200,
+    trouble: str = "",
+    *,
+    values: Mapping[str, str] | None = None,
+    faults: Mapping[str, str] | None = None,
+) -> Response:
     order_id = request.path_params["order"]
     api = Api(request, order_id)
     order = await api.get(f"/orders/{order_id}")
@@ -67,11 +74,24 @@ async def _show(request: Request, status: int = 200, trouble: str = "") -> Respo
         stops=[one for one in shown if one["proof"]["verdict"] == "will-not-carve"],
         busy=any(carving["state"] in BUSY for carving in carvings),
         steps=state_steps(order),
-        values=details_of(order),
-        faults={},
+        slats=slats,
+        waiting=[c for c in carvings if c["state"] in BUSY and c["id"] not in together],
+        ready_on=await _ready_on(api, order),
+        values={**details_of(order), **(values or {})},
+        faults=faults or {},
         trouble=trouble,
         quote=quote,
     )
+
+
+async def _ready_on(api: Api, order: Json) -> str | None:
+    """The earliest day of the line that takes longest; ``None`` where a model of it is not made any more."""
+    days = []
+    for line in order["lines"]:
+        slats = sorted({carving["slat_key"] for carving in line["carvings"]})
+        path = f"/models/{line['model_key']}/estimate"
+        days.append((await api.get(path, quantity=str(line["quantity"]), slats=slats))["ready_on"])
+    return max(days, default=None)
 
 
 def _may_sign(order: Json, carvings: Sequence[Json], quote: Json) -> bool:
@@ -96,6 +116,8 @@ async def sign(request: Request) -> Response:
     api = Api(request, order_id)
     shown = shown_of(sent)
     whole = whole_of(sent)
+    revision = sent.whole("revision") or 0
+    said = terms_of(sent)
     signature = {
         "shown": shown,
         "whole": whole,
@@ -110,18 +132,30 @@ async def sign(request: Request) -> Response:
             for one in whole
             if (kinds := sent.texts(f"accept-all-{one['suite_id']}"))
         ],
-        "draft_revision": sent.whole("revision") or 0,
     }
     try:
-        await api.send("POST", f"/orders/{order_id}/sign-offs", signature)
+        async with api.act():  # what is said of the order and the signature are kept together, or neither is
+            order = await api.get(f"/orders/{order_id}")
+            if _says_more(order, said):
+                changed = await api.send("PATCH", f"/orders/{order_id}", said, revision=revision)
+                revision = changed.json["revision"]
+            signed = signature | {"draft_revision": revision}
+            await api.send("POST", f"/orders/{order_id}/sign-offs", signed)
     except CallError as refused:
-        if refused.code == "invalid" and refused.fields:
-            faults = {field.rsplit(".", 1)[-1]: text for field, text in refused.fields.items()}
-            return await show_order(request, 422, trouble=_complete_first(faults), faults=faults)
         if refused.status not in {403, 409, 412, 422, 429}:
             raise
-        return await _show(request, refused.status, refused.words)
+        faults = {field.rsplit(".", 1)[-1]: text for field, text in refused.fields.items()}
+        words = "" if faults else refused.words
+        return await _show(request, refused.status, words, values=sent.values(), faults=faults)
     return go(f"/order/{order_id}?said=signed")
+
+
+def _says_more(order: Json, said: Json) -> bool:
+    """Whether a form says anything of an order that it does not hold already."""
+    return any(
+        _says_more(order.get(name) or {}, value) if isinstance(value, Mapping) else order.get(name) != value
+        for name, value in said.items()
+    )
 
 
 def _complete_first(faults: Mapping[str, str]) -> str:

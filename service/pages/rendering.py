@@ -16,6 +16,7 @@ from service.pages import words
 from service.pages.assets import asset_url, modules_of
 from service.pages.carving_view import carving_view
 from service.pages.findings import FEW
+from service.pages.grouping import in_groups
 from service.pages.section_view import section_view
 from service.pages.sending import longest, told_of
 
@@ -45,6 +46,7 @@ def render(
         "form_token": getattr(request.state, "form_token", lambda: ""),
     }
     facts["faults"] = _Faults(facts.get("faults", {}))
+    words.INCHES.set(request.cookies.get("units") == "inches")
     text = _environment().get_template(template).render({**shared, **facts})
     answer = HTMLResponse(text, status, headers=_headers(nonce))
     for header in cookies:
@@ -100,6 +102,8 @@ def _environment() -> Environment:
     environment.globals |= {
         "carving_view": carving_view,
         "few_places": FEW,
+        "in_groups": lambda marked: in_groups(marked, words.length_found),
+        "inches": words.INCHES.get,
         "section_view": section_view,
     }
     environment.filters |= {name: getattr(words, name) for name in words.FILTERS}

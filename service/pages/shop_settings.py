@@ -160,6 +160,7 @@ async def _workshop(api: Api, sent: Sent) -> Json:
         "allowances": allowances,
         "usual_bit": sent.text("usual_bit"),
         "retention_days": sent.whole("retention_days") or 0,
+        **{name: sent.text(name) for name in ("place", "phone", "email")},
     }
 
 

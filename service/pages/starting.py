@@ -13,6 +13,7 @@ from starlette.responses import Response
 from service.pages.calling import Api, CallError
 from service.pages.drawing import piece_view
 from service.pages.forms import read_form
+from service.pages.lists import START, rule_of
 from service.pages.rendering import go, render
 from service.pages.sending import terms_of, upload
 
@@ -22,8 +23,23 @@ Json = Mapping[str, Any]
 async def shop_window(request: Request) -> Response:
     """What a workshop makes."""
     workshop, models = await _offer(request)
-    drawn = [(model, piece_view(model)) for model in models]
+    api = Api(request)
+    drawn = [(model, piece_view(model), await _estimate(api, workshop, model, {}, ())) for model in models]
     return render(request, "client/window.html", workshop=workshop, models=drawn)
+
+
+async def _estimate(
+    api: Api, workshop: Json, model: Json, values: Mapping[str, str], slats: tuple[str, ...]
+) -> Json:
+    """What it costs at least and when it could be ready; of one piece where the number makes no sense."""
+    quantity = values.get("quantity", "")
+    path = f"/workshops/{workshop['key']}/models/{quote(model['key'], safe='')}/estimate"
+    asked = quantity if quantity.isdecimal() and 1 <= int(quantity[:6]) <= MOST_ASKED else "1"
+    found: Json = await api.get(path, quantity=asked, slats=list(slats))
+    return found
+
+
+MOST_ASKED = 10_000
 
 
 async def _offer(request: Request) -> tuple[Json, list[Json]]:
@@ -62,13 +78,15 @@ async def _start(
         faults=faults,
         trouble=trouble,
         once=values.get("once") or secrets.token_urlsafe(16),
+        estimate=await _estimate(Api(request), workshop, model, values, slats),
     )
 
 
 async def start(request: Request) -> Response:
     """Place the draft, let this browser in, add the file, go on to the order."""
     sent = await read_form(request)
-    slats = tuple(sent.texts("slats"))
+    names = [line for line in sent.text("names").splitlines() if line.strip()]
+    slats = tuple(dict.fromkeys([*sent.texts("slats"), *([sent.text("names_on")] if names else [])]))
     faults = {} if slats else {"slats": "Tap at least one slat to say where the art goes."}
     quantity = sent.whole("quantity")
     if quantity is None or quantity < 1:
@@ -88,15 +106,39 @@ async def start(request: Request) -> Response:
         return await _start(request, sent.values(), slats, faults, "" if faults else refused.words)
     order = placed.json["order"]
     opened = await api.send("POST", "/client-session", {"secret": placed.json["link_token"]})
+    api_of_link = Api(request, link=placed.json["link_token"])
     file = await sent.file("file")
     where = f"/order/{order['id']}"
     if file is not None:
-        carvings = [carving["id"] for line in order["lines"] for carving in line["carvings"]]
+        everywhere = [carving for line in order["lines"] for carving in line["carvings"]]
+        named = {sent.text("names_on")} - set(sent.texts("slats")) if names else set()
+        carvings = [carving["id"] for carving in everywhere if carving["slat_key"] not in named]
         try:
-            await upload(Api(request, link=placed.json["link_token"]), order["id"], file, carvings)
+            await upload(api_of_link, order["id"], file, carvings)
         except CallError as refused:
             where += f"?trouble={quote(refused.code)}"
+        else:
+            where += "" if names else "/proof"
+    if names:
+        where = await _set_names(api_of_link, order, names, sent.text("names_on"), where)
     return go(where, opened.cookies)
+
+
+async def _set_names(api: Api, order: Json, names: list[str], slat: str, where: str) -> str:
+    """Ask for a name of its own on every piece; where to go on, with what was refused."""
+    now = await api.get(f"/orders/{order['id']}")
+    body = {
+        "line_id": now["lines"][0]["id"],
+        "slat_key": slat,
+        "texts": "\n".join(names),
+        "turn_deg": float(START["turn_deg"]),
+        "rule": rule_of(START),
+    }
+    try:
+        await api.send("PUT", f"/orders/{order['id']}/names", body, revision=now["revision"])
+    except CallError as refused:
+        return f"{where}?trouble={quote(refused.code)}"
+    return where
 
 
 ROUTES = (

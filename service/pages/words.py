@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping
+from contextvars import ContextVar
 from datetime import UTC, date, datetime
 from typing import Any, NamedTuple
 
 FILTERS = (
     "mm", "inch", "both", "up_mm", "up_both", "day", "moment", "order_state", "carving_state", "verdict", "plural",
-    "file_size", "minutes", "percent", "finding_kind", "in_groups", "numbers", "deed", "doer", "days_left",
+    "file_size", "minutes", "percent", "finding_kind", "numbers", "size", "one_unit", "deed", "doer", "days_left",
 )  # fmt: skip
 _MM_PER_INCH = 25.4
 _SIXTEENTHS = 16
@@ -49,6 +51,28 @@ def inch(value: float | None) -> str:
 def both(value: float | None) -> str:
     """Millimetres with inches beside them."""
     return "–" if value is None else f"{mm(value)} ({inch(value)})"
+
+
+INCHES: ContextVar[bool] = ContextVar("inches", default=False)
+"""Whether whoever reads the page that is being drawn wants inches."""
+_IN_BOTH = re.compile(r"(−?[0-9][0-9.,]*)\s?mm \(([^()]*? in)\)")
+
+
+def size(value: float | None, digits: int = 1) -> str:
+    """A length in the reader's own unit: millimetres, or inches as :func:`inch`."""
+    if value is None:
+        return "–"
+    return inch(value) if INCHES.get() else mm(value, digits)
+
+
+def length_found(value: float) -> str:
+    """A small length in the reader's own unit, to a hundredth of a millimetre or a thousandth of an inch."""
+    return f"{value / _MM_PER_INCH:.3f} in" if INCHES.get() else f"{value:.2f} mm"
+
+
+def one_unit(text: str) -> str:
+    """A sentence that says lengths in both units, with the reader's own alone."""
+    return _IN_BOTH.sub(r"\2" if INCHES.get() else r"\1 mm", text)
 
 
 def day(value: str | date | None) -> str:
@@ -284,25 +308,6 @@ _KINDS = {
 def finding_kind(value: str) -> str:
     """A kind of finding in words."""
     return _KINDS.get(value, value)
-
-
-def in_groups(marked: list[Mapping[str, Any]]) -> list[dict[str, Any]]:
-    """Numbered findings gathered by kind, worst kind first as they came, so that twelve alike read as one."""
-    groups: dict[tuple[str, str], dict[str, Any]] = {}
-    for one in marked:
-        finding = one["finding"]
-        key = (finding["severity"], finding["kind"])
-        group = groups.setdefault(
-            key,
-            {
-                "kind": finding["kind"],
-                "severity": finding["severity"],
-                "cure": finding["cure"],
-                "places": [],
-            },
-        )
-        group["places"].append(one)
-    return list(groups.values())
 
 
 def numbers(values: list[int]) -> str:

@@ -137,6 +137,9 @@ def _workshop_of(row: AnyRow) -> Workshop:
         allowances=allowances_from_json(row.allowances),
         usual_bit=row.usual_bit,
         retention_days=row.retention_days,
+        place=row.place,
+        phone=row.phone,
+        email=row.email,
     )
 
 

@@ -35,6 +35,9 @@ workshops = Table(
     Column("allowances", JSON_VALUE, nullable=False),
     Column("usual_bit", KEY, nullable=False),
     Column("retention_days", Integer, nullable=False),
+    Column("place", String(200), nullable=False, server_default=""),
+    Column("phone", String(40), nullable=False, server_default=""),
+    Column("email", String(254), nullable=False, server_default=""),
     Column("created_at", Instant, nullable=False),
     # Of everybody who signs in; asked for with every request, by the access room alone.
     Column("second_step_required", Boolean, nullable=False, server_default=false()),

@@ -26,6 +26,7 @@ from service.usecases.context import Context
 from service.usecases.opened import OpenOrder, open_carving, open_order
 from service.usecases.ordering import checked_reason, submit
 from service.usecases.pricing import agree
+from service.usecases.receipts import send_receipt
 from service.usecases.together import shown_together
 
 _BEFORE_CLIENT = frozenset(
@@ -210,6 +211,7 @@ def _sign(opened: OpenOrder, carving_ids: Sequence[str], quote: str, suite_facts
             "check": check_digest(proof.check),
         }
         opened.enter(EntryKind.SIGN_OFF, proof, facts={**facts, **price, **suite_facts.get(carving.id, {})})
+    send_receipt(opened, agreed)
 
 
 def ask_for_change(

@@ -19,6 +19,7 @@ from service.orders.actors import Actor, Helper, Maker, Role, Scope, System
 from service.orders.errors import ConflictError, FieldError, InvalidError, NotAllowedError, NotFoundError
 from service.orders.ids import new_id
 from service.orders.limits import LONGEST_NAME
+from service.orders.workshop import Workshop
 from service.store import orders as stored_orders
 from service.store import shop
 from service.store.tables import orders, workshops
@@ -52,13 +53,13 @@ def _person(account: Account, *, second_step: bool = False) -> Person:
     )
 
 
-def public_name(ctx: Context, workshop_id: str) -> tuple[str, str]:
-    """A workshop's public key and its name. NotFoundError."""
+def own_workshop(ctx: Context, workshop_id: str) -> Workshop:
+    """The workshop that somebody belongs to. NotFoundError."""
     with ctx.store.reading() as connection:
         found = shop.find_workshop(connection, workshop_id)
     if found is None:
         raise NotFoundError("workshop")
-    return found.key, found.name
+    return found
 
 
 def list_people(ctx: Context, actor: Actor) -> tuple[Person, ...]:

@@ -10,7 +10,7 @@ from sqlalchemy import Connection
 
 from service.orders.actors import Actor, Role
 from service.orders.errors import ConflictError, InvalidError, NotFoundError, StaleError
-from service.orders.price_list import PriceEntry, PriceList, Rounding
+from service.orders.price_list import PriceEntry, PriceList, Rounding, amount_text
 from service.orders.quote import Quote, SignedQuote, changes, quote, refuse_other_quote
 from service.orders.quoting import quoted_lines
 from service.orders.workshop import Settings
@@ -63,9 +63,10 @@ class OrderQuote:
 
 @dataclass(frozen=True)
 class Agreed:
-    """The digest of the quote a signature agrees to, and whether the client had not agreed to it before."""
+    """The digest of the quote a signature agrees to, its total in words, and whether it is agreed to the first time."""
 
     digest: str
+    words: str
     new: bool
 
 
@@ -161,7 +162,8 @@ def agree(opened: OpenOrder, shown: str) -> Agreed | None:
     if new:
         prices.sign_quote(opened.connection, opened.reach, current, opened.now)
         opened.changed()
-    return Agreed(current.digest, new)
+    total = amount_text(current.total, current.currency, current.minor_digits)
+    return Agreed(current.digest, total, new)
 
 
 def refuse_unless_agreed(opened: OpenOrder) -> None:

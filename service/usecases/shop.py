@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import asdict, replace
 from datetime import datetime
+from types import MappingProxyType
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from sqlalchemy import Connection
@@ -25,20 +26,47 @@ from service.usecases.guard import need_role
 _RETENTION_DAYS = 365
 
 
-def open_workshop(ctx: Context, key: str, name: str, usual_bit: Bit, allowances: Allowances) -> Workshop:
-    """Found a workshop with one bit. InvalidError, ConflictError "key-taken"."""
+_UNSAID: Mapping[str, str] = MappingProxyType({})
+
+
+def open_workshop(
+    ctx: Context,
+    key: str,
+    name: str,
+    usual_bit: Bit,
+    allowances: Allowances,
+    *,
+    reached: Mapping[str, str] = _UNSAID,
+) -> Workshop:
+    """Found a workshop with one bit. InvalidError, ConflictError "key-taken".
+
+    ``reached``: its place, phone and email, of those it says.
+    """
     with ctx.store.writing() as connection:
         return enter_workshop(
-            connection, ctx.clock.now(), key, name, usual_bit=usual_bit, allowances=allowances
+            connection,
+            ctx.clock.now(),
+            key,
+            name,
+            usual_bit=usual_bit,
+            allowances=allowances,
+            reached=reached,
         )
 
 
 def enter_workshop(
-    connection: Connection, now: datetime, key: str, name: str, *, usual_bit: Bit, allowances: Allowances
+    connection: Connection,
+    now: datetime,
+    key: str,
+    name: str,
+    *,
+    usual_bit: Bit,
+    allowances: Allowances,
+    reached: Mapping[str, str] = _UNSAID,
 ) -> Workshop:
     """Found a workshop in the caller's transaction. InvalidError, ConflictError "key-taken"."""
-    workshop = Workshop(new_id(), key, name, 1, allowances, usual_bit.key, _RETENTION_DAYS)
-    content = WorkshopContent(name, allowances, usual_bit.key, _RETENTION_DAYS)
+    workshop = Workshop(new_id(), key, name, 1, allowances, usual_bit.key, _RETENTION_DAYS, **reached)
+    content = WorkshopContent(name, allowances, usual_bit.key, _RETENTION_DAYS, **reached)
     bits = (ShopBit(usual_bit),)
     _refuse(*key_problems("key", key), *workshop_problems(content, bits), *bit_problems(usual_bit))
     if shop.find_workshop_by_key(connection, key) is not None:

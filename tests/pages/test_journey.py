@@ -107,7 +107,7 @@ def test_asking_for_a_change_reaches_the_maker_with_its_place(somebody):
     client, maker = somebody(), somebody()
     page = ready(start(client))
     say_art_may_be_used(page)
-    page.get_by_role("link", name="Proof", exact=True).click()
+    page.get_by_role("link", name="Check and sign", exact=True).first.click()
     page.locator("summary", has_text="Ask for a change").click()
     box = page.locator("svg.carving").bounding_box()
     page.mouse.click(box["x"] + box["width"] / 2, box["y"] + box["height"] / 3)

@@ -8,7 +8,7 @@ from playwright.sync_api import expect
 from tests.artwork.intake.made import svg
 from tests.artwork.intake.test_pdf import disc, page
 from tests.pages.orders import opened, ready_order
-from tests.pages.steps import sign_in
+from tests.pages.steps import SIGN, sign_in
 from tests.running import carvings
 
 pytestmark = pytest.mark.browser
@@ -42,7 +42,7 @@ def test_what_a_file_lost_is_said_to_client_and_maker_and_accepted(somebody, run
     assert ticked == [remark]
     for tick in shown.get_by_role("checkbox", name="I ").all():
         tick.check()
-    shown.get_by_role("button", name="Sign off").click()
+    shown.get_by_role("button", name=SIGN).click()
     expect(shown.get_by_text("Accepted by the client.").first).to_be_visible()
     assert remark in carvings(made.client.order(made.id))[0]["proof"]["waived"]
 

@@ -13,6 +13,7 @@ from html import unescape
 import pytest
 import sqlalchemy as sa
 
+from service.pages.words import one_unit
 from service.rest.order_cache import OrderCache
 from tests.bench.service_shop import LINES
 from tests.running import Caller, Running, art, carvings, revision
@@ -110,16 +111,19 @@ def test_the_bench_page_is_light(running, order):
         assert len(asked.statements) <= BENCH_STATEMENTS, asked.statements
 
 
-def test_nothing_found_is_left_out_of_the_pages(running, order):
-    """The order's page marks every place and says where all are put into words; that page has them all."""
+def test_a_page_of_many_findings_has_five_groups_and_eight_marks_and_leaves_no_place_out(running, order):
+    """Of each carving: at most five groups and eight marks; every place is in words, folded."""
     found = [c["proof"]["check"]["findings"] for c in carvings(order.api.order(order.id))]
-    short, whole = (unescape(order.client.get(f"/order/{order.id}{page}").text) for page in ("", "/proof"))
+    page = unescape(order.client.get(f"/order/{order.id}/proof").text)
     assert max(map(len, found)) > 50
     for findings in found:
         for finding in findings:
-            assert finding["message"] in whole
-    assert "All " in short
-    assert short.count('class="casing"') < whole.count('class="casing"') == sum(map(len, found))
+            assert one_unit(finding["message"]) in page
+    for carving in page.split('<section class="sheet" id="carving-')[1:]:
+        assert 1 <= carving.count('<li class="stops"') + carving.count('<li class="warns"') <= 5
+        assert carving.count('class="casing"') <= 8
+    for line in re.findall(r"<p>[^<]*</p>", page):
+        assert not (" mm" in line and re.search(r"[0-9] in[ ).,]", line)), line
 
 
 def test_an_act_that_is_refused_at_its_end_has_not_begun(running):

@@ -138,6 +138,8 @@ NOT_ABOUT_ORDERS = {
     "revokeToken",
     "listLinks",
     "listWorkshops",
+    "estimateOfferedModel",
+    "estimateModel",
     # aids for whoever sets up models
     "getAllowanceCosts",
     "drawSlat",

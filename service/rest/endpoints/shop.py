@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
+from typing import Annotated
+
+from pydantic import Field
+
 from artwork.workpiece import Bit
 from service.orders.actors import Actor
+from service.orders.limits import MOST_PIECES, MOST_SLATS
 from service.orders.workshop import Settings, ShopBit, ShopModel
 from service.rest.operation import Answer, Call, Operation
-from service.rest.requests.base import Ask
+from service.rest.requests.base import Ask, Key
 from service.rest.requests.shop import BitAsk, ModelAsk, RetirementAsk, WorkshopAsk
+from service.rest.responses.base import shown
 from service.rest.responses.shop import (
     BitBody,
+    EstimateBody,
     ModelBody,
     ModelsBody,
     SettingsBody,
@@ -23,7 +30,7 @@ from service.rest.responses.shop import (
     workshop_settings_body,
 )
 from service.rest.use import Does, items, revised
-from service.usecases import shop
+from service.usecases import estimating, shop
 from service.usecases.context import Context
 
 OFFER = "What is offered"
@@ -36,6 +43,19 @@ def _workshop(call: Call) -> Answer:
 
 def _workshops(call: Call) -> Answer:
     return Answer(WorkshopsBody(tuple(workshop_body(w) for w in shop.list_workshops(call.ctx))))
+
+
+class EstimateQuery(Ask):
+    """How many pieces, with art on which slats."""
+
+    quantity: Annotated[int, Field(ge=1, le=MOST_PIECES)] = 1
+    slats: Annotated[tuple[Key, ...], Field(max_length=MOST_SLATS)] = ()
+
+
+def _estimate(call: Call) -> Answer:
+    query = call.query
+    found = estimating.estimate(call.ctx, call.actor, call.path["model"], query.quantity, query.slats)
+    return Answer(shown(EstimateBody, found))
 
 
 def _save_model(ctx: Context, actor: Actor, key: str, asked: ModelAsk, expected_revision: int) -> ShopModel:
@@ -95,6 +115,19 @@ OPERATIONS = (
     ),
     Operation(
         "GET",
+        "/workshops/{workshop}/models/{model}/estimate",
+        "estimateOfferedModel",
+        "Get what pieces of a model cost at least, and the earliest day they could be ready.",
+        OFFER,
+        _estimate,
+        query=EstimateQuery,
+        gives=EstimateBody,
+        public=True,
+        problems=("invalid",),
+        more="Before there is an order: the machine's time depends on the art and is not in the price.",
+    ),
+    Operation(
+        "GET",
         "/models",
         "listModels",
         "List your workshop's models.",
@@ -110,6 +143,17 @@ OPERATIONS = (
         OFFER,
         Does(shop.get_model, revised(model_body)),
         gives=ModelBody,
+    ),
+    Operation(
+        "GET",
+        "/models/{model}/estimate",
+        "estimateModel",
+        "Get what pieces of a model of your workshop cost at least, and the earliest day they could be ready.",
+        OFFER,
+        _estimate,
+        query=EstimateQuery,
+        gives=EstimateBody,
+        problems=("invalid",),
     ),
     Operation(
         "GET",

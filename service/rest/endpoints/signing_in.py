@@ -13,7 +13,7 @@ from service.orders.actors import Client, Helper, Maker, Role
 from service.rest.operation import Answer, Call, Operation
 from service.rest.requests.people import ChoosePasswordAsk, EmailAsk, SecretAsk, SignInAsk
 from service.rest.responses.people import OpenedLinkBody, SessionBody, WhoseBody
-from service.rest.responses.shop import WorkshopBody
+from service.rest.responses.shop import workshop_body
 from service.rest.whence import own_address_of
 from service.usecases import people, signing_in
 
@@ -40,7 +40,7 @@ def _sign_in(call: Call) -> Answer:
     ask = call.ask
     begun = signing_in.sign_in(call.ctx, visitor_of(call), ask.email, ask.password, ask.code)
     account = begun.account
-    workshop = WorkshopBody(*people.public_name(call.ctx, account.workshop_id))
+    workshop = workshop_body(people.own_workshop(call.ctx, account.workshop_id))
     body = SessionBody(account.role, account.name, account.email, workshop, None, (), begun.second_step_due)
     return Answer(body, headers=cookie_header(call, COOKIE_SESSION, begun.secret, LONGEST))
 
@@ -64,7 +64,7 @@ def _session_body(call: Call, resolved: Resolved) -> SessionBody:
         role=actor.role,
         name=actor.name if isinstance(actor, Maker | Helper) else "",
         email=resolved.email or "",
-        workshop=WorkshopBody(*people.public_name(call.ctx, actor.workshop_id)),
+        workshop=workshop_body(people.own_workshop(call.ctx, actor.workshop_id)),
         order_id=actor.order_id if isinstance(actor, Client) else None,
         orders=resolved.orders,
         second_step_due=resolved.unready is not None,

@@ -14,7 +14,10 @@ from service.orders.errors import FieldError, InvalidError
 from service.orders.limits import (
     FREE_DEPTH,
     GREATEST_RETENTION,
+    LONGEST_EMAIL,
     LONGEST_NAME,
+    LONGEST_PHONE,
+    LONGEST_PLACE,
     LONGEST_WORDS,
     MINUTES,
     MOST_SLATS,
@@ -144,6 +147,9 @@ class WorkshopAsk(Ask):
     allowances: AllowancesAsk  # type: ignore[valid-type]
     usual_bit: Key
     retention_days: Annotated[int, Field(ge=1, le=GREATEST_RETENTION)] = 365
+    place: Annotated[str, Field(max_length=LONGEST_PLACE, description="where it is, as clients read it")] = ""
+    phone: Annotated[str, Field(max_length=LONGEST_PHONE)] = ""
+    email: Annotated[str, Field(max_length=LONGEST_EMAIL)] = ""
 
 
 class RetirementAsk(Ask):

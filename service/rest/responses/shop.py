@@ -13,6 +13,7 @@ from artwork.furniture import ModelLayout, PlacedSlat, Surround
 from artwork.workpiece import Bit, KeepOut, Slat
 from service.orders.workshop import Settings, ShopBit, ShopModel, Workshop
 from service.rest.responses.base import shown, shows
+from service.usecases.estimating import Estimate
 
 Point = Annotated[tuple[float, ...], Field(min_length=2, max_length=2)]  # as plain a schema as there is
 Rings = tuple[tuple[Point, ...], ...]
@@ -20,10 +21,13 @@ Rings = tuple[tuple[Point, ...], ...]
 
 @dataclass(frozen=True)
 class WorkshopBody:
-    """A workshop as anyone sees it."""
+    """A workshop as anyone sees it: `place`, `phone` and `email` are how it is reached, empty where it says nothing."""
 
     key: str
     name: str
+    place: str
+    phone: str
+    email: str
 
 
 @dataclass(frozen=True)
@@ -99,9 +103,14 @@ class SettingsBody:
     bits: tuple[BitBody, ...]
 
 
+@shows(Estimate)
+class EstimateBody:
+    """The least that pieces cost, in words, and the earliest day they could be ready; no words without prices."""
+
+
 def workshop_body(workshop: Workshop) -> WorkshopBody:
     """What anyone may know."""
-    return WorkshopBody(workshop.key, workshop.name)
+    return shown(WorkshopBody, workshop)
 
 
 def workshop_settings_body(workshop: Workshop) -> WorkshopSettingsBody:

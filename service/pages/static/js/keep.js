@@ -5,6 +5,8 @@ const KEPT = "input:not([type=hidden], [type=password], [type=file], [type=submi
 
 export function keepForms() {
   for (const form of document.querySelectorAll("form[data-keep]")) {
+    if (form.dataset.kept) continue;
+    form.dataset.kept = "yes";
     const key = `slatproof:${form.dataset.keep}`;
     restore(form, key);
     form.addEventListener("input", () => save(form, key));

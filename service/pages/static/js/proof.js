@@ -1,3 +1,5 @@
+import { keepForms } from "./keep.js";
+import { followOrder } from "./live.js";
 import { lightMarks } from "./marks.js";
 import { keepAskingForPictures } from "./pictures.js";
 import { trueSize } from "./true-size.js";
@@ -5,19 +7,31 @@ import { zooms } from "./zoom.js";
 
 lightMarks();
 keepAskingForPictures();
-zooms();
+keepForms();
 
-for (const section of document.querySelectorAll("section[data-proof]")) {
-  const svg = section.querySelector("svg.carving");
-  const tools = section.querySelector(".tools");
-  if (!svg || !tools) continue;
-  tools.hidden = false;
-  compare(svg, tools);
-  wood(svg, tools);
-  trueSize(section, svg, tools);
-  turn(section, tools);
-  pin(section, svg);
+// Once for every picture: a part that is drawn anew gets its tools again.
+function equip() {
+  zooms();
+  for (const section of document.querySelectorAll("section[data-proof]")) {
+    const svg = section.querySelector("svg.carving");
+    const tools = section.querySelector(".tools");
+    if (!svg || !tools?.hidden) continue;
+    tools.hidden = false;
+    compare(svg, tools);
+    wood(svg, tools);
+    trueSize(section, svg, tools);
+    turn(section, tools);
+    pin(section, svg);
+  }
 }
+
+equip();
+document.addEventListener("slatproof:renewed", () => {
+  equip();
+  keepForms();
+});
+const proofs = document.querySelector("#proofs");
+if (proofs) followOrder(proofs.dataset.order, Number(proofs.dataset.activity));
 
 // The client's drawing slides over the relief; it is fetched once everything that is seen at first is there.
 function compare(svg, tools) {

@@ -18,6 +18,7 @@ export function trueSize(section, svg, tools) {
   const set = (on) => {
     frame.classList.toggle("true-size", on);
     button.setAttribute("aria-pressed", String(on));
+    tools.querySelector("[data-calibrate]").hidden = !on;
     if (on) svg.style.width = `${millimetres * (known() ?? USUAL)}px`;
     else svg.style.removeProperty("width");
   };
