@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
 from collections.abc import Callable
 from functools import partial
 from typing import TypeVar
@@ -14,7 +12,6 @@ from schema.context import Graph
 from schema.outcomes import Refusals, refusal_of
 from service.orders.actors import Actor
 from service.orders.errors import DomainError
-from service.usecases.commands import Once
 from service.usecases.context import Context
 
 T = TypeVar("T")
@@ -33,11 +30,3 @@ async def attempt(
         return refusal_of(error)
     graph.forget()
     return done
-
-
-def once(key: str | None, name: str, given: object) -> Once | None:
-    """The idempotency key of a call, with what tells this call's input from another's."""
-    if key is None:
-        return None
-    body = json.dumps([name, given], sort_keys=True, default=str)
-    return Once(key, hashlib.sha256(body.encode()).hexdigest())

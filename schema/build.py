@@ -29,6 +29,8 @@ from schema.types.work import Job
 from service.orders.definition import attributes
 from service.orders.glossary import words_for
 
+UNFORESEEN = "Something went wrong here."
+"""Of an error that is ours; the log says what it was."""
 _OF_PAGES = ("Connection", "Edge")
 _DOCUMENTS_AT_ONCE = 2
 """Looked at at once: more would only take turns at the processor, and others' requests theirs."""
@@ -60,9 +62,7 @@ def build_schema() -> strawberry.Schema:
         ),
         extensions=[
             lambda: Admission(documents),
-            lambda: MaskErrors(
-                should_mask_error=_is_ours_to_hide, error_message="Something went wrong here."
-            ),
+            lambda: MaskErrors(should_mask_error=_is_ours_to_hide, error_message=UNFORESEEN),
         ],
     )
     _describe(schema)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from types import MappingProxyType
 from typing import Any, cast
@@ -19,16 +20,18 @@ from strawberry.http import GraphQLHTTPResponse, GraphQLRequestData
 from strawberry.http.streaming import SSETransport
 from strawberry.subscriptions import GRAPHQL_SSE_PROTOCOL, GRAPHQL_TRANSPORT_WS_PROTOCOL
 from strawberry.subscriptions import MULTIPART_SUBSCRIPTION_PROTOCOL as PARTS_PROTOCOL
+from strawberry.types import ExecutionResult
 
 from schema import negotiating
 from schema.admission import read
-from schema.build import build_schema
+from schema.build import UNFORESEEN, build_schema
 from schema.context import Graph
 from service.rest import receiving
 from service.rest.operation import Serving
 from service.rest.pipeline import problem_of
 
 MOST_SUBSCRIPTIONS = 20
+_STATUS_CODES = {405: "METHOD_NOT_ALLOWED", 406: "NOT_ACCEPTABLE"}
 _STREAMS: dict[str, Any] = {negotiating.EVENTS: "sse", negotiating.PARTS: PARTS_PROTOCOL}
 """How the library calls the protocol of each stream."""
 
@@ -116,6 +119,13 @@ class GraphDoor(GraphQL[Graph, None]):
         carried.media_type = _accepted(request.headers)
         return carried
 
+    async def process_result(self, request: Request, result: ExecutionResult) -> GraphQLHTTPResponse:
+        """The answer; every error in it has a code."""
+        answer = await super().process_result(request, result)
+        for error in cast("list[dict[str, Any]]", answer.get("errors") or ()):
+            error.setdefault("extensions", {}).setdefault("code", _code_of(error))
+        return answer
+
     def create_response(
         self, response_data: GraphQLHTTPResponse | list[GraphQLHTTPResponse], sub_response: Response
     ) -> Response:
@@ -127,6 +137,13 @@ class GraphDoor(GraphQL[Graph, None]):
             status = 200 if kind == negotiating.PLAIN_JSON else 400
         headers = {"Cache-Control": "private, no-store", "Vary": "Accept, Cookie, Authorization"}
         return Response(self.encode_json(data), status, headers=headers, media_type=kind)
+
+
+def _code_of(error: Mapping[str, Any]) -> str:
+    """The code of an error that the library words: of the document, of a value in it, or of ours."""
+    if error["message"] == UNFORESEEN:
+        return "FAULT"
+    return "INVALID" if "path" in error else "BAD_DOCUMENT"
 
 
 def _was_not_executed(response: GraphQLHTTPResponse) -> bool:
@@ -141,7 +158,8 @@ def _accepted(headers: Headers) -> str:
 
 def _transport_error(status: int, reason: str, headers: Headers) -> Response:
     more = {"Allow": "GET, POST"} if status == 405 else {}
-    body = {"errors": [{"message": reason}]}
+    code = _STATUS_CODES.get(status, "BAD_REQUEST")
+    body = {"errors": [{"message": reason, "extensions": {"code": code}}]}
     return JSONResponse(
         body, status, headers={"Cache-Control": "no-store"} | more, media_type=_accepted(headers)
     )

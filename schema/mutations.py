@@ -10,21 +10,26 @@ from typing import Annotated, Any
 
 import strawberry
 
-from schema.attempt import attempt, once
+from schema.attempt import attempt
 from schema.context import Info
-from schema.inputs import UNSET, checked, input_of, plain, taken_as, told
+from schema.inputs import UNSET, checked, input_of, taken_as, told
 from schema.outcomes import Refusals
 from schema.successes import SUCCESSES
 from service.orders.actors import Actor
+from service.rest.meaning import meaning_of
 from service.rest.operation import Operation
 from service.rest.scopes import who_may
 from service.rest.table import OPERATIONS
 from service.rest.use import ONCE, REVISIONS, Does, path_part
+from service.usecases.commands import Once
 from service.usecases.context import Context
 
 _ONCE_KEY = "once_key"
 _WORKSHOP = "workshop"
-_ONCE_WORDS = "Your own text: the same call again gives the first answer."
+_ONCE_WORDS = (
+    "Your own text, good for one call of this mutation within 24 hours: the same call again gives the first answer "
+    "and does nothing."
+)
 _CAPITAL = re.compile(r"(?<!^)(?=[A-Z])")
 _PART = re.compile(r"{(\w+)}")
 
@@ -80,16 +85,24 @@ def _mutation(operation: Operation) -> Any:
             if each.part and given.get(each.name) is not None
         }
         revision = next((given[name] for name in REVISIONS if name in given), 0)
-        key = once(given.pop(_ONCE_KEY, None), operation.name, plain(tuple(given.items())))
+        key = given.pop(_ONCE_KEY, None)
+        keys: list[Once] = []
 
         def work(ctx: Context, actor: Actor) -> Any:
             ask = (
                 None if operation.ask is None else checked(operation.ask, _body(operation, arguments, given))
             )
-            return does.use(ctx, actor, **does.arguments(path, revision, key, ask))
+            if key is not None:
+                keys.append(Once(key, meaning_of(operation.name, path, ask)))
+            return does.use(ctx, actor, **does.arguments(path, revision, next(iter(keys), None), ask))
 
         done = await attempt(info.context, work, path.get(_WORKSHOP))
-        return done if isinstance(done, Refusals) else success.of(info.context, done)
+        if isinstance(done, Refusals):
+            return done
+        given_back = success.of(info.context, done)
+        if operation.once:
+            given_back.replayed = any(each.replay.happened for each in keys)
+        return given_back
 
     parameters = [Parameter("info", Parameter.POSITIONAL_OR_KEYWORD, annotation=Info)]
     parameters += [each.parameter for each in arguments]

@@ -95,7 +95,7 @@ class Query:
     """Everything that only looks."""
 
     @strawberry.field
-    async def viewer(self, info: Info) -> Viewer:
+    async def viewer(self, info: Info) -> Viewer | None:
         """Who is asking."""
         actor = await info.context.actor()
         name = actor.name if isinstance(actor, Maker | Helper) else None
@@ -150,7 +150,7 @@ class Query:
         first: First = 50,
         after: After = None,
         filter: OrderFilterInput | None = None,
-    ) -> Connection[Order]:
+    ) -> Connection[Order] | None:
         """The orders you may see, newest first unless asked otherwise."""
         wanted = filter or OrderFilterInput()
         page = await info.context.look(
@@ -161,7 +161,7 @@ class Query:
         return cast("Connection[Order]", connection_of(page, after))
 
     @strawberry.field
-    async def order_counts(self, info: Info) -> list[StateCount]:
+    async def order_counts(self, info: Info) -> list[StateCount] | None:
         """How many orders are in each state."""
         counts = await info.context.look(looking.count_states)
         return [StateCount(state=OrderState(state), count=count) for state, count in counts.items()]
@@ -179,7 +179,7 @@ class Query:
         return found
 
     @strawberry.field
-    async def cures(self, info: Info, carving_id: strawberry.ID) -> list[Cure]:
+    async def cures(self, info: Info, carving_id: strawberry.ID) -> list[Cure] | None:
         """What would make a carving carve, best first; each has passed the full check."""
         found = await info.context.look(cutting.list_cures, carving_id)
         return cast("list[Cure]", list(found))
@@ -221,12 +221,12 @@ class Query:
         return cast("Job | None", await _or_none(info, looking.get_job, id))
 
     @strawberry.field
-    async def wellness(self, info: Info) -> Wellness:
+    async def wellness(self, info: Info) -> Wellness | None:
         """Whether everything is well: work, mail, room, backups."""
         return cast("Wellness", wellness_body(await info.context.look(wellness.list_signs)))
 
     @strawberry.field
-    async def given_up_work(self, info: Info) -> list[GivenUpWork]:
+    async def given_up_work(self, info: Info) -> list[GivenUpWork] | None:
         """Work that was given up, newest first, at most 100."""
         return cast("list[GivenUpWork]", list(await info.context.look(retrying.list_given_up)))
 
@@ -236,18 +236,18 @@ class Query:
         return cast("Batch | None", await _or_none(info, producing.get_batch, id))
 
     @strawberry.field
-    async def batches(self, info: Info, first: First = 50, after: After = None) -> Connection[Batch]:
+    async def batches(self, info: Info, first: First = 50, after: After = None) -> Connection[Batch] | None:
         """The workshop's batches, newest first."""
         page = await info.context.look(producing.list_batches, page_ask(first, after))
         return cast("Connection[Batch]", connection_of(page, after))
 
     @strawberry.field
-    async def models(self, info: Info) -> list[Model]:
+    async def models(self, info: Info) -> list[Model] | None:
         """Your workshop's models."""
         return [model_of(model) for model in await info.context.look(shop.list_models)]
 
     @strawberry.field
-    async def settings(self, info: Info) -> Settings:
+    async def settings(self, info: Info) -> Settings | None:
         """All settings of your workshop."""
         found = await info.context.look(shop.get_settings)
         return Settings(
@@ -263,35 +263,35 @@ class Query:
         return None if found is None else cast("Suite", suite_body(found))
 
     @strawberry.field
-    async def machine(self, info: Info) -> MachineSettings:
+    async def machine(self, info: Info) -> MachineSettings | None:
         """What drawings, sheets and plans are made for."""
         return cast("MachineSettings", machine_body(await info.context.look(machining.get_machine)))
 
     @strawberry.field
-    async def marks(self, info: Info) -> list[Mark]:
+    async def marks(self, info: Info) -> list[Mark] | None:
         """Every version of the workshop's own marks, newest first within each slat."""
         found = await info.context.look(marking.list_marks)
         return cast("list[Mark]", [mark_body(each) for each in found])
 
     @strawberry.field
-    async def prices(self, info: Info) -> PriceList:
+    async def prices(self, info: Info) -> PriceList | None:
         """The price list that holds now."""
         return cast("PriceList", prices_body(await info.context.look(pricing.get_prices)))
 
     @strawberry.field
-    async def price_lists(self, info: Info) -> list[PriceList]:
+    async def price_lists(self, info: Info) -> list[PriceList] | None:
         """Every price list there was, newest first."""
         found = await info.context.look(pricing.list_prices)
         return cast("list[PriceList]", [prices_body(each) for each in found])
 
     @strawberry.field
-    async def record(self, info: Info, first: First = 50, after: After = None) -> Connection[Entry]:
+    async def record(self, info: Info, first: First = 50, after: After = None) -> Connection[Entry] | None:
         """The workshop's record, newest first."""
         page = await info.context.look(keeping.list_record, page_ask(first, after))
         return cast("Connection[Entry]", connection_of(page, after))
 
     @strawberry.field
-    async def record_verification(self, info: Info) -> Verification:
+    async def record_verification(self, info: Info) -> Verification | None:
         """Re-check the whole chain of the record."""
         fault = await info.context.look(keeping.verify_record)
         signed = await info.context.look(keeping.take_checkpoint)

@@ -27,6 +27,8 @@ from service.rest.responses.prices import PricesBody, prices_body
 from service.rest.responses.shop import BitBody, ModelBody, WorkshopSettingsBody
 from service.rest.responses.work import BatchBody, JobBody, JobsBody
 
+_REPLAYED = "Whether this is the answer that the key had before: nothing was done."
+
 
 @strawberry.type
 class OrderChanged:
@@ -41,6 +43,7 @@ class OrderPlaced:
 
     order: Order
     link_token: str
+    replayed: bool = strawberry.field(default=False, description=_REPLAYED)
 
 
 @strawberry.type
@@ -48,6 +51,7 @@ class BatchTaken:
     """The batch is being put together; ask for it again until its archive is there."""
 
     batch: Batch
+    replayed: bool = strawberry.field(default=False, description=_REPLAYED)
 
 
 @strawberry.type

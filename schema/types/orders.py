@@ -228,13 +228,13 @@ class Order(Node):
         return found
 
     @strawberry.field
-    async def jobs(self: Any, info: Info) -> list[Job]:
+    async def jobs(self: Any, info: Info) -> list[Job] | None:
         """The background work, newest first."""
         found: list[Job] = await info.context.jobs_of_order.load(self.id)
         return found
 
     @strawberry.field
-    async def decisions(self: Any, info: Info) -> list[Entry]:
+    async def decisions(self: Any, info: Info) -> list[Entry] | None:
         """What was decided, oldest first."""
         found: list[Entry] = await info.context.decisions_of_order.load(self.id)
         return found
@@ -245,13 +245,13 @@ class Order(Node):
         return cast("WorkPlan", work_plan_body(await info.context.look(planning.plan_work, self.id)))
 
     @strawberry.field
-    async def marks(self: Any, info: Info) -> list[OrderMark]:
+    async def marks(self: Any, info: Info) -> list[OrderMark] | None:
         """The workshop's own marks on it, as released or as it would be today; for the workshop's people."""
         found = await info.context.look(marking.list_order_marks, self.id)
         return cast("list[OrderMark]", [order_mark_body(each) for each in found])
 
     @strawberry.field
-    async def items(self: Any, info: Info) -> list[Item]:
+    async def items(self: Any, info: Info) -> list[Item] | None:
         """Every slat of every piece, once it is released, and how far each is; for the workshop's people."""
         found = await info.context.look(items.list_items, self.id)
         return cast("list[Item]", list(found))
@@ -262,7 +262,7 @@ class Order(Node):
         return f"{API}/orders/{self.id}/export"
 
     @strawberry.field
-    async def suites(self: Any, info: Info) -> list[Suite]:
+    async def suites(self: Any, info: Info) -> list[Suite] | None:
         """Its runs of texts and large pictures, oldest first."""
         found = await info.context.look(suites.list_suites, self.id)
         return cast("list[Suite]", [suite_body(each) for each in found])

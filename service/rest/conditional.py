@@ -7,7 +7,7 @@ import re
 from dataclasses import dataclass
 
 _TAG = re.compile(r'(?:W/)?"([\x21\x23-\x7e\x80-\xff]*)"')
-_REVISION = re.compile(r'"(\d{1,9})(?:\.[0-9a-f]+)?"')
+_REVISION = re.compile(r'"(\d{1,9})(?:\.([0-9a-f]{16})\.([0-9a-f]{12}))?"')
 _RANGE = re.compile(r"bytes=(\d*)-(\d*)")
 
 
@@ -35,9 +35,18 @@ class Span:
     stop: int
 
 
-def revision_tag(revision: int, body: bytes) -> str:
-    """A strong tag for something that changes: its revision, then what tells this very body from others."""
-    return f'"{revision}.{hashlib.sha256(body).hexdigest()[:16]}"'
+def revision_tag(revision: int, body: bytes, of: str) -> str:
+    """A strong tag for something that changes: its revision, what tells this very body from others, and whose it is.
+
+    Args:
+        of: names the resource (``"order fslm…"``): a tag of one is no tag of another.
+    """
+    told = hashlib.sha256(body).hexdigest()[:16]
+    return f'"{revision}.{told}.{_mark(revision, told, of)}"'
+
+
+def _mark(revision: int, told: str, of: str) -> str:
+    return hashlib.sha256(f"{of} {revision} {told}".encode()).hexdigest()[:12]
 
 
 def body_tag(body: bytes, coding: str = "") -> str:
@@ -45,10 +54,16 @@ def body_tag(body: bytes, coding: str = "") -> str:
     return f'"{hashlib.sha256(body).hexdigest()[:32]}{coding and "." + coding}"'
 
 
-def expected_revision(if_match: str | None) -> int:
+def expected_revision(if_match: str | None, of: str | None) -> int:
     """The revision named by ``If-Match``: a tag as it was given, or the bare revision in quotes.
 
-    A tag that is well formed but none of ours, or weak, matches nothing (RFC 9110 §13.1.1): ``NEVER``.
+    All of a tag is compared: one that is well formed but was not given for this resource, or is weak, matches
+    nothing (RFC 9110 §13.1.1): ``NEVER``. What background work finds out changes the body and so the tag, and no
+    revision: a tag of before it still names the revision that is expected.
+
+    Args:
+        if_match: the header.
+        of: names the resource; ``None`` where the address does not say which it is.
 
     Raises:
         NoPreconditionError: nothing or ``*`` was sent.
@@ -59,7 +74,9 @@ def expected_revision(if_match: str | None) -> int:
         raise NoPreconditionError
     found = _REVISION.fullmatch(sent)
     if found:
-        return int(found[1])
+        revision, told, mark = found.groups()
+        good = told is None or of is None or mark == _mark(int(revision), told, of)
+        return int(revision) if good else NEVER
     if _TAG.fullmatch(sent):
         return NEVER
     raise BadPreconditionError('If-Match takes one ETag as it was given, in quotes, like "3"')

@@ -234,7 +234,7 @@ class Visit:
 
     def _run(self, operation: Operation, inner: Request, body: bytes | Received | None) -> Reply:
         asks = self._who(operation, inner)
-        answer = operation.run(understand(operation, self._serving, inner, body, asks))
+        answer = operation.run(understand(operation, self._serving, inner, body, asks, strict=False))
         if operation.open and operation.method != "GET":
             self._known.clear()  # it may have let somebody in or out
         if not isinstance(answer, Answer):

@@ -198,7 +198,7 @@ def _header_parameters(op: Operation) -> list[dict[str, Any]]:
                 "in": "header",
                 "required": True,
                 "description": words,
-                "schema": {"type": "string", "pattern": r'^"\d{1,9}(\.[0-9a-f]+)?"$'},
+                "schema": {"type": "string", "pattern": r'^"\d{1,9}(\.[0-9a-f]{16}\.[0-9a-f]{12})?"$'},
                 "example": '"3"',
             }
         )
@@ -207,7 +207,8 @@ def _header_parameters(op: Operation) -> list[dict[str, Any]]:
             {
                 "name": "Idempotency-Key",
                 "in": "header",
-                "description": "any text of your own; the same call again under it gives the first answer",
+                "description": "any text of your own, good for one call of this operation within 24 hours; the "
+                "same call again under it gives the first answer, does nothing, and says so in `Idempotency-Replayed`",
                 "schema": {
                     "type": "string",
                     "minLength": 1,

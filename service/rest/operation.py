@@ -92,6 +92,7 @@ class Answer:
         written: the body as JSON already; ``body`` is then not looked at.
         revision: of what the body shows, for its entity tag; ``None`` for things without one.
         location: address of what was made.
+        of: whose revision that is (``"order fslm…"``), where the address does not say it.
         headers: anything else.
     """
 
@@ -99,6 +100,7 @@ class Answer:
     revision: int | None = None
     written: bytes | None = field(default=None, kw_only=True)
     location: str | None = None
+    of: str | None = field(default=None, kw_only=True)
     headers: Mapping[str, str] = field(default_factory=dict)
 
 

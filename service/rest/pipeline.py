@@ -6,10 +6,9 @@ they sent makes sense, the use case, and the JSON.
 
 from __future__ import annotations
 
-import hashlib
 import logging
 import re
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Mapping
 from datetime import datetime
 from typing import Any, get_origin
 
@@ -27,8 +26,10 @@ from service.orders.actors import Actor, Visitor
 from service.orders.errors import ConflictError, DomainError, NotFoundError
 from service.rest import conditional, problems, receiving
 from service.rest.files import serve_blob, serve_bytes
+from service.rest.meaning import meaning_of
 from service.rest.operation import Answer, Bytes, Call, Operation, Received, Serving
 from service.rest.raw_json import adapter, dump
+from service.rest.requests.base import Ask
 from service.rest.upload_limiter import TooBusyError
 from service.rest.validation_errors import invalid
 from service.rest.whence import own_address_of
@@ -43,6 +44,9 @@ LONGEST_KEY = 255
 LARGE_BODY = 2 * 1024 * 1024
 """Of an operation that takes whole drawings as JSON."""
 _NAME = re.compile(r"[A-Za-z0-9._:~-]{1,200}")
+_TAGGED = ("carving", "model", "bit", "order")
+"""Parts of an address that name what has a revision of its own, the innermost first."""
+_SETTINGS = ("settings/machine", "settings/prices", "settings")
 NOBODY = Visitor(workshop_id="")
 log = logging.getLogger("slatproof.rest")
 
@@ -146,12 +150,14 @@ def _respond(
     operation: Operation, serving: Serving, request: Request, body: bytes | Received | None
 ) -> Response | BlobFile:
     resolved = _resolved(operation, serving, request)
-    answer = operation.run(understand(operation, serving, request, body, resolved))
+    call = understand(operation, serving, request, body, resolved)
+    answer = operation.run(call)
     if isinstance(answer, BlobFile):
         return answer
     if isinstance(answer, Bytes):
         return serve_bytes(answer, request.headers)
-    return _json(operation, answer, request)
+    again = call.once is not None and call.once.replay.happened
+    return _json(operation, answer, request, again=again)
 
 
 def workshop_in(operation: Operation, request: Request) -> str | None:
@@ -165,8 +171,10 @@ def understand(
     request: Request,
     body: bytes | Received | None,
     resolved: Resolved,
+    *,
+    strict: bool = True,
 ) -> Call:
-    """What somebody asks for, checked.
+    """What somebody asks for, checked; ``strict``: a text is no number and no yes, as JSON can say both itself.
 
     UnauthenticatedError, BadRequestError, ConflictError, InvalidError, NotFoundError.
     """
@@ -174,6 +182,7 @@ def understand(
     _plain_path(request)
     if "order" in request.path_params:
         logs.note(order=request.path_params["order"])
+    ask = _ask(operation, body, strict=strict) if isinstance(body, bytes) else None
     return Call(
         ctx=serving.ctx,
         kept=serving.kept,
@@ -182,13 +191,23 @@ def understand(
         request=request,
         path=request.path_params,
         query=_query(operation, request),
-        ask=_ask(operation, body) if isinstance(body, bytes) else None,
+        ask=ask,
         upload=body if isinstance(body, Received) else None,
-        revision=conditional.expected_revision(request.headers.get("if-match"))
+        revision=conditional.expected_revision(
+            request.headers.get("if-match"), named_by(operation.path, request.path_params)
+        )
         if operation.conditional
         else 0,
-        once=_once(operation, request, body) if operation.once else None,
+        once=_once(operation, request, ask if ask is not None else body) if operation.once else None,
     )
+
+
+def named_by(path: str, given: Mapping[str, str]) -> str | None:
+    """The resource that an address is about, for entity tags; ``None`` where it says only what is part of it."""
+    for name in _TAGGED:
+        if name in given:
+            return f"{name} {given[name]}"
+    return None if "suite" in given else next((part for part in _SETTINGS if part in path), None)
 
 
 def _actor(operation: Operation, resolved: Resolved) -> Actor:
@@ -267,33 +286,29 @@ def _query(operation: Operation, request: Request) -> Any:
         raise invalid(error) from None
 
 
-def _ask(operation: Operation, body: bytes) -> Any:
+def _ask(operation: Operation, body: bytes, *, strict: bool) -> Any:
     assert operation.ask is not None  # noqa: S101 - only read where there is a model
     try:
-        return operation.ask.model_validate_json(body)
+        return operation.ask.model_validate_json(body, strict=strict)
     except ValidationError as error:
         if error.errors()[0]["type"] == "json_invalid":
             raise BadRequestError(f"The body is not JSON: {error.errors()[0]['ctx']['error']}.") from None
         raise invalid(error) from None
 
 
-def _once(operation: Operation, request: Request, body: bytes | Received | None) -> Once | None:
+def _once(operation: Operation, request: Request, asked: Ask | Received | bytes | None) -> Once | None:
     key = request.headers.get("idempotency-key")
     if key is None:
         return None
     if not key.strip() or len(key) > LONGEST_KEY:
         raise BadRequestError(f"Idempotency-Key must have 1 to {LONGEST_KEY} characters.")
-    sha = hashlib.sha256(f"{operation.method} {request.url.path}\n".encode())
-    if isinstance(body, Received):
-        sha.update(repr((body.name, body.content_type, sorted(body.fields.items()))).encode())
-        sha.update(body.data)
-    elif body is not None:
-        sha.update(body)
-    return Once(key, sha.hexdigest())
+    return Once(key, meaning_of(operation.name, request.path_params, asked))
 
 
-def _json(operation: Operation, answer: Answer, request: Request) -> Response:
+def _json(operation: Operation, answer: Answer, request: Request, *, again: bool) -> Response:
     headers = {"Cache-Control": "private, no-cache", "Vary": "Cookie, Authorization"} | dict(answer.headers)
+    if again:
+        headers["Idempotency-Replayed"] = "true"
     if answer.location:
         headers["Location"] = answer.location
     if (following := getattr(answer.body, "next", None)) is not None:
@@ -305,7 +320,9 @@ def _json(operation: Operation, answer: Answer, request: Request) -> Response:
     tag = (
         conditional.body_tag(body)
         if answer.revision is None
-        else conditional.revision_tag(answer.revision, body)
+        else conditional.revision_tag(
+            answer.revision, body, answer.of or named_by(operation.path, request.path_params) or ""
+        )
     )
     if operation.method == "GET" or answer.revision is not None:
         headers["ETag"] = tag

@@ -20,10 +20,18 @@ __all__ = [
     "OrderContent",
     "OrderFilter",
     "PageAsk",
+    "Replay",
     "Trial",
     "Upload",
     "WorkshopContent",
 ]
+
+
+@dataclass
+class Replay:
+    """Whether the answer that somebody gets is one that was given before."""
+
+    happened: bool = False
 
 
 @dataclass(frozen=True)
@@ -31,12 +39,14 @@ class Once:
     """An idempotency key: the same call again gives the first answer and does nothing.
 
     Attributes:
-        key: chosen by the caller, at most 255 characters.
-        body: SHA-256 of what was asked; another body under the same key is refused.
+        key: chosen by the caller, at most 255 characters; good for one call of each operation.
+        body: SHA-256 of what was asked, by its meaning; another one under the same key is refused.
+        replay: says afterwards whether this was a call again.
     """
 
     key: str
     body: str
+    replay: Replay = field(default_factory=Replay, compare=False)
 
 
 @dataclass(frozen=True)

@@ -33,7 +33,7 @@ def do_once(
     """Do ``work`` in a transaction, or give the earlier answer.
 
     Args:
-        verb: what is asked for: a key taken for one verb is not good for another.
+        verb: what is asked for, and after a space of what: each verb has keys of its own.
         work: does it; returns its value, and what to keep so that ``again`` can give the value later.
         again: gives the value from what was kept, changing nothing else.
 
@@ -67,7 +67,7 @@ def _try_once(
     work: Callable[[Connection], tuple[T, Any]],
     again: Callable[[Connection, Any], T],
 ) -> T:
-    principal, key = _principal(actor), digest(once.key)
+    principal, key = _principal(actor), digest(f"{verb.partition(' ')[0]} {once.key}")
     now = ctx.clock.now()
     with ctx.store.writing() as connection:
         earlier = jobs.find_answer(connection, actor.workshop_id, principal, key, now)
@@ -76,6 +76,7 @@ def _try_once(
                 raise ConflictError(
                     "key-reused", "This idempotency key was used for another request. Choose a new one."
                 )
+            once.replay.happened = True
             return again(connection, earlier[2])
         taken = {"verb": verb, "body": once.body, "answer": {}, "created_at": now}
         jobs.claim_key(connection, actor.workshop_id, principal, key, taken)

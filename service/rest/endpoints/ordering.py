@@ -27,12 +27,12 @@ TAG = "Orders"
 
 def whole(order: WholeOrder) -> Answer:
     """The answer of everything that changes an order."""
-    return Answer(order_body(order), order.order.revision)
+    return Answer(order_body(order), order.order.revision, of=f"order {order.order.id}")
 
 
 def _placed(placed: PlacedOrder) -> Answer:
     order = placed.whole.order
-    return Answer(new_order_body(placed), order.revision, order_url(order.id))
+    return Answer(new_order_body(placed), order.revision, order_url(order.id), of=f"order {order.id}")
 
 
 def _list(call: Call) -> Answer:

@@ -23,33 +23,44 @@ TAG = '"abc"'
 
 
 def test_a_tag_given_out_names_its_revision():
-    tag = revision_tag(7, b"{}")
+    tag = revision_tag(7, b"{}", "order a")
     assert tag.startswith('"7.')
-    assert expected_revision(tag) == 7
+    assert expected_revision(tag, "order a") == 7
+    assert expected_revision(tag, None) == 7
 
 
 def test_tags_of_other_bodies_differ():
-    assert revision_tag(1, b"a") != revision_tag(1, b"b")
+    assert revision_tag(1, b"a", "x") != revision_tag(1, b"b", "x")
     assert body_tag(b"a") != body_tag(b"b")
+
+
+def test_all_of_a_tag_is_compared_and_it_belongs_to_one_resource():
+    """RFC 9110 §8.8.1: a tag tells representations of one resource apart; of another's it says nothing."""
+    tag = revision_tag(7, b"{}", "order a")
+    assert expected_revision(tag, "order b") == expected_revision(tag, "carving a") == NEVER
+    revision, body, mark = tag.strip('"').split(".")
+    assert expected_revision(f'"{revision}.{"0" * 16}.{mark}"', "order a") == NEVER
+    assert expected_revision(f'"8.{body}.{mark}"', "order a") == NEVER
+    assert expected_revision('"7"', "order a") == 7
 
 
 @pytest.mark.parametrize("value", [None, "", " ", "*"])
 def test_nothing_and_a_star_are_no_precondition(value):
     """RFC 6585 §3: 428 asks for one. A star would decide about what nobody has seen."""
     with pytest.raises(NoPreconditionError):
-        expected_revision(value)
+        expected_revision(value, "order a")
 
 
 @pytest.mark.parametrize("value", ["7", '"7', "seven", '"1","2"', '"1", "2"', "W/7"])
 def test_what_is_no_tag_is_a_bad_request(value):
     with pytest.raises(BadPreconditionError, match="in quotes"):
-        expected_revision(value)
+        expected_revision(value, "order a")
 
 
 @pytest.mark.parametrize("value", ['W/"7"', '"seven"', '"7.xyz"', '"' + "9" * 10 + '"', '""'])
 def test_a_tag_that_is_none_of_ours_matches_nothing(value):
     """RFC 9110 §13.1.1: strong comparison, so a weak tag never matches; an unknown one is out of date."""
-    assert expected_revision(value) == NEVER
+    assert expected_revision(value, "order a") == NEVER
 
 
 @pytest.mark.parametrize(
