@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import secrets
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from datetime import datetime
 
 from sqlalchemy import Connection, bindparam, delete, insert, select, update
@@ -16,6 +18,8 @@ from service.store.rows import CARVINGS, LINES, ORDERS
 from service.store.sharing import asked_once
 from service.store.tables import artworks, carvings, counters, lines, order_words, orders, proofs, workshops
 from service.store.tenant_scope import TenantScope
+
+_PROVISIONAL = 2**31 - 1
 
 # Asked most often of all, so built once.
 _ACTIVITY = select(orders.c.activity).where(
@@ -50,8 +54,22 @@ def find_activity(connection: Connection, reach: TenantScope, order_id: str) -> 
     return connection.scalar(_ACTIVITY, {"order": order_id, "workshop": reach.workshop_id})
 
 
-def next_number(connection: Connection, workshop_id: str) -> int:
-    """The next order number of the workshop; nobody else gets it."""
+def provisional_number() -> int:
+    """What stands for an order's number until it is given one: below zero, so it is no order's."""
+    return -1 - secrets.randbelow(_PROVISIONAL)
+
+
+def give_number(connection: Connection, order: Order) -> Order:
+    """Give an order the workshop's next number: the last that is done to a new one.
+
+    Whoever places another order of the workshop waits from here until this transaction ends.
+    """
+    number = _next_number(connection, order.workshop_id)
+    connection.execute(update(orders).where(orders.c.id == order.id).values(number=number))
+    return replace(order, number=number)
+
+
+def _next_number(connection: Connection, workshop_id: str) -> int:
     taken = update(counters).where(counters.c.workshop_id == workshop_id)
     one_up = taken.values(orders=counters.c.orders + 1).returning(counters.c.orders)
     return int(connection.execute(one_up).scalar_one())

@@ -9,8 +9,9 @@ from sqlalchemy import Connection, insert, select, update
 
 from artwork.jsonable import allowances_from_json, allowances_to_json, bit_from_json, bit_to_json
 from service.orders.workshop import Settings, ShopBit, ShopModel, Workshop
-from service.store.layouts import layout_from_json, layout_to_json
+from service.store.layouts import layout_to_json
 from service.store.mapping import AnyRow
+from service.store.parsed_models import models_of
 from service.store.sharing import asked_once
 from service.store.tables import counters, shop_bits, shop_models, workshop_keys, workshops
 from service.store.vault import vault_of
@@ -88,13 +89,10 @@ def read_settings(connection: Connection, workshop_id: str) -> Settings:
     workshop = find_workshop(connection, workshop_id)
     if workshop is None:
         raise LookupError(workshop_id)
-    models = connection.execute(
-        select(shop_models).where(shop_models.c.workshop_id == workshop_id).order_by(shop_models.c.key)
-    )
     bits = connection.execute(
         select(shop_bits).where(shop_bits.c.workshop_id == workshop_id).order_by(shop_bits.c.key)
     )
-    return Settings(workshop, tuple(_model_of(row) for row in models), tuple(_bit_of(row) for row in bits))
+    return Settings(workshop, models_of(connection, workshop_id), tuple(_bit_of(row) for row in bits))
 
 
 def save_model(connection: Connection, workshop_id: str, model: ShopModel) -> None:
@@ -141,10 +139,6 @@ def _workshop_of(row: AnyRow) -> Workshop:
         phone=row.phone,
         email=row.email,
     )
-
-
-def _model_of(row: AnyRow) -> ShopModel:
-    return ShopModel(layout_from_json(row.layout), row.allowances, row.revision, row.retired)
 
 
 def _bit_of(row: AnyRow) -> ShopBit:

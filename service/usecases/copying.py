@@ -31,7 +31,7 @@ def copy_order(ctx: Context, connection: Connection, old: Order, settings: Setti
     old_lines = orders.lines_of_orders(connection, reach, [old.id])
     old_carvings = orders.carvings_of_orders(connection, reach, [old.id])
     _still_offered(old_lines, old_carvings, settings)
-    order = _copied_order(connection, old, now)
+    order = _copied_order(old, now)
     orders.insert_order(connection, order)
     lines = {line.id: replace(line, id=new_id(), order_id=order.id) for line in old_lines}
     orders.insert_lines(connection, old.workshop_id, list(lines.values()))
@@ -114,11 +114,11 @@ def _still_offered(lines: Sequence[Line], carvings: Sequence[Carving], settings:
             raise ConflictError("model-retired", "The model has other slats now. Place a new order.")
 
 
-def _copied_order(connection: Connection, old: Order, now: datetime) -> Order:
+def _copied_order(old: Order, now: datetime) -> Order:
     return Order(
         id=new_id(),
         workshop_id=old.workshop_id,
-        number=orders.next_number(connection, old.workshop_id),
+        number=orders.provisional_number(),
         state=OrderState.DRAFT,
         revision=1,
         activity=1,

@@ -56,7 +56,7 @@ def place_order(ctx: Context, actor: Actor, content: OrderContent, once: Once | 
         if problems:
             raise InvalidError(*problems)
         count_order(ctx, connection, actor, content.contact.email)
-        order = _draft(connection, actor.workshop_id, content, now)
+        order = _draft(actor.workshop_id, content, now)
         orders.insert_order(connection, order)
         _add_lines(connection, order, content.lines)
         return _placed(ctx, connection, order, once)
@@ -172,11 +172,11 @@ def _settings(connection: Connection, workshop_id: str) -> Settings:
         raise NotFoundError("workshop") from None
 
 
-def _draft(connection: Connection, workshop_id: str, content: OrderContent, now: datetime) -> Order:
+def _draft(workshop_id: str, content: OrderContent, now: datetime) -> Order:
     return Order(
         id=new_id(),
         workshop_id=workshop_id,
-        number=orders.next_number(connection, workshop_id),
+        number=orders.provisional_number(),
         state=OrderState.DRAFT,
         revision=1,
         activity=1,
@@ -198,7 +198,8 @@ def _placed(ctx: Context, connection: Connection, order: Order, once: Once | Non
     if order.contact.email:
         write_letter(ctx, connection, order, LetterKind.LINK, about="first")
     reach = TenantScope(order.workshop_id, order.id)
-    placed = PlacedOrder(read_whole(connection, reach, order), link.token)
+    whole = read_whole(connection, reach, order)
+    placed = PlacedOrder(replace(whole, order=orders.give_number(connection, order)), link.token)
     return placed, {"order": order.id, "link": link.id, "salt": salt}
 
 
