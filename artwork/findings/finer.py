@@ -14,7 +14,7 @@ from artwork import tooling
 from artwork.axis.anatomy import BISECTOR, PARABOLA, STRAIGHT, Axis, Climb
 from artwork.curves import Floats
 from artwork.findings.runs import Bools, Ints, Strip, strip_of
-from artwork.findings.wording import up
+from artwork.findings.wording import GRAIN, NOISE
 from artwork.scene import Scene
 
 SPACING = 0.5
@@ -69,9 +69,8 @@ def cut_up(axis: Axis, pieces: Ints) -> Strip:
 
 
 def rounded_up(values: Floats) -> Floats:
-    """Each to the next hundredth above."""
-    grains, which = np.unique(values, return_inverse=True)
-    return np.asarray(np.array([up(value) for value in grains])[which])
+    """Each to the next hundredth above, as :func:`artwork.findings.wording.up` does it."""
+    return np.asarray(np.round(np.ceil(values / GRAIN - NOISE) * GRAIN, 10))
 
 
 def _places(axis: Axis, which: Ints, share: Floats) -> Floats:

@@ -14,7 +14,7 @@ from artwork.findings.flecks import are_flecks
 from artwork.findings.forgiving import NECK_SHARE, Point, is_neck, is_small_miss, is_stub, point_of
 from artwork.findings.lines import MOST_PLACES, judged_stretches, larger_by, on_slat, small_misses
 from artwork.findings.runs import Bools, Ints, Run, Strip, grouped, thin_runs
-from artwork.findings.standing import island_needs, land_strip
+from artwork.findings.standing import Body, island_needs, land_strip
 from artwork.findings.touching import is_contact
 from artwork.findings.values import Finding, Severity
 from artwork.findings.wording import at_least, at_most, counted, down, up
@@ -54,8 +54,9 @@ class Lands:
 
 def judge_lands(scene: Scene) -> Lands:
     """Judges every stretch of the uncarved axis, and every counter as a whole."""
-    strip = land_strip(scene)
-    islands = island_needs(scene, strip)
+    body = Body(scene)
+    strip = land_strip(body)
+    islands = island_needs(body, strip)
     broken = _broken(scene, islands)
     runs = thin_runs(strip, scene.scale, scene.slack)
     told = [run for run in runs if not run.slight and strip.region[run.stretch] not in broken]

@@ -11,7 +11,7 @@ from shapely import GeometryCollection, MultiLineString
 
 from artwork import tooling
 from artwork.curves import Floats
-from artwork.findings.finer import lowered_strip
+from artwork.findings.finer import lowered_strip, rounded_up
 from artwork.findings.flecks import are_flecks
 from artwork.findings.forgiving import Point, is_small_miss, is_stub, point_of
 from artwork.findings.runs import Bools, Ints, Run, Strip, grouped, strip_of, thin_runs
@@ -174,7 +174,7 @@ def _piece_requirements(scene: Scene, base: float) -> Floats:
         return np.full(len(axis.peak), base)
     allowances = scene.cut.allowances
     lowered = scene.lowered(scene.inside(scene.place(axis.peak_place)))
-    needed = np.array([up(width) for width in tooling.least_line(scene.cut.bit, allowances, lowered)])
+    needed = rounded_up(tooling.least_line(scene.cut.bit, allowances, lowered))
     return np.where(tooling.needed_depth(allowances, lowered) > scene.limit, inf, needed)
 
 

@@ -10,7 +10,7 @@ crumbs.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -36,12 +36,14 @@ MOVED_LEAST = 0.01
 TINY = 1e-9
 TABLE = 720
 """Directions in which the body's size is tabled."""
+SHOPS = 64
+"""Bodies whose tables are kept: a shop's allowances, and what cup makes of them, come again and again."""
 
 
-def land_strip(scene: Scene) -> Strip:
+def land_strip(body: Body) -> Strip:
     """The lands' axis with the drawn width that each place needs by its own direction, mm."""
+    scene = body.scene
     axis = scene.anatomy.lands
-    body = Body(scene)
     bent = axis.kind != STRAIGHT
     thin = 2 * scene.scale * axis.least < body.across
     strip = cut_up(
@@ -61,9 +63,10 @@ def land_strip(scene: Scene) -> Strip:
     return replace(strip, required=rounded_up(needed))
 
 
-def island_needs(scene: Scene, strip: Strip) -> Floats:
+def island_needs(body: Body, strip: Strip) -> Floats:
     """What each land needs at its widest place, mm: by its shape; 0 for the wood that surrounds the art."""
-    axis, body = scene.anatomy.lands, Body(scene)
+    scene = body.scene
+    axis = scene.anatomy.lands
     needed = np.full(len(axis.peak), body.across)
     width = 2 * scene.scale * axis.peak
     doubt = np.isfinite(axis.peak) & (width < DOUBT * body.across)
@@ -73,14 +76,14 @@ def island_needs(scene: Scene, strip: Strip) -> Floats:
         inside = np.flatnonzero(doubt[strip.region])
         owner = np.concatenate([chosen, np.repeat(strip.region[inside], 2)])
         places = np.concatenate([axis.peak_place[chosen], strip.places[inside].reshape(-1, 2)])
-        best = _best_fit(scene, body, owner, places)
+        best = _best_fit(body, owner, places)
         needed[chosen] = width[chosen] / np.maximum(best[chosen], TINY)
     needed = rounded_up(needed)
     needed[scene.anatomy.outer_land] = 0.0
     return needed
 
 
-def _best_fit(scene: Scene, body: Body, owner: Ints, places: Floats) -> Floats:
+def _best_fit(body: Body, owner: Ints, places: Floats) -> Floats:
     """How many times as large the body may be in each region, at the best of its places or beside it.
 
     Between walls that are not parallel the body sits best a little off the axis: it is moved about by ever
@@ -93,11 +96,12 @@ def _best_fit(scene: Scene, body: Body, owner: Ints, places: Floats) -> Floats:
     order = np.lexsort((-fits, owner))
     first = order[np.append(True, np.diff(owner[order]) > 0)]
     here, found = places[first], fits[first]
-    step = body.along / 8 / scene.scale
+    scale = body.scene.scale
+    step = body.along / 8 / scale
     turns = np.linspace(0, 2 * np.pi, MOVES, endpoint=False)
     ways = np.stack([np.cos(turns), np.sin(turns)], axis=1)
     for _ in range(MOST_MOVES):
-        if step * scene.scale < MOVED_LEAST:
+        if step * scale < MOVED_LEAST:
             break
         tried = here[:, None] + step * ways[None]
         worth = body.fits(tried.reshape(-1, 2)).reshape(len(here), -1)
@@ -124,6 +128,15 @@ def _on_slat(scene: Scene, headings: Floats) -> Floats:
     """Directions of the axis on the slat, radians."""
     turned = -headings + np.pi if scene.cut.placement.mirrored else headings
     return np.asarray(turned + np.radians(scene.cut.placement.rotation_deg))
+
+
+@lru_cache(maxsize=SHOPS)
+def _sizes(along: float, across: float) -> tuple[Floats, Floats]:
+    """For directions from the grain, 0 to 180°: how many bodies of that size a way of 1 mm that way is worth."""
+    normals = np.linspace(0, np.pi, TABLE + 1)
+    half = (along + across) / 4 + (across - along) / 4 * np.cos(2 * normals)
+    turned = np.abs(np.cos(normals[:, None] - normals[None, :]))
+    return normals, np.asarray((turned / half[None, :]).max(axis=1))
 
 
 @dataclass(frozen=True, eq=False)
@@ -182,15 +195,7 @@ class Body:
         heading = np.arctan2(turned[..., 1], turned[..., 0]) % np.pi
         off = np.maximum(np.hypot(way[..., 0], way[..., 1]) - self.scene.error, 0.0)
         off = off - BESIDE**2 / (8 * np.maximum(off, BESIDE))  # the edge may pass nearer between two points
-        return np.asarray(off * np.interp(heading, *self._sizes))
-
-    @cached_property
-    def _sizes(self) -> tuple[Floats, Floats]:
-        """For directions from the grain, 0 to 180°: how many bodies a way of 1 mm that way is worth."""
-        normals = np.linspace(0, np.pi, TABLE + 1)
-        half = (self.along + self.across) / 4 + (self.across - self.along) / 4 * np.cos(2 * normals)
-        turned = np.abs(np.cos(normals[:, None] - normals[None, :]))
-        return normals, np.asarray((turned / half[None, :]).max(axis=1))
+        return np.asarray(off * np.interp(heading, *_sizes(self.along, self.across)))
 
     @cached_property
     def _turn(self) -> Floats:
