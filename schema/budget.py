@@ -52,6 +52,9 @@ SIZES: Final[Mapping[str, int]] = {
     "Carving.proofs": 4,
     "Suite.parts": 100,
     "Query.cures": 5,
+    "CarvingVersions.versions": 3,
+    "CarvingVersions.others": 5,
+    "VersionChange.areas": 40,
     "Query.models": 6,
     "Workshop.models": 6,
     "Settings.models": 6,
@@ -59,7 +62,9 @@ SIZES: Final[Mapping[str, int]] = {
 COSTS: Final[Mapping[str, int]] = {
     # processes: seconds of carving arithmetic
     "Query.trial": 20_000,
+    # waits for work that goes on elsewhere
     "Query.cures": 40_000,
+    "Query.versions": 1_000,
     # the whole record
     "Query.recordVerification": 30_000,
     # a use case and its statements for each object

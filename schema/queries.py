@@ -13,7 +13,7 @@ from schema.inputs import CutInput, OrderFilterInput, PlacementInput, checked, p
 from schema.outcomes import Conflict, Invalid, NotAllowed, NotFound, Stale, TooMany
 from schema.paging import After, Connection, First, connection_of, page_ask
 from schema.types.batches import Batch
-from schema.types.judged import Check, CureChange
+from schema.types.judged import Check
 from schema.types.machine import MachineSettings
 from schema.types.made import shows
 from schema.types.marks import Mark
@@ -23,6 +23,7 @@ from schema.types.prices import PriceList
 from schema.types.shop import Model, Settings, Workshop, bit_of, model_of, workshop_settings_of
 from schema.types.suites import Suite
 from schema.types.upkeep import GivenUpWork, Wellness
+from schema.types.versions import CarvingVersions, Cure
 from schema.types.work import Entry, Job, Verification
 from service.orders.actors import Helper, Maker, Role
 from service.orders.errors import DomainError
@@ -35,9 +36,9 @@ from service.rest.responses.marks import mark_body
 from service.rest.responses.prices import prices_body
 from service.rest.responses.suites import suite_body
 from service.rest.responses.upkeep import wellness_body
-from service.rest.responses.work import verification_body
+from service.rest.responses.versions import versions_body
+from service.rest.responses.work import cure_body, verification_body
 from service.usecases import (
-    answers,
     cutting,
     keeping,
     looking,
@@ -48,6 +49,7 @@ from service.usecases import (
     retrying,
     shop,
     suites,
+    versions,
     wellness,
 )
 from service.usecases.answers import Judged
@@ -68,13 +70,6 @@ class StateCount:
 
     state: OrderState
     count: int
-
-
-@shows(answers.Cure)
-class Cure:
-    """What would make it carve; it is taken by its code."""
-
-    change: CureChange = strawberry.field(description="What would change, in figures.")
 
 
 @shows(Judged, without=("picture", "check"))
@@ -181,8 +176,14 @@ class Query:
     @strawberry.field
     async def cures(self, info: Info, carving_id: strawberry.ID) -> list[Cure] | None:
         """What would make a carving carve, best first; each has passed the full check."""
-        found = await info.context.look(cutting.list_cures, carving_id)
-        return cast("list[Cure]", list(found))
+        found = await info.context.look(versions.list_cures, carving_id)
+        return cast("list[Cure]", [cure_body(cure) for cure in found])
+
+    @strawberry.field
+    async def versions(self, info: Info, carving_id: strawberry.ID) -> CarvingVersions:
+        """Versions of a carving's drawing that carve, the least visible change first."""
+        found = await info.context.look(versions.list_versions, carving_id)
+        return cast("CarvingVersions", versions_body(found))
 
     @strawberry.field
     async def trial(

@@ -17,6 +17,7 @@ from schema.types.marks import Mark
 from schema.types.orders import Order
 from schema.types.prices import PriceList
 from schema.types.shop import Bit, Model, WorkshopSettings, bit_of, model_of, workshop_settings_of
+from schema.types.versions import CarvingVersions
 from schema.types.work import Job
 from service.rest.responses.items import ItemBody, ItemsBody
 from service.rest.responses.machine import MachineBody, machine_body
@@ -25,6 +26,7 @@ from service.rest.responses.orders import NewOrderBody, OrderBody
 from service.rest.responses.people import RevokedBody
 from service.rest.responses.prices import PricesBody, prices_body
 from service.rest.responses.shop import BitBody, ModelBody, WorkshopSettingsBody
+from service.rest.responses.versions import VersionsBody, versions_body
 from service.rest.responses.work import BatchBody, JobBody, JobsBody
 
 _REPLAYED = "Whether this is the answer that the key had before: nothing was done."
@@ -115,6 +117,13 @@ class PricesSaved:
     """It was done."""
 
     prices: PriceList
+
+
+@strawberry.type
+class VersionsAsked:
+    """They are worked out, or are being; ask for them again until the state is `READY`."""
+
+    versions: CarvingVersions
 
 
 @strawberry.type
@@ -220,6 +229,12 @@ SUCCESSES: dict[Any, Success] = {
     ),
     ItemBody: _success(
         ItemRemade, "RemakeOutcome", "How asking for a remake went.", lambda _, done: ItemRemade(item=done)
+    ),
+    VersionsBody: _success(
+        VersionsAsked,
+        "VersionsOutcome",
+        "How asking for versions went.",
+        lambda _, done: VersionsAsked(versions=cast("CarvingVersions", versions_body(done))),
     ),
     JobBody: _success(
         WorkRetried, "RetryOutcome", "How asking for work again went.", lambda _, done: WorkRetried(job=done)

@@ -170,6 +170,7 @@ def build(settings: Settings) -> Service:
         art_limits=settings.art_limits,
         orders_an_hour=settings.orders_an_hour,
         shares=settings.shares,
+        repair_seconds=settings.repair_seconds,
         mails_checkpoints=settings.checkpoint_mail == "daily",
         installed_as=InstalledAs(
             settings.public_url, settings.host, bool(settings.trusted_proxies), bool(settings.smtp)

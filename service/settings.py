@@ -76,6 +76,9 @@ class Settings(BaseModel):
     compute_cpu_seconds: Annotated[
         float, Field(gt=0, le=3600, description="processor time of one computation, all threads together")
     ] = 120.0
+    repair_seconds: Annotated[
+        float, Field(gt=0, le=300, description="processor time of the repairs of one cut that will not carve")
+    ] = 15.0
     cage: Annotated[
         Literal["best", "required"],
         Field(

@@ -163,7 +163,17 @@ def art(name: str) -> bytes:
 def settings_for(folder: Path, **changes: Any) -> Settings:
     """Settings of a service for tests."""
     return Settings(
-        **({"data": folder, "port": 0, "compute": 1, "seed": True, "orders_an_hour": 0} | changes)
+        **(
+            {
+                "data": folder,
+                "port": 0,
+                "compute": 1,
+                "seed": True,
+                "orders_an_hour": 0,
+                "repair_seconds": 2.0,
+            }
+            | changes
+        )
     )
 
 

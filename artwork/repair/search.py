@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.spatial import cKDTree
+from shapely.affinity import affine_transform
+from shapely.geometry.base import BaseGeometry
 
 from artwork import tooling
 from artwork.axis import Anatomy, study
@@ -42,6 +44,8 @@ COSTS: dict[Way, float] = {
     "as-placed": 0.0, "finer-bit": 0.3, "stacked": 0.35, "turned": 0.4, "finer-bit-turned": 0.6,
 }  # fmt: skip
 """How much each way changes what people see, beside the likeness and the distances that curves move."""
+UNLIKE, PER_MM = 8.0, 0.15
+"""What a drawing that is wholly unlike would cost, and each mm that an edge moved."""
 SHARE = 0.25
 """Of the whole time, how much one way may take."""
 
@@ -74,26 +78,22 @@ def repairs(cut: Cut, anatomy: Anatomy, bits: Sequence[Bit] = (), budget: Budget
         return Answer((), too_much(cut, anatomy))
     budget = budget or Budget()
     whole = Clock(budget)
-    found: list[tuple[float, Repair]] = []
+    found: list[Repair] = []
     for way in _ways(cut, bits):
-        if whole.over or (found and min(found, key=_cost)[0] <= GOOD_ENOUGH):
+        if whole.over or any(repair.cost <= GOOD_ENOUGH for repair in found):
             break
         mended = mend(way.cut, Art.new(way.cut.placed().contours), whole.part(SHARE * budget.seconds))
         repair = None if mended is None else _judged(way, mended)
         if repair is not None:
-            found.append((_change(repair), repair))
-    found.sort(key=_cost)
+            found.append(repair)
     if found:
-        return Answer(tuple(repair for _, repair in found[:MOST]))
+        return Answer(tuple(sorted(found, key=lambda repair: repair.cost)[:MOST]))
     return Answer((), reason_of(cut, anatomy))
 
 
-def _cost(found: tuple[float, Repair]) -> float:
-    return found[0]
-
-
-def _change(repair: Repair) -> float:
-    return 8 * (1 - repair.likeness.least) + 0.15 * repair.farthest_mm + COSTS[repair.way]
+def cost_of(likeness: float, farthest_mm: float) -> float:
+    """How much people see of a changed drawing: by how much less it is alike, and how far its edges moved."""
+    return UNLIKE * (1 - likeness) + PER_MM * farthest_mm
 
 
 def _ways(cut: Cut, bits: Sequence[Bit]) -> Iterator[_Way]:
@@ -173,8 +173,13 @@ def _judged(way: _Way, mended: Mended) -> Repair | None:
     judged = check(cut, anatomy)
     if judged.verdict == "will-not-carve":
         return None
-    changes = changes_of(mended, way.whole)
-    return Repair(way.way, cut, anatomy, judged, changes, alike, sentence_of(changes, way.whole), far)
+    found = changes_of(mended, way.whole)
+    changes = tuple(replace(each, place=_on_the_slat(mended.state.cut, each.place)) for each in found)
+    cost = cost_of(alike.least, far) + COSTS[way.way]
+    before = _as_it_lies(way.cut, mended.state.cut)
+    return Repair(
+        way.way, cut, before, anatomy, judged, changes, alike, sentence_of(changes, way.whole), far, cost
+    )
 
 
 def _in_own_units(way: _Way, mended: Mended) -> Cut:
@@ -183,16 +188,34 @@ def _in_own_units(way: _Way, mended: Mended) -> Cut:
     outline = replace(
         way.outline, contours=_as_they_came(contours, way.outline.contours, SAME / way.cut.placement.scale)
     )
-    there = mended.state.cut
-    matrix = way.cut.placement.matrix
-    shift = np.array([way.cut.placement.x, way.cut.placement.y]) - matrix @ way.cut.centre
-    left, low, right, high = outline.bounds
-    middle = matrix @ np.array([(left + right) / 2, (low + high) / 2]) + shift
+    return _as_it_lies(replace(way.cut, outline=outline), mended.state.cut, way.cut)
+
+
+def _as_it_lies(cut: Cut, there: Cut, old: Cut | None = None) -> Cut:
+    """A cut in the original's units, laid as the mended art lies.
+
+    Args:
+        cut: its outline in the original's units.
+        there: the mended art, its outline in mm of the placement that the art had.
+        old: the cut with that placement, where ``cut`` has another outline.
+    """
+    old = old or cut
+    matrix = old.placement.matrix
+    shift = np.array([old.placement.x, old.placement.y]) - matrix @ old.centre
+    middle = matrix @ cut.centre + shift
     k = there.placement.scale
     x, y = np.array([there.placement.x, there.placement.y]) + k * (middle - there.centre)
-    old = way.cut.placement
-    placement = Placement(float(x), float(y), k * old.scale, old.rotation_deg, old.mirrored)
-    return replace(way.cut, outline=outline, placement=placement)
+    was = old.placement
+    return replace(
+        cut, placement=Placement(float(x), float(y), k * was.scale, was.rotation_deg, was.mirrored)
+    )
+
+
+def _on_the_slat(there: Cut, place: BaseGeometry) -> BaseGeometry:
+    """A place in the mm that the art had where it lies now."""
+    k, centre = there.placement.scale, there.centre
+    x, y = np.array([there.placement.x, there.placement.y]) - k * centre
+    return affine_transform(place, [k, 0.0, 0.0, k, float(x), float(y)])
 
 
 def _in_units(cut: Cut, contours: Sequence[Contour]) -> tuple[Contour, ...]:

@@ -25,7 +25,8 @@ class Change:
 
     Attributes:
         kind: what was done.
-        place: the region that looks different, slat mm; empty for changes of the whole (turned, resized, bit).
+        place: the region that looks different, mm of the slat that the repair lies on; empty for changes of the
+            whole (turned, resized, bit).
         amount_mm: by how much: wider, narrower, moved or shorter at most, mm; for what was filled or left out its
             longer side; degrees for ``"turned"``; per cent of the former size for ``"resized"``.
         count: how many strokes, gaps or parts.
@@ -68,22 +69,26 @@ class Repair:
     Attributes:
         way: how it lies and with which bit; each way is offered once.
         cut: the proposed cut, its outline in the units of the original's.
+        before: what was drawn, laid as the proposed cut lies: what is different is seen between the two.
         anatomy: of its outline.
         check: the full check; its verdict is never ``"will-not-carve"``.
         changes: what was done, the most visible first.
         likeness: how much of the drawing is kept.
         sentence: the changes in one line.
         farthest_mm: how far a boundary was moved at most, mm.
+        cost: how much people see of the change, to be compared with other changes (docs/repair.md).
     """
 
     way: Way
     cut: Cut
+    before: Cut
     anatomy: Anatomy
     check: Check
     changes: tuple[Change, ...]
     likeness: Likeness
     sentence: str
     farthest_mm: float
+    cost: float
 
 
 @dataclass(frozen=True, eq=False)

@@ -25,6 +25,7 @@ from schema.types.marks import OrderMark
 from schema.types.node import API, Node
 from schema.types.prices import OrderQuote
 from schema.types.suites import Suite
+from schema.types.versions import ChosenVersion  # noqa: F401 - makes it known
 from schema.types.work import Entry, Job
 from service.orders import artworks as art
 from service.orders import order as orders

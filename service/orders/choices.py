@@ -23,6 +23,7 @@ from service.orders.price_list import PriceKind, Rounding
 from service.orders.record import EntryKind
 from service.orders.states import CarvingState, OrderState
 from service.orders.suites import SuiteKind
+from service.orders.versions import ChangeKind, ChangeUnit, VersionKind, VersionsState
 from service.orders.wellness import Level, Subject
 from service.orders.work import BatchState, JobKind, JobState
 
@@ -197,6 +198,7 @@ CHOICES: Final[Mapping[Any, Choice]] = {
             "mark-end": "a version of the mark was ended",
             "tick": "the workshop said how far slats of pieces are",
             "remake": "a board is made again",
+            "version": "a version was chosen in place of what was sent, or that was gone back to",
         },
     ),
     ItemState: Choice(
@@ -230,6 +232,7 @@ CHOICES: Final[Mapping[Any, Choice]] = {
             "read-artwork": "a file is read",
             "prove": "a cut is judged and drawn",
             "suite": "a list of texts, or a large picture, is made and judged",
+            "versions": "versions of a drawing that carve are worked out",
             "batch": "an archive is put together",
         },
     ),
@@ -245,6 +248,74 @@ CHOICES: Final[Mapping[Any, Choice]] = {
             "waiting": "being put together",
             "ready": "its archive can be fetched",
             "failed": "given up; `message` says why",
+        },
+    ),
+    VersionKind: Choice(
+        "VersionKind",
+        "What sort of change makes a drawing carve.",
+        {
+            "as-placed": "strokes and gaps are changed where it lies",
+            "finer-bit": "the same, with a finer bit",
+            "stacked": "the same, set on two lines",
+            "turned": "the same, turned by a quarter",
+            "finer-bit-turned": "the same, turned and with a finer bit",
+            "move": "it lies elsewhere on the slat",
+            "resize": "it has another size",
+            "thicken": "every line is thicker by the same",
+            "thin": "every line is thinner by the same",
+            "resize-and-thicken": "another size, every line thicker",
+            "resize-and-thin": "another size, every line thinner",
+            "turn": "it is turned",
+            "other-slat": "it goes on another slat",
+            "other-bit": "it is carved with another bit",
+            "drop-parts": "parts that would be lost are left out",
+            "outline-only": "only its edges are carved",
+            "no-floor": "it is so small that no bottom is flat",
+            "carve-background": "the ground around it is carved",
+            "as-sent": "what was sent, as it lay",
+        },
+    ),
+    ChangeKind: Choice(
+        "ChangeKind",
+        "What was done to a drawing.",
+        {
+            "thickened": "strokes are thicker",
+            "thinned": "strokes are thinner",
+            "moved": "parts are moved aside",
+            "gap-opened": "gaps between lines are wider",
+            "gap-filled": "gaps are carved",
+            "counter-opened": "wood within a shape is larger",
+            "counter-filled": "small islands of wood are carved away",
+            "dot-grown": "small parts are larger",
+            "end-shortened": "thin ends are left out",
+            "stroke-cut": "strokes are interrupted",
+            "left-out": "small parts are left out: plain wood",
+            "letters-spaced": "letters are farther apart",
+            "stacked": "set on several lines",
+            "turned": "turned",
+            "resized": "another size",
+            "bit": "another bit",
+        },
+    ),
+    ChangeUnit: Choice(
+        "ChangeUnit",
+        "What the amount of a change is counted in.",
+        {
+            "mm": "millimetres",
+            "degrees": "degrees, counter-clockwise; of a bit, its angle",
+            "percent": "per cent of the former size",
+            "lines": "lines that it is set on",
+        },
+    ),
+    VersionsState: Choice(
+        "VersionsState",
+        "How far the versions of a carving are.",
+        {
+            "not-needed": "it carves, or there is no proof",
+            "not-asked": "nobody had them worked out",
+            "working": "they are being worked out",
+            "ready": "there are versions, or the reason why there are none",
+            "failed": "they could not be worked out; they can be asked for again",
         },
     ),
     Level: Choice(

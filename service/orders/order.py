@@ -14,6 +14,7 @@ from artwork.findings.values import Verdict
 from service.orders.definition import OneOf, Trait
 from service.orders.limits import LONGEST_EMAIL, LONGEST_NAME, LONGEST_NOTE, MOST_PIECES
 from service.orders.states import CarvingState, OrderState
+from service.orders.versions import ChosenVersion
 
 Id = Annotated[str, Trait.ID]
 Key = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]{0,62}$"), Trait.KEY]
@@ -116,7 +117,7 @@ class KeptArt:
     """Art that a carving had before the file that is now being read and checked: what it may fall back to.
 
     Attributes:
-        artwork_id, reading_id, outline, outline_note, placement: as in :class:`Carving`; ``outline`` is
+        artwork_id, reading_id, outline, outline_note, placement, version: as in :class:`Carving`; ``outline`` is
             ``None`` for art that had not been read yet when other art was sent.
     """
 
@@ -125,6 +126,7 @@ class KeptArt:
     outline: str | None
     outline_note: str
     placement: Placement | None
+    version: ChosenVersion | None = None
 
 
 @dataclass(frozen=True)
@@ -148,6 +150,7 @@ class Carving:
             taken, until something else is done.
         kept: what it goes back to should the art now being read or checked be refused, newest first: art sent
             in a hurry, unread when it was replaced, then at most one that had been read.
+        version: what was chosen in place of what was sent, ``None`` where nothing was.
     """
 
     id: str
@@ -169,3 +172,4 @@ class Carving:
     verdict: Annotated[str, OneOf(Verdict)] | None = None
     trouble: Trouble | None = None
     kept: tuple[KeptArt, ...] = ()
+    version: ChosenVersion | None = None

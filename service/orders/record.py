@@ -30,6 +30,7 @@ class EntryKind(StrEnum):
     ERASURE = "erasure"
     MARK_APPROVAL = "mark-approval"
     MARK_END = "mark-end"
+    VERSION = "version"
 
 
 @dataclass(frozen=True)

@@ -106,7 +106,7 @@ CARVING_STEPS = (
     CarvingStep("waive", frozenset({_C.FEASIBLE}), _C.FEASIBLE, _CLIENT, _SENT),
     CarvingStep("sign-off", frozenset({_C.OFFERED}), _C.SIGNED, _CLIENT, _SENT),
     CarvingStep("sign-off", frozenset({_C.FEASIBLE}), _C.APPROVED, _CLIENT, _SENT),
-    CarvingStep("ask-change", _BEFORE_CLIENT, _C.CHANGE_ASKED, _CLIENT, _SENT),
+    CarvingStep("ask-change", _BEFORE_CLIENT | {_C.CHECKED}, _C.CHANGE_ASKED, _CLIENT, _SENT),
     CarvingStep("find-feasible", frozenset({_C.OFFERED}), _C.FEASIBLE, _MAKER, _SENT),
     CarvingStep("find-feasible", frozenset({_C.SIGNED}), _C.APPROVED, _MAKER, _SENT),
     CarvingStep("reject", _PROVED - {_C.REJECTED}, _C.REJECTED, _MAKER, _SENT),

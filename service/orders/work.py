@@ -13,6 +13,7 @@ class JobKind(StrEnum):
     READ_ARTWORK = "read-artwork"
     PROVE = "prove"
     SUITE = "suite"
+    VERSIONS = "versions"
     BATCH = "batch"
 
 

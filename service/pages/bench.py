@@ -10,13 +10,14 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from service.pages.calling import SECOND_STEP_DUE, WHO_ASKS, Api, CallError
-from service.pages.cures import cures_of
+from service.pages.client import choice_of
 from service.pages.drawing import piece_view, slat_view
 from service.pages.findings import last_words, remarks_of
 from service.pages.forms import Sent, read_form
 from service.pages.lists import members, suites_of, whole_of
 from service.pages.proof import shown_of
 from service.pages.rendering import go, render
+from service.pages.versions import are_awaited, versions_of
 from service.pages.words import state_steps
 
 Json = Mapping[str, Any]
@@ -77,8 +78,8 @@ async def _show(request: Request, status: int = 200, trouble: str = "") -> Respo
     together = members(suites)
     looked_at = [c for line in order["lines"] for c in line["carvings"] if c["id"] not in together]
     links = (await api.get(f"/orders/{order_id}/links"))["items"]
+    offers = await versions_of(api, order, looked_at)
     # Computing ends the view of the store, and a quote that is shown the first time is kept: both come last.
-    cures = await cures_of(api, order, looked_at)
     work, no_work = await _work(api, order_id)
     quote = await api.get(f"/orders/{order_id}/quote")
     rows = [
@@ -87,10 +88,11 @@ async def _show(request: Request, status: int = 200, trouble: str = "") -> Respo
             "carving": carving,
             "proof": carving["proof"],
             "slat": slats[line["model_key"], carving["slat_key"]],
+            "slats": {key: slat for (model, key), slat in slats.items() if model == line["model_key"]},
             "view": slat_view(slats[line["model_key"], carving["slat_key"]]),
             "remarks": remarks_of(carving["proof"]) if carving["proof"] else [],
             "compared": _compared(carving["proof"]),
-            "cures": cures.get(carving["id"], []),
+            "offer": offers.get(carving["id"]),
         }
         for line in order["lines"]
         for carving in line["carvings"]
@@ -117,7 +119,7 @@ async def _show(request: Request, status: int = 200, trouble: str = "") -> Respo
         views={line["model_key"]: piece_view(models[line["model_key"]]) for line in order["lines"]},
         record=record,
         links=links,
-        busy=any(carving["state"] in {"reading", "checking"} for carving in carvings),
+        busy=are_awaited(offers) or any(carving["state"] in {"reading", "checking"} for carving in carvings),
         steps=state_steps(order, at_bench=True),
         reasons=REASONS,
         allowances=ALLOWANCES,
@@ -231,11 +233,11 @@ async def change_cut(request: Request) -> Response:
 
 
 async def carving_step(request: Request) -> Response:
-    """Take a cure, or check again under today's settings."""
+    """Take one of the proposals, go back to what was sent, or check again under today's settings."""
     sent = await read_form(request)
-    carving, code = sent.text("carving"), sent.text("code")
-    path = f"/carvings/{carving}/cures/{code}" if code else f"/carvings/{carving}/checks"
-    return await _do(request, sent, [("POST", path, None, sent.whole("revision") or 0)])
+    method, path = ("POST", "checks") if sent.flag("check") else choice_of(sent)
+    call = (method, f"/carvings/{sent.text('carving')}/{path}", None, sent.whole("revision") or 0)
+    return await _do(request, sent, [call])
 
 
 async def links(request: Request) -> Response:

@@ -11,13 +11,13 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from service.pages.calling import Api, CallError
-from service.pages.cures import BUSY, cures_of
 from service.pages.drawing import piece_view
 from service.pages.findings import SPOKEN_OF, last_words, remarks_of
 from service.pages.forms import Sent, read_form
 from service.pages.lists import members, suites_of
 from service.pages.rendering import go, render
 from service.pages.sending import details_of, terms_of, upload
+from service.pages.versions import BUSY, are_awaited, versions_of
 from service.pages.words import state_steps
 
 Json = Mapping[str, Any]
@@ -55,6 +55,7 @@ async def show_order(
     carvings = [carving for carving in everything if carving["id"] not in together]
     spoken = any(carving["state"] in SPOKEN_OF for carving in everything)
     record = (await api.get(f"/orders/{order_id}/decisions"))["items"] if spoken else []
+    offers = await versions_of(api, order, carvings)
     return render(
         request,
         "client/order.html",
@@ -64,15 +65,16 @@ async def show_order(
         models=models,
         views={key: piece_view(model) for key, model in models.items()},
         slats={(m["key"], slat["key"]): slat for m in models.values() for slat in m["slats"]},
+        slats_of={m["key"]: {slat["key"]: slat for slat in m["slats"]} for m in models.values()},
         carvings=carvings,
         suites=suites,
-        cures=await cures_of(api, order, carvings),
+        offers=offers,
         marked={c["id"]: remarks_of(c["proof"]) for c in carvings if c["proof"]},
         said_of=last_words(order, record),
         stops=any(_shows_proof(c) and c["proof"]["verdict"] == "will-not-carve" for c in everything),
         states={c["state"] for c in everything},
         waiting_for_you=any(c["state"] in {"offered", "feasible"} for c in everything),
-        busy=any(carving["state"] in BUSY for carving in everything),
+        busy=are_awaited(offers) or any(carving["state"] in BUSY for carving in everything),
         ready=bool(everything) and all(_shows_proof(carving) for carving in everything),
         steps=state_steps(order),
         values=values if values is not None else details_of(order),
@@ -180,10 +182,21 @@ def _chosen(text: str) -> dict[str, object]:
     return {name: wishes[name] for name in _WISHES if name in wishes} if isinstance(wishes, dict) else {}
 
 
-async def take_cure(request: Request) -> Response:
-    """Take one cure."""
+async def choose(request: Request) -> Response:
+    """Take a version or a remedy, go back to what was sent, or have versions worked out."""
     sent = await read_form(request)
-    return await _carving_action(request, sent, "POST", f"cures/{quote(sent.text('code'), safe='')}")
+    return await _carving_action(request, sent, *choice_of(sent))
+
+
+def choice_of(sent: Sent) -> tuple[str, str]:
+    """Method and path, below the carving's, of what was chosen from what is proposed."""
+    if sent.flag("undo"):
+        return "DELETE", "version"
+    if sent.flag("find"):
+        return "POST", "versions"
+    if sent.text("version"):
+        return "POST", f"versions/{quote(sent.text('version'), safe='')}"
+    return "POST", f"cures/{quote(sent.text('code'), safe='')}"
 
 
 async def check_again(request: Request) -> Response:
@@ -227,6 +240,6 @@ ROUTES = (
     (_ORDER + "/art", "POST", add_art),
     (_ORDER + "/cancellation", "POST", cancel),
     (_CARVING + "/reading", "POST", read_again),
-    (_CARVING + "/cure", "POST", take_cure),
+    (_CARVING + "/version", "POST", choose),
     (_CARVING + "/check", "POST", check_again),
 )

@@ -10,13 +10,13 @@ from starlette.responses import Response
 
 from service.pages.calling import Api, CallError
 from service.pages.client import models_of, show_order
-from service.pages.cures import BUSY
 from service.pages.drawing import piece_view, slat_view
 from service.pages.findings import remarks_of
 from service.pages.forms import Sent, read_form
 from service.pages.lists import members, suites_of, whole_of
 from service.pages.rendering import go, render
 from service.pages.sending import details_of, terms_of
+from service.pages.versions import BUSY
 from service.pages.words import state_steps
 
 Json = Mapping[str, Any]
@@ -177,14 +177,7 @@ async def ask_change(request: Request) -> Response:
         async with api.act():
             order = await api.get(f"/orders/{order_id}")
             if order["state"] == "draft":
-                order = (
-                    await api.send(
-                        "POST", f"/orders/{order_id}/submission", revision=sent.whole("revision") or 0
-                    )
-                ).json
-            states = {c["id"]: c["state"] for line in order["lines"] for c in line["carvings"]}
-            if states.get(shown[0]["carving_id"]) == "checked":
-                await api.send("POST", f"/orders/{order_id}/offers", {"shown": shown[:1]})
+                await api.send("POST", f"/orders/{order_id}/submission", revision=sent.whole("revision") or 0)
             await api.send("POST", "/change-requests", body)
     except CallError as refused:
         if refused.code == "invalid" and refused.fields:

@@ -40,6 +40,7 @@ _KINDS = {
     "read-artwork": "Reading a file",
     "prove": "Checking a carving",
     "suite": "Making a list of texts, or a picture over several slats",
+    "versions": "Working out versions that carve",
     "batch": "Putting an archive together",
 }
 

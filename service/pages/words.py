@@ -12,6 +12,7 @@ from typing import Any, NamedTuple
 FILTERS = (
     "mm", "inch", "both", "up_mm", "up_both", "day", "moment", "order_state", "carving_state", "verdict", "plural",
     "file_size", "minutes", "percent", "finding_kind", "numbers", "size", "one_unit", "deed", "doer", "days_left",
+    "change_kind", "length_found",
 )  # fmt: skip
 _MM_PER_INCH = 25.4
 _SIXTEENTHS = 16
@@ -156,6 +157,25 @@ _DEEDS = {
     "access": "who may come in changed",
     "mark-approval": "the workshop’s mark approved",
     "mark-end": "the workshop’s mark ended",
+    "version": "version chosen",
+}
+_CHANGES = {
+    "thickened": ("stroke thickened by up to", "strokes thickened by up to"),
+    "thinned": ("stroke thinned by up to", "strokes thinned by up to"),
+    "moved": ("part moved by up to", "parts moved by up to"),
+    "gap-opened": ("gap opened by up to", "gaps opened by up to"),
+    "gap-filled": ("gap carved, as long as", "gaps carved, as long as"),
+    "counter-opened": ("counter opened by up to", "counters opened by up to"),
+    "counter-filled": ("small island carved away, as long as", "small islands carved away, as long as"),
+    "dot-grown": ("small part enlarged by up to", "small parts enlarged by up to"),
+    "end-shortened": ("thin end left out, as long as", "thin ends left out, as long as"),
+    "stroke-cut": ("stroke interrupted over", "strokes interrupted over up to"),
+    "left-out": ("small part left out: plain wood", "small parts left out: plain wood"),
+    "letters-spaced": ("gap between letters widened by", "gaps between letters widened by up to"),
+    "stacked": ("Set on", ""),
+    "turned": ("Turned by", ""),
+    "resized": ("Its size is", ""),
+    "bit": ("Carved with a bit of", ""),
 }
 _ACTORS = {
     "client": "the client",
@@ -164,6 +184,12 @@ _ACTORS = {
     "shop-site": "the shop’s site",
     "system": "the service",
 }
+
+
+def change_kind(kind: str, count: int) -> str:
+    """What was done to a drawing, and how often."""
+    one, many = _CHANGES[kind]
+    return f"{count} {one if count == 1 else many}" if many else one
 
 
 def deed(kind: str) -> str:

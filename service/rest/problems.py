@@ -173,6 +173,8 @@ KINDS = _kinds(
         "There is nothing to carve yet",
         "Wait until the artwork is read, or send other artwork.",
     ),
+    ("version-gone", 409, "This version is not on offer any more", "Ask for the versions again."),
+    ("nothing-chosen", 409, "What was sent is carved as it is", "There is nothing to undo."),
     ("cure-gone", 409, "This cure is not on offer any more", "Ask for the cures again."),
     ("slat-taken", 409, "The slat carries art already", "Choose another slat."),
     ("will-not-carve", 409, "The proof does not carve", "Take one of the cures, or change the cut, first."),

@@ -20,6 +20,7 @@ from service.store.rows import ARTWORKS, PROOFS, READINGS
 from service.store.sharing import asked_once
 from service.store.tables import artworks, carvings, drawings, proofs, readings, standings
 from service.store.tenant_scope import TenantScope
+from service.store.version_tables import version_files
 
 _NAMING = 0x51A8
 """Key of the PostgreSQL advisory lock; see :func:`lock_names`."""
@@ -141,6 +142,16 @@ def current_proofs(connection: Connection, reach: TenantScope, order_ids: Sequen
     return _proofs(
         connection, query.where(carvings.c.order_id.in_(ids_among(order_ids)), *reach.within(proofs))
     )
+
+
+@asked_once
+def current_digests(connection: Connection, reach: TenantScope, order_id: str) -> dict[str, str]:
+    """Carving → digest of its current proof, of one order."""
+    query = select(proofs.c.carving_id, proofs.c.digest).join(carvings, carvings.c.proof_id == proofs.c.id)
+    found = connection.execute(
+        query.where(carvings.c.order_id.in_(ids_among([order_id])), *reach.within(proofs))
+    )
+    return {row.carving_id: row.digest for row in found}
 
 
 def proofs_by_ids(connection: Connection, reach: TenantScope, ids: Sequence[str]) -> list[Proof]:
@@ -273,6 +284,7 @@ def named_blobs(connection: Connection, among: Iterable[str] | None = None) -> I
         marks.c.digest,
         marks.c.outline,
         marks.c.picture,
+        version_files.c.digest,
     )
     wanted = None if among is None else list(among)
     for column in columns:

@@ -220,7 +220,10 @@ def update_carving(connection: Connection, workshop_id: str, before: Carving, af
 def blank_carvings(connection: Connection, order_id: str, state: CarvingState | None) -> None:
     """Take art, cut and proof off an order's carvings; ``None`` leaves their states."""
     values: dict[str, object] = dict.fromkeys(
-        ("artwork_id", "reading_id", "outline", "placement", "proof_id", "verdict", "trouble", "kept")
+        (
+            *("artwork_id", "reading_id", "outline", "placement", "proof_id", "verdict", "trouble", "kept"),
+            "version",
+        )
     )
     values["kept_outline"] = None
     values |= {"outline_note": "", "revision": carvings.c.revision + 1}

@@ -180,6 +180,7 @@ carvings = Table(
     Column("trouble", JSON_VALUE, nullable=True),
     Column("kept", JSON_VALUE, nullable=True),  # what it falls back to should new art be refused
     Column("kept_outline", DIGEST, nullable=True, index=True),
+    Column("version", JSON_VALUE, nullable=True),  # what was chosen in place of what was sent
     UniqueConstraint("line_id", "slat_key", "piece"),
     Index("ix_carvings_order", "order_id", "id"),
     Index("ix_carvings_state", "workshop_id", "state", "order_id"),

@@ -12,6 +12,7 @@ from service.orders.artworks import Artwork, StoredReading
 from service.orders.definition import OneOf
 from service.orders.order import Carving, Line, Order
 from service.orders.proofs import Proof
+from service.orders.versions import NoVersion, Version, VersionsState
 from service.orders.work import Job
 
 T = TypeVar("T")
@@ -90,6 +91,30 @@ class Cure:
     slat_key: str
     bit_key: str
     change: Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class VersionsOffered:
+    """What is proposed for a carving whose proof found something.
+
+    Attributes:
+        carving_id: whose.
+        state: how far it is; only ``ready`` has versions, or the reason why there are none.
+        stage, fraction: of the work, while it goes on; fraction from 0 to 1.
+        key: names what was asked; addresses of pictures may be kept by it.
+        versions: at most three, the least visible change first.
+        others: remedies that are not among them, best first.
+        reason: why there is no version, and what would do.
+    """
+
+    carving_id: str
+    state: VersionsState
+    stage: str = ""
+    fraction: float = 0.0
+    key: str = ""
+    versions: tuple[Version, ...] = ()
+    others: tuple[Cure, ...] = ()
+    reason: NoVersion | None = None
 
 
 @dataclass(frozen=True)

@@ -41,6 +41,7 @@ _AS_IT_COMES = Wishes()
 _FRESH = {
     "outline": None,
     "outline_note": "",
+    "version": None,
     "proof_id": None,
     "verdict": None,
     "trouble": None,
@@ -172,7 +173,12 @@ def _kept(carving: Carving) -> tuple[KeptArt, ...]:
     if carving.reading_id is None:
         return ()
     art = KeptArt(
-        carving.artwork_id, carving.reading_id, carving.outline, carving.outline_note, carving.placement
+        carving.artwork_id,
+        carving.reading_id,
+        carving.outline,
+        carving.outline_note,
+        carving.placement,
+        carving.version,
     )
     if carving.outline is not None:
         return (art,)

@@ -22,7 +22,6 @@ from artwork.intake.values import Limits as ArtLimits
 from artwork.intake.values import Wishes
 from artwork.outline import Outline
 from artwork.outline_file import pack, unpack
-from artwork.workpiece import Bit, Slat
 from service.batches.drawn import BedPiece, DrawnProof
 from service.orders.cuts import Circumstances
 from service.orders.machine import Machine
@@ -77,25 +76,6 @@ class JudgedCut:
             raise ValueError("the digest is not of these facts")
 
 
-@dataclass(frozen=True)
-class FoundCure:
-    """One remedy.
-
-    Attributes:
-        outline: packed, of the cut it proposes.
-        changed: whether that is another outline than the one asked about.
-    """
-
-    code: str
-    sentence: str
-    outline: bytes
-    changed: bool
-    placement: Placement
-    slat_key: str
-    bit_key: str
-    change: Mapping[str, Any]
-
-
 def read_art(data: bytes, name: str, wishes: Wishes, limits: ArtLimits) -> ReadArt:
     """Read a stranger's file. EngineError."""
     from artwork.intake import read_artwork
@@ -117,7 +97,7 @@ def read_art(data: bytes, name: str, wishes: Wishes, limits: ArtLimits) -> ReadA
             for choice in reading.choices
         ],
     }
-    return ReadArt(pack(reading.outline), reading.picture, reading.kind, reading.format, _plain(report))
+    return ReadArt(pack(reading.outline), reading.picture, reading.kind, reading.format, plain_values(report))
 
 
 def lay(outline: bytes, at: Circumstances) -> Placement:
@@ -154,49 +134,10 @@ def judge(outline: bytes, at: Circumstances, placement: Placement, picture: bool
         digest=hashlib.sha256(canonical).hexdigest(),
         verdict=check.verdict,
         sentence=check.sentence,
-        check=_plain(check_to_json(check)),
+        check=plain_values(check_to_json(check)),
         remarks=remark_names(check.findings),
         picture=preview_png(cut, check) if picture else b"",
     )
-
-
-@dataclass(frozen=True)
-class FoundCures:
-    """What would make a cut carve, best first; and which proposals could not be worked out, with why."""
-
-    cures: tuple[FoundCure, ...]
-    failed: tuple[tuple[str, str], ...]
-
-
-def find_cures(
-    outline: bytes, at: Circumstances, placement: Placement, slats: Sequence[Slat], bits: Sequence[Bit]
-) -> FoundCures:
-    """What would make a cut carve, best first; each has passed the full check."""
-    from artwork.remedies import remedies
-
-    drawn = _outline(outline)
-    cut = Cut(drawn, at.slat, placement, at.bit, at.allowances)
-    failed: list[tuple[str, str]] = []
-
-    def note(proposal: str, error: Exception) -> None:
-        failed.append((proposal, f"{type(error).__name__}: {error}"))
-
-    found = remedies(cut, _anatomy(outline), slats, bits, note)
-    codes = _numbered(remedy.code for remedy in found)
-    cures = tuple(
-        FoundCure(
-            code=code,
-            sentence=remedy.sentence,
-            outline=outline if remedy.cut.outline is drawn else pack(remedy.cut.outline),
-            changed=remedy.cut.outline is not drawn,
-            placement=remedy.cut.placement,
-            slat_key=remedy.cut.slat.key,
-            bit_key=remedy.cut.bit.key,
-            change=_plain(asdict(remedy.change)),
-        )
-        for remedy, code in zip(found, codes, strict=True)
-    )
-    return FoundCures(cures, tuple(failed))
 
 
 def draw_each(proofs: Sequence[DrawnProof], machine: Machine) -> list[dict[str, bytes]]:
@@ -220,7 +161,7 @@ def draw_beds(pieces: Sequence[BedPiece], machine: Machine) -> dict[str, bytes]:
     return drawn.draw_beds(pieces, machine)
 
 
-def _plain(value: Mapping[str, Any]) -> dict[str, Any]:
+def plain_values(value: Mapping[str, Any]) -> dict[str, Any]:
     """As it comes back from the store: lists for tuples, and nothing that JSON cannot say."""
     plain: dict[str, Any] = json.loads(json.dumps(value, allow_nan=False))
     return plain
@@ -228,10 +169,10 @@ def _plain(value: Mapping[str, Any]) -> dict[str, Any]:
 
 def remark_names(findings: Iterable[Finding]) -> tuple[str, ...]:
     """The name of each finding that only warns, in their order."""
-    return _numbered(finding.kind for finding in findings if finding.severity == "warns")
+    return numbered(finding.kind for finding in findings if finding.severity == "warns")
 
 
-def _numbered(kinds: Iterable[str]) -> tuple[str, ...]:
+def numbered(kinds: Iterable[str]) -> tuple[str, ...]:
     """Each kind with its ordinal among those of its kind: ``line-1``, ``tip-1``, ``line-2``."""
     seen: Counter[str] = Counter()
     names = []
@@ -239,6 +180,11 @@ def _numbered(kinds: Iterable[str]) -> tuple[str, ...]:
         seen[kind] += 1
         names.append(f"{kind}-{seen[kind]}")
     return tuple(names)
+
+
+def studied(outline: bytes) -> tuple[Outline, Anatomy]:
+    """A packed outline and its anatomy."""
+    return _outline(outline), _anatomy(outline)
 
 
 @lru_cache(maxsize=_STUDIED_AT_ONCE)

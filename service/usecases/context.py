@@ -136,6 +136,7 @@ class Context:
         second_step_required: the installation asks a second step of everybody who signs in.
         orders_an_hour: that one network address, and one mail address, may place without an account; 0: any number.
         shares: what each workshop of the place may have.
+        repair_seconds: of a processor, for the repairs of one cut.
         breached: passwords that nobody may choose anew.
         art_limits: how much one artwork file may ask for when it is read.
         installed_as: what its owner may have to change, for the page that says whether everything is well.
@@ -154,6 +155,7 @@ class Context:
     second_step_required: bool = False
     orders_an_hour: int = 0
     shares: Shares = field(default_factory=Shares)
+    repair_seconds: float = 15.0
     breached: Container[str] = ()
     art_limits: ArtLimits = field(default_factory=ArtLimits)
     installed_as: InstalledAs = InstalledAs()

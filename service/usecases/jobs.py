@@ -30,6 +30,7 @@ from service.usecases.payloads import WHENCE
 from service.usecases.progress import Progress
 from service.usecases.proving import OPEN, make_proof, still_waits, trouble_of
 from service.usecases.suite_work import make_suite, waiting_parts
+from service.usecases.version_work import make_versions
 
 
 def read_artwork_job(ctx: Context, payload: Mapping[str, Any]) -> None:
@@ -47,6 +48,11 @@ def suite_job(ctx: Context, payload: Mapping[str, Any]) -> None:
     _work(ctx, JobKind.SUITE, payload, lambda progress: make_suite(ctx, payload, progress))
 
 
+def versions_job(ctx: Context, payload: Mapping[str, Any]) -> None:
+    """Work out versions of a drawing that carve, once for the same cut. TooOftenError."""
+    _work(ctx, JobKind.VERSIONS, payload, lambda progress: make_versions(ctx, payload, progress))
+
+
 def batch_job(ctx: Context, payload: Mapping[str, Any]) -> None:
     """Assemble a batch's archive from released proofs. TooOftenError."""
     subject = payload["subject"]
@@ -57,6 +63,7 @@ BODIES: Mapping[JobKind, Callable[[Context, Mapping[str, Any]], None]] = {
     JobKind.READ_ARTWORK: read_artwork_job,
     JobKind.PROVE: prove_job,
     JobKind.SUITE: suite_job,
+    JobKind.VERSIONS: versions_job,
     JobKind.BATCH: batch_job,
 }
 
@@ -91,6 +98,7 @@ def fail_job(ctx: Context, payload: Mapping[str, Any], message: str) -> None:
         with open_order(ctx, actor, job.order_id, "refuse") as opened:
             for carving in _waiting_for(opened, job.kind, payload):
                 opened.refuse(carving, trouble)
+            opened.changed()
 
 
 def note_wait(ctx: Context, payload: Mapping[str, Any], words: str) -> None:
@@ -240,6 +248,8 @@ def _waiting_for(opened: OpenOrder, kind: JobKind, payload: Mapping[str, Any]) -
     if kind is JobKind.READ_ARTWORK:
         waits = CarvingState.READING
         return [each for each in found if each.state is waits and each.reading_id == payload["subject"]]
+    if kind is JobKind.VERSIONS:
+        return []  # a carving is what it is without them
     if kind is JobKind.SUITE:
         return waiting_parts(opened, payload["subject"])
     return [each for each in found if each.id == payload["subject"] and still_waits(each, payload)]

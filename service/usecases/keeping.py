@@ -16,7 +16,7 @@ from service.orders.chain import fault_by_checkpoint, fault_by_witness, first_fa
 from service.orders.errors import ConflictError, NotFoundError
 from service.orders.record import Checkpoint, Entry, Fault
 from service.orders.states import OrderState
-from service.store import art, jobs, mail, orders, record, shop
+from service.store import art, jobs, mail, orders, record, shop, versions
 from service.usecases.answers import Page, Swept, WholeOrder
 from service.usecases.blob_refs import sweep_unnamed
 from service.usecases.commands import FIRST_PAGE, PageAsk
@@ -30,6 +30,8 @@ from service.usecases.wholes import read_whole
 
 BLOB_GRACE = timedelta(hours=24)
 """How long a file may lie unnamed: an upload keeps its bytes before their row is written."""
+VERSIONS_KEPT = timedelta(days=60)
+"""How long versions that were worked out are kept: they can be worked out again."""
 
 TRIED_KEPT = timedelta(days=1)
 """How long the proof of a placement stays that was followed by another before anybody decided on it."""
@@ -171,6 +173,7 @@ def housekeep(ctx: Context) -> Swept:
     ctx.store.forget_old_rows()
     with ctx.store.writing() as connection:
         sweep_sessions(connection, now)
+        versions.delete_older(connection, now - VERSIONS_KEPT)
     return Swept(orders_swept, blobs_swept)
 
 

@@ -148,6 +148,7 @@ class OpenOrder:
             outline=back.outline,
             outline_note=back.outline_note,
             placement=back.placement,
+            version=back.version,
             trouble=replace(trouble, cure=f"{trouble.cure} {words}".strip()),
             kept=older,
         )

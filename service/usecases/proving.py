@@ -31,6 +31,7 @@ from service.usecases.computing import JudgedCut
 from service.usecases.context import Context
 from service.usecases.opened import OpenOrder, open_carving
 from service.usecases.progress import Progress
+from service.usecases.version_work import ask_versions
 
 OPEN = frozenset({OrderState.DRAFT, OrderState.SUBMITTED})
 
@@ -123,10 +124,11 @@ def _keep_proof(ctx: Context, payload: Mapping[str, Any], proved: Proved) -> Non
         if basis != basis_of(circumstances(carving, line, opened.settings)):
             opened.ask(JobKind.PROVE, carving.id, revision=carving.revision)
             return
-        store_proof(opened, carving, line, proved)
+        proof = store_proof(opened, carving, line, proved)
+        ask_versions(opened, carving, proof)
 
 
-def store_proof(opened: OpenOrder, carving: Carving, line: Line, proved: Proved) -> None:
+def store_proof(opened: OpenOrder, carving: Carving, line: Line, proved: Proved) -> Proof:
     """A carving that is being checked has its proof; its outline is stored with the carving already."""
     judged = proved.judged
     made = (judged.digest, judged.facts), (proved.picture, judged.picture)
@@ -135,6 +137,7 @@ def store_proof(opened: OpenOrder, carving: Carving, line: Line, proved: Proved)
     art.insert_proof(opened.connection, opened.order.workshop_id, proof)
     changes = {"placement": proved.placement, "proof_id": proof.id, "verdict": proof.verdict}
     opened.move_carving(carving, "prove", kept=(), **changes)
+    return proof
 
 
 def _proof(opened: OpenOrder, carving: Carving, line: Line, basis: str, proved: Proved) -> Proof:

@@ -98,6 +98,8 @@ def _art_again(opened: OpenOrder, job: Job) -> Job | None:
         return None
     if job.kind is JobKind.SUITE:
         return _suite_again(opened, job.subject_id)
+    if job.kind is JobKind.VERSIONS:
+        return _versions_again(opened, job.subject_id)
     asked: Job | None = None
     for carving in list(opened.carvings.values()):
         if not _given_up(carving):
@@ -116,6 +118,14 @@ def _suite_again(opened: OpenOrder, suite_id: str) -> Job | None:
         return None
     whole = find_whole_suite(opened.connection, opened.reach, suite_id)
     return make_anew(opened, whole) if all(map(_given_up, whole.carvings)) else None
+
+
+def _versions_again(opened: OpenOrder, carving_id: str) -> Job | None:
+    carving = opened.carvings.get(carving_id)
+    if carving is None or carving.proof_id is None or carving.verdict == "carves":
+        return None
+    opened.changed()
+    return opened.ask(JobKind.VERSIONS, carving.id, proof=carving.proof_id)
 
 
 def _given_up(carving: Carving) -> bool:

@@ -23,12 +23,14 @@ WORKFLOW = "work"
 QUICK = "proofs"
 RUSH = "later-proofs"
 PATIENT_LANE = "long-work"
+VERSIONS = "versions"
+"""Proposals: nobody's proof waits behind them."""
 SLOW = "archives"
 HOUSE = "house"
 """Partition of what is nobody's: tidying up."""
 FORMER = frozenset({"artwork", "rush", "patient", "batches"})
 """Names of the lanes before they were partitioned; work in flight then is asked for anew."""
-_SLOW_KINDS = frozenset({"batch", "housekeeping"})
+_LANES = {"batch": SLOW, "housekeeping": SLOW, "versions": VERSIONS}
 _AFTER_OTHERS = frozenset({"read-artwork"})
 """Of an order's turn: what a rush of uploads asks for comes after the proofs of those read before."""
 
@@ -55,6 +57,7 @@ def lanes(at_once: int, quick_seconds: float, slow_seconds: float) -> tuple[Lane
         Lane(QUICK, 2 * at_once, at_once, quick_seconds),
         Lane(RUSH, at_once, at_once, quick_seconds),
         Lane(PATIENT_LANE, 1, 1, slow_seconds),
+        Lane(VERSIONS, 1, 1, slow_seconds),
         Lane(SLOW, 1, 1, slow_seconds),
     )
 
@@ -69,7 +72,7 @@ def options_of(kind: str, workflow: str, payload: Mapping[str, Any]) -> EnqueueO
     turn = int(payload.get(TURN, 0))
     usual = QUICK if turn < FIRST_IN_A_RUSH else RUSH
     last = payload.get(PATIENT) or payload.get(OVER_SHARE)
-    lane = SLOW if kind in _SLOW_KINDS else PATIENT_LANE if last else usual
+    lane = _LANES.get(kind) or (PATIENT_LANE if last else usual)
     options: EnqueueOptions = {
         "workflow_name": WORKFLOW,
         "queue_name": lane,

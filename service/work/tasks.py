@@ -8,6 +8,8 @@ def load() -> None:
     import artwork.findings
     import artwork.intake
     import artwork.preview
-    import artwork.remedies  # noqa: F401
+    import artwork.version_pictures
+    import artwork.versions  # noqa: F401
     import service.usecases.computing
-    import service.usecases.computing_suites  # noqa: F401
+    import service.usecases.computing_suites
+    import service.usecases.computing_versions  # noqa: F401

@@ -27,6 +27,7 @@ def path_of(operation: Operation, things: Things, member: str) -> str:
         "reading": carving["reading"]["id"],
         "code": "none",
         "form": "svg",
+        "shown": "carved",
         "batch": things.batch,
         "job": things.job,
         "suite": things.suite,

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterator
 from dataclasses import replace
 
 import pytest
 
 from service.orders.actors import Maker
-from service.usecases import computing, shop
+from service.usecases import computing_versions, shop
 from service.work.processes import ComputeFaultError
-from tests.running import FROM_HERE, Running, art, carvings, revision
+from tests.running import API, FROM_HERE, Running, art, carvings, revision
 
 OTHER = "nineteen"
 
@@ -45,13 +46,13 @@ def test_an_order_whose_boards_cannot_be_planned(running: Running, thin_model):
 
 
 @pytest.fixture
-def no_cures(running: Running, monkeypatch: pytest.MonkeyPatch) -> Iterator[list[str]]:
-    """Looking for cures is a fault, whatever it is asked about."""
+def no_versions(running: Running, monkeypatch: pytest.MonkeyPatch) -> Iterator[list[str]]:
+    """Looking for remedies is a fault, whatever it is asked about."""
     seen: list[str] = []
     run = running.service.ctx.compute.run
 
     def fail(function, *args, **more):
-        if function is computing.find_cures:
+        if function is computing_versions.find_cures:
             seen.append("asked")
             raise ComputeFaultError("GEOSException: TopologyException: side location conflict")
         return run(function, *args, **more)
@@ -60,7 +61,7 @@ def no_cures(running: Running, monkeypatch: pytest.MonkeyPatch) -> Iterator[list
     return seen
 
 
-def test_pages_stand_where_cures_are_a_fault(running: Running, no_cures):
+def test_pages_stand_where_versions_are_a_fault(running: Running, no_versions):
     placed = running.caller().send_order()
     order, client = placed["order"]["id"], running.caller(placed["link_token"])
     carving = carvings(placed["order"])[0]
@@ -71,6 +72,16 @@ def test_pages_stand_where_cures_are_a_fault(running: Running, no_cures):
     assert carvings(client.settled(order))[0]["proof"]["verdict"] == "will-not-carve"
     browser = running.caller(headers=FROM_HERE)
     browser.get(f"/link/{placed['link_token']}", follow_redirects=True)
-    assert browser.get(f"/order/{order}", follow_redirects=True).status_code == 200
-    assert running.maker().get(f"/bench/orders/{order}").status_code == 200
-    assert len(no_cures) >= 2, "neither page asked for cures: this shows nothing"
+    address = f"{API}/carvings/{carving['id']}/versions"
+    deadline = time.monotonic() + 60
+    while client.get(address).json()["state"] != "failed":
+        assert time.monotonic() < deadline
+        time.sleep(0.1)
+    assert no_versions
+    for page in (
+        browser.get(f"/order/{order}", follow_redirects=True),
+        running.maker().get(f"/bench/orders/{order}"),
+    ):
+        assert page.status_code == 200
+        assert "Something went wrong here" in page.text and "Work out versions that carve" in page.text
+    assert client.get(f"{API}/carvings/{carving['id']}/cures").json() == {"items": []}

@@ -97,13 +97,12 @@ def settled(page: Page) -> None:
     expect(page.locator(".working")).to_have_count(0, timeout=30_000)
 
 
-def test_the_maker_takes_a_cure_and_compares_the_two_proofs(bench, running):
+def test_the_maker_takes_a_version_and_compares_the_two_proofs(bench, running):
     at(bench, ready_order(running, "thin.png"))
-    cure = bench.locator(".cures button").first
-    wanted = cure.inner_text()
-    assert "back rail" in wanted
+    version = bench.locator(".versions figure", has=bench.get_by_role("button")).first
+    expect(version).to_contain_text("back rail", timeout=60_000)
     bench.keyboard.press("c")
-    expect(cure).to_be_focused()
+    expect(version.get_by_role("button")).to_be_focused()
     bench.keyboard.press("Enter")
     settled(bench)
     expect(bench.locator(".verdict").first).to_contain_text("It carves")

@@ -93,14 +93,21 @@ def test_the_whole_job_without_scripts(somebody):
     until(bench, lambda: bench.get_by_role("link", name="Save the archive").count() > 0)
 
 
-def test_a_cure_makes_it_carve(somebody):
+def test_a_version_makes_it_carve_and_what_was_sent_comes_back(somebody):
     page = ready(start(somebody(), art="thin-ring.svg"))
     expect(page.locator(".verdict").first).to_contain_text("It will not carve as it is")
     before = page.locator("[data-proof]").first.get_attribute("data-proof")
-    page.locator(".cures button").first.click()
+    expect(page.locator(".versions figure").first).to_contain_text("You sent")
+    page.get_by_role("button", name="Take this version").first.click()
     expect(page.locator(f'[data-proof="{before}"]')).to_have_count(0)
     ready(page)
     expect(page.locator(".verdict").first).to_contain_text("It carves")
+    expect(page.locator("[data-chosen]")).to_contain_text("Chosen by you")
+    page.get_by_role("button", name="Take what was sent instead").click()
+    expect(page.locator("[data-chosen]")).to_have_count(0)
+    ready(page)
+    expect(page.locator(".verdict").first).to_contain_text("It will not carve as it is")
+    expect(page.locator(".versions figure").first).to_be_visible()  # known already
 
 
 def test_asking_for_a_change_reaches_the_maker_with_its_place(somebody):

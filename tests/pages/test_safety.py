@@ -124,7 +124,7 @@ POSTS = [
     "/order/{id}/signature",
     "/order/{id}/change",
     "/order/{id}/cancellation",
-    "/order/{id}/carvings/{carving}/cure",
+    "/order/{id}/carvings/{carving}/version",
     "/order/{id}/carvings/{carving}/placement",
     "/order/{id}/carvings/{carving}/reading",
 ]

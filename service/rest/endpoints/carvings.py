@@ -15,9 +15,10 @@ from service.rest.requests.cutting import (
     WishesAsk,
 )
 from service.rest.responses.orders import CarvingBody, OrderBody, carving_body
+from service.rest.responses.versions import OrderVersionsBody, VersionsBody, versions_body
 from service.rest.responses.work import CuresBody, JudgedBody, OrderCuresBody, cure_body, judged_body
-from service.rest.use import Does
-from service.usecases import artworks, cutting, looking
+from service.rest.use import Does, as_it_is, one
+from service.usecases import artworks, cutting, looking, versions
 from service.usecases.commands import Upload
 
 TAG = "Artwork and carvings"
@@ -54,12 +55,17 @@ def _try(call: Call) -> Answer:
 
 
 def _cures(call: Call) -> Answer:
-    cures = cutting.list_cures(call.ctx, call.actor, call.path["carving"])
+    cures = versions.list_cures(call.ctx, call.actor, call.path["carving"])
     return Answer(CuresBody(tuple(cure_body(cure) for cure in cures)))
 
 
+def _order_versions(call: Call) -> Answer:
+    found = versions.list_order_versions(call.ctx, call.actor, call.path["order"], call.query.carvings)
+    return Answer(OrderVersionsBody(tuple(map(versions_body, found))))
+
+
 def _order_cures(call: Call) -> Answer:
-    found = cutting.list_order_cures(call.ctx, call.actor, call.path["order"], call.query.carvings)
+    found = versions.list_order_cures(call.ctx, call.actor, call.path["order"], call.query.carvings)
     bodies = {carving: tuple(cure_body(cure) for cure in cures) for carving, cures in found.items()}
     return Answer(OrderCuresBody(bodies))
 
@@ -213,11 +219,81 @@ OPERATIONS = (
         "takeCure",
         "Take one cure; a new proof follows.",
         TAG,
-        Does(cutting.apply_cure, whole),
+        Does(versions.apply_cure, whole),
         graph="",
         gives=OrderBody,
         conditional=True,
         problems=("cure-gone", *_CHANGES),
+        at_rest=_REVISION,
+    ),
+    Operation(
+        "GET",
+        _CARVING + "/versions",
+        "listVersions",
+        "List versions of the drawing that carve, the least visible change first.",
+        TAG,
+        Does(versions.list_versions, one(versions_body)),
+        gives=VersionsBody,
+        more="They are worked out in the background once a proof stops: follow `getOrderEvents`, or ask again "
+        "while the state is `working`. Each has passed the full check.",
+    ),
+    Operation(
+        "GET",
+        "/orders/{order}/versions",
+        "listOrderVersions",
+        "List versions that carve of some carvings of an order.",
+        TAG,
+        _order_versions,
+        query=CarvingsQuery,
+        gives=OrderVersionsBody,
+    ),
+    Operation(
+        "POST",
+        _CARVING + "/versions",
+        "findVersions",
+        "Have versions that carve worked out, where nobody has or it failed.",
+        TAG,
+        Does(versions.find_versions, one(versions_body)),
+        graph="",
+        gives=VersionsBody,
+        problems=("no-outline", "too-many", *_CHANGES),
+    ),
+    Operation(
+        "POST",
+        _CARVING + "/versions/{code}",
+        "chooseVersion",
+        "Take a version in place of what was sent; a new proof follows.",
+        TAG,
+        Does(versions.choose_version, whole),
+        graph="",
+        gives=OrderBody,
+        conditional=True,
+        problems=("version-gone", *_CHANGES),
+        more="What was sent is kept, and the record says what was changed and who chose it.",
+        at_rest=_REVISION,
+    ),
+    Operation(
+        "GET",
+        _CARVING + "/versions/{code}/{shown}.webp",
+        "getVersionPicture",
+        "Get a picture of a version.",
+        TAG,
+        Does(versions.version_picture, as_it_is),
+        file=("image/webp",),
+        more="`shown` is `carved` for what will be left in the wood, `changed` for what is carved anew and what no "
+        "more, `sent` for the art as it was drawn.",
+    ),
+    Operation(
+        "DELETE",
+        _CARVING + "/version",
+        "takeAsSent",
+        "Go back to what was sent; a new proof follows.",
+        TAG,
+        Does(versions.take_as_sent, whole),
+        graph="",
+        gives=OrderBody,
+        conditional=True,
+        problems=("nothing-chosen", "slat-taken", *_CHANGES),
         at_rest=_REVISION,
     ),
 )

@@ -6,7 +6,6 @@ import hashlib
 from dataclasses import replace
 
 import pytest
-from prometheus_client import REGISTRY
 
 from artwork.cut import Placement
 from artwork.intake.values import Wishes
@@ -21,7 +20,7 @@ from service.orders.errors import (
 )
 from service.orders.states import CarvingState
 from service.orders.work import JobState
-from service.usecases import artworks, cutting, jobs, keeping, looking
+from service.usecases import artworks, cutting, jobs, keeping, looking, versions
 from service.usecases.answers import WholeOrder
 from service.usecases.blob_refs import sweep_unnamed
 from service.usecases.commands import CutChange, Once, Trial, Upload
@@ -172,9 +171,12 @@ def test_a_slat_without_room_refuses_that_carving_alone(world: World):
 
 def test_a_file_that_is_refused_costs_nothing_that_was_good(world: World):
     """The art, its place and a cured outline are back, checked anew; approvals went with the change of mind."""
-    whole = world.offered()
-    carving = only(whole)
-    cutting.apply_cure(world.ctx, world.maker, carving.id, carving.revision, "thicken-1")
+    carving = only(world.offered())
+    carving = only(
+        cutting.place(world.ctx, world.maker, carving.id, carving.revision, Placement(0, 300, 0.5))
+    )
+    world.work()
+    whole = versions.apply_cure(world.ctx, world.maker, carving.id, carving.revision, "thicken-1")
     world.work()
     good = only(world.look(whole))
     sent = only(send(world, whole, b"bad file"))
@@ -183,7 +185,7 @@ def test_a_file_that_is_refused_costs_nothing_that_was_good(world: World):
     world.work()
     after = only(world.look(whole))
     assert after.state is CarvingState.CHECKED
-    for part in ("artwork_id", "reading_id", "outline", "outline_note", "placement"):
+    for part in ("artwork_id", "reading_id", "outline", "outline_note", "placement", "version"):
         assert getattr(after, part) == getattr(good, part), part
     assert (after.trouble.code, after.trouble.message) == ("not-an-image", "It cannot be used.")
     assert after.trouble.cure == "Send another. What was on the slat before is still there."
@@ -449,26 +451,6 @@ def test_changes_that_cannot_be_are_refused(world: World):
         cutting.change_cut(world.ctx, world.maker, carving.id, carving.revision, CutChange("back-left"))
 
 
-def test_cures_are_worked_out_once_for_the_same_cut(world: World):
-    whole = world.upload(world.place())
-    carving = only(whole)
-    cutting.place(
-        world.ctx, world.maker, carving.id, carving.revision, replace(carving.placement, scale=0.43)
-    )
-    world.work()
-    seen = only(world.look(whole))
-    first = cutting.list_cures(world.ctx, world.maker, seen.id)
-    asked = world.compute.calls.count("find_cures")
-    failed = REGISTRY.get_sample_value("slatproof_failed_proposals_total", {"proposal": "carve-background"})
-    assert failed is not None and failed >= 1  # what could not be worked out is counted, and left out
-    assert cutting.list_cures(world.ctx, world.maker, seen.id) == first
-    assert world.compute.calls.count("find_cures") == asked
-    cutting.place(world.ctx, world.maker, seen.id, seen.revision, replace(seen.placement, scale=0.42))
-    world.work()
-    cutting.list_cures(world.ctx, world.maker, seen.id)
-    assert world.compute.calls.count("find_cures") == asked + 1
-
-
 def test_the_largest_that_fits_keeps_its_turn_and_is_judged_where_it_lies(world: World):
     carving = only(world.upload(world.place()))
     asked = Trial(Placement(5, 300, 0.5, 30.0, True), largest=True)
@@ -484,35 +466,38 @@ def test_a_cure_is_one_call_away_and_never_applied_to_something_else(world: Worl
     world.work()
     carving = only(world.look(whole))
     client = world.client(whole.order.id)
-    cures = cutting.list_cures(world.ctx, client, carving.id)
+    cures = versions.list_cures(world.ctx, client, carving.id)
     assert [cure.code for cure in cures] == ["resize-1", "thicken-1"]
     with pytest.raises(ConflictError, match="no longer on offer"):
-        cutting.apply_cure(world.ctx, client, carving.id, carving.revision, "resize-9")
+        versions.apply_cure(world.ctx, client, carving.id, carving.revision, "resize-9")
     with pytest.raises(StaleError):
-        cutting.apply_cure(world.ctx, client, carving.id, carving.revision - 1, "resize-1")
-    cutting.apply_cure(world.ctx, client, carving.id, carving.revision, "thicken-1")
+        versions.apply_cure(world.ctx, client, carving.id, carving.revision - 1, "resize-1")
+    versions.apply_cure(world.ctx, client, carving.id, carving.revision, "thicken-1")
     world.work()
     after = world.look(whole)
     assert (only(after).placement.scale, only(after).outline_note) == (1.0, "Thicken it.")
     assert world.blobs.get(only(after).outline).endswith(b" thicker")
     assert after.proofs[0].verdict == "carves"
     with pytest.raises(NotAllowedError):
-        cutting.apply_cure(world.ctx, world.helper, carving.id, only(after).revision, "resize-1")
+        versions.apply_cure(world.ctx, world.helper, carving.id, only(after).revision, "resize-1")
 
 
 def test_the_cure_of_a_cut_that_changed_meanwhile_is_not_applied(world: World):
     whole = world.upload(world.place())
-    carving = only(whole)
-    find = world.compute.find_cures
+    carving = only(
+        cutting.place(world.ctx, world.maker, only(whole).id, only(whole).revision, Placement(0, 300, 0.5))
+    )
+    world.work()
+    get = world.blobs.get
 
-    def meanwhile(*args):
-        now = only(world.look(whole))
-        cutting.place(world.ctx, world.maker, now.id, now.revision, Placement(3, 300, 1))
-        return find(*args)
+    def meanwhile(digest):
+        world.blobs.get = get
+        cutting.place(world.ctx, world.maker, carving.id, carving.revision, Placement(3, 300, 1))
+        return get(digest)
 
-    world.compute.find_cures = meanwhile
+    world.blobs.get = meanwhile
     with pytest.raises(StaleError):
-        cutting.apply_cure(world.ctx, world.maker, carving.id, carving.revision, "resize-1")
+        versions.apply_cure(world.ctx, world.maker, carving.id, carving.revision, "resize-1")
     assert only(world.look(whole)).placement == Placement(3, 300, 1)
 
 

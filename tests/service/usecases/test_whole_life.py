@@ -13,7 +13,7 @@ from artwork.outline_file import unpack
 from service.batches.verify import verify
 from service.orders.errors import ConflictError, NotFoundError
 from service.orders.states import CarvingState, OrderState
-from service.usecases import approving, artworks, cutting, keeping, looking, producing
+from service.usecases import approving, artworks, cutting, keeping, looking, producing, versions
 from service.usecases.commands import Trial
 from service.usecases.drawing import cut_of
 
@@ -70,14 +70,14 @@ def test_thin_art_is_stopped_cured_and_then_goes_on(real_world: World):
     client = world.client(whole.order.id)
     with pytest.raises(ConflictError, match="will"):
         approving.offer_proofs(world.ctx, client, whole.order.id, shown(whole))
-    cures = cutting.list_cures(world.ctx, client, only(whole).id)
+    cures = versions.list_cures(world.ctx, client, only(whole).id)
     assert cures
-    every = cutting.list_order_cures(world.ctx, client, whole.order.id, [only(whole).id])
+    every = versions.list_order_cures(world.ctx, client, whole.order.id, [only(whole).id])
     assert every == {only(whole).id: cures}
     with pytest.raises(NotFoundError):
-        cutting.list_order_cures(world.ctx, client, whole.order.id, ["nothing-of-this-order"])
+        versions.list_order_cures(world.ctx, client, whole.order.id, ["nothing-of-this-order"])
     carving = only(whole)
-    cutting.apply_cure(world.ctx, client, carving.id, carving.revision, cures[0].code)
+    versions.apply_cure(world.ctx, client, carving.id, carving.revision, cures[0].code)
     world.work()
     whole = world.look(whole)
     assert whole.proofs[0].verdict != "will-not-carve"

@@ -34,6 +34,7 @@ from service.orders.actors import Actor, Client, Helper, Maker, Scope, ShopSite,
 from service.orders.cuts import Circumstances
 from service.orders.order import Carving, Contact
 from service.orders.proofs import Shown
+from service.orders.versions import Area, ChangeKind, ChangeUnit, VersionChange, VersionKind
 from service.orders.work import JobKind, JobState
 from service.orders.workshop import Workshop
 from service.store.blobs import BlobDamagedError, BlobEntry, BlobMissingError
@@ -43,7 +44,8 @@ from service.store.record_tables import jobs as job_rows
 from service.usecases import approving, artworks, computing, jobs, looking, ordering, producing, shop
 from service.usecases.answers import WholeOrder
 from service.usecases.commands import LineContent, OrderContent, Upload
-from service.usecases.computing import FoundCure, FoundCures, JudgedCut, ReadArt
+from service.usecases.computing import JudgedCut, ReadArt
+from service.usecases.computing_versions import FoundCure, FoundCures, FoundRepairs, FoundVersion
 from service.usecases.context import Context
 
 BITS = (Bit("v60"), Bit("v60-fine", tip_flat=0.1, diameter=6.35, height=5.5))
@@ -55,6 +57,7 @@ BODIES = {
     JobKind.READ_ARTWORK: jobs.read_artwork_job,
     JobKind.PROVE: jobs.prove_job,
     JobKind.SUITE: jobs.suite_job,
+    JobKind.VERSIONS: jobs.versions_job,
     JobKind.BATCH: jobs.batch_job,
 }
 
@@ -193,6 +196,18 @@ class CannedCompute(HereCompute):
                       at.slat.key, at.bit.key, {"thickening": 0.3}),
         )  # fmt: skip
         return FoundCures(cures, (("carve-background", "GEOSException: side location conflict"),))
+
+    def find_repairs(self, outline: bytes, at: Circumstances, placement: Placement, *_others: Any) -> Any:
+        change = VersionChange(ChangeKind.THICKENED, 0.4, ChangeUnit.MM, 3, (Area(0.0, 300.0, 4.0, 302.0),))
+        version = FoundVersion(
+            "as-placed", VersionKind.AS_PLACED, "3 strokes thickened by up to 0.40 mm.", (change,), 0.97, 0.2, 0.3,
+            at.slat.key, at.bit.key, replace(placement, scale=1.0), 52.0, 52.0, "carves",
+            outline + b" repaired", (outline, placement),
+        )  # fmt: skip
+        return FoundRepairs((version,), None)
+
+    def draw_versions(self, _sent: Any, versions: Any) -> Any:
+        return [(b"sent", b""), *((b"carved", b"changed" if before else b"") for _, before in versions)]
 
     # drawn for true: an archive is checked by drawing it again
     draw_one = staticmethod(computing.draw_one)

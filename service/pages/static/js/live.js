@@ -4,6 +4,7 @@
 const WORDS = {
   "read-artwork": "Reading your file",
   prove: "Checking every line",
+  versions: "Working out versions that carve",
   batch: "Putting the archive together",
 };
 

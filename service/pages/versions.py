@@ -1,4 +1,4 @@
-"""What would make an order's carvings carve, for the pages that offer it."""
+"""Versions of a drawing that carve, for the pages that offer them."""
 
 from __future__ import annotations
 
@@ -13,8 +13,8 @@ BUSY = frozenset({"reading", "checking"})
 _MAY_CHANGE = frozenset({"draft", "submitted"})
 
 
-async def cures_of(api: Api, order: Json, carvings: Sequence[Json]) -> Mapping[str, list[Json]]:
-    """Cures by carving, of those whose proof found something, while the order may still be changed."""
+async def versions_of(api: Api, order: Json, carvings: Sequence[Json]) -> Mapping[str, Json]:
+    """What is proposed by carving, of those whose proof found something, while the order may still be changed."""
     if order["state"] not in _MAY_CHANGE:
         return {}
     wanted = [
@@ -25,10 +25,14 @@ async def cures_of(api: Api, order: Json, carvings: Sequence[Json]) -> Mapping[s
     if not wanted:
         return {}
     try:
-        found = await api.get(f"/orders/{order['id']}/cures", carvings=wanted)
+        found = await api.get(f"/orders/{order['id']}/versions", carvings=wanted)
     except CallError as error:
         if error.status in WHO_ASKS:
             raise
         return {}  # not now; the page is of use without them
-    cures: Mapping[str, list[Json]] = found["carvings"]
-    return cures
+    return {each["carving_id"]: each for each in found["items"]}
+
+
+def are_awaited(offers: Mapping[str, Json]) -> bool:
+    """Whether some are being worked out: the page is asked for again then."""
+    return any(each["state"] == "working" for each in offers.values())

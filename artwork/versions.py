@@ -1,0 +1,118 @@
+"""Every change that makes a cut carve in one ranking: repairs and remedies, the least visible change first."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import log
+from typing import Literal
+
+import numpy as np
+import shapely
+
+from artwork.axis import study
+from artwork.cut import Cut
+from artwork.findings import Check
+from artwork.remedies import Code, Remedy
+from artwork.repair import Change, ChangeKind, Likeness, Repair, Way
+from artwork.repair.likeness import likeness
+from artwork.repair.search import LEAST_LIKENESS, cost_of
+
+VersionKind = Literal[Way, Code]
+COSTS: dict[Code, float] = {
+    "move": 0.05, "resize": 0.0, "thicken": 0.1, "thin": 0.1, "resize-and-thicken": 0.1, "resize-and-thin": 0.1,
+    "turn": 0.4, "other-slat": 0.5, "other-bit": 0.3, "drop-parts": 0.1, "outline-only": 1.0, "no-floor": 0.0,
+    "carve-background": 1.5,
+}  # fmt: skip
+"""How much each changes what people see, beside size and likeness (common practice, no source)."""
+PER_SIZE = 1.5
+"""Cost of another size, for each factor of e."""
+SAME_SIZE = 0.01
+_KINDS: dict[Code, ChangeKind] = {
+    "thicken": "thickened", "thin": "thinned", "resize-and-thicken": "thickened", "resize-and-thin": "thinned",
+}  # fmt: skip
+_UNCHANGED = Likeness(1.0, 1.0, 1.0, 1.0)
+
+
+@dataclass(frozen=True, eq=False)
+class Version:
+    """The drawing as it would be carved: a proposal that has passed the full check.
+
+    Attributes:
+        kind: what sort of change it is.
+        sentence: the change in one line.
+        cut: the proposed cut.
+        before: what was drawn, laid as the proposed cut lies; ``None`` where the outline is the one sent.
+        check: the full check.
+        changes: what was done, in figures.
+        likeness: how much of the drawing is kept.
+        farthest_mm: how far an edge was moved at most, mm; 0 where none was.
+        cost: how much people see of the change.
+    """
+
+    kind: VersionKind
+    sentence: str
+    cut: Cut
+    before: Cut | None
+    check: Check
+    changes: tuple[Change, ...]
+    likeness: Likeness
+    farthest_mm: float
+    cost: float
+
+
+def of_repair(repair: Repair) -> Version:
+    """A repair as one of the versions."""
+    return Version(
+        repair.way,
+        repair.sentence,
+        repair.cut,
+        repair.before,
+        repair.check,
+        repair.changes,
+        repair.likeness,
+        repair.farthest_mm,
+        repair.cost,
+    )
+
+
+def of_remedy(cut: Cut, remedy: Remedy) -> Version | None:
+    """A remedy as one of the versions; ``None`` where it keeps too little of the drawing to be shown as that."""
+    change, same = remedy.change, remedy.cut.outline is cut.outline
+    before = None if same else _laid_alike(cut, remedy.cut)
+    alike = _UNCHANGED if before is None else _likeness(before, remedy)
+    if alike.least < LEAST_LIKENESS or not alike.letters_kept:
+        return None
+    moved = abs(change.thickening)
+    cost = COSTS[remedy.code] + PER_SIZE * abs(log(change.size_factor)) + cost_of(alike.least, moved)
+    return Version(
+        remedy.code, remedy.sentence, remedy.cut, before, remedy.check, _changes(remedy), alike, moved, cost
+    )
+
+
+def _changes(remedy: Remedy) -> tuple[Change, ...]:
+    change, nowhere = remedy.change, shapely.Polygon()
+    found = []
+    if change.thickening:
+        found.append(Change(_KINDS.get(remedy.code, "thickened"), nowhere, abs(2 * change.thickening)))
+    if change.turn_deg:
+        found.append(Change("turned", nowhere, change.turn_deg))
+    if abs(change.size_factor - 1) > SAME_SIZE:
+        found.append(Change("resized", nowhere, 100 * change.size_factor))
+    if change.bit is not None:
+        found.append(Change("bit", nowhere, remedy.cut.bit.angle_deg))
+    if change.dropped:
+        found.append(Change("left-out", nowhere, 0.0, change.dropped))
+    return tuple(found)
+
+
+def _laid_alike(cut: Cut, now: Cut) -> Cut:
+    """The drawing that was sent, laid as ``now`` lies, whose outline has the same units."""
+    x, y = np.array([now.placement.x, now.placement.y]) + now.placement.matrix @ (cut.centre - now.centre)
+    return replace(now, outline=cut.outline, placement=replace(now.placement, x=float(x), y=float(y)))
+
+
+def _likeness(before: Cut, remedy: Remedy) -> Likeness:
+    """Both are held against each other in the size that is proposed."""
+    drawn, now = before.placed(), remedy.cut.placed()
+    axes = [(each.lines, each.lands) for each in (study(drawn), study(now))]
+    return likeness(drawn.contours, axes[0], now.contours, axes[1])

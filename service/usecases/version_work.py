@@ -1,0 +1,238 @@
+"""Working out versions of a drawing that carve: in the background, once for the same cut."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+from artwork.errors import EngineError
+from artwork.jsonable import bit_to_json, slat_to_json
+from service.access import throttle
+from service.metering import FAILED_PROPOSALS
+from service.orders.actors import System
+from service.orders.chain import canonical_digest
+from service.orders.cuts import circumstances
+from service.orders.order import Carving
+from service.orders.proofs import Proof
+from service.orders.versions import KeptCure, NoVersion, Version, VersionSet
+from service.orders.work import JobKind
+from service.store import art, orders, shop, versions
+from service.store.tenant_scope import TenantScope
+from service.usecases import computing_versions
+from service.usecases.blob_refs import name_blobs, put_all
+from service.usecases.computing_versions import FoundCure, FoundCures, FoundRepairs, FoundVersion, Laid
+from service.usecases.context import Context
+from service.usecases.drawing import cut_of
+from service.usecases.in_hand import InHand
+from service.usecases.opened import OpenOrder, open_order
+from service.usecases.progress import Progress
+
+MOST_SHOWN = 3
+SPARE_CPU_SECONDS = 30.0
+"""What a computation may take beyond the time for repairs before it is stopped: the last step, pictures, cures."""
+
+log = logging.getLogger("slatproof.versions")
+
+
+def question_about(hand: InHand, proof_digest: str) -> str:
+    """Names all that the versions of a cut depend on: the cut, the slats and the bits that it could have instead."""
+    at = circumstances(hand.carving, hand.line, hand.settings)
+    return canonical_digest(
+        {
+            "cut": proof_digest,
+            "slats": [slat_to_json(each) for each in hand.other_slats(at)],
+            "bits": [bit_to_json(each) for each in hand.other_bits(at)],
+        }
+    )
+
+
+def ask_versions(opened: OpenOrder, carving: Carving, proof: Proof) -> None:
+    """Have versions worked out for a proof that stops, or that has flat bottoms; an order has a budget of them."""
+    floors = proof.check["figures"]["floor_area"] > 0
+    if proof.verdict == "carves" or (proof.verdict == "carves-with-remarks" and not floors):
+        return
+    wait = throttle.count_attempt(opened.connection, throttle.VERSIONS, opened.order.id, opened.now)
+    if wait is None:
+        opened.ask(JobKind.VERSIONS, carving.id, proof=proof.id)
+
+
+def make_versions(ctx: Context, payload: Mapping[str, Any], progress: Progress) -> None:
+    """The body of :func:`service.usecases.jobs.versions_job`."""
+    asked = _asked(ctx, payload)
+    if asked is None:
+        return  # overtaken, or known already
+    cures = _cures(ctx, asked, progress)
+    repairs = _repairs(ctx, asked, progress)
+    found, files = _drawn(ctx, asked, progress, cures, repairs)
+    with open_order(ctx, System(payload["workshop"]), asked.hand.carving.order_id, "prove") as opened:
+        if opened.order.erased_at is None:
+            name_blobs(ctx, opened.connection, *files)
+            versions.keep_set(opened.connection, found)
+            opened.changed()
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """A carving whose cut is asked about, as it stood when work on it began."""
+
+    hand: InHand
+    proof: Proof
+    key: str
+    outline: bytes
+    laid: Laid
+
+    def laid_like(self, version: FoundVersion, outline: bytes | None = None) -> Laid:
+        """An outline on the slat, with the bit, of a version."""
+        at = self.laid.at
+        slats = {each.key: each for each in (at.slat, *self.hand.other_slats(at))}
+        bits = {each.key: each for each in (at.bit, *self.hand.other_bits(at))}
+        changed = replace(at, slat=slats[version.slat_key], bit=bits[version.bit_key])
+        return Laid(outline or version.outline, changed, version.placement)
+
+
+def _asked(ctx: Context, payload: Mapping[str, Any]) -> _Asked | None:
+    reach = TenantScope(payload["workshop"])
+    with ctx.store.reading() as connection:
+        carvings = orders.carvings_by_ids(connection, reach, [payload["subject"]])
+        if not carvings or carvings[0].proof_id != payload["proof"]:
+            return None
+        order_id = carvings[0].order_id
+        lines = orders.lines_of_orders(connection, reach, [order_id])
+        siblings = tuple(orders.carvings_of_orders(connection, reach, [order_id]))
+        settings = shop.read_settings(connection, payload["workshop"])
+        proof = art.proofs_by_ids(connection, reach, [payload["proof"]])[0]
+        line = next(line for line in lines if line.id == carvings[0].line_id)
+        hand = InHand(carvings[0], line, settings, siblings)
+        key = question_about(hand, proof.digest)
+        if versions.sets_by_keys(connection, payload["workshop"], [key]):
+            return None
+    outline = ctx.blobs.get(proof.outline)
+    at, placement = cut_of(proof)
+    return _Asked(hand, proof, key, outline, Laid(outline, at, placement))
+
+
+def _cures(ctx: Context, asked: _Asked, progress: Progress) -> FoundCures:
+    progress.say("another size, place or bit", 0.05)
+    hand, laid = asked.hand, asked.laid
+    try:
+        found = ctx.compute.run(
+            computing_versions.find_cures,
+            asked.outline,
+            laid.at,
+            laid.placement,
+            hand.other_slats(laid.at),
+            hand.other_bits(laid.at),
+            **_how(ctx, asked),
+        )
+    except EngineError as error:
+        return FoundCures((), (_failed(asked, "cures", error),))
+    for proposal, why in found.failed:
+        FAILED_PROPOSALS.labels(proposal).inc()
+        log.warning("the proposal %s failed for carving %s: %s", proposal, hand.carving.id, why)
+    return found
+
+
+def _repairs(ctx: Context, asked: _Asked, progress: Progress) -> FoundRepairs:
+    if asked.proof.verdict != "will-not-carve":
+        return FoundRepairs((), None)
+    progress.say("thickening, opening, moving apart", 0.3)
+    laid = asked.laid
+    bits = asked.hand.other_bits(laid.at)
+    try:
+        return ctx.compute.run(
+            computing_versions.find_repairs,
+            asked.outline,
+            laid.at,
+            laid.placement,
+            bits,
+            ctx.repair_seconds,
+            **_how(ctx, asked),
+        )
+    except EngineError as error:
+        _failed(asked, "repair", error)
+        return FoundRepairs((), NoVersion(error.message, (error.cure,), None))
+
+
+def _how(ctx: Context, asked: _Asked) -> dict[str, Any]:
+    """It lets everybody else's work go first, and is stopped where it takes far longer than it may."""
+    return {
+        "about": asked.proof.outline,
+        "gentle": True,
+        "cpu_seconds": ctx.repair_seconds + SPARE_CPU_SECONDS,
+    }
+
+
+def _failed(asked: _Asked, proposal: str, error: EngineError) -> tuple[str, str]:
+    FAILED_PROPOSALS.labels(proposal).inc()
+    log.warning("%s failed for carving %s: %s", proposal, asked.hand.carving.id, error)
+    return proposal, str(error)
+
+
+def _drawn(
+    ctx: Context, asked: _Asked, progress: Progress, cures: FoundCures, repairs: FoundRepairs
+) -> tuple[VersionSet, list[tuple[str, bytes]]]:
+    """What is kept, and the files that it names."""
+    stops = asked.proof.verdict == "will-not-carve"
+    every = [*repairs.versions, *(cure.version for cure in cures.cures if cure.version and stops)]
+    shown = sorted(every, key=lambda version: version.cost)[:MOST_SHOWN]
+    progress.say("drawing what will be left", 0.85)
+    pairs = [(asked.laid_like(each), _before(asked, each)) for each in shown]
+    pictures = ctx.compute.run(computing_versions.draw_versions, asked.laid, pairs, **_how(ctx, asked))
+    files = [asked.outline, *(data for pair in pictures for data in pair if data)]
+    files += [*(each.outline for each in shown), *(each.outline for each in cures.cures)]
+    of = put_all(ctx, files)
+    kept = VersionSet(
+        key=asked.key,
+        workshop_id=asked.hand.settings.workshop.id,
+        outline=of[asked.outline],
+        sent=of[pictures[0][0]],
+        versions=tuple(
+            _version(asked, each, of, carved, changed)
+            for each, (carved, changed) in zip(shown, pictures[1:], strict=True)
+        ),
+        cures=tuple(_cure(each, of) for each in cures.cures),
+        reason=repairs.reason if not shown else None,
+        made_at=ctx.clock.now(),
+    )
+    return kept, [(digest, data) for data, digest in of.items()]
+
+
+def _before(asked: _Asked, version: FoundVersion) -> Laid | None:
+    if version.before is None:
+        return None
+    outline, placement = version.before
+    return replace(asked.laid_like(version, outline), placement=placement)
+
+
+def _version(
+    asked: _Asked, found: FoundVersion, of: Mapping[bytes, str], carved: bytes, changed: bytes
+) -> Version:
+    named = {name: getattr(found, name) for name in _SAME}
+    return Version(
+        **named,
+        outline=of[found.outline],
+        changed=found.outline != asked.outline,
+        picture=of[carved],
+        difference=of[changed] if changed else None,
+    )
+
+
+_SAME = (
+    *("code", "kind", "sentence", "changes", "likeness", "farthest_mm", "cost", "slat_key", "bit_key"),
+    *("placement", "width", "height", "verdict"),
+)
+
+
+def _cure(found: FoundCure, of: Mapping[bytes, str]) -> KeptCure:
+    return KeptCure(
+        found.code,
+        found.sentence,
+        of[found.outline],
+        found.changed,
+        found.placement,
+        found.slat_key,
+        found.bit_key,
+        found.change,
+    )

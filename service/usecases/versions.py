@@ -1,0 +1,386 @@
+"""Versions of a drawing that carve: what there is, chosen or taken back.
+
+They are worked out in the background (``version_work``), kept once for the same cut, and never while anybody waits
+for a page.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass, replace
+from typing import Any
+
+from artwork.cut import Placement
+from service.access import throttle
+from service.orders.actors import Actor
+from service.orders.cuts import circumstances
+from service.orders.errors import ConflictError, NotFoundError, TooManyError
+from service.orders.order import Carving
+from service.orders.record import EntryKind
+from service.orders.states import permit
+from service.orders.versions import ChosenVersion, KeptCure, Version, VersionKind, VersionSet, VersionsState
+from service.orders.work import Job, JobKind, JobState
+from service.store import art, jobs, orders, shop, versions
+from service.store.tenant_scope import TenantScope
+from service.usecases.answers import BlobFile, Cure, VersionsOffered, WholeOrder
+from service.usecases.blob_refs import name_blobs
+from service.usecases.context import Context
+from service.usecases.guard import STAFF, need_scope, reach_of, scope_for
+from service.usecases.in_hand import InHand, look_at, renew
+from service.usecases.opened import OpenOrder, open_carving
+from service.usecases.version_work import question_about
+
+CURES_WAIT = 10.0
+"""Seconds that somebody who asks for cures waits for the work before being told to come back."""
+_LOOKS = 0.1
+_ON_ITS_WAY = frozenset({JobState.WAITING, JobState.RUNNING})
+_SHOWN = {"carved": "picture", "changed": "difference"}
+
+
+def list_versions(ctx: Context, actor: Actor, carving_id: str) -> VersionsOffered:
+    """What is proposed for a carving. NotFoundError."""
+    hand = look_at(ctx, actor, carving_id)
+    return _offered(ctx, actor, hand.carving.order_id, [hand])[0]
+
+
+def list_order_versions(
+    ctx: Context, actor: Actor, order_id: str, carving_ids: Sequence[str]
+) -> tuple[VersionsOffered, ...]:
+    """What is proposed for some carvings of one order. NotFoundError."""
+    return tuple(_offered(ctx, actor, order_id, _in_hand(ctx, actor, order_id, carving_ids)))
+
+
+def find_versions(ctx: Context, actor: Actor, carving_id: str) -> VersionsOffered:
+    """Have versions worked out, unless they are or are being: after a failure, or where nobody asked yet.
+
+    NotFoundError, NotAllowedError, ConflictError "no-outline", TooManyError.
+    """
+    hand = look_at(ctx, actor, carving_id)
+    permit("change", actor.role)
+    need_scope(actor, scope_for("change"))
+    offered = _offered(ctx, actor, hand.carving.order_id, [hand])[0]
+    if offered.state not in {VersionsState.NOT_ASKED, VersionsState.FAILED}:
+        return offered
+    with open_carving(ctx, actor, carving_id, "change") as (opened, carving):
+        if carving.proof_id is None:
+            raise ConflictError("no-outline", "There is no proof of it yet. Wait for it.")
+        throttle.count_or_refuse(opened.connection, throttle.VERSIONS, opened.order.id, opened.now)
+        opened.ask(JobKind.VERSIONS, carving.id, proof=carving.proof_id)
+        opened.changed()
+    return replace(offered, state=VersionsState.WORKING, stage="waiting")
+
+
+def choose_version(
+    ctx: Context, actor: Actor, carving_id: str, expected_revision: int, code: str
+) -> WholeOrder:
+    """Take one version in place of what was sent; a new proof follows. What was sent is kept.
+
+    NotFoundError, NotAllowedError, StaleError, ConflictError "version-gone".
+    """
+    hand = look_at(ctx, actor, carving_id)
+    permit("change", actor.role)
+    need_scope(actor, scope_for("change"))
+    found = _set_of(ctx, hand)
+    version = next((each for each in found.versions if each.code == code), None) if found else None
+    if version is None:
+        raise _gone("version-gone")
+    return _take(ctx, actor, hand, expected_revision, _chosen_version(version, "version-gone"))
+
+
+def take_as_sent(ctx: Context, actor: Actor, carving_id: str, expected_revision: int) -> WholeOrder:
+    """Go back to what was sent, laid as it lay; a new proof follows.
+
+    NotFoundError, NotAllowedError, StaleError, ConflictError "nothing-chosen", "slat-taken".
+    """
+    with open_carving(ctx, actor, carving_id, "change", expected_revision) as (opened, carving):
+        chosen = carving.version
+        readings = art.readings_by_ids(opened.connection, opened.reach, [carving.reading_id or ""])
+        if chosen is None or not readings or readings[0].outline is None:
+            raise ConflictError(
+                "nothing-chosen", "What was sent is carved as it is. There is nothing to undo."
+            )
+        mine = (carving.line_id, carving.piece)
+        others = [each for each in opened.carvings.values() if each.id != carving.id]
+        if any((each.line_id, each.piece, each.slat_key) == (*mine, chosen.sent_slat_key) for each in others):
+            raise ConflictError("slat-taken", "The slat it lay on carries other art by now.")
+        sent = replace(
+            carving,
+            outline=readings[0].outline,
+            outline_note="",
+            placement=chosen.sent_placement,
+            slat_key=chosen.sent_slat_key,
+            bit_key=chosen.sent_bit_key,
+            version=None,
+        )
+        facts = {"kind": VersionKind.AS_SENT.value, "outline": sent.outline, "instead_of": chosen.sentence}
+        opened.enter(EntryKind.VERSION, opened.proofs.get(carving.id), facts=facts)
+        renew(opened, carving, sent)
+        return opened.whole()
+
+
+def version_picture(ctx: Context, actor: Actor, carving_id: str, code: str, shown: str) -> BlobFile:
+    """A picture of a version: ``carved``, or ``changed`` for what is different; ``sent`` with any code.
+
+    NotFoundError.
+    """
+    found = _set_of(ctx, look_at(ctx, actor, carving_id))
+    version = next((each for each in found.versions if each.code == code), None) if found else None
+    digest = getattr(version, _SHOWN[shown], None) if shown in _SHOWN else None
+    if found is not None and shown == "sent":
+        digest = found.sent
+    if digest is None:
+        raise NotFoundError("picture")
+    return BlobFile(digest, "image/webp", f"{shown}.webp", original=False)
+
+
+# ── remedies, by their codes ────────────────────────────────────────────────────────────────────────────
+
+
+def list_cures(ctx: Context, actor: Actor, carving_id: str) -> tuple[Cure, ...]:
+    """What would make it carve, best first; each has passed the full check. Waits for the work where it must.
+
+    NotFoundError, ConflictError, TooManyError.
+    """
+    hand = look_at(ctx, actor, carving_id)
+    hand.outline  # noqa: B018 - refused where there is none yet
+    return _cures(actor, hand, _awaited(ctx, actor, carving_id))
+
+
+def list_order_cures(
+    ctx: Context, actor: Actor, order_id: str, carving_ids: Sequence[str]
+) -> dict[str, tuple[Cure, ...]]:
+    """The cures of some carvings of one order, by carving. NotFoundError, ConflictError, TooManyError."""
+    _in_hand(ctx, actor, order_id, carving_ids)
+    return {carving_id: list_cures(ctx, actor, carving_id) for carving_id in carving_ids}
+
+
+def apply_cure(ctx: Context, actor: Actor, carving_id: str, expected_revision: int, code: str) -> WholeOrder:
+    """Take one cure; a new proof follows. NotFoundError, NotAllowedError, StaleError, ConflictError "cure-gone"."""
+    hand = look_at(ctx, actor, carving_id)
+    permit("change", actor.role)
+    need_scope(actor, scope_for("change"))
+    found = _set_of(ctx, hand)
+    offered = _kept_cures(actor, hand, found) if found else ()
+    cure = next((each for each in offered if each.code == code), None)
+    if found is None or cure is None:
+        raise _gone("cure-gone")
+    version = next((each for each in found.versions if each.code == code), None)
+    chosen = _chosen_cure(cure) if version is None else _chosen_version(version, "cure-gone")
+    return _take(ctx, actor, hand, expected_revision, chosen)
+
+
+def _cures(actor: Actor, hand: InHand, found: VersionSet | None) -> tuple[Cure, ...]:
+    return () if found is None else tuple(map(_cure, _kept_cures(actor, hand, found)))
+
+
+def _kept_cures(actor: Actor, hand: InHand, found: VersionSet) -> tuple[KeptCure, ...]:
+    """Clients are offered what they can choose themselves; which bit is used is the maker's to say."""
+    if actor.role in STAFF:
+        return found.cures
+    bit = circumstances(hand.carving, hand.line, hand.settings).bit.key
+    return tuple(each for each in found.cures if each.bit_key == bit)
+
+
+def _cure(kept: KeptCure) -> Cure:
+    return Cure(kept.code, kept.sentence, kept.placement, kept.slat_key, kept.bit_key, kept.change)
+
+
+def _awaited(ctx: Context, actor: Actor, carving_id: str) -> VersionSet | None:
+    """What was worked out, once it is; ``None`` where nothing is wrong or it failed. TooManyError."""
+    deadline = time.monotonic() + CURES_WAIT
+    while True:
+        hand = look_at(ctx, actor, carving_id)
+        state = _offered(ctx, actor, hand.carving.order_id, [hand])[0].state
+        if state is not VersionsState.WORKING:
+            return _set_of(ctx, hand) if state is VersionsState.READY else None
+        if time.monotonic() > deadline:
+            raise TooManyError(retry_after=2.0)
+        time.sleep(_LOOKS)
+
+
+# ── what is worked out already ──────────────────────────────────────────────────────────────────────────
+
+
+def _in_hand(ctx: Context, actor: Actor, order_id: str, carving_ids: Sequence[str]) -> list[InHand]:
+    reach = reach_of(actor)
+    with ctx.store.reading() as connection:
+        order = orders.find_order(connection, reach, order_id)
+        if order is None:
+            raise NotFoundError("order")
+        lines = {line.id: line for line in orders.lines_of_orders(connection, reach, [order_id])}
+        carvings = orders.carvings_of_orders(connection, reach, [order_id])
+        settings = shop.read_settings(connection, reach.workshop_id)
+    of_id = {carving.id: carving for carving in carvings}
+    if any(each not in of_id for each in carving_ids):
+        raise NotFoundError("carving")
+    wanted = [of_id[each] for each in carving_ids]
+    return [InHand(carving, lines[carving.line_id], settings, tuple(carvings)) for carving in wanted]
+
+
+def _keys(digests: dict[str, str], hands: Sequence[InHand]) -> dict[str, str]:
+    """Carving → the question whose answer is looked for."""
+    found = {}
+    for hand in hands:
+        digest = digests.get(hand.carving.id)
+        if digest is not None and hand.carving.proof_id is not None:
+            found[hand.carving.id] = question_about(hand, digest)
+    return found
+
+
+def _set_of(ctx: Context, hand: InHand) -> VersionSet | None:
+    workshop, order = hand.settings.workshop.id, hand.carving.order_id
+    with ctx.store.reading() as connection:
+        digests = art.current_digests(connection, TenantScope(workshop, order), order)
+        keys = _keys(digests, [hand])
+        found = versions.sets_by_keys(connection, workshop, list(keys.values()))
+    return found[0] if found else None
+
+
+def _offered(ctx: Context, actor: Actor, order_id: str, hands: Sequence[InHand]) -> list[VersionsOffered]:
+    reach = reach_of(actor)
+    with ctx.store.reading() as connection:
+        keys = _keys(art.current_digests(connection, reach, order_id), hands)
+        found = versions.sets_by_keys(connection, reach.workshop_id, list(keys.values()))
+        sets = {each.key: each for each in found}
+        missing = any(key not in sets for key in keys.values())
+        work = _newest_work(jobs.jobs_of_orders(connection, reach, [order_id])) if missing else {}
+    return [_offer(actor, hand, keys.get(hand.carving.id, ""), sets, work) for hand in hands]
+
+
+def _newest_work(found: Sequence[Job]) -> dict[str, Job]:
+    work: dict[str, Job] = {}
+    for job in found:  # newest first
+        if job.kind is JobKind.VERSIONS:
+            work.setdefault(job.subject_id, job)
+    return work
+
+
+def _offer(
+    actor: Actor, hand: InHand, key: str, sets: dict[str, VersionSet], work: dict[str, Job]
+) -> VersionsOffered:
+    carving = hand.carving
+    found, job = sets.get(key), work.get(carving.id)
+    if carving.proof_id is None or carving.verdict == "carves":
+        return VersionsOffered(carving.id, VersionsState.NOT_NEEDED)
+    if found is not None:
+        shown = {each.code for each in found.versions}
+        others = tuple(_cure(each) for each in _kept_cures(actor, hand, found) if each.code not in shown)
+        return VersionsOffered(
+            carving.id, VersionsState.READY, "", 1.0, key, found.versions, others, found.reason
+        )
+    if job is not None and job.state in _ON_ITS_WAY:
+        return VersionsOffered(carving.id, VersionsState.WORKING, job.stage, job.fraction, key)
+    if job is not None and job.state is JobState.FAILED:
+        return VersionsOffered(carving.id, VersionsState.FAILED, key=key)
+    stops = carving.verdict == "will-not-carve"
+    return VersionsOffered(
+        carving.id, VersionsState.NOT_ASKED if stops else VersionsState.NOT_NEEDED, key=key
+    )
+
+
+# ── chosen ──────────────────────────────────────────────────────────────────────────────────────────────
+
+
+@dataclass(frozen=True)
+class _Chosen:
+    """What takes the place of what was carved so far; ``gone`` is the code of the refusal where it cannot."""
+
+    kind: VersionKind
+    sentence: str
+    outline: str
+    changed: bool
+    placement: Placement
+    slat_key: str
+    bit_key: str
+    likeness: float | None
+    changes: tuple[dict[str, Any], ...]
+    gone: str
+
+
+def _chosen_version(version: Version, gone: str) -> _Chosen:
+    changes = ({k: v for k, v in asdict(each).items() if k != "areas"} for each in version.changes)
+    return _Chosen(
+        version.kind,
+        version.sentence,
+        version.outline,
+        version.changed,
+        version.placement,
+        version.slat_key,
+        version.bit_key,
+        version.likeness,
+        tuple(changes),
+        gone,
+    )
+
+
+def _chosen_cure(cure: KeptCure) -> _Chosen:
+    kind = VersionKind(cure.code.rsplit("-", 1)[0])
+    return _Chosen(
+        kind,
+        cure.sentence,
+        cure.outline,
+        cure.changed,
+        cure.placement,
+        cure.slat_key,
+        cure.bit_key,
+        None if cure.changed else 1.0,
+        (),
+        "cure-gone",
+    )
+
+
+def _take(ctx: Context, actor: Actor, hand: InHand, expected_revision: int, chosen: _Chosen) -> WholeOrder:
+    outline = ctx.blobs.get(chosen.outline)
+    usual = circumstances(hand.carving, hand.line, hand.settings).bit.key
+    with open_carving(ctx, actor, hand.carving.id, "change", expected_revision) as (opened, carving):
+        if carving != hand.carving:
+            raise _gone(chosen.gone)
+        name_blobs(ctx, opened.connection, (chosen.outline, outline))
+        _enter(opened, carving, chosen)
+        after = replace(
+            carving,
+            outline=chosen.outline,
+            outline_note=chosen.sentence if chosen.changed else carving.outline_note,
+            placement=chosen.placement,
+            slat_key=chosen.slat_key,
+            bit_key=carving.bit_key if chosen.bit_key == usual else chosen.bit_key,
+            version=_kept(carving, chosen, actor),
+        )
+        renew(opened, carving, after)
+        return opened.whole()
+
+
+def _kept(carving: Carving, chosen: _Chosen, actor: Actor) -> ChosenVersion | None:
+    """How the art lay before anything was chosen stays known through several choices."""
+    first = carving.version
+    if first is None and carving.placement is None:
+        return None
+    return ChosenVersion(
+        kind=chosen.kind,
+        sentence=chosen.sentence,
+        likeness=chosen.likeness,
+        chosen_by=actor.role,
+        sent_placement=first.sent_placement if first else carving.placement,  # type: ignore[arg-type]
+        sent_slat_key=first.sent_slat_key if first else carving.slat_key,
+        sent_bit_key=first.sent_bit_key if first else carving.bit_key,
+    )
+
+
+def _enter(opened: OpenOrder, carving: Carving, chosen: _Chosen) -> None:
+    """Into the record, before the proof that was looked at is left behind."""
+    facts = {
+        "kind": chosen.kind.value,
+        "sentence": chosen.sentence,
+        "likeness": chosen.likeness,
+        "changes": list(chosen.changes),
+        "outline": chosen.outline,
+        "instead_of": carving.outline,
+    }
+    opened.enter(EntryKind.VERSION, opened.proofs.get(carving.id), facts=facts)
+
+
+def _gone(code: str) -> ConflictError:
+    return ConflictError(
+        code, "This is no longer on offer: something has changed. Look at what there is now."
+    )

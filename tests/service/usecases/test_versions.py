@@ -1,0 +1,212 @@
+"""Versions that carve: worked out once, chosen, taken back, forgotten with the client."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from prometheus_client import REGISTRY
+
+from artwork.cut import Placement
+from service.access import throttle
+from service.orders.errors import ConflictError, NotAllowedError, NotFoundError, StaleError, TooManyError
+from service.orders.order import Carving
+from service.orders.record import EntryKind
+from service.orders.versions import VersionKind, VersionsState
+from service.orders.work import JobKind, JobState
+from service.usecases import artworks, cutting, jobs, keeping, looking, retrying, versions
+from service.usecases.answers import WholeOrder
+from service.usecases.commands import Upload
+from service.work.processes import ComputeFaultError
+from tests.service.usecases.world import World, only, refusal
+
+TINY = 0.5
+
+
+def stopped(world: World, scale: float = TINY) -> tuple[WholeOrder, Carving]:
+    """An order whose one carving will not carve at that size."""
+    whole = world.upload(world.place())
+    cutting.place(world.ctx, world.maker, only(whole).id, only(whole).revision, Placement(0.0, 300.0, scale))
+    world.work()
+    whole = world.look(whole)
+    return whole, only(whole)
+
+
+def entries(world: World, whole: WholeOrder) -> list:
+    found = looking.decisions_by_order_ids(world.ctx, world.maker, [whole.order.id])[0]
+    return [entry for entry in found if entry.kind is EntryKind.VERSION]
+
+
+def test_what_stops_is_offered_versions_without_anybody_asking(world: World):
+    whole, carving = stopped(world)
+    offered = versions.list_versions(world.ctx, world.client(whole.order.id), carving.id)
+    assert offered.state is VersionsState.READY
+    assert [each.code for each in offered.versions] == ["as-placed"]
+    assert [cure.code for cure in offered.others] == ["resize-1", "thicken-1"]
+    assert offered.versions[0].outline != carving.outline
+    assert versions.list_order_versions(world.ctx, world.maker, whole.order.id, [carving.id]) == (
+        replace(offered),
+    )
+
+
+def test_they_are_worked_out_once_for_the_same_cut_whoever_asks(world: World):
+    _, first = stopped(world)
+    asked = world.compute.calls.count("find_repairs")
+    failed = REGISTRY.get_sample_value("slatproof_failed_proposals_total", {"proposal": "carve-background"})
+    assert failed is not None and failed >= 1  # what could not be worked out is counted, and left out
+    _, second = stopped(world)  # another client's order, the same drawing
+    assert first.id != second.id and asked == 1
+    assert world.compute.calls.count("find_repairs") == asked
+    assert versions.list_versions(world.ctx, world.maker, second.id).state is VersionsState.READY
+    cutting.place(world.ctx, world.maker, second.id, second.revision, Placement(0.0, 300.0, TINY / 2))
+    world.work()
+    assert world.compute.calls.count("find_repairs") == asked + 1
+
+
+def test_what_carves_is_offered_nothing_and_costs_nothing(world: World):
+    whole = world.upload(world.place())
+    offered = versions.list_versions(world.ctx, world.maker, only(whole).id)
+    assert (offered.state, offered.versions) == (VersionsState.NOT_NEEDED, ())
+    assert "find_repairs" not in world.compute.calls and "find_cures" not in world.compute.calls
+
+
+def test_the_chosen_version_is_carved_and_the_record_says_who_chose_what(world: World):
+    whole, carving = stopped(world)
+    client = world.client(whole.order.id)
+    with pytest.raises(StaleError):
+        versions.choose_version(world.ctx, client, carving.id, carving.revision - 1, "as-placed")
+    with pytest.raises(ConflictError, match="no longer on offer"):
+        versions.choose_version(world.ctx, client, carving.id, carving.revision, "stacked")
+    with pytest.raises(NotAllowedError):
+        versions.choose_version(world.ctx, world.helper, carving.id, carving.revision, "as-placed")
+    versions.choose_version(world.ctx, client, carving.id, carving.revision, "as-placed")
+    world.work()
+    after = world.look(whole)
+    now = only(after)
+    assert world.blobs.get(now.outline).endswith(b" repaired")
+    assert after.proofs[0].verdict == "carves" and after.proofs[0].outline == now.outline
+    assert (now.version.kind, now.version.chosen_by) == (VersionKind.AS_PLACED, client.role)
+    assert now.artwork_id == carving.artwork_id and now.reading_id == carving.reading_id
+    (entry,) = entries(world, whole)
+    assert entry.actor == client.identity and entry.carving_id == carving.id
+    assert entry.facts["kind"] == "as-placed" and entry.facts["likeness"] == 0.97
+    assert entry.facts["changes"] == [{"kind": "thickened", "amount": 0.4, "unit": "mm", "count": 3}]
+    assert (entry.facts["outline"], entry.facts["instead_of"]) == (now.outline, carving.outline)
+
+
+def test_what_was_sent_comes_back_as_it_lay(world: World):
+    whole, carving = stopped(world)
+    with pytest.raises(ConflictError, match="nothing to undo"):
+        versions.take_as_sent(world.ctx, world.maker, carving.id, carving.revision)
+    versions.choose_version(world.ctx, world.maker, carving.id, carving.revision, "as-placed")
+    world.work()
+    chosen = only(world.look(whole))
+    cutting.place(world.ctx, world.maker, chosen.id, chosen.revision, Placement(5.0, 200.0, TINY))
+    world.work()  # chosen once more, from another place: how it lay at first is still known
+    chosen = only(world.look(whole))
+    versions.apply_cure(world.ctx, world.maker, chosen.id, chosen.revision, "resize-1")
+    world.work()
+    chosen = only(world.look(whole))
+    versions.take_as_sent(world.ctx, world.client(whole.order.id), chosen.id, chosen.revision)
+    world.work()
+    back = only(world.look(whole))
+    for part in ("outline", "outline_note", "placement", "slat_key", "bit_key", "version"):
+        assert getattr(back, part) == getattr(carving, part), part
+    assert [entry.facts["kind"] for entry in entries(world, whole)] == ["as-placed", "resize", "as-sent"]
+
+
+def test_a_chosen_version_goes_when_other_art_is_sent_and_comes_back_with_its_art(world: World):
+    whole, carving = stopped(world)
+    versions.choose_version(world.ctx, world.maker, carving.id, carving.revision, "as-placed")
+    world.work()
+    good = only(world.look(whole))
+    upload = Upload(b"another", "other.svg", "image/svg+xml", (carving.id,))
+    artworks.upload_artwork(world.ctx, world.maker, whole.order.id, upload)
+    sent = only(world.look(whole))
+    assert sent.version is None and sent.kept[0].version == good.version
+    assert good.outline in keeping.wanted_blobs(world.ctx)
+    world.work()
+    assert only(world.look(whole)).version is None
+
+
+def test_pictures_are_the_carvings_own(world: World):
+    whole, carving = stopped(world)
+    client = world.client(whole.order.id)
+    for shown, data in (("sent", b"sent"), ("carved", b"carved"), ("changed", b"changed")):
+        file = versions.version_picture(world.ctx, client, carving.id, "as-placed", shown)
+        assert world.blobs.get(file.digest) == data
+    for code, shown in (("as-placed", "outline"), ("stacked", "carved")):
+        with pytest.raises(NotFoundError):
+            versions.version_picture(world.ctx, client, carving.id, code, shown)
+    other = world.client(world.place().order.id)
+    with pytest.raises(NotFoundError):
+        versions.version_picture(world.ctx, other, carving.id, "as-placed", "carved")
+    with pytest.raises(NotFoundError):
+        versions.list_versions(world.ctx, other, carving.id)
+
+
+def test_work_that_takes_too_long_leaves_the_other_proposals(world: World):
+    world.compute.trouble["find_repairs"] = refusal("too-much-work")
+    _, carving = stopped(world)
+    offered = versions.list_versions(world.ctx, world.maker, carving.id)
+    assert (offered.state, offered.versions) == (VersionsState.READY, ())
+    assert offered.reason is not None and [cure.code for cure in offered.others] == ["resize-1", "thicken-1"]
+
+
+def test_work_that_is_given_up_is_told_and_can_be_asked_for_again(world: World):
+    world.compute.trouble["find_repairs"] = ComputeFaultError("GEOSException: side location conflict")
+    whole = world.upload(world.place())
+    cutting.place(world.ctx, world.maker, only(whole).id, only(whole).revision, Placement(0.0, 300.0, TINY))
+    with pytest.raises(ComputeFaultError):
+        world.work()
+    carving = only(world.look(whole))
+    work = looking.jobs_by_order_ids(world.ctx, world.maker, [whole.order.id])[0]
+    job = next(each for each in work if each.kind is JobKind.VERSIONS)
+    payload = {"job": job.id, "workshop": world.shop.id, "subject": carving.id, "proof": carving.proof_id}
+    jobs.fail_job(world.ctx, payload, "GEOSException")
+    assert versions.list_versions(world.ctx, world.maker, carving.id).state is VersionsState.FAILED
+    assert versions.list_cures(world.ctx, world.maker, carving.id) == ()
+    assert only(world.look(whole)) == carving  # nothing of it is refused
+    del world.compute.trouble["find_repairs"]
+    again = versions.find_versions(world.ctx, world.client(whole.order.id), carving.id)
+    assert again.state is VersionsState.WORKING
+    world.work()
+    assert versions.list_versions(world.ctx, world.maker, carving.id).state is VersionsState.READY
+    assert retrying.retry_work(world.ctx, world.maker, job.id).state is JobState.WAITING
+    assert world.work() == 1  # known already
+
+
+def test_an_order_has_a_budget_of_them(world: World, monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.setattr(throttle, "VERSIONS", replace(throttle.VERSIONS, times=1))
+    whole, carving = stopped(world)
+    cutting.place(world.ctx, world.maker, carving.id, carving.revision, Placement(0.0, 300.0, TINY / 2))
+    world.work()
+    assert only(world.look(whole)).verdict == "will-not-carve"
+    assert versions.list_versions(world.ctx, world.maker, carving.id).state is VersionsState.NOT_ASKED
+    with pytest.raises(TooManyError):
+        versions.find_versions(world.ctx, world.client(whole.order.id), carving.id)
+    world.clock.pass_by(hours=2)
+    assert versions.find_versions(world.ctx, world.maker, carving.id).state is VersionsState.WORKING
+
+
+def test_versions_are_forgotten_with_the_art_they_are_of(world: World):
+    whole, carving = stopped(world)
+    other, _ = stopped(world)
+    kept = {carving.outline, world.blobs.put(carving_repaired(world, carving)), world.blobs.put(b"carved")}
+    order = world.look(whole).order
+    keeping.erase_client(world.ctx, world.maker, order.id, order.revision)
+    assert kept <= set(world.blobs.kept)  # the other client's order has the same drawing
+    order = world.look(other).order
+    keeping.erase_client(world.ctx, world.maker, order.id, order.revision)
+    assert not kept & set(world.blobs.kept)
+
+
+def carving_repaired(world: World, carving: Carving) -> bytes:
+    return world.blobs.get(carving.outline) + b" repaired"
+
+
+def test_versions_are_kept_for_some_time_only(world: World):
+    _, carving = stopped(world)
+    world.clock.pass_by(days=keeping.VERSIONS_KEPT.days + 1)
+    keeping.housekeep(world.ctx)
+    assert versions.list_versions(world.ctx, world.maker, carving.id).state is VersionsState.NOT_ASKED
