@@ -144,16 +144,6 @@ def current_proofs(connection: Connection, reach: TenantScope, order_ids: Sequen
     )
 
 
-@asked_once
-def current_digests(connection: Connection, reach: TenantScope, order_id: str) -> dict[str, str]:
-    """Carving → digest of its current proof, of one order."""
-    query = select(proofs.c.carving_id, proofs.c.digest).join(carvings, carvings.c.proof_id == proofs.c.id)
-    found = connection.execute(
-        query.where(carvings.c.order_id.in_(ids_among([order_id])), *reach.within(proofs))
-    )
-    return {row.carving_id: row.digest for row in found}
-
-
 def proofs_by_ids(connection: Connection, reach: TenantScope, ids: Sequence[str]) -> list[Proof]:
     """Proofs within reach, in no set order."""
     return _proofs(connection, _PROOF_ROW.where(proofs.c.id.in_(ids_among(ids)), *reach.within(proofs)))

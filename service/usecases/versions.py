@@ -17,6 +17,7 @@ from service.orders.actors import Actor
 from service.orders.cuts import circumstances
 from service.orders.errors import ConflictError, NotFoundError, TooManyError
 from service.orders.order import Carving
+from service.orders.proofs import Proof
 from service.orders.record import EntryKind
 from service.orders.states import permit
 from service.orders.versions import ChosenVersion, KeptCure, Version, VersionKind, VersionSet, VersionsState
@@ -205,8 +206,7 @@ def _awaited(ctx: Context, actor: Actor, carving_id: str) -> VersionSet | None:
 def _in_hand(ctx: Context, actor: Actor, order_id: str, carving_ids: Sequence[str]) -> list[InHand]:
     reach = reach_of(actor)
     with ctx.store.reading() as connection:
-        order = orders.find_order(connection, reach, order_id)
-        if order is None:
+        if not carving_ids and orders.find_order(connection, reach, order_id) is None:
             raise NotFoundError("order")
         lines = {line.id: line for line in orders.lines_of_orders(connection, reach, [order_id])}
         carvings = orders.carvings_of_orders(connection, reach, [order_id])
@@ -218,8 +218,9 @@ def _in_hand(ctx: Context, actor: Actor, order_id: str, carving_ids: Sequence[st
     return [InHand(carving, lines[carving.line_id], settings, tuple(carvings)) for carving in wanted]
 
 
-def _keys(digests: dict[str, str], hands: Sequence[InHand]) -> dict[str, str]:
+def _keys(proofs: Sequence[Proof], hands: Sequence[InHand]) -> dict[str, str]:
     """Carving → the question whose answer is looked for."""
+    digests = {proof.carving_id: proof.digest for proof in proofs}
     found = {}
     for hand in hands:
         digest = digests.get(hand.carving.id)
@@ -231,8 +232,8 @@ def _keys(digests: dict[str, str], hands: Sequence[InHand]) -> dict[str, str]:
 def _set_of(ctx: Context, hand: InHand) -> VersionSet | None:
     workshop, order = hand.settings.workshop.id, hand.carving.order_id
     with ctx.store.reading() as connection:
-        digests = art.current_digests(connection, TenantScope(workshop, order), order)
-        keys = _keys(digests, [hand])
+        proofs = art.current_proofs(connection, TenantScope(workshop, order), [order])
+        keys = _keys(proofs, [hand])
         found = versions.sets_by_keys(connection, workshop, list(keys.values()))
     return found[0] if found else None
 
@@ -240,12 +241,24 @@ def _set_of(ctx: Context, hand: InHand) -> VersionSet | None:
 def _offered(ctx: Context, actor: Actor, order_id: str, hands: Sequence[InHand]) -> list[VersionsOffered]:
     reach = reach_of(actor)
     with ctx.store.reading() as connection:
-        keys = _keys(art.current_digests(connection, reach, order_id), hands)
-        found = versions.sets_by_keys(connection, reach.workshop_id, list(keys.values()))
-        sets = {each.key: each for each in found}
-        missing = any(key not in sets for key in keys.values())
+        keys = _keys(art.current_proofs(connection, reach, [order_id]), hands)
+        sets = {key: known for key in keys.values() if (known := ctx.kept.get(_kept_as(reach, key)))}
+        missing = {carving: key for carving, key in keys.items() if key not in sets}
         work = _newest_work(jobs.jobs_of_orders(connection, reach, [order_id])) if missing else {}
+        wanted = [key for carving, key in missing.items() if not _on_its_way(work.get(carving))]
+        if wanted:
+            for each in versions.sets_by_keys(connection, reach.workshop_id, wanted):
+                sets[each.key] = each
+                ctx.kept.put(_kept_as(reach, each.key), each)
     return [_offer(actor, hand, keys.get(hand.carving.id, ""), sets, work) for hand in hands]
+
+
+def _kept_as(reach: TenantScope, key: str) -> tuple[str, str, str]:
+    return "versions", reach.workshop_id, key
+
+
+def _on_its_way(job: Job | None) -> bool:
+    return job is not None and job.state in _ON_ITS_WAY
 
 
 def _newest_work(found: Sequence[Job]) -> dict[str, Job]:
@@ -269,7 +282,7 @@ def _offer(
         return VersionsOffered(
             carving.id, VersionsState.READY, "", 1.0, key, found.versions, others, found.reason
         )
-    if job is not None and job.state in _ON_ITS_WAY:
+    if job is not None and _on_its_way(job):
         return VersionsOffered(carving.id, VersionsState.WORKING, job.stage, job.fraction, key)
     if job is not None and job.state is JobState.FAILED:
         return VersionsOffered(carving.id, VersionsState.FAILED, key=key)

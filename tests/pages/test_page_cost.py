@@ -5,6 +5,7 @@ from __future__ import annotations
 import gzip
 import re
 import threading
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -76,6 +77,14 @@ def order(running: Running) -> Order:
     api.upload(order_id, "crest.svg", art("crest.svg"), [c["id"] for c in carvings(placed["order"])])
     settled = api.settled(order_id, seconds=300)
     assert sum(len(c["proof"]["check"]["findings"]) for c in carvings(settled)) > 100
+    given = {"carvings": [c["id"] for c in carvings(settled)]}
+    end = time.monotonic() + 300
+    while any(
+        each["state"] == "working"
+        for each in api.do("GET", f"/orders/{order_id}/versions", params=given)["items"]
+    ):
+        assert time.monotonic() < end
+        time.sleep(0.3)
     browser = running.caller(follow_redirects=True)
     assert browser.get(f"/link/{placed['link_token']}").status_code == 200
     return Order(order_id, browser, api)
