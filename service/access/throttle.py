@@ -39,7 +39,7 @@ PATIENT_WORK = Limit("patient work of order", 12, timedelta(hours=6))
 """Long computations for one order: what a drawing may take besides the first seconds of each reading."""
 PATIENT_WORK_NETWORK = Limit("patient work of network", 36, timedelta(hours=6))
 """The same for all orders that somebody of one network sends files to: about an hour of a processor."""
-VERSIONS = Limit("versions of order", 60, timedelta(hours=1))
+VERSIONS = Limit("versions of order", 24, timedelta(hours=1))
 """How often versions that carve are worked out for one order."""
 UPLOADED = Limit("megabytes from network", 600, timedelta(hours=1))
 KNOWN_BROWSER = "known browser"
