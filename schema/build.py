@@ -20,10 +20,11 @@ from schema.executing import Executor
 from schema.mutations import mutation_type
 from schema.outcomes import Refusal
 from schema.queries import Query
+from schema.reading import field_of
 from schema.subscriptions import Subscription
 from schema.types.batches import Batch
 from schema.types.made import sentence
-from schema.types.orders import Artwork, Carving, Order, Proof, Reading, field_of
+from schema.types.orders import Artwork, Carving, Order, Proof, Reading
 from schema.types.shapes import SCALARS
 from schema.types.work import Job
 from service.orders.definition import attributes

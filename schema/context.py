@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property, partial
 from typing import Any, Concatenate, ParamSpec, TypeVar
@@ -39,6 +39,7 @@ class Graph:
     """The context of one request or socket.
 
     Attributes:
+        loaders: place in the query (its node's id) → loader that has what is asked for there.
         connection_params: what a socket sent when it began; ``authorization`` in it is taken like the header.
     """
 
@@ -46,6 +47,8 @@ class Graph:
     connection: HTTPConnection
     connection_params: dict[str, Any] | None = None
     _resolved: dict[str | None, Resolved] = field(default_factory=dict)
+    _ready: dict[str, dict[str, Any]] = field(default_factory=dict)
+    loaders: dict[int, str] = field(default_factory=dict)
 
     async def actor(self, workshop: str | None = None) -> Actor:
         """Who asks; a visitor of ``workshop`` (its public key) where one is named and nobody is known.
@@ -96,6 +99,17 @@ class Graph:
             code = type(error).__name__
             raise ApiError(_CODES.get(code, "REFUSED"), str(error)) from None
 
+    def fill(self, loader: str, found: Iterable[tuple[str, Any]]) -> None:
+        """Keep what was loaded beforehand; called from the thread that loaded it."""
+        self._ready.setdefault(loader, {}).update(found)
+
+    def get(self, loader: str, key: str) -> Any:
+        """What was loaded beforehand, at once; else to be awaited."""
+        ready = self._ready.get(loader)
+        if ready is not None and key in ready:
+            return ready[key]
+        return getattr(self, loader).load(key)
+
     def _loader(self, load: Load) -> DataLoader[str, Any]:
         async def batch(ids: list[str]) -> list[Any]:
             return await self.run(load, ids)
@@ -143,6 +157,11 @@ class Graph:
         return self._loader(looking.proofs_by_ids)
 
     @cached_property
+    def brief_proofs(self) -> DataLoader[str, Any]:
+        """Proofs by id, without their checks and facts."""
+        return self._loader(looking.brief_proofs_by_ids)
+
+    @cached_property
     def proofs_of_carving(self) -> DataLoader[str, Any]:
         """Every proof by carving."""
         return self._loader(looking.proofs_by_carving_ids)
@@ -171,9 +190,17 @@ class Graph:
 
     def forget(self) -> None:
         """Drop what was loaded: something has changed since."""
+        self._ready.clear()
         for name in ("orders", "lines", "carvings_of_order", "carvings", "artworks_of_order", "artworks"):
             self.__dict__.pop(name, None)
-        for name in ("readings", "proofs", "proofs_of_carving", "jobs_of_order", "decisions_of_order"):
+        for name in (
+            "readings",
+            "proofs",
+            "brief_proofs",
+            "proofs_of_carving",
+            "jobs_of_order",
+            "decisions_of_order",
+        ):
             self.__dict__.pop(name, None)
 
 

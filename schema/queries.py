@@ -12,6 +12,7 @@ from schema.context import Info
 from schema.inputs import CutInput, OrderFilterInput, PlacementInput, checked, plain
 from schema.outcomes import Conflict, Invalid, NotAllowed, NotFound, Stale, TooMany
 from schema.paging import After, Connection, First, connection_of, page_ask
+from schema.preloading import preload
 from schema.types.batches import Batch
 from schema.types.judged import Check
 from schema.types.machine import MachineSettings
@@ -153,6 +154,7 @@ class Query:
                 ctx, actor, checked(OrdersQuery, wanted).wanted(), page_ask(first, after)
             )
         )
+        await preload(info.context, info._raw_info, page.items, "edges", "node")
         return cast("Connection[Order]", connection_of(page, after))
 
     @strawberry.field

@@ -28,7 +28,7 @@ _made: dict[Any, Any] = {BaseGeometry: GeoJSON, Polygon: GeoJSON, **ENUMS}
 def shows(kind: Any, /, *, without: Iterable[str] = (), **told: str) -> Callable[[type[T]], type[T]]:
     """Make a class the type that shows a value: its fields but ``without``, and those the class has itself.
 
-    Values are given as they are; their fields are read off them (``schema.types.orders.field_of``).
+    Values are given as they are; their fields are read off them (``schema.reading.field_of``).
 
     Args:
         kind: the value type.

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from inspect import isawaitable
 from typing import Annotated, Any, cast
 
 import strawberry
 
 from schema.context import Info
+from schema.preloading import proof_loader
 from schema.types.enums import ENUMS
 from schema.types.items import Item
 from schema.types.judged import (
@@ -171,21 +172,24 @@ class Carving(Node):
         return found
 
     @strawberry.field
-    async def artwork(self: Any, info: Info) -> Artwork | None:
+    def artwork(self: Any, info: Info) -> Artwork | None:
         """The file that is used."""
-        found: Artwork | None = await info.context.artworks.load(self.artwork_id) if self.artwork_id else None
+        found: Artwork | None = info.context.get("artworks", self.artwork_id) if self.artwork_id else None
         return found
 
     @strawberry.field
-    async def reading(self: Any, info: Info) -> Reading | None:
+    def reading(self: Any, info: Info) -> Reading | None:
         """The reading of it that is used."""
-        found: Reading | None = await info.context.readings.load(self.reading_id) if self.reading_id else None
+        found: Reading | None = info.context.get("readings", self.reading_id) if self.reading_id else None
         return found
 
     @strawberry.field
-    async def proof(self: Any, info: Info) -> Proof | None:
+    def proof(self: Any, info: Info) -> Proof | None:
         """The current proof."""
-        found: Proof | None = await info.context.proofs.load(self.proof_id) if self.proof_id else None
+        if not self.proof_id:
+            return None
+        loader = proof_loader(info.context, info._raw_info)
+        found: Proof | None = info.context.get(loader, self.proof_id)
         return found
 
     @strawberry.field
@@ -202,7 +206,9 @@ class Line:
     @strawberry.field
     async def carvings(self: Any, info: Info) -> list[Carving]:
         """What is carved on them."""
-        found = await info.context.carvings_of_order.load(self.order_id)
+        found = info.context.get("carvings_of_order", self.order_id)
+        if isawaitable(found):
+            found = await found
         return [carving for carving in found if carving.line_id == self.id]
 
 
@@ -211,21 +217,21 @@ class Order(Node):
     """One client's order."""
 
     @strawberry.field
-    async def lines(self: Any, info: Info) -> list[Line]:
+    def lines(self: Any, info: Info) -> list[Line]:
         """What is ordered."""
-        found: list[Line] = await info.context.lines.load(self.id)
+        found: list[Line] = info.context.get("lines", self.id)
         return found
 
     @strawberry.field
-    async def carvings(self: Any, info: Info) -> list[Carving]:
+    def carvings(self: Any, info: Info) -> list[Carving]:
         """What is carved, over all lines."""
-        found: list[Carving] = await info.context.carvings_of_order.load(self.id)
+        found: list[Carving] = info.context.get("carvings_of_order", self.id)
         return found
 
     @strawberry.field
-    async def artworks(self: Any, info: Info) -> list[Artwork]:
+    def artworks(self: Any, info: Info) -> list[Artwork]:
         """The files of the order."""
-        found: list[Artwork] = await info.context.artworks_of_order.load(self.id)
+        found: list[Artwork] = info.context.get("artworks_of_order", self.id)
         return found
 
     @strawberry.field
@@ -273,8 +279,3 @@ class Order(Node):
         """What it costs as it stands now; null with an error beside it where that cannot be worked out."""
         found = await info.context.look(pricing.get_quote, self.id)
         return cast("OrderQuote", order_quote_body(found))
-
-
-def field_of(source: Any, name: str) -> object:
-    """How a field without a resolver is read: from a value's attribute, or from a plain JSON object."""
-    return source.get(name) if isinstance(source, Mapping) else getattr(source, name)

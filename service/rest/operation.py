@@ -92,6 +92,7 @@ class Answer:
         written: the body as JSON already; ``body`` is then not looked at.
         revision: of what the body shows, for its entity tag; ``None`` for things without one.
         location: address of what was made.
+        tag: entity tag of what is written already; worked out where it is empty.
         of: whose revision that is (``"order fslm…"``), where the address does not say it.
         headers: anything else.
     """
@@ -101,6 +102,7 @@ class Answer:
     written: bytes | None = field(default=None, kw_only=True)
     location: str | None = None
     of: str | None = field(default=None, kw_only=True)
+    tag: str = field(default="", kw_only=True)
     headers: Mapping[str, str] = field(default_factory=dict)
 
 

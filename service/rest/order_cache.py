@@ -23,11 +23,13 @@ class CachedOrder:
     Attributes:
         activity, revision: of the order that it shows.
         body: JSON.
+        tag: its entity tag.
     """
 
     activity: int
     revision: int
     body: bytes
+    tag: str
 
 
 class OrderCache:

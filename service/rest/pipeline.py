@@ -305,6 +305,13 @@ def _once(operation: Operation, request: Request, asked: Ask | Received | bytes 
     return Once(key, meaning_of(operation.name, request.path_params, asked))
 
 
+def _tag(operation: Operation, answer: Answer, request: Request, body: bytes) -> str:
+    if answer.revision is None:
+        return conditional.body_tag(body)
+    of = answer.of or named_by(operation.path, request.path_params) or ""
+    return conditional.revision_tag(answer.revision, body, of)
+
+
 def _json(operation: Operation, answer: Answer, request: Request, *, again: bool) -> Response:
     headers = {"Cache-Control": "private, no-cache", "Vary": "Cookie, Authorization"} | dict(answer.headers)
     if again:
@@ -317,13 +324,7 @@ def _json(operation: Operation, answer: Answer, request: Request, *, again: bool
     if operation.gives is None:
         return Response(None, operation.status, headers=headers)
     body = answer.written or dump(adapter(operation.gives), answer.body)
-    tag = (
-        conditional.body_tag(body)
-        if answer.revision is None
-        else conditional.revision_tag(
-            answer.revision, body, answer.of or named_by(operation.path, request.path_params) or ""
-        )
-    )
+    tag = answer.tag or _tag(operation, answer, request, body)
     if operation.method == "GET" or answer.revision is not None:
         headers["ETag"] = tag
     if operation.method == "GET" and conditional.unchanged(request.headers.get("if-none-match"), tag):

@@ -9,17 +9,18 @@ from contextlib import contextmanager
 from typing import Any
 
 import sqlalchemy as sa
+from pydantic_core import from_json
 from sqlalchemy import Connection, Engine, event
 from sqlalchemy.exc import DBAPIError, OperationalError
 
 from service.orders.errors import TooManyError
+from service.store.sharing import WRITES
 from service.store.vault import OPEN, OPTION, Vault
 
 BUSY_SECONDS = 20.0
 """How long a writer waits for another before it is told to come back."""
 
 _COME_BACK_SECONDS = 2.0
-_WRITES = "slatproof_writes"
 _SQLITE_PRAGMAS = (
     "journal_mode=WAL",
     "synchronous=FULL",  # NORMAL may lose the last commits at a power cut
@@ -62,7 +63,7 @@ class Database:
         """
         with self._turn(), self._connected() as connection:
             try:
-                with connection.execution_options(**{_WRITES: True}).begin():
+                with connection.execution_options(**{WRITES: True}).begin():
                     yield connection
             except DBAPIError as error:
                 if _asks_to_try_again(error):
@@ -127,6 +128,7 @@ def _postgres_engine(url: str) -> Engine:
         pool_timeout=BUSY_SECONDS,
         pool_pre_ping=True,
         json_serializer=_compact,
+        json_deserializer=from_json,
         hide_parameters=True,  # errors are logged: nobody's name belongs there
     )
 
@@ -142,6 +144,7 @@ def _sqlite_engine(url: str) -> Engine:
         pool_timeout=BUSY_SECONDS,
         pool_use_lifo=True,  # each connection has a cache of its own: few warm ones rather than all by turns
         json_serializer=_compact,
+        json_deserializer=from_json,
         hide_parameters=True,
     )
     event.listen(engine, "connect", _prepare_sqlite)
@@ -156,5 +159,5 @@ def _prepare_sqlite(connection: Any, _record: object) -> None:
 
 
 def _begin_sqlite(connection: Connection) -> None:
-    writes = connection.get_execution_options().get(_WRITES, False)
+    writes = connection.get_execution_options().get(WRITES, False)
     connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")

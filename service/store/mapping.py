@@ -14,7 +14,7 @@ from enum import Enum
 from functools import cache
 from typing import Any, Generic, TypeVar, cast, get_origin
 
-from sqlalchemy import Boolean, Column, Date, ForeignKey, Integer, Row, String, Text
+from sqlalchemy import Boolean, Column, CursorResult, Date, ForeignKey, Integer, Row, String, Text
 
 from service.orders.definition import Defined, Trait, defined
 from service.store.metadata import ID, KEY, STATE, Instant
@@ -94,7 +94,8 @@ class Rows(Generic[T]):
 
     def values(self, rows: Iterable[AnyRow]) -> list[T]:
         """The values of several rows."""
-        return [self.value(row) for row in rows]
+        value = self.value
+        return [value(row) for row in (rows.all() if isinstance(rows, CursorResult) else rows)]
 
     def row(self, value: T, **more: Any) -> dict[str, Any]:
         """Column → what is stored, and ``more`` columns beside."""
@@ -172,8 +173,9 @@ def to_json(value: Any) -> Any:
 
 def _flat_read(field: Defined) -> Read:
     kind = cast("type[Any]", field.kind)
-    names = {name: f"{field.name}_{name}" for name in defined(kind)}
-    return lambda row: kind(**{name: getattr(row, column) for name, column in names.items()})
+    given = ", ".join(f"{name}=row.{field.name}_{name}" for name in defined(kind))
+    read: Read = eval(f"lambda row: kind({given})", {"kind": kind})  # noqa: S307 - of names of our own fields
+    return read
 
 
 def _flat_write(field: str) -> Write:

@@ -16,7 +16,7 @@ from service.orders.standing_mark import StandingMark
 from service.orders.suites import Part, Suite
 from service.orders.work import Batch, Job
 from service.store.mapping import AnyRow, Rows, from_json, to_json
-from service.store.stored_json import StoredJson
+from service.store.stored_json import NOT_READ, StoredJson
 
 NO_DATE = date(9999, 12, 31)
 
@@ -57,6 +57,8 @@ READINGS = Rows(StoredReading)
 PROOFS = Rows(
     Proof, read={"facts": lambda row: StoredJson(row.facts), "check": lambda row: StoredJson(row.check)}
 )
+BRIEF_PROOFS = Rows(Proof, read={"facts": lambda _: NOT_READ, "check": lambda _: NOT_READ})
+"""Proofs of which nobody asks for the large values."""
 ENTRIES = Rows(Entry, read={"particulars": _particulars}, write={"particulars": lambda _: {}})
 JOBS = Rows(Job)
 BATCHES = Rows(Batch)

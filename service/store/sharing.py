@@ -19,6 +19,15 @@ T = TypeVar("T")
 _ANSWERS = "slatproof_answers"
 
 
+WRITES = "slatproof_writes"
+"""Option of a connection whose transaction may write."""
+
+
+def may_write(connection: Connection) -> bool:
+    """Whether the transaction in hand may have changed something that is not committed."""
+    return bool(connection.get_execution_options().get(WRITES, False))
+
+
 class Transactions(Protocol):
     """The transactions of one database (:class:`service.store.engine.Database`)."""
 

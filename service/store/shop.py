@@ -4,18 +4,25 @@ from __future__ import annotations
 
 import re
 from datetime import datetime
+from threading import Lock
+from weakref import WeakKeyDictionary
 
-from sqlalchemy import Connection, insert, select, update
+from cachetools import LRUCache
+from sqlalchemy import Connection, Engine, func, insert, select, update
 
 from artwork.jsonable import allowances_from_json, allowances_to_json, bit_from_json, bit_to_json
 from service.orders.workshop import Settings, ShopBit, ShopModel, Workshop
 from service.store.layouts import layout_to_json
 from service.store.mapping import AnyRow
 from service.store.parsed_models import models_of
-from service.store.sharing import asked_once
+from service.store.sharing import asked_once, may_write
 from service.store.tables import counters, shop_bits, shop_models, workshop_keys, workshops
 from service.store.vault import vault_of
 
+_MOST_KEPT = 64
+_kept: WeakKeyDictionary[Engine, LRUCache[tuple[str, tuple[int, ...]], Settings]] = WeakKeyDictionary()
+"""Settings of workshops as last read, of each database: their outlines are many, and change once in months."""
+_lock = Lock()
 _PLAIN_KEY = re.compile(r"[0-9a-f]{64}")
 
 
@@ -83,9 +90,35 @@ def all_workshops(connection: Connection) -> list[Workshop]:
     return [_workshop_of(row) for row in connection.execute(select(workshops).order_by(workshops.c.key))]
 
 
+def settings_stamp(connection: Connection, workshop_id: str) -> tuple[int, ...]:
+    """What changes with everything that a workshop sets: its revision, how many models and bits, and theirs."""
+    query = select(
+        select(workshops.c.revision).where(workshops.c.id == workshop_id).scalar_subquery(),
+        *(
+            select(figure).where(table.c.workshop_id == workshop_id).scalar_subquery()
+            for table in (shop_models, shop_bits)
+            for figure in (func.count(), func.coalesce(func.sum(table.c.revision), 0))
+        ),
+    )
+    return tuple(int(each or 0) for each in connection.execute(query).one())
+
+
 @asked_once
 def read_settings(connection: Connection, workshop_id: str) -> Settings:
-    """Everything a workshop sets. The workshop must exist."""
+    """Everything a workshop sets, as last read where nothing of it has changed since. The workshop must exist."""
+    stamp = settings_stamp(connection, workshop_id)
+    with _lock:
+        kept = _kept.setdefault(connection.engine, LRUCache(_MOST_KEPT))
+        found = kept.get((workshop_id, stamp))
+    if found is None:
+        found = _read_settings(connection, workshop_id)
+        if not may_write(connection):  # what is not committed may never be
+            with _lock:
+                kept[workshop_id, stamp] = found
+    return found
+
+
+def _read_settings(connection: Connection, workshop_id: str) -> Settings:
     workshop = find_workshop(connection, workshop_id)
     if workshop is None:
         raise LookupError(workshop_id)

@@ -9,6 +9,25 @@ from typing import Any
 from pydantic_core import from_json
 
 
+class NotRead(Mapping[str, Any]):
+    """Stands for a large value that was left in the store because nobody asked for it."""
+
+    def __getitem__(self, key: str) -> Any:
+        raise LookupError(f"{key} was not read")
+
+    def __iter__(self) -> Iterator[str]:
+        raise LookupError("it was not read")
+
+    def __len__(self) -> int:
+        raise LookupError("it was not read")
+
+    def __repr__(self) -> str:
+        return "NotRead()"
+
+
+NOT_READ = NotRead()
+
+
 class StoredJson(Mapping[str, Any]):
     """A JSON object as text; parsed when somebody first looks into it.
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Annotated, Any, Generic, TypeVar
+from typing import Annotated, Any, Generic, TypeVar, overload
 
 from artwork.cut import Placement
 from artwork.findings.values import Verdict
@@ -38,6 +38,28 @@ class PlacedOrder:
     link_token: str
 
 
+class Cursors(Sequence[str]):
+    """Cursors of some items, each written when somebody asks for it: most pages ask for the last alone."""
+
+    def __init__(self, items: Sequence[Any], of: Callable[[Any], str]) -> None:
+        self._items = items
+        self._of = of
+
+    @overload
+    def __getitem__(self, index: int) -> str: ...
+
+    @overload
+    def __getitem__(self, index: slice) -> Cursors: ...
+
+    def __getitem__(self, index: int | slice) -> str | Cursors:
+        if isinstance(index, slice):
+            return Cursors(self._items[index], self._of)
+        return self._of(self._items[index])
+
+    def __len__(self) -> int:
+        return len(self._items)
+
+
 @dataclass(frozen=True)
 class Page(Generic[T]):
     """One page of a list.
@@ -48,7 +70,7 @@ class Page(Generic[T]):
     """
 
     items: tuple[T, ...]
-    cursors: tuple[str, ...]
+    cursors: Sequence[str]
     more: bool
 
 

@@ -224,6 +224,12 @@ def proofs_by_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[Proof 
         return _in_order(ids, art.proofs_by_ids(connection, reach, ids))
 
 
+def brief_proofs_by_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[Proof | None]:
+    """As :func:`proofs_by_ids`, without their checks and facts."""
+    with _asked(ctx, actor) as (connection, reach):
+        return _in_order(ids, art.brief_proofs_by_ids(connection, reach, ids))
+
+
 def proofs_by_carving_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[tuple[Proof, ...]]:
     """Every proof each carving ever had, newest first."""
     with _asked(ctx, actor) as (connection, reach):

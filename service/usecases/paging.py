@@ -11,7 +11,7 @@ from typing import Any, TypeVar
 
 from service.orders.errors import FieldError, InvalidError
 from service.store.listing import Key
-from service.usecases.answers import Page
+from service.usecases.answers import Cursors, Page
 from service.usecases.commands import PageAsk
 
 T = TypeVar("T")
@@ -21,7 +21,7 @@ MOST_PER_PAGE = 100
 def cut_page(found: Sequence[T], page: PageAsk, cursor_of: Callable[[T], str]) -> Page[T]:
     """A page out of what was found when one more than it holds was asked for."""
     items = tuple(found[: page.first])
-    return Page(items, tuple(cursor_of(item) for item in items), len(found) > page.first)
+    return Page(items, Cursors(items, cursor_of), len(found) > page.first)
 
 
 def check_size(page: PageAsk) -> None:

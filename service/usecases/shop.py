@@ -101,6 +101,12 @@ def list_models(ctx: Context, actor: Actor) -> tuple[ShopModel, ...]:
     return tuple(model for model in models if not model.retired)
 
 
+def get_stamp(ctx: Context, actor: Actor) -> tuple[int, ...]:
+    """What changes with everything that the workshop sets, and with nothing else."""
+    with ctx.store.reading() as connection:
+        return shop.settings_stamp(connection, actor.workshop_id)
+
+
 def get_model(ctx: Context, actor: Actor, key: str) -> ShopModel:
     """One model, retired ones included (old orders show them). NotFoundError."""
     model = _read(ctx, actor).model(key)

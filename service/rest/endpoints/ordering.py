@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from service.rest.conditional import revision_tag
 from service.rest.operation import Answer, Call, Operation
 from service.rest.order_cache import CachedOrder
 from service.rest.raw_json import adapter, dump
@@ -46,13 +47,15 @@ def _counts(call: Call) -> Answer:
 
 def _get(call: Call) -> Answer:
     order_id = call.path["order"]
-    kept = call.kept.get(order_id, looking.find_order(call.ctx, call.actor, order_id).activity)
+    kept = call.kept.get(order_id, looking.get_activity(call.ctx, call.actor, order_id))
     if kept is None:
         found = looking.get_order(call.ctx, call.actor, order_id)
         order = found.order
-        kept = CachedOrder(order.activity, order.revision, dump(adapter(OrderBody), order_body(found)))
+        body = dump(adapter(OrderBody), order_body(found))
+        tag = revision_tag(order.revision, body, f"order {order.id}")
+        kept = CachedOrder(order.activity, order.revision, body, tag)
         call.kept.put(order_id, kept)
-    return Answer(written=kept.body, revision=kept.revision)
+    return Answer(written=kept.body, revision=kept.revision, tag=kept.tag)
 
 
 def _activity(call: Call) -> Answer:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from pydantic import Field
-from shapely import Polygon
+from shapely import Polygon, get_coordinates
 
 from artwork.furniture import ModelLayout, PlacedSlat, Surround
 from artwork.workpiece import Bit, KeepOut, Slat
@@ -121,7 +121,7 @@ def workshop_settings_body(workshop: Workshop) -> WorkshopSettingsBody:
 def rings(shape: Polygon) -> Rings:
     """The rings of a polygon, closed, the outer one first."""
     return tuple(
-        tuple((float(x), float(y)) for x, y in ring.coords) for ring in (shape.exterior, *shape.interiors)
+        tuple(map(tuple, get_coordinates(ring).tolist())) for ring in (shape.exterior, *shape.interiors)
     )
 
 

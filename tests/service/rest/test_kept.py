@@ -24,7 +24,7 @@ def test_what_is_given_is_what_was_last_put_and_never_too_much(steps):
     for name, activity, size in steps:
         found = kept.get(name, activity)
         assert found is None or (found is last[name] and found.activity == activity)
-        fresh = CachedOrder(activity, 1, b"x" * size)
+        fresh = CachedOrder(activity, 1, b"x" * size, "")
         kept.put(name, fresh)
         last[name] = fresh
         held = [body for body in (kept.get(each, last[each].activity) for each in last) if body]
@@ -34,7 +34,7 @@ def test_what_is_given_is_what_was_last_put_and_never_too_much(steps):
 
 def test_what_is_forgotten_is_gone():
     kept = OrderCache(MOST)
-    kept.put("a", CachedOrder(1, 1, b"Imke"))
+    kept.put("a", CachedOrder(1, 1, b"Imke", ""))
     kept.forget("a")
     kept.forget("never there")
     assert kept.get("a", 1) is None

@@ -1,0 +1,141 @@
+"""Issue 19: processor time of a request, in the server's process, against a bare Starlette hello in one run."""
+
+from __future__ import annotations
+
+import os
+import statistics
+import sys
+import tempfile
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import httpx2
+
+from seeds.shop import load
+from service.settings import Settings
+from service.store.engine import Database
+from service.store.vault import Vault
+from tests.bench.harness import Measured, case
+from tests.bench.service_shop import LINES, copy_order
+from tests.parts.process import Part, free_port, listens
+from tests.parts.small import SmallShape
+from tests.running import API, FROM_HERE, Caller, Json, art, carvings
+
+HELLO = """
+import sys, uvicorn
+from starlette.applications import Starlette
+from starlette.responses import PlainTextResponse
+from starlette.routing import Route
+
+async def hello(request):
+    return PlainTextResponse("hello")
+
+app = Starlette(routes=[Route("/", hello)])
+uvicorn.run(app, host="127.0.0.1", port=int(sys.argv[1]), log_level="warning", access_log=False)
+"""
+ROUNDS = 5
+TICK = 1 / os.sysconf("SC_CLK_TCK")
+
+
+def spent(pid: int) -> float:
+    """Processor time of a process so far, all its threads, seconds (proc(5))."""
+    fields = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
+    return (int(fields[11]) + int(fields[12])) * TICK
+
+
+def each(pid: int, call: Callable[[], httpx2.Response], times: int) -> float:
+    """Processor time of one call, seconds."""
+    before = spent(pid)
+    for _ in range(times):
+        assert call().status_code == 200
+    return (spent(pid) - before) / times
+
+
+@contextmanager
+def served() -> Iterator[tuple[SmallShape, Part, str]]:
+    """The small shape as processes, and a bare hello."""
+    with tempfile.TemporaryDirectory() as folder:
+        home, port = Path(folder), free_port()
+        hello = Part("hello", [sys.executable, "-c", HELLO, str(port)], home / "hello.log")
+        shape = SmallShape(home / "shape")
+        hello.start()
+        shape.start()
+        try:
+            hello.wait_until(lambda: listens(port))
+            yield shape, hello, f"http://127.0.0.1:{port}"
+        finally:
+            shape.stop()
+            hello.stop()
+
+
+def shelf(shape: SmallShape) -> tuple[Caller, Json]:
+    """Fifty proved orders of six carvings each; the maker, and one of the orders."""
+    with Caller(base_url=shape.url, timeout=60, headers=FROM_HERE) as visitor:
+        placed = visitor.send_order(lines=LINES)
+    client = Caller(
+        base_url=shape.url, timeout=60, headers={"Authorization": f"Bearer {placed['link_token']}"}
+    )
+    order = placed["order"]
+    client.upload(order["id"], "crest.svg", art("crest.svg"), [c["id"] for c in carvings(order)])
+    order = client.settled(order["id"], seconds=300)
+    client.close()
+    database = Database(Settings(data=shape.data).database_url, Vault.of(None))
+    copy_order(database, order["id"], 49)
+    database.close()
+    maker = Caller(base_url=shape.url, timeout=60, headers=FROM_HERE)
+    who = next(person for person in load().people if person.role == "maker")
+    maker.do("POST", "/session", json={"email": who.email, "password": load().password})
+    return maker, order
+
+
+IDS = "{ orders(first: 50) { edges { node { id } } } }"
+CARVED = "{ orders(first: 50) { edges { node { id number state carvings { id slatKey state } } } } }"
+PROVED = """{ orders(first: 50) { edges { node { id number state
+  carvings { id slatKey state proof { id verdict sentence digest } } } } } }"""
+Call = Callable[[Caller, Json], httpx2.Response]
+
+
+def graph(query: str) -> Call:
+    """A query as a call."""
+    return lambda maker, _: maker.post("/graphql", json={"query": query})
+
+
+REQUESTS: tuple[tuple[str, float, int, Call], ...] = (
+    ("order GET, unchanged", 6, 400, lambda maker, order: maker.get(f"{API}/orders/{order['id']}")),
+    ("list of 50 orders", 15, 200, lambda maker, _: maker.get(f"{API}/orders?first=50")),
+    ("models, unchanging catalogue", 6, 200, lambda maker, _: maker.get(f"{API}/workshops/oxbarrow/models")),
+    ("GraphQL, 50 orders: ids", 25, 100, graph(IDS)),
+    ("GraphQL, 50 orders: + carvings", 70, 40, graph(CARVED)),
+    ("GraphQL, 50 orders: + proofs", 110, 30, graph(PROVED)),
+    ("form page", 40, 60, lambda maker, _: maker.get("/at/oxbarrow/longwalk-bench")),
+)
+
+
+def measured(name: str) -> Measured:
+    """Medians over rounds in turn with the hello."""
+    (_, _, times, call) = next(row for row in REQUESTS if row[0] == name)
+    with served() as (shape, hello, url), httpx2.Client(base_url=url) as rival:
+        maker, order = shelf(shape)
+        each(shape.part.pid, lambda: call(maker, order), 5)
+        each(hello.pid, lambda: rival.get("/"), 200)
+        ours, theirs = [], []
+        for _ in range(ROUNDS):
+            ours.append(each(shape.part.pid, lambda: call(maker, order), times))
+            theirs.append(each(hello.pid, lambda: rival.get("/"), 2000))
+        maker.close()
+        return Measured(
+            statistics.median(ours) * 1e6, statistics.median(theirs) * 1e6, unit="µs of a processor"
+        )
+
+
+for _name, _target, _, _ in REQUESTS:
+
+    @case(
+        issue=19,
+        name=f"processor time of a request against a bare hello: {_name}",
+        n="50 orders",
+        target=_target,
+    )
+    def cost(name: str = _name) -> Measured:
+        return measured(name)
