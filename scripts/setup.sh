@@ -163,7 +163,8 @@ extensions() {  # compiled parts of the engine; the same files for every Python 
 }
 
 setup() {
-  debian_packages build-essential pkg-config libpotrace-dev libagg-dev libboost-dev ca-certificates
+  debian_packages build-essential pkg-config libpotrace-dev libagg-dev libboost-dev ca-certificates \
+    ghostscript emf2svg libwmf-bin
   if [ "$1" = run ] && [ -e .venv/stamp-dev ]; then python_environment dev; else python_environment "$1"; fi
   command_of_this_checkout
   extensions

@@ -4,8 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from types import MappingProxyType
 
 from artwork.errors import EngineError
+from artwork.intake.foreign import (
+    FOREIGN,
+    Drawings,
+    Foreign,
+    ForeignError,
+    drawing_of,
+    part_of,
+    stopped,
+    told_of,
+)
 from artwork.intake.sniffing import FORMATS, sniff
 from artwork.intake.unpacking import CONTAINERS, Member
 from artwork.intake.values import Choice, Limits, Reading, Wishes
@@ -19,6 +30,7 @@ EXTENSIONS = {
     "heif": "heic",
     "apng": "png",
     "ai": "pdf",
+    "ps": "eps",
 }
 _TRIED, _SHOWN_MEMBERS = 8, 4
 """How many files within a file are tried, and how many of them shown to choose from."""
@@ -27,7 +39,13 @@ _AS_IT_COMES = Wishes()
 _SAFE = Limits()
 
 
-def read_artwork(data: bytes, name: str, wishes: Wishes = _AS_IT_COMES, limits: Limits = _SAFE) -> Reading:
+def read_artwork(
+    data: bytes,
+    name: str,
+    wishes: Wishes = _AS_IT_COMES,
+    limits: Limits = _SAFE,
+    drawings: Drawings = MappingProxyType({}),
+) -> Reading:
     """Reads one uploaded file.
 
     Args:
@@ -35,8 +53,10 @@ def read_artwork(data: bytes, name: str, wishes: Wishes = _AS_IT_COMES, limits: 
         name: the name its sender gave it; used in remarks only, never as a path.
         wishes: how its sender wants it read.
         limits: how much it may ask for.
+        drawings: what other programs made of its parts that are not read here, by their digest.
 
     Raises:
+        ForeignError: such parts must be converted first; the file is then read again with ``drawings``.
         EngineError: with a code, a message and a cure, for every file that cannot be used.
     """
     if len(data) > limits.file_bytes:
@@ -48,7 +68,9 @@ def read_artwork(data: bytes, name: str, wishes: Wishes = _AS_IT_COMES, limits: 
     kind = sniff(data)
     try:
         reading = (
-            _inside(data, kind, wishes, limits) if kind in CONTAINERS else _read(data, kind, wishes, limits)
+            _inside(data, kind, wishes, limits, drawings)
+            if kind in CONTAINERS
+            else _read(data, kind, wishes, limits, drawings)
         )
     except RecursionError:  # styles, blocks or objects within each other, in whichever library met them
         raise EngineError(
@@ -59,11 +81,20 @@ def read_artwork(data: bytes, name: str, wishes: Wishes = _AS_IT_COMES, limits: 
     return replace(reading, remarks=(*_misnamed(name, kind), *reading.remarks))
 
 
-def _read(data: bytes, kind: str, wishes: Wishes, limits: Limits) -> Reading:
-    return _reader(kind)(data, kind, wishes, limits)
+def _read(data: bytes, kind: str, wishes: Wishes, limits: Limits, drawings: Drawings) -> Reading:
+    if kind not in FOREIGN:
+        return _reader(kind)(data, kind, wishes, limits)
+    drawing = drawing_of(part_of(data, kind), drawings)
+    try:
+        reading = _reader(drawing.kind)(drawing.data, kind, wishes, limits)
+    except EngineError as refusal:
+        if drawing.stopped and refusal.code in ("blank-picture", "nothing-drawn", "damaged-pdf"):
+            raise stopped() from refusal
+        raise
+    return replace(reading, remarks=(*told_of(drawing), *reading.remarks))
 
 
-def _inside(data: bytes, kind: str, wishes: Wishes, limits: Limits) -> Reading:
+def _inside(data: bytes, kind: str, wishes: Wishes, limits: Limits, drawings: Drawings) -> Reading:
     """The best of the files within a file, or the one asked for; with several, the first few to choose from."""
     from artwork.intake.raster import smaller
     from artwork.intake.unpacking import members
@@ -76,10 +107,10 @@ def _inside(data: bytes, kind: str, wishes: Wishes, limits: Limits) -> Reading:
                 f"The file holds {len(found)} pictures or drawings; number {wishes.piece + 1} is not among them.",
                 "Choose one that is there, or send the logo file alone.",
             )
-        reading = _read(found[wishes.piece].data, found[wishes.piece].kind, wishes, limits)
+        reading = _read(found[wishes.piece].data, found[wishes.piece].kind, wishes, limits, drawings)
         read = {wishes.piece: reading}
     else:
-        read = _readable(found, wishes, limits)
+        read = _readable(found, wishes, limits, drawings)
     at = next(iter(read))
     reading = read[at]
     if kind == "svgz":
@@ -102,17 +133,25 @@ def _inside(data: bytes, kind: str, wishes: Wishes, limits: Limits) -> Reading:
     return replace(reading, remarks=(remark, *reading.remarks))
 
 
-def _readable(found: list[Member], wishes: Wishes, limits: Limits) -> dict[int, Reading]:
-    """The first few members that can be read. The best one's refusal where none can."""
+def _readable(found: list[Member], wishes: Wishes, limits: Limits, drawings: Drawings) -> dict[int, Reading]:
+    """The first few members that can be read; all that must be converted for that are asked for at once.
+
+    The best one's refusal where none can.
+    """
     read: dict[int, Reading] = {}
     first: EngineError | None = None
+    foreign: list[Foreign] = []
     for place, member in enumerate(found[:_TRIED]):
         try:
-            read[place] = _read(member.data, member.kind, wishes, limits)
+            read[place] = _read(member.data, member.kind, wishes, limits, drawings)
+        except ForeignError as error:
+            foreign += error.parts
         except EngineError as refusal:
             first = first or refusal
-        if len(read) == _SHOWN_MEMBERS:
+        if len(read) + len(foreign) == _SHOWN_MEMBERS:
             break
+    if foreign:
+        raise ForeignError(tuple(foreign))
     if not read and first is not None:
         raise first
     return read

@@ -8,7 +8,7 @@ from artwork.errors import EngineError
 
 FORMATS = (
     "png", "jpeg", "gif", "bmp", "tiff", "webp", "heic", "avif", "jp2", "ico", "pcx", "ppm", "tga", "psd",
-    "svg", "pdf", "dxf",
+    "svg", "pdf", "dxf", "eps", "emf", "wmf",
 )  # fmt: skip
 
 RASTER_MARKS: tuple[tuple[bytes, str], ...] = (
@@ -37,11 +37,6 @@ _MESSAGE = re.compile(rb"\A(?:[A-Za-z][A-Za-z0-9-]*:[^\n]*\n(?:[ \t][^\n]*\n)*){
 _WORDS = re.compile(rb"[\x09\x0a\x0d\x20-\x7e\x80-\xff]*")
 
 UNREADABLE = {
-    "eps": (
-        "eps-not-read",
-        "This is an EPS or PostScript file, which is a program rather than a drawing; it is not run here.",
-        "In the program it was drawn in, export it as PDF or SVG and send that; or ask whoever drew it for the PDF.",
-    ),
     "archive": (
         "archive-not-read",
         "This is a packed archive (RAR or 7z).",
@@ -66,11 +61,6 @@ UNREADABLE = {
         "layout-not-read",
         "This is a file of a page layout or painting program whose format is its own.",
         "Export the page as PDF, or the picture as PNG, 3000 pixels across, and send that.",
-    ),
-    "metafile": (
-        "metafile-not-read",
-        "This is a metafile (EMF or WMF), a recording of drawing commands.",
-        "Put it into a document and save that as PDF, or export it as SVG, and send that.",
     ),
     "jxl": (
         "jxl-not-read",
@@ -111,7 +101,8 @@ UNREADABLE = {
 _MARKS: tuple[tuple[bytes, str], ...] = (
     (b"8BPS", "psd"),
     (b"\x00\x00\x01\x00", "ico"),
-    (b"%!PS", "eps"),
+    (b"%!", "eps"),
+    (b"\x04%!", "eps"),
     (b"\xc5\xd0\xd3\xc6", "eps"),
     (b"PK\x03\x04", "zip"),
     (b"Rar!", "archive"),
@@ -121,7 +112,8 @@ _MARKS: tuple[tuple[bytes, str], ...] = (
     (b"AutoCAD Binary DXF\r\n", "dxf"),
     (b"\xff\x0a", "jxl"),
     (b"\x00\x00\x00\x0cJXL ", "jxl"),
-    (b"\xd7\xcd\xc6\x9a", "metafile"),
+    (b"\xd7\xcd\xc6\x9a", "wmf"),
+    (b"\x01\x00\x09\x00\x00\x03", "wmf"),
     (b"{\\rtf", "rtf"),
     (b"\x06\x06\xed\xf5", "layout"),
     (b"gimp xcf", "layout"),
@@ -168,7 +160,7 @@ def _small_mark(data: bytes) -> str:
     if data[:1] == b"\x0a" and data[1:2] <= b"\x05" and data[2:3] == b"\x01" and len(data) > _PCX_HEAD:
         return "pcx"
     if data[40:44] == b" EMF":
-        return "metafile"
+        return "emf"
     if data.endswith(_TGA_END):
         return "tga"
     return "ppm" if _PPM.match(data) else ""

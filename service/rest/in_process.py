@@ -19,6 +19,7 @@ from anyio import CancelScope, CapacityLimiter, to_thread
 from pydantic_core import from_json
 from starlette.requests import Request
 
+from artwork.intake.foreign import Converted, Foreign
 from service.access.networks import network_of
 from service.access.resolve import Resolved
 from service.orders.errors import NotFoundError
@@ -304,6 +305,11 @@ class _Aside:
         """See ``service.usecases.context.Compute``."""
         self._store.let_go()
         return self._compute.run(function, *args, **how)
+
+    def convert(self, part: Foreign) -> Converted:
+        """See ``service.usecases.context.Compute``."""
+        self._store.let_go()
+        return self._compute.convert(part)
 
     def run_each(self, function: Callable[..., T], calls: Iterable[tuple[Any, ...]]) -> Iterator[T]:
         """See ``service.usecases.context.Compute``."""

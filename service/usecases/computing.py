@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any
 import rfc8785
 
 from artwork.cut import Cut, Placement
+from artwork.intake.foreign import Converted, Foreign, ForeignError
 from artwork.intake.values import Limits as ArtLimits
 from artwork.intake.values import Wishes
 from artwork.outline import Outline
@@ -76,11 +77,23 @@ class JudgedCut:
             raise ValueError("the digest is not of these facts")
 
 
-def read_art(data: bytes, name: str, wishes: Wishes, limits: ArtLimits) -> ReadArt:
-    """Read a stranger's file. EngineError."""
+@dataclass(frozen=True)
+class ToConvert:
+    """A file that other programs must convert before it is read."""
+
+    parts: tuple[Foreign, ...]
+
+
+def read_art(
+    data: bytes, name: str, wishes: Wishes, limits: ArtLimits, drawings: Mapping[str, Converted]
+) -> ReadArt | ToConvert:
+    """Read a stranger's file, with what other programs made of its parts. EngineError."""
     from artwork.intake import read_artwork
 
-    reading = read_artwork(data, name, wishes, limits)
+    try:
+        reading = read_artwork(data, name, wishes, limits, drawings)
+    except ForeignError as foreign:
+        return ToConvert(foreign.parts)
     report = {
         "remarks": [asdict(remark) for remark in reading.remarks],
         "inks": [asdict(ink) for ink in reading.inks],

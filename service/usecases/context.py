@@ -11,6 +11,7 @@ from typing import Any, Protocol, TypeVar
 
 from sqlalchemy import Connection
 
+from artwork.intake.foreign import Converted, Foreign
 from artwork.intake.values import Limits as ArtLimits
 from service.orders.letters import Letter
 from service.orders.shares import Shares
@@ -78,6 +79,12 @@ class Compute(Protocol):
         Raises:
             EngineError: the function's own, and one when the process went over a limit or died.
             TooManyError: no process became free within ``wait``.
+        """
+
+    def convert(self, part: Foreign) -> Converted:
+        """What another program, shut in, makes of a file that is not read here; empty where it makes nothing.
+
+        EngineError where it ends at a limit.
         """
 
     def run_each(self, function: Callable[..., T], calls: Iterable[tuple[Any, ...]]) -> Iterator[T]:

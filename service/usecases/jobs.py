@@ -12,6 +12,7 @@ from typing import Any
 
 from artwork.cut import Placement
 from artwork.errors import EngineError
+from artwork.intake.foreign import Converted
 from service.orders.actors import System
 from service.orders.artworks import Artwork, ReadingState, StoredReading
 from service.orders.cuts import basis_of, circumstances
@@ -146,19 +147,13 @@ class _Made:
     files: tuple[tuple[str, bytes], ...] = ()
 
 
+_MOST_CONVERTED = 9
+"""How often a file is read where each time asks for another part: as many as are tried of those within it, and once."""
+
+
 def _read(ctx: Context, payload: Mapping[str, Any], reading: StoredReading, file: Artwork) -> _Made | None:
     try:
-        data, limits = ctx.blobs.get(file.sha256), ctx.art_limits
-        read = ctx.compute.run(
-            computing.read_art,
-            data,
-            file.name,
-            reading.wishes,
-            limits,
-            about=file.sha256,
-            stranger=True,
-            **patience.of_try(payload),
-        )
+        read = _read_file(ctx, payload, reading, file)
     except EngineError as refusal:
         told = refusal
         if patience.is_to_be_tried_longer(payload, refusal):
@@ -178,6 +173,30 @@ def _read(ctx: Context, payload: Mapping[str, Any], reading: StoredReading, file
         report=read.report,
     )
     return _Made(done, fresh=True, files=((outline, read.outline), (picture, read.picture)))
+
+
+def _read_file(
+    ctx: Context, payload: Mapping[str, Any], reading: StoredReading, file: Artwork
+) -> computing.ReadArt:
+    """Read it; what other programs must convert first, they convert, and it is read again. EngineError."""
+    data = ctx.blobs.get(file.sha256)
+    drawings: dict[str, Converted] = {}
+    for _ in range(_MOST_CONVERTED):
+        read = ctx.compute.run(
+            computing.read_art,
+            data,
+            file.name,
+            reading.wishes,
+            ctx.art_limits,
+            drawings,
+            about=file.sha256,
+            stranger=True,
+            **patience.of_try(payload),
+        )
+        if isinstance(read, computing.ReadArt):
+            return read
+        drawings.update((part.digest, ctx.compute.convert(part)) for part in read.parts)
+    raise RuntimeError("a reading asks for more and more to be converted")
 
 
 def _lay_out(ctx: Context, made: _Made, payload: Mapping[str, Any]) -> None:

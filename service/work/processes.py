@@ -27,7 +27,9 @@ from pathlib import Path
 from typing import Any, TypeVar, cast
 
 from artwork.errors import EngineError
+from artwork.intake.foreign import Converted, Foreign
 from service.orders.errors import TooManyError
+from service.work import programs
 from service.work.cage import messages
 from service.work.cage.confinement import Confined
 from service.work.cage.template import CagedProcess, Template, TemplateGoneError
@@ -173,6 +175,10 @@ class Processes:
         longest = (seconds or usual.seconds) * (_GENTLE_PATIENCE if gentle else 1)
         how = _How(longest, cpu_seconds or usual.cpu_seconds, gentle=gentle, alone=stranger or gentle)
         return self._run_at(place, partial(function, *args), how)
+
+    def convert(self, part: Foreign) -> Converted:
+        """What another program, shut in, makes of a file that is not read here. See ``service.work.programs``."""
+        return programs.convert(part)
 
     def run_each(self, function: Callable[..., R], calls: Iterable[tuple[Any, ...]]) -> Iterator[R]:
         """Run ``function(*call)`` for each of many calls, several side by side; answers in the calls' order.

@@ -8,7 +8,7 @@ from __future__ import annotations
 import multiprocessing
 import re
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -17,6 +17,7 @@ from pathlib import Path
 from threading import Lock
 
 from artwork.errors import EngineError
+from artwork.intake.foreign import Converted, Foreign, ForeignError
 from service.work.processes import LOADED, Cage, Limits, Processes
 
 
@@ -29,12 +30,29 @@ class Answer:
     seconds: float
 
 
-def read(data: bytes) -> str:
+@dataclass(frozen=True)
+class Became:
+    """A code, and what is to be converted before there is one."""
+
+    code: str
+    parts: tuple[Foreign, ...] = ()
+
+
+def read(data: bytes, drawings: Mapping[str, Converted]) -> Became:
     """``"taken"``, or the code of the refusal. Runs in a killable process."""
+    try:
+        return Became(_read(data, drawings))
+    except ForeignError as foreign:
+        return Became("", foreign.parts)
+
+
+def _read(data: bytes, drawings: Mapping[str, Converted]) -> str:
     from artwork.intake import read_artwork
 
     try:
-        reading = read_artwork(data, "upload")
+        reading = read_artwork(data, "upload", drawings=drawings)
+    except ForeignError:
+        raise
     except EngineError as refusal:
         return refusal.code
     left, low, right, high = reading.outline.bounds
@@ -91,7 +109,10 @@ def _serve(pipe: Connection, places: int, limits: Limits) -> None:
     def one(number: int, data: bytes) -> None:
         start = time.monotonic()
         try:
-            code = processes.run(read, data)
+            drawings: dict[str, Converted] = {}
+            while (became := processes.run(read, data, drawings)).parts:
+                drawings.update((part.digest, processes.convert(part)) for part in became.parts)
+            code = became.code
         except EngineError as refusal:
             code = refusal.code
         except Exception as error:  # noqa: BLE001 - any other error is what is looked for

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import base64
+import gzip
 import io
+import zipfile
 from functools import cache
 
 import numpy as np
@@ -11,6 +13,8 @@ from PIL import Image
 from reportlab.pdfgen.canvas import Canvas
 
 from tests.artwork.intake.made import dxf, emblem, encoded, new_dxf, svg
+from tests.artwork.intake.metafiles import emf, wmf
+from tests.artwork.intake.test_inside import further, message, packed
 
 SIDE = 96
 
@@ -52,10 +56,28 @@ def seeds() -> dict[str, bytes]:
         "pdf picture": _pdf(colour, pictures=True),
         "dxf": _dxf(),
         "dxf binary": _dxf(binary=True),
+        "eps": _EPS,
+        "emf": emf(),
+        "wmf": wmf(),
+        "jp2": encoded(colour, "JPEG2000"),
+        "ico": encoded(clear, "ICO"),
+        **{kind.lower(): further(kind) for kind in ("PCX", "PPM", "TGA", "PSD")},
+        "svgz": gzip.compress(svg(_SVG)),
+        "zip": packed({"logo.svg": svg(_SVG), "logo.eps": _EPS, "logo.png": encoded(grey, "PNG")}),
+        "zip stored": packed({"word/media/image1.png": encoded(grey, "PNG")}, zipfile.ZIP_STORED),
+        "eml": message(**{"logo.svg": svg(_SVG), "logo.png": encoded(grey, "PNG")}),
     }
     return {name: data for name, data in files.items() if data}
 
 
+_EPS = b"""%!PS-Adobe-3.0 EPSF-3.0
+%%BoundingBox: 0 0 100 100
+/leaf { newpath moveto 10 20 30 20 40 0 rcurveto -10 -20 -30 -20 -40 0 rcurveto closepath } bind def
+0.1 0.3 0.1 setrgbcolor 10 50 leaf fill gsave 50 50 translate 30 rotate 0 0 leaf 2 setlinewidth stroke grestore
+0 1 3 { 20 mul 10 add 20 leaf clip newpath 50 20 25 0 360 arc eofill } for
+/Helvetica findfont 12 scalefont setfont 5 5 moveto (Quillfern) show showpage
+%%EOF
+"""
 _SVG = """
 <style>.a{fill:#123;stroke:red;stroke-width:2} #r{opacity:.8} g > path{fill-rule:evenodd}</style>
 <defs><clipPath id="c"><circle cx="50" cy="50" r="40"/></clipPath><rect id="q" width="9" height="5" rx="2"/>

@@ -21,12 +21,15 @@ _DROP_BOUNDING, _LAST_CAPABILITY = 24, 40
 _DESCRIPTORS = 64
 _LIBC = ctypes.CDLL(None, use_errno=True)
 _ROOT = Path(__file__).parents[3]
-_CODE = (
-    *(_ROOT / room for room in ("artwork", "service", "seeds", "schema")),
-    *(Path(sysconfig.get_path(name)) for name in ("stdlib", "platstdlib", "purelib", "platlib")),
+_SYSTEM = (
     *(Path(each) for each in ("/usr/lib", "/lib", "/lib64", "/usr/local/lib", "/etc/ld.so.cache")),
     *(Path(each) for each in ("/usr/share/fonts", "/usr/local/share/fonts", "/etc/fonts", "/dev/null")),
     *(Path(each) for each in ("/dev/urandom", "/usr/share/zoneinfo")),
+)
+_CODE = (
+    *(_ROOT / room for room in ("artwork", "service", "seeds", "schema")),
+    *(Path(sysconfig.get_path(name)) for name in ("stdlib", "platstdlib", "purelib", "platlib")),
+    *_SYSTEM,
 )
 """What can still be read: programs, libraries and typefaces, which are no secret."""
 
@@ -56,6 +59,23 @@ class Confined:
         return tuple(each for each, holds in words.items() if not holds)
 
 
+@dataclass(frozen=True)
+class Reach:
+    """What a program that reads a stranger's file may touch.
+
+    Attributes:
+        scratch: folder of its own, in which it writes.
+        programs: files that it may run.
+        reading: what it may read besides the system's libraries and typefaces.
+        largest_file: longest file that it may write, bytes.
+    """
+
+    scratch: Path
+    programs: tuple[Path, ...]
+    reading: tuple[Path, ...]
+    largest_file: int
+
+
 def confine(parent: int, memory: int, extra: tuple[Path, ...] = ()) -> Confined:
     """Shut this process in, for good; it has one thread and has loaded what it needs.
 
@@ -64,31 +84,52 @@ def confine(parent: int, memory: int, extra: tuple[Path, ...] = ()) -> Confined:
         memory: address space, bytes.
         extra: more that may be read.
     """
+    user = _alone(parent, memory, loads_more=True)
+    files = landlock.restrict((*_CODE, *extra))
+    return Confined(files, seccomp.allow_computing_alone(), user)
+
+
+def confine_for_program(parent: int, memory: int, reach: Reach) -> Confined:
+    """Shut this process in before it becomes another program, which reads one file of a stranger's.
+
+    Args:
+        parent: its parent's id: it ends when that does.
+        memory: address space, bytes.
+        reach: what it may read, run and write.
+    """
+    if os.geteuid() == 0:
+        os.chown(reach.scratch, OWN_USER, OWN_USER)
+    user = _alone(parent, memory, reach.largest_file, loads_more=False)
+    files = landlock.restrict((*_SYSTEM, *reach.reading), (reach.scratch,), reach.programs)
+    return Confined(files, seccomp.allow_computing_alone(then_a_program=True), user)
+
+
+def _alone(parent: int, memory: int, largest_file: int = 0, *, loads_more: bool) -> bool:
+    """Limits, another user, no way to more rights; whether it is another user."""
     for which, limit in (
         (resource.RLIMIT_AS, memory),
         (resource.RLIMIT_CORE, 0),
-        (resource.RLIMIT_FSIZE, 0),
+        (resource.RLIMIT_FSIZE, largest_file),
         (resource.RLIMIT_NOFILE, _DESCRIPTORS),
     ):
         resource.setrlimit(which, (limit, limit))
-    user = _another_user()
+    user = _another_user(loads_more)
     _LIBC.prctl(_PDEATHSIG, signal.SIGKILL, 0, 0, 0)  # after the change of user, which would undo it
     if os.getppid() != parent:  # it ended before the line above took hold
         os._exit(1)
     _LIBC.prctl(_DUMPABLE, 0, 0, 0, 0)
     _LIBC.prctl(_NO_NEW_PRIVS, 1, 0, 0, 0)
-    files = landlock.restrict_to_reading((*_CODE, *extra))
-    return Confined(files, seccomp.allow_computing_alone(), user)
+    return user
 
 
-def _another_user() -> bool:
-    """Become a user of one's own, where root; else lose what root may do."""
+def _another_user(loads_more: bool) -> bool:
+    """Become a user of one's own, where root; else, or where this program's code is read later, lose root's powers."""
     if os.geteuid() != 0:
         return True
     for capability in range(_LAST_CAPABILITY + 1):
         _LIBC.prctl(_DROP_BOUNDING, capability, 0, 0, 0)
     os.setgroups([])
-    if not _code_is_public():
+    if loads_more and not _code_is_public():
         _lose_capabilities()
         return False
     os.setresgid(OWN_USER, OWN_USER, OWN_USER)

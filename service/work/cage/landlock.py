@@ -13,7 +13,12 @@ from pathlib import Path
 _CREATE_RULESET, _ADD_RULE, _RESTRICT_SELF = 444, 445, 446
 _WANT_VERSION = 1
 _PATH_BENEATH = 1
-_READ_FILE, _READ_DIR = 1 << 2, 1 << 3
+_EXECUTE, _WRITE_FILE, _READ_FILE, _READ_DIR = 1 << 0, 1 << 1, 1 << 2, 1 << 3
+_REMOVE_FILE, _MAKE_FILE, _TRUNCATE = 1 << 5, 1 << 8, 1 << 14
+_READING = _READ_FILE | _READ_DIR
+_SCRATCH = _READING | _WRITE_FILE | _REMOVE_FILE | _MAKE_FILE | _TRUNCATE
+_OF_FILES = _EXECUTE | _WRITE_FILE | _READ_FILE | _TRUNCATE
+"""Rights that a rule for a file, not a folder, may grant."""
 _RIGHTS_OF_VERSION = {1: 13, 2: 14, 3: 15, 4: 15, 5: 16}
 """Version of the interface → how many rights over files it knows, from bit 0; each is refused unless granted."""
 _NETWORK = 0b11  # binding and connecting TCP, from version 4
@@ -39,35 +44,42 @@ def version() -> int:
     return max(int(_LIBC.syscall(_CREATE_RULESET, None, 0, _WANT_VERSION)), 0)
 
 
-def restrict_to_reading(places: Iterable[Path]) -> bool:
-    """From now on this thread and its children open files below those places, to read; nothing else.
+def restrict(reading: Iterable[Path], scratch: Iterable[Path] = (), programs: Iterable[Path] = ()) -> bool:
+    """From now on this thread and its children open nothing but what is below some places.
 
     ``no_new_privs`` must be set. False where the kernel cannot.
+
+    Args:
+        reading: what may be read.
+        scratch: folders in which files may be made, written and removed too.
+        programs: files that may be read and run.
     """
     known = version()
     if known == 0:
         return False
-    rules = _Ruleset((1 << _RIGHTS_OF_VERSION.get(known, 16)) - 1, _NETWORK, _SCOPES)
+    handled = (1 << _RIGHTS_OF_VERSION.get(known, 16)) - 1
+    rules = _Ruleset(handled, _NETWORK, _SCOPES)
     size = 8 if known < 4 else 16 if known < 6 else 24
     ruleset = int(_LIBC.syscall(_CREATE_RULESET, ctypes.byref(rules), size, 0))
     if ruleset < 0:
         return False
+    granted = ((reading, _READING), (scratch, _SCRATCH), (programs, _READ_FILE | _EXECUTE))
     try:
-        for place in places:
-            _allow(ruleset, place)
+        for places, rights in granted:
+            for place in places:
+                _allow(ruleset, place, rights & handled)
         return int(_LIBC.syscall(_RESTRICT_SELF, ruleset, 0)) == 0
     finally:
         os.close(ruleset)
 
 
-def _allow(ruleset: int, place: Path) -> None:
+def _allow(ruleset: int, place: Path, rights: int) -> None:
     try:
         opened = os.open(place, os.O_PATH | os.O_CLOEXEC)
     except OSError:
         return  # not on this machine
     try:
-        rights = _READ_FILE | (_READ_DIR if place.is_dir() else 0)
-        rule = _PathBeneath(rights, opened)
+        rule = _PathBeneath(rights if place.is_dir() else rights & _OF_FILES, opened)
         _LIBC.syscall(_ADD_RULE, ruleset, _PATH_BENEATH, ctypes.byref(rule), 0)
     finally:
         os.close(opened)

@@ -39,6 +39,12 @@ _FREE: dict[str, tuple[int | None, int | None]] = {
     "ppoll": (271, 73), "select": (23, None), "pselect6": (270, 72), "getrlimit": (97, 163),
     "get_mempolicy": (239, 236), "sendto": (44, 206), "recvfrom": (45, 207),  # on the channel: no socket can be made
 }  # fmt: skip
+_FOR_A_PROGRAM: dict[str, tuple[int | None, int | None]] = {
+    "execve": (59, 221), "unlink": (87, None), "unlinkat": (263, 35), "ftruncate": (77, 46), "fcntl": (72, 25),
+    "open": (2, None), "openat": (257, 56), "umask": (95, 166), "pwrite64": (18, 68),
+    "dup2": (33, None), "dup3": (292, 24), "close_range": (436, 436),
+}  # fmt: skip
+"""What a program that was started for one file takes besides: to begin, and to write where Landlock lets it."""
 _OPEN, _OPENAT = (2, None), (257, 56)
 _CLONE, _CLONE3 = (56, 220), (435, 435)
 _PRCTL, _PRLIMIT, _TGKILL, _FCNTL = (157, 167), (302, 261), (234, 131), (72, 25)
@@ -61,17 +67,23 @@ class _Program(ctypes.Structure):
     _fields_ = (("length", ctypes.c_uint16), ("first", ctypes.POINTER(_Instruction)))
 
 
-def allow_computing_alone() -> bool:
-    """From now on this thread and its children compute; ``no_new_privs`` must be set. False where it cannot be."""
+def allow_computing_alone(*, then_a_program: bool = False) -> bool:
+    """From now on this thread and its children compute; ``no_new_privs`` must be set. False where it cannot be.
+
+    ``then_a_program``: another program is run in this process, which writes files: where, Landlock says.
+    """
     machine = _MACHINES.get(platform.machine())
     if machine is None:
         return False
-    instructions = _filter(*machine)
+    column, architecture = machine
+    instructions = _filter(column, architecture, _FOR_A_PROGRAM if then_a_program else {})
     program = _Program(len(instructions), (_Instruction * len(instructions))(*instructions))
     return int(_LIBC.prctl(_SET_SECCOMP, _MODE_FILTER, ctypes.byref(program), 0, 0)) == 0
 
 
-def _filter(column: int, architecture: int) -> list[_Instruction]:
+def _filter(
+    column: int, architecture: int, besides: dict[str, tuple[int | None, int | None]]
+) -> list[_Instruction]:
     refused = _ERRNO | errno.EPERM
     program = [
         _Instruction(_LOAD, 0, 0, _ARCHITECTURE),
@@ -81,7 +93,7 @@ def _filter(column: int, architecture: int) -> list[_Instruction]:
         _Instruction(_AT_LEAST, 0, 1, _X32),
         _Instruction(_RETURN, 0, 0, refused),
     ]
-    for numbers in _FREE.values():
+    for numbers in (*_FREE.values(), *besides.values()):
         program += _for_call(numbers[column], [_Instruction(_RETURN, 0, 0, _ALLOW)])
     read_only = [_Instruction(_ANY_BIT, 0, 1, _TO_WRITE), _refuse(), _allow()]
     for numbers, flags in ((_OPEN, 1), (_OPENAT, 2)):

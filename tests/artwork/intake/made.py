@@ -15,7 +15,9 @@ from PIL import Image, ImageDraw
 from artwork.curves import Contour
 from artwork.errors import EngineError
 from artwork.intake import Limits, Reading, Wishes, read_artwork
+from artwork.intake.foreign import ForeignError
 from artwork.outline import Outline
+from service.work.programs import convert
 
 SIDE = 240
 CLOSE = 0.97
@@ -79,7 +81,12 @@ class Sent:
 
 
 def read(data: bytes, name: str = "art", limits: Limits | None = None, **wishes: Any) -> Reading:
-    return read_artwork(data, name, Wishes(**wishes), limits or Limits())
+    """The reading of a file; what other programs must convert first, they convert."""
+    asked = (data, name, Wishes(**wishes), limits or Limits())
+    try:
+        return read_artwork(*asked)
+    except ForeignError as foreign:
+        return read_artwork(*asked, {part.digest: convert(part) for part in foreign.parts})
 
 
 def refused(data: bytes, name: str = "art", limits: Limits | None = None, **wishes: Any) -> EngineError:

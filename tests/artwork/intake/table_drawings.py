@@ -17,9 +17,11 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
+from tests.artwork.intake import test_foreign as foreign
 from tests.artwork.intake import test_inside as inside
 from tests.artwork.intake import test_pdf as pdf
 from tests.artwork.intake.made import Sent, dxf, emblem, encoded, new_dxf, svg
+from tests.artwork.intake.metafiles import emf, wmf
 from tests.artwork.intake.table_pictures import Files
 from tests.artwork.intake.test_dxf import drawn, patterned
 from tests.artwork.intake.test_svg_text import face, plain
@@ -243,10 +245,16 @@ DRAWINGS: dict[str, Files] = {
         *(Sent(inside.packed({"[Content_Types].xml": b"", at: inside.PICTURE})) for at in inside.OFFICE.values()),
     ],
     "SVGZ: a compressed drawing": lambda: [Sent(gzip.compress(inside.LOGO))],
-    "EPS, DWG, JPEG XL, RAR, older office files, metafiles, fonts, films, text, all else: any": lambda: [
+    "EPS, PostScript: as programs write them: with a picture for the screen, without showpage, several pages; older illustration files that are PostScript": lambda: [
+        Sent(data) for data in (foreign.EPS, foreign.HEAD + foreign.DISC, foreign.ON_SCREEN, foreign.TWO_PAGES)
+    ],
+    "EPS, PostScript: text whose font is not in the file": lambda: [Sent(foreign.TEXT)],
+    "EPS, PostScript: a program that stops with an error": lambda: [Sent(foreign.HEAD + d + b"nonsense\n") for d in (foreign.DISC, b"")],
+    "EMF, WMF: paths, polygons, brushes, pens": lambda: [Sent(data) for data in (emf(), wmf(), wmf(placeable=False))],
+    "DWG, JPEG XL, RAR, older office files, fonts, films, text, all else: any": lambda: [
         Sent(data) for data in (
-            b"%!PS-Adobe-3.0 EPSF-3.0\n", b"AC1032" + bytes(30), b"\xff\x0a" + bytes(30), b"Rar!" + bytes(30),
-            b"\xd0\xcf\x11\xe0" + bytes(30), b"\xd7\xcd\xc6\x9a" + bytes(30), b"OTTO" + bytes(30), b"ID3" + bytes(30), b"hello",
+            b"AC1032" + bytes(30), b"\xff\x0a" + bytes(30), b"Rar!" + bytes(30),
+            b"\xd0\xcf\x11\xe0" + bytes(30), b"OTTO" + bytes(30), b"ID3" + bytes(30), b"hello",
         )
     ],
 }  # fmt: skip

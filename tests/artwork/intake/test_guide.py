@@ -79,5 +79,5 @@ def test_the_tests_that_a_row_names_are_there_and_about_its_codes(row: str) -> N
 
 def test_the_table_is_whole() -> None:
     formats = " ".join(row.split(":")[0] for row in rows())
-    kinds = "PNG APNG GIF JPEG TIFF WebP BMP HEIC AVIF SVG PDF AI DXF EPS DWG"
+    kinds = "PNG APNG GIF JPEG TIFF WebP BMP HEIC AVIF SVG PDF AI DXF EPS EMF WMF DWG"
     assert [kind for kind in kinds.split() if kind not in formats] == []

@@ -126,7 +126,6 @@ def test_further_kinds_of_pictures_are_read(kind: str) -> None:
 @pytest.mark.parametrize(
     ("data", "code", "advice"),
     [
-        (b"%!PS-Adobe-3.0 EPSF-3.0\n", "eps-not-read", "PDF"),
         (b"Rar!\x1a\x07" + bytes(30), "archive-not-read", "ZIP"),
         (b"\xd0\xcf\x11\xe0" + bytes(30), "old-office-not-read", "PDF"),
         (b"RIFF\0\0\0\0CDR9" + bytes(9), "illustration-not-read", "Export"),
@@ -135,7 +134,7 @@ def test_further_kinds_of_pictures_are_read(kind: str) -> None:
         (b"\0\0\0\x18ftypmp42" + bytes(12), "film-not-read", "still"),
         (b"wOF2" + bytes(40), "font-not-read", "outlines"),
         (b"<!doctype html><p>hi", "page-not-read", "logo itself"),
-        (b"\xd7\xcd\xc6\x9a" + bytes(40), "metafile-not-read", "PDF"),
+        (b"\xd7\xcd\xc6\x9a" + bytes(40), "metafile-not-read", "PDF"),  # of which wmf2svg makes nothing
         (b"\xff\x0a" + bytes(40), "jxl-not-read", "PNG"),
         (b"gimp xcf v011" + bytes(40), "layout-not-read", "PNG"),
     ],

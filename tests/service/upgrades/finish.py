@@ -13,12 +13,14 @@ from typing import Any
 
 from dbos import DBOS
 
+from artwork.intake.foreign import Converted, Foreign
 from service.maintenance import let_go
 from service.orders.ids import new_id
 from service.orders.work import JobKind
 from service.root import build
 from service.settings import Settings
 from service.usecases.jobs import BODIES, fail_job
+from service.work import programs
 from service.work.durable import Worker
 
 LONGEST_SECONDS = 30.0
@@ -30,6 +32,10 @@ class HereCompute:
     def run(self, function: Callable[..., Any], *args: Any, **_options: object) -> Any:
         """See ``service.usecases.context.Compute``."""
         return function(*args)
+
+    def convert(self, part: Foreign) -> Converted:
+        """See ``service.usecases.context.Compute``."""
+        return programs.convert(part)
 
     def run_each(self, function: Callable[..., Any], calls: Iterable[tuple[Any, ...]]) -> Any:
         """See ``service.usecases.context.Compute``."""

@@ -25,6 +25,7 @@ from artwork.digest import facts as facts_of
 from artwork.errors import EngineError
 from artwork.findings import check as check_cut
 from artwork.furniture import ModelLayout, PlacedSlat
+from artwork.intake.foreign import Converted, Foreign
 from artwork.jsonable import check_to_json
 from artwork.outline import Outline
 from artwork.slat_shape import slat_outline
@@ -47,6 +48,7 @@ from service.usecases.commands import LineContent, OrderContent, Upload
 from service.usecases.computing import JudgedCut, ReadArt
 from service.usecases.computing_versions import FoundCure, FoundCures, FoundRepairs, FoundVersion
 from service.usecases.context import Context
+from service.work import programs
 
 BITS = (Bit("v60"), Bit("v60-fine", tip_flat=0.1, diameter=6.35, height=5.5))
 CREST = b"""<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="60mm" viewBox="0 0 60 60">
@@ -132,6 +134,9 @@ class HereCompute:
             raise self.trouble[function.__name__]
         return function(*args)
 
+    def convert(self, part: Foreign) -> Converted:
+        return programs.convert(part)
+
     def run_each(self, function: Callable[..., Any], calls: Iterable[tuple[Any, ...]]) -> Any:
         return (self.run(function, *call) for call in calls)
 
@@ -162,7 +167,7 @@ class CannedCompute(HereCompute):
             raise self.trouble[function.__name__]
         return getattr(self, function.__name__)(*args)
 
-    def read_art(self, data: bytes, _name: str, wishes: Any, _limits: Any) -> ReadArt:
+    def read_art(self, data: bytes, _name: str, wishes: Any, *_more: Any) -> ReadArt:
         if data.startswith(b"bad"):
             raise refusal("not-an-image")
         digest = hashlib.sha256(data + repr(wishes).encode()).hexdigest().encode()
