@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+import shapely
 from shapely import Polygon, affinity
 
+from artwork.curves import Floats
 from artwork.workpiece import Slat
 
 
@@ -65,6 +68,7 @@ class Part:
         name: what people call it.
         count: how many of it one piece has.
         length, width, thickness: the rectangle it is cut from, mm; length along the grain.
+        wood: key of its wood; empty: that of the slat it is, or of the model's first slat.
     """
 
     key: str
@@ -73,6 +77,7 @@ class Part:
     length: float
     width: float
     thickness: float
+    wood: str = ""
 
 
 @dataclass(frozen=True)
@@ -99,6 +104,18 @@ class ModelLayout:
     shop_minutes: float = 0.0
     assembly_minutes: float = 0.0
 
+    @property
+    def all_parts(self) -> tuple[Part, ...]:
+        """The part list with every slat in it; a slat that the list leaves out is as large as its outline."""
+        listed = {part.key for part in self.parts}
+        lacking = (placed.slat for placed in self.slats if placed.slat.key not in listed)
+        return (*map(_part_of, lacking), *self.parts)
+
+    def wood_of(self, part: Part) -> str:
+        """Key of the wood a part is of: its own, else its slat's, else that of the model's first slat."""
+        slats = {placed.slat.key: placed.slat.species for placed in self.slats}
+        return part.wood or slats.get(part.key, next(iter(slats.values()), ""))
+
     def slat(self, key: str) -> Slat:
         """The slat of that key; ``KeyError`` when the model has none."""
         return self.placed(key).slat
@@ -109,3 +126,14 @@ class ModelLayout:
             if placed.slat.key == key:
                 return placed
         raise KeyError(key)
+
+
+def upright(slat: Slat) -> Floats:
+    """The turn that lays a slat's grain along y, shape (2, 2)."""
+    angle = np.radians(90.0 - slat.grain_deg)
+    return np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]]).round(12)
+
+
+def _part_of(slat: Slat) -> Part:
+    width, length = np.ptp(shapely.get_coordinates(slat.outline) @ upright(slat).T, axis=0).round(3)
+    return Part(slat.key, slat.name, 1, float(length), float(width), slat.thickness)

@@ -302,6 +302,11 @@ class PricesInput:
     """A price list; saving makes a new version of all of it."""
 
 
+@takes(machine.BoardKindAsk)
+class BoardKindInput:
+    """One kind of board as the workshop keeps it."""
+
+
 @takes(machine.MachineAsk)
 class MachineInput:
     """What a batch's drawings and sheets, and the plan of boards and days, are made for."""

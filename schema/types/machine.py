@@ -3,8 +3,14 @@
 from __future__ import annotations
 
 from schema.types.made import shows
+from service.orders.board_kinds import BoardKind
 from service.orders.machine import Machine
 from service.rest.responses.machine import MachineBody, WorkPlanBody
+
+
+@shows(BoardKind)
+class Board:
+    """One kind of board as the workshop keeps it."""
 
 
 @shows(Machine)

@@ -17,8 +17,10 @@ from typing import Any
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from pydantic_core import from_json
 
+from artwork.layout_json import layout_to_json
 from service.batches.approvals import Claim, Decision, Decisions
 from service.batches.bag import Bag
+from service.batches.board_plan import boards_to_json
 from service.batches.content import BatchContent, CarvingContent, OrderContent, ReadBlob
 from service.batches.cut_list import cut_list
 from service.batches.errors import DamagedFileError, NotApprovedError
@@ -263,6 +265,8 @@ def _order_entry(order: OrderContent, carvings: list[dict[str, Any]]) -> dict[st
         ],
         "machine": order.machine.facts,
         "plan": list(order.plan),
+        "boards": boards_to_json(order.boards),
+        "models": {key: layout_to_json(model) for key, model in sorted(order.models.items())},
         "folder": order_folder(order),
         "carvings": carvings,
     }

@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
+from artwork.furniture import ModelLayout
+from service.batches.board_plan import PlannedBoard
 from service.batches.drawn import drawn_with
 from service.orders.machine import Machine
 from service.orders.order import OrderTerms
@@ -63,6 +65,8 @@ class OrderContent:
         machine: that drawings and sheets are made for, as the release froze it.
         plan: sentences about boards and time for the job sheet.
         sheets: further files of the order, name → SHA-256 of the blob (bed layouts, contact sheets).
+        boards: what its parts are cut from; none where there is no plan.
+        models: its models as they were when it was released, by key.
         quote: what the client agreed to pay, as :attr:`service.orders.quote.Quote.facts`; ``None`` where the
             workshop had no prices.
     """
@@ -78,6 +82,8 @@ class OrderContent:
     plan: tuple[str, ...] = ()
     sheets: Mapping[str, str] = field(default_factory=dict)
     quote: Mapping[str, Any] | None = None
+    boards: tuple[PlannedBoard, ...] = ()
+    models: Mapping[str, ModelLayout] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,4 @@
-"""What of a batch is drawn from proofs alone: each carving's drawings, and the bed layouts of an order.
+"""What of a batch is drawn from proofs alone: each carving's drawings.
 
 A proof's facts are the bytes that its digest names, so whatever is drawn here is of what was signed, whoever
 draws it and whatever a database says besides.
@@ -42,15 +42,6 @@ class DrawnProof:
         return cut_of_facts(from_json(self.facts), self.slat_name)
 
 
-@dataclass(frozen=True)
-class BedPiece:
-    """A proof to be laid on the machine's bed so many times, labelled."""
-
-    proof: DrawnProof
-    count: int
-    label: str
-
-
 @lru_cache(1)
 def drawn_with() -> Mapping[str, str]:
     """The programs that decide a drawing's bytes, with their versions: others may write the same art otherwise."""
@@ -71,22 +62,3 @@ def draw(proof: DrawnProof, machine: Machine, forms: Sequence[str] = FORMS) -> d
         "svg": lambda: svg(cut, frame),
     }
     return {form: draws[form]() for form in forms}
-
-
-def draw_beds(pieces: Sequence[BedPiece], machine: Machine) -> dict[str, bytes]:
-    """File name → bytes of the bed layouts of a run: ``"bed-01.svg"``, ``"bed-01.dxf"`` and on. EngineError."""
-    from artwork.drawings.beds import Run, bed_layouts
-
-    runs = [Run(piece.proof.cut(), piece.count, piece.label) for piece in pieces]
-    drawn: dict[str, bytes] = {}
-    for layout in bed_layouts(runs, machine.bed):
-        drawn[f"bed-{layout.number:02}.svg"] = layout.svg()
-        drawn[f"bed-{layout.number:02}.dxf"] = layout.dxf()
-    return drawn
-
-
-def bed_label(slat_name: str, piece: int | None, *, mark: bool) -> str:
-    """What is written beside a blank on the bed."""
-    if mark:
-        return f"{slat_name}, own mark"
-    return slat_name if piece is None else f"{slat_name}, piece {piece}"

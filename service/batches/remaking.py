@@ -14,9 +14,11 @@ from pathlib import Path
 from typing import Any
 
 from artwork.errors import EngineError
+from artwork.layout_json import layout_from_json
 from service.batches.approvals import Decisions
 from service.batches.assemble import LISTING, PROOF, SIGNATURE, bag_folder, bag_info, order_folder, payload
 from service.batches.bag import Bag
+from service.batches.board_plan import boards_from_json
 from service.batches.content import (
     ArtworkContent,
     BatchContent,
@@ -25,8 +27,9 @@ from service.batches.content import (
     OrderContent,
     ShopContent,
 )
-from service.batches.drawn import FORMS, BedPiece, DrawnProof, bed_label, draw, draw_beds, drawn_with
+from service.batches.drawn import FORMS, DrawnProof, draw, drawn_with
 from service.batches.errors import DamagedFileError, NotApprovedError
+from service.batches.order_sheets import is_made, order_sheets
 from service.batches.record_file import record_file
 from service.batches.terms import terms_from
 from service.orders.machine import machine_from
@@ -150,11 +153,13 @@ class _Source:
             machine=machine_from(order["machine"]),
             plan=tuple(order["plan"]),
             quote=None if quote is None else quote["facts"],
+            boards=boards_from_json(order["boards"]),
+            models={key: layout_from_json(each) for key, each in order["models"].items()},
         )
         return replace(content, sheets=self._sheets(content, carvings))
 
     def _sheets(self, order: OrderContent, carvings: list[_Carved]) -> Mapping[str, str]:
-        """The order's further sheets: bed layouts drawn anew, contact sheets as they are listed."""
+        """The order's further sheets: those made of its boards made anew, contact sheets as they are listed."""
         folder = f"{order_folder(order)}/"
         mine = {
             file["path"].removeprefix(folder): file["sha256"]
@@ -164,23 +169,19 @@ class _Source:
         sheets = {name: digest for name, digest in mine.items() if "/" not in name and name not in _OWN}
         if not self.redrawn:
             return sheets
-        kept = {name: digest for name, digest in sheets.items() if not name.startswith("bed-")}
-        for name, data in self._beds(order, carvings).items():
+        kept = {name: digest for name, digest in sheets.items() if not is_made(name)}
+        for name, data in self._made(order, carvings).items():
             kept[name] = hashlib.sha256(data).hexdigest()
             self.made[kept[name]] = data
         return kept
 
-    def _beds(self, order: OrderContent, carvings: list[_Carved]) -> Mapping[str, bytes]:
-        pieces = [
-            BedPiece(
-                DrawnProof(self.read(f"{folder}/{PROOF}"), carving.slat_name),
-                carving.pieces,
-                bed_label(carving.slat_name, carving.piece, mark=carving.mark is not None),
-            )
+    def _made(self, order: OrderContent, carvings: list[_Carved]) -> Mapping[str, bytes]:
+        proofs = {
+            carving.digest: DrawnProof(self.read(f"{folder}/{PROOF}"), carving.slat_name)
             for carving, folder in carvings
-        ]
+        }
         try:
-            return draw_beds(pieces, order.machine)
+            return order_sheets(order, proofs)
         except EngineError:
             return {}
 

@@ -5,20 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from artwork.furniture import ModelLayout
+from service.boards.cut_parts import CutLine, CutPart, cut_parts
 from service.boards.schedule import Pace, PieceWork, piece_work
-from service.boards.stock import Wanted, parts_of
 from service.orders.order import Carving, Line
 from service.orders.proofs import Proof
 from service.orders.workshop import Settings
 
 
-def order_parts(lines: Iterable[Line], settings: Settings) -> tuple[Wanted, ...]:
-    """Every part of every piece of an order.
+def order_parts(lines: Iterable[Line], settings: Settings) -> tuple[CutPart, ...]:
+    """Every part of every piece of an order, as if nothing were carved on it.
 
     Raises:
         KeyError: a line's model is not among the settings.
     """
-    return parts_of((_layout(line, settings), line.quantity) for line in lines)
+    return cut_parts(CutLine(line.position, _layout(line, settings), line.quantity, {}) for line in lines)
 
 
 def order_works(

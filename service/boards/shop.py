@@ -7,8 +7,29 @@ from service.boards.stock import Stock
 from service.orders.machine import Machine
 
 
-def stock_of(machine: Machine) -> Stock:
-    """The boards that parts are cut from."""
+def stocks_of(machine: Machine) -> tuple[tuple[Stock, tuple[float, ...]], ...]:
+    """The kinds of boards that parts are cut from, each with the lengths of its offcuts, mm."""
+    if not machine.stock:
+        return ((_usual_stock(machine), ()),)
+    return tuple(
+        (
+            Stock(
+                kind.name,
+                kind.length,
+                kind.width,
+                kind.thickness,
+                kerf=machine.kerf,
+                end_trim=machine.end_trim,
+                wood=kind.wood,
+                on_hand=kind.on_hand,
+            ),
+            kind.offcuts,
+        )
+        for kind in machine.stock
+    )
+
+
+def _usual_stock(machine: Machine) -> Stock:
     usual = Stock()
     name = usual.name
     if (machine.board_length, machine.board_width) != (usual.length, usual.width):

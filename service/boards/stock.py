@@ -6,7 +6,6 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import ceil, floor, isfinite
 
-from artwork.furniture import ModelLayout
 from service.orders.errors import FieldError, InvalidError
 
 STEP = 0.5
@@ -30,6 +29,8 @@ class Stock:
         kerf: width lost between two parts, mm.
         end_trim: cut off each end before anything else, mm.
         spare_share: extra boards bought for knots, splits and mistakes, as a share.
+        wood: key of the wood; empty for any.
+        on_hand: whole boards on the rack; ``None`` where nobody counts them.
     """
 
     name: str = "5/4×6 board, 8 ft"
@@ -39,6 +40,8 @@ class Stock:
     kerf: float = 6.35
     end_trim: float = 12.7
     spare_share: float = 0.1
+    wood: str = ""
+    on_hand: int | None = None
 
     def __post_init__(self) -> None:
         sizes = (self.length, self.width, self.thickness, self.kerf, self.end_trim, self.spare_share)
@@ -82,6 +85,7 @@ class Wanted:
     width: float
     thickness: float
     count: int
+    wood: str = ""
 
 
 @dataclass(frozen=True)
@@ -123,16 +127,9 @@ class Pattern:
     boards: int
 
 
-def parts_of(models: Iterable[tuple[ModelLayout, int]]) -> tuple[Wanted, ...]:
-    """Every part of so many pieces of each model, keyed by model and part."""
-    return tuple(
-        Wanted(
-            f"{model.key}/{part.key}", part.name, part.length, part.width, part.thickness, part.count * pieces
-        )
-        for model, pieces in models
-        for part in model.parts
-        if part.count * pieces > 0
-    )
+def comes_out_of(part: Wanted | Size, stock: Stock) -> bool:
+    """Whether a part is no longer or wider than what a board gives; its thickness is another matter."""
+    return part.width <= stock.width + _EXACT and stock.taken(part.length) <= stock.steps
 
 
 def refuse_impossible(parts: Sequence[Wanted], stock: Stock) -> None:
@@ -144,7 +141,7 @@ def refuse_impossible(parts: Sequence[Wanted], stock: Stock) -> None:
             problems.append(
                 FieldError(part.key, "part-figures", f"“{part.name}” has no proper size or count.")
             )
-        elif part.width > stock.width + _EXACT or stock.taken(part.length) > stock.steps:
+        elif not comes_out_of(part, stock):
             problems.append(
                 FieldError(
                     part.key,

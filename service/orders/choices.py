@@ -18,7 +18,7 @@ from artwork.remark import Severity as RemarkSeverity
 from service.orders.actors import Role
 from service.orders.artworks import ReadingState
 from service.orders.items import BreakReason, ItemState
-from service.orders.machine import Paper
+from service.orders.machine import Paper, ZeroPer
 from service.orders.price_list import PriceKind, Rounding
 from service.orders.record import EntryKind
 from service.orders.states import CarvingState, OrderState
@@ -125,6 +125,11 @@ CHOICES: Final[Mapping[Any, Choice]] = {
         "Paper",
         "What sheets are printed on.",
         {"A4": "210 by 297 mm (ISO 216)", "Letter": "215.9 by 279.4 mm (ANSI/ASME Y14.1)"},
+    ),
+    ZeroPer: Choice(
+        "ZeroPer",
+        "Where the bit's zero is set.",
+        {"board": "on every board, over the art", "bed": "once for the whole bed"},
     ),
     OrderBy: Choice(
         "OrderBy",

@@ -48,7 +48,9 @@ def number_problems(value: object) -> Iterator[FieldError]:
     """Which numbers of a value lie outside the limits they are defined with."""
     for name, field in defined(type(value)).items():
         held = getattr(value, name)
-        if field.span is not None and not field.span[0] <= held <= field.span[1]:  # NaN is within nothing
+        if field.span is None or (held is None and field.nullable):
+            continue
+        if not field.span[0] <= held <= field.span[1]:  # NaN is within nothing
             yield FieldError(name, "out-of-range", f"Give {field.span[0]:g} to {field.span[1]:g}.")
 
 

@@ -21,7 +21,28 @@ FIGURES = {
     "end_trim": "Cut off each end of a board, mm",
     "day_minutes": "Minutes at work in a day",
     "load_minutes": "Minutes to fix one carved board",
+    "bed_margin": "Kept free of boards at the bed’s sides, mm",
+    "board_spacing": "Between boards on the bed, mm",
+    "screw_radius": "Kept clear around a hold-down screw, mm from its middle",
+    "tab_width": "Tabs, width, mm; 0 for none",
+    "tab_height": "Tabs, height, mm",
+    "tab_every": "From one tab to the next at most, mm",
+    "v_tool": "V-bit, number in the machine",
+    "v_speed": "V-bit, turns per minute",
+    "flat_tool": "Flat bit, number in the machine",
+    "flat_speed": "Flat bit, turns per minute",
+    "straight_tool": "Straight bit, number in the machine",
+    "straight_speed": "Straight bit, turns per minute",
+    "straight_feed": "Straight bit, mm per minute",
+    "straight_plunge": "Straight bit downwards, mm per minute",
+    "straight_pass": "Straight bit, depth of one pass, mm",
+    "label_columns": "Labels side by side on a sheet",
+    "label_rows": "Labels one below another",
+    "label_margin_x": "Label sheet, margin left and right, mm",
+    "label_margin_y": "Label sheet, margin above and below, mm",
+    "label_gap": "Between labels, mm",
 }
+WHOLE = frozenset({"v_tool", "flat_tool", "straight_tool", "label_columns", "label_rows"})
 ZEROS = {
     "slat": "the slat’s centre line at its foot",
     "lower-left": "its lower left corner",
@@ -63,9 +84,11 @@ async def _show(
 async def save(request: Request) -> Response:
     """Keep the machine's settings."""
     sent = await read_form(request)
-    body = _asked(sent)
+    api = Api(request)
+    kept = (await api.get("/settings/machine"))["machine"]
+    body = {**kept, **_asked(sent)}  # the boards have a page of their own
     try:
-        await Api(request).send("PUT", "/settings/machine", body, revision=sent.whole("revision") or 0)
+        await api.send("PUT", "/settings/machine", body, revision=sent.whole("revision") or 0)
     except CallError as refused:
         if refused.status not in {403, 412, 422}:
             raise
@@ -81,7 +104,8 @@ def _asked(sent: Sent) -> dict[str, object]:
         "zero": sent.text("zero"),
         "splines": sent.flag("splines"),
         "paper": sent.text("paper"),
-        **{name: sent.number(name) for name in FIGURES},
+        "zero_per": sent.text("zero_per") or "board",
+        **{name: sent.whole(name) if name in WHOLE else sent.number(name) for name in FIGURES},
     }
 
 

@@ -13,8 +13,8 @@ from cachetools import LRUCache
 from sqlalchemy import Connection, Text, cast, select
 
 from artwork.furniture import ModelLayout
+from artwork.layout_json import layout_from_json
 from service.orders.workshop import ShopModel
-from service.store.layouts import layout_from_json
 from service.store.tables import shop_models
 
 _MOST = 2000

@@ -11,8 +11,8 @@ from cachetools import LRUCache
 from sqlalchemy import Connection, Engine, func, insert, select, update
 
 from artwork.jsonable import allowances_from_json, allowances_to_json, bit_from_json, bit_to_json
+from artwork.layout_json import layout_to_json
 from service.orders.workshop import Settings, ShopBit, ShopModel, Workshop
-from service.store.layouts import layout_to_json
 from service.store.mapping import AnyRow
 from service.store.parsed_models import models_of
 from service.store.sharing import asked_once, may_write

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from sqlalchemy import Connection
 
-from artwork.errors import EngineError
+from artwork.layout_json import layout_from_json
 from service import VERSION
 from service.batches.approvals import Claim, Decisions
 from service.batches.assemble import archive
@@ -21,15 +21,13 @@ from service.batches.content import (
     OrderContent,
     ShopContent,
 )
-from service.batches.drawn import BedPiece, bed_label
 from service.batches.errors import DamagedFileError, NotApprovedError
 from service.batches.record_file import decision
 from service.batches.released import made_facts, order_digest
 from service.orders.definition import for_bench
 from service.orders.errors import ConflictError
-from service.orders.machine import Machine, machine_from
-from service.orders.order import Carving, Line, Order, OrderTerms
-from service.orders.proofs import Proof
+from service.orders.machine import machine_from
+from service.orders.order import Line, Order, OrderTerms
 from service.orders.record import Entry
 from service.orders.states import CarvingState
 from service.orders.suites import SuiteKind
@@ -38,17 +36,15 @@ from service.orders.workshop import Settings
 from service.store import art, jobs, machines, orders, prices, record, shop, suites
 from service.store.blobs import BlobMissingError
 from service.store.tenant_scope import TenantScope
-from service.usecases import computing, marked
-from service.usecases.batch_drawings import drawings_of, drawn_proof
+from service.usecases import marked
+from service.usecases.batch_drawings import drawings_of
+from service.usecases.batch_sheets import Held, with_sheets
 from service.usecases.context import Context
-from service.usecases.freezing import MarkedLine, frozen_marks, release_facts
+from service.usecases.freezing import frozen_marks, release_facts
 from service.usecases.producing import SENT_TO_BENCH, batch_name, releases_of
 from service.usecases.progress import Progress
 from service.usecases.sheets import contact_sheet
 from service.usecases.together import read_whole_suites
-
-_BEDS_SECONDS = 600.0
-"""Longest drawing of one order's bed layouts: hundreds of different carvings are no fault."""
 
 
 def make_batch(ctx: Context, workshop_id: str, batch_id: str, progress: Progress) -> None:
@@ -118,18 +114,7 @@ def _content(ctx: Context, batch: Batch, progress: Progress) -> BatchContent:
     )
 
 
-@dataclass(frozen=True)
-class _Held:
-    """What held when an order was released."""
-
-    address: str
-    workshop: str
-    models: Mapping[str, str]
-    machine: Machine
-    marks: tuple[MarkedLine, ...]
-
-
-def _held(ctx: Context, connection: Connection, order: Order, settings: Settings) -> _Held:
+def _held(ctx: Context, connection: Connection, order: Order, settings: Settings) -> Held:
     """As the release froze it; orders released before that was kept are taken as things are now."""
     facts = machines.frozen(connection, TenantScope(order.workshop_id, order.id))
     if facts is None:
@@ -137,16 +122,16 @@ def _held(ctx: Context, connection: Connection, order: Order, settings: Settings
         facts = release_facts(ctx.base_url, order.id, settings, machine)
     released = frozen_marks(connection, order.workshop_id, facts)
     machine = machine_from(facts["machine"])
-    return _Held(facts["address"], facts["workshop"], facts["models"], machine, released)
+    layouts = {model.layout.key: model.layout for model in settings.models}
+    layouts |= {key: layout_from_json(each) for key, each in facts.get("layouts", {}).items()}
+    return Held(facts["address"], facts["workshop"], facts["models"], layouts, machine, released)
 
 
-def _order(ctx: Context, order: Order, lines: Sequence[Line], held: _Held) -> OrderContent:
-    sheets, told = _bed_sheets(ctx, order, held)
-    sheets |= _contact_sheets(ctx, order)
+def _order(ctx: Context, order: Order, lines: Sequence[Line], held: Held) -> OrderContent:
     theirs = [line for line in lines if line.order_id == order.id]
     if order.released_at is None:
         raise ConflictError("not-released", f"Order {order.number} is not released.")
-    return OrderContent(
+    content = OrderContent(
         id=order.id,
         number=order.number,
         client=order.contact.organisation or order.contact.name,
@@ -157,10 +142,10 @@ def _order(ctx: Context, order: Order, lines: Sequence[Line], held: _Held) -> Or
         terms=for_bench(OrderTerms, order),
         released_at=order.released_at,
         machine=held.machine,
-        plan=told,
-        sheets=sheets,
         quote=_agreed(ctx, order),
     )
+    content = with_sheets(ctx, content, order.workshop_id, theirs, held)
+    return replace(content, sheets={**content.sheets, **_contact_sheets(ctx, order)})
 
 
 def _agreed(ctx: Context, order: Order) -> Mapping[str, Any] | None:
@@ -168,29 +153,6 @@ def _agreed(ctx: Context, order: Order) -> Mapping[str, Any] | None:
     with ctx.store.reading() as connection:
         signed = prices.signed_quote(connection, TenantScope(order.workshop_id, order.id))
     return None if signed is None else signed.quote.facts
-
-
-def _bed_sheets(ctx: Context, order: Order, held: _Held) -> tuple[dict[str, str], tuple[str, ...]]:
-    """The order's slats laid on the machine's bed, name → digest, and what the job sheet says of them."""
-    reach = TenantScope(order.workshop_id, order.id)
-    with ctx.store.reading() as connection:
-        carvings = orders.carvings_of_orders(connection, reach, [order.id])
-        proofs = {proof.carving_id: proof for proof in art.current_proofs(connection, reach, [order.id])}
-    pieces = [_bed_piece(ctx, carving, proofs[carving.id]) for carving in carvings if carving.id in proofs]
-    pieces += [marked.bed_piece(ctx, each) for each in held.marks]
-    machine = held.machine
-    try:
-        drawn = ctx.compute.run(computing.draw_beds, pieces, machine, seconds=_BEDS_SECONDS)
-    except EngineError as refusal:
-        return {}, (f"No bed layout: {refusal}",)
-    beds = sum(name.endswith(".svg") for name in drawn)
-    return (
-        {name: ctx.blobs.put(data) for name, data in drawn.items()},
-        (
-            f"Bed layouts of the whole order: {beds} (bed-01 and on, SVG and DXF), on a bed of "
-            f"{machine.bed_width:g} × {machine.bed_length:g} mm.",
-        ),
-    )
 
 
 def _contact_sheets(ctx: Context, order: Order) -> dict[str, str]:
@@ -204,16 +166,10 @@ def _contact_sheets(ctx: Context, order: Order) -> dict[str, str]:
     }
 
 
-def _bed_piece(ctx: Context, carving: Carving, proof: Proof) -> BedPiece:
-    slat_name = proof.facts["slat"]["name"]
-    drawn = drawn_proof(ctx, proof.digest, slat_name)
-    return BedPiece(drawn, proof.pieces, bed_label(slat_name, carving.piece, mark=False))
-
-
 def _carvings(
     ctx: Context,
     found: Sequence[Order],
-    held: Mapping[str, _Held],
+    held: Mapping[str, Held],
     progress: Progress,
 ) -> Iterator[CarvingContent]:
     """Order by order, so that never more than one order's carvings lie in memory."""
@@ -308,5 +264,5 @@ def _altered(ctx: Context, connection: Connection, workshop_id: str, order_id: s
         yield from (f"{where}: {reason}" for reason in known.missing(claim))
 
 
-def _model_name(held: _Held, line: Line) -> str:
+def _model_name(held: Held, line: Line) -> str:
     return held.models.get(line.model_key, line.model_key)

@@ -23,13 +23,16 @@ from artwork.intake.values import Limits as ArtLimits
 from artwork.intake.values import Wishes
 from artwork.outline import Outline
 from artwork.outline_file import pack, unpack
-from service.batches.drawn import BedPiece, DrawnProof
+from service.batches.drawn import DrawnProof
 from service.orders.cuts import Circumstances
 from service.orders.machine import Machine
 
 if TYPE_CHECKING:
     from artwork.axis import Anatomy
     from artwork.findings import Finding
+    from service.batches.board_plan import PlannedBoard
+    from service.batches.content import OrderContent
+    from service.boards.cut_parts import CutPart
 
 _STUDIED_AT_ONCE = 4
 
@@ -167,11 +170,21 @@ def draw_one(proof: DrawnProof, machine: Machine, form: str) -> bytes:
     return drawn.draw(proof, machine, (form,))[form]
 
 
-def draw_beds(pieces: Sequence[BedPiece], machine: Machine) -> dict[str, bytes]:
-    """File name → bytes of the bed layouts of a run. EngineError."""
-    from service.batches import drawn
+def plan_boards(parts: Sequence[CutPart], machine: Machine) -> tuple[tuple[PlannedBoard, ...], str]:
+    """The boards of an order, and the plan in words; parts that no board gives must have been refused before."""
+    from service.batches.board_plan import planned
+    from service.boards.shop import stocks_of
+    from service.boards.wood_plan import plan_wood
 
-    return drawn.draw_beds(pieces, machine)
+    plan = plan_wood(parts, stocks_of(machine))
+    return planned(plan), plan.sentence
+
+
+def draw_order_sheets(order: OrderContent, proofs: Mapping[str, DrawnProof]) -> dict[str, bytes]:
+    """File name → bytes of what a batch has of a whole order besides its carvings. EngineError."""
+    from service.batches import order_sheets
+
+    return order_sheets.order_sheets(order, proofs)
 
 
 def plain_values(value: Mapping[str, Any]) -> dict[str, Any]:

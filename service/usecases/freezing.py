@@ -8,6 +8,7 @@ from typing import Any
 
 from sqlalchemy import Connection
 
+from artwork.layout_json import layout_to_json
 from service.batches.released import order_digest
 from service.orders.machine import Machine
 from service.orders.order import Carving, Line
@@ -88,11 +89,12 @@ def recall_marks(opened: OpenOrder, reason: str) -> None:
 def release_facts(
     base_url: str, order_id: str, settings: Settings, machine: Machine, marked: Sequence[MarkedLine] = ()
 ) -> Mapping[str, Any]:
-    """Where the order is seen, what the workshop and its models are called, machine and marks, as JSON values."""
+    """Where the order is seen, the workshop's name, its models, machine and marks, as JSON values."""
     return {
         "address": order_address(base_url, order_id),
         "workshop": settings.workshop.name,
         "models": {model.layout.key: model.layout.name for model in settings.models},
+        "layouts": {model.layout.key: layout_to_json(model.layout) for model in settings.models},
         "machine": machine.facts,
         "marks": [each.facts for each in marked],
     }

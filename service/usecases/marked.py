@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from service.batches.content import CarvingContent
-from service.batches.drawn import BedPiece, bed_label
 from service.orders.machine import Machine
 from service.orders.standing_mark import StandingMark
-from service.usecases.batch_drawings import drawings_of, drawn_proof
+from service.usecases.batch_drawings import drawings_of
 from service.usecases.context import Context
 from service.usecases.freezing import MarkedLine
 
@@ -35,13 +34,6 @@ def content(
         drawings=next(drawings_of(ctx, [(mark.digest, slat_name(mark))], machine)),
         mark=mark.version,
     )
-
-
-def bed_piece(ctx: Context, marked: MarkedLine) -> BedPiece:
-    """The mark's slats on the bed. DamagedFileError."""
-    name = slat_name(marked.mark)
-    drawn = drawn_proof(ctx, marked.mark.digest, name)
-    return BedPiece(drawn, marked.pieces, bed_label(name, None, mark=True))
 
 
 def slat_name(mark: StandingMark) -> str:

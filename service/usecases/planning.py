@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from service.boards.cutting import BoardPlan, plan_boards
 from service.boards.order_work import order_parts, order_works
 from service.boards.schedule import Schedule, schedule
-from service.boards.shop import pace_of, stock_of
-from service.boards.stock import refuse_impossible
+from service.boards.shop import pace_of, stocks_of
+from service.boards.wood_plan import WoodPlan, plan_wood, refuse_unplannable
 from service.orders.actors import Actor, Role
 from service.orders.errors import ConflictError, InvalidError
 from service.store import machines
+from service.usecases.batch_sheets import words_of_impossible
 from service.usecases.context import Context
 from service.usecases.freezing import marks_of_order
 from service.usecases.guard import need_role
@@ -19,14 +19,13 @@ from service.usecases.looking import get_order
 from service.usecases.shop import get_settings
 
 _WAIT = 10.0
-_MOST_TOLD = 3
 
 
 @dataclass(frozen=True)
 class WorkPlan:
     """What an order takes: boards, and days of work from today."""
 
-    boards: BoardPlan
+    boards: WoodPlan
     days: Schedule
 
 
@@ -50,18 +49,13 @@ def plan_work(ctx: Context, actor: Actor, order_id: str) -> WorkPlan:
         works = order_works(whole.lines, whole.carvings, whole.proofs, settings, pace, own_marks=own)
     except KeyError:
         raise ConflictError("model-retired", "The workshop no longer makes a part of this order.") from None
-    stock = stock_of(machine)
+    stocks = stocks_of(machine)
     try:
-        refuse_impossible(parts, stock)  # here: what a process raises besides refusals is a fault of ours
+        refuse_unplannable(
+            [part.wanted for part in parts], [stock for stock, _ in stocks]
+        )  # here: what a process raises besides refusals is a fault of ours
     except InvalidError as impossible:
-        raise ConflictError("no-board", _words(impossible)) from None
-    boards = ctx.compute.run(plan_boards, parts, stock, wait=_WAIT)
+        raise ConflictError("no-board", words_of_impossible(impossible)) from None
+    boards = ctx.compute.run(plan_wood, parts, stocks, wait=_WAIT)
     today = ctx.clock.now().date()
     return WorkPlan(boards, schedule(works, pace, today, whole.order.needed_by))
-
-
-def _words(impossible: InvalidError) -> str:
-    """The first parts that no board gives, and how many more there are."""
-    told = [problem.message for problem in impossible.problems[:_MOST_TOLD]]
-    rest = len(impossible.problems) - len(told)
-    return " ".join((*told, f"And so it is for {rest} more." if rest else "")).strip()

@@ -20,8 +20,9 @@ from artwork.lettering.runs import JudgedRun, Run, judge_run
 from artwork.placing import largest_fit
 from artwork.preview import preview_png
 from seeds.shop import load
-from service.boards.cutting import plan_boards
-from service.boards.stock import Stock, parts_of
+from service.boards.cut_parts import CutLine, cut_parts
+from service.boards.stock import Stock
+from service.boards.wood_plan import plan_wood
 from tests.bench.harness import Measured, alone, case, seconds
 
 FIRST = (
@@ -88,7 +89,10 @@ def personalised() -> Measured:
 @case(issue=7, name="boards for an order, planned", n="300 chairs and 40 benches", target=2.0)
 def boards() -> Measured:
     shop = load()
-    parts = parts_of([(shop.model("fernhollow-chair"), 300), (shop.model("longwalk-bench"), 40)])
-    found = alone(lambda: plan_boards(parts, Stock()), rounds=3)
-    plan = plan_boards(parts, Stock())
-    return Measured(found.ours, note=f"{plan.boards} boards, bound {plan.bound}")
+    models = (("fernhollow-chair", 300), ("longwalk-bench", 40))
+    lines = [CutLine(at, shop.model(key), pieces, {}) for at, (key, pieces) in enumerate(models, 1)]
+    parts = cut_parts(lines)
+    kinds = [(Stock(), ())]
+    found = alone(lambda: plan_wood(parts, kinds), rounds=3)
+    plan = plan_wood(parts, kinds)
+    return Measured(found.ours, note=f"{plan.whole} boards, bound {plan.bound}")

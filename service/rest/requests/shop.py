@@ -104,6 +104,9 @@ class PartAsk(Ask):
     length: Length
     width: Length
     thickness: Length
+    wood: Annotated[
+        str, Field(max_length=64, description="key of its wood; left out: that of the model's slats")
+    ] = ""
 
 
 class ModelAsk(Ask):

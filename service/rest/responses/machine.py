@@ -50,10 +50,10 @@ def work_plan_body(plan: WorkPlan) -> WorkPlanBody:
     """From a plan."""
     boards, days = plan.boards, plan.days
     return WorkPlanBody(
-        boards=boards.boards,
+        boards=boards.whole,
         boards_at_least=boards.bound,
         boards_to_buy=boards.to_buy,
-        board=boards.stock.name,
+        board=", ".join(dict.fromkeys(plan.stock.name for plan in boards.plans)),
         boards_words=boards.sentence,
         machine_minutes=days.machine_minutes,
         bench_minutes=days.bench_minutes,

@@ -1,4 +1,4 @@
-"""Bed layouts: everything on the bed, nothing on top of another, and the art as it was proved."""
+"""Boards on the bed: everything on it, nothing on top of another, holes, tabs and screws where they may be."""
 
 from __future__ import annotations
 
@@ -12,130 +12,180 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from shapely import box
+from shapely import LineString, Point, box
 
 from artwork.drawings import Bed
-from artwork.drawings.beds import Run, bed_layouts
+from artwork.drawings.bed_writing import bed_dxf, bed_svg
+from artwork.drawings.beds import BedBoard, BedPart, bed_layouts
+from artwork.drawings.part_shape import LEAST_SEGMENT, as_circle, part_shape, without_short
 from artwork.errors import EngineError
 from artwork.outline import Outline
-from artwork.workpiece import Allowances, Slat
+from artwork.workpiece import Allowances
 from seeds.shop import load
 from tests.artwork.relief.pieces import circle, cut_of, rectangle
 
-CHAIR, BENCH = (load().model(key) for key in ("fernhollow-chair", "longwalk-bench"))
-CENTRE = cut_of(
-    circle(0, 650, 40), rectangle(-9, 560, 9, 580), slat=CHAIR.slat("back-centre"), allowances=Allowances()
-)
-RAIL = cut_of(circle(100, 70, 40), slat=BENCH.slat("back-rail"), allowances=Allowances())
+CHAIR = load().model("fernhollow-chair")
+SLAT = CHAIR.slat("back-centre")
+SEAT = CHAIR.slat("seat-front")
+CUT = cut_of(circle(0, 650, 40), rectangle(-9, 560, 9, 580), slat=SLAT, allowances=Allowances())
 BED = Bed()
 
 
-def test_a_run_is_laid_longest_first_and_loses_nothing() -> None:
-    layouts = bed_layouts([Run(CENTRE, 12, "order 12"), Run(RAIL, 3, "rails")])
-    labels = [laid.label for layout in layouts for laid in layout.laid]
-    assert sorted(labels) == ["order 12"] * 12 + ["rails"] * 3
-    assert labels[0] == "rails", "the longest blank is laid first"
+def board(number: int, *parts: BedPart, length: float = 2438.4, width: float = 139.7) -> BedBoard:
+    return BedBoard(number, "board", length, width, parts)
 
 
-def test_mixed_lengths_share_rows() -> None:
-    """Rows are shared by what is shorter."""
-    slats = [
-        cut_of(rectangle(-5, 20, 5, 40), slat=Slat("s", "s", box(-60, 0, 60, h), 25.4))
-        for h in (500.0, 1300.0, 700.0, 950.0)
+def carved(along: float, label: str = "12 · 1-1-1-back-centre") -> BedPart:
+    return BedPart(label, 860.0, 139.7, along, 0.0, SLAT, CUT)
+
+
+FULL = board(1, carved(20.0), carved(900.0), BedPart("leg", 520.0, 90.0, 1800.0, 0.0))
+
+
+def test_boards_lie_in_their_order_eight_to_a_bed() -> None:
+    layouts = bed_layouts([board(number, carved(20.0)) for number in range(1, 20)], BED, "order 12")
+    assert [[laid.board.number for laid in layout.boards] for layout in layouts] == [
+        list(range(1, 9)),
+        list(range(9, 17)),
+        [17, 18, 19],
     ]
-    runs = [Run(cut, 8, f"{n}") for n, cut in enumerate(slats)]
-    beds = sum(layout.times for layout in bed_layouts(runs))
-    area = sum(8 * 139.7 * (cut.slat.outline.bounds[3] + 80) for cut in slats)
-    assert beds <= 3, "eight to a row: 1380 and 1030; 780 and 580; one bed to spare"
-    assert beds >= area / (BED.width * BED.length)
-
-
-def test_equal_beds_are_drawn_once_and_say_how_often() -> None:
-    full = len(bed_layouts([Run(CENTRE, 100, "a")])[0].laid)
-    layouts = bed_layouts([Run(CENTRE, 7 * full + 3, "a")])
-    assert [(len(layout.laid), layout.times) for layout in layouts] == [(full, 7), (3, 1)]
-    assert b"bed layout 1, cut 7 times" in layouts[0].svg()
-    assert b"bed layout 2, cut once" in layouts[1].dxf()
+    assert layouts[0].title == "order 12 · bed 1 · boards 1 to 8"
 
 
 @settings(max_examples=20, deadline=None)
 @given(
-    counts=st.lists(st.integers(1, 9), min_size=1, max_size=4),
-    sizes=st.lists(st.tuples(st.floats(40, 200), st.floats(100, 1500)), min_size=4, max_size=4),
+    sizes=st.lists(st.tuples(st.floats(40, 400), st.floats(100, 2438.4)), min_size=1, max_size=12),
     spacing=st.floats(0, 40),
+    margin=st.floats(0, 60),
 )
-def test_blanks_lie_on_the_bed_and_beside_each_other(counts, sizes, spacing) -> None:
-    bed = Bed(spacing=spacing)
-    runs = [
-        Run(cut_of(rectangle(-5, 20, 5, 40), slat=Slat("s", "s", box(-w / 2, 0, w / 2, h), 25.4)), count, "x")
-        for count, (w, h) in zip(counts, sizes, strict=False)
-    ]
-    layouts = bed_layouts(runs, bed)
-    assert sum(len(layout.laid) * layout.times for layout in layouts) == sum(counts)
-    room = box(0, 0, bed.width, bed.length).buffer(-bed.margin + 1e-6)
-    for layout in layouts:
-        for laid in layout.laid:
-            assert room.covers(laid.blank)
-            assert laid.blank.buffer(1e-6).covers(laid.slat)
-        for one, other in combinations(layout.laid, 2):
-            assert one.blank.distance(other.blank) >= bed.spacing - 1e-6
-            assert one.blank.intersection(other.blank).area < 1e-6
-
-
-def test_screws_stay_clear_of_every_cut() -> None:
-    (layout,) = bed_layouts([Run(CENTRE, 3, "a"), Run(RAIL, 1, "b")])
-    for laid in layout.laid:
-        assert len(laid.screws) == 4
-        for screw in laid.screws:
-            assert laid.blank.covers(screw)
-            assert screw.distance(laid.slat) >= BED.bit_diameter - 1e-6
-
-
-def test_art_and_slat_are_the_proofs_own_turned_along_the_bed() -> None:
-    (layout,) = bed_layouts([Run(RAIL, 1, "rail")])
-    (laid,) = layout.laid
-    art = Outline(laid.art).region(1e-4)
-    assert art.area == pytest.approx(RAIL.placed().region(1e-4).area, rel=1e-6)
-    assert art.distance(laid.slat.exterior) == pytest.approx(
-        RAIL.placed().region(1e-4).distance(RAIL.slat.outline.exterior), abs=1e-6
+def test_boards_lie_on_the_bed_and_beside_each_other(sizes, spacing, margin) -> None:
+    bed = Bed(spacing=spacing, margin=margin)
+    boards = [board(n, length=length, width=width) for n, (width, length) in enumerate(sizes)]
+    layouts = bed_layouts(boards, bed)
+    assert sorted(laid.board.number for layout in layouts for laid in layout.boards) == list(
+        range(len(sizes))
     )
-    x0, y0, x1, y1 = laid.slat.bounds
-    assert y1 - y0 == pytest.approx(1500)  # the grain runs along the bed
-    assert x1 - x0 == pytest.approx(139.7)
+    room = box(margin, 0, bed.width - margin, bed.length).buffer(1e-6)
+    for layout in layouts:
+        assert all(room.covers(laid.outline) for laid in layout.boards)
+        for one, other in combinations(layout.boards, 2):
+            assert one.outline.distance(other.outline) >= spacing - 1e-6
+            assert one.outline.intersection(other.outline).area < 1e-6
 
 
-def test_a_blank_that_does_not_fit_is_refused() -> None:
-    with pytest.raises(EngineError, match="does not fit the bed"):
-        bed_layouts([Run(RAIL, 1, "rail")], Bed(length=1500))
+def test_screws_are_clear_of_every_cut_and_far_apart() -> None:
+    (layout,) = bed_layouts([FULL, board(2, BedPart("stick", 600.0, 40.0, 13.0, 0.0))])
+    for laid in layout.boards:
+        assert laid.screws
+        for screw in laid.screws:
+            place = Point(screw).buffer(BED.screw_radius - 1e-3)
+            assert laid.outline.covers(place)
+            assert all(place.distance(part.outline) >= BED.bit_diameter - 1e-3 for part in laid.parts)
+        for one, other in combinations(laid.screws, 2):
+            assert np.hypot(*np.subtract(one, other)) >= 250
+        assert laid.held
+
+
+def test_a_board_without_room_for_screws_says_so() -> None:
+    (layout,) = bed_layouts([board(1, BedPart("plank", 2413.0, 139.7, 12.7, 0.0))])
+    assert not layout.boards[0].held
+    (holed,) = bed_layouts([board(1, BedPart("seat", 560.0, 135.0, 12.7, 0.0, SEAT), length=590.0)])
+    assert holed.boards[0].held, "its four screw holes hold it"
+
+
+def test_the_slat_is_turned_along_the_grain_and_its_art_with_it() -> None:
+    shape = part_shape(560.0, 135.0, BED, SEAT)
+    assert shape.outline.bounds == pytest.approx((0, 0, 135, 560))
+    assert len(shape.holes) == 4
+    assert all(hole.radius == pytest.approx(4.5) for hole in shape.holes)
+    made = part_shape(860.0, 139.7, BED, None, CUT)
+    art = Outline(made.art).region(1e-4)
+    assert art.area == pytest.approx(CUT.placed().region(1e-4).area, rel=1e-6)
+    assert art.distance(made.outline.exterior) == pytest.approx(
+        CUT.placed().region(1e-4).distance(SLAT.outline.exterior), abs=1e-6
+    )
+
+
+def test_tabs_lie_on_the_edge_and_not_farther_apart_than_wished() -> None:
+    shape = part_shape(860.0, 139.7, BED, SLAT)
+    edge = shape.outline.exterior.buffer(1e-6)
+    assert all(edge.covers(LineString(tab)) for tab in shape.tabs)
+    assert {round(float(LineString(tab).length), 6) for tab in shape.tabs} == {BED.tab_width}
+    assert len(shape.tabs) == 2 + 2 * 3  # both ends; 860 mm by at most 400 mm on both sides
+    sides = sorted(tab[:, 1].mean() for tab in shape.tabs if tab[:, 0].mean() < 1)
+    assert max(np.diff(sides)) <= BED.tab_every
+    assert part_shape(860.0, 139.7, Bed(tab_width=0), SLAT).tabs == ()
+
+
+def test_a_bed_smaller_than_a_board_is_refused_with_what_to_do() -> None:
+    with pytest.raises(EngineError, match=r"does not lie on a bed of 1500 × 1219\.2 mm") as refused:
+        bed_layouts([FULL], Bed(length=1500))
+    assert "Crosscut your boards first" in refused.value.cure
+    with pytest.raises(EngineError, match="does not lie on a bed"):
+        bed_layouts([FULL], Bed(width=150, margin=6))
+    with pytest.raises(EngineError, match="would leave it"):
+        bed_layouts([board(1, BedPart("plank", 2438.4, 100.0, 0.0, 0.0))])
     assert bed_layouts([]) == ()
 
 
-def test_dxf_audits_clean_and_holds_the_art_within_a_hundredth() -> None:
-    (layout,) = bed_layouts([Run(CENTRE, 2, "order 12 · <centre>")])
-    drawing = ezdxf.read(io.StringIO(layout.dxf().decode()))
+def read(data: bytes) -> ezdxf.document.Drawing:
+    return ezdxf.read(io.StringIO(data.decode()))
+
+
+def test_dxf_has_a_layer_for_each_tool_and_act_and_circles_are_circles() -> None:
+    (layout,) = bed_layouts([FULL], BED, "order 12")
+    drawing = read(bed_dxf(layout))
     assert not drawing.audit().errors
     assert drawing.units == ezdxf.units.MM
     space = drawing.modelspace()
     assert {e.dxf.layer for e in space} == {
-        "BED",
-        "BOARD",
-        "SCREW_SAFE",
-        "SLAT_OUTLINE",
-        "KEEP_OUTS",
-        "ART",
-        "LABELS",
-    }
-    read = [shapely.Polygon(e.get_points("xy")) for e in space.query("LWPOLYLINE[layer=='ART']")]
-    expected = [Outline((contour,)).region(1e-4) for laid in layout.laid for contour in laid.art]
-    for one, other in zip(read, expected, strict=True):
-        assert shapely.hausdorff_distance(one.boundary, other.boundary, densify=0.1) < 0.01
-    assert layout.dxf() == layout.dxf()
+        "BED", "BOARD", "SCREW_SAFE", "KEEP_OUTS", "LABELS", "SHARP_CARVE", "V_MARK", "DRILL",
+        "STRAIGHT_CUT_THROUGH", "STRAIGHT_TABS",
+    }  # fmt: skip
+    holes = [e for e in space if e.dxf.layer == "DRILL"]
+    assert {e.dxftype() for e in holes} == {"CIRCLE"}
+    assert len(holes) == len([e for e in space if e.dxf.layer == "V_MARK"]) == 2 * 4
+    assert tuple(drawing.header["$EXTMIN"])[:2] == (0.0, 0.0)
+    assert drawing.header["$EXTMAX"][1] == BED.length
+    for line in space.query("LWPOLYLINE"):
+        points = np.array(line.get_points("xy"))
+        ends = np.roll(points, -1, axis=0) if line.closed else points[1:]
+        assert np.hypot(*(ends - points[: len(ends)]).T).min() >= LEAST_SEGMENT - 1e-6
+    assert bed_dxf(layout) == bed_dxf(layout)
+
+
+def test_dxf_holds_the_art_within_a_tenth() -> None:
+    (layout,) = bed_layouts([FULL])
+    read_back = [
+        shapely.Polygon(e.get_points("xy"))
+        for e in read(bed_dxf(layout)).modelspace().query("LWPOLYLINE[layer=='SHARP_CARVE']")
+    ]
+    expected = [
+        shapely.affinity.translate(Outline((contour,)).region(1e-4), part.x, part.y)
+        for laid in layout.boards
+        for part in laid.parts
+        for contour in part.shape.art
+    ]
+    for one, other in zip(read_back, expected, strict=True):
+        assert shapely.hausdorff_distance(one.boundary, other.boundary, densify=0.1) < LEAST_SEGMENT + 0.01
 
 
 def test_svg_is_at_true_size_and_its_labels_are_words_only() -> None:
-    (layout,) = bed_layouts([Run(CENTRE, 2, "<b>&")])
-    root = ET.fromstring(layout.svg())
-    assert (root.get("width"), root.get("height")) == ("1219.2mm", "2438.4mm")
+    (layout,) = bed_layouts([board(1, carved(20.0, "<b>&"))], BED, "order 12")
+    root = ET.fromstring(bed_svg(layout))
+    assert root.get("height") == "2438.4mm"
     texts = [e.text for e in root.iter("{http://www.w3.org/2000/svg}text")]
-    assert texts == ["bed layout 1, cut once", "<b>&", "<b>&"]
-    assert np.isclose(float(root.get("viewBox").split()[3]), 2438.4)
+    assert texts == ["order 12 · bed 1 · board 1", "<b>&"]
+
+
+def test_short_pieces_are_left_out_of_a_ring() -> None:
+    ring = np.array([[0, 0], [10, 0], [10, 0.01], [10, 10], [0, 10], [0, 0.02]], float)
+    assert without_short(ring).tolist() == [[0, 0], [10, 0], [10, 10], [0, 10]]
+
+
+def test_what_is_no_circle_is_not_drilled() -> None:
+    assert as_circle(box(0, 0, 9, 9)) is None
+    assert as_circle(shapely.affinity.scale(Point(0, 0).buffer(4.5), 1.2)) is None
+    found = as_circle(Point(3, 4).buffer(4.5))
+    assert found is not None
+    assert (found.x, found.y, found.radius) == pytest.approx((3, 4, 4.5))

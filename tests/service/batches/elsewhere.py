@@ -59,7 +59,8 @@ _EXPORT = """
 import hashlib, locale, secrets, time
 secrets.token_hex = lambda count: "5a" * count  # the salts of the made-up record
 from artwork.cut import Cut
-from artwork.drawings.beds import Run, bed_layouts
+from artwork.drawings.bed_writing import bed_dxf, bed_svg
+from artwork.drawings.beds import BedBoard, BedPart, bed_layouts
 from artwork.drawings.dxf import dxf
 from artwork.drawings.pdf import pdf
 from artwork.drawings.svg import svg
@@ -81,10 +82,11 @@ shop = load()
 slat = shop.model("fernhollow-chair").slat("back-centre")
 outline = read_artwork(shop.artwork("crest.svg").data, "crest.svg").outline
 cut = Cut(outline, slat, largest_fit(outline, slat, shop.allowances), shop.bits[0], shop.allowances)
-beds = bed_layouts([Run(cut, 3, "crest")])
+parts = tuple(BedPart("crest", 860.0, 139.7, along, 0.0, slat, cut) for along in (20.0, 900.0))
+beds = bed_layouts([BedBoard(1, "board", 2438.4, 139.7, parts)])
 rule, field = FitRule("lato-bold", 30.0, 20.0), Field(0, 300, 300, 60, 90.0)
 run = judge_run(Names(typed("Rosa").entries, rule, field, slat, shop.bits[0], shop.allowances))
-made = [svg(cut), dxf(cut), pdf(cut), preview_png(cut, None, 1.0), beds[0].svg(), beds[0].dxf()]
+made = [svg(cut), dxf(cut), pdf(cut), preview_png(cut, None, 1.0), bed_svg(beds[0]), bed_dxf(beds[0])]
 made += [paper_pdf(contact_sheet(run, "names"), "names"), b"".join(archive(batch_of(Shelf()), SIGNER))]
 print(locale.localeconv()["decimal_point"], " ".join(hashlib.sha256(each).hexdigest()[:16] for each in made))
 """

@@ -14,6 +14,7 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from artwork.digest import facts as cut_facts
 from artwork.workpiece import Allowances, Bit
 from seeds.shop import load
+from service.batches.board_plan import planned
 from service.batches.content import (
     ArtworkContent,
     BatchContent,
@@ -22,7 +23,11 @@ from service.batches.content import (
     OrderContent,
     ShopContent,
 )
-from service.batches.drawn import BedPiece, DrawnProof, bed_label, draw, draw_beds
+from service.batches.drawn import DrawnProof, draw
+from service.batches.order_sheets import order_sheets
+from service.boards.cut_parts import CutLine, cut_parts
+from service.boards.shop import stocks_of
+from service.boards.wood_plan import plan_wood
 from service.orders.chain import BEFORE_THE_FIRST, Deed, link
 from service.orders.order import OrderTerms
 from service.orders.record import Entry, EntryKind
@@ -133,19 +138,19 @@ def order_of(number: int) -> OrderContent:
     )
 
 
-def with_beds(shelf: Shelf, order: OrderContent, carvings: Sequence[CarvingContent]) -> OrderContent:
-    """The order with the bed layouts of its carvings."""
-    pieces = [
-        BedPiece(
-            DrawnProof(shelf.get(each.digest), each.slat_name),
-            each.pieces,
-            bed_label(each.slat_name, each.piece, mark=each.mark is not None),
-        )
-        for each in carvings
-        if each.order_id == order.id
-    ]
-    sheets = {name: shelf.put(data) for name, data in draw_beds(pieces, order.machine).items()}
-    return replace(order, sheets=sheets)
+def with_boards(shelf: Shelf, order: OrderContent, carvings: Sequence[CarvingContent]) -> OrderContent:
+    """The order with its boards, and the sheets that are made of them."""
+    mine = [each for each in carvings if each.order_id == order.id]
+    layout = load().model("fernhollow-chair")
+    carved = {(each.slat_key, each.piece): (each.digest, each.text) for each in mine}
+    plan = plan_wood(
+        cut_parts([CutLine(1, layout, order.lines[0].quantity, carved)]), stocks_of(order.machine)
+    )
+    proofs = {each.digest: DrawnProof(shelf.get(each.digest), each.slat_name) for each in mine}
+    order = replace(order, boards=planned(plan), models={layout.key: layout})
+    return replace(
+        order, sheets={name: shelf.put(data) for name, data in order_sheets(order, proofs).items()}
+    )
 
 
 def batch_of(
@@ -164,7 +169,7 @@ def batch_of(
         book.release(order.id)
         made += mine
     after(book)
-    all_orders = tuple(with_beds(shelf, order, made) for order in all_orders)
+    all_orders = tuple(with_boards(shelf, order, made) for order in all_orders)
     return BatchContent("b1", SHOP, all_orders, iter(made), book.entries, shelf.get)
 
 

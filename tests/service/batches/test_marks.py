@@ -17,7 +17,7 @@ from service.batches.errors import NotApprovedError
 from service.batches.verify import verify
 from service.orders.chain import canonical_digest
 from service.orders.record import EntryKind
-from tests.service.batches.making import SHOP, SIGNER, Book, Shelf, carving_of, joined, order_of, with_beds
+from tests.service.batches.making import SHOP, SIGNER, Book, Shelf, carving_of, joined, order_of, with_boards
 from tests.service.batches.test_archive import KEY, rewritten, written
 
 Enter = Callable[..., None]
@@ -42,7 +42,7 @@ def content(shelf: Shelf, decide: Callable[[Enter], None] | None = None) -> Batc
     else:
         enter(EntryKind.RELEASE, in_order=True)
     book.release(order.id)
-    order = with_beds(shelf, order, [signed, mark])
+    order = with_boards(shelf, order, [signed, mark])
     return BatchContent(
         "b1", SHOP, (order,), iter([signed, mark]), book.entries, shelf.get, marks=frozenset({mark.id})
     )

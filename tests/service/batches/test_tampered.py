@@ -40,7 +40,7 @@ from tests.service.batches.making import (
     carving_of,
     joined,
     order_of,
-    with_beds,
+    with_boards,
 )
 
 KEY = SIGNER.public_key().public_bytes_raw()
@@ -62,7 +62,7 @@ def released() -> BatchContent:
         order=order_digest(order.number, lines, order.machine, order.address),
     )
     book.enter(EntryKind.RELEASE, order.id, carving=carving.id, digest=carving.digest, facts=made)
-    order = with_beds(shelf, order, [carving])
+    order = with_boards(shelf, order, [carving])
     return BatchContent("b1", SHOP, (order,), [carving], book.entries, shelf.get)
 
 

@@ -13,12 +13,18 @@ from hypothesis import strategies as st
 from scipy.optimize import LinearConstraint, milp
 
 from seeds.shop import load
+from service.boards.cut_parts import CutLine, cut_parts
 from service.boards.cutting import plan_boards
 from service.boards.patterns import splits
-from service.boards.stock import Stock, Wanted, parts_of, sizes_of
+from service.boards.stock import Stock, Wanted, sizes_of
 from service.orders.errors import InvalidError
 
 STOCK = Stock()
+
+
+def parts_of(models):
+    lines = [CutLine(at, layout, pieces, {}) for at, (layout, pieces) in enumerate(models, 1)]
+    return [part.wanted for part in cut_parts(lines)]
 
 
 def wanted(*sizes: tuple[float, float, int]) -> list[Wanted]:

@@ -8,10 +8,10 @@ import pytest
 
 from artwork.workpiece import Allowances
 from seeds.shop import load
-from service.boards.cutting import plan_boards
 from service.boards.order_work import order_parts, order_works
 from service.boards.schedule import Pace, cut_out_minutes
 from service.boards.stock import Stock
+from service.boards.wood_plan import plan_wood
 from service.orders.order import Carving, Line
 from service.orders.proofs import Proof
 from service.orders.quote import quote
@@ -82,8 +82,10 @@ def test_boards_are_those_of_every_piece():
     parts = order_parts(LINES, SETTINGS)
     chair, bench = SHOP.model("fernhollow-chair"), SHOP.model("longwalk-bench")
     wanted = 3 * sum(part.count for part in chair.parts) + 4 * sum(part.count for part in bench.parts)
-    assert sum(part.count for part in parts) == wanted
-    assert plan_boards(parts, Stock()).boards >= plan_boards(parts, Stock()).bound > 20
+    assert len({part.key for part in parts}) == len(parts) == wanted
+    plan = plan_wood(parts, [(Stock(), ())])
+    assert plan.whole >= plan.bound > 20
+    assert len(plan.boards) == plan.whole
 
 
 def test_work_counts_every_carved_board_and_pieces_carved_alike_together():

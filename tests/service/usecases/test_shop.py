@@ -6,11 +6,11 @@ from dataclasses import replace
 
 import pytest
 
+from artwork.layout_json import layout_from_json, layout_to_json
 from artwork.workpiece import Allowances, Bit
 from service.orders.actors import Scope, Visitor
 from service.orders.errors import ConflictError, InvalidError, NotAllowedError, NotFoundError, StaleError
 from service.orders.record import EntryKind
-from service.store.layouts import layout_from_json, layout_to_json
 from service.usecases import approving, cutting, keeping, shop
 from service.usecases.commands import CutChange, WorkshopContent
 

@@ -217,7 +217,8 @@ class CannedCompute(HereCompute):
     # drawn for true: an archive is checked by drawing it again
     draw_one = staticmethod(computing.draw_one)
     draw_each = staticmethod(computing.draw_each)
-    draw_beds = staticmethod(computing.draw_beds)
+    draw_order_sheets = staticmethod(computing.draw_order_sheets)
+    plan_boards = staticmethod(computing.plan_boards)
 
 
 class RowsAreEnough:

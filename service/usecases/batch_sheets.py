@@ -1,0 +1,113 @@
+"""The boards of a released order, and the sheets that are made of them: beds, lists, labels."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from artwork.errors import EngineError
+from artwork.furniture import ModelLayout
+from service.batches.content import OrderContent
+from service.batches.drawn import DrawnProof
+from service.boards.cut_parts import CutLine, cut_parts
+from service.boards.shop import stocks_of
+from service.boards.wood_plan import refuse_unplannable
+from service.orders.errors import InvalidError
+from service.orders.items import carvings_by_place
+from service.orders.machine import Machine
+from service.orders.order import Line
+from service.store import art, orders, suites
+from service.store.tenant_scope import TenantScope
+from service.usecases import computing
+from service.usecases.batch_drawings import drawn_proof
+from service.usecases.context import Context
+from service.usecases.freezing import MarkedLine
+
+_SECONDS = 600.0
+"""Longest drawing of one order's sheets: hundreds of different carvings are no fault."""
+_MOST_TOLD = 3
+
+
+@dataclass(frozen=True)
+class Held:
+    """What held when an order was released.
+
+    Attributes:
+        address: where the order is seen in a browser.
+        workshop: its name.
+        models: names by key.
+        layouts: models by key.
+        machine, marks: that it was released for, and with.
+    """
+
+    address: str
+    workshop: str
+    models: Mapping[str, str]
+    layouts: Mapping[str, ModelLayout]
+    machine: Machine
+    marks: tuple[MarkedLine, ...]
+
+
+def with_sheets(
+    ctx: Context, order: OrderContent, workshop_id: str, lines: Sequence[Line], held: Held
+) -> OrderContent:
+    """The order with its boards, its models, what the sheets say of the plan, and the sheets. DamagedFileError."""
+    lacking = sorted({line.model_key for line in lines} - set(held.layouts))
+    if lacking:
+        return _without(order, f"The workshop no longer makes {', '.join(lacking)}.")
+    carved, proofs = _carved(ctx, order, workshop_id, lines, held)
+    parts = cut_parts(_lines(lines, held, carved))
+    try:
+        refuse_unplannable([part.wanted for part in parts], [stock for stock, _ in stocks_of(held.machine)])
+    except InvalidError as impossible:
+        return _without(order, words_of_impossible(impossible))
+    boards, told = ctx.compute.run(computing.plan_boards, parts, held.machine, seconds=_SECONDS)
+    models = {line.model_key: held.layouts[line.model_key] for line in lines}
+    planned = replace(order, boards=boards, models=models, plan=(f"Boards: {told}",))
+    try:
+        drawn = ctx.compute.run(computing.draw_order_sheets, planned, proofs, seconds=_SECONDS)
+    except EngineError as refusal:
+        return _without(order, str(refusal))
+    beds = sum(name.endswith(".svg") for name in drawn)
+    bed = f"{held.machine.bed_width:g} × {held.machine.bed_length:g} mm"
+    words = f"Bed layouts of the whole order: {beds} (bed-01 and on, SVG and DXF), on a bed of {bed}."
+    sheets = {name: ctx.blobs.put(data) for name, data in drawn.items()}
+    return replace(planned, sheets=sheets, plan=(*planned.plan, words))
+
+
+def words_of_impossible(impossible: InvalidError) -> str:
+    """The first parts that no board gives, and how many more there are."""
+    told = [problem.message for problem in impossible.problems[:_MOST_TOLD]]
+    rest = len(impossible.problems) - len(told)
+    return " ".join((*told, f"And so it is for {rest} more." if rest else "")).strip()
+
+
+def _without(order: OrderContent, why: str) -> OrderContent:
+    return replace(order, plan=(f"No bed layout: {why}",))
+
+
+def _carved(
+    ctx: Context, order: OrderContent, workshop_id: str, lines: Sequence[Line], held: Held
+) -> tuple[Mapping[tuple[int, str, int | None], tuple[str, str]], dict[str, DrawnProof]]:
+    """What is carved where, and the proofs of it by digest."""
+    reach, only = TenantScope(workshop_id, order.id), [order.id]
+    with ctx.store.reading() as connection:
+        carvings = orders.carvings_of_orders(connection, reach, only)
+        current = {proof.carving_id: proof for proof in art.current_proofs(connection, reach, only)}
+        texts = {part.carving_id: part.text for part in suites.parts_of_orders(connection, reach, only)}
+    digests = {carving: proof.digest for carving, proof in current.items()}
+    carved = carvings_by_place(lines, carvings, digests, texts)
+    carved |= {(each.line, each.mark.slat_key, None): (each.mark.digest, "") for each in held.marks}
+    names = {proof.digest: str(proof.facts["slat"]["name"]) for proof in current.values()}
+    names |= {each.mark.digest: str(each.mark.made_of["slat"]["name"]) for each in held.marks}
+    return carved, {digest: drawn_proof(ctx, digest, name) for digest, name in names.items()}
+
+
+def _lines(
+    lines: Sequence[Line], held: Held, carved: Mapping[tuple[int, str, int | None], tuple[str, str]]
+) -> Iterator[CutLine]:
+    for line in lines:
+        here = {
+            (slat, piece): art for (position, slat, piece), art in carved.items() if position == line.position
+        }
+        yield CutLine(line.position, held.layouts[line.model_key], line.quantity, here)
