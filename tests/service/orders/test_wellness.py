@@ -7,6 +7,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from service.orders.shares import Shares, Used
 from service.orders.upkeep import Chore, Done
 from service.orders.wellness import Level, Subject, Vitals, level_of, signs
 
@@ -26,10 +27,16 @@ def done(chore: Chore, at: datetime, *, well: bool = True, words: str = "") -> d
     return {"upkeep": FINE.upkeep | {chore: Done(chore, at, well, words)}}
 
 
+def share(files: int) -> dict:
+    return {"shares": Shares(files=10), "used": Used(files, size=0, work=0)}
+
+
 def test_all_is_well():
     assert level_of(signs(FINE)) is Level.WELL
-    subjects = [sign.subject for sign in signs(FINE)]
-    assert subjects == list(Subject)[: list(Subject).index(Subject.ADDRESS)]  # the rest is the installation's
+    of_the_workshop = list(Subject)[: list(Subject).index(Subject.ADDRESS)]  # the rest is the installation's
+    limited = replace(FINE, shares=Shares(files=10), used=Used(files=1, size=0, work=0))
+    assert [sign.subject for sign in signs(limited)] == of_the_workshop
+    assert [sign.subject for sign in signs(FINE)] == [s for s in of_the_workshop if s is not Subject.SHARE]
 
 
 @pytest.mark.parametrize(
@@ -48,6 +55,9 @@ def test_all_is_well():
         ("room", {"room": 5_000_000_000}, "well", "5.0 GB of disk are free"),
         ("room", {"room": 4_999_000_000}, "watch", "Make room soon"),
         ("room", {"room": 999_000_000}, "trouble", "Make room now"),
+        ("share", share(7), "well", "7 of 10 files"),
+        ("share", share(8), "watch", "8 of 10 files"),
+        ("share", share(10), "trouble", "New files are turned away"),
         ("housekeeping", done(Chore.HOUSEKEEPING, ago(hours=7)), "watch", "7 hours ago"),
         ("housekeeping", done(Chore.HOUSEKEEPING, NOW, well=False, words="no disk"), "trouble", "no disk"),
         ("backup", done(Chore.BACKUP, ago(hours=26)), "well", "went well"),
