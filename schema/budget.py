@@ -48,6 +48,7 @@ SIZES: Final[Mapping[str, int]] = {
     "Order.lines": 4,
     "Order.artworks": 4,
     "Order.suites": 2,
+    "Order.programChecks": 10,
     "Order.items": 100,
     "Carving.proofs": 4,
     "Suite.parts": 100,
@@ -70,6 +71,7 @@ COSTS: Final[Mapping[str, int]] = {
     # a use case and its statements for each object
     "Order.work": 2_000,
     "Order.suites": 500,
+    "Order.programChecks": 200,
     "Order.items": 2_000,
     "Order.marks": 500,
     "Order.quote": 500,

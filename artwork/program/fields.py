@@ -16,7 +16,7 @@ from artwork.cut import Cut
 from artwork.drawings.frame import MachineFrame
 from artwork.program.moves import Cutter, Moves
 from artwork.program.sweeping import Depths, Grid, swept
-from artwork.relief import bare, relief
+from artwork.relief import relief
 from artwork.tooling import zero_below_face
 
 Kind = Literal["missing", "extra", "shallow", "deep"]
@@ -94,21 +94,23 @@ def fields_of(
         px_per_mm: cells a mm.
     """
     signed = relief(cut, px_per_mm)
+    face = signed.height.copy()
+    if signed.art is not None and signed.carved is not None:
+        face[signed.art] -= signed.carved  # the same face before it was carved
     rows, columns = signed.height.shape
     grid = Grid(columns, rows, 1 / px_per_mm, signed.left, signed.top)
     depths = swept(moves, ends, cutters, grid)
     sunk = np.float32(zero_below_face(cut.allowances) - cut.allowances.sanding)
-    face = bare(cut.slat, px_per_mm).height
     left = np.where(depths > 0, np.maximum(face, depths + sunk), face).astype(np.float32, copy=False)
     on_slat = signed.to_edge >= 0
     before = np.where(on_slat, signed.height, np.float32(0))
     after = np.where(on_slat, left, np.float32(0))
-    carved = [on_slat & (field > face + np.float32(FACE)) for field in (before, after)]
-    return Fields(before, after, carved[0], carved[1], px_per_mm, signed.left, signed.top)
+    cut_before, cut_after = (on_slat & (field > face + np.float32(FACE)) for field in (before, after))
+    return Fields(before, after, cut_before, cut_after, px_per_mm, signed.left, signed.top)
 
 
-def differences(fields: Fields) -> list[Difference]:
-    """Where the program's face leaves the band that side and depth slack draw around the signed one, largest first.
+def partings(fields: Fields) -> dict[Kind, NDArray[np.bool_]]:
+    """Where the program's face leaves the band that side and depth slack draw around the signed one, by kind.
 
     The band at a place reaches from the shallowest to the deepest signed depth within ``SIDE_SLACK`` of it,
     ``DEPTH_SLACK`` further each way: a wall may stand a little aside, and nothing else.
@@ -119,12 +121,18 @@ def differences(fields: Fields) -> list[Difference]:
     deepest, shallowest = cv2.dilate(signed, disc), cv2.erode(signed, disc)
     too_deep = program > deepest + np.float32(DEPTH_SLACK)
     too_shallow = program < shallowest - np.float32(DEPTH_SLACK)
-    found = [
-        *_places(too_deep & ~fields.signed_cut, "extra", fields),
-        *_places(too_deep & fields.signed_cut, "deep", fields),
-        *_places(too_shallow & ~fields.program_cut, "missing", fields),
-        *_places(too_shallow & fields.program_cut, "shallow", fields),
-    ]
+    return {
+        "extra": too_deep & ~fields.signed_cut,
+        "deep": too_deep & fields.signed_cut,
+        "missing": too_shallow & ~fields.program_cut,
+        "shallow": too_shallow & fields.program_cut,
+    }
+
+
+def differences(fields: Fields) -> list[Difference]:
+    """The places of :func:`partings` that are large enough to be one, largest first."""
+    parted = partings(fields)
+    found = [place for kind, where in parted.items() for place in _places(where, kind, fields)]
     return sorted(found, key=lambda each: -each.area)
 
 

@@ -52,15 +52,24 @@ class Proposal:
     notes: tuple[str, ...]
 
 
-def propose(fit: Fit, allowances: Allowances, bit: Bit) -> Proposal:
-    """What the fit speaks for."""
-    changes = (*_of_allowances(fit, allowances), *_of_bit(fit, bit))
+def propose(
+    fit: Fit, allowances: Allowances, bit: Bit, factors: tuple[float, float] = (1.0, 1.0)
+) -> Proposal:
+    """What the fit speaks for.
+
+    Args:
+        fit: of the board.
+        allowances, bit: today's.
+        factors: what the board's wood needs along and across the grain as shares of what the allowances' own wood
+            does (:func:`artwork.wood.land_factors`): the judges multiply by them again.
+    """
+    changes = (*_of_allowances(fit, allowances, factors), *_of_bit(fit, bit))
     made: dict[str, Any] = {each.name: each.proposed for each in changes}
     of_bit = {name: made.pop(name) for name in ("tip_flat", "angle_deg") if name in made}
     return Proposal(replace(allowances, **made), replace(bit, **of_bit), changes, tuple(_notes(fit, bit)))
 
 
-def _of_allowances(fit: Fit, today: Allowances) -> Iterator[Change]:
+def _of_allowances(fit: Fit, today: Allowances, factors: tuple[float, float]) -> Iterator[Change]:
     sanding, reads = fit.figure("sanding"), fit.figure("least_depth")
     if sanding is not None:
         yield Change("sanding", today.sanding, _up(max(sanding.safe, 0.0), _FINE), sanding)
@@ -68,12 +77,14 @@ def _of_allowances(fit: Fit, today: Allowances) -> Iterator[Change]:
         yield Change("least_depth", today.least_depth, _up(max(reads.safe, LEAST_READING), _FINE), reads)
     along, across = (fit.figure(f"land-{angle}-{LONGEST}") for angle in (0, 90))
     least = LANDS[0]  # the board says nothing of narrower ones
-    along_is = today.land_along if along is None else _up(max(along.safe, least), _COARSE)
+    along_is = today.land_along if along is None else _up(max(along.safe, least) / factors[0], _COARSE)
     if along is not None:
         yield Change("land_along", today.land_along, along_is, along)
     if across is not None:
         # the judges take the direction from one to the other, so across the grain never asks for less
-        yield Change("land_across", today.land_across, _up(max(across.safe, along_is), _COARSE), across)
+        yield Change(
+            "land_across", today.land_across, _up(max(across.safe / factors[1], along_is), _COARSE), across
+        )
 
 
 def _of_bit(fit: Fit, bit: Bit) -> Iterator[Change]:

@@ -25,6 +25,7 @@ from schema.types.made import shows
 from schema.types.marks import OrderMark
 from schema.types.node import API, Node
 from schema.types.prices import OrderQuote
+from schema.types.programs import ProgramCheck
 from schema.types.suites import Suite
 from schema.types.versions import ChosenVersion  # noqa: F401 - makes it known
 from schema.types.work import Entry, Job
@@ -37,7 +38,7 @@ from service.rest.responses.machine import work_plan_body
 from service.rest.responses.marks import order_mark_body
 from service.rest.responses.prices import order_quote_body
 from service.rest.responses.suites import suite_body
-from service.usecases import items, marking, planning, pricing, suites
+from service.usecases import items, marking, planning, pricing, program_checking, suites
 
 _Form: Any = ENUMS[DrawingForm]
 _SVG: Any = _Form("svg")
@@ -256,6 +257,12 @@ class Order(Node):
         """The workshop's own marks on it, as released or as it would be today; for the workshop's people."""
         found = await info.context.look(marking.list_order_marks, self.id)
         return cast("list[OrderMark]", [order_mark_body(each) for each in found])
+
+    @strawberry.field
+    async def program_checks(self: Any, info: Info) -> list[ProgramCheck]:
+        """Every check of its machine programs, newest first; for the workshop's people."""
+        found = await info.context.look(program_checking.list_program_checks, self.id)
+        return cast("list[ProgramCheck]", list(found))
 
     @strawberry.field
     async def items(self: Any, info: Info) -> list[Item] | None:

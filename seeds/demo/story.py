@@ -13,6 +13,7 @@ from typing import Any
 import seeds.shop
 from seeds.demo.door import CallError, Door, wait_for
 from seeds.demo.mark import approve_own_mark
+from seeds.demo.numbers import check_programs, measure_the_shop
 from seeds.demo.telling import Teller
 from seeds.demo.wholes import Wholes, shown_of
 
@@ -72,7 +73,11 @@ class Story:
         self._sign()
         self._release()
         archive = self._batch()
-        return self._summary(archive)
+        checks = check_programs(
+            self._maker, self._carving(WISHES[0]), self._order_id, self._out, self._teller
+        )
+        board = measure_the_shop(self._maker, self._out, self._teller)
+        return {**self._summary(archive), "programs": checks, "test_board": board}
 
     # ── the client ──────────────────────────────────────────────────────────────────────────────────
 

@@ -19,7 +19,9 @@ from service.orders.actors import Role
 from service.orders.artworks import ReadingState
 from service.orders.items import BreakReason, ItemState
 from service.orders.machine import Paper, ZeroPer
+from service.orders.outcomes import Outcome
 from service.orders.price_list import PriceKind, Rounding
+from service.orders.program_checks import DifferenceKind, ProgramOutcome
 from service.orders.record import EntryKind
 from service.orders.states import CarvingState, OrderState
 from service.orders.suites import SuiteKind
@@ -204,6 +206,37 @@ CHOICES: Final[Mapping[Any, Choice]] = {
             "tick": "the workshop said how far slats of pieces are",
             "remake": "a board is made again",
             "version": "a version was chosen in place of what was sent, or that was gone back to",
+            "program-check": "a machine program was held against what was signed",
+        },
+    ),
+    Outcome: Choice(
+        "ItemOutcomeKind",
+        "How an item came out.",
+        {
+            "fine": "as it was approved",
+            "faded": "something carved does not read any more",
+            "broke": "wood broke out",
+            "tear-out": "fibres were torn out along a groove",
+            "wrong": "something else went wrong",
+        },
+    ),
+    ProgramOutcome: Choice(
+        "ProgramOutcome",
+        "How a machine program compares with what was signed.",
+        {
+            "cuts-what-was-signed": "it cuts what was signed",
+            "differs": "it differs, and where is said",
+            "is-not-this-carving": "it is another carving",
+        },
+    ),
+    DifferenceKind: Choice(
+        "ProgramDifferenceKind",
+        "How a program and the signed carving part at one place.",
+        {
+            "missing": "wood stays that should go",
+            "extra": "wood goes that should stay",
+            "shallow": "it is too shallow",
+            "deep": "it is too deep",
         },
     ),
     ItemState: Choice(

@@ -28,6 +28,7 @@ class EntryKind(StrEnum):
     SETTING = "setting"
     ACCESS = "access"
     ERASURE = "erasure"
+    PROGRAM_CHECK = "program-check"
     MARK_APPROVAL = "mark-approval"
     MARK_END = "mark-end"
     VERSION = "version"

@@ -22,15 +22,18 @@ from service.pages import (
     lists,
     machine,
     marks,
+    outcomes,
     pieces,
     placing,
     prices,
+    programs,
     proof,
     queue,
     second_step,
     settings,
     shop_settings,
     starting,
+    test_boards,
     wellness,
 )
 from service.pages.assets import serve_asset, serve_icon
@@ -62,7 +65,8 @@ class Pages:
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer one request."""
         scope["slatproof.api"] = self._api
-        await self._router(scope, _limited(receive, self._body_limit), send)
+        limit = programs.LARGEST if programs.ADDRESS.fullmatch(scope["path"]) else self._body_limit
+        await self._router(scope, _limited(receive, limit), send)
 
 
 def _limited(receive: Receive, most: int) -> Receive:
@@ -98,6 +102,8 @@ def _routes(operations: InProcess) -> list[BaseRoute]:
         *batches.ROUTES,
         *bench_looking.ROUTES,
         *items.ROUTES,
+        *programs.ROUTES,
+        *outcomes.ROUTES,
         *bench.ROUTES,
         *settings.ROUTES,
         *second_step.ROUTES,
@@ -105,6 +111,7 @@ def _routes(operations: InProcess) -> list[BaseRoute]:
         *machine.ROUTES,
         *boards.ROUTES,
         *marks.ROUTES,
+        *test_boards.ROUTES,
         *shop_settings.ROUTES,
         *wellness.ROUTES,
     ):

@@ -155,6 +155,7 @@ _DEEDS = {
     "erasure": "particulars erased",
     "setting": "settings changed",
     "access": "who may come in changed",
+    "program-check": "a program checked",
     "mark-approval": "the workshop’s mark approved",
     "mark-end": "the workshop’s mark ended",
     "version": "version chosen",

@@ -157,8 +157,9 @@ class Visit:
             operation, path = self._find(asked.method, asked.path)
             inner = self._inner(asked, path)
             if asked.file is not None:
-                if len(asked.file.data) > self._serving.upload_limit:
-                    raise TooLargeError(self._serving.upload_limit)
+                limit = max(self._serving.upload_limit, operation.largest)
+                if len(asked.file.data) > limit:
+                    raise TooLargeError(limit)
                 async with self._serving.room.place(network_of(own_address_of(self._serving.ctx, inner))):
                     return await self._in_thread(lambda: self._run(operation, inner, asked.file))
             body = None if operation.ask is None else json.dumps(asked.body, ensure_ascii=False).encode()

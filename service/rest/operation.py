@@ -134,6 +134,7 @@ class Operation:
         status: on success.
         file: content types of a file answer.
         takes_file: the body is a file (raw, or a multipart form with it).
+        largest: of the file, bytes, where it may be larger than artwork.
         conditional: needs ``If-Match``.
         once: takes ``Idempotency-Key``.
         public: a visitor of the workshop in the path may call it.
@@ -159,6 +160,7 @@ class Operation:
     status: int = 200
     file: tuple[str, ...] = ()
     takes_file: bool = False
+    largest: int = 0
     conditional: bool = False
     once: bool = False
     public: bool = False

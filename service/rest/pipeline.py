@@ -74,7 +74,7 @@ def endpoint(operation: Operation, serving: Serving) -> Endpoint:
                     network_of(own_address_of(serving.ctx, request)),
                 )
                 async with serving.room.place(*whose):
-                    body = await receiving.read_file(request, serving.upload_limit)
+                    body = await receiving.read_file(request, max(serving.upload_limit, operation.largest))
                     return await _work(operation, serving, request, body)
             if operation.ask is not None:
                 limit = LARGE_BODY if operation.large else serving.body_limit

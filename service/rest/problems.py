@@ -184,6 +184,14 @@ KINDS = _kinds(
         "Not released",
         "Only released orders go into a batch, and only their boards are made.",
     ),
+    ("nothing-to-accept", 409, "Nothing to accept", "The settings are as the board proposes them already."),
+    (
+        "not-signed",
+        409,
+        "Nothing was signed",
+        "A program is held against what the client signed: have the proof signed first.",
+    ),
+    ("too-many-carvings", 409, "Too many carvings", "Name those that the program may be."),
     ("not-ready", 409, "Not ready yet", "The batch is still being put together; ask again in a moment."),
     (
         "not-given-up",

@@ -6,15 +6,30 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, Select, Text, cast, delete, exists, func, insert, select, union_all, update
+from sqlalchemy import (
+    ColumnElement,
+    Connection,
+    Select,
+    Text,
+    cast,
+    delete,
+    exists,
+    func,
+    insert,
+    select,
+    union_all,
+    update,
+)
 
 from artwork.intake.values import Wishes
 from service.orders.artworks import Artwork, ReadingState, StoredReading
 from service.orders.chain import canonical_digest
 from service.orders.ids import ids_among
 from service.orders.proofs import Proof
+from service.store.board_tables import test_boards
 from service.store.mapping import to_json
 from service.store.mark_tables import marks
+from service.store.program_tables import program_checks
 from service.store.record_tables import batches, record
 from service.store.rows import ARTWORKS, BRIEF_PROOFS, PROOFS, READINGS
 from service.store.sharing import asked_once
@@ -154,6 +169,21 @@ def brief_proofs_by_ids(connection: Connection, reach: TenantScope, ids: Sequenc
     return BRIEF_PROOFS.values(connection.execute(query))
 
 
+def last_refused(connection: Connection, workshop_id: str, most: int) -> list[Proof]:
+    """The last proofs of a workshop that will not carve, newest first."""
+    return _last(connection, workshop_id, proofs.c.verdict == "will-not-carve", most)
+
+
+def last_signed(connection: Connection, workshop_id: str, most: int) -> list[Proof]:
+    """The last proofs of a workshop that were signed, newest first."""
+    return _last(connection, workshop_id, standings.c.signed_at.is_not(None), most)
+
+
+def _last(connection: Connection, workshop_id: str, which: ColumnElement[bool], most: int) -> list[Proof]:
+    query = _PROOF_ROW.where(proofs.c.workshop_id == workshop_id, which)
+    return _proofs(connection, query.order_by(proofs.c.made_at.desc(), proofs.c.id).limit(most))
+
+
 def proofs_by_ids(connection: Connection, reach: TenantScope, ids: Sequence[str]) -> list[Proof]:
     """Proofs within reach, in no set order."""
     return _proofs(connection, _PROOF_ROW.where(proofs.c.id.in_(ids_among(ids)), *reach.within(proofs)))
@@ -251,6 +281,7 @@ def blobs_of_order(connection: Connection, order_id: str) -> frozenset[str]:
         select(proofs.c.digest).where(proofs.c.order_id == order_id),
         select(proofs.c.outline).where(proofs.c.order_id == order_id),
         select(proofs.c.picture).where(proofs.c.order_id == order_id),
+        select(program_checks.c.picture).where(program_checks.c.order_id == order_id),
         select(drawings.c.digest)
         .join(proofs, proofs.c.id == drawings.c.proof_id)
         .where(proofs.c.order_id == order_id),
@@ -285,6 +316,8 @@ def named_blobs(connection: Connection, among: Iterable[str] | None = None) -> I
         marks.c.outline,
         marks.c.picture,
         version_files.c.digest,
+        program_checks.c.picture,
+        test_boards.c.photograph,
     )
     wanted = None if among is None else list(among)
     for column in columns:

@@ -31,6 +31,12 @@ def save_machine(connection: Connection, workshop_id: str, machine: Machine, rev
         connection.execute(update(machines).where(this).values(values))
 
 
+def machine_of_release(connection: Connection, reach: TenantScope) -> Machine:
+    """What an order's drawings are made for: as its release froze it, else today's; ``reach`` names the order."""
+    facts = frozen(connection, reach)
+    return read_machine(connection, reach.workshop_id)[0] if facts is None else machine_from(facts["machine"])
+
+
 def freeze(connection: Connection, reach: TenantScope, facts: Mapping[str, Any]) -> None:
     """Keep what holds at an order's release, in place of an earlier one; ``reach`` names the order."""
     connection.execute(delete(releases).where(releases.c.order_id == reach.order_id))

@@ -7,13 +7,23 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
+from artwork.jsonable import allowances_from_json, bit_from_json
 from service.orders.artworks import Artwork, StoredReading
 from service.orders.items import Tick
 from service.orders.order import Carving, KeptArt, Line, Order
+from service.orders.outcomes import ItemOutcome, Predicted
+from service.orders.program_checks import (
+    ProgramCheck,
+    ProgramDanger,
+    ProgramDifference,
+    ProgramNote,
+    ProgramReport,
+)
 from service.orders.proofs import Proof
 from service.orders.record import Entry, Particulars
 from service.orders.standing_mark import StandingMark
 from service.orders.suites import Part, Suite
+from service.orders.test_boards import ShopBoard, TestBoardContent
 from service.orders.work import Batch, Job
 from service.store.mapping import AnyRow, Rows, from_json, to_json
 from service.store.stored_json import NOT_READ, StoredJson
@@ -38,6 +48,25 @@ def _kept(row: AnyRow) -> tuple[KeptArt, ...]:
 def _particulars(row: AnyRow) -> Particulars | None:
     """Of an entry joined with them; they may be gone."""
     return None if row.salt is None else Particulars(row.salt, row.name, row.address, row.words)
+
+
+def _pairs(stored: Mapping[str, Sequence[float]]) -> dict[str, tuple[float, float]]:
+    return {name: (before, after) for name, (before, after) in stored.items()}
+
+
+def _predicted(row: AnyRow) -> Predicted:
+    return from_json(Predicted, row.predicted)
+
+
+def _program_report(row: AnyRow) -> ProgramReport:
+    report = from_json(ProgramReport, row.report)
+    stored = row.report
+    return replace(
+        report,
+        differences=tuple(from_json(ProgramDifference, each) for each in stored["differences"]),
+        dangers=tuple(from_json(ProgramDanger, each) for each in stored["dangers"]),
+        remarks=tuple(from_json(ProgramNote, each) for each in stored["remarks"]),
+    )
 
 
 ORDERS = Rows(
@@ -65,4 +94,16 @@ BATCHES = Rows(Batch)
 SUITES = Rows(Suite)
 PARTS = Rows(Part)
 MARKS = Rows(StandingMark)
+TEST_BOARDS = Rows(
+    ShopBoard,
+    read={
+        "content": lambda row: from_json(TestBoardContent, row.content),
+        "bit": lambda row: bit_from_json(row.bit),
+        "allowances": lambda row: allowances_from_json(row.allowances),
+        "readings": lambda row: dict(row.readings),
+        "accepted": lambda row: None if row.accepted is None else _pairs(row.accepted),
+    },
+)
 TICKS = Rows(Tick)
+OUTCOMES = Rows(ItemOutcome, read={"predicted": _predicted})
+PROGRAM_CHECKS = Rows(ProgramCheck, read={"report": _program_report})

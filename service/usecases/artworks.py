@@ -146,7 +146,7 @@ def _take_in(opened: OpenOrder, upload: Upload, digest: str) -> None:
             id=new_id(),
             order_id=opened.order.id,
             sha256=digest,
-            name=_shown_name(upload.name),
+            name=shown_name(upload.name),
             content_type=_shown_type(upload.content_type),
             size=len(upload.data),
             uploaded_at=opened.now,
@@ -214,7 +214,7 @@ def _wishes_problems(wishes: Wishes) -> Iterator[FieldError]:
         yield FieldError("inks", "out-of-range", "Choose inks by their place in the list that was read.")
 
 
-def _shown_name(name: str) -> str:
+def shown_name(name: str) -> str:
     """The sender's file name without folders and without what cannot be shown; never used as a path."""
     last = name.replace("\\", "/").rsplit("/", 1)[-1]
     clean = "".join(sign for sign in last if unicodedata.category(sign)[0] != "C").strip()

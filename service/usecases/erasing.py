@@ -10,7 +10,7 @@ from service.orders.order import Order
 from service.orders.record import EntryKind
 from service.orders.states import CarvingState, OrderState
 from service.orders.work import BatchState
-from service.store import art, jobs, mail, orders, record, suites, versions
+from service.store import art, jobs, mail, orders, outcomes, programs, record, suites, versions
 from service.usecases.blob_refs import sweep_unnamed
 from service.usecases.context import Context
 from service.usecases.opened import OpenOrder
@@ -54,6 +54,8 @@ def erase(opened: OpenOrder, why: str) -> Doomed:
     orders.refresh_words(connection, opened.order)
     orders.blank_lines(connection, order.id)
     suites.delete_of_order(connection, order.id)
+    outcomes.forget_words(connection, order.id)
+    programs.delete_checks_of_order(connection, order.id)
     jobs.delete_jobs_of_order(connection, order.id)
     letters = mail.delete_letters_of_order(connection, order.id)
     revoke_links(connection, order.id, opened.now)

@@ -198,8 +198,8 @@ class OpenOrder:
         proof: Proof | None = None,
         words: str = "",
         facts: Mapping[str, Any] | None = None,
-    ) -> None:
-        """Enter what the actor does into the workshop's record."""
+    ) -> int:
+        """Enter what the actor does into the workshop's record; the entry's number."""
         deed = deed_of(
             self.actor,
             kind,
@@ -212,7 +212,7 @@ class OpenOrder:
             facts=facts or {},
             words=words,
         )
-        record.append(self.connection, self.order.workshop_id, deed)
+        return record.append(self.connection, self.order.workshop_id, deed).number
 
     def ask(self, kind: JobKind, subject_id: str, **payload: Any) -> Job:
         """Ask for background work, to begin once this transaction is committed."""

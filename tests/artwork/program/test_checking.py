@@ -6,9 +6,7 @@ The programs are made by erosion (``toolpaths.py``), not by the engine's axis; t
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import cache
 from math import radians, tan
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -16,44 +14,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import Polygon
 
-from artwork.cut import Cut
 from artwork.drawings.frame import SLAT_FRAME, MachineFrame
-from artwork.intake import read_artwork
-from artwork.placing import largest_fit
 from artwork.program import Cutter, compare, read_program
 from artwork.program.sweeping import Grid, sweep
-from artwork.tooling import depth_limit
-from artwork.workpiece import Allowances, Bit, KeepOut
-from tests.artwork.drawn import board
-from tests.artwork.program.toolpaths import Words, turned, v_carving, written
-
-SEEDS = Path(__file__).parents[3] / "seeds" / "artwork"
-SIZE = 0.55
-"""Of the largest fit: a program of some ten thousand moves."""
-
-
-@cache
-def signed() -> Cut:
-    slat = board(width=110.0, length=140.0)
-    outline = read_artwork((SEEDS / "crest.svg").read_bytes(), "crest.svg").outline
-    placement = largest_fit(outline, slat, Allowances())
-    x = placement.x + 6.0  # off the middle, so that every turn and mirror shows
-    return Cut(outline, slat, replace(placement, scale=placement.scale * SIZE, x=x), Bit("v60"), Allowances())
-
-
-@cache
-def art():
-    rings = [Polygon(contour.polyline(0.003)).buffer(0) for contour in signed().placed().contours]
-    shape = rings[0]
-    for ring in rings[1:]:
-        shape = shape.symmetric_difference(ring)
-    return shape
-
-
-@cache
-def paths(angle: float = 60.0):
-    cut = signed()
-    return v_carving(art(), angle, 0.15, depth_limit(cut.slat, cut.bit, cut.allowances), level=0.1)
+from artwork.workpiece import KeepOut
+from tests.artwork.program.signed import art, paths, signed
+from tests.artwork.program.toolpaths import Words, turned, written
 
 
 def held(lines, frame=SLAT_FRAME):

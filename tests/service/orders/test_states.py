@@ -112,4 +112,5 @@ def test_a_finished_or_cancelled_order_stays_so():
         ("erase", None),
         ("tick", None),
         ("remake", None),
+        ("check-program", None),
     }

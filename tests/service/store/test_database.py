@@ -15,12 +15,15 @@ from alembic.script import ScriptDirectory
 from service.orders.errors import TooManyError
 from service.store import (  # noqa: F401 - fill the catalogue
     access_tables,
+    board_tables,
     engine,
     item_tables,
     machine_tables,
     mail_tables,
     mark_tables,
+    outcome_tables,
     price_tables,
+    program_tables,
     record_tables,
     suite_tables,
     tables,

@@ -42,7 +42,18 @@ from service.store.blobs import BlobDamagedError, BlobEntry, BlobMissingError
 from service.store.engine import Database
 from service.store.migrating import upgrade
 from service.store.record_tables import jobs as job_rows
-from service.usecases import approving, artworks, computing, jobs, looking, ordering, producing, shop
+from service.usecases import (
+    approving,
+    artworks,
+    computing,
+    computing_boards,
+    computing_programs,
+    jobs,
+    looking,
+    ordering,
+    producing,
+    shop,
+)
 from service.usecases.answers import WholeOrder
 from service.usecases.commands import LineContent, OrderContent, Upload
 from service.usecases.computing import JudgedCut, ReadArt
@@ -219,6 +230,13 @@ class CannedCompute(HereCompute):
     draw_each = staticmethod(computing.draw_each)
     draw_order_sheets = staticmethod(computing.draw_order_sheets)
     plan_boards = staticmethod(computing.plan_boards)
+    # a program is held against what its digest names
+    check_program = staticmethod(computing_programs.check_program)
+    # test boards are laid out and fitted for true
+    lay_out = staticmethod(computing_boards.lay_out)
+    draw = staticmethod(computing_boards.draw)
+    fit = staticmethod(computing_boards.fit)
+    photograph = staticmethod(computing_boards.photograph)
 
 
 class RowsAreEnough:

@@ -1,0 +1,138 @@
+"""Machine programs, held against what was signed."""
+
+from __future__ import annotations
+
+from service.orders.errors import FieldError, InvalidError
+from service.orders.ids import is_id
+from service.orders.program_checks import MOST_BYTES
+from service.rest.operation import Answer, Bytes, Call, Operation
+from service.rest.responses.orders import API
+from service.rest.responses.programs import ProgramCheckBody, ProgramChecksBody, program_check_body
+from service.rest.use import Does, as_it_is, items, one
+from service.usecases import program_checking, program_sheets
+from service.usecases.commands import Upload
+from service.usecases.program_checking import AskedReading
+
+TAG = "Program check"
+_PROBLEMS = (
+    "too-large",
+    "unsupported-type",
+    "not-signed",
+    "not-current",
+    "too-many-carvings",
+    "wrong-state",
+    "too-many",
+)
+_HOW = (
+    "Send a multipart form with the program in a part named `file`, or the program itself as `text/plain` with its "
+    "name in `Content-Disposition`; and, as further parts or in the address: `carvings`, ids of those it may be (all "
+    "of them where none is named); `bit`, the key of the bit in the spindle, where it is not the signed one; "
+    "`flat_tool`, the T number of a straight bit; `offsets`, such as `G55=300,0,0`, where it works from more than one "
+    "zero. At most 50 MB and 2 million moves. Words that are not understood refuse it with their line. The program is "
+    "not kept. A check is no word that a program may be run."
+)
+
+
+def _asked(call: Call) -> tuple[Upload, AskedReading]:
+    sent = call.upload
+    assert sent is not None  # noqa: S101 - the operations take a file
+
+    def texts(name: str) -> tuple[str, ...]:
+        return tuple(value for value in sent.fields.get(name, ()) if value.strip())
+
+    carvings = tuple(part for value in texts("carvings") for part in value.split(",") if part)
+    if not all(map(is_id, carvings)):
+        told = "Name the carvings by their ids, separated by commas."
+        raise InvalidError(FieldError("carvings", "not-an-id", told))
+    tool = next(iter(texts("flat_tool")), "")
+    if tool and not (tool.isdecimal() and len(tool) < 6):
+        raise InvalidError(FieldError("flat_tool", "not-a-number", "Give the number after T, such as 2."))
+    reading = AskedReading(next(iter(texts("bit")), ""), int(tool) if tool else None, texts("offsets"))
+    return Upload(sent.data, sent.name, sent.content_type, carvings), reading
+
+
+def _of_order(call: Call) -> Answer:
+    upload, reading = _asked(call)
+    check = program_checking.check_program(call.ctx, call.actor, call.path["order"], upload, reading)
+    call.kept.forget(check.order_id)
+    return Answer(program_check_body(check), location=f"{API}/program-checks/{check.id}")
+
+
+def _of_batch(call: Call) -> Answer:
+    upload, reading = _asked(call)
+    check = program_checking.check_batch_program(call.ctx, call.actor, call.path["batch"], upload, reading)
+    call.kept.forget(check.order_id)
+    return Answer(program_check_body(check), location=f"{API}/program-checks/{check.id}")
+
+
+def _sheet(call: Call) -> Bytes:
+    data = program_sheets.program_sheet(call.ctx, call.actor, call.path["order"])
+    return Bytes(data, "application/pdf", "program-checks.pdf")
+
+
+OPERATIONS = (
+    Operation(
+        "POST",
+        "/orders/{order}/program-checks",
+        "checkProgram",
+        "Hold a machine program against what was signed.",
+        TAG,
+        _of_order,
+        gives=ProgramCheckBody,
+        status=201,
+        takes_file=True,
+        largest=MOST_BYTES,
+        problems=_PROBLEMS,
+        more=_HOW,
+    ),
+    Operation(
+        "POST",
+        "/batches/{batch}/program-checks",
+        "checkBatchProgram",
+        "Find which carving of a batch a machine program is, and hold it against that.",
+        TAG,
+        _of_batch,
+        gives=ProgramCheckBody,
+        status=201,
+        takes_file=True,
+        largest=MOST_BYTES,
+        problems=_PROBLEMS,
+        more=_HOW,
+    ),
+    Operation(
+        "GET",
+        "/orders/{order}/program-checks",
+        "listProgramChecks",
+        "List every check of an order's programs, newest first.",
+        TAG,
+        Does(program_checking.list_program_checks, items(ProgramChecksBody, program_check_body)),
+        gives=ProgramChecksBody,
+    ),
+    Operation(
+        "GET",
+        "/orders/{order}/program-checks/sheet",
+        "getProgramSheet",
+        "Get the sheet that says which program each carving was checked with.",
+        TAG,
+        _sheet,
+        file=("application/pdf",),
+    ),
+    Operation(
+        "GET",
+        "/program-checks/{check}",
+        "getProgramCheck",
+        "Get one check of a program.",
+        TAG,
+        Does(program_checking.get_program_check, one(program_check_body)),
+        gives=ProgramCheckBody,
+    ),
+    Operation(
+        "GET",
+        "/program-checks/{check}/picture",
+        "getProgramPicture",
+        "Get the differences between a program and what was signed, on the slat.",
+        TAG,
+        Does(program_checking.program_picture, as_it_is),
+        file=("image/png",),
+    ),
+)
