@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -49,6 +49,7 @@ def mend(cut: Cut, art: Art, clock: Clock) -> Mended | None:
         art: contours in mm of the slat.
         clock: when to stop.
     """
+    cut = replace(cut, outline=cut.placed())  # the size of a traced picture's pixels is in mm with the rest
     start = looked_at(cut, art)
     if not np.isfinite(flat_requirement(start.scene)):
         return None

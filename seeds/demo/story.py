@@ -15,6 +15,7 @@ from seeds.demo.door import CallError, Door, wait_for
 from seeds.demo.mark import approve_own_mark
 from seeds.demo.numbers import check_programs, measure_the_shop
 from seeds.demo.telling import Teller
+from seeds.demo.versions import take_first_version
 from seeds.demo.wholes import Wholes, shown_of
 
 MODEL = "longwalk-bench"
@@ -62,7 +63,7 @@ class Story:
         self._place()
         for wish in WISHES:
             self._upload(wish)
-        self._cure()
+        self._mend()
         self._wholes = Wholes(self._client, self._order_id, self._teller)
         self._wholes.name_chairs(2, self._out)
         self._wholes.lay_across(3, self._carving(WISHES[0])["reading"]["id"])
@@ -112,23 +113,12 @@ class Story:
             judged = self._settled(carving["id"])
         self._report(judged)
 
-    def _cure(self) -> None:
+    def _mend(self) -> None:
         for wish in WISHES:
             carving = self._carving(wish)
-            if carving["proof"]["verdict"] != "will-not-carve":
-                continue
-            path = f"/carvings/{carving['id']}/cures"
-            with self._teller.step(f"cures {wish.artwork}", f"asks what would make {wish.artwork} carve"):
-                cures = self._client.get(path)["items"]
-            if not cures:
-                raise SystemExit(f"Nothing makes {wish.artwork} carve; the demo's own art should allow it.")
-            for cure in cures:
-                self._teller.say(f"– {cure['sentence']}")
-            first = cures[0]
-            with self._teller.step(f"cure {wish.artwork}", f"takes the first: {first['code']}"):
-                self._client.send(f"{path}/{first['code']}", revision=carving["revision"])
-                judged = self._settled(carving["id"])
-            self._report(judged)
+            if carving["proof"]["verdict"] == "will-not-carve":
+                take_first_version(self._client, carving, wish.artwork, self._teller, self._out)
+                self._report(self._settled(carving["id"]))
 
     def _offer(self) -> None:
         with self._teller.step("submit", "sends the order off and asks for the proofs"):
@@ -229,7 +219,7 @@ class Story:
         ]
 
     def _carving(self, wish: Wish) -> dict[str, Any]:
-        """The carving of a wish; a cure may have moved it to another slat."""
+        """The carving of a wish; a version may have moved it to another slat."""
         line = self._order()["lines"][wish.line]["id"]
         here = [carving for carving in self._carvings() if carving["line_id"] == line]
         by_art = [carving for carving in here if carving["artwork"] == wish.artwork]

@@ -24,7 +24,7 @@ def main(folder: Path) -> None:
     """Take every picture."""
     folder.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory() as data:
-        service = build(settings_for(Path(data)))
+        service = build(settings_for(Path(data), repair_seconds=15.0))
         for running in serve(service):
             with chromium() as browser:
                 _client_and_maker(browser, running.url, folder)
@@ -49,6 +49,11 @@ def _client_and_maker(browser: Browser, base: str, folder: Path) -> None:
     form.get_by_label("wide centre back slat", exact=True).check()
     form.get_by_label("How many pieces").fill("12")
     take(form, "client-form")
+
+    thin = ready(start(client, art="thin.png", slat="narrow back slat, left 3"))
+    thin.evaluate(ALL_PICTURES)
+    shot = Image.open(io.BytesIO(thin.locator(".versions").first.screenshot())).convert("RGB")
+    shot.quantize(256).save(folder / "versions.png", optimize=True)
 
     page = ready(start(client))
     order = order_of(page)
