@@ -20,7 +20,7 @@ query Batches($first: Int!, $after: String) {
     edges { node { id state message createdAt archive archiveUrl size orders { id number } } }
     pageInfo { hasNextPage endCursor }
   }
-  orders(filter: {state: [RELEASED], orderBy: "needed-by"}, first: 100) {
+  orders(filter: {state: [RELEASED], orderBy: NEEDED_BY}, first: 100) {
     edges { node { id number neededBy contact { name organisation } } }
   }
 }

@@ -149,6 +149,7 @@ def find_repairs(
 
 def _found(version: Version, code: str, packed: bytes) -> FoundVersion:
     cut, before, figures = version.cut, version.before, version.check.figures
+    drawn = None if before is None else (pack(before.outline), before.placement)
     return FoundVersion(
         code=code,
         kind=VersionKind(version.kind),
@@ -164,7 +165,7 @@ def _found(version: Version, code: str, packed: bytes) -> FoundVersion:
         height=figures.height,
         verdict=version.check.verdict,
         outline=packed,
-        before=None if before is None else (pack(before.outline), before.placement),
+        before=None if drawn is None or drawn[0] == packed else drawn,
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -30,6 +30,8 @@ from service.usecases.opened import OpenOrder, open_order
 from service.usecases.progress import Progress
 
 MOST_SHOWN = 3
+ALIKE = 0.03
+"""Two versions whose sizes differ by no more than this share look the same."""
 SPARE_CPU_SECONDS = 30.0
 """What a computation may take beyond the time for repairs before it is stopped: the last step, pictures, cures."""
 
@@ -176,7 +178,7 @@ def _drawn(
     """What is kept, and the files that it names."""
     stops = asked.proof.verdict == "will-not-carve"
     every = [*repairs.versions, *(cure.version for cure in cures.cures if cure.version and stops)]
-    shown = sorted(every, key=lambda version: version.cost)[:MOST_SHOWN]
+    shown = _different(sorted(every, key=lambda version: version.cost))[:MOST_SHOWN]
     progress.say("drawing what will be left", 0.85)
     pairs = [(asked.laid_like(each), _before(asked, each)) for each in shown]
     pictures = ctx.compute.run(computing_versions.draw_versions, asked.laid, pairs, **_how(ctx, asked))
@@ -197,6 +199,21 @@ def _drawn(
         made_at=ctx.clock.now(),
     )
     return kept, [(digest, data) for data, digest in of.items()]
+
+
+def _different(versions: Sequence[FoundVersion]) -> list[FoundVersion]:
+    """Without those that look like one before: a drawing turned either way, say."""
+    found: list[FoundVersion] = []
+    for one in versions:
+        if not any(_alike(one, other) for other in found):
+            found.append(one)
+    return found
+
+
+def _alike(one: FoundVersion, other: FoundVersion) -> bool:
+    same = (one.outline, one.slat_key, one.bit_key) == (other.outline, other.slat_key, other.bit_key)
+    sizes = ((one.width, other.width), (one.height, other.height))
+    return same and all(abs(mine - theirs) <= ALIKE * theirs for mine, theirs in sizes)
 
 
 def _before(asked: _Asked, version: FoundVersion) -> Laid | None:

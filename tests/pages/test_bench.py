@@ -100,20 +100,20 @@ def settled(page: Page) -> None:
 def test_the_maker_takes_a_version_and_compares_the_two_proofs(bench, running):
     at(bench, ready_order(running, "thin.png"))
     version = bench.locator(".versions figure", has=bench.get_by_role("button")).first
-    expect(version).to_contain_text("back rail", timeout=60_000)
+    expect(version).to_contain_text("As it will be carved", timeout=60_000)
     bench.keyboard.press("c")
     expect(version.get_by_role("button")).to_be_focused()
     bench.keyboard.press("Enter")
     settled(bench)
     expect(bench.locator(".verdict").first).to_contain_text("It carves")
-    expect(bench.get_by_role("heading", name="The back rail")).to_be_visible()
+    expect(bench.locator("[data-chosen]")).to_contain_text("Chosen by the workshop")
     bench.keyboard.press("v")
     expect(bench.get_by_role("link", name="Compare with an earlier proof")).to_be_focused()
     bench.keyboard.press("Enter")
     expect(bench.locator("[name=a] option:checked")).to_contain_text("Proof 1")
     expect(bench.locator("[name=b] option:checked")).to_contain_text("Proof 2")
     expect(bench.locator(".verdict")).to_have_count(2)
-    expect(bench.locator("tr.differs", has_text="Slat")).to_have_count(2)
+    expect(bench.locator("tr.differs", has_text="Least line")).to_have_count(2)
     expect(bench.locator("tr.differs", has_text="Sanded off")).to_have_count(0)
 
 
