@@ -110,7 +110,8 @@ def say_art_may_be_used(page: Page) -> None:
 
 def sign(page: Page) -> None:
     """Look at the proof and sign it off."""
-    page.goto(f"{page.url.split('/order/')[0]}/order/{order_of(page)}/proof")
+    base = page.url.split("/order/")[0]
+    page.goto(f"{base}/order/{order_of(page)}/proof", wait_until="domcontentloaded")
     for box in page.get_by_label("I accept").all():
         box.check()
     page.get_by_label("I may use this artwork").check()
