@@ -55,7 +55,7 @@ TABLE = {
     "listOrderVersions": "Query.versions",
     "getVersionPicture": "Version.pictureUrl",
     "getProof": "Query.proof",
-    "listProgramChecks": "Proof.programChecks",
+    "listProgramChecks": "Order.programChecks",
     "listProofs": "Carving.proofs",
     "listItems": "Order.items",
     "getItem": "Order.items",
