@@ -6,7 +6,7 @@ import numpy as np
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
-from artwork.axis.anatomy import Anatomy, Axis, Bools, Ints, Tapers
+from artwork.axis.anatomy import Anatomy, Axis, Bools, Climb, Ints, Tapers
 from artwork.axis.flattening import Boundary, flattened
 from artwork.axis.stretches import Stretches, stretches
 from artwork.axis.tapers import tapers
@@ -30,11 +30,12 @@ def study(outline: Outline) -> Anatomy:
     diagram = voronoi(boundary)
     found = stretches(boundary, diagram)
     pieces, lands = _regions(boundary, diagram)
+    way_up = found.climb.scaled(boundary.step)
     outer = int(lands[diagram.outermost[0]])
     left, low, right, high = outline.bounds
     return Anatomy(
-        lines=_axis(boundary, diagram, found, diagram.carved, pieces),
-        lands=_open_axis(_axis(boundary, diagram, found, ~diagram.carved, lands), outer),
+        lines=_axis(boundary, diagram, found, diagram.carved, pieces, way_up=way_up),
+        lands=_open_axis(_axis(boundary, diagram, found, ~diagram.carved, lands, way_up=way_up), outer),
         points=boundary.in_units(boundary.points),
         ring=boundary.ring,
         ring_piece=pieces,
@@ -65,10 +66,17 @@ def _regions(boundary: Boundary, diagram: Diagram) -> tuple[Ints, Ints]:
     return found[0], found[1]
 
 
-def _axis(boundary: Boundary, diagram: Diagram, found: Stretches, side: Bools, ring_region: Ints) -> Axis:
+def _axis(
+    boundary: Boundary,
+    diagram: Diagram,
+    found: Stretches,
+    side: Bools,
+    ring_region: Ints,
+    *,
+    way_up: Climb,
+) -> Axis:
     """One side's stretches in outline units."""
     step = boundary.step
-    way_up = found.climb
     edge_region = ring_region[boundary.ring[diagram.segments[:, 0]]]
     here = side[found.edge]
     corners = found.chosen(here & ~found.wide & (found.cosine < CORNER_SEEN))
@@ -88,7 +96,7 @@ def _axis(boundary: Boundary, diagram: Diagram, found: Stretches, side: Bools, r
         tapers=tapering,
         peak=peak * step,
         peak_place=boundary.in_units(where),
-        climb=way_up.scaled(step),
+        climb=way_up,
         corner_lengths=np.hypot(*(corners.places[:, 1] - corners.places[:, 0]).T) * step,
         corner_clearance=corners.clearance * step,
         feet=diagram.segments[own.edge],

@@ -28,6 +28,7 @@ class Climb:
         clearance: shape (v,).
         leaves: shape (v,), whether that way is a corner branch, no stretch of the axis.
         kind, runs: shapes (v,) and (v, 2), that way's kind and base line coordinates, as in :class:`Axis`.
+        whole: the ways from before stretches were cut up: fewer vertices, the same corner branches.
     """
 
     up: Ints
@@ -36,6 +37,7 @@ class Climb:
     leaves: Bools
     kind: NDArray[np.int8]
     runs: Floats
+    whole: Climb | None = None
 
     def scaled(self, factor: float) -> Climb:
         """With all lengths times ``factor``."""
@@ -46,13 +48,16 @@ class Climb:
     @cached_property
     def below(self) -> Floats:
         """Shape (v,): longest way down from each vertex through corner branches alone."""
-        found = [0.0] * len(self.up)
+        if self.whole is not None:
+            return np.append(self.whole.below, np.zeros(len(self.up) - len(self.whole.up)))
+        found = np.zeros(len(self.up))
         corner = np.flatnonzero(self.leaves)
-        corner = corner[np.argsort(self.clearance[corner], kind="stable")]
-        ways = zip(corner.tolist(), self.up[corner].tolist(), self.length[corner].tolist(), strict=True)
-        for vertex, up, length in ways:  # lowest first, so that what lies below a vertex is known
-            found[up] = max(found[up], length + found[vertex])
-        return np.array(found)
+        while len(corner):  # as often as the longest chain of corner branches has links
+            up, length = self.up[corner], self.length[corner] + found[corner]
+            gained = length > found[up]
+            np.maximum.at(found, up[gained], length[gained])
+            corner = np.unique(up[gained][self.leaves[up[gained]]])
+        return found
 
 
 @dataclass(frozen=True, eq=False)

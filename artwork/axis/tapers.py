@@ -86,15 +86,18 @@ class _Walk:
             near = self._clearance[stretch, side]
             far = self._clearance[stretch, 1 - side]
             grows = far >= near - 2 * self._error
-            self._settle(walkers[~grows], length[~grows], near[~grows], len(self.taken))
-            walkers, stretch, side = walkers[grows], stretch[grows], side[grows]
-            length, far = length[grows] + self._lengths[stretch], far[grows]
+            if not grows.all():
+                self._settle(walkers[~grows], length[~grows], near[~grows], len(self.taken))
+                walkers, stretch, side = walkers[grows], stretch[grows], side[grows]
+                length, far = length[grows], far[grows]
+            length = length + self._lengths[stretch]
             self.taken.append((walkers, stretch))
             going = self._marked(walkers, length, far)
             vertex = self._ends[stretch, 1 - side]
             onwards = going & (self._degree[vertex] == 2)
             ended = going & ~onwards
-            self._settle(walkers[ended], length[ended], far[ended], len(self.taken))
+            if ended.any():
+                self._settle(walkers[ended], length[ended], far[ended], len(self.taken))
             walkers, length, vertex = walkers[onwards], length[onwards], vertex[onwards]
             stretch = self._sum[vertex] - stretch[onwards]
             side = np.where(self._ends[stretch, 0] == vertex, 0, 1)
@@ -106,6 +109,8 @@ class _Walk:
         """Moves marks up where the window is full and steep enough; False where it was not steep enough."""
         passed = length - self.mark_length[walkers]
         full = passed >= self._window(walkers)
+        if not full.any():
+            return ~full
         steep = self._steep(walkers, passed, clearance)
         self._move(walkers[full & steep], length[full & steep], clearance[full & steep], len(self.taken))
         return ~full | steep

@@ -116,10 +116,10 @@ class _Between:
         where = boundary.points
         touching = np.zeros(len(self.segments), bool)
         for mine, other in ((0, 1), (1, 0)):
-            point, segment = self.points[:, mine], self.segments[:, other]
-            mixed = (point >= 0) & (self.points[:, other] < 0)
+            mixed = np.flatnonzero((self.points[:, mine] >= 0) & (self.points[:, other] < 0))
+            point, segment = where[self.points[mixed, mine]], self.segments[mixed, other]
             for tip in (segment, boundary.following[segment]):
-                touching |= mixed & (where[point] == where[tip]).all(axis=1)
+                touching[mixed] |= (point == where[tip]).all(axis=1)
         return touching
 
     def clearance(self, boundary: Boundary, vertices: Floats) -> Floats:

@@ -154,7 +154,7 @@ def _climb(whole: Climb, ends: Ints, clearance: Floats, lengths: Floats) -> Clim
     up[low_end], length[low_end], leaves[low_end] = ends[row, high], lengths[row], False
     kind[low_end] = STRAIGHT
     runs[low_end] = np.stack([np.zeros(len(row)), lengths[row]], axis=1)
-    return Climb(up, length, found, leaves, kind, runs)
+    return Climb(up, length, found, leaves, kind, runs, whole)
 
 
 def _crossing(clearance: Floats, radius: Floats) -> Floats:

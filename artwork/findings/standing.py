@@ -28,6 +28,8 @@ NEAREST = 32
 """Points of the edge looked at around a place, so that both sides of a wall are among them."""
 BESIDE = 0.05
 """Spacing of the points that a drawn edge is looked at by, mm."""
+LEAF = 48
+"""Points in a leaf of the search tree: with so many looked for at once, few large leaves are quickest."""
 DOUBT = 1.6
 """Land wider than this times the most that any land needs is not looked at more closely."""
 MOVES, MOST_MOVES = 8, 40
@@ -221,4 +223,6 @@ class Body:
         which = np.repeat(np.arange(len(start)), count)
         share = (np.arange(len(which)) - np.repeat(np.cumsum(count) - count, count)) / count[which]
         samples = start[which] + share[:, None] * way[which]
-        return samples, cKDTree(samples @ self._frame.T, balanced_tree=False, compact_nodes=False)
+        return samples, cKDTree(
+            samples @ self._frame.T, leafsize=LEAF, balanced_tree=False, compact_nodes=False
+        )
