@@ -100,6 +100,7 @@ CARVING_STEPS = (
     CarvingStep("fall-back", frozenset({_C.READING, _C.CHECKING}), _C.CHECKING, _SYSTEM, _OPEN),
     CarvingStep("fall-back-unread", frozenset({_C.READING, _C.CHECKING}), _C.READING, _SYSTEM, _OPEN),
     CarvingStep("change", _READ, _C.CHECKING, _EITHER, _OPEN),
+    CarvingStep("judge-again", frozenset({_C.CHECKED}), _C.CHECKING, _SYSTEM, frozenset({_O.DRAFT})),
     CarvingStep("prove", frozenset({_C.CHECKING}), _C.CHECKED, _SYSTEM, _OPEN),
     CarvingStep("offer", frozenset({_C.CHECKED, _C.CHANGE_ASKED}), _C.OFFERED, _EITHER, _SENT),
     CarvingStep("offer", frozenset({_C.REJECTED}), _C.OFFERED, _MAKER, _SENT),

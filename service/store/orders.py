@@ -16,6 +16,7 @@ from service.orders.states import CarvingState, OrderState
 from service.orders.texts import words_of
 from service.store.rows import CARVINGS, LINES, ORDERS
 from service.store.sharing import asked_once
+from service.store.suite_tables import suite_parts
 from service.store.tables import artworks, carvings, counters, lines, order_words, orders, proofs, workshops
 from service.store.tenant_scope import TenantScope
 
@@ -171,6 +172,25 @@ def open_cuts(
     theirs = select(lines).where(lines.c.id.in_(select(carvings.c.line_id).select_from(base).where(*wanted)))
     by_id = {row.id: LINES.value(row) for row in connection.execute(theirs)}
     return [(CARVINGS.value(row), by_id[row.line_id], row.basis) for row in found]
+
+
+def drafts_of_other_engines(connection: Connection, engine: str, most: int) -> list[tuple[str, str]]:
+    """Workshops and ids of checked carvings of drafts, part of no suite, that another engine judged; oldest first."""
+    base = carvings.join(orders, orders.c.id == carvings.c.order_id)
+    proved = base.join(proofs, proofs.c.id == carvings.c.proof_id)
+    query = (
+        select(carvings.c.workshop_id, carvings.c.id)
+        .select_from(proved)
+        .where(
+            orders.c.state == OrderState.DRAFT.value,
+            carvings.c.state == CarvingState.CHECKED.value,
+            carvings.c.id.not_in(select(suite_parts.c.carving_id)),
+            proofs.c.facts["engine"].as_string() != engine,
+        )
+        .order_by(proofs.c.made_at, carvings.c.id)
+        .limit(most)
+    )
+    return [(row.workshop_id, row.id) for row in connection.execute(query)]
 
 
 def insert_lines(connection: Connection, workshop_id: str, new: Sequence[Line]) -> None:

@@ -8,6 +8,7 @@ from service.orders.upkeep import Chore, Done
 from service.store import mail, upkeep
 from service.usecases.context import Context
 from service.usecases.keeping import housekeep
+from service.usecases.rejudging import judge_drafts_again
 from service.usecases.witnessing import mail_checkpoints
 
 HOUSEKEEPING_EVERY = timedelta(hours=1)
@@ -34,11 +35,12 @@ def ask_for_housekeeping(ctx: Context) -> bool:
 def do_housekeeping(ctx: Context) -> None:
     """Do what is due, and note it."""
     swept = housekeep(ctx)
+    again = judge_drafts_again(ctx)
     mail_checkpoints(ctx)
     now = ctx.clock.now()
     with ctx.store.writing() as connection:
         mail.delete_old_letters(connection, now - LETTERS_KEPT)
-        words = f"{len(swept.orders)} unused orders, {len(swept.blobs)} files removed"
+        words = f"{len(swept.orders)} unused orders, {len(swept.blobs)} files removed, {again} drafts judged again"
         upkeep.note_done(connection, Done(Chore.HOUSEKEEPING, now, well=True, words=words))
 
 

@@ -20,6 +20,7 @@ from service.orders.work import JobKind
 from service.root import build
 from service.settings import Settings
 from service.usecases.jobs import BODIES, fail_job
+from service.usecases.rejudging import judge_drafts_again
 from service.work import programs
 from service.work.durable import Worker
 
@@ -53,6 +54,7 @@ def finish(settings: Settings) -> None:
     service = build(settings)
     service.migrate()
     ctx = replace(service.ctx, compute=HereCompute())
+    judge_drafts_again(ctx)  # as the first housekeeping of this version does
 
     def work(kind: str, payload: Mapping[str, Any]) -> None:
         BODIES[JobKind(kind)](ctx, payload)
