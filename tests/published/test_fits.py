@@ -7,6 +7,8 @@ O-ring data of the shuttle flights before STS 51-L, of which three published ver
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 
@@ -84,6 +86,16 @@ def test_the_chance_at_freezing_is_the_one_that_is_quoted():
     for found, chance in ((single, 0.99961), (each, 0.99303)):
         eta = found.coefficients @ [1, 31]
         assert 1 / (1 + np.exp(-eta)) == pytest.approx(chance, abs=5e-6)
+
+
+def test_the_logistic_curve_is_that_of_the_admissions_data():
+    """400 rows of UCLA's lessons in statistics (one copy has a row changed); coefficients as printed there."""
+    rows = np.loadtxt(Path(__file__).parent / "admissions.csv", delimiter=",", skiprows=1)
+    admit, gre, gpa, rank = rows.T
+    columns = np.column_stack([np.ones(len(rows)), gre, gpa, *(rank == other for other in (2, 3, 4))])
+    found = fit_logistic(columns, admit)
+    printed = (-3.989979, 0.002264, 0.804038, -0.675443, -1.340204, -1.551464)
+    assert len(rows) == 400 and found.coefficients == pytest.approx(printed, abs=6e-7)
 
 
 def test_separated_readings_have_no_best_curve():
