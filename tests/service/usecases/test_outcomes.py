@@ -65,7 +65,9 @@ def test_measured_times_give_a_factor_that_is_taken_over_only_when_asked(either_
 
 def test_an_export_holds_outcomes_and_an_erasure_takes_their_words(world: World):
     whole = world.released()
-    happened.record_outcome(world.ctx, world.helper, whole.order.id, key(1), Outcome.BROKE, words="zq by a knot")
+    happened.record_outcome(
+        world.ctx, world.helper, whole.order.id, key(1), Outcome.BROKE, words="zq by a knot"
+    )
     assert "zq by a knot" in str(keeping.export_order(world.ctx, world.maker, whole.order.id)["outcomes"])
     started = world.look(whole).order
     done = producing.start_production(world.ctx, world.maker, started.id, started.revision).order
