@@ -35,6 +35,8 @@ LEAST_TAPS = 8
 LEAST_LANDS = 20
 WOOD_SHARP, EYES_SHARP = 0.2, 0.1
 """How gradually lands stand and grooves read at least, mm, when a tap is called odd (common practice, no source)."""
+EYES_SOFT = 0.2
+"""How gradually grooves read at most, mm: eyes are surer than wood (common practice, no source)."""
 MIDDLE_LENGTH = 16.0
 """Of a land, mm: lengths count as the logarithm of their ratio to it."""
 LENGTHS_TOLD = (8.0, 16.0, 32.0)
@@ -238,7 +240,7 @@ class _Work:
     def read_outcomes(self, grooves: Sequence[Feature], reads: Floats) -> Outcomes:
         """Over the depth left."""
         left = np.array([self._left(each) for each in grooves])
-        return Outcomes(left, reads, np.ones((len(reads), 1)))
+        return Outcomes(left, reads, np.ones((len(reads), 1)), EYES_SOFT)
 
     def _left(self, groove: Feature) -> float:
         """Depth left of a groove: measured where it was, else worked out; halfway between where both are known."""

@@ -20,7 +20,7 @@ from artwork.testboard.statistics import t_quantile
 SHARE = 0.95
 """Of the things at a figure's width or depth that hold."""
 SOFTEST, SHARPEST = 0.8, 0.03
-"""Bounds of ``s``, mm: wood is never quite sharp nor quite undecided (common practice, no source)."""
+"""Usual bounds of ``s``, mm: wood is never quite sharp nor quite undecided (common practice, no source)."""
 FREEDOM = 10
 _LOGIT = float(np.log(SHARE / (1 - SHARE)))
 _USUAL = 0.2
@@ -55,10 +55,12 @@ class Outcomes:
         x: shape (n,), width or depth, mm.
         held: shape (n,), 1 or 0.
         covariates: shape (n, k), the first column all ones.
+        softest: upper bound of ``s``, mm.
     """
 
-    def __init__(self, x: Floats, held: Floats, covariates: Floats) -> None:
+    def __init__(self, x: Floats, held: Floats, covariates: Floats, softest: float = SOFTEST) -> None:
         self.x, self.held, self.covariates = x, np.asarray(held, np.float64), covariates
+        self.softest = softest
 
     def threshold(self, at: Floats, sure: float, error: float = 0.0) -> Threshold:
         """Where most hold for the covariates ``at``.
@@ -88,7 +90,7 @@ class Outcomes:
     def chance(self, x: float, at: Floats, left_out: int, sharpest: float) -> float:
         """How likely a thing holds, from all outcomes but one, with ``s`` taken for no less than ``sharpest``."""
         keep = np.arange(len(self.x)) != left_out
-        others = Outcomes(self.x[keep], self.held[keep], self.covariates[keep])
+        others = Outcomes(self.x[keep], self.held[keep], self.covariates[keep], self.softest)
         best = _Profile(others, at).best()
         half = best.place - best.scale * _LOGIT
         return float(1 / (1 + np.exp(-np.clip((x - half) / max(best.scale, sharpest), -500, 500))))
@@ -110,6 +112,7 @@ class _Profile:
     """
 
     def __init__(self, outcomes: Outcomes, at: Floats) -> None:
+        self._least = 1 / outcomes.softest
         self._x, self._sign = outcomes.x, np.where(outcomes.held > 0, 1.0, -1.0)
         self._others = -(outcomes.covariates[:, 1:] - at[1:])
         self._known: dict[float, float] = {}
@@ -119,7 +122,7 @@ class _Profile:
     def best(self) -> _Best:
         columns = np.column_stack([self._x, -np.ones(len(self._x)), self._others])
         start = np.array([1 / _USUAL, float(np.median(self._x)) / _USUAL, *np.zeros(self._others.shape[1])])
-        found, value = _most(columns, self._sign, start)
+        found, value = _most(columns, self._sign, start, self._least)
         self._near = np.delete(found, 1)
         place = float(found[1] / found[0])
         self._known[place] = value
@@ -129,7 +132,7 @@ class _Profile:
         """Log likelihood with the place given."""
         if place not in self._known:
             columns = np.column_stack([self._x - place, self._others])
-            self._near, self._known[place] = _most(columns, self._sign, self._near)
+            self._near, self._known[place] = _most(columns, self._sign, self._near, self._least)
         return self._known[place]
 
     def end(self, start: float, way: int, level: float) -> float:
@@ -150,9 +153,9 @@ class _Profile:
         return outside
 
 
-def _most(columns: Floats, sign: Floats, start: Floats) -> tuple[Floats, float]:
+def _most(columns: Floats, sign: Floats, start: Floats, least: float) -> tuple[Floats, float]:
     """The likeliest coefficients, the first of them 1 / s within its bounds, and their log likelihood."""
-    least, most = 1 / SOFTEST, 1 / SHARPEST
+    most = 1 / SHARPEST
     found, value = _newton(columns, np.full(len(sign), _LOGIT), sign, start, most)
     if least <= found[0] <= most:
         return found, value

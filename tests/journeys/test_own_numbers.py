@@ -21,6 +21,7 @@ def test_a_simulated_shop_is_measured_and_a_mirrored_program_told(running, tmp_p
     assert "mirrored" in checks[1]["sentence"] and checks[0]["program"] != checks[1]["program"]
     board = measure_the_shop(maker, tmp_path, Teller())
     assert {"angle_deg", "sanding", "land-90-32"} <= set(board["figures"])
+    maker._client.close()
     kept = {path.name for path in tmp_path.iterdir()}
     assert kept >= {
         "test-board.svg",
