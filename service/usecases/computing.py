@@ -23,6 +23,7 @@ from artwork.intake.values import Limits as ArtLimits
 from artwork.intake.values import Wishes
 from artwork.outline import Outline
 from artwork.outline_file import pack, unpack
+from service.batches.board_plan import PlannedBoard
 from service.batches.drawn import DrawnProof
 from service.orders.cuts import Circumstances
 from service.orders.machine import Machine
@@ -30,7 +31,6 @@ from service.orders.machine import Machine
 if TYPE_CHECKING:
     from artwork.axis import Anatomy
     from artwork.findings import Finding
-    from service.batches.board_plan import PlannedBoard
     from service.batches.content import OrderContent
     from service.boards.cut_parts import CutPart
 
