@@ -12,7 +12,8 @@ from schema.context import ApiError, Graph, Info
 from schema.types.orders import Order
 from schema.types.work import Job
 from service.orders.errors import NotFoundError
-from service.rest.events import ASK_AGAIN_SECONDS, LOOK_SECONDS
+from service.rest.events import ASK_AGAIN_SECONDS
+from service.rest.hearing import hearing
 from service.usecases import looking
 
 LONGEST_SECONDS = 3600.0
@@ -26,7 +27,7 @@ class Subscription:
     async def order_changed(self, info: Info, order_id: strawberry.ID) -> AsyncGenerator[Order, None]:
         """The order now, then again whenever anything within it changes."""
         graph, seen = info.context, -1
-        async for _ in _moments(graph):
+        async for _ in _moments(graph, order_id):
             activity = await _activity(info, order_id)
             if activity != seen:
                 seen = activity
@@ -41,7 +42,7 @@ class Subscription:
         """The background work of an order now, then again whenever it moves on."""
         graph, seen = info.context, None
         await _activity(info, order_id)
-        async for _ in _moments(graph):
+        async for _ in _moments(graph, order_id):
             graph.forget()
             jobs = await graph.jobs_of_order.load(order_id)
             if jobs != seen:
@@ -49,15 +50,16 @@ class Subscription:
                 yield cast("list[Job]", jobs)
 
 
-async def _moments(graph: Graph) -> AsyncIterator[None]:
-    """When to look: time and again, for as long as anybody may listen."""
+async def _moments(graph: Graph, order_id: str) -> AsyncIterator[None]:
+    """When to look at an order: whenever there is news, for as long as anybody may listen."""
     asked = begun = anyio.current_time()
-    while (now := anyio.current_time()) < begun + LONGEST_SECONDS:
-        if now - asked >= ASK_AGAIN_SECONDS:
-            asked = now
-            await graph.ask_again()
-        yield
-        await anyio.sleep(LOOK_SECONDS)
+    with hearing(graph.serving.bells, order_id) as heard:
+        while (now := anyio.current_time()) < begun + LONGEST_SECONDS:
+            if now - asked >= ASK_AGAIN_SECONDS:
+                asked = now
+                await graph.ask_again()
+            yield
+            await heard.news(ASK_AGAIN_SECONDS)
 
 
 async def _activity(info: Info, order_id: str) -> int:

@@ -114,6 +114,7 @@ class Service:
     def start(self) -> None:
         """Start what runs beside the answers, in a thread: nobody waits for it to be answered. FolderTakenError."""
         self._take_folder()
+        self.database.listen(alone=self.settings.alone)
         self._starting = threading.Thread(target=self._begin, name="starting")
         self._starting.start()
 
@@ -225,7 +226,9 @@ def _duty(service: Service) -> Supervisor:
         if kind != upkeeping.HOUSEKEEPING:
             jobs.note_wait(ctx, payload, away.words)
 
-    worker = Worker(engine, queue, work, give_up, waiting, at_once=settings.compute)
+    worker = Worker(
+        engine, queue, work, give_up, waiting, bells=service.database.bells, at_once=settings.compute
+    )
     roll = WorkerRegistry(
         ctx.store,
         ctx.clock,
@@ -236,7 +239,10 @@ def _duty(service: Service) -> Supervisor:
     )
     directory = StoredDirectory(settings.base_url, settings.mail_from)
     return Supervisor(
-        worker, roll, Postman(ctx.store, _transport(settings), directory, ctx.clock), service.ending
+        worker,
+        roll,
+        Postman(ctx.store, _transport(settings), directory, ctx.clock, service.database.bells),
+        service.ending,
     )
 
 
@@ -273,7 +279,12 @@ def _application(service: Service) -> tuple[ASGIApp, Lazy]:
 
     room = UploadLimiter(settings.uploads_at_once, share=max(settings.uploads_at_once * 3 // 8, 1))
     serving = Serving(
-        service.ctx, CapacityLimiter(THREADS), settings.body_limit, settings.upload_limit, room=room
+        service.ctx,
+        CapacityLimiter(THREADS),
+        settings.body_limit,
+        settings.upload_limit,
+        bells=service.database.bells,
+        room=room,
     )
     graph, reference = Lazy(lambda: _graph(serving)), Lazy(_reference)
     health = health_routes(serving, settings.metrics_token.get_secret_value())

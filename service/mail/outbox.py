@@ -16,6 +16,7 @@ from sqlalchemy.dialects import postgresql, sqlite
 from service.mail.writing import KINDS
 from service.orders.ids import new_id
 from service.orders.letters import Letter, LetterKind
+from service.store.bells import MAIL, tell
 from service.store.mail_tables import messages
 
 # Waits between tries; about three days in all, then a person has to look (common practice, no source).
@@ -104,6 +105,7 @@ def put_message(
     """
     if kind not in KINDS:
         raise ValueError(f"no words for a mail of kind {kind!r}; there are {sorted(KINDS)}")
+    tell(connection, MAIL)
     insert = postgresql.insert if connection.dialect.name == "postgresql" else sqlite.insert
     connection.execute(
         insert(messages)

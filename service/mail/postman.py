@@ -17,9 +17,12 @@ from sqlalchemy import Connection
 from service.mail.outbox import Clock, Message, mark_handed_over, mark_not_sent, mark_sent, take_due
 from service.mail.transport import NotSentError, Transport
 from service.mail.writing import Envelope, write_mail
+from service.store.bells import MAIL, Bells
 
 _log = logging.getLogger("slatproof.mail")
 _EVERY_SECONDS = 1.0
+_QUIET_SECONDS = 10.0
+"""Where mail that is put out is rung for: what is to be tried again is due at some moment all the same."""
 
 
 class Store(Protocol):
@@ -57,11 +60,21 @@ class Directory(Protocol):
 class Postman:
     """Sends what is due, in a thread of its own. Several may run, in several processes."""
 
-    def __init__(self, store: Store, transport: Transport, directory: Directory, clock: Clock) -> None:
+    def __init__(
+        self,
+        store: Store,
+        transport: Transport,
+        directory: Directory,
+        clock: Clock,
+        bells: Bells | None = None,
+    ) -> None:
+        """A postman who has not begun; with bells, who is rung for mail that is put out."""
         self._store = store
         self._transport = transport
         self._directory = directory
         self._clock = clock
+        self._bells = bells or Bells()
+        self._wake = threading.Event()
         self._ending = threading.Event()
         self._thread = threading.Thread(target=self._run, name="postman", daemon=True)
 
@@ -72,6 +85,7 @@ class Postman:
     def stop(self, seconds: float = 5.0) -> None:
         """Finish the message in hand, waiting at most so long, and end."""
         self._ending.set()
+        self._wake.set()
         self._thread.join(seconds)
 
     def deliver_due(self) -> int:
@@ -86,7 +100,15 @@ class Postman:
         return gone
 
     def _run(self) -> None:
-        while not self._ending.wait(_EVERY_SECONDS):
+        with self._bells.heard_by(MAIL, self._wake.set):
+            self._go_round()
+
+    def _go_round(self) -> None:
+        while True:
+            self._wake.wait(_QUIET_SECONDS if self._bells.reach_all else _EVERY_SECONDS)
+            self._wake.clear()
+            if self._ending.is_set():
+                return
             try:
                 self.deliver_due()
             except Exception:  # noqa: BLE001 - see below

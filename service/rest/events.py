@@ -13,6 +13,7 @@ from starlette.responses import Response, StreamingResponse
 
 from service.orders.actors import Actor
 from service.orders.errors import ConflictError, NotFoundError, TooManyError
+from service.rest.hearing import Hearing, hearing
 from service.rest.operation import Serving
 from service.rest.pipeline import Endpoint, UnauthenticatedError, need_actor, problem_of, who_asks
 from service.rest.raw_json import adapter
@@ -20,9 +21,8 @@ from service.rest.responses.work import job_body
 from service.usecases import looking
 from service.usecases.context import Context
 
-LOOK_SECONDS = 0.5
-KEEP_ALIVE_SECONDS = 15.0
-ASK_AGAIN_SECONDS = 10.0  # a session that ended, a link revoked, hears no more
+KEEP_ALIVE_SECONDS = 14.0
+ASK_AGAIN_SECONDS = 30.0  # a session that ended, a link revoked, hears no more
 LONGEST_SECONDS = 600.0  # then the browser connects again, with whatever credentials still hold
 MOST_LISTENERS = 200
 
@@ -40,7 +40,7 @@ def order_events(serving: Serving) -> Endpoint:
             listener = await to_thread.run_sync(_admit, ctx, request, order, limiter=threads)
         except Exception as error:  # noqa: BLE001 - errors become answers
             return problem_of(error)
-        stream = _follow(listener, threads, listeners)
+        stream = _follow(listener, serving, listeners)
         headers = {"Cache-Control": "no-store", "X-Accel-Buffering": "no"}
         return StreamingResponse(stream, media_type="text/event-stream", headers=headers)
 
@@ -57,7 +57,7 @@ class _Listener:
     """Somebody who listens to an order; who they are is looked up anew now and then."""
 
     def __init__(self, ctx: Context, request: Request, order: str) -> None:
-        self._ctx, self._request, self._order = ctx, request, order
+        self._ctx, self._request, self.order = ctx, request, order
         self._actor, self._asked = self._who(), time.monotonic()
 
     def look(self) -> tuple[int, str]:
@@ -67,8 +67,8 @@ class _Listener:
         """
         if time.monotonic() - self._asked >= ASK_AGAIN_SECONDS:
             self._actor, self._asked = self._who(), time.monotonic()
-        activity = looking.get_activity(self._ctx, self._actor, self._order)
-        jobs = looking.jobs_by_order_ids(self._ctx, self._actor, [self._order])[0]
+        activity = looking.get_activity(self._ctx, self._actor, self.order)
+        jobs = looking.jobs_by_order_ids(self._ctx, self._actor, [self.order])[0]
         bodies = tuple(job_body(job) for job in jobs)
         return activity, adapter(type(bodies)).dump_json(bodies).decode()
 
@@ -76,30 +76,35 @@ class _Listener:
         return need_actor(who_asks(self._ctx, self._request, None))
 
 
-async def _follow(
-    listener: _Listener, threads: CapacityLimiter, listeners: CapacityLimiter
-) -> AsyncIterator[str]:
+async def _follow(listener: _Listener, serving: Serving, listeners: CapacityLimiter) -> AsyncIterator[str]:
+    threads = serving.threads
     async with listeners:
-        seen, last = -1, ""
-        quiet = anyio.current_time()
-        end = quiet + LONGEST_SECONDS
-        while anyio.current_time() < end:
-            try:
-                seen_now, jobs = await to_thread.run_sync(listener.look, limiter=threads)
-            except (NotFoundError, ConflictError, UnauthenticatedError):
-                yield _event("gone", "{}")
-                return
-            if jobs != last:
-                last = jobs
-                yield _event("jobs", jobs)
-            if seen_now != seen:
-                seen = seen_now
-                quiet = anyio.current_time()
-                yield _event("order", json.dumps({"activity": seen}))
-            elif anyio.current_time() - quiet > KEEP_ALIVE_SECONDS:
-                quiet = anyio.current_time()
-                yield ": still here\n\n"
-            await anyio.sleep(LOOK_SECONDS)
+        with hearing(serving.bells, listener.order) as heard:
+            async for event in _events(listener, threads, heard):
+                yield event
+
+
+async def _events(listener: _Listener, threads: CapacityLimiter, heard: Hearing) -> AsyncIterator[str]:
+    seen, last = -1, ""
+    quiet = anyio.current_time()
+    end = quiet + LONGEST_SECONDS
+    while anyio.current_time() < end:
+        try:
+            seen_now, jobs = await to_thread.run_sync(listener.look, limiter=threads)
+        except (NotFoundError, ConflictError, UnauthenticatedError):
+            yield _event("gone", "{}")
+            return
+        if jobs != last:
+            last = jobs
+            yield _event("jobs", jobs)
+        if seen_now != seen:
+            seen = seen_now
+            quiet = anyio.current_time()
+            yield _event("order", json.dumps({"activity": seen}))
+        elif anyio.current_time() - quiet >= KEEP_ALIVE_SECONDS:
+            quiet = anyio.current_time()
+            yield ": still here\n\n"
+        await heard.news(ASK_AGAIN_SECONDS)
 
 
 def _event(name: str, data: str) -> str:

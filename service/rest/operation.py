@@ -14,6 +14,7 @@ from service.orders.actors import Actor
 from service.rest.order_cache import OrderCache
 from service.rest.requests.base import Ask
 from service.rest.upload_limiter import UploadLimiter
+from service.store.bells import Bells
 from service.usecases.answers import BlobFile
 from service.usecases.commands import Once
 from service.usecases.context import Context
@@ -70,6 +71,7 @@ class Serving:
         body_limit: largest JSON body, bytes.
         upload_limit: largest file, bytes.
         files: how many files are looked up and read for answers at once.
+        bells: ring for what happens in the database.
         room: for uploads that are taken in at once.
         kept: bodies of orders as last given.
     """
@@ -79,6 +81,7 @@ class Serving:
     body_limit: int = 64 * 1024
     upload_limit: int = 10 * 1024 * 1024
     files: CapacityLimiter = field(default_factory=lambda: CapacityLimiter(FILES))
+    bells: Bells = field(default_factory=Bells)
     room: UploadLimiter = field(default_factory=lambda: UploadLimiter(8))
     kept: OrderCache = field(default_factory=OrderCache)
 

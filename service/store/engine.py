@@ -14,9 +14,11 @@ from sqlalchemy import Connection, Engine, event
 from sqlalchemy.exc import DBAPIError, OperationalError
 
 from service.orders.errors import TooManyError
+from service.store.bells import CHANNEL, TOPICS, Bells, Listener
 from service.store.sharing import WRITES
 from service.store.vault import OPEN, OPTION, Vault
 
+_NOTIFY = sa.text("SELECT pg_notify(:channel, topic) FROM unnest(CAST(:topics AS text[])) AS topic")
 BUSY_SECONDS = 20.0
 """How long a writer waits for another before it is told to come back."""
 
@@ -41,6 +43,8 @@ class Database:
         self._vault = vault
         self.engine = _sqlite_engine(url) if url.startswith("sqlite") else _postgres_engine(url)
         self._writer = threading.Lock() if self.engine.dialect.name == "sqlite" else None
+        self.bells = Bells()
+        self._listener: Listener | None = None
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
@@ -61,14 +65,31 @@ class Database:
             TooManyError: another writer kept the database for too long, no connection became free in time, or the
                 database asks to try again.
         """
+        topics: set[str] = set()
         with self._turn(), self._connected() as connection:
             try:
-                with connection.execution_options(**{WRITES: True}).begin():
+                with connection.execution_options(**{WRITES: True, TOPICS: topics}).begin():
                     yield connection
+                    self._notify(connection, topics)
             except DBAPIError as error:
                 if _asks_to_try_again(error):
                     raise TooManyError(_COME_BACK_SECONDS) from error
                 raise
+
+        for topic in topics:
+            self.bells.ring(topic)
+
+    def listen(self, *, alone: bool) -> None:
+        """Hear what other processes tell; ``alone``: there are none."""
+        if self._writer is not None:
+            self.bells.reach_all = alone
+            return
+        self._listener = Listener(self.engine, self.bells)
+        self._listener.start()
+
+    def _notify(self, connection: Connection, topics: set[str]) -> None:
+        if self._writer is None and topics:
+            connection.execute(_NOTIFY, {"channel": CHANNEL, "topics": sorted(topics)})
 
     @contextmanager
     def _connected(self) -> Iterator[Connection]:
@@ -94,6 +115,8 @@ class Database:
 
     def close(self) -> None:
         """Let go of every connection."""
+        if self._listener is not None:
+            self._listener.stop()
         self.engine.dispose()
 
     @contextmanager

@@ -6,10 +6,11 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import Connection, Text, cast, delete, func, insert, or_, select, update
+from sqlalchemy import Connection, Text, Update, cast, delete, func, insert, or_, select, update
 
 from service.orders.ids import ids_among
 from service.orders.work import Batch, BatchState, Job, JobKind, JobState
+from service.store.bells import WORK, order_topic, tell
 from service.store.record_tables import batches, jobs, once_answers
 from service.store.rows import BATCHES, JOBS
 from service.store.tenant_scope import TenantScope
@@ -20,24 +21,33 @@ ONCE_LIFE = timedelta(hours=24)
 def insert_job(connection: Connection, job: Job, payload: Mapping[str, Any]) -> None:
     """Store new background work; the queue is told by the caller."""
     connection.execute(insert(jobs).values(JOBS.row(job, payload=dict(payload))))
+    tell(connection, WORK)
 
 
 def update_job(connection: Connection, job_id: str, now: datetime, **changes: Any) -> None:
     """Store how far work is; a state is given as :class:`JobState`."""
     if "state" in changes:
         changes["state"] = JobState(changes["state"]).value
-    connection.execute(update(jobs).where(jobs.c.id == job_id).values(**changes, updated_at=now))
+    _change(connection, update(jobs).where(jobs.c.id == job_id).values(**changes, updated_at=now))
 
 
 def update_running_job(connection: Connection, job_id: str, now: datetime, **changes: Any) -> None:
     """As :func:`update_job`, unless it has ended already."""
     if "state" in changes:
         changes["state"] = JobState(changes["state"]).value
-    connection.execute(
+    _change(
+        connection,
         update(jobs)
         .where(jobs.c.id == job_id, jobs.c.state == JobState.RUNNING.value)
-        .values(**changes, updated_at=now)
+        .values(**changes, updated_at=now),
     )
+
+
+def _change(connection: Connection, changed: Update) -> None:
+    """Change work, and ring for the order that it is about."""
+    order_id = connection.execute(changed.returning(jobs.c.order_id)).scalar_one_or_none()
+    if order_id is not None:
+        tell(connection, order_topic(order_id))
 
 
 def begin_job(connection: Connection, job_id: str, now: datetime) -> int | None:
@@ -46,14 +56,20 @@ def begin_job(connection: Connection, job_id: str, now: datetime) -> int | None:
         update(jobs)
         .where(jobs.c.id == job_id, jobs.c.state.in_((JobState.WAITING.value, JobState.RUNNING.value)))
         .values(state=JobState.RUNNING.value, attempts=jobs.c.attempts + 1, message="", updated_at=now)
-        .returning(jobs.c.attempts)
-    )
-    return begun.scalar_one_or_none()
+        .returning(jobs.c.attempts, jobs.c.order_id)
+    ).one_or_none()
+    if begun is None:
+        return None
+    if begun.order_id is not None:
+        tell(connection, order_topic(begun.order_id))
+    attempts: int = begun.attempts
+    return attempts
 
 
 def put_off_job(connection: Connection, job_id: str, now: datetime, message: str) -> None:
     """Work that runs waits again, and its last beginning is not counted; nothing where it does not run."""
-    connection.execute(
+    _change(
+        connection,
         update(jobs)
         .where(jobs.c.id == job_id, jobs.c.state == JobState.RUNNING.value)
         .values(
@@ -62,7 +78,7 @@ def put_off_job(connection: Connection, job_id: str, now: datetime, message: str
             message=message,
             attempts=jobs.c.attempts - 1,
             updated_at=now,
-        )
+        ),
     )
 
 

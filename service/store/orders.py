@@ -14,6 +14,7 @@ from service.orders.ids import ids_among, is_id
 from service.orders.order import Carving, Line, Order
 from service.orders.states import CarvingState, OrderState
 from service.orders.texts import words_of
+from service.store.bells import order_topic, tell
 from service.store.rows import CARVINGS, LINES, ORDERS
 from service.store.sharing import asked_once
 from service.store.suite_tables import suite_parts
@@ -95,6 +96,7 @@ def update_order(connection: Connection, before: Order, after: Order) -> bool:
         )
         .values(changed)
     )
+    tell(connection, order_topic(after.id))
     if done.rowcount == 1 and search_texts(before) != search_texts(after):
         _store_words(connection, after)
     return done.rowcount == 1

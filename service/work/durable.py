@@ -22,6 +22,7 @@ from sqlalchemy import Connection, event
 
 from service import logs
 from service.metering import WORK
+from service.store.bells import Bells
 from service.usecases.progress import TooOftenError
 from service.work.lanes import FORMER, WORKFLOW, lanes, options_of
 from service.work.outages import Away, away_of, wait_seconds
@@ -47,6 +48,8 @@ AWAY = "away"
 _PROBE_SECONDS = 2.0
 """Between two looks whether the database is back."""
 
+_HASTEN_SECONDS = 20.0
+"""Between two looks for tries that a wrong clock put off."""
 _POLLING_SECONDS = 0.1
 _SLOW_POLLING_SECONDS = 0.5  # an archive takes seconds; every look costs some processor
 _FORGOTTEN_AT_ONCE = 5000
@@ -156,6 +159,7 @@ class Worker:
         give_up: GiveUp,
         waiting: Waiting,
         *,
+        bells: Bells,
         at_once: int,
     ) -> None:
         self._engine = engine
@@ -164,10 +168,13 @@ class Worker:
         self._give_up = give_up
         self._waiting = waiting
         self._ending = threading.Event()
-        self._pollers = Pollers(lanes(at_once, _POLLING_SECONDS, _SLOW_POLLING_SECONDS))
+        self._lanes = lanes(at_once, _POLLING_SECONDS, _SLOW_POLLING_SECONDS)
+        self._bells = bells
+        self._pollers = Pollers(self._lanes, bells)
         self._executor = ""
         self._in_hand: set[str] = set()
         self._dropped: frozenset[str] = frozenset()
+        self._hastened = -_HASTEN_SECONDS
 
     def start(self, executor: str) -> None:
         """Take up whatever is asked for.
@@ -199,6 +206,7 @@ class Worker:
         DBOS.listen_queues([])  # the lanes have pollers of their own
         DBOS.launch()
         self._ask_anew(_former("ENQUEUED", "DELAYED"))
+        self._pollers = Pollers(self._lanes, self._bells)
         self._pollers.start()
 
     def _ask_anew(self, work: Sequence[WorkflowStatus]) -> None:
@@ -222,7 +230,11 @@ class Worker:
             self._put_back(orphans)
         else:
             orphans = []
-        self._hasten_late()
+        if orphans:
+            self._pollers.ring()
+        if time.monotonic() - self._hastened >= _HASTEN_SECONDS:
+            self._hastened = time.monotonic()
+            self._hasten_late()
         return len(orphans) + self._pick_up_dropped(under_way)
 
     def _put_back(self, work: Sequence[WorkflowStatus]) -> None:
@@ -286,6 +298,7 @@ class Worker:
                     settle(kind, key, payload, attempt, trouble)
             finally:
                 self._in_hand.discard(name)
+                self._pollers.ring()  # a place is free
 
     def _attempt(self, kind: str, payload: dict[str, Any]) -> dict[str, Any] | None:
         """Try once; what went wrong and how many attempts that is worth, ``None`` when nothing did."""

@@ -42,7 +42,7 @@ class Lane:
     Attributes:
         places: pieces of work under way here at once.
         of_one: of one workshop.
-        every_seconds: between two looks, where nobody rings.
+        every_seconds: between two looks while there is work.
     """
 
     name: str

@@ -10,20 +10,39 @@ from __future__ import annotations
 
 import threading
 import time
+from collections.abc import Callable
+from contextlib import ExitStack
 
 from dbos._dbos import _get_dbos_instance
 from dbos._queue import _INTERNAL_QUEUE_CONSTRUCTION, Queue, queue_worker_thread
 
+from service.store.bells import WORK, Bells
 from service.work.lanes import Lane
+
+IDLE_SECONDS = 10.0
+"""Between two looks where nothing was rung for a while: a bell may have been missed, and waits end unrung."""
+
+
+BUSY_SECONDS = 10.0
+"""After a ring, so long it is looked often: what ends here makes place for more."""
 
 
 class Bell:
-    """What the engine's pollers wait by: rung, they look at once; ended, they end.
+    """What the engine's pollers wait by: rung, they look at once, and often for a while; ended, they end.
 
     It stands in for the event that they are stopped by, which can only be set for good.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, often: float, always_often: Callable[[], bool]) -> None:
+        """A bell that nobody has rung.
+
+        Args:
+            often: seconds between two looks for a while after a ring.
+            always_often: whether not all that would ring is heard.
+        """
+        self._often = often
+        self._always_often = always_often
+        self._last = -BUSY_SECONDS
         self._state = threading.Condition()
         self._rings = self._heard = 0
         self._ended = False
@@ -32,6 +51,7 @@ class Bell:
         """There is work."""
         with self._state:
             self._rings += 1
+            self._last = time.monotonic()
             self._state.notify_all()
 
     def end(self) -> None:
@@ -46,6 +66,8 @@ class Bell:
 
     def wait(self, timeout: float | None = None) -> bool:
         """Until it is rung or ended, at most so long; whether it has ended. For one who waits."""
+        if self._always_often() or time.monotonic() - self._last < BUSY_SECONDS:
+            timeout = self._often
         with self._state:
             self._state.wait_for(lambda: self._ended or self._rings != self._heard, timeout)
             self._heard = self._rings
@@ -55,19 +77,22 @@ class Bell:
 class Pollers:
     """Takes work from the lanes, a thread each; the engine's own pollers are kept from it (``DBOS.listen_queues``)."""
 
-    def __init__(self, which: tuple[Lane, ...]) -> None:
+    def __init__(self, which: tuple[Lane, ...], bells: Bells) -> None:
         self._lanes = which
-        self._bells = {lane.name: Bell() for lane in which}
+        self._hears = bells
+        self._bells = {lane.name: Bell(lane.every_seconds, lambda: not bells.reach_all) for lane in which}
+        self._hearing = ExitStack()
         self._threads: list[threading.Thread] = []
 
     def start(self) -> None:
         """Begin; the engine has been launched."""
+        self._hearing.enter_context(self._hears.heard_by(WORK, self.ring))
         for lane in self._lanes:
             queue = Queue(
                 lane.name,
                 worker_concurrency=lane.places,
                 partition_worker_concurrency=lane.of_one,
-                polling_interval_sec=lane.every_seconds,
+                polling_interval_sec=IDLE_SECONDS,
                 token=_INTERNAL_QUEUE_CONSTRUCTION,
             )
             thread = threading.Thread(
@@ -86,6 +111,7 @@ class Pollers:
 
     def stop(self, seconds: float = 10.0) -> None:
         """Take no more."""
+        self._hearing.close()
         for bell in self._bells.values():
             bell.end()
         end = time.monotonic() + seconds

@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from tests.faults.rounds import sign_in
+from tests.load.idle import idle
 from tests.load.memory import Memory, memory_of
 from tests.load.season import Begun, crowd
 from tests.load.workers import compared
@@ -40,6 +41,9 @@ def main() -> int:
         "--soak", type=float, default=0, help="minutes of 8 clients on the small shape, instead"
     )
     parser.add_argument("--workers", action="store_true", help="two workers against one, instead")
+    parser.add_argument(
+        "--idle", action="store_true", help="what the database is asked while nobody acts, instead"
+    )
     given = parser.parse_args()
     known = json.loads(RESULTS.read_text()) if RESULTS.exists() else {}
     with tempfile.TemporaryDirectory(prefix="slatproof-load-") as home:
@@ -48,6 +52,9 @@ def main() -> int:
         elif given.workers:
             known["workers"] = stamp() | compared(Path(home))
             print(json.dumps(known["workers"]))
+        elif given.idle:
+            known["idle"] = stamp() | idle(Path(home))
+            print(json.dumps(known["idle"], indent=1))
         else:
             sizes = [int(each) for each in given.clients.split(",")]
             for kind in [given.only] if given.only else ["small", "large"]:

@@ -130,6 +130,7 @@ _TWICE = """
 import sys, threading
 from sqlalchemy import event
 from sqlalchemy.exc import OperationalError
+from service.store.bells import Bells
 from service.work.durable import DurableQueue, Worker, prepare_tables, system_engine
 engine = system_engine("sqlite:///" + sys.argv[1])
 prepare_tables(engine)
@@ -139,7 +140,8 @@ def refuse(connection, cursor, statement, parameters, context, many):
     if away[0]:
         raise OperationalError(statement, {}, Exception("database or disk is full"))
 queue = DurableQueue(engine)
-worker = Worker(engine, queue, lambda kind, payload: done.set(), lambda *_: None, lambda *_: None, at_once=1)
+ends = [lambda kind, payload: done.set(), lambda *_: None, lambda *_: None]
+worker = Worker(engine, queue, *ends, bells=Bells(), at_once=1)
 refusals = 0
 for turn in range(3):
     away[0] = turn < 2
