@@ -134,6 +134,16 @@ def _parser() -> argparse.ArgumentParser:
         "move", _late("maintenance", "move"), "put everything into another, empty place, and check it there"
     )
     moved.add_argument("--to", type=Path, required=True, help=f"file of settings, {PREFIX}NAME=value lines")
+    shop = add(
+        "move-shop",
+        _late("maintenance", "move_shop"),
+        "put one workshop into another place, beside those there",
+    )
+    shop.add_argument("key", help="the workshop's public key")
+    shop.add_argument("--to", type=Path, required=True, help=f"file of settings, {PREFIX}NAME=value lines")
+    shop.add_argument(
+        "--close", action="store_true", help="let nobody into it here any more, once it is there"
+    )
     scrubbed = add(
         "scrub",
         _late("maintenance", "scrub"),

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from artwork.csv_text import csv_bytes
-from service.backup import backing_up, moving, scrubbing
+from service.backup import backing_up, moving, one_shop, scrubbing
 from service.backup.place import Place, UnfitError
 from service.orders.upkeep import Chore
 from service.orders.wellness import Level, level_of
@@ -39,6 +39,11 @@ def restore(settings: Settings, given: argparse.Namespace) -> int:
 def move(settings: Settings, given: argparse.Namespace) -> int:
     """Put everything into another, empty place."""
     return _saying(_move, settings, given.to)
+
+
+def move_shop(settings: Settings, given: argparse.Namespace) -> int:
+    """Put one workshop into another place, beside those that are there."""
+    return _saying(_move_shop, settings, given.key, given.to, given.close)
 
 
 def scrub(settings: Settings, given: argparse.Namespace) -> int:
@@ -123,15 +128,39 @@ def _restore(service: Service, path: Path) -> int:
 
 
 def _move(source: Service, to: Path) -> int:
-    if source.settings.embedded:
-        source.lock.take(alone=True)
-    else:
-        moving.need_stillness(_place(source))
+    _need_quiet(source)
     with opened(load_settings(settings_file(to))) as target:
         status = _told(moving.move(_place(source), _place(target)))
     if status == 0:
         print(f"The old place was left as it is. Start the service with the settings in {to} from now on.")
     return status
+
+
+def _move_shop(source: Service, key: str, to: Path, close: bool) -> int:
+    _need_quiet(source)
+    with opened(load_settings(settings_file(to))) as target:
+        if target.settings.embedded:
+            target.lock.take(alone=True)
+        status = _told(one_shop.move_shop(_place(source), _place(target), key))
+        address = f"{target.settings.base_url}/at/{key}"
+    if status == 0 and close:
+        one_shop.close_shop(_place(source), key, datetime.now(UTC))
+        print(
+            f"{key} is closed here: its people, links and tokens are let in no more. Send them to {address}."
+        )
+    elif status == 0:
+        print(
+            f"{key} is still open here: give --close, or it goes on in two places. There it is at {address}."
+        )
+    return status
+
+
+def _need_quiet(source: Service) -> None:
+    """Nobody changes what is being copied. UnfitError, FolderTakenError."""
+    if source.settings.embedded:
+        source.lock.take(alone=True)
+    else:
+        moving.need_stillness(_place(source))
 
 
 def _told(moved: moving.Moved) -> int:

@@ -102,14 +102,18 @@ def _finish(target: Place, names: tuple[str, ...], tally: Tally, files: list[str
     target.finish()
     entries, faults = check_chains(target)
     with target.database.writing() as connection:
-        asked = _ask_again(target, connection)
+        asked = ask_again(target, connection)
     return Moved(tally.rows.total(), copied, entries, faults, asked)
 
 
-def _ask_again(target: Place, connection: Connection) -> int:
-    """The queue was not copied: what was not done is asked for again, under the same name."""
+def ask_again(target: Place, connection: Connection, workshop_id: str | None = None) -> int:
+    """The queue was not copied: what was not done is asked for again, under the same name.
+
+    Of one workshop, or of all.
+    """
     undone = jobs.c.state.in_((JobState.WAITING.value, JobState.RUNNING.value))
-    rows = connection.execute(sa.select(jobs.c.id, jobs.c.kind, jobs.c.payload).where(undone)).all()
+    whose = sa.true() if workshop_id is None else jobs.c.workshop_id == workshop_id
+    rows = connection.execute(sa.select(jobs.c.id, jobs.c.kind, jobs.c.payload).where(undone, whose)).all()
     for row in rows:
         target.ctx.queue.enqueue(connection, row.kind, row.id, row.payload)
     return len(rows)

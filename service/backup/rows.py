@@ -9,13 +9,13 @@ from __future__ import annotations
 import hashlib
 import json
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from typing import Any
 
 import sqlalchemy as sa
-from sqlalchemy import Connection, MetaData, Table
+from sqlalchemy import ColumnElement, Connection, MetaData, Table
 
 _AT_ONCE = 500
 Line = Any
@@ -52,20 +52,32 @@ def dumps(line: Line) -> str:
     return json.dumps(line, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
 
 
+Which = Callable[[MetaData], Mapping[str, ColumnElement[bool]]]
+"""Of the tables as the database has them: those that are wanted, and which rows of each."""
+
+
 def lines_of(connection: Connection, names: Iterable[str]) -> Iterator[Line]:
     """Every row of these tables."""
-    wanted = set(names)
-    for table in _tables(connection).sorted_tables:  # those that others point at first
+    wanted = dict.fromkeys(names, sa.true())
+    return lines_where(connection, lambda _tables: wanted)
+
+
+def lines_where(connection: Connection, which: Which) -> Iterator[Line]:
+    """Some rows of some tables."""
+    tables = _tables(connection)
+    wanted = which(tables)
+    for table in tables.sorted_tables:  # those that others point at first
         if table.name not in wanted:
             continue
         columns = sorted(table.columns, key=lambda column: column.name)
         yield {"table": table.name, "columns": [column.name for column in columns]}
-        for row in connection.execution_options(yield_per=_AT_ONCE).execute(sa.select(*columns)):
+        query = sa.select(*columns).where(wanted[table.name])
+        for row in connection.execution_options(yield_per=_AT_ONCE).execute(query):
             yield [_plain(value) for value in row]
 
 
 def load(connection: Connection, lines: Iterable[Line]) -> None:
-    """Store lines in a database whose tables are there and empty."""
+    """Store lines in a database whose tables are there and hold none of these rows."""
     tables, waiting = _tables(connection).tables, iter(lines)
     following = next(waiting, None)
     while following is not None:

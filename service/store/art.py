@@ -299,27 +299,42 @@ def lock_names(connection: Connection, *, to_sweep: bool) -> None:
         connection.execute(select(lock(_NAMING)))
 
 
+_NAMES = (
+    artworks.c.sha256,
+    readings.c.outline,
+    readings.c.picture,
+    carvings.c.outline,
+    carvings.c.kept_outline,
+    proofs.c.digest,
+    proofs.c.outline,
+    proofs.c.picture,
+    drawings.c.digest,
+    batches.c.archive,
+    marks.c.digest,
+    marks.c.outline,
+    marks.c.picture,
+    version_files.c.digest,
+    program_checks.c.picture,
+    test_boards.c.photograph,
+)
+
+
+def blobs_of_workshop(connection: Connection, workshop_id: str) -> frozenset[str]:
+    """Every blob that a row of this workshop names."""
+    found: set[str] = set()
+    for column in _NAMES:
+        query = select(column).where(column.is_not(None)).distinct()
+        if column.table is drawings:
+            query = query.join_from(drawings, proofs).where(proofs.c.workshop_id == workshop_id)
+        else:
+            query = query.where(column.table.c.workshop_id == workshop_id)
+        found.update(connection.scalars(query))
+    return frozenset(found)
+
+
 def named_blobs(connection: Connection, among: Iterable[str] | None = None) -> Iterator[str]:
     """Every blob that any row of any workshop names; with ``among``, only those of them."""
-    columns = (
-        artworks.c.sha256,
-        readings.c.outline,
-        readings.c.picture,
-        carvings.c.outline,
-        carvings.c.kept_outline,
-        proofs.c.digest,
-        proofs.c.outline,
-        proofs.c.picture,
-        drawings.c.digest,
-        batches.c.archive,
-        marks.c.digest,
-        marks.c.outline,
-        marks.c.picture,
-        version_files.c.digest,
-        program_checks.c.picture,
-        test_boards.c.photograph,
-    )
     wanted = None if among is None else list(among)
-    for column in columns:
+    for column in _NAMES:
         query = select(column).where(column.is_not(None) if wanted is None else column.in_(wanted)).distinct()
         yield from connection.execution_options(yield_per=1000).scalars(query)
