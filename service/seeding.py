@@ -3,17 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
 
 from service.orders.actors import Role, System
 from service.orders.errors import NotFoundError
 from service.orders.price_list import PriceEntry, PriceKind, Rounding
+from service.store.sharing import Shared
 from service.usecases import people, pricing, shop
 from service.usecases.context import Context
 
+if TYPE_CHECKING:
+    from seeds.shop import Shop
+
 
 def seed_shop(ctx: Context) -> str:
-    """Found the workshop with its models, bits and people, unless it is there; a line for people to read."""
+    """Found the workshop with its models, bits and people, unless it is there; a line for people to read.
+
+    It is one act: a process that is killed meanwhile leaves the whole shop or nothing of it.
+    """
     import seeds.shop
 
     facts = seeds.shop.load()
@@ -23,6 +31,12 @@ def seed_shop(ctx: Context) -> str:
         pass
     else:
         return f"{found.name} is there already."
+    store = Shared(ctx.store)
+    with store.acting():
+        return _founded(replace(ctx, store=store), facts)
+
+
+def _founded(ctx: Context, facts: Shop) -> str:
     founded = shop.open_workshop(
         ctx, facts.key, facts.name, facts.bits[0], facts.allowances, reached=facts.reached
     )
