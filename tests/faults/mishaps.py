@@ -6,10 +6,13 @@ is, never a number of seconds.
 
 from __future__ import annotations
 
+import contextlib
+import os
 import random
 import signal
 import time
 from collections.abc import Callable
+from pathlib import Path
 
 from tests.faults.switches import Switch
 from tests.parts.faulty_line import Trouble
@@ -59,8 +62,9 @@ def _wait_for(met: Callable[[], bool]) -> None:
 
 
 Mishap = Callable[[random.Random, Met], None]
-LONGEST_SECONDS = 100.0
+LONGEST_SECONDS = 200.0
 """Orders have been given up by then: nobody comes any more."""
+AWAY_SECONDS = 45.0
 STOPPED_SECONDS = 19.0
 """Longer than a worker may be silent (service.work.worker_registry.SILENCE_SECONDS) with a beat on top."""
 
@@ -78,12 +82,25 @@ def large(shape: Shape, clock: Switch) -> dict[str, Mishap]:
     def line(trouble: Trouble) -> Mishap:
         def broken(dice: random.Random, met: Met) -> None:
             shape.line.trouble = trouble
-            if trouble in {Trouble.BUSY, Trouble.DEAD}:
+            if trouble in {Trouble.BUSY, Trouble.DEAD, Trouble.HUNG}:
                 met.until_met()
             time.sleep(dice.uniform(0.5, 3))
             shape.line.trouble = Trouble.NONE
 
         return broken
+
+    def files_away_for_long(_dice: random.Random, met: Met) -> None:
+        """Longer than all tries of one piece of work once took."""
+        shape.line.trouble = Trouble.DEAD
+        met.until_met()
+        time.sleep(AWAY_SECONDS)
+        shape.line.trouble = Trouble.NONE
+
+    def web_hung(dice: random.Random, _met: Met) -> None:
+        web = dice.choice(shape.webs)
+        web.signal(signal.SIGSTOP)
+        time.sleep(dice.uniform(0.5, 3))
+        web.signal(signal.SIGCONT)
 
     def database_killed(dice: random.Random, met: Met) -> None:
         shape.database.part.kill()
@@ -109,6 +126,10 @@ def large(shape: Shape, clock: Switch) -> dict[str, Mishap]:
         "files slow": line(Trouble.SLOW),
         "files busy": line(Trouble.BUSY),
         "files unreachable": line(Trouble.DEAD),
+        "files hung": line(Trouble.HUNG),
+        "files away for long": files_away_for_long,
+        "web hung": web_hung,
+        "decoder killed": lambda dice, met: _kill_decoder(shape.workers, dice, met),
         "files' answers lost": line(Trouble.LATE),
         "worker stopped for a moment": stopped((0.5, 3)),
         "worker stopped past its place": stopped((STOPPED_SECONDS, STOPPED_SECONDS + 2)),
@@ -150,6 +171,7 @@ def small(shape: SmallShape, clock: Switch, disk: Switch) -> dict[str, Mishap]:
     found: dict[str, Mishap] = {
         "service killed": lambda dice, met: _kill(shape.part, dice, lambda: answers(shape.url), met),
         "service stopped for a moment": stopped,
+        "decoder killed": lambda dice, met: _kill_decoder([shape.part], dice, met),
         "disk read-only": disk_read_only,
         "clock set": lambda dice, _met: _set_clock(clock, dice),
     }
@@ -168,6 +190,24 @@ def _kill(
     part.start()
     if up is not None:
         part.wait_until(up)
+
+
+def _kill_decoder(parts: list[Part], dice: random.Random, met: Met) -> None:
+    """As when a machine is short of memory: what reads or judges for somebody is ended, and is tried once more."""
+    met.until_at_work()
+    caged = [pid for part in parts for pid in _leaves(part.pid) if pid != part.pid]
+    if caged:
+        with contextlib.suppress(ProcessLookupError):  # it was done at this moment
+            os.kill(dice.choice(caged), signal.SIGKILL)
+
+
+def _leaves(pid: int) -> list[int]:
+    """Processes that it started, and those they did, that have started none."""
+    children: list[int] = []
+    with contextlib.suppress(OSError):  # it has ended
+        for task in Path(f"/proc/{pid}/task").glob("*/children"):
+            children += map(int, task.read_text().split())
+    return [leaf for child in children for leaf in _leaves(child)] if children else [pid]
 
 
 def _set_clock(clock: Switch, dice: random.Random) -> None:

@@ -28,7 +28,7 @@ ORDERS_AT_ONCE = 1
 """Besides one that begins with each mishap, so that every mishap meets a placing and an upload."""
 MOST_MISHAPS = 3
 DISK_MB = 2048  # of memory, as far as it is used: room for what some hundred rounds leave
-RARE = {"worker stopped past its place": 0.1}
+RARE = {"worker stopped past its place": 0.1, "files away for long": 0.1}
 """Mishaps that take long are drawn less often: this share of the usual chance."""
 
 

@@ -50,7 +50,7 @@ class Told:
 class Order:
     """One order's way through the service at ``url``; ``go`` takes it, from any number of threads at once."""
 
-    def __init__(self, url: str, maker: dict[str, str], art: bytes, seconds: float = 120.0) -> None:
+    def __init__(self, url: str, maker: dict[str, str], art: bytes, seconds: float = 240.0) -> None:
         self.told = Told()
         self._art = art
         self._key = uuid.uuid4().hex
