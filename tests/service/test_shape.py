@@ -14,7 +14,7 @@ import sqlalchemy as sa
 import yaml
 
 from service.cli import _parser
-from service.settings import PREFIX, load_settings
+from service.settings import PREFIX, load_settings, settings_file
 from tests.parts.object_store import ObjectStore
 from tests.parts.process import free_port
 from tests.parts.shape import WEB, WORKER, Shape
@@ -149,3 +149,35 @@ def test_the_small_recipe_is_one_service_with_its_data_in_a_volume():
 def test_every_variable_it_asks_for_is_explained():
     head = TEXT[: TEXT.index("name: slatproof")]
     assert set(re.findall(r"\$\{(\w+)", TEXT)) <= set(re.findall(r"[A-Z][A-Z0-9_]+", head))
+
+
+LARGE = ROOT / "docs" / "server" / "large"
+
+
+def test_the_settings_of_many_workshops_are_those_that_tests_run(tmp_path):
+    """The very variables of `scripts/shape`, besides those of a process alone and of a test's own mail and clock."""
+    key = tmp_path / "slatproof.key"
+    key.write_bytes(bytes(range(32)))
+    given = settings_file(LARGE / "slatproof-host.env")
+    settings = load_settings(given | {PREFIX + "KEY_FILE": str(key), PREFIX + "DATA": str(tmp_path / "data")})
+    assert not settings.embedded and settings.s3_bucket and settings.smtp and not settings.seed
+    shape = Shape(tmp_path / "shape")
+    try:
+        ours = set(shape.environ) - {PREFIX + "COMPUTE", PREFIX + "ORDERS_AN_HOUR"}
+        assert {name for name in ours if name.startswith(PREFIX)} <= set(given) | {PREFIX + "ROLE"}
+    finally:
+        shape.stop()
+
+
+@pytest.mark.parametrize(("name", "arguments"), [("web", WEB), ("work", WORKER)])
+def test_the_units_start_the_same_commands(name, arguments):
+    text = (LARGE / f"slatproof-{name}@.service").read_text()
+    (line,) = re.findall(r"^ExecStart=/opt/slatproof/\.venv/bin/slatproof (.*)$", text, re.MULTILINE)
+    given = line.replace("%i", "8081").split()
+    assert given[0] == arguments[0]
+    assert _parser().parse_args(given).command
+    assert "EnvironmentFile=/etc/slatproof-host.env" in text
+    assert f"SLATPROOF_ROLE={'web' if name == 'web' else 'worker'}" in text
+    small = (LARGE.parent / "slatproof.service").read_text()
+    hardening = small[small.index("UMask=") : small.index("[Install]")]
+    assert hardening in text, "shut in like the small one"
