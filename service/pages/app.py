@@ -12,6 +12,7 @@ from starlette.routing import BaseRoute, Mount, Route, Router
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from service.pages import (
+    approving,
     batches,
     bench,
     bench_looking,
@@ -99,6 +100,7 @@ def _routes(operations: InProcess) -> list[BaseRoute]:
         *placing.ROUTES,
         *proof.ROUTES,
         *queue.ROUTES,
+        *approving.ROUTES,
         *batches.ROUTES,
         *bench_looking.ROUTES,
         *items.ROUTES,

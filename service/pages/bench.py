@@ -62,10 +62,11 @@ async def bench_session(api: Api) -> Json:
 
 async def order_page(request: Request) -> Response:
     """One order on one screen."""
-    return await _show(request)
+    return await show_order(request)
 
 
-async def _show(request: Request, status: int = 200, trouble: str = "") -> Response:
+async def show_order(request: Request, status: int = 200, trouble: str = "") -> Response:
+    """One order, after a decision that was refused too."""
     order_id = request.path_params["order"]
     api = Api(request)
     session = await bench_session(api)
@@ -155,7 +156,7 @@ async def _do(request: Request, sent: Sent, calls: list[tuple[str, str, Any, int
     except CallError as refused:
         if refused.status not in {403, 409, 412, 422, 429}:
             raise
-        return await _show(request, refused.status, refused.words)
+        return await show_order(request, refused.status, refused.words)
     anchor = f"#carving-{sent.text('carving')}" if sent.text("carving") else ""
     return go(f"/bench/orders/{order_id}{anchor}")
 
@@ -182,7 +183,7 @@ async def reject(request: Request) -> Response:
     reason = " ".join(part for part in (sent.text("reason"), sent.text("words")) if part)
     shown = shown_of(sent)
     if not reason or not shown:
-        return await _show(request, 422, "Choose a reason, or write one.")
+        return await show_order(request, 422, "Choose a reason, or write one.")
     return await _do(request, sent, [("POST", "/rejections", {"shown": shown[0], "reason": reason}, None)])
 
 

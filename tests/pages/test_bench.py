@@ -50,20 +50,23 @@ def test_the_queue_is_ordered_filtered_and_searched(bench, running):
         name: str(one.whole["number"]) for name, one in (("late", late), ("early", early), ("bad", bad))
     }
     bench.goto(f"{bench.base}/bench")
+    found = [each for each in numbers(bench) if each in number.values()]
+    assert found == [number["early"], number["late"]]  # what needs the maker, by the day it is needed
+    bench.get_by_label("Find").fill(f"order {number['early']}")
+    bench.get_by_role("button", name="Find").click()
+    assert numbers(bench) == [number["early"]]
     bench.get_by_label("Find").fill("lantern walk")
-    bench.get_by_role("button", name="Show").click()
-    assert numbers(bench) == [number["early"], number["late"]]  # what is sent in, by the day it is needed
-    bench.get_by_role("checkbox", name="draft").check()
-    bench.get_by_role("button", name="Show").click()
+    bench.get_by_role("button", name="Find").click()
     assert numbers(bench) == [number["early"], number["bad"], number["late"]]
     bench.get_by_label("It will not carve as it is").check()
     bench.get_by_role("button", name="Show").click()
     assert numbers(bench) == [number["bad"]]
     row = bench.locator("table.queue tbody tr")
     expect(row).to_contain_text("Longwalk bench")
-    expect(row).to_contain_text("wide centre back slat: checked")
-    expect(row).to_contain_text("in ")
-    bench.wait_for_function("() => document.querySelector('.thumbs img').naturalWidth > 0")
+    expect(row).to_contain_text("wide centre back slat")
+    expect(row).to_contain_text("checked")
+    expect(row.locator(".short")).to_contain_text("land")
+    bench.wait_for_function("() => document.querySelector('.art img').naturalWidth > 0")
     bench.get_by_label("It will not carve as it is").uncheck()
     bench.get_by_label("In the order of").select_option("newest")
     bench.get_by_role("button", name="Show").click()
@@ -86,6 +89,56 @@ def test_the_queue_asks_twice_however_many_orders_there_are(bench):
         bench.goto(f"{bench.base}/bench?state=submitted&state=draft")
     assert len(numbers(bench)) > 2
     assert asked == ["/session", "/graphql"]  # who is there, and everything else
+
+
+ACTS_FOR_FORTY = 45
+"""Keys, clicks and ticks that forty plain orders may take (issue 18; 160 before)."""
+
+
+def test_plain_orders_are_cleared_by_about_one_act_each(bench, running):
+    """By the key A one act an order; many at once by three acts whatever their number."""
+    orders = [signed_order(running, note="acts are counted", needed_by="2026-12-24") for _ in range(4)]
+    bench.goto(f"{bench.base}/bench?show=needs")
+    acts = 0
+    for count in (1, 2):
+        bench.keyboard.press("a")
+        acts += 1
+        expect(bench.locator(".notice.good")).to_contain_text("1 of them released")
+        bench.goto(f"{bench.base}/bench?words=acts+are+counted&state=submitted")
+        assert len(numbers(bench)) == len(orders) - count
+    assert acts * 40 / 2 <= ACTS_FOR_FORTY
+    bench.locator("#all").check()
+    bench.get_by_role("button", name="Approve the ticked").click()
+    expect(bench.locator(".notice.good")).to_contain_text("2 orders decided, 2 of them released.")
+    assert {order.client.order(order.id)["state"] for order in orders} == {"released"}
+
+
+def test_an_order_that_cannot_be_decided_says_why_and_the_others_are(bench, running):
+    fine, changed = (signed_order(running, note="one is stale", needed_by="2026-12-26") for _ in range(2))
+    bench.goto(f"{bench.base}/bench?words=one+is+stale&state=submitted")
+    carving = changed.client.order(changed.id)["lines"][0]["carvings"][0]
+    smaller = {**carving["placement"], "scale": carving["placement"]["scale"] * 0.95}
+    changed.client.do(
+        "PUT",
+        f"/carvings/{carving['id']}/placement",
+        json=smaller,
+        headers={"If-Match": f'"{carving["revision"]}"'},
+    )
+    bench.locator("#all").check()
+    bench.get_by_role("button", name="Approve the ticked").click()
+    expect(bench.locator(".notice.bad")).to_contain_text(f"Order {changed.whole['number']}: ")
+    assert fine.client.order(fine.id)["state"] == "released"
+    assert changed.client.order(changed.id)["state"] == "submitted"
+    bench.one.watched.errors.clear()  # the browser notes the answer 409
+
+
+def test_judging_approves_releases_and_goes_on(bench, running):
+    first, second = (signed_order(running, needed_by=f"2026-12-0{day}") for day in (1, 2))
+    at(bench, first)
+    expect(bench.locator(".figures .enough").first).to_be_visible()
+    bench.get_by_role("button", name="Approve, release and go on").click()
+    bench.wait_for_url(f"**/bench/orders/{second.id}")
+    assert first.client.order(first.id)["state"] == "released"
 
 
 def at(page: Page, order: Ready) -> Page:
@@ -160,7 +213,7 @@ def test_two_orders_leave_in_one_batch(bench, running):
     for order in orders:
         at(bench, order)
         bench.get_by_role("button", name="Feasible: approve").click()
-        bench.get_by_role("button", name="Release for production").click()
+        bench.get_by_role("button", name="Release it to be carved").click()
         expect(bench.locator("h1")).to_contain_text("released")
         expect(bench.locator(".history")).to_contain_text("judged feasible by Tamsin Oxbarrow, the maker")
         expect(bench.locator(".history")).to_contain_text("signed off by the client")

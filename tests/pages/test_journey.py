@@ -57,7 +57,7 @@ def test_from_the_first_tap_to_the_archive(somebody, kind, request):
     bench.goto(f"{maker.base}/bench/orders/{order_of(page)}")
     shot(bench, "to-be-judged")
     bench.get_by_role("button", name="Feasible: approve").click()
-    bench.get_by_role("button", name="Release for production").click()
+    bench.get_by_role("button", name="Release it to be carved").click()
     expect(bench.locator("h1")).to_contain_text("released")
     shot(bench, "released")
     bench.get_by_role("button", name="Take the batch out").click()
@@ -88,7 +88,7 @@ def test_the_whole_job_without_scripts(somebody):
     bench = sign_in(maker)
     bench.goto(f"{maker.base}/bench/orders/{order_of(page)}")
     bench.get_by_role("button", name="Feasible: approve").click()
-    bench.get_by_role("button", name="Release for production").click()
+    bench.get_by_role("button", name="Release it to be carved").click()
     bench.get_by_role("button", name="Take the batch out").click()
     until(bench, lambda: bench.get_by_role("link", name="Save the archive").count() > 0)
 

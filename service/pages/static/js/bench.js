@@ -15,7 +15,8 @@ function go(step) {
   if (all.length === 0) return;
   at = Math.max(0, Math.min(all.length - 1, at + step));
   const one = all[at];
-  one.scrollIntoView({ block: "start", behavior: "instant" });
+  for (const other of all) other.classList.toggle("here", other === one);
+  one.scrollIntoView({ block: one.matches("tr") ? "nearest" : "start", behavior: "instant" });
   const target = one.querySelector("a, button, summary, input") ?? one;
   target.focus({ preventScroll: true });
 }
@@ -32,6 +33,18 @@ function press(key) {
   return true;
 }
 
+// On the list of orders a key acts at once and goes on to the next row; the row it means is marked.
+function act(key) {
+  const rows = stops().filter((row) => row.matches("tr"));
+  const here = rows[Math.max(at, 0)];
+  if (!here) return false;
+  const button = here.querySelector(`[data-act="${key}"]`);
+  if (button) button.form.requestSubmit(button);
+  else if (key === "x") location.assign(`${here.querySelector("td.number a").href}#reject`);
+  else return false;
+  return true;
+}
+
 document.addEventListener("keydown", (event) => {
   if (event.ctrlKey || event.metaKey || event.altKey) return;
   if (event.target.matches("input:not([type=checkbox], [type=radio]), textarea, select")) return;
@@ -39,10 +52,22 @@ document.addEventListener("keydown", (event) => {
   else if (event.key === "k") go(-1);
   else if (event.key === "/") document.querySelector("[type=search]")?.focus();
   else if (event.key === "?") document.querySelector("#keys")?.showModal();
-  else if (!/^[a-z]$/.test(event.key) || !press(event.key)) return;
+  else if (!/^[a-z]$/.test(event.key) || !(act(event.key) || press(event.key))) return;
   event.preventDefault();
 });
 
+for (const hint of document.querySelectorAll(".needs-script")) hint.hidden = false;
+document.querySelector("table.queue tbody tr")?.classList.add("here");
+document.querySelector("#all")?.addEventListener("change", (event) => {
+  for (const box of document.querySelectorAll("[name=ticked]")) box.checked = event.target.checked;
+});
+if (location.hash === "#reject") {
+  const folded = document.querySelector('details[data-name="reject"]');
+  if (folded) {
+    folded.open = true;
+    folded.querySelector("input[type=radio]").focus();
+  }
+}
 lightMarks();
 zooms();
 document.addEventListener("slatproof:renewed", zooms);
@@ -60,7 +85,6 @@ if (order) {
 function showSections() {
   const box = document.querySelector("#section-box");
   if (!box) return;
-  for (const hint of document.querySelectorAll(".needs-script")) hint.hidden = false;
   document.addEventListener("click", async (event) => {
     const svg = event.target.closest?.("[data-section] svg.carving");
     if (!svg) return;
