@@ -55,7 +55,6 @@ class CarvingView:
         close: the part of the slat that is shown close.
         density: pixels per mm at which it is asked for.
         slat: the slat's own bounds, with the border of its picture.
-        slat_density: pixels per mm at which the whole slat is asked for.
         bar: x, y and length of the scale bar, mm.
     """
 
@@ -66,7 +65,6 @@ class CarvingView:
     close: Bounds
     density: int
     slat: Bounds
-    slat_density: int
     callouts: tuple[Callout, ...]
     bar: tuple[float, float, int]
 
@@ -92,7 +90,6 @@ def carving_view(slat: Json, proof: Json, *, marks: int | None = MARKS) -> Carvi
         close=close,
         density=_density(close, 8),
         slat=whole,
-        slat_density=_density(whole, 2),
         callouts=tuple(_callouts(findings, foremost(findings, marks), close, unit)),
         bar=_bar(close, unit),
     )

@@ -42,5 +42,7 @@ function restore(form, key) {
     if (value === undefined) continue;
     if (ticked) field.checked = value;
     else if (!field.closest(".wrong")) field.value = value;
+    const folded = field.closest("details:not([open])");
+    if (folded && value && !ticked) folded.open = true;
   }
 }
