@@ -65,7 +65,7 @@ def test_the_queue_is_ordered_filtered_and_searched(bench, running):
     expect(row).to_contain_text("Longwalk bench")
     expect(row).to_contain_text("wide centre back slat")
     expect(row).to_contain_text("checked")
-    expect(row.locator(".short")).to_contain_text("land")
+    expect(row.locator(".short")).to_contain_text("line")
     bench.wait_for_function("() => document.querySelector('.art img').naturalWidth > 0")
     bench.get_by_label("It will not carve as it is").uncheck()
     bench.get_by_label("In the order of").select_option("newest")
@@ -103,13 +103,15 @@ def test_plain_orders_are_cleared_by_about_one_act_each(bench, running):
     for count in (1, 2):
         bench.keyboard.press("a")
         acts += 1
-        expect(bench.locator(".notice.good")).to_contain_text("1 of them released")
+        expect(bench.locator(".notice.good")).to_contain_text("1 of them released", timeout=30_000)
         bench.goto(f"{bench.base}/bench?words=acts+are+counted&state=submitted")
         assert len(numbers(bench)) == len(orders) - count
     assert acts * 40 / 2 <= ACTS_FOR_FORTY
     bench.locator("#all").check()
     bench.get_by_role("button", name="Approve the ticked").click()
-    expect(bench.locator(".notice.good")).to_contain_text("2 orders decided, 2 of them released.")
+    expect(bench.locator(".notice.good")).to_contain_text(
+        "2 orders decided, 2 of them released.", timeout=30_000
+    )
     assert {order.client.order(order.id)["state"] for order in orders} == {"released"}
 
 
