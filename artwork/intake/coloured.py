@@ -7,7 +7,7 @@ import numpy as np
 
 from artwork.intake.colours import STANDS_OUT, WHITE, distance, hex_of, oklab
 from artwork.intake.inked import Bytes, Inked, Note, blank_picture, light_on_dark
-from artwork.intake.looks import LINE, SIDE, Art, Judged, Look, look_mask, offered
+from artwork.intake.looks import LINE, SIDE, Art, Judged, Look, look_mask, offered, seen_edges
 from artwork.intake.separation import Inks, labels
 from artwork.intake.values import Wishes
 
@@ -37,7 +37,11 @@ def coloured(levels: Bytes, found: Inks, wishes: Wishes, shaded: bool = False) -
     line = max(2, round(LINE * max(right - left, bottom - top)))
     mask = np.zeros(which.shape, np.uint8)
     part = np.asarray(which)[top:bottom, left:right]
-    mask[top:bottom, left:right] = look_mask(part, found.colours, 0, look, line)
+    seen = None
+    if shaded and look.way == "drawn":
+        small = seen_edges(_small(levels, which, found)[0])
+        seen = cv2.resize(small, (right - left, bottom - top), interpolation=cv2.INTER_NEAREST)
+    mask[top:bottom, left:right] = look_mask(part, found.colours, 0, look, line, seen=seen)
     if 0 in look.inks:  # the ground is carved, all over the picture
         mask = np.asarray(look_mask(which, found.colours, 0, look, line))
     if wishes.invert:

@@ -46,6 +46,8 @@ _RUNNING = 0.05
 """Share of the carved, or of the left, that may have another colour than the most of it has."""
 _ONE_GREY = 20
 """Art on nothing whose greys differ by less than this many levels is one grey."""
+_RIM_SEEN = 0.8
+"""Share of the rim of art on nothing that must show on white paper for the art to be read on it."""
 _LIGHT = 128
 _DARK_PAGE = 64
 _DRAWN = 1.0
@@ -135,9 +137,24 @@ def _on_paper(picture: Picture) -> tuple[Bytes, Bytes | None]:
     grey = levels if levels.ndim == 2 else cv2.cvtColor(levels, cv2.COLOR_RGB2GRAY)
     drawn = grey[solid > 0]
     clear = not solid.all()
-    if clear and (np.percentile(drawn, 2) > _LIGHT or (levels.ndim == 2 and np.ptp(drawn) < _ONE_GREY)):
+    light = np.percentile(drawn, 2) > _LIGHT and not (levels.ndim == 3 and _drawn_inside(levels, solid))
+    if clear and (light or (levels.ndim == 2 and np.ptp(drawn) < _ONE_GREY)):
         return np.where(solid > 0, 0, 255).astype(np.uint8), solid  # all light, or all one grey, on nothing
     return picture.on_white, None
+
+
+def _drawn_inside(levels: Bytes, solid: Bytes) -> bool:
+    """Whether light art on nothing is more than its shape: it has colours of its own, and its rim shows on white."""
+    step = max(1, max(solid.shape) // _SPREAD_SIDE)
+    shape = np.asarray(solid)[::step, ::step]
+    lab = oklab(np.asarray(levels)[::step, ::step].reshape(-1, 3) / 255)
+    away = np.linalg.norm(lab - oklab(np.ones((1, 3))), axis=1).reshape(shape.shape)
+    inner = np.asarray(cv2.erode(shape, np.ones((3, 3), np.uint8))) > 0
+    rim = (shape > 0) & ~inner
+    if not inner.any() or not rim.any():
+        return False
+    apart = np.linalg.norm(lab - np.median(lab[inner.ravel()], axis=0), axis=1).reshape(shape.shape)
+    return bool((apart[inner] > SAME_INK).mean() > _RUNNING and (away[rim] > SAME_INK).mean() > _RIM_SEEN)
 
 
 def _two_sides(levels: Bytes, wishes: Wishes, least: float) -> Inked:

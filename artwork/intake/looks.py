@@ -31,6 +31,10 @@ _FULL = 0.3
 _SEEN = 0.05
 """Difference in OKLab below which there is no edge."""
 _NEAR = np.ones((5, 5), np.uint8)
+_STRICT = 3
+"""Power of the share of a look's edges that are the drawing's: an edge where there is none, such as the border of a
+band in what runs from dark to light, is worse than one that is lost.
+"""
 _TONE = 0.25
 """Weight of dark being dark, beside the edges' 1."""
 _DARK = 0.5
@@ -137,15 +141,36 @@ def shown(ranking: list[Judged]) -> list[Judged]:
     return [best, *order[: MOST_SHOWN - 1]]
 
 
-def look_mask(labels: Pixels, colours: Floats, ground: int, look: Look, line: int) -> Pixels:
-    """What a look carves of a picture of inks, (h, w) uint8; ``line`` is the width of its lines, pixels."""
+def beside(own: Judged, ranking: list[Judged]) -> list[Judged]:
+    """Of a ranking the looks that are offered beside a reading that is none of them, the best of each way first."""
+    others = [each for each in ranking if _differ(each.mask, own.mask) > _ALIKE]
+    worth = [each for each in others if each.mark >= _WORTH * own.mark]
+    firsts = {each.look.way: each for each in reversed(worth)}
+    order = sorted(firsts.values(), key=lambda each: -each.mark)
+    order += [each for each in worth if each not in order]
+    return order[: MOST_SHOWN - 1]
+
+
+def look_mask(
+    labels: Pixels, colours: Floats, ground: int, look: Look, line: int, *, seen: Pixels | None = None
+) -> Pixels:
+    """What a look carves of a picture of inks, (h, w) uint8.
+
+    Args:
+        labels: (h, w) uint8, the ink of each pixel.
+        colours: each ink's.
+        ground: which ink the art lies on.
+        look: the look.
+        line: width of its lines, pixels.
+        seen: (h, w) uint8, 0 where no line is drawn: where one tone runs into the next. ``None``: everywhere.
+    """
     carved = np.zeros(256, np.uint8)
     carved[list(look.inks)] = 1
     mask = cv2.LUT(labels, carved)
     if look.way == "parted":
         return _parted(labels, colours, look.inks, mask, line)
     if look.way == "drawn":
-        return _drawn(labels, ground, carved, mask, line)
+        return _drawn(labels, ground, carved, mask, line=line, seen=seen)
     return mask
 
 
@@ -160,7 +185,9 @@ def _parted(labels: Pixels, colours: Floats, inks: tuple[int, ...], mask: Pixels
     return kept
 
 
-def _drawn(labels: Pixels, ground: int, carved: np.ndarray, mask: Pixels, line: int) -> Pixels:
+def _drawn(
+    labels: Pixels, ground: int, carved: np.ndarray, mask: Pixels, *, line: int, seen: Pixels | None
+) -> Pixels:
     """A line along every edge between two inks that are not carved."""
     plain = np.asarray(labels).copy()
     plain[np.asarray(mask) > 0] = ground
@@ -168,6 +195,8 @@ def _drawn(labels: Pixels, ground: int, carved: np.ndarray, mask: Pixels, line: 
     left = carved[np.asarray(labels)] == 0
     across[:, 1:] |= (plain[:, 1:] != plain[:, :-1]) & left[:, 1:] & left[:, :-1]
     across[1:] |= (plain[1:] != plain[:-1]) & left[1:] & left[:-1]
+    if seen is not None:
+        across[np.asarray(seen) == 0] = 0
     drawn = np.asarray(mask).copy()
     drawn[_within(across, line / 2)] = 1
     return drawn
@@ -259,6 +288,11 @@ def _tones(art: Art) -> Floats:
     return away[np.asarray(art.labels)]
 
 
+def seen_edges(art: Art) -> Pixels:
+    """(h, w) uint8, 1 on the drawing's own edges and next to them."""
+    return cv2.dilate((_edges(art) > 0).astype(np.uint8), _NEAR)
+
+
 class _Measure:
     """Holds looks against the edges and tones of one picture."""
 
@@ -267,18 +301,19 @@ class _Measure:
         self._edges, self._tones = _edges(art), _tones(art)
         reach = np.ones((2 * art.line + 3, 2 * art.line + 3), np.uint8)  # a line has an edge on each side
         self._strong = np.asarray(cv2.dilate((self._edges > 0).astype(np.uint8), reach)) > 0
+        self._seen = cv2.dilate((self._edges > 0).astype(np.uint8), _NEAR)
         self._total = max(float(self._edges.sum()), 1e-9)
         self._there = self._tones > 0
 
     def judged(self, look: Look) -> Judged:
         art = self._art
-        return self.of(look, look_mask(art.labels, art.colours, art.ground, look, art.line))
+        return self.of(look, look_mask(art.labels, art.colours, art.ground, look, art.line, seen=self._seen))
 
     def of(self, look: Look, mask: Pixels) -> Judged:
         outline = cv2.morphologyEx(mask, cv2.MORPH_GRADIENT, np.ones((3, 3), np.uint8))
         kept = float(self._edges[np.asarray(cv2.dilate(outline, _NEAR)) > 0].sum()) / self._total
         on = np.asarray(outline) > 0
-        true = float(self._strong[on].mean()) if on.any() else 0.0
+        true = float(self._strong[on].mean()) ** _STRICT if on.any() else 0.0
         tone, there = self._tones, self._there
         agrees = 1 - float(np.abs(np.asarray(mask)[there] - tone[there]).mean()) if there.any() else 0.0
         both = 2 * kept * true / max(kept + true, 1e-9)

@@ -138,6 +138,13 @@ def choices_of(
     if len(looks) < 2:
         return ()
     taken = Look(way or "solid", tuple(at for at, ink in enumerate(inks) if ink.carved))
+    return as_choices(looks, inks, taken, wishes)
+
+
+def as_choices(
+    looks: Sequence[Judged], inks: Sequence[Ink], taken: Look | None, wishes: Wishes
+) -> tuple[Choice, ...]:
+    """Each look as a choice."""
     colours = [rgb_of(ink.colour) for ink in inks]
     return tuple(
         Choice(

@@ -9,18 +9,21 @@ import cv2
 import numpy as np
 
 from artwork.intake import likeness
-from artwork.intake.coloured import small_art
-from artwork.intake.colours import rgb_of
+from artwork.intake.coloured import coloured, small_art
+from artwork.intake.colours import hex_of, rgb_of
 from artwork.intake.finishing import MOST_INKS, Drawing, finish, palette_of, parted
 from artwork.intake.ground import border_colour
 from artwork.intake.inked import Bytes, Inked
 from artwork.intake.likeness import covered
-from artwork.intake.looks import LINE, Look, judged_mask, look_mask, ranked
+from artwork.intake.looks import LINE, Look, beside, judged_mask, look_mask, ranked
 from artwork.intake.posterising import posterised
+from artwork.intake.raster import as_choices, smaller
 from artwork.intake.separation import labels
-from artwork.intake.values import Limits, Reading, Wishes
+from artwork.intake.values import Choice, Ink, Limits, Reading, Wishes
 from artwork.remark import Severity
 
+_FEWEST_TONES = 3
+"""Tones, the ground among them, below which there is nothing to choose."""
 _AS_GOOD = 0.05
 """Shapes in flat colours are kept where a shaded look is better by less than this."""
 
@@ -49,7 +52,7 @@ def as_shapes(
     """
     shaded = _shaded(drawing)
     if shaded and wishes.way is not None:
-        return _SHADED
+        return _as_tones(picture, wishes)
     shown = None if shaded else picture
     asked = replace(wishes, way=None, inks=None)
     reading = finish(drawing, kind, asked, limits, shown)
@@ -68,8 +71,8 @@ def as_shapes(
     if drawing.look is not None and drawing.look.way == "parted":
         return parted(reading, drawing)
     plain = wishes.inks is None and not wishes.invert and not wishes.shade
-    if shaded and plain and picture is not None and _loses(reading, drawing, picture):
-        return _SHADED
+    if shaded and plain and picture is not None:
+        return _best_of_shaded(reading, drawing, picture, wishes)
     return reading
 
 
@@ -88,7 +91,6 @@ def drawn_ink(drawing: Drawing, reading: Reading, large: Bytes) -> Inked:
 
 
 PART = Otherwise("A part of the page was asked for.", "tells")
-_SHADED = Otherwise("The drawing is shaded.", "tells")
 _UNLIKE = Otherwise(
     "Other programs show it otherwise than its shapes tell (parts are blended, masked or hidden)."
 )
@@ -101,14 +103,35 @@ def _shaded(drawing: Drawing) -> bool:
     return len({mark.colour for mark in drawing.marks}) > MOST_INKS
 
 
-def _loses(reading: Reading, drawing: Drawing, picture: Bytes) -> bool:
-    """Whether another look of the page keeps clearly more of the drawing than its shapes in flat colours do."""
-    ground = border_colour(picture)
-    tones = posterised(picture, ground)
-    if drawing.page is None or len(tones.colours) < 3:
-        return False
+def _as_tones(picture: Bytes | None, wishes: Wishes) -> Otherwise:
+    """A shaded drawing by its tones: those of ``picture``, so that a look means the same whenever it is read."""
+    reason = "The drawing is shaded."
+    if picture is None:
+        return Otherwise(reason, "tells")
+    tones = posterised(picture, border_colour(picture))
+    if len(tones.colours) < _FEWEST_TONES:
+        return Otherwise(reason, "tells")
+    return Otherwise(reason, "tells", lambda large: coloured(large, tones, wishes, shaded=True))
+
+
+def _best_of_shaded(
+    reading: Reading, drawing: Drawing, picture: Bytes, wishes: Wishes
+) -> Reading | Otherwise:
+    """The shapes in flat colours, looks of the tones beside them; the tones where they keep clearly more."""
+    tones = posterised(picture, border_colour(picture))
+    if drawing.page is None or len(tones.colours) < _FEWEST_TONES:
+        return reading
     art, (left, top, right, bottom) = small_art(picture, tones)
     whole = covered(reading.outline, drawing.page, picture.shape[:2])
-    best = ranked(art)
     own = judged_mask(art, whole[top:bottom, left:right])
-    return bool(best) and best[0].mark > own.mark + _AS_GOOD
+    ranking = ranked(art)
+    if ranking and ranking[0].mark > own.mark + _AS_GOOD:
+        return _as_tones(picture, wishes)
+    inks = [Ink(hex_of((r, g, b)), 0.0, carved=False) for r, g, b in tones.colours.tolist()]
+    others = as_choices(beside(own, ranking), inks, None, wishes)
+    if not others:
+        return reading
+    first = Choice(
+        replace(wishes, way=None, inks=None), "its shapes, each whole", smaller(reading.picture), taken=True
+    )
+    return replace(reading, choices=(first, *others))

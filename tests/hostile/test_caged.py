@@ -162,7 +162,8 @@ def test_every_file_of_the_seed_shop_is_read_inside(cage: Processes):
 
     for art in load().artworks:
         try:
-            read = cage.run(computing.read_art, art.data, art.name, Wishes(), ArtLimits(), stranger=True)
+            read = cage.run(computing.read_art, art.data, art.name, Wishes(), ArtLimits(), {}, stranger=True)
+            assert isinstance(read, computing.ReadArt)
             assert read.picture.startswith(b"\x89PNG")
         except EngineError as refusal:
             assert refusal.code not in {"crashed", "too-slow"}, art.name

@@ -1,6 +1,7 @@
 """Contact sheets: what was sent, what was read, and what is offered beside it.
 
 python -m tests.artwork.intake.sheets SHEET.png FILE…
+python -m tests.artwork.intake.sheets --labelled SHEET.png      the drawings of ``bench/colour-art-verdicts.tsv``
 """
 
 from __future__ import annotations
@@ -78,5 +79,15 @@ def main(out: str, *names: str) -> None:
     sheet.save(out)
 
 
+def labelled() -> list[str]:
+    """The drawings that have verdicts."""
+    from tests.bench.bench_looks import CLIPART, LABELS
+
+    return [str(CLIPART / name) for name in LABELS]
+
+
 if __name__ == "__main__":
-    main(*sys.argv[1:])
+    if sys.argv[1] == "--labelled":
+        main(sys.argv[2], *labelled())
+    else:
+        main(*sys.argv[1:])
