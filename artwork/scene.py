@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
@@ -27,13 +27,16 @@ class Scene:
     Attributes:
         cut: as it is judged (:func:`artwork.as_judged.as_judged`), whatever it was made of.
         anatomy: of its outline.
+        held_within: unevenness that is left as the shop holds its boards, mm; ``cut`` has cup in it as well.
     """
 
     cut: Cut
     anatomy: Anatomy
+    held_within: float = field(init=False)
 
     def __post_init__(self) -> None:
         """Bring finish, cup and wood into the figures that the judges look at."""
+        object.__setattr__(self, "held_within", self.cut.allowances.unevenness)
         object.__setattr__(self, "cut", as_judged(self.cut, self.anatomy))
 
     @property

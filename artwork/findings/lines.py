@@ -145,12 +145,18 @@ def _width(scene: Scene, clearance: float) -> float:
 
 
 def _or_flatten(scene: Scene, width: float) -> str:
-    """A flat board as a cure, where it is one."""
-    allowances = scene.cut.allowances
-    flat = replace(allowances, unevenness=tooling.HOLDING["probed"])
-    if flat.unevenness >= allowances.unevenness or width < tooling.least_line(scene.cut.bit, flat, 0.0):
-        return ""
-    return f"; or flatten or probe the board to ±{flat.unevenness:.2f} mm, where this width is enough"
+    """The next better way to hold the board as a cure, where it is one."""
+    bit, allowances = scene.cut.bit, scene.cut.allowances
+    cup = allowances.unevenness - scene.held_within  # a probe follows it, one zero for the board does not
+    for holding, words, now, stays in (
+        ("zeroed", "set the zero on each board", scene.held_within, cup),
+        ("probed", "flatten or probe the board", allowances.unevenness, 0.0),
+    ):
+        within = tooling.HOLDING[holding]
+        enough = tooling.least_line(bit, replace(allowances, unevenness=within + stays), 0.0)
+        if within < now and width >= enough:
+            return f"; or {words} to ±{within:.2f} mm, where this width is enough"
+    return ""
 
 
 def larger_by(width: float, required: float) -> str:

@@ -61,6 +61,12 @@ ALLOWANCES = {
     "acceleration": ("Acceleration", "mm per s²", "As the machine’s manual says."),
     "time_scale": ("Measured time over the time told", "", "1.2 where a job told as 10 minutes took 12."),
 }
+# How boards are held → words, and the unevenness that is then left, mm: the engine's own figures (tested).
+HOLDING = {
+    "probed": ("each board flattened or probed", 0.2),
+    "zeroed": ("zero set on each board", 0.4),
+    "one zero a bed": ("one zero for a whole bed", 0.6),
+}
 BIT = {
     "angle_deg": ("Included angle", "degrees"),
     "tip_flat": ("Flat at the tip", "mm"),
@@ -96,6 +102,8 @@ async def _show(
         models=[(model, piece_view(model)) for model in settings["models"]],
         costs={cost["bit_key"]: cost for cost in (await api.get("/settings/costs"))["items"]},
         allowances=ALLOWANCES,
+        holding=HOLDING,
+        held=held(settings["workshop"]["allowances"]["unevenness"]),
         bit_fields=BIT,
         values=values or {},
         faults=faults or {},
@@ -104,6 +112,11 @@ async def _show(
         if "saved" in request.query_params
         else "",
     )
+
+
+def held(unevenness: float) -> str:
+    """Which way of holding boards leaves that unevenness; empty where the shop has a figure of its own."""
+    return next((way for way, (_, left) in HOLDING.items() if left == unevenness), "")
 
 
 async def save_shop(request: Request) -> Response:
@@ -154,6 +167,9 @@ async def _workshop(api: Api, sent: Sent) -> Json:
         # A figure left as it was shown, rounded, keeps its exact value: else every proof would become stale.
         if sent.text(f"allow-{name}") != str(round(now["allowances"][name], 4)):
             allowances[name] = sent.number(f"allow-{name}")
+    chosen = HOLDING.get(sent.text("holding"))
+    if chosen is not None and sent.text("holding") != held(now["allowances"]["unevenness"]):
+        allowances["unevenness"] = chosen[1]
     allowances["sanding_made_up"] = sent.flag("sanding_made_up")
     return {
         "name": sent.text("name"),

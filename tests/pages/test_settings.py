@@ -9,6 +9,8 @@ import ezdxf
 import pytest
 from playwright.sync_api import Page, expect
 
+from artwork import tooling
+from service.pages.shop_settings import HOLDING
 from tests.pages.orders import ready_order
 from tests.pages.test_bench import at, bench, maker_state  # noqa: F401 - fixtures
 
@@ -42,6 +44,17 @@ def test_a_figure_that_cannot_be_says_why_and_a_good_one_is_on_record(bench):  #
     bench.get_by_label("Sanded off the face, mm").fill(before)
     bench.get_by_role("button", name="Save the workshop’s settings").click()
     expect(bench.locator(".notice.good")).to_be_visible()
+
+
+def test_how_boards_are_held_sets_the_unevenness(bench):  # noqa: F811
+    assert {way: left for way, (_, left) in HOLDING.items()} == tooling.HOLDING
+    bench.goto(f"{bench.base}/bench/settings")
+    for way, left in (("one zero a bed", "0.6"), ("zeroed", "0.4")):
+        bench.get_by_label("How boards are held").select_option(way)
+        bench.get_by_role("button", name="Save the workshop’s settings").click()
+        expect(bench.locator(".notice.good")).to_contain_text("Saved")
+        expect(bench.get_by_label("Board uneven by ±, mm")).to_have_value(left)
+        expect(bench.get_by_label("How boards are held")).to_have_value(way)
 
 
 def test_a_bit_is_added_and_put_away(bench):  # noqa: F811

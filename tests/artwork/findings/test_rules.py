@@ -204,6 +204,19 @@ class TestBoards:
             (line,) = [finding for finding in found.findings if finding.kind == "line"]
             assert ("flatten or probe the board to ±0.20 mm" in line.cure) == offered
 
+    def test_a_shop_with_one_zero_a_bed_is_offered_the_next_better_way_that_is_enough(self):
+        """With ±0.6 a line needs 1.882 + 2·0.2·tan 30° = 2.113, with ±0.4 1.882, with ±0.2 1.651."""
+        bed = replace(SHOP_ALLOWANCES, unevenness=tooling.HOLDING["one zero a bed"])
+        for width, offered in (
+            (1.95, "or set the zero on each board to ±0.40 mm"),
+            (1.7, "or flatten or probe the board to ±0.20 mm"),
+            (1.6, ""),
+        ):
+            art = straight(rectangle(-20, -width / 2, 40, width), rectangle(-20, 5, 40, 5))
+            (line,) = [each for each in judged(art, allowances=bed).findings if each.kind == "line"]
+            ways = [way for way in ("set the zero", "flatten or probe") if way in line.cure]
+            assert offered in line.cure and len(ways) == bool(offered)
+
     def test_what_a_land_needs_is_taken_apart(self):
         parts = tooling.land_costs(BIT, SHOP_ALLOWANCES, 1.0)
         assert [round(part.width, 3) for part in parts] == [1.5, 1.0, 0.462, 0.0]
