@@ -11,9 +11,10 @@ import numpy as np
 from artwork import tooling
 from artwork.curves import Floats
 from artwork.findings.flecks import are_flecks
-from artwork.findings.forgiving import NECK_SHARE, Point, is_neck, is_small_miss, is_stub, point_of
-from artwork.findings.lines import MOST_PLACES, judged_stretches, larger_by, on_slat, small_misses
-from artwork.findings.runs import Bools, Ints, Run, Strip, grouped, thin_runs
+from artwork.findings.forgiving import NECK_SHARE, is_neck, is_small_miss, is_stub, point_of
+from artwork.findings.lines import MOST_PLACES, judged_stretches, larger_by, small_misses
+from artwork.findings.points import SHARP_WOOD, point_findings
+from artwork.findings.runs import Bools, Ints, Run, Strip, grouped, on_slat, thin_runs
 from artwork.findings.standing import Body, island_needs, land_strip
 from artwork.findings.touching import is_contact
 from artwork.findings.values import Finding, Severity
@@ -72,12 +73,14 @@ def judge_lands(scene: Scene) -> Lands:
     least, need = _tightest(scene, strip, islands, judged_stretches(strip, runs, flecks, touching), flecks)
     found = [
         *_thin_findings(scene, strip, thin.stop),
-        *_sharp_findings(scene, [point for point in points if point.stops], "stops"),
+        *point_findings(scene, [point for point in points if point.stops], SHARP_WOOD, "stops"),
         *_counter_findings(scene, broken[~nearly], islands, "stops"),
         *_counter_findings(scene, broken[nearly], islands, "warns"),
         *_nearly_findings(scene, strip, thin.small),
         *_neck_findings(scene, strip, thin.necks),
-        *_sharp_findings(scene, [point for point in points if point.told and not point.stops], "warns"),
+        *point_findings(
+            scene, [point for point in points if point.told and not point.stops], SHARP_WOOD, "warns"
+        ),
     ]
     narrowest = float((scene.anatomy.lands.peak[flecks] - scene.slack).min(initial=inf))
     return Lands(
@@ -235,32 +238,6 @@ def _neck_findings(scene: Scene, strip: Strip, runs: list[Run]) -> list[Finding]
             cure=larger_by(width, required),
             count=len(runs),
             length=length,
-        )
-    ]
-
-
-def _sharp_findings(scene: Scene, points: list[Point], severity: Severity) -> list[Finding]:
-    if not points:
-        return []
-    longest = max(points, key=lambda point: point.lost)
-    lost, share = up(longest.lost), up(max(point.share for point in points))
-    many = counted(len(points), "sharp piece of wood between grooves", "sharp pieces of wood between grooves")
-    return [
-        Finding(
-            kind="land-tip",
-            severity=severity,
-            place=on_slat(scene, [point.run for point in points]),
-            measured=0.0,
-            required=longest.required,
-            nominal=None,
-            worst=0.0,
-            message=f"{many} may crumble at the point, over up to {at_most(lost)} and {100 * share:.0f} % of "
-            f"its length: there less than {at_most(longest.required)} is left standing.",
-            cure="Nothing need be done if that is acceptable; wider angles between lines lose less."
-            if severity == "warns"
-            else "Make the art larger, or make that piece of wood wider.",
-            count=len(points),
-            length=lost,
         )
     ]
 

@@ -13,13 +13,13 @@ from artwork import tooling
 from artwork.curves import Floats
 from artwork.findings.finer import lowered_strip, rounded_up
 from artwork.findings.flecks import are_flecks
-from artwork.findings.forgiving import Point, is_small_miss, is_stub, point_of
-from artwork.findings.runs import Bools, Ints, Run, Strip, grouped, strip_of, thin_runs
+from artwork.findings.forgiving import is_small_miss, is_stub, point_of
+from artwork.findings.points import TIPS, point_findings
+from artwork.findings.runs import Bools, Ints, Run, Strip, grouped, on_slat, strip_of, thin_runs
 from artwork.findings.touching import is_contact
-from artwork.findings.values import Finding, Severity
+from artwork.findings.values import Finding
 from artwork.findings.wording import at_least, at_most, counted, down, up
 from artwork.scene import Scene
-from artwork.shapes import ways
 
 MOST_PLACES = 40
 """Thin places beyond this many are told in one finding together, so that a list stays readable."""
@@ -86,11 +86,11 @@ def judge_lines(scene: Scene) -> Lines:
     thick = [run for run in thin if run not in small]
     found = [
         *_line_findings(scene, strip, thick),
-        *_tip_findings(scene, stopping, "stops"),
+        *point_findings(scene, stopping, TIPS, "stops"),
         *_vanished(scene, vanishing[gone & ~nearly], pieces),
         *_shallow(scene, vanishing[~gone & ~nearly], pieces),
         *_nearly_findings(scene, strip, small, vanishing[nearly], pieces),
-        *_tip_findings(scene, noted, "warns"),
+        *point_findings(scene, noted, TIPS, "warns"),
     ]
     tips = len(stopping) + len(noted)
     stops = [*thick, *(point.run for point in stopping)]
@@ -288,37 +288,6 @@ def _nearly_findings(
     ]
 
 
-def _tip_findings(scene: Scene, points: list[Point], severity: Severity) -> list[Finding]:
-    if not points:
-        return []
-    longest = max(points, key=lambda point: point.lost)
-    lost, share = up(longest.lost), up(max(point.share for point in points))
-    many = counted(len(points), "point ends", "points end")
-    why = (
-        "there no line can survive"
-        if np.isinf(longest.required)
-        else f"there it gets narrower than {at_most(longest.required)}"
-    )
-    return [
-        Finding(
-            kind="tip",
-            severity=severity,
-            place=on_slat(scene, [point.run for point in points]),
-            measured=0.0,
-            required=None if np.isinf(longest.required) else longest.required,
-            nominal=None,
-            worst=0.0,
-            message=f"{many} earlier than drawn, by up to {at_most(lost)} and {100 * share:.0f} % of its "
-            f"length: {why}.",
-            cure="Nothing need be done if that is acceptable; blunter points lose less."
-            if severity == "warns"
-            else "Make the art larger, or make the points blunter.",
-            count=len(points),
-            length=lost,
-        )
-    ]
-
-
 def _shallow(scene: Scene, parts: Ints, pieces: Floats) -> list[Finding]:
     """Parts that are too shallow everywhere, though something of them is left, in one finding."""
     if not len(parts):
@@ -385,9 +354,3 @@ def _vanished(scene: Scene, vanishing: Ints, pieces: Floats) -> list[Finding]:
             length=up(reach),
         )
     ]
-
-
-def on_slat(scene: Scene, runs: list[Run]) -> MultiLineString:
-    """The runs' ways in slat mm."""
-    lines = scene.place(np.concatenate([run.lines for run in runs]))
-    return ways(lines)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from math import isinf
 
@@ -10,9 +10,12 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
+from shapely import MultiLineString
 
 from artwork.axis.anatomy import Axis, Climb, share_at
 from artwork.curves import Floats
+from artwork.scene import Scene
+from artwork.shapes import ways
 
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
@@ -169,6 +172,11 @@ def grouped(runs: list[Run]) -> list[list[Run]]:
     for run in runs:
         found.setdefault(run.group, []).append(run)
     return list(found.values())
+
+
+def on_slat(scene: Scene, runs: Sequence[Run]) -> MultiLineString:
+    """The runs' ways in slat mm."""
+    return ways(scene.place(np.concatenate([run.lines for run in runs])))
 
 
 @dataclass(frozen=True, eq=False)

@@ -6,11 +6,10 @@ from math import isinf
 
 import numpy as np
 
-from artwork.findings.runs import Run, Strip
+from artwork.findings.runs import Run, Strip, on_slat
 from artwork.findings.values import Finding
 from artwork.findings.wording import at_most, counted, up
 from artwork.scene import Scene
-from artwork.shapes import ways
 
 CONTACT = 0.05
 """Lines and lands narrower than this, mm, over no more than their need are no lines and no lands, but two shapes
@@ -49,7 +48,7 @@ def touching_findings(scene: Scene, lines: list[Run], lands: list[Run]) -> list[
         Finding(
             kind="touching",
             severity="warns",
-            place=ways(scene.place(np.concatenate([run.lines for run in runs]))),
+            place=on_slat(scene, runs),
             measured=widest,
             required=None,
             nominal=None,
