@@ -44,6 +44,7 @@ def bed_dxf(layout: BedLayout) -> bytes:
             space.add_circle((x, y), bed.screw_radius, {"layer": SCREW_SAFE})
         for part in board.parts:
             _add_part(space, part)
+        _text(space, board.label, (board.x + board.board.width + LABEL_HEIGHT, board.y + 4.0), LABEL_HEIGHT)
     drawing.header["$EXTMIN"] = low = (0.0, 0.0, 0.0)
     drawing.header["$EXTMAX"] = high = (bed.width + 3 * LABEL_HEIGHT, bed.length, 0.0)
     space.reset_extents(low, high)
@@ -157,6 +158,10 @@ def _art_group(parts: Iterable[LaidPart]) -> str:
 
 def _label_group(layout: BedLayout, parts: Iterable[LaidPart]) -> str:
     words = [(layout.title, (layout.bed.width + 2 * LABEL_HEIGHT, 0.0), LABEL_HEIGHT)]
+    words += [
+        (board.label, (board.x + board.board.width + LABEL_HEIGHT, board.y + 4.0), LABEL_HEIGHT)
+        for board in layout.boards
+    ]
     words += [(part.part.label, *_label(part)) for part in parts]
     told = "".join(
         f'<text transform="translate({number(x)} {number(-y)}) rotate(-90)" font-size="{number(height)}">'

@@ -100,6 +100,13 @@ class LaidBoard:
         return box(self.x, self.y, self.x + self.board.width, self.y + self.board.length)
 
     @property
+    def label(self) -> str:
+        """What is written at its foot."""
+        return f"board {self.board.number}" + (
+            "" if self.held else ": no room for two screws, clamp its ends"
+        )
+
+    @property
     def held(self) -> bool:
         """Whether screws hold it at two places or more, holes of its parts among them."""
         return len(self.screws) + sum(len(part.shape.holes) for part in self.parts) > 1

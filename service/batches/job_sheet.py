@@ -2,17 +2,25 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from datetime import UTC
 
+import numpy as np
+
 from artwork.drawings import MachineFrame
 from artwork.workpiece import Bit
-from service.batches.cautions import advice, cautions, checks, order_of_work
+from service.batches.bench_words import bit_words, holding_words, safety_words
+from service.batches.cautions import advice, cautions, checks, order_of_work, wood_name
 from service.batches.content import OrderContent, ShopContent
 from service.batches.jobs import MOST_DRAWN, Job, cut_facts, job_facts, setups
 from service.batches.sheet import LEFT, LOW, RIGHT, TOP, Sheet, day_words, shortened
 from service.batches.sheet_figure import Box, draw_figure, lies_turned
 
+_PICTURE = Box(112.0, TOP + 3.0, 48.0, 30.0)
+"""Where the first carving is drawn on the first sheet."""
+_BOX, _BOXES = 9.0, 18
+"""Width of a piece's box with its number, mm, and how many stand in a row."""
 ROW = 5.2
 """Height of a table's row, mm."""
 BLOCK = 119.0
@@ -54,7 +62,10 @@ class _Pages:
 def _front(pages: _Pages, order: OrderContent, jobs: Sequence[Job]) -> None:
     sheet, terms = pages.sheet, order.terms
     sheet.text(LEFT, TOP + 9, f"Job sheet · order {order.number}", 20, bold=True)
-    sheet.text(LEFT, TOP + 17, order.client, 12)
+    sheet.text(LEFT, TOP + 17, shortened(order.client, _PICTURE.x - LEFT - 3, 12), 12)
+    drawn = next((job.figure for job in jobs if job.figure.art), None)
+    if drawn is not None:
+        draw_figure(sheet, drawn, _PICTURE)
     if order.address:
         sheet.qr(RIGHT - 30, TOP, order.address, 30)
         sheet.right(RIGHT, TOP + 33, "scan: the order", 7)
@@ -67,6 +78,7 @@ def _front(pages: _Pages, order: OrderContent, jobs: Sequence[Job]) -> None:
         words = f"{line.quantity} × {line.name}" + (f": “{line.note}”" if line.note else "")
         y = sheet.paragraph(LEFT, y, words, RIGHT - LEFT, 10)
     for words in (
+        terms.delivery and f"Delivery: {', '.join(terms.delivery.splitlines())}",
         terms.purchase_order and f"Client's order number: {terms.purchase_order}",
         terms.note,
         *order.plan,
@@ -74,6 +86,15 @@ def _front(pages: _Pages, order: OrderContent, jobs: Sequence[Job]) -> None:
         if words:
             y = sheet.paragraph(LEFT, y, words, RIGHT - LEFT)
     y = _table(pages, jobs, y + 2)
+    y = _ticks(pages, jobs, y)
+    y = _list(
+        pages,
+        "Bits",
+        bit_words(order.machine, [(job.bit, job.allowances) for job in jobs]),
+        y + 4,
+        ticked=True,
+    )
+    y = _parts(pages, order, y)
     floors = any(float(job.figures.get("floor_area") or 0) > 0 for job in jobs)
     steps = _once(order_of_work(job.figure.slat, job.bit, job.allowances, floors=floors) for job in jobs)
     y = _list(pages, "Order of work", _numbered(steps), y + 5, ticked=False)
@@ -82,10 +103,50 @@ def _front(pages: _Pages, order: OrderContent, jobs: Sequence[Job]) -> None:
         for job in jobs
     )
     y = _list(pages, "Check before you cut", looked_at, y + 4, ticked=True)
+    y = _list(pages, "Holding and cutting out", holding_words(order.machine), y + 4, ticked=False)
     spoils = _once(advice(job.figure.slat, job.allowances, floors=floors) for job in jobs)
     y = _list(pages, "What spoils boards", spoils, y + 4, ticked=False)
     species = sorted({job.figure.slat.species for job in jobs})
-    _list(pages, "Cautions", _once(cautions(each) for each in species), y + 4, ticked=False)
+    said = (*safety_words(_shortest(order, jobs)), *_once(cautions(each) for each in species))
+    _list(pages, "Cautions", said, y + 4, ticked=False)
+
+
+def _shortest(order: OrderContent, jobs: Sequence[Job]) -> float:
+    """Length of the shortest part, mm."""
+    parts = [each.part.length for board in order.boards for each in board.parts]
+    return min(parts or [float(np.ptp(job.figure.outline, axis=0).max()) for job in jobs])
+
+
+def _ticks(pages: _Pages, jobs: Sequence[Job], y: float) -> float:
+    """A box for every piece of the carvings that are cut more than once; returns where they end."""
+    many = [job for job in jobs if job.pieces > 1]
+    for job in many:
+        for first in range(1, job.pieces + 1, _BOXES):
+            if y + ROW > LOW:
+                pages.turn()
+                y = TOP + 6
+            pages.sheet.right(LEFT + 6, y, f"{job.number}", 8, bold=True)
+            for place, piece in enumerate(range(first, min(first + _BOXES, job.pieces + 1))):
+                x = LEFT + 9 + place * _BOX
+                pages.sheet.box(x, y + 0.4)
+                pages.sheet.text(x + 4, y, str(piece), 7)
+            y += ROW
+    return y + 2 if many else y
+
+
+def _parts(pages: _Pages, order: OrderContent, y: float) -> float:
+    """The parts that are cut out, counted by size; returns where they end."""
+    counted = Counter(
+        (each.part.name, each.part.length, each.part.width, each.part.thickness, each.part.wood)
+        for board in order.boards
+        for each in board.parts
+    )
+    words = [
+        f"{many} × {name}, {length:g} × {width:g} × {thickness:g} mm"
+        + (f", {wood_name(wood)}" if wood else "")
+        for (name, length, width, thickness, wood), many in counted.items()
+    ]
+    return _list(pages, f"Parts: {sum(counted.values())}", words, y + 4, ticked=True) if words else y
 
 
 def _worst_depth(jobs: Sequence[Job], like: Job) -> float:
@@ -168,6 +229,7 @@ _SLAT_WIDTH, _ON_WIDTH = 36.0, 43.0
 def _row(sheet: Sheet, cells: Sequence[str], y: float) -> None:
     number, slat, on, *rest = cells
     room = (number, shortened(slat, _SLAT_WIDTH, 8), shortened(on, _ON_WIDTH, 8), *rest)
+    sheet.box(LEFT - 1.5, y + 0.4)
     for words, (_, x, ends) in zip(room, _COLUMNS, strict=True):
         (sheet.right if ends else sheet.text)(x, y, words, 8)
 

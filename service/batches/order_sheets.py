@@ -7,13 +7,15 @@ from typing import TYPE_CHECKING
 
 from service.batches.content import OrderContent
 from service.batches.drawn import DrawnProof
+from service.batches.labels import labels
+from service.batches.packing_list import packing_list
 from service.batches.parts_list import parts_list
 
 if TYPE_CHECKING:
     from artwork.cut import Cut
     from artwork.drawings.beds import BedBoard
 
-PARTS_LIST = "parts-list.csv"
+PARTS_LIST, LABELS, PACKING_LIST = "parts-list.csv", "labels.pdf", "packing-list.pdf"
 
 
 def order_sheets(order: OrderContent, proofs: Mapping[str, DrawnProof]) -> dict[str, bytes]:
@@ -25,12 +27,17 @@ def order_sheets(order: OrderContent, proofs: Mapping[str, DrawnProof]) -> dict[
     """
     if not order.boards:
         return {}
-    return {**_beds(order, proofs), PARTS_LIST: parts_list(order)}
+    return {
+        **_beds(order, proofs),
+        PARTS_LIST: parts_list(order),
+        LABELS: labels(order),
+        PACKING_LIST: packing_list(order),
+    }
 
 
 def is_made(name: str) -> bool:
     """Whether a file of an order's folder is one of :func:`order_sheets`."""
-    return name == PARTS_LIST or name.startswith("bed-")
+    return name in {PARTS_LIST, LABELS, PACKING_LIST} or name.startswith("bed-")
 
 
 def _beds(order: OrderContent, proofs: Mapping[str, DrawnProof]) -> dict[str, bytes]:

@@ -175,7 +175,7 @@ def test_svg_is_at_true_size_and_its_labels_are_words_only() -> None:
     root = ET.fromstring(bed_svg(layout))
     assert root.get("height") == "2438.4mm"
     texts = [e.text for e in root.iter("{http://www.w3.org/2000/svg}text")]
-    assert texts == ["order 12 · bed 1 · board 1", "<b>&"]
+    assert texts == ["order 12 · bed 1 · board 1", "board 1", "<b>&"]
 
 
 def test_short_pieces_are_left_out_of_a_ring() -> None:
