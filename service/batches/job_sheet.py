@@ -21,6 +21,8 @@ _PICTURE = Box(112.0, TOP + 3.0, 48.0, 30.0)
 """Where the first carving is drawn on the first sheet."""
 _BOX, _BOXES = 9.0, 18
 """Width of a piece's box with its number, mm, and how many stand in a row."""
+_MOST_TICKED = 8
+"""Of more carvings than that, pieces are ticked by their labels or on the pages."""
 ROW = 5.2
 """Height of a table's row, mm."""
 BLOCK = 119.0
@@ -120,6 +122,8 @@ def _shortest(order: OrderContent, jobs: Sequence[Job]) -> float:
 def _ticks(pages: _Pages, jobs: Sequence[Job], y: float) -> float:
     """A box for every piece of the carvings that are cut more than once; returns where they end."""
     many = [job for job in jobs if job.pieces > 1]
+    if len(many) > _MOST_TICKED:
+        return y
     for job in many:
         for first in range(1, job.pieces + 1, _BOXES):
             if y + ROW > LOW:

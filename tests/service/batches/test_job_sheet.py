@@ -44,7 +44,8 @@ def picture(data: bytes, page: int = 0, scale: float = 3.0) -> np.ndarray:
 
 
 def test_it_says_what_the_bench_must_know() -> None:
-    front, block = pages(job_sheet(SHOP, ORDER, jobs(), "b1"))
+    *fronts, block = pages(job_sheet(SHOP, ORDER, jobs(), "b1"))
+    front = "\n".join(fronts)
     for words in (
         "order 12", "Quillfern Botanical Garden", "Needed by 1 May 2026", "12 × Fernhollow chair",
         "Carve the art with the V-bit", "Cut the part out", "Round over every edge, 9.525 mm",
@@ -63,7 +64,7 @@ def test_it_says_what_the_bench_must_know() -> None:
 
 def test_a_figure_is_never_rounded_to_the_unsafe_side() -> None:
     figures = {**FIGURES, "deepest_cut": 8.341, "wood_left": 17.059}
-    text = pages(job_sheet(SHOP, ORDER, jobs(check={"figures": figures}), "b1"))[1]
+    text = pages(job_sheet(SHOP, ORDER, jobs(check={"figures": figures}), "b1"))[-1]
     assert "8.35 mm" in text
     assert "17.05 mm" in text
 
@@ -73,7 +74,8 @@ def test_flat_bottoms_are_cleared_as_the_shop_says() -> None:
     plain, floored = jobs(), jobs(check=floors)
     tooled = [replace(job, allowances=Allowances(flat_bit=6.35, last_pass=0.3)) for job in floored]
     text = [
-        " ".join(pages(job_sheet(SHOP, ORDER, each, "b1"))[0].split()) for each in (plain, floored, tooled)
+        " ".join(" ".join(pages(job_sheet(SHOP, ORDER, each, "b1"))).split())
+        for each in (plain, floored, tooled)
     ]
     assert "Flat bottoms" not in text[0]
     assert "in lines 0.38 mm apart, which leave ridges 0.20 mm high" in text[1]
@@ -138,7 +140,7 @@ def test_a_short_run_is_drawn_carving_by_carving() -> None:
 
 def test_the_machine_frame_is_on_the_sheet() -> None:
     machine = Machine(1, True, "lower-left")
-    text = pages(job_sheet(SHOP, replace(ORDER, machine=machine), jobs(1, machine.frame), "b1"))[1]
+    text = pages(job_sheet(SHOP, replace(ORDER, machine=machine), jobs(1, machine.frame), "b1"))[-1]
     assert "mirrored, turned a quarter to the left; zero at its lower-left corner" in text
 
 
@@ -152,7 +154,7 @@ def test_names_in_any_script_are_drawn() -> None:
 
 def test_a_zero_below_the_face_is_told() -> None:
     made_up = replace(jobs(1)[0], allowances=Allowances(sanding_made_up=True))
-    front, block = pages(job_sheet(SHOP, ORDER, [made_up], "b1"))
+    front, *_, block = pages(job_sheet(SHOP, ORDER, [made_up], "b1"))
     assert "0.30 mm lower to make up for" in front.replace("\r\n", " ")
     assert "made up for by the bit's zero" in block
 
