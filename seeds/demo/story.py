@@ -1,10 +1,11 @@
-"""Quillfern orders benches, and chairs with names; the workshop takes the order to the bench."""
+"""Quillfern orders benches and chairs, some with names; the workshop takes the order to the bench."""
 
 from __future__ import annotations
 
 import hashlib
 import subprocess
 import sys
+import zipfile
 from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
@@ -39,11 +40,13 @@ LINES = (
     (MODEL, 2, ("back-centre",)),
     (CHAIR, 1, ()),
     (MODEL, 1, ()),
+    (CHAIR, 30, ("back-centre",)),
 )
 WISHES = (
     Wish(0, "back-centre", "crest.svg", "image/svg+xml"),
     Wish(1, "back-centre", "scan.jpg", "image/jpeg"),
     Wish(0, "back-left-3", "thin.png", "image/png"),
+    Wish(4, "back-centre", "crest.svg", "image/svg+xml"),
 )
 
 
@@ -74,6 +77,7 @@ class Story:
         self._sign()
         self._release()
         archive = self._batch()
+        self._unpack(archive)
         checks = check_programs(
             self._maker, self._carving(WISHES[0]), self._order_id, self._out, self._teller
         )
@@ -197,6 +201,21 @@ class Story:
         if check.returncode != 0:
             raise SystemExit("The archive does not verify.")
         return archive
+
+    def _unpack(self, archive: Path) -> None:
+        """What a maker cuts from, as files in one folder: sheets, beds, labels, and every carving's drawings."""
+        folder = self._out / "to-cut"
+        with zipfile.ZipFile(archive) as opened:
+            for name in opened.namelist():
+                inside = name.partition("/data/")[2]
+                if inside.startswith("order-"):
+                    file = folder / inside
+                    file.parent.mkdir(parents=True, exist_ok=True)
+                    file.write_bytes(opened.read(name))
+        beds = len(list(folder.glob("*/bed-*.dxf")))
+        self._teller.say(
+            f"to cut from: {folder}/ (job sheet, {beds} beds, labels, packing list, list of parts)"
+        )
 
     # ── looking ─────────────────────────────────────────────────────────────────────────────────────
 

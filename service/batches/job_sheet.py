@@ -80,7 +80,6 @@ def _front(pages: _Pages, order: OrderContent, jobs: Sequence[Job]) -> None:
         words = f"{line.quantity} × {line.name}" + (f": “{line.note}”" if line.note else "")
         y = sheet.paragraph(LEFT, y, words, RIGHT - LEFT, 10)
     for words in (
-        terms.delivery and f"Delivery: {', '.join(terms.delivery.splitlines())}",
         terms.purchase_order and f"Client's order number: {terms.purchase_order}",
         terms.note,
         *order.plan,

@@ -60,9 +60,8 @@ def _head(pages: _Pages, order: OrderContent) -> float:
     if order.terms.needed_by:
         sheet.text(LEFT, y, f"Needed by {day_words(order.terms.needed_by)}", 11, bold=True)
         y += 7
-    for words in (order.terms.delivery, order.terms.note):
-        if words:
-            y = sheet.paragraph(LEFT, y, words, RIGHT - LEFT - 36, 10) + 1
+    if order.terms.note:
+        y = sheet.paragraph(LEFT, y, order.terms.note, RIGHT - LEFT - 36, 10) + 1
     y = max(y + 3, TOP + 36)
     y = _section(pages, "To the site", _for_site(order), y)
     y = _section(pages, "For the assembly", _TOOLS, y)

@@ -41,4 +41,9 @@ def _usual_stock(machine: Machine) -> Stock:
 
 def pace_of(machine: Machine) -> Pace:
     """How fast the shop works."""
-    return Pace(day_minutes=machine.day_minutes, load_minutes=machine.load_minutes)
+    return Pace(
+        day_minutes=machine.day_minutes,
+        load_minutes=machine.load_minutes,
+        cut_feed=machine.straight_feed,
+        cut_pass=machine.straight_pass,
+    )

@@ -46,14 +46,6 @@ class OrderTerms:
     needed_by: Annotated[date | None, Trait.ONCE, Trait.BENCH] = None
     rights_granted: Annotated[bool, Field(description="the client states that they may use the art")] = False
     note: Annotated[Note, Trait.SEARCHABLE, Trait.BENCH] = ""
-    delivery: Annotated[
-        str,
-        Field(max_length=400, title="Delivery address", description="where the pieces are brought to"),
-        Trait.LINES,
-        Trait.SEARCHABLE,
-        Trait.PERSONAL,
-        Trait.BENCH,
-    ] = ""
     purchase_order: Annotated[
         str,
         Field(

@@ -5,8 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from sqlalchemy import Connection
+
 from artwork.errors import EngineError
 from artwork.furniture import ModelLayout
+from artwork.layout_json import layout_from_json
 from service.batches.content import OrderContent
 from service.batches.drawn import DrawnProof
 from service.boards.cut_parts import CutLine, cut_parts
@@ -14,16 +17,17 @@ from service.boards.shop import stocks_of
 from service.boards.wood_plan import refuse_unplannable
 from service.orders.errors import InvalidError
 from service.orders.items import carvings_by_place
-from service.orders.machine import Machine
-from service.orders.order import Line
-from service.store import art, orders, suites
+from service.orders.machine import Machine, machine_from
+from service.orders.order import Line, Order
+from service.orders.workshop import Settings
+from service.store import art, machines, orders, suites
 from service.store.tenant_scope import TenantScope
 from service.usecases import computing
 from service.usecases.batch_drawings import drawn_proof
 from service.usecases.context import Context
-from service.usecases.freezing import MarkedLine
+from service.usecases.freezing import MarkedLine, frozen_marks, release_facts
 
-_SECONDS = 600.0
+SHEETS_SECONDS = 600.0
 """Longest drawing of one order's sheets: hundreds of different carvings are no fault."""
 _MOST_TOLD = 3
 
@@ -48,6 +52,19 @@ class Held:
     marks: tuple[MarkedLine, ...]
 
 
+def held_at_release(ctx: Context, connection: Connection, order: Order, settings: Settings) -> Held:
+    """As the release froze it; orders released before that was kept are taken as things are now."""
+    facts = machines.frozen(connection, TenantScope(order.workshop_id, order.id))
+    if facts is None:
+        machine, _ = machines.read_machine(connection, order.workshop_id)
+        facts = release_facts(ctx.base_url, order.id, settings, machine)
+    released = frozen_marks(connection, order.workshop_id, facts)
+    machine = machine_from(facts["machine"])
+    layouts = {model.layout.key: model.layout for model in settings.models}
+    layouts |= {key: layout_from_json(each) for key, each in facts.get("layouts", {}).items()}
+    return Held(facts["address"], facts["workshop"], facts["models"], layouts, machine, released)
+
+
 def with_sheets(
     ctx: Context, order: OrderContent, workshop_id: str, lines: Sequence[Line], held: Held
 ) -> OrderContent:
@@ -55,17 +72,17 @@ def with_sheets(
     lacking = sorted({line.model_key for line in lines} - set(held.layouts))
     if lacking:
         return _without(order, f"The workshop no longer makes {', '.join(lacking)}.")
-    carved, proofs = _carved(ctx, order, workshop_id, lines, held)
-    parts = cut_parts(_lines(lines, held, carved))
+    carved, proofs = carved_of(ctx, order.id, workshop_id, lines, held)
+    parts = cut_parts(cut_lines(lines, held, carved))
     try:
         refuse_unplannable([part.wanted for part in parts], [stock for stock, _ in stocks_of(held.machine)])
     except InvalidError as impossible:
         return _without(order, words_of_impossible(impossible))
-    boards, told = ctx.compute.run(computing.plan_boards, parts, held.machine, seconds=_SECONDS)
+    boards, told = ctx.compute.run(computing.plan_boards, parts, held.machine, seconds=SHEETS_SECONDS)
     models = {line.model_key: held.layouts[line.model_key] for line in lines}
     planned = replace(order, boards=boards, models=models, plan=(f"Boards: {told}",))
     try:
-        drawn = ctx.compute.run(computing.draw_order_sheets, planned, proofs, seconds=_SECONDS)
+        drawn = ctx.compute.run(computing.draw_order_sheets, planned, proofs, seconds=SHEETS_SECONDS)
     except EngineError as refusal:
         return _without(order, str(refusal))
     beds = sum(name.endswith(".svg") for name in drawn)
@@ -86,11 +103,11 @@ def _without(order: OrderContent, why: str) -> OrderContent:
     return replace(order, plan=(f"No bed layout: {why}",))
 
 
-def _carved(
-    ctx: Context, order: OrderContent, workshop_id: str, lines: Sequence[Line], held: Held
+def carved_of(
+    ctx: Context, order_id: str, workshop_id: str, lines: Sequence[Line], held: Held
 ) -> tuple[Mapping[tuple[int, str, int | None], tuple[str, str]], dict[str, DrawnProof]]:
     """What is carved where, and the proofs of it by digest."""
-    reach, only = TenantScope(workshop_id, order.id), [order.id]
+    reach, only = TenantScope(workshop_id, order_id), [order_id]
     with ctx.store.reading() as connection:
         carvings = orders.carvings_of_orders(connection, reach, only)
         current = {proof.carving_id: proof for proof in art.current_proofs(connection, reach, only)}
@@ -103,9 +120,10 @@ def _carved(
     return carved, {digest: drawn_proof(ctx, digest, name) for digest, name in names.items()}
 
 
-def _lines(
+def cut_lines(
     lines: Sequence[Line], held: Held, carved: Mapping[tuple[int, str, int | None], tuple[str, str]]
 ) -> Iterator[CutLine]:
+    """The order's lines as parts are cut for them."""
     for line in lines:
         here = {
             (slat, piece): art for (position, slat, piece), art in carved.items() if position == line.position

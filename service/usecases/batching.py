@@ -9,7 +9,6 @@ from typing import Any
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from sqlalchemy import Connection
 
-from artwork.layout_json import layout_from_json
 from service import VERSION
 from service.batches.approvals import Claim, Decisions
 from service.batches.assemble import archive
@@ -26,21 +25,18 @@ from service.batches.record_file import decision
 from service.batches.released import made_facts, order_digest
 from service.orders.definition import for_bench
 from service.orders.errors import ConflictError
-from service.orders.machine import machine_from
 from service.orders.order import Line, Order, OrderTerms
 from service.orders.record import Entry
 from service.orders.states import CarvingState
 from service.orders.suites import SuiteKind
 from service.orders.work import Batch, BatchState
-from service.orders.workshop import Settings
-from service.store import art, jobs, machines, orders, prices, record, shop, suites
+from service.store import art, jobs, orders, prices, record, shop, suites
 from service.store.blobs import BlobMissingError
 from service.store.tenant_scope import TenantScope
 from service.usecases import marked
 from service.usecases.batch_drawings import drawings_of
-from service.usecases.batch_sheets import Held, with_sheets
+from service.usecases.batch_sheets import Held, held_at_release, with_sheets
 from service.usecases.context import Context
-from service.usecases.freezing import frozen_marks, release_facts
 from service.usecases.producing import SENT_TO_BENCH, batch_name, releases_of
 from service.usecases.progress import Progress
 from service.usecases.sheets import contact_sheet
@@ -98,7 +94,7 @@ def _content(ctx: Context, batch: Batch, progress: Progress) -> BatchContent:
         settings = shop.read_settings(connection, batch.workshop_id)
         lines = orders.lines_of_orders(connection, reach, batch.order_ids)
         entries = record.about_orders(connection, batch.workshop_id, batch.order_ids)
-        held = {order.id: _held(ctx, connection, order, settings) for order in found}
+        held = {order.id: held_at_release(ctx, connection, order, settings) for order in found}
     approvals = {each.mark.id: each.mark.approval for one in held.values() for each in one.marks}
     numbers = [*(entry.number for entry in entries), *approvals.values()]
     first, last = min(numbers), max(releases.values())
@@ -112,19 +108,6 @@ def _content(ctx: Context, batch: Batch, progress: Progress) -> BatchContent:
         read=ctx.blobs.get,
         marks=frozenset(approvals),
     )
-
-
-def _held(ctx: Context, connection: Connection, order: Order, settings: Settings) -> Held:
-    """As the release froze it; orders released before that was kept are taken as things are now."""
-    facts = machines.frozen(connection, TenantScope(order.workshop_id, order.id))
-    if facts is None:
-        machine, _ = machines.read_machine(connection, order.workshop_id)
-        facts = release_facts(ctx.base_url, order.id, settings, machine)
-    released = frozen_marks(connection, order.workshop_id, facts)
-    machine = machine_from(facts["machine"])
-    layouts = {model.layout.key: model.layout for model in settings.models}
-    layouts |= {key: layout_from_json(each) for key, each in facts.get("layouts", {}).items()}
-    return Held(facts["address"], facts["workshop"], facts["models"], layouts, machine, released)
 
 
 def _order(ctx: Context, order: Order, lines: Sequence[Line], held: Held) -> OrderContent:
@@ -246,7 +229,10 @@ def _altered(ctx: Context, connection: Connection, workshop_id: str, order_id: s
     if not found or found[0].erased_at is not None:
         return
     order, settings = found[0], shop.read_settings(connection, workshop_id)
-    held, lines = _held(ctx, connection, order, settings), orders.lines_of_orders(connection, reach, only)
+    held, lines = (
+        held_at_release(ctx, connection, order, settings),
+        orders.lines_of_orders(connection, reach, only),
+    )
     counted = [(line.model_key, _model_name(held, line), line.quantity) for line in lines]
     frozen = order_digest(order.number, counted, held.machine, held.address)
     known = Decisions(map(decision, record.about_orders(connection, workshop_id, only)))

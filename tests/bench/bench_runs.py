@@ -9,6 +9,8 @@ from dataclasses import replace
 from artwork.axis import study
 from artwork.cut import Cut
 from artwork.digest import digest
+from artwork.drawings.bed_writing import bed_dxf, bed_svg
+from artwork.drawings.beds import BedBoard, BedPart, bed_layouts
 from artwork.findings import Check, check
 from artwork.intake import read_artwork
 from artwork.lettering.contact_sheet import contact_sheet
@@ -84,6 +86,57 @@ def personalised() -> Measured:
         note=f"{judged * 1e3:.0f} ms a piece judged, {shown * 1e3:.0f} ms shown; "
         f"without pictures on either side {judged / checked:.3f}",
     )
+
+
+@case(issue=20, name="boards for an order, planned part by part", n="300 chairs", target=5.0)
+def boards_of_chairs() -> Measured:
+    """With every part on its board, under its label."""
+    parts = cut_parts([CutLine(1, load().model("fernhollow-chair"), 300, {})])
+    kinds = [(Stock(), ())]
+    found = alone(lambda: plan_wood(parts, kinds), rounds=3)
+    plan = plan_wood(parts, kinds)
+    return Measured(
+        found.ours, note=f"{plan.whole} boards, bound {plan.bound}, {plan.used_share:.0%} of the wood used"
+    )
+
+
+@case(issue=20, name="beds drawn, SVG and DXF", n="30 chairs", target=3.0)
+def beds_of_chairs() -> Measured:
+    """Every part of 30 chairs, the crest on one slat of each."""
+    shop = load()
+    model = shop.model("fernhollow-chair")
+    slat = model.slat("back-centre")
+    outline = read_artwork(shop.artwork("crest.svg").data, "crest.svg").outline
+    cut = Cut(outline, slat, largest_fit(outline, slat, shop.allowances), shop.bits[0], shop.allowances)
+    slats = {placed.slat.key: placed.slat for placed in model.slats}
+    plan = plan_wood(cut_parts([CutLine(1, model, 30, {})]), [(Stock(), ())])
+    boards = [
+        BedBoard(
+            number,
+            board.stock.name,
+            board.stock.length,
+            board.stock.width,
+            tuple(
+                BedPart(
+                    part.key,
+                    part.length,
+                    part.width,
+                    lying.along,
+                    lying.across,
+                    slats.get(part.part_key),
+                    cut if part.part_key == "back-centre" else None,
+                )
+                for part, lying in board.parts
+            ),
+        )
+        for number, board in enumerate(plan.boards, 1)
+    ]
+
+    def draw() -> int:
+        return sum(len(bed_svg(layout)) + len(bed_dxf(layout)) for layout in bed_layouts(boards))
+
+    found = alone(draw, rounds=3)
+    return Measured(found.ours, note=f"{len(bed_layouts(boards))} beds, {draw() / 1e6:.0f} MB")
 
 
 @case(issue=7, name="boards for an order, planned", n="300 chairs and 40 benches", target=2.0)

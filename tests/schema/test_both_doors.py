@@ -116,6 +116,7 @@ FILES = {
     "getProofSection",
     "getPieceView",
     "getProofPrint",
+    "getRemakeSheets",
     "getProofSolid",
     "getSheetPage",
 }

@@ -137,10 +137,7 @@ MUTATIONS = {
         "purchase_order is stored, and not defined",
         "purchase_order is asked for, and not defined",
     },
-    "migration": {
-        "purchase_order is defined, and no migration stores it",
-        "delivery is defined, and no migration stores it",
-    },
+    "migration": {"purchase_order is defined, and no migration stores it"},
     "form": {"purchase_order is defined, and no form asks for it"},
     "job sheet": {"purchase_order goes to the bench, and is not on the job sheet"},
     "PERSONAL": {"purchase_order is a client's text that is not erased or not found"},

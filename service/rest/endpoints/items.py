@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
-from service.rest.operation import Operation
+from service.rest.operation import Bytes, Call, Operation
 from service.rest.requests.items import RemakeAsk, TickAsk
 from service.rest.responses.items import ItemBody, ItemsBody, item_body, items_body
 from service.rest.use import Does, one
-from service.usecases import items
+from service.usecases import items, remaking
 
 TAG = "Items at the bench"
 _ITEMS = "/orders/{order}/items"
+
+
+def _sheets(call: Call) -> Bytes:
+    made = remaking.remake_sheets(call.ctx, call.actor, call.path["order"])
+    return Bytes(made, "application/zip", "made-again.zip")
+
 
 OPERATIONS = (
     Operation(
@@ -61,5 +67,16 @@ OPERATIONS = (
         problems=("not-released", "already-remade"),
         more="By the same approval: no new signature and no price. The answer is the new item; it stands on a line of "
         "its own on the next sheet.",
+    ),
+    Operation(
+        "GET",
+        "/orders/{order}/remakes.zip",
+        "getRemakeSheets",
+        "Get beds, list of parts and labels of the boards that are to be made again.",
+        TAG,
+        _sheets,
+        file=("application/zip",),
+        problems=("not-released", "nothing-to-remake", "no-board"),
+        more="A line of its own for each; boards that are carved or cut out already are left out.",
     ),
 )

@@ -61,7 +61,7 @@ def test_a_text_is_on_its_label(order):
 
 
 def test_the_packing_list_names_each_piece_and_what_goes_along(order):
-    terms = replace(order.terms, delivery="Lantern Lane 4\nQuillfern")
+    terms = replace(order.terms, note="By the gate of Lantern Lane 4.")
     text = "\n".join(pages(packing_list(replace(order, terms=terms))))
     assert "Lantern Lane 4" in text
     assert "12 × Fernhollow chair, in 12 bundles." in text

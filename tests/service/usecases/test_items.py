@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import threading
+import zipfile
 
 import pytest
 
@@ -10,7 +13,7 @@ from service.orders.errors import ConflictError, DomainError, InvalidError, NotA
 from service.orders.items import BreakReason, ItemState
 from service.orders.record import EntryKind
 from service.usecases import items as at_bench
-from service.usecases import keeping, looking, producing
+from service.usecases import keeping, looking, producing, remaking
 
 from .world import World, shown
 
@@ -145,3 +148,24 @@ def test_what_was_carved_holds_after_a_recall_and_a_new_release_of_the_same(worl
         tick(world, whole, "1-2-1-back-wide")
     producing.release(world.ctx, world.maker, order.id, after.order.revision, shown(after))
     assert states(world, whole)[WIDE] is S.CARVED
+
+
+def test_boards_made_again_have_sheets_of_their_own(world: World):
+    whole = world.released()
+    with pytest.raises(ConflictError) as told:
+        remaking.remake_sheets(world.ctx, world.helper, whole.order.id)
+    assert told.value.code == "nothing-to-remake"
+    remake(world, whole, "1-3-1-back-wide")
+    remake(world, whole, "1-7-1-leg", BreakReason.DROPPED)
+    remake(world, whole, "1-5-1-back-wide")
+    tick(world, whole, "1-5-2-back-wide")  # carved again already
+    opened = zipfile.ZipFile(io.BytesIO(remaking.remake_sheets(world.ctx, world.helper, whole.order.id)))
+    assert opened.namelist() == ["bed-01.dxf", "bed-01.svg", "labels.pdf", "parts-list.csv"]
+    rows = list(csv.DictReader(io.StringIO(opened.read("parts-list.csv").decode("utf-8-sig"))))
+    assert sorted(row["key"] for row in rows) == ["1-3-2-back-wide", "1-7-2-leg"]
+    assert {row["key"]: row["proof"] for row in rows} == {
+        "1-3-2-back-wide": whole.proofs[0].digest,
+        "1-7-2-leg": "",
+    }
+    with pytest.raises(NotAllowedError):
+        remaking.remake_sheets(world.ctx, world.client(whole.order.id), whole.order.id)
