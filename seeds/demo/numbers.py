@@ -37,7 +37,7 @@ def measure_the_shop(maker: Door, out: Path, teller: Teller) -> dict[str, Any]:
         rng = np.random.default_rng(SHOP_SEED)
         plan = lay_out(Blank(), Bit("v60"), Allowances()).plan
         readings = {"readings": measured(plan, any_shop(rng), rng)}
-        maker.send(f"/test-boards/{made['id']}/readings", readings, method="PATCH")
+        maker.send(f"/test-boards/{made['id']}/readings", readings)
         fitted = maker.get(f"/test-boards/{made['id']}/fit")
     teller.say(f"about {made['minutes']:.0f} minutes of carving; {len(readings['readings'])} readings say:")
     figures = {figure["key"]: figure for figure in fitted["figures"]}

@@ -114,7 +114,9 @@ class TimeFactor:
     """Minutes measured over minutes told.
 
     Attributes:
-        factor: their ratio (geometric mean); ``low``, ``high``: its 95 % interval.
+        factor: their ratio (geometric mean).
+        low: lower end of its 95 % interval.
+        high: upper end of its 95 % interval.
         spread: by which factor single items differ from it, two out of three within.
         items: how many were measured.
         time_scale: the setting that would make the estimates true.
@@ -132,7 +134,14 @@ class TimeFactor:
 
 @dataclass(frozen=True)
 class Experience:
-    """All that outcomes say: counts, groups, the factor of times (``None``: too few), and what is proposed."""
+    """All that outcomes say.
+
+    Attributes:
+        counts: outcome → how many items.
+        groups: items alike, and how many of them went wrong.
+        time: the factor of times; ``None`` for too few.
+        proposals: sentences; nothing is applied unasked.
+    """
 
     counts: Mapping[str, int]
     groups: tuple[OutcomeGroup, ...]

@@ -81,7 +81,8 @@ class ProgramReport:
         missing_mm2, extra_mm2: wood that stays and should go, that goes and should stay, mm².
         depth_median_mm: half of the depths are off by more; above 0 too deep.
         depth_95_mm: 95 % of the depths are off by less.
-        places: how many differences there are; ``differences`` are the largest of them.
+        places: how many differences there are.
+        differences: the largest of them.
         dangers: moves that can do harm.
         minutes: of all moves, with acceleration.
         moves, lines: how many.

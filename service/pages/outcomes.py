@@ -54,7 +54,7 @@ async def keep(request: Request) -> Response:
     body: dict[str, Any] = {"outcome": sent.text("outcome"), "words": sent.text("words")}
     body |= {name: number for name in ("x", "y", "minutes") if (number := sent.number(name)) is not None}
     try:
-        await Api(request).send("PUT", f"/orders/{order_id}/items/{key}/outcome", body)
+        await Api(request).send("POST", f"/orders/{order_id}/items/{key}/outcome", body)
     except CallError as refused:
         if refused.status not in _SAID_NO:
             raise

@@ -155,7 +155,7 @@ async def change(request: Request) -> Response:
                 given = Received(file.data, file.name, file.content_type)
                 await api.send("POST", f"{address}/photograph", file=given)
             case "confirm":
-                await api.send("PATCH", f"{address}/readings", {"confirmed": [sent.text("key")]})
+                await api.send("POST", f"{address}/readings", {"confirmed": [sent.text("key")]})
             case "accept":
                 body = {"names": sent.texts("names"), "accept_for": sent.text("accept_for") or "workshop"}
                 if not body["names"]:
@@ -217,7 +217,7 @@ async def keep(request: Request) -> Response:
             key = slot["key"]
             given[key] = (1.0 if sent.flag(key) else 0.0) if slot["unit"] == "tap" else sent.number(key)
         try:
-            await api.send("PATCH", f"/test-boards/{place}/readings", {"readings": given})
+            await api.send("POST", f"/test-boards/{place}/readings", {"readings": given})
         except CallError as refused:
             if refused.status not in _SAID_NO:
                 raise

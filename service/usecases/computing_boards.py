@@ -19,7 +19,8 @@ class BoardReading:
     """One reading that can be taken of a board.
 
     Attributes:
-        key: ``"L3.width"``; ``group``: those that are taken together.
+        key: ``"L3.width"``.
+        group: those that are taken together.
         unit: ``"mm"`` or ``"tap"``.
         question: a sentence.
         expected: what a board cut as planned shows, mm.
@@ -48,7 +49,15 @@ class LaidOutBoard:
 
 @dataclass(frozen=True)
 class FittedFigure:
-    """One of the shop's figures with its 95 % interval, and how many readings stand behind it."""
+    """One of the shop's figures.
+
+    Attributes:
+        key: its name.
+        value: the likeliest, mm; degrees for an angle.
+        low: lower end of its 95 % interval.
+        high: upper end of its 95 % interval.
+        readings: how many stand behind it.
+    """
 
     key: str
     value: float
@@ -59,7 +68,13 @@ class FittedFigure:
 
 @dataclass(frozen=True)
 class MissingFigure:
-    """A figure that the readings do not give, why, and which readings would help most."""
+    """A figure that the readings do not give.
+
+    Attributes:
+        key: of the figure.
+        words: why.
+        helpful: keys of readings that would help most.
+    """
 
     key: str
     words: str
@@ -68,7 +83,14 @@ class MissingFigure:
 
 @dataclass(frozen=True)
 class OddReading:
-    """A reading that the others contradict; ``expected``: what they make likely."""
+    """A reading that the others contradict.
+
+    Attributes:
+        key: of the reading.
+        value: as it was typed.
+        expected: what the others make likely.
+        words: a sentence, with what may have been meant.
+    """
 
     key: str
     value: float
@@ -78,7 +100,14 @@ class OddReading:
 
 @dataclass(frozen=True)
 class ProposedChange:
-    """One allowance or figure of the bit: today's, and what the board speaks for."""
+    """One allowance or figure of the bit.
+
+    Attributes:
+        name: of the allowance.
+        today: as it is set, mm; degrees for an angle.
+        proposed: what the board speaks for.
+        figure: key of the figure that it comes of.
+    """
 
     name: str
     today: float
@@ -88,7 +117,15 @@ class ProposedChange:
 
 @dataclass(frozen=True)
 class FittedBoard:
-    """All that the readings of a board say."""
+    """All that the readings of a board say.
+
+    Attributes:
+        figures: of the shop.
+        missing: figures that the readings do not give.
+        odd: readings that the others contradict.
+        changes: allowances that it speaks for, beside today's.
+        notes: what is better set right than allowed for.
+    """
 
     figures: tuple[FittedFigure, ...]
     missing: tuple[MissingFigure, ...]

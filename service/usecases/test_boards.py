@@ -60,9 +60,10 @@ class ProposalEffects:
     """What a proposal would change for art that came lately.
 
     Attributes:
-        refused: how many of the last proofs that will not carve were tried; ``now_carve``: how many of them would.
-        signed: how many of the last signed proofs were tried; ``now_unsafe``: how many would be refused by the
-            proposal: they were signed on a guess that the board does not bear out.
+        refused: how many of the last proofs that will not carve were tried.
+        now_carve: how many of them would carve.
+        signed: how many of the last signed proofs were tried.
+        now_unsafe: how many of them would be refused: they rest on a guess that the board does not bear out.
         sentence: in words.
     """
 

@@ -47,7 +47,7 @@ def test_a_board_is_made_read_and_weighed_on_a_phone(somebody, running):
     rng = np.random.default_rng(4)
     readings = measured(usual_board().plan, any_shop(rng), rng)
     readings["L9.width"] *= 10
-    running.maker().do("PATCH", f"/test-boards/{board}/readings", json={"readings": readings})
+    running.maker().do("POST", f"/test-boards/{board}/readings", json={"readings": readings})
     page.goto(address)
     expect(page.get_by_text("L9.width was typed as", exact=False)).to_be_visible()
     expect(page.get_by_role("heading", name="What your shop does")).to_be_visible()

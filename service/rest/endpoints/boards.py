@@ -90,7 +90,7 @@ OPERATIONS = (
         more="`form` is `svg`, `dxf`, `pdf` or `sheet`.",
     ),
     Operation(
-        "PATCH",
+        "POST",
         _ONE + "/readings",
         "saveTestBoardReadings",
         "Keep readings of a test board, beside those there are.",

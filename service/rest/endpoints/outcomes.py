@@ -13,7 +13,7 @@ TAG = "Items at the bench"
 
 OPERATIONS = (
     Operation(
-        "PUT",
+        "POST",
         "/orders/{order}/items/{item}/outcome",
         "recordOutcome",
         "Say how an item came out, where it went wrong, and how long carving took.",

@@ -13,7 +13,7 @@ from service.rest.requests.base import Ask, Millimetres
 class OutcomeAsk(Ask):
     """How one item came out."""
 
-    outcome: Outcome
+    outcome: Annotated[Outcome, Field(description="in a word")]
     x: Annotated[Millimetres | None, Field(description="where it went wrong, slat mm")] = None
     y: Annotated[Millimetres | None, Field(description="where it went wrong, slat mm")] = None
     words: Annotated[str, Field(max_length=LONGEST_WORDS, description="what else happened")] = ""
@@ -25,4 +25,4 @@ class OutcomeAsk(Ask):
 class TimeFactorAsk(Ask):
     """The factor of times that was shown."""
 
-    time_scale: Annotated[float, Field(gt=0, le=100, allow_inf_nan=False)]
+    time_scale: Annotated[float, Field(gt=0, le=100, allow_inf_nan=False, description="as it was shown")]

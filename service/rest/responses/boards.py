@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
+
+from pydantic import Field
 
 from service.orders.test_boards import ShopBoard
 from service.rest.responses.base import shown, shows
@@ -17,11 +20,11 @@ class TestBoardBody:
 
     bit_key: str
     species: str
-    holding: str
-    length: float
-    width: float
-    thickness: float
-    photograph_url: str | None
+    holding: Annotated[str, Field(description="how the board is held")]
+    length: Annotated[float, Field(description="along the grain, mm")]
+    width: Annotated[float, Field(description="mm")]
+    thickness: Annotated[float, Field(description="mm")]
+    photograph_url: Annotated[str | None, Field(description="of the photograph; null for none")]
 
 
 @dataclass(frozen=True)
@@ -39,9 +42,9 @@ class TestBoardSheetBody:
     """
 
     board: TestBoardBody
-    steps: tuple[str, ...]
-    slots: tuple[BoardReading, ...]
-    art: str
+    steps: Annotated[tuple[str, ...], Field(description="what is done with it, in order")]
+    slots: Annotated[tuple[BoardReading, ...], Field(description="readings that can be taken, in order")]
+    art: Annotated[str, Field(description="what is carved, SVG path data, mm")]
 
 
 def board_body(board: ShopBoard) -> TestBoardBody:

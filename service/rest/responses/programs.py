@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
+
+from pydantic import Field
 
 from service.orders.program_checks import COMPARED, NOT_COMPARED, ProgramCheck
 from service.rest.responses.base import shown, shows
@@ -17,8 +20,8 @@ class ProgramCheckBody:
     """
 
     picture_url: str
-    compared: str
-    not_compared: str
+    compared: Annotated[str, Field(description="what was compared")]
+    not_compared: Annotated[str, Field(description="what was not, and what to mind")]
 
 
 @dataclass(frozen=True)
