@@ -173,6 +173,7 @@ def build(settings: Settings) -> Service:
         shares=settings.shares,
         repair_seconds=settings.repair_seconds,
         mails_checkpoints=settings.checkpoint_mail == "daily",
+        webhooks_anywhere=settings.webhooks == "anywhere",
         installed_as=InstalledAs(
             settings.public_url, settings.host, bool(settings.trusted_proxies), bool(settings.smtp)
         ),
@@ -203,6 +204,7 @@ def keys_here(settings: Settings) -> frozenset[bytes]:
 def _duty(service: Service) -> Supervisor:
     # What only a worker needs is loaded here: it is most of all there is to load.
     from service.usecases import jobs
+    from service.work.courier import Courier
     from service.work.durable import Worker
     from service.work.supervisor import Supervisor
 
@@ -241,7 +243,10 @@ def _duty(service: Service) -> Supervisor:
     return Supervisor(
         worker,
         roll,
-        Postman(ctx.store, _transport(settings), directory, ctx.clock, service.database.bells),
+        (
+            Postman(ctx.store, _transport(settings), directory, ctx.clock, service.database.bells),
+            Courier(ctx),
+        ),
         service.ending,
     )
 

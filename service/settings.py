@@ -151,6 +151,12 @@ class Settings(BaseModel):
         Literal["daily", "off"],
         Field(description="makers are mailed checkpoints of the record of decisions, to be kept elsewhere"),
     ] = "daily"
+    webhooks: Annotated[
+        Literal["public", "anywhere"],
+        Field(
+            description="where webhooks lead: to public addresses by https, or anywhere (to try them out at home)"
+        ),
+    ] = "public"
     mail_from: Annotated[str, Field(description="sender of the service's mail")] = "workshop@localhost"
 
     second_step: Annotated[

@@ -26,6 +26,7 @@ from service.orders.record import EntryKind
 from service.orders.states import CarvingState, OrderState
 from service.orders.suites import SuiteKind
 from service.orders.versions import ChangeKind, ChangeUnit, VersionKind, VersionsState
+from service.orders.webhooks import DeliveryState
 from service.orders.wellness import Level, Subject
 from service.orders.work import BatchState, JobKind, JobState
 
@@ -237,6 +238,15 @@ CHOICES: Final[Mapping[Any, Choice]] = {
             "extra": "wood goes that should stay",
             "shallow": "it is too shallow",
             "deep": "it is too deep",
+        },
+    ),
+    DeliveryState: Choice(
+        "DeliveryState",
+        "How far a message to a webhook is.",
+        {
+            "waiting": "to be sent, or tried again",
+            "delivered": "taken",
+            "dead": "given up after the last try",
         },
     ),
     ItemState: Choice(

@@ -9,7 +9,7 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute, Route
 
 from service.rest import problems
-from service.rest.events import order_events
+from service.rest.events import order_events, workshop_events
 from service.rest.openapi import document
 from service.rest.operation import Serving
 from service.rest.pipeline import Endpoint, endpoint
@@ -28,6 +28,7 @@ def rest_routes(serving: Serving, *, to_try: bool = False) -> list[BaseRoute]:
         answers = endpoint(operation, serving)
         by_path.setdefault(operation.path, {})[operation.method] = answers
     by_path["/orders/{order}/events"] = {"GET": order_events(serving)}
+    by_path["/events/stream"] = {"GET": workshop_events(serving)}
     by_path["/openapi.json"] = {"GET": _openapi}
     # Fixed parts before parameters, so that /orders/counts is not taken for an order.
     paths = sorted(by_path, key=lambda path: [part.startswith("{") for part in path.split("/")])

@@ -12,15 +12,17 @@ from starlette.requests import Request
 from starlette.responses import Response, StreamingResponse
 
 from service.orders.actors import Actor
-from service.orders.errors import ConflictError, NotFoundError, TooManyError
+from service.orders.errors import ConflictError, NotAllowedError, NotFoundError, TooManyError
 from service.rest.hearing import Hearing, hearing
 from service.rest.operation import Serving
 from service.rest.pipeline import Endpoint, UnauthenticatedError, need_actor, problem_of, who_asks
 from service.rest.raw_json import adapter
+from service.rest.responses.webhooks import EventBody, event_body
 from service.rest.responses.work import job_body
-from service.usecases import looking
+from service.usecases import looking, webhooks
 from service.usecases.context import Context
 
+WORKSHOP_LOOK_SECONDS = 1.0
 KEEP_ALIVE_SECONDS = 14.0
 ASK_AGAIN_SECONDS = 30.0  # a session that ended, a link revoked, hears no more
 LONGEST_SECONDS = 600.0  # then the browser connects again, with whatever credentials still hold
@@ -45,6 +47,71 @@ def order_events(serving: Serving) -> Endpoint:
         return StreamingResponse(stream, media_type="text/event-stream", headers=headers)
 
     return respond
+
+
+def workshop_events(serving: Serving) -> Endpoint:
+    """The endpoint of ``GET /events/stream``."""
+    listeners = CapacityLimiter(MOST_LISTENERS)
+    ctx, threads = serving.ctx, serving.threads
+
+    async def respond(request: Request) -> Response:
+        try:
+            if listeners.available_tokens < 1:
+                raise TooManyError(5)
+            listener = await to_thread.run_sync(_WorkshopListener, ctx, request, limiter=threads)
+        except Exception as error:  # noqa: BLE001 - errors become answers
+            return problem_of(error)
+        stream = _follow_workshop(listener, threads, listeners)
+        headers = {"Cache-Control": "no-store", "X-Accel-Buffering": "no"}
+        return StreamingResponse(stream, media_type="text/event-stream", headers=headers)
+
+    return respond
+
+
+class _WorkshopListener:
+    """Somebody who listens to a workshop; who they are is looked up anew now and then."""
+
+    def __init__(self, ctx: Context, request: Request) -> None:
+        self._ctx, self._request = ctx, request
+        self._actor, self._asked = self._who(), time.monotonic()
+        last = webhooks.last_event(ctx, self._actor)
+        sent = request.headers.get("last-event-id", "")
+        self._seen = min(int(sent), last) if sent.isdecimal() and len(sent) < 10 else last
+
+    def look(self) -> list[str]:
+        """What happened since, as events. NotAllowedError, UnauthenticatedError, ConflictError "second-step-due"."""
+        if time.monotonic() - self._asked >= ASK_AGAIN_SECONDS:
+            self._actor, self._asked = self._who(), time.monotonic()
+        found = webhooks.list_events(self._ctx, self._actor, self._seen, 100)
+        if found:
+            self._seen = found[-1].number
+        bodies = ((each, adapter(EventBody).dump_json(event_body(each)).decode()) for each in found)
+        return [f"id: {each.number}\n{_event(each.kind, body)}" for each, body in bodies]
+
+    def _who(self) -> Actor:
+        return need_actor(who_asks(self._ctx, self._request, None))
+
+
+async def _follow_workshop(
+    listener: _WorkshopListener, threads: CapacityLimiter, listeners: CapacityLimiter
+) -> AsyncIterator[str]:
+    async with listeners:
+        quiet = anyio.current_time()
+        end = quiet + LONGEST_SECONDS
+        yield ": here\n\n"
+        while anyio.current_time() < end:
+            try:
+                found = await to_thread.run_sync(listener.look, limiter=threads)
+            except (NotAllowedError, NotFoundError, ConflictError, UnauthenticatedError):
+                yield _event("gone", "{}")
+                return
+            if found:
+                quiet = anyio.current_time()
+                yield "".join(found)
+            elif anyio.current_time() - quiet > KEEP_ALIVE_SECONDS:
+                quiet = anyio.current_time()
+                yield ": still here\n\n"
+            await anyio.sleep(WORKSHOP_LOOK_SECONDS)
 
 
 def _admit(ctx: Context, request: Request, order: str) -> _Listener:

@@ -50,6 +50,7 @@ _TAGS = {
     "Background work": "What is done beside the answers, and how to follow it.",
     "Batches": "Released orders exported as archives.",
     "Record and privacy": "The record of decisions, export and erasure.",
+    "Events and webhooks": "What happens in the workshop, as a list, as a stream, and sent to other programs.",
     "Upkeep": "Whether everything is well, and work that was given up.",
 }
 _TEMPLATE = "#/components/schemas/{model}"
@@ -81,6 +82,7 @@ def document() -> dict[str, Any]:
     for operation in OPERATIONS:
         paths.setdefault(operation.path, {})[operation.method.lower()] = _operation(operation, schemas)
     paths["/orders/{order}/events"] = {"get": _events()}
+    paths["/events/stream"] = {"get": _workshop_events()}
     return {
         "openapi": "3.1.1",
         "info": {
@@ -333,6 +335,32 @@ def _events() -> dict[str, Any]:
             }
         }
         | failures,
+    }
+
+
+def _workshop_events() -> dict[str, Any]:
+    words = (
+        "Server-sent events: each has the event's number as its `id`, its kind as its `event` and the same data as "
+        "`listEvents`. A stream that was cut goes on where it was: browsers send `Last-Event-ID` by themselves. "
+        "Without it the stream begins with what happens from now on. "
+    )
+    stream = _events()
+    number = {"type": "integer", "minimum": 0}
+    failures = {status: stream["responses"][status] for status in ("401", "429")}
+    return stream | {
+        "operationId": "followEvents",
+        "summary": "Follow what happens in the workshop.",
+        "description": words + who_may("followEvents", open_to_all=False),
+        "tags": ["Events and webhooks"],
+        "parameters": [
+            {
+                "name": "Last-Event-ID",
+                "in": "header",
+                "description": "number of the last event had; the stream goes on after it",
+                "schema": number,
+            }
+        ],
+        "responses": {"200": stream["responses"]["200"], "403": stream["responses"]["401"]} | failures,
     }
 
 

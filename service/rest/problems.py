@@ -290,6 +290,12 @@ KINDS = _kinds(
         "A list's pieces, and a large picture's slices, are changed and decided on together.",
     ),
     ("list-decides", 409, "The list says how many pieces there are", "Change the list, or take it off."),
+    (
+        "too-many-webhooks",
+        409,
+        "The workshop has as many webhooks as it may",
+        "Drop one that is not used any more.",
+    ),
     ("no-price", 409, "There is no price for this yet", "The workshop has to add one to its price list."),
 )
 

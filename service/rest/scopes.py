@@ -11,7 +11,8 @@ _READ = (
     "getCarving", "getContactSheet", "getJob", "getOrder", "getOrderActivity", "getOrderEvents", "getOriginal",
     "getPieceView", "getProof", "getProofDrawing", "getProofPicture", "getProofPrint", "getProofSection",
     "getProofSolid", "getProofView", "getQuote", "getReadingPicture", "getSheetPage", "getSuite", "listCures",
-    "listDecisions", "listJobs", "listOrderCures", "listOrders", "listProofs", "listSuites", "tryCut",
+    "listDecisions", "listEvents", "followEvents", "listJobs", "listOrderCures", "listOrders", "listProofs",
+    "listSuites", "tryCut",
 )  # fmt: skip
 _WRITE = (
     "amendOrder", "cancelOrder", "changeCut", "checkAgain", "checkSuite", "dropSuite", "layAcross", "offerProofs",

@@ -23,6 +23,7 @@ from service.rest.endpoints import (
     signing_in,
     suites,
     upkeep,
+    webhooks,
     work,
 )
 from service.rest.operation import Operation
@@ -45,6 +46,7 @@ OPERATIONS: tuple[Operation, ...] = (
     *programs.OPERATIONS,
     *work.OPERATIONS,
     *upkeep.OPERATIONS,
+    *webhooks.OPERATIONS,
     *signing_in.OPERATIONS,
     *second_step.OPERATIONS,
     *own_account.OPERATIONS,

@@ -58,6 +58,7 @@ counters = Table(
     Column("orders", Integer, nullable=False),  # the last order number given out
     # The last entry of the record that is about no order: a second witness to it.
     Column("recorded", Integer, nullable=False, server_default="0"),
+    Column("events", Integer, nullable=False, server_default="0"),  # the last event's number
 )
 
 shop_models = Table(

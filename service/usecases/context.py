@@ -148,6 +148,7 @@ class Context:
         art_limits: how much one artwork file may ask for when it is read.
         installed_as: what its owner may have to change, for the page that says whether everything is well.
         mails_checkpoints: whether makers are mailed checkpoints of the record, to be kept elsewhere.
+        webhooks_anywhere: webhooks may lead into the installation's own network, for trying them out.
         kept: what was worked out lately; what it is kept by begins with what it is.
     """
 
@@ -167,4 +168,5 @@ class Context:
     art_limits: ArtLimits = field(default_factory=ArtLimits)
     installed_as: InstalledAs = InstalledAs()
     mails_checkpoints: bool = True
+    webhooks_anywhere: bool = False
     kept: Cache[Any] = field(default_factory=lambda: Cache(128))

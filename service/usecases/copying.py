@@ -21,7 +21,7 @@ from service.store import art, orders
 from service.store import suites as store
 from service.store.tenant_scope import TenantScope
 from service.usecases.context import Context
-from service.usecases.opened import ask_for_work
+from service.usecases.opened import ask_for_work, write_event
 
 
 def copy_order(ctx: Context, connection: Connection, old: Order, settings: Settings) -> Order:
@@ -33,6 +33,7 @@ def copy_order(ctx: Context, connection: Connection, old: Order, settings: Setti
     _still_offered(old_lines, old_carvings, settings)
     order = _copied_order(old, now)
     orders.insert_order(connection, order)
+    write_event(connection, order, "order.place", now)
     lines = {line.id: replace(line, id=new_id(), order_id=order.id) for line in old_lines}
     orders.insert_lines(connection, old.workshop_id, list(lines.values()))
     files, readings = _copy_art(connection, old, order, now)

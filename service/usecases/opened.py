@@ -11,6 +11,7 @@ from contextlib import contextmanager
 from dataclasses import replace
 from datetime import datetime, timedelta
 from functools import cached_property
+from types import MappingProxyType
 from typing import Any
 
 from sqlalchemy import Connection
@@ -26,9 +27,10 @@ from service.orders.order import Carving, KeptArt, Line, Order, Trouble
 from service.orders.proofs import Proof
 from service.orders.record import EntryKind
 from service.orders.states import carving_after, order_after, permit
+from service.orders.webhooks import Event
 from service.orders.work import Job, JobKind, JobState
 from service.orders.workshop import Settings
-from service.store import art, jobs, orders, record, shop, suites
+from service.store import art, jobs, orders, record, shop, suites, webhooks
 from service.store.tenant_scope import TenantScope
 from service.usecases.answers import WholeOrder
 from service.usecases.audit import deed_of
@@ -67,6 +69,7 @@ class OpenOrder:
         self._before = order
         self._touched = False
         self._awaited: set[str] = set()
+        self._happened: dict[tuple[str, str], None] = {}
         self.whence = _whence(actor)
 
     @cached_property
@@ -116,6 +119,7 @@ class OpenOrder:
         state = order_after(event, self.order.state, self.actor.role)
         self.order = replace(self.order, state=state, revision=self._before.revision + 1, **changes)
         self._touched = True
+        self._happened[f"order.{event}", ""] = None
 
     def move_carving(self, carving: Carving, event: str, **changes: Any) -> Carving:
         """Take a step of a carving's table, with other changes to the carving. NotAllowedError, ConflictError.
@@ -125,6 +129,7 @@ class OpenOrder:
         """
         state = carving_after(event, carving.state, self.actor.role, self.order.state)
         raised = carving.revision + (self.actor.role is not Role.SYSTEM)
+        self._happened[f"carving.{event}", carving.id] = None
         return self._put(carving, replace(carving, state=state, revision=raised, **changes))
 
     def refuse(self, carving: Carving, trouble: Trouble) -> None:
@@ -152,6 +157,7 @@ class OpenOrder:
             trouble=replace(trouble, cure=f"{trouble.cure} {words}".strip()),
             kept=older,
         )
+        self._happened[f"carving.{event}", carving.id] = None
         self._put(carving, after)
         if read:
             self.ask(JobKind.PROVE, after.id, revision=after.revision)
@@ -239,11 +245,34 @@ class OpenOrder:
             raise StaleError(self._before.revision)
         self.order = self._before = after
         self._touched = False
+        self._tell()
+
+    def _tell(self) -> None:
+        """Write what happened into the workshop's events."""
+        for kind, carving_id in self._happened or {("order.change", ""): None}:
+            carving = self.carvings.get(carving_id)
+            of_carving = (
+                {} if carving is None else {"carving_id": carving.id, "carving_state": carving.state.value}
+            )
+            write_event(self.connection, self.order, kind, self.now, of_carving)
+        self._happened.clear()
 
 
 def _whence(actor: Actor) -> str:
     network = network_of(actor.address) if isinstance(actor, Client | Visitor) else ""
     return digest(network) if network else ""
+
+
+def write_event(
+    connection: Connection,
+    order: Order,
+    kind: str,
+    at: datetime,
+    more: Mapping[str, Any] = MappingProxyType({}),
+) -> None:
+    """Write one event about an order into its workshop's events; it names nobody."""
+    data = {"number": order.number, "state": order.state.value, "activity": order.activity, **more}
+    webhooks.append_event(connection, order.workshop_id, Event(0, kind, order.id, at, data))
 
 
 @contextmanager

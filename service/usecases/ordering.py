@@ -34,7 +34,7 @@ from service.usecases.copying import copy_order
 from service.usecases.guard import need_role, need_scope, reach_of
 from service.usecases.idempotency import do_once
 from service.usecases.lines import blank_carving, drop_carvings, fit_slats, prove_anew, refuse_other_count
-from service.usecases.opened import OpenOrder, open_order, write_letter
+from service.usecases.opened import OpenOrder, open_order, write_event, write_letter
 from service.usecases.rate_limit import count_order
 from service.usecases.wholes import read_whole
 
@@ -58,6 +58,7 @@ def place_order(ctx: Context, actor: Actor, content: OrderContent, once: Once | 
         count_order(ctx, connection, actor, content.contact.email)
         order = _draft(actor.workshop_id, content, now)
         orders.insert_order(connection, order)
+        write_event(connection, order, "order.place", now)
         _add_lines(connection, order, content.lines)
         return _placed(ctx, connection, order, once)
 

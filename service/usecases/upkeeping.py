@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 
 from service.orders.upkeep import Chore, Done
-from service.store import mail, upkeep
+from service.store import mail, upkeep, webhooks
 from service.usecases.context import Context
 from service.usecases.keeping import housekeep
 from service.usecases.rejudging import judge_drafts_again
@@ -40,6 +40,7 @@ def do_housekeeping(ctx: Context) -> None:
     now = ctx.clock.now()
     with ctx.store.writing() as connection:
         mail.delete_old_letters(connection, now - LETTERS_KEPT)
+        webhooks.forget_events(connection, now - webhooks.KEPT)
         words = f"{len(swept.orders)} unused orders, {len(swept.blobs)} files removed, {again} drafts judged again"
         upkeep.note_done(connection, Done(Chore.HOUSEKEEPING, now, well=True, words=words))
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import logging
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Protocol
 
 from sqlalchemy.exc import InterfaceError, OperationalError
@@ -34,11 +34,14 @@ class Runs(Protocol):
 class Supervisor:
     """Background work and mail, begun and ended in the order that loses nothing."""
 
-    def __init__(self, worker: Worker, roll: WorkerRegistry, postman: Runs, ending: threading.Event) -> None:
+    def __init__(
+        self, worker: Worker, roll: WorkerRegistry, carriers: Sequence[Runs], ending: threading.Event
+    ) -> None:
         """A duty that is not begun.
 
         Args:
-            worker, roll, postman: its parts.
+            worker, roll: its parts.
+            carriers: what takes messages out: mail, webhooks.
             ending: once set, nothing more is begun.
         """
         # The roll first and last: what is unfinished is anybody's only after this process has let go of it.
@@ -46,7 +49,7 @@ class Supervisor:
             (roll.join, roll.leave),
             (lambda: worker.start(roll.id), worker.stop),
             (roll.start, roll.rest),
-            (postman.start, postman.stop),
+            *((each.start, each.stop) for each in carriers),
         )
         self._ending = ending
         self._ends: list[Callable[[], object]] = []

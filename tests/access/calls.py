@@ -39,6 +39,8 @@ def path_of(operation: Operation, things: Things, member: str) -> str:
         "person": things.helper_id,
         "token": NOTHING,
         "link": NOTHING,
+        "webhook": NOTHING,
+        "delivery": f"msg_{NOTHING}",
     }
     return (
         API
@@ -136,4 +138,5 @@ def _ask(name: str, things: Things, member: str) -> dict[str, Any]:
         "endSecondStep": {"password": "not this one", "code": "000000"},
         "invitePerson": {"email": "not an address", "name": "Nobody"},
         "makeToken": {"name": "site", "scopes": []},
+        "makeWebhook": {"url": "http://127.0.0.1/"},  # which is not taken
     }.get(name, {})

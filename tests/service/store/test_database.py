@@ -28,6 +28,7 @@ from service.store import (  # noqa: F401 - fill the catalogue
     suite_tables,
     tables,
     upkeep_tables,
+    webhook_tables,
 )
 from service.store.engine import Database
 from service.store.metadata import metadata

@@ -48,7 +48,7 @@ class Parts:
     def as_duty(self, ending: threading.Event | None = None) -> Supervisor:
         worker, roll, postman = _Part(self, "start", "stop"), self, _Part(self, "mail", "no mail")
         self.start = self._does("beat")
-        return Supervisor(worker, roll, postman, ending or threading.Event())
+        return Supervisor(worker, roll, (postman,), ending or threading.Event())
 
 
 class _Part:
