@@ -8,6 +8,7 @@ from collections.abc import AsyncIterator, Mapping
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
+from functools import partial
 from typing import TYPE_CHECKING, Any
 from urllib.parse import urlsplit
 
@@ -28,6 +29,7 @@ from service.orders.upkeep import Chore
 from service.orders.work import JobKind
 from service.pages.app import Pages
 from service.rest.app import rest_routes
+from service.rest.cors import Cors
 from service.rest.health import health_routes
 from service.rest.in_process import InProcess
 from service.rest.operation import Serving
@@ -41,7 +43,7 @@ from service.store.folder import FolderLock, keep_private
 from service.store.migrating import upgrade
 from service.store.shop import seal_signing_keys
 from service.store.vault import Vault
-from service.usecases import keeping, upkeeping
+from service.usecases import keeping, people, upkeeping
 from service.usecases.context import Context, InstalledAs
 from service.work.lanes import most_at_once
 from service.work.lazy_queue import LazyQueue
@@ -304,10 +306,11 @@ def _application(service: Service) -> tuple[ASGIApp, Lazy]:
     base = urlsplit(settings.base_url)
     secure = base.scheme == "https"
     guarded = Guard(app, frozenset({base.netloc}), secure=secure, hosts=settings.hosts)
+    open_to = Cors(guarded, partial(people.allows_origin, service.ctx), serving.threads)
     crowd = Crowd.of(
         settings.requests_at_once, settings.streams_at_once, trusts_a_proxy=bool(settings.trusted_proxies)
     )
-    return Shields(guarded, crowd, secure=secure), graph
+    return Shields(open_to, crowd, secure=secure), graph
 
 
 def _graph(serving: Serving) -> ASGIApp:

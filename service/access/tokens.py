@@ -36,11 +36,20 @@ class LiveToken:
 
 @dataclass(frozen=True)
 class TokenRow:
-    """A token as the workshop sees it in a list."""
+    """A token as the workshop sees it in a list.
+
+    Attributes:
+        id: names it.
+        name: what it is for.
+        scopes: what it may do.
+        origins: of the site's pages, from which a browser may call (RFC 6454); none: programs only.
+        created_by: id of the account that made it.
+    """
 
     id: str
     name: str
     scopes: frozenset[Scope]
+    origins: tuple[str, ...]
     created_by: str
     created_at: datetime
     expires_at: datetime | None
@@ -61,6 +70,7 @@ def make_token(
     created_by: str,
     now: datetime,
     expires_at: datetime | None = None,
+    origins: Iterable[str] = (),
 ) -> NewToken:
     """A new token for a workshop's site."""
     token = NewToken(new_id(), new_secret(TOKEN))
@@ -71,6 +81,7 @@ def make_token(
             workshop_id=workshop_id,
             name=name,
             scopes=" ".join(sorted(scopes)),
+            origins=" ".join(sorted(set(origins))),
             created_by=created_by,
             created_at=now,
             expires_at=expires_at,
@@ -96,6 +107,19 @@ def find_token(connection: Connection, secret: str, now: datetime) -> LiveToken 
     return LiveToken(row.id, row.workshop_id, _scopes(row.scopes), stale)
 
 
+def allows_origin(connection: Connection, origin: str, secret: str | None, now: datetime) -> bool:
+    """Whether a browser's page of this origin may call: with a token its own origins count, else those of any."""
+    live = (
+        api_tokens.c.revoked_at.is_(None),
+        api_tokens.c.expires_at.is_(None) | (api_tokens.c.expires_at > now),
+        api_tokens.c.origins != "",
+    )
+    query = select(api_tokens.c.origins).where(*live)
+    if secret is not None and secret.startswith(TOKEN):
+        query = query.where(api_tokens.c.token_hash == digest(secret))
+    return any(origin in row.split() for row in connection.scalars(query))
+
+
 def note_token_used(connection: Connection, token_id: str, now: datetime) -> None:
     """Note that a token is in use."""
     connection.execute(update(api_tokens).where(api_tokens.c.id == token_id).values(last_used_at=now))
@@ -113,6 +137,7 @@ def list_tokens(connection: Connection, workshop_id: str) -> list[TokenRow]:
             row.id,
             row.name,
             _scopes(row.scopes),
+            tuple(row.origins.split()),
             row.created_by,
             row.created_at,
             row.expires_at,

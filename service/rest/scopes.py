@@ -12,10 +12,11 @@ _READ = (
     "getPieceView", "getProof", "getProofDrawing", "getProofPicture", "getProofPrint", "getProofSection",
     "getProofSolid", "getProofView", "getQuote", "getReadingPicture", "getSheetPage", "getSuite", "listCures",
     "listDecisions", "listEvents", "followEvents", "listJobs", "listOrderCures", "listOrders", "listProofs",
-    "listSuites", "tryCut",
+    "listOrderVersions", "listSuites", "listVersions", "tryCut",
 )  # fmt: skip
 _WRITE = (
-    "amendOrder", "cancelOrder", "changeCut", "checkAgain", "checkSuite", "dropSuite", "layAcross", "offerProofs",
+    "amendOrder", "cancelOrder", "changeCut", "chooseVersion", "findVersions", "takeAsSent",
+    "checkAgain", "checkSuite", "dropSuite", "layAcross", "offerProofs",
     "placeArt", "placeOrder", "readAgain", "reorder", "setNames", "submitOrder", "takeCure", "uploadArtwork",
     "useArtwork",
 )  # fmt: skip
@@ -30,7 +31,7 @@ SCOPES: Final[Mapping[str, Scope]] = {
     "exportOrder": Scope.ORDERS_EXPORT,
 }
 """Operation → scope that a token needs."""
-ANY_TOKEN: Final = frozenset({"listModels", "getModel"})
+ANY_TOKEN: Final = frozenset({"listModels", "getModel", "estimateModel"})
 """Operations that any token may call, whatever its scopes."""
 
 

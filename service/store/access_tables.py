@@ -89,6 +89,7 @@ api_tokens = Table(
     Column("workshop_id", _ID, nullable=False, index=True),
     Column("name", String(120), nullable=False),
     Column("scopes", Text, nullable=False),  # sorted, separated by spaces, as in RFC 6749 §3.3
+    Column("origins", Text, nullable=False, server_default=""),  # of RFC 6454, separated by spaces
     Column("created_by", _ID, ForeignKey("accounts.id"), nullable=False),
     Column("created_at", Instant, nullable=False),
     Column("expires_at", Instant, nullable=True),

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 from sqlalchemy import Connection, select
 from sqlalchemy.exc import IntegrityError
@@ -187,9 +188,19 @@ def list_site_tokens(ctx: Context, actor: Actor) -> tuple[TokenRow, ...]:
 
 
 def make_site_token(
-    ctx: Context, actor: Actor, name: str, scopes: frozenset[Scope], expires_at: datetime | None = None
+    ctx: Context,
+    actor: Actor,
+    name: str,
+    scopes: frozenset[Scope],
+    expires_at: datetime | None = None,
+    *,
+    origins: tuple[str, ...] = (),
 ) -> NewToken:
-    """A token for a site; its secret is shown this once. NotAllowedError, InvalidError."""
+    """A token for a site; its secret is shown this once. NotAllowedError, InvalidError.
+
+    Args:
+        origins: of the site's pages, from which a browser may call.
+    """
     maker = _maker(actor)
     name = name.strip()
     now = ctx.clock.now()
@@ -211,12 +222,19 @@ def make_site_token(
     with ctx.store.writing() as connection:
         made = tokens.make_token(
             connection, actor.workshop_id, name, scopes,
-            created_by=maker.account_id, now=now, expires_at=expires_at,
+            created_by=maker.account_id, now=now, expires_at=expires_at, origins=origins,
         )  # fmt: skip
         until = None if expires_at is None else expires_at.isoformat()
-        facts = {"token": made.id, "scopes": sorted(scopes), "until": until}
+        facts: dict[str, Any] = {"token": made.id, "scopes": sorted(scopes), "until": until}
+        facts |= {"origins": sorted(origins)} if origins else {}
         enter_access(ctx, connection, actor, {"what": "made a token", **facts})
         return made
+
+
+def allows_origin(ctx: Context, origin: str, bearer: str | None) -> bool:
+    """Whether a browser's page of this origin may call the API, by the tokens of the installation's workshops."""
+    with ctx.store.reading() as connection:
+        return tokens.allows_origin(connection, origin, bearer, ctx.clock.now())
 
 
 def revoke_site_token(ctx: Context, actor: Actor, token_id: str) -> None:

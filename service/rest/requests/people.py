@@ -14,6 +14,7 @@ from service.rest.requests.base import Ask, Name
 Secret = Annotated[str, Field(min_length=1, max_length=200)]
 Password = Annotated[str, Field(max_length=LONGEST_PASSWORD)]
 Address = Annotated[str, Field(max_length=LONGEST_EMAIL)]
+Origin = Annotated[str, Field(pattern=r"^https?://[a-z0-9.-]{1,253}(:[0-9]{1,5})?$")]
 StaffRole = Literal[Role.MAKER, Role.HELPER]
 
 
@@ -104,3 +105,10 @@ class TokenAsk(Ask):
     name: Name
     scopes: Annotated[frozenset[Scope], Field(description="what the site may do")]
     expires_at: datetime | None = None
+    origins: Annotated[
+        tuple[Origin, ...],
+        Field(
+            max_length=20,
+            description="of the site's pages, from which a browser may call; none: programs only",
+        ),
+    ] = ()
