@@ -188,17 +188,21 @@ def _parted(labels: Pixels, colours: Floats, inks: tuple[int, ...], mask: Pixels
 def _drawn(
     labels: Pixels, ground: int, carved: np.ndarray, mask: Pixels, *, line: int, seen: Pixels | None
 ) -> Pixels:
-    """A line along every edge between two inks that are not carved."""
+    """A line along every edge between two inks that are not carved; along the ground it lies within the art."""
     plain = np.asarray(labels).copy()
     plain[np.asarray(mask) > 0] = ground
-    across = np.zeros(plain.shape, np.uint8)
-    left = carved[np.asarray(labels)] == 0
-    across[:, 1:] |= (plain[:, 1:] != plain[:, :-1]) & left[:, 1:] & left[:, :-1]
-    across[1:] |= (plain[1:] != plain[:-1]) & left[1:] & left[:-1]
+    across, rim = np.zeros(plain.shape, np.uint8), np.zeros(plain.shape, np.uint8)
+    left, bare = carved[np.asarray(labels)] == 0, np.asarray(labels) == ground
+    for here, there in ((np.s_[:, 1:], np.s_[:, :-1]), (np.s_[1:], np.s_[:-1])):
+        edge = (plain[here] != plain[there]) & left[here] & left[there]
+        by_ground = bare[here] | bare[there]
+        across[here] |= edge & ~by_ground
+        rim[here] |= edge & by_ground
     if seen is not None:
         across[np.asarray(seen) == 0] = 0
+        rim[np.asarray(seen) == 0] = 0
     drawn = np.asarray(mask).copy()
-    drawn[_within(across, line / 2)] = 1
+    drawn[(_within(across, line / 2) | _within(rim, line)) & ~bare] = 1
     return drawn
 
 
