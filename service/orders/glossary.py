@@ -363,7 +363,6 @@ _PATHS: Final[dict[str, str]] = {
     "path.token": "id of the token",
     "path.link": "id of the link",
     "path.item": "key of the item within its order",
-    "path.check": "id of the check of a program",
     "path.board": "id of the test board",
     "path.code": "the cure's `code`",
     "path.page": "number of the page, from 1",
