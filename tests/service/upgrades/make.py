@@ -1,4 +1,4 @@
-"""Makes the stored data folder of a schema: run with the code of that version, never again afterwards.
+"""Makes the stored data folder of a schema: run with the code of the version that released it, never again afterwards.
 
 ``python -m tests.service.upgrades.make SCHEMA FILE``: a released order with its batch, a signed one, what later schemas
 brought as far as this one has it (a draft with a list of names, a second step, machine settings, a mark), and an upload
