@@ -60,9 +60,8 @@ def finish(settings: Settings) -> None:
         BODIES[JobKind(kind)](ctx, payload)
 
     engine, queue = service.queue.load()
-    worker = Worker(
-        engine, queue, work, lambda _kind, *rest: fail_job(ctx, *rest), lambda *_: None, at_once=1
-    )
+    ends = (work, lambda _kind, *rest: fail_job(ctx, *rest), lambda *_: None)
+    worker = Worker(engine, queue, *ends, bells=service.database.bells, at_once=1)
     worker.start(new_id())
     end = time.monotonic() + LONGEST_SECONDS
     # By the engine's own books: the row of a job is done a moment before its workflow is.
