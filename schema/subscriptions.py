@@ -59,7 +59,7 @@ async def _moments(graph: Graph, order_id: str) -> AsyncIterator[None]:
                 asked = now
                 await graph.ask_again()
             yield
-            await heard.news(ASK_AGAIN_SECONDS)
+            await heard.news(max(0.0, asked + ASK_AGAIN_SECONDS - anyio.current_time()))
 
 
 async def _activity(info: Info, order_id: str) -> int:

@@ -24,7 +24,7 @@ from service.usecases.context import Context
 
 WORKSHOP_LOOK_SECONDS = 1.0
 KEEP_ALIVE_SECONDS = 14.0
-ASK_AGAIN_SECONDS = 30.0  # a session that ended, a link revoked, hears no more
+ASK_AGAIN_SECONDS = 10.0  # a session that ended, a link revoked, hears no more
 LONGEST_SECONDS = 600.0  # then the browser connects again, with whatever credentials still hold
 MOST_LISTENERS = 200
 
@@ -127,6 +127,10 @@ class _Listener:
         self._ctx, self._request, self.order = ctx, request, order
         self._actor, self._asked = self._who(), time.monotonic()
 
+    def asked_again_in(self) -> float:
+        """Seconds until who listens is looked up anew."""
+        return max(0.0, self._asked + ASK_AGAIN_SECONDS - time.monotonic())
+
     def look(self) -> tuple[int, str]:
         """How often the order has changed, and its work as JSON.
 
@@ -171,7 +175,7 @@ async def _events(listener: _Listener, threads: CapacityLimiter, heard: Hearing)
         elif anyio.current_time() - quiet >= KEEP_ALIVE_SECONDS:
             quiet = anyio.current_time()
             yield ": still here\n\n"
-        await heard.news(ASK_AGAIN_SECONDS)
+        await heard.news(listener.asked_again_in())
 
 
 def _event(name: str, data: str) -> str:

@@ -20,7 +20,7 @@ GIVEN_UP = 20.0
 @pytest.fixture(autouse=True)
 def asked_often(monkeypatch):
     for module in (events, schema.subscriptions):
-        monkeypatch.setattr(module, "ASK_AGAIN_SECONDS", 0.0)
+        monkeypatch.setattr(module, "ASK_AGAIN_SECONDS", 0.05)
 
 
 @pytest.fixture
