@@ -10,9 +10,10 @@ import numpy as np
 import shapely
 
 from artwork.axis import study
+from artwork.change import Code
 from artwork.cut import Cut
 from artwork.findings import Check
-from artwork.remedies import Code, Remedy
+from artwork.remedies import Remedy
 from artwork.repair import Change, ChangeKind, Likeness, Repair, Way
 from artwork.repair.likeness import likeness
 from artwork.repair.search import LEAST_LIKENESS, cost_of

@@ -9,10 +9,10 @@ from artwork.axis import Anatomy
 from artwork.cut import Cut
 from artwork.remedies.search import Search
 from artwork.remedies.sizes import sizes
-from artwork.remedies.values import Change, Code, Remedy, Sizes
+from artwork.remedies.values import Remedy, Sizes
 from artwork.workpiece import Bit, Slat
 
-__all__ = ["Change", "Code", "Remedy", "Sizes", "remedies", "sizes"]
+__all__ = ["Remedy", "Sizes", "remedies", "sizes"]
 
 
 log = logging.getLogger(__name__)

@@ -12,6 +12,7 @@ import shapely
 
 from artwork import tooling
 from artwork.axis import Anatomy, study
+from artwork.change import Change, Code
 from artwork.curves import Floats
 from artwork.cut import Cut, Placement
 from artwork.errors import EngineError
@@ -26,7 +27,7 @@ from artwork.remedies.reshaping import background, losses, outline_only, thicken
 from artwork.remedies.resizing import CLEAR, DOUBT, Reach
 from artwork.remedies.sizes import extent, finest
 from artwork.remedies.told import ENTRY, Told, at_the_least, at_the_most, finer, growth
-from artwork.remedies.values import Change, Code, Remedy
+from artwork.remedies.values import Remedy
 from artwork.scene import NEGLIGIBLE, Scene
 from artwork.tooling import MM_PER_INCH
 from artwork.workpiece import Bit, Slat

@@ -9,11 +9,11 @@ from typing import Any
 import strawberry
 
 from artwork import cut, intake, tooling, workpiece
+from artwork.change import Change
 from artwork.findings import values as found
 from artwork.intake import values as reading
 from artwork.picture_frame import PictureFrame as Frame
 from artwork.remark import FileWarning
-from artwork.remedies.values import Change
 from schema.types.made import graph_type, sentence, shows
 from service.orders import artworks as art
 from service.orders import proofs

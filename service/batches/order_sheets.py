@@ -10,12 +10,11 @@ from service.batches.drawn import DrawnProof
 from service.batches.labels import labels
 from service.batches.packing_list import packing_list
 from service.batches.parts_list import parts_list
+from service.batches.sheet_names import LABELS, PACKING_LIST, PARTS_LIST
 
 if TYPE_CHECKING:
     from artwork.cut import Cut
     from artwork.drawings.beds import BedBoard
-
-PARTS_LIST, LABELS, PACKING_LIST = "parts-list.csv", "labels.pdf", "packing-list.pdf"
 
 
 def order_sheets(order: OrderContent, proofs: Mapping[str, DrawnProof]) -> dict[str, bytes]:
@@ -33,11 +32,6 @@ def order_sheets(order: OrderContent, proofs: Mapping[str, DrawnProof]) -> dict[
         LABELS: labels(order),
         PACKING_LIST: packing_list(order),
     }
-
-
-def is_made(name: str) -> bool:
-    """Whether a file of an order's folder is one of :func:`order_sheets`."""
-    return name in {PARTS_LIST, LABELS, PACKING_LIST} or name.startswith("bed-")
 
 
 def _beds(order: OrderContent, proofs: Mapping[str, DrawnProof]) -> dict[str, bytes]:

@@ -29,8 +29,9 @@ from service.batches.content import (
 )
 from service.batches.drawn import FORMS, DrawnProof, draw, drawn_with
 from service.batches.errors import DamagedFileError, NotApprovedError
-from service.batches.order_sheets import is_made, order_sheets
+from service.batches.order_sheets import order_sheets
 from service.batches.record_file import record_file
+from service.batches.sheet_names import is_made
 from service.batches.terms import terms_from
 from service.orders.machine import machine_from
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from artwork.errors import EngineError
 from service.batches.content import ModelContent, OrderContent
-from service.batches.order_sheets import PACKING_LIST
+from service.batches.sheet_names import PACKING_LIST
 from service.boards.cut_parts import CutPart, cut_parts
 from service.boards.shop import stocks_of
 from service.boards.wood_plan import refuse_unplannable

@@ -8,10 +8,10 @@ from typing import Annotated, Any
 
 from pydantic import Field
 
+from artwork.change import Change
 from artwork.cut import Placement
 from artwork.findings.values import Check, Figures, Finding
 from artwork.picture_frame import PictureFrame, frame_of
-from artwork.remedies.values import Change
 from artwork.tooling import Cost
 from artwork.workpiece import KeepOut, Slat
 from service.orders.artworks import ReadingReport
