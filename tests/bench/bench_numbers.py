@@ -13,8 +13,8 @@ from functools import cache
 from tests.artwork.program.signed import paths, signed
 from tests.artwork.program.toolpaths import written
 from tests.bench.harness import Measured, case
-from tests.numbers.corpus import false_alarms, good, missed, spoiled
-from tests.numbers.shops import Tried, tried
+from tests.own_numbers.corpus import false_alarms, good, missed, spoiled
+from tests.own_numbers.shops import Tried, tried
 
 SHOPS = int(os.environ.get("SLATPROOF_SHOPS", "500"))
 N = f"{SHOPS} shops"

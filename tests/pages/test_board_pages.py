@@ -7,7 +7,7 @@ import pytest
 from playwright.sync_api import expect
 
 from artwork.testboard.simulated import any_shop, measured
-from tests.numbers.shops import board as usual_board
+from tests.own_numbers.shops import board as usual_board
 from tests.pages.browsing import PHONE
 from tests.pages.steps import sign_in
 from tests.pages.test_accessible import faults

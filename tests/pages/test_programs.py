@@ -6,7 +6,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.artwork.program.toolpaths import v_carving, written
-from tests.numbers.programs import art_of
+from tests.own_numbers.programs import art_of
 from tests.pages.steps import sign_in
 from tests.pages.test_accessible import faults
 from tests.pages.test_items import keep, released

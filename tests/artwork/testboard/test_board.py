@@ -26,7 +26,7 @@ from artwork.testboard.sheet import sheet
 from artwork.testboard.simulated import any_shop, measured
 from artwork.testboard.suspects import mistyped
 from artwork.workpiece import Allowances, Bit
-from tests.numbers.shops import board, tried
+from tests.own_numbers.shops import board, tried
 
 
 @cache

@@ -15,7 +15,7 @@ from service.orders.test_boards import TestBoardContent
 from service.usecases import keeping
 from service.usecases import shop as workshop
 from service.usecases import test_boards as at_bench
-from tests.numbers.shops import board as usual_board
+from tests.own_numbers.shops import board as usual_board
 
 from .world import World
 

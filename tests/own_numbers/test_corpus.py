@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import islice
 
-from tests.numbers.corpus import false_alarms, good, missed, spoiled
+from tests.own_numbers.corpus import false_alarms, good, missed, spoiled
 
 
 def test_good_programs_pass_however_they_are_written():

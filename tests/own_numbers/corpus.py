@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from artwork.program import Comparison, ProgramError, compare, read_program
 from tests.artwork.program.signed import art, paths, signed
 from tests.artwork.program.toolpaths import Path, Words, turned, written
-from tests.numbers.arcs import with_arcs
+from tests.own_numbers.arcs import with_arcs
 
 Points = NDArray[np.float64]
 SAMPLES = File(__file__).parent / "samples"
