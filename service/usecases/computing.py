@@ -12,7 +12,6 @@ from base64 import b64encode
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
-from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 import rfc8785
@@ -21,20 +20,17 @@ from artwork.cut import Cut, Placement
 from artwork.intake.foreign import Converted, Foreign, ForeignError
 from artwork.intake.values import Limits as ArtLimits
 from artwork.intake.values import Wishes
-from artwork.outline import Outline
-from artwork.outline_file import pack, unpack
+from artwork.outline_file import pack
 from service.batches.board_plan import PlannedBoard
 from service.batches.drawn import DrawnProof
 from service.orders.cuts import Circumstances
 from service.orders.machine import Machine
+from service.usecases.studied import anatomy_of, outline_of
 
 if TYPE_CHECKING:
-    from artwork.axis import Anatomy
     from artwork.findings import Finding
     from service.batches.content import OrderContent
     from service.boards.cut_parts import CutPart
-
-_STUDIED_AT_ONCE = 4
 
 
 @dataclass(frozen=True)
@@ -120,7 +116,7 @@ def lay(outline: bytes, at: Circumstances) -> Placement:
     """Where art starts out: at its own stated size where that fits, else as large as fits. EngineError."""
     from artwork.placing import largest_fit
 
-    drawn = _outline(outline)
+    drawn = outline_of(outline)
     largest = largest_fit(drawn, at.slat, at.allowances)
     if drawn.stated_mm is not None and drawn.stated_mm < largest.scale:
         return replace(largest, scale=drawn.stated_mm)
@@ -132,7 +128,7 @@ def lay_largest(outline: bytes, at: Circumstances, like: Placement | None) -> Pl
     from artwork.placing import largest_fit
 
     turn, mirrored = (like.rotation_deg, like.mirrored) if like else (0.0, False)
-    return largest_fit(_outline(outline), at.slat, at.allowances, turn, mirrored)
+    return largest_fit(outline_of(outline), at.slat, at.allowances, turn, mirrored)
 
 
 def judge(outline: bytes, at: Circumstances, placement: Placement, picture: bool) -> JudgedCut:
@@ -142,8 +138,8 @@ def judge(outline: bytes, at: Circumstances, placement: Placement, picture: bool
     from artwork.jsonable import check_to_json
     from artwork.preview import preview_png
 
-    cut = Cut(_outline(outline), at.slat, placement, at.bit, at.allowances)
-    check = check_cut(cut, _anatomy(outline))
+    cut = Cut(outline_of(outline), at.slat, placement, at.bit, at.allowances)
+    check = check_cut(cut, anatomy_of(outline))
     canonical = rfc8785.dumps(facts(cut))
     return JudgedCut(
         facts=canonical,
@@ -206,20 +202,3 @@ def numbered(kinds: Iterable[str]) -> tuple[str, ...]:
         seen[kind] += 1
         names.append(f"{kind}-{seen[kind]}")
     return tuple(names)
-
-
-def studied(outline: bytes) -> tuple[Outline, Anatomy]:
-    """A packed outline and its anatomy."""
-    return _outline(outline), _anatomy(outline)
-
-
-@lru_cache(maxsize=_STUDIED_AT_ONCE)
-def _outline(packed: bytes) -> Outline:
-    return unpack(packed)
-
-
-@lru_cache(maxsize=_STUDIED_AT_ONCE)
-def _anatomy(packed: bytes) -> Anatomy:
-    from artwork.axis import study
-
-    return study(_outline(packed))

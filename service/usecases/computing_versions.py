@@ -14,7 +14,8 @@ from artwork.outline_file import pack, unpack
 from artwork.workpiece import Bit, Slat
 from service.orders.cuts import Circumstances
 from service.orders.versions import Area, ChangeKind, ChangeUnit, NoVersion, VersionChange, VersionKind
-from service.usecases.computing import numbered, plain_values, studied
+from service.usecases.computing import numbered, plain_values
+from service.usecases.studied import anatomy_of, outline_of
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
@@ -101,7 +102,7 @@ def find_cures(
     from artwork.remedies import remedies
     from artwork.versions import of_remedy
 
-    drawn, anatomy = studied(outline)
+    drawn, anatomy = outline_of(outline), anatomy_of(outline)
     cut = Cut(drawn, at.slat, placement, at.bit, at.allowances)
     failed: list[tuple[str, str]] = []
 
@@ -137,7 +138,7 @@ def find_repairs(
     from artwork.repair import Budget, repairs
     from artwork.versions import of_repair
 
-    drawn, anatomy = studied(outline)
+    drawn, anatomy = outline_of(outline), anatomy_of(outline)
     answer = repairs(
         Cut(drawn, at.slat, placement, at.bit, at.allowances), anatomy, bits, Budget(seconds=seconds)
     )

@@ -67,7 +67,7 @@ def processes():
 
 def ask(processes: Processes, data: bytes) -> str:
     try:
-        return processes.run(apart.read, data)
+        return processes.run(apart.read, data, {}).code
     except EngineError as refusal:
         return refusal.code
 

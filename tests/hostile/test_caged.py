@@ -21,7 +21,14 @@ from hypothesis import strategies as st
 
 from artwork.errors import EngineError
 from seeds.shop import load
-from service.usecases import computing, computing_suites, computing_views
+from service.usecases import (
+    computing,
+    computing_boards,
+    computing_programs,
+    computing_suites,
+    computing_versions,
+    computing_views,
+)
 from service.work.cage import messages
 from service.work.processes import LOADED, Cage, ComputeFaultError, Limits, Processes
 from tests.hostile import caged
@@ -169,9 +176,17 @@ def test_every_file_of_the_seed_shop_is_read_inside(cage: Processes):
             assert refusal.code not in {"crashed", "too-slow"}, art.name
 
 
+ROOMS = (
+    computing,
+    computing_boards,
+    computing_programs,
+    computing_suites,
+    computing_versions,
+    computing_views,
+)
 FUNCTIONS = [
     getattr(room, name)
-    for room in (computing, computing_views, computing_suites)
+    for room in ROOMS
     for name in dir(room)
     if not name.startswith("_")
     and getattr(getattr(room, name), "__module__", "") == room.__name__

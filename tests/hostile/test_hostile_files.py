@@ -325,8 +325,8 @@ def test_a_file_is_what_its_first_bytes_say() -> None:
 @pytest.mark.parametrize(
     ("data", "code"),
     [
-        (b"", "empty-file"), (b"hello", "text-not-read"), (bytes(5000), "not-artwork"), (b"%!PS-Adobe-3.0 EPSF-3.0\n", "eps-not-read"),
-        (b"\xc5\xd0\xd3\xc6" + bytes(30), "eps-not-read"), (b"PK\x03\x04" + bytes(30), "damaged-archive"),
+        (b"", "empty-file"), (b"hello", "text-not-read"), (bytes(5000), "not-artwork"), (b"%!PS-Adobe-3.0 EPSF-3.0\n", "nothing-drawn"),
+        (b"\xc5\xd0\xd3\xc6" + bytes(30), "nothing-drawn"), (b"PK\x03\x04" + bytes(30), "damaged-archive"),
         (b"\x1f\x8b\x08" + bytes(30), "damaged-archive"), (b"AC1032" + bytes(30), "dwg-not-read"),
         (b"\xd0\xcf\x11\xe0" + bytes(30), "old-office-not-read"), (b"MZ" + bytes(60), "not-artwork"), (b"\x7fELF" + bytes(60), "not-artwork"),
         (b"%PDF-1.7\n", "damaged-pdf"), (b"II*\0", "damaged-image"), (b"<svg ", "damaged-svg"), (b"<svg/>", "nothing-drawn"),

@@ -1,8 +1,8 @@
 """Pictures that scikit-image 0.26 ships in its wheel, and PNG files that pypng writes.
 
-Independent methods: scikit-image's own binary horse, its Sauvola threshold of the unevenly lit page, and what of
-its logo looks different from white; pypng (MIT) as an encoder that shares no code with our decoder. (PngSuite
-itself is not in pypng's wheel.)
+Independent methods: scikit-image's own binary horse, its Sauvola threshold of the unevenly lit page, what of
+its logo looks different from white, and Canny's edges of it; pypng (MIT) as an encoder that shares no code with
+our decoder. (PngSuite itself is not in pypng's wheel.)
 """
 
 from __future__ import annotations
@@ -14,9 +14,13 @@ import numpy as np
 import png
 import pytest
 import skimage.data
+import skimage.feature
 import skimage.filters
+import skimage.morphology
 from PIL import Image
 
+from artwork.intake import read_artwork
+from artwork.intake.looks import LINE
 from artwork.outline import Outline
 from artwork.tracing import trace
 from tests.artwork.intake.made import CLOSE, codes, emblem, emblem_truth, encoded, filled, overlap, read
@@ -42,12 +46,29 @@ def test_the_page_in_uneven_light_reads_as_a_local_threshold_reads_it() -> None:
     assert (wanted & near[0]).sum() > 0.85 * wanted.sum()
 
 
-def test_the_logo_is_what_stands_out_from_white() -> None:
+def shaded_logo() -> np.ndarray:
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        logo = skimage.data.logo()
+        return np.asarray(skimage.data.logo())
+
+
+def test_the_shaded_logo_is_read_as_lines_along_its_edges() -> None:
+    logo = shaded_logo()
     reading = read(encoded(logo, "PNG"))
-    assert overlap(reading.outline, ink(logo)) > 0.93
+    assert [choice.wishes.way for choice in reading.choices if choice.taken] == ["drawn"]
+    colour, clear = logo[:, :, :3] / 255, logo[:, :, 3:] / 255
+    shown = colour * clear + 1 - clear
+    edges = np.any([skimage.feature.canny(shown[:, :, channel]) for channel in range(3)], axis=0)
+    lines = filled(reading.outline, edges.shape)
+    width = skimage.morphology.disk(round(LINE * len(logo)))
+    assert (lines & skimage.morphology.dilation(edges, width)).sum() > 0.95 * lines.sum()
+    assert (edges & skimage.morphology.dilation(lines, width)).sum() > 0.8 * edges.sum()
+
+
+def test_the_logo_as_one_shape_is_what_stands_out_from_white() -> None:
+    logo = shaded_logo()
+    (solid,) = [c.wishes for c in read(encoded(logo, "PNG")).choices if c.wishes.way == "solid"]
+    assert overlap(read_artwork(encoded(logo, "PNG"), "art", solid).outline, ink(logo)) > 0.93
 
 
 @pytest.mark.parametrize("name", ["astronaut", "coffee", "rocket", "brick", "gravel", "coins"])
