@@ -78,6 +78,7 @@ def test_true_size_is_set_by_a_bank_card_and_remembered(somebody, order):
 @pytest.mark.parametrize(("paper", "size"), [("A4", (210, 297)), ("Letter", (215.9, 279.4))])
 def test_the_print_is_on_several_sheets_with_a_bar_of_100_mm(somebody, order, paper, size):
     page = opened(somebody(), order, "/proof")
+    page.locator("summary", has_text="Print it at true size").click()
     address = page.get_by_role("link", name=f"on {paper}").get_attribute("href")
     answer = page.request.get(page.url.split("/order/")[0] + address)
     assert answer.headers["content-type"] == "application/pdf"
