@@ -45,7 +45,9 @@ class Vault:
         """With what a file holds, at least 32 bytes. OSError; ValueError where it is shorter."""
         if path is None:
             return cls()
-        secret = path.read_bytes().strip()
+        secret = path.read_bytes()
+        if secret.isascii():  # typed or printed, so the end of its line is no part of it; random bytes all are
+            secret = secret.strip()
         if len(secret) < LEAST_BYTES:
             raise ValueError(
                 f"{path} holds {len(secret)} bytes; a key takes {LEAST_BYTES} random ones or more"

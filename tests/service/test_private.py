@@ -215,6 +215,17 @@ def kept_keys(folder: Path) -> list[str]:
         return [key for (key,) in keys]
 
 
+@pytest.mark.parametrize(
+    "key", [b"\n" + bytes(range(200, 231)), b"k" * 32 + b"\r\n", bytes(range(200, 231)) + b" "]
+)
+def test_a_key_of_random_bytes_is_taken_whole_and_a_typed_one_without_its_end(tmp_path: Path, key):
+    kept, same = tmp_path / "key", tmp_path / "same"
+    kept.write_bytes(key)
+    same.write_bytes(key.strip() if key.isascii() else key + b"\n")
+    assert len(Vault.of(kept).key) == 64
+    assert (Vault.of(kept) == Vault.of(same)) is key.isascii()
+
+
 def test_keys_are_sealed_where_there_is_a_key_file_and_open_with_no_other(tmp_path: Path):
     """What is kept as it is, is sealed at the next start; the wrong key, or none, is told before anything is done."""
     folder, key, other = tmp_path / "data", tmp_path / "key", tmp_path / "other"
