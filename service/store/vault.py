@@ -46,7 +46,9 @@ class Vault:
         if path is None:
             return cls()
         secret = path.read_bytes()
-        if secret.isascii():  # typed or printed, so the end of its line is no part of it; random bytes all are
+        if (
+            secret.isascii()
+        ):  # typed or printed, so the end of its line is no part of it; random bytes all are
             secret = secret.strip()
         if len(secret) < LEAST_BYTES:
             raise ValueError(
