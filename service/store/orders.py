@@ -68,7 +68,9 @@ def give_number(connection: Connection, order: Order) -> Order:
     """
     number = _next_number(connection, order.workshop_id)
     connection.execute(update(orders).where(orders.c.id == order.id).values(number=number))
-    return replace(order, number=number)
+    numbered = replace(order, number=number)
+    _store_words(connection, numbered)
+    return numbered
 
 
 def _next_number(connection: Connection, workshop_id: str) -> int:
@@ -78,9 +80,8 @@ def _next_number(connection: Connection, workshop_id: str) -> int:
 
 
 def insert_order(connection: Connection, order: Order) -> None:
-    """Store a new order."""
+    """Store a new order; it can be found by words once it has its number (:func:`give_number`)."""
     connection.execute(insert(orders).values(ORDERS.row(order)))
-    _store_words(connection, order)
 
 
 def update_order(connection: Connection, before: Order, after: Order) -> bool:

@@ -105,16 +105,25 @@ def settings_stamp(connection: Connection, workshop_id: str) -> tuple[int, ...]:
 
 @asked_once
 def read_settings(connection: Connection, workshop_id: str) -> Settings:
-    """Everything a workshop sets, as last read where nothing of it has changed since. The workshop must exist."""
-    stamp = settings_stamp(connection, workshop_id)
+    """Everything a workshop sets, as last read where no revision of it has changed since. The workshop must exist.
+
+    A transaction that may write decides on what is stored: rows that were altered without their revisions are seen
+    there, and what was kept of them is let go of.
+    """
+    this = (workshop_id, settings_stamp(connection, workshop_id))
     with _lock:
         kept = _kept.setdefault(connection.engine, LRUCache(_MOST_KEPT))
-        found = kept.get((workshop_id, stamp))
+        found = kept.get(this)
+    if may_write(connection):  # what is not committed may never be, so it is not kept
+        stored = _read_settings(connection, workshop_id)
+        if found is not None and found != stored:
+            with _lock:
+                kept.pop(this, None)
+        return stored
     if found is None:
         found = _read_settings(connection, workshop_id)
-        if not may_write(connection):  # what is not committed may never be
-            with _lock:
-                kept[workshop_id, stamp] = found
+        with _lock:
+            kept[this] = found
     return found
 
 

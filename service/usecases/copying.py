@@ -43,7 +43,6 @@ def copy_order(ctx: Context, connection: Connection, old: Order, settings: Setti
     parts = _copied_parts(connection, old, suites, ids)
     new = [_waiting(carving) if carving.id in parts else carving for carving in new]
     orders.insert_carvings(connection, old.workshop_id, new)
-    orders.refresh_words(connection, order)
     for suite in suites.values():
         mine = [part for part in parts.values() if part.suite_id == suite.id]
         store.insert_suite(connection, suite, mine)

@@ -7,7 +7,7 @@ for a page.
 from __future__ import annotations
 
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass, replace
 from typing import Any
 
@@ -35,6 +35,7 @@ from service.usecases.version_work import question_about
 CURES_WAIT = 10.0
 """Seconds that somebody who asks for cures waits for the work before being told to come back."""
 _LOOKS = 0.1
+_GONE = "This is no longer on offer: something has changed. Look at what there is now."
 _ON_ITS_WAY = frozenset({JobState.WAITING, JobState.RUNNING})
 _SHOWN = {"carved": "picture", "changed": "difference"}
 
@@ -85,8 +86,8 @@ def choose_version(
     found = _set_of(ctx, hand)
     version = next((each for each in found.versions if each.code == code), None) if found else None
     if version is None:
-        raise _gone("version-gone")
-    return _take(ctx, actor, hand, expected_revision, _chosen_version(version, "version-gone"))
+        raise _version_gone()
+    return _take(ctx, actor, hand, expected_revision, _chosen_version(version, _version_gone))
 
 
 def take_as_sent(ctx: Context, actor: Actor, carving_id: str, expected_revision: int) -> WholeOrder:
@@ -165,9 +166,9 @@ def apply_cure(ctx: Context, actor: Actor, carving_id: str, expected_revision: i
     offered = _kept_cures(actor, hand, found) if found else ()
     cure = next((each for each in offered if each.code == code), None)
     if found is None or cure is None:
-        raise _gone("cure-gone")
+        raise _cure_gone()
     version = next((each for each in found.versions if each.code == code), None)
-    chosen = _chosen_cure(cure) if version is None else _chosen_version(version, "cure-gone")
+    chosen = _chosen_cure(cure) if version is None else _chosen_version(version, _cure_gone)
     return _take(ctx, actor, hand, expected_revision, chosen)
 
 
@@ -297,7 +298,7 @@ def _offer(
 
 @dataclass(frozen=True)
 class _Chosen:
-    """What takes the place of what was carved so far; ``gone`` is the code of the refusal where it cannot."""
+    """What takes the place of what was carved so far; ``gone`` makes the refusal where it cannot."""
 
     kind: VersionKind
     sentence: str
@@ -308,10 +309,10 @@ class _Chosen:
     bit_key: str
     likeness: float | None
     changes: tuple[dict[str, Any], ...]
-    gone: str
+    gone: Callable[[], ConflictError]
 
 
-def _chosen_version(version: Version, gone: str) -> _Chosen:
+def _chosen_version(version: Version, gone: Callable[[], ConflictError]) -> _Chosen:
     changes = ({k: v for k, v in asdict(each).items() if k != "areas"} for each in version.changes)
     return _Chosen(
         version.kind,
@@ -339,7 +340,7 @@ def _chosen_cure(cure: KeptCure) -> _Chosen:
         cure.bit_key,
         None if cure.changed else 1.0,
         (),
-        "cure-gone",
+        _cure_gone,
     )
 
 
@@ -348,7 +349,7 @@ def _take(ctx: Context, actor: Actor, hand: InHand, expected_revision: int, chos
     usual = circumstances(hand.carving, hand.line, hand.settings).bit.key
     with open_carving(ctx, actor, hand.carving.id, "change", expected_revision) as (opened, carving):
         if carving != hand.carving:
-            raise _gone(chosen.gone)
+            raise chosen.gone()
         name_blobs(ctx, opened.connection, (chosen.outline, outline))
         _enter(opened, carving, chosen)
         after = replace(
@@ -393,7 +394,9 @@ def _enter(opened: OpenOrder, carving: Carving, chosen: _Chosen) -> None:
     opened.enter(EntryKind.VERSION, opened.proofs.get(carving.id), facts=facts)
 
 
-def _gone(code: str) -> ConflictError:
-    return ConflictError(
-        code, "This is no longer on offer: something has changed. Look at what there is now."
-    )
+def _version_gone() -> ConflictError:
+    return ConflictError("version-gone", _GONE)
+
+
+def _cure_gone() -> ConflictError:
+    return ConflictError("cure-gone", _GONE)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated
 
@@ -12,6 +13,14 @@ from service.rest.responses.base import shown, shows
 from service.rest.responses.orders import API
 from service.usecases.computing_boards import BoardReading
 from service.usecases.test_boards import BoardSheet
+
+
+@dataclass(frozen=True)
+class AcceptedFigureBody:
+    """One of the workshop's own figures that a test board changed."""
+
+    before: Annotated[float, Field(description="the value until then, in the figure's own unit")]
+    after: Annotated[float, Field(description="the value from then on, in the same unit")]
 
 
 @shows(ShopBoard, without=("workshop_id", "photograph", "content", "bit", "allowances"))
@@ -25,6 +34,10 @@ class TestBoardBody:
     width: Annotated[float, Field(description="mm")]
     thickness: Annotated[float, Field(description="mm")]
     photograph_url: Annotated[str | None, Field(description="of the photograph; null for none")]
+    accepted: Annotated[
+        Mapping[str, AcceptedFigureBody] | None,
+        Field(description="what was changed, by the figure's name; null before it is accepted"),
+    ]
 
 
 @dataclass(frozen=True)
@@ -53,9 +66,15 @@ def board_body(board: ShopBoard) -> TestBoardBody:
     address = (
         f"{API}/test-boards/{board.id}/photograph?of={board.photograph[:8]}" if board.photograph else None
     )
+    accepted = (
+        None
+        if board.accepted is None
+        else {name: AcceptedFigureBody(*values) for name, values in board.accepted.items()}
+    )
     return shown(
         TestBoardBody,
         board,
+        accepted=accepted,
         bit_key=board.bit.key,
         species=content.species,
         holding=content.holding,

@@ -23,6 +23,9 @@ FACTS = {
     "words": "A little smaller & lower, please.\n\nAnd <b>thicker</b>.",
     "reason": "The stems are thinner than the bit can carve.",
     "slat": "wide centre slat",
+    "lines": ["2 × Longwalk bench: wide centre slat, left slat.", "1 × Garden chair: top rail."],
+    "price": "€ 184.00 for 3 pieces",
+    "accepted": 2,
     "url": "https://slats.example/link/splink_abc",
 }
 ENVELOPE = Envelope(

@@ -14,6 +14,7 @@ from service.backup.backing_up import ROWS, backups_in, drop_old, open_backup, t
 from service.backup.moving import move, restore
 from service.backup.place import Place, UnfitError, table_names
 from service.backup.rows import Tally, lines_of
+from service.store import art
 from service.store.migrating import SchemaAheadError
 from service.store.record_tables import jobs
 from service.usecases import artworks, keeping, looking, ordering, producing, shop
@@ -166,11 +167,12 @@ def test_a_damaged_or_foreign_backup_is_not_put_back(world: World, empty_places,
 
 def test_files_that_cannot_be_copied_are_told(world: World, tmp_path):
     filled(world)
-    bad, absent = sorted(world.blobs.kept)[:2]
+    with world.database.reading() as connection:
+        bad, absent = sorted(art.named_blobs(connection))[:2]
     world.blobs.kept[bad] = b"something else"
     del world.blobs.kept[absent]
     backup, copied = take_backup(place_in(world), tmp_path / "backups", NOW)
-    assert copied.missing == [absent]
+    assert (copied.damaged, copied.missing) == ([bad], [absent])
     assert backup.store.size(bad) is None
 
 

@@ -13,7 +13,7 @@ from sqlalchemy import Connection
 
 from service.backup.scrubbing import unsound_archives
 from service.orders.errors import ConflictError
-from service.usecases import keeping, looking, producing
+from service.usecases import keeping, looking, producing, shop
 from service.usecases.answers import WholeOrder
 from service.usecases.batching import altered_releases
 from tests.service.safekeeping.test_commands import place_in
@@ -117,11 +117,11 @@ def test_settings_altered_behind_the_services_back_stop_the_release(world: World
         )
     with pytest.raises(ConflictError, match="checked again under today's settings"):
         producing.release(world.ctx, world.maker, whole.order.id, whole.order.revision, shown(whole))
+    seen = shop.get_model(world.ctx, world.maker, "longwalk-bench")
+    assert seen.layout.slats[0].turn_deg == 180.0
 
 
 def test_turning_a_slat_after_both_approvals_takes_them_back(world: World):
-    from service.usecases import shop
-
     whole = world.approved()
     model = shop.get_model(world.ctx, world.maker, "longwalk-bench")
     first, *rest = model.layout.slats
