@@ -19,7 +19,8 @@ def bit_words(machine: Machine, cut_with: Iterable[tuple[Bit, Allowances]]) -> t
     """Every bit of a job with its number, speed and feeds; ``cut_with``: V-bits of its carvings and what they are
     judged by."""
     found: list[str] = []
-    for bit, allowances in dict.fromkeys(cut_with):
+    cut_with = tuple(dict.fromkeys(cut_with))
+    for bit, allowances in cut_with:
         found.append(
             f"T{machine.v_tool}  V-bit {bit.key}, {bit.angle_deg:g}°, {bit.diameter:.2f} mm: "
             f"{machine.v_speed:g} turns/min, feed {allowances.feed:g}, plunge {allowances.plunge:g} mm/min, "
@@ -35,6 +36,11 @@ def bit_words(machine: Machine, cut_with: Iterable[tuple[Bit, Allowances]]) -> t
         f"{machine.straight_feed:g}, plunge {machine.straight_plunge:g} mm/min, "
         f"passes {machine.straight_pass:.2f} mm deep."
     )
+    if len({bit.key for bit, _ in cut_with}) > 1:
+        found.append(
+            f"The V-bits take turns as T{machine.v_tool}: the block of a carving names its own. Power off to change them, "
+            "and set the zero anew."
+        )
     return tuple(dict.fromkeys(found))
 
 

@@ -88,6 +88,8 @@ def test_bits_are_told_with_numbers_speeds_and_feeds():
     assert told[0].startswith("T7  V-bit v60, 60°, 12.70 mm: 16000 turns/min, feed 1800, plunge 700 mm/min")
     assert "feed 1500" in told[1] and "passes 5.00 mm" in told[1]
     assert len(bit_words(machine, [(Bit("v60"), Allowances(flat_bit=3.0))])) == 3
+    two = bit_words(machine, [(Bit("v60"), Allowances()), (Bit("v30", 30.0), Allowances())])
+    assert "take turns as T7" in two[-1] and "set the zero anew" in two[-1]
 
 
 def test_holding_is_told_as_it_is_set():
