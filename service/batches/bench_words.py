@@ -38,8 +38,8 @@ def bit_words(machine: Machine, cut_with: Iterable[tuple[Bit, Allowances]]) -> t
     )
     if len({bit.key for bit, _ in cut_with}) > 1:
         found.append(
-            f"The V-bits take turns as T{machine.v_tool}: the block of a carving names its own. Power off to change them, "
-            "and set the zero anew."
+            f"The V-bits take turns as T{machine.v_tool}: the block of a carving names its own. "
+            "Power off to change them, and set the zero anew."
         )
     return tuple(dict.fromkeys(found))
 
