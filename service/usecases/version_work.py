@@ -64,15 +64,20 @@ def make_versions(ctx: Context, payload: Mapping[str, Any], progress: Progress) 
     """The body of :func:`service.usecases.jobs.versions_job`."""
     asked = _asked(ctx, payload)
     if asked is None:
-        return  # overtaken, or known already
-    cures = _cures(ctx, asked, progress)
-    repairs = _repairs(ctx, asked, progress)
-    found, files = _drawn(ctx, asked, progress, cures, repairs)
+        return  # overtaken
+    made = None if _known(ctx, payload["workshop"], asked.key) else _made(ctx, asked, progress)
     with open_order(ctx, System(payload["workshop"]), asked.hand.carving.order_id, "prove") as opened:
         if opened.order.erased_at is None:
-            name_blobs(ctx, opened.connection, *files)
-            versions.keep_set(opened.connection, found)
-            opened.changed()
+            if made is not None:
+                found, files = made
+                name_blobs(ctx, opened.connection, *files)
+                versions.keep_set(opened.connection, found)
+            opened.changed()  # whoever looks at the order learns of them, also where another order had them made
+
+
+def _known(ctx: Context, workshop_id: str, key: str) -> bool:
+    with ctx.store.reading() as connection:
+        return bool(versions.sets_by_keys(connection, workshop_id, [key]))
 
 
 @dataclass(frozen=True)
@@ -107,12 +112,15 @@ def _asked(ctx: Context, payload: Mapping[str, Any]) -> _Asked | None:
         proof = art.proofs_by_ids(connection, reach, [payload["proof"]])[0]
         line = next(line for line in lines if line.id == carvings[0].line_id)
         hand = InHand(carvings[0], line, settings, siblings)
-        key = question_about(hand, proof.digest)
-        if versions.sets_by_keys(connection, payload["workshop"], [key]):
-            return None
     outline = ctx.blobs.get(proof.outline)
     at, placement = cut_of(proof)
-    return _Asked(hand, proof, key, outline, Laid(outline, at, placement))
+    return _Asked(hand, proof, question_about(hand, proof.digest), outline, Laid(outline, at, placement))
+
+
+def _made(ctx: Context, asked: _Asked, progress: Progress) -> tuple[VersionSet, list[tuple[str, bytes]]]:
+    cures = _cures(ctx, asked, progress)
+    repairs = _repairs(ctx, asked, progress)
+    return _drawn(ctx, asked, progress, cures, repairs)
 
 
 def _cures(ctx: Context, asked: _Asked, progress: Progress) -> FoundCures:

@@ -50,11 +50,13 @@ def test_what_stops_is_offered_versions_without_anybody_asking(world: World):
 
 
 def test_they_are_worked_out_once_for_the_same_cut_whoever_asks(world: World):
-    _, first = stopped(world)
+    one, first = stopped(world)
     asked = world.compute.calls.count("find_repairs")
     failed = REGISTRY.get_sample_value("slatproof_failed_proposals_total", {"proposal": "carve-background"})
     assert failed is not None and failed >= 1  # what could not be worked out is counted, and left out
-    _, second = stopped(world)  # another client's order, the same drawing
+    another, second = stopped(world)  # another client's order, the same drawing
+    heard = [looking.get_activity(world.ctx, world.maker, whole.order.id) for whole in (one, another)]
+    assert heard[0] == heard[1], "who looks at the order learns that they are there, new or known"
     assert first.id != second.id and asked == 1
     assert world.compute.calls.count("find_repairs") == asked
     assert versions.list_versions(world.ctx, world.maker, second.id).state is VersionsState.READY
