@@ -11,6 +11,7 @@ from starlette.responses import Response
 from starlette.routing import BaseRoute, Mount, Route, Router
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from service.language.chosen import speak, wanted
 from service.pages import (
     approving,
     batches,
@@ -66,6 +67,9 @@ class Pages:
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer one request."""
         scope["slatproof.api"] = self._api
+        if scope["type"] == "http":
+            asks = Request(scope)
+            speak(wanted(asks.cookies.get("language"), asks.headers.get("accept-language")))
         limit = programs.LARGEST if programs.ADDRESS.fullmatch(scope["path"]) else self._body_limit
         await self._router(scope, _limited(receive, limit), send)
 

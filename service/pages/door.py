@@ -5,6 +5,7 @@ from __future__ import annotations
 from starlette.requests import Request
 from starlette.responses import Response
 
+from service.language.chosen import LANGUAGES
 from service.pages.calling import Api, CallError
 from service.pages.forms import read_form
 from service.pages.rendering import go, local, render
@@ -112,7 +113,15 @@ async def choose_units(request: Request) -> Response:
     return go(local(sent.text("to")), [kept])
 
 
+async def choose_language(request: Request) -> Response:
+    """Speak another language from now on, on this device; any page may link here."""
+    chosen = request.path_params["language"]
+    kept = [f"language={chosen}; Path=/; Max-Age=31536000; SameSite=Lax"] if chosen in LANGUAGES else []
+    return go(local(request.query_params.get("to", "/")), kept)
+
+
 ROUTES = (
+    ("/language/{language}", "GET", choose_language),
     ("/units", "POST", choose_units),
     ("/", "GET", front),
     ("/link/renewal", "POST", ask_for_link),

@@ -8,10 +8,12 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from jinja2 import Environment, StrictUndefined
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
+from service.language.chosen import LANGUAGES, language
+from service.language.loading import WordedLoader
 from service.pages import words
 from service.pages.assets import asset_url, modules_of
 from service.pages.carving_view import carving_view
@@ -47,7 +49,7 @@ def render(
     }
     facts["faults"] = _Faults(facts.get("faults", {}))
     words.INCHES.set(request.cookies.get("units") == "inches")
-    text = _environment().get_template(template).render({**shared, **facts})
+    text = _environment(language()).get_template(template).render({**shared, **facts})
     answer = HTMLResponse(text, status, headers=_headers(nonce))
     for header in cookies:
         answer.headers.append("set-cookie", header)
@@ -80,6 +82,8 @@ def _headers(nonce: str) -> dict[str, str]:
     return {
         "Content-Security-Policy": policy,
         "Cache-Control": "private, no-cache",
+        "Content-Language": language(),
+        "Vary": "Accept-Language, Cookie",
         "Referrer-Policy": "same-origin",
         "X-Content-Type-Options": "nosniff",
         "Cross-Origin-Opener-Policy": "same-origin",
@@ -89,9 +93,9 @@ def _headers(nonce: str) -> dict[str, str]:
 
 
 @cache
-def _environment() -> Environment:
+def _environment(spoken: str) -> Environment:
     environment = Environment(
-        loader=FileSystemLoader(_HERE / "templates"),
+        loader=WordedLoader(_HERE / "templates", spoken),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
@@ -104,6 +108,8 @@ def _environment() -> Environment:
         "few_places": FEW,
         "in_groups": lambda marked: in_groups(marked, words.length_found),
         "inches": words.INCHES.get,
+        "language": spoken,
+        "languages": LANGUAGES,
         "section_view": section_view,
     }
     environment.filters |= {name: getattr(words, name) for name in words.FILTERS}

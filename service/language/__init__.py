@@ -1,0 +1,1 @@
+"""The languages that people are spoken to in: English, which everything is written in, and what catalogues hold of it."""
