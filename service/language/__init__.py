@@ -1,1 +1,1 @@
-"""The languages that people are spoken to in: English, which everything is written in, and what catalogues hold of it."""
+"""The languages that people are spoken to in: English, in which all is written, and what catalogues hold of it."""

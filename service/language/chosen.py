@@ -65,7 +65,7 @@ def _quality(settings: list[str]) -> float:
 
 def _(message: str, /, **values: Any) -> str:
     """A message in the language spoken now, with ``{named}`` values put in."""
-    text = translations(language()).gettext(message)
+    text = translations(language()).gettext(message) if message else ""  # of nothing, gettext tells the head
     return text.format(**values) if values else text
 
 

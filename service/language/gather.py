@@ -35,14 +35,15 @@ class Found(NamedTuple):
 
 _AT_BENCH = ("bench", "settings")
 """Folders of templates that only makers and helpers see."""
-_BENCH_VIEWS = frozenset(
-    "approving batches bench bench_looking boards items machine marks outcomes prices programs queue second_step "
-    "settings shop_settings test_boards wellness".split()
-)
+_BENCH_VIEWS = frozenset({
+    "approving", "batches", "bench", "bench_looking", "boards", "items", "machine", "marks", "outcomes", "prices",
+    "programs", "queue", "second_step", "settings", "shop_settings", "test_boards", "wellness",
+})  # fmt: skip
+"""Modules of pages that only they see."""
 
 
 def pages() -> Iterator[Found]:
-    """What clients are told, and what everybody is: templates, mails, what our scripts say, what is marked in Python."""
+    """What clients are told, and everybody: templates, mails, what our scripts say, what is marked in Python."""
     for path in _templates():
         if path.parent.name not in _AT_BENCH:
             yield from _worded(path)
@@ -94,7 +95,7 @@ def _name(path: Path) -> str:
     return path.relative_to(ROOT).as_posix()
 
 
-DOMAINS = {"pages": pages, "bench": bench}
+DOMAINS = {"pages": pages}
 """Every catalogue by what it is gathered from."""
 
 

@@ -19,9 +19,7 @@ class WordedLoader(FileSystemLoader):
         super().__init__(folder)
         self._language = language
 
-    def get_source(
-        self, environment: Environment, template: str
-    ) -> tuple[str, str, Callable[[], bool]]:
+    def get_source(self, environment: Environment, template: str) -> tuple[str, str, Callable[[], bool]]:
         """As of a plain loader."""
         source, path, unchanged = super().get_source(environment, template)
         if self._language != ENGLISH:

@@ -16,7 +16,10 @@ Translate = Callable[["Message"], str | tuple[str, ...]]
 """From a message to its words; of one that depends on a count to the words of each form."""
 
 _JINJA = re.compile(r"\{#.*?#\}|\{%.*?%\}|\{\{.*?\}\}", re.S)
-_VALUE, _STATEMENT = "\ue000", "\ue001"  # stand for signs of expressions and of statements, so that HTML can be read
+_VALUE, _STATEMENT = (
+    "\ue000",
+    "\ue001",
+)  # stand for signs of expressions and of statements, so that HTML can be read
 _TAG = re.compile(r"<!--.*?-->|<![^>]*>|</?[A-Za-z](?:[^>\"']|\"[^\"]*\"|'[^']*')*>", re.S)
 _RAW = re.compile(r"<(script|style)\b.*?</\1>", re.S | re.I)
 _INLINE = frozenset({"a", "strong", "em", "b", "i", "span", "code", "small", "kbd", "sup", "sub", "br"})
@@ -250,7 +253,9 @@ def _text_parts(masked: str, start: int, end: int) -> Iterator[_Part]:
         first = found[0][0]
         if first == _VALUE:
             yield _Part("value", found.start(), found.end())
-        elif first == _STATEMENT or not found[0].strip() and "\n" in found[0].strip(" \t") and "\n\n" in found[0]:
+        elif first == _STATEMENT or (
+            not found[0].strip() and "\n" in found[0].strip(" \t") and "\n\n" in found[0]
+        ):
             yield _Part("break", found.start(), found.end())
         else:
             yield _Part("text", found.start(), found.end())
@@ -296,7 +301,7 @@ def _balanced(run: list[_Part]) -> Iterator[list[_Part]]:
 
 
 def _kernel(run: list[_Part], masked: str) -> tuple[int, int]:
-    """The part of a run that is a message: without blanks, values and empty tags around it, nor tags around all of it."""
+    """The part of a run that is a message: without blanks around it, and without tags around all of it."""
     first, last = 0, len(run)
 
     def bare(part: _Part) -> bool:

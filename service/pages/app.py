@@ -11,7 +11,7 @@ from starlette.responses import Response
 from starlette.routing import BaseRoute, Mount, Route, Router
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from service.language.chosen import speak, wanted
+from service.language.chosen import _, speak, wanted
 from service.pages import (
     approving,
     batches,
@@ -83,8 +83,11 @@ def _limited(receive: Receive, most: int) -> Receive:
         message = await receive()
         size += len(message.get("body", b""))
         if size > most:
-            detail = f"At most {most // 1_000_000} MB are taken at once. Go back and send a smaller file."
-            raise CallError(413, {"title": "The file is too large", "detail": detail})
+            detail = _(
+                "At most {most} MB are taken at once. Go back and send a smaller file.",
+                most=most // 1_000_000,
+            )
+            raise CallError(413, {"title": _("The file is too large"), "detail": detail})
         return message
 
     return receiving
@@ -160,7 +163,7 @@ async def _missing(scope: Scope, receive: Receive, send: Send) -> None:
         await send({"type": "websocket.close", "code": 4404})
         return
     refused = CallError(
-        404, {"title": "There is no such page", "detail": "Check the address, or start again."}
+        404, {"title": _("There is no such page"), "detail": _("Check the address, or start again.")}
     )
     page = render(Request(scope), "door/refused.html", 404, refused=refused, at_bench=False)
     await page(scope, receive, send)

@@ -10,6 +10,7 @@ import httpx2
 from starlette.requests import Request
 from starlette.types import ASGIApp
 
+from service.language.chosen import _
 from service.rest.in_process import PASSED_ON, Asked, CallError, InProcess, Reply, Visit
 from service.rest.operation import Received
 
@@ -75,7 +76,9 @@ class Api:
         body = answer.json()
         if answer.status_code >= 400 or body.get("errors"):
             detail = body["errors"][0]["message"] if body.get("errors") else ""
-            raise CallError(max(answer.status_code, 400), {"title": "It cannot be shown", "detail": detail})
+            raise CallError(
+                max(answer.status_code, 400), {"title": _("It cannot be shown"), "detail": detail}
+            )
         return body["data"]
 
     async def send(

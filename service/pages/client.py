@@ -10,6 +10,7 @@ from urllib.parse import quote
 from starlette.requests import Request
 from starlette.responses import Response
 
+from service.language.chosen import N_, _
 from service.pages.calling import Api, CallError
 from service.pages.drawing import piece_view
 from service.pages.findings import SPOKEN_OF, last_words, remarks_of
@@ -79,23 +80,25 @@ async def show_order(
         steps=state_steps(order),
         values=values if values is not None else details_of(order),
         faults=faults or {},
-        trouble=trouble or TROUBLES.get(request.query_params.get("trouble", ""), ""),
-        said=SAID.get(request.query_params.get("said", ""), ""),
+        trouble=trouble or _(TROUBLES.get(request.query_params.get("trouble", ""), "")),
+        said=_(SAID.get(request.query_params.get("said", ""), "")),
     )
 
 
 # What another page may ask this one to say; never the text itself, which anyone could put into an address.
 TROUBLES = {
-    "too-large": "The file is larger than we take. Your order is kept: send a smaller file below.",
-    "unsupported-type": "We do not take that kind of file. Your order is kept: send another file below.",
-    "invalid": "The file could not be taken. Your order is kept: send another file below.",
-    "too-many": "There is too much to do at the moment. Your order is kept: send the file again in a minute.",
+    "too-large": N_("The file is larger than we take. Your order is kept: send a smaller file below."),
+    "unsupported-type": N_("We do not take that kind of file. Your order is kept: send another file below."),
+    "invalid": N_("The file could not be taken. Your order is kept: send another file below."),
+    "too-many": N_(
+        "There is too much to do at the moment. Your order is kept: send the file again in a minute."
+    ),
 }
 SAID = {
-    "sent": "Your order has been sent to the workshop.",
-    "signed": "Signed. The workshop has been told, and a receipt is on its way to you by mail.",
-    "change": "Your wish has been sent to the workshop.",
-    "saved": "Saved.",
+    "sent": N_("Your order has been sent to the workshop."),
+    "signed": N_("Signed. The workshop has been told, and a receipt is on its way to you by mail."),
+    "change": N_("Your wish has been sent to the workshop."),
+    "saved": N_("Saved."),
 }
 
 
@@ -148,7 +151,7 @@ async def add_art(request: Request) -> Response:
     sent = await read_form(request)
     file = await sent.file("file")
     if file is None:
-        return await show_order(request, 422, trouble="Choose a file first.")
+        return await show_order(request, 422, trouble=_("Choose a file first."))
     try:
         await upload(Api(request, order_id), order_id, file, sent.texts("carvings"), sent.text("once"))
     except CallError as refused:
@@ -222,7 +225,7 @@ async def cancel(request: Request) -> Response:
     """Cancel the order, with a reason."""
     order_id = request.path_params["order"]
     sent = await read_form(request)
-    body = {"reason": sent.text("reason") or "Cancelled by the client."}
+    body = {"reason": sent.text("reason") or _("Cancelled by the client.")}
     try:
         await Api(request, order_id).send(
             "POST", f"/orders/{order_id}/cancellation", body, revision=sent.whole("revision") or 0

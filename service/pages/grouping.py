@@ -6,6 +6,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from service.language.chosen import _, ngettext
+
 Json = Mapping[str, Any]
 Said = Callable[[float], str]
 """A length in words, in the reader's own unit."""
@@ -69,42 +71,55 @@ def _group(family: str, places: Sequence[Json], said: Said) -> Group:
     )
 
 
-def _worst(places: Sequence[Json], said: Said, word: str) -> str:
+def _worst(places: Sequence[Json], said: Said) -> str:
     """``The thinnest is 0.7 mm and needs 1.9 mm.``, of the place that lacks most."""
     measured = [one["finding"] for one in places if one["finding"]["required"]]
     if not measured:
         return ""
     worst = min(measured, key=lambda finding: finding["measured"] / finding["required"])
-    return f" The {word} is {said(worst['measured'])} and needs {said(worst['required'])}."
+    has, needs = said(worst["measured"]), said(worst["required"])
+    return " " + _("The thinnest is {has} and needs {needs}.", has=has, needs=needs)
 
 
 def _strokes(count: int, places: Sequence[Json], said: Said) -> tuple[str, str]:
-    what = "One stroke is" if count == 1 else f"{count} strokes are"
-    return "Strokes too thin", f"{what} too thin.{_worst(places, said, 'thinnest')}"
+    what = ngettext("One stroke is too thin.", "{count} strokes are too thin.", count)
+    return _("Strokes too thin"), what + _worst(places, said)
 
 
 def _between(count: int, places: Sequence[Json], said: Said) -> tuple[str, str]:
-    what = "In one place the" if count == 1 else f"In {count} places the"
-    return "Wood between strokes too thin", (
-        f"{what} wood left between strokes is too thin to last.{_worst(places, said, 'thinnest')}"
+    what = ngettext(
+        "In one place the wood left between strokes is too thin to last.",
+        "In {count} places the wood left between strokes is too thin to last.",
+        count,
     )
+    return _("Wood between strokes too thin"), what + _worst(places, said)
 
 
 def _details(count: int, _places: Sequence[Json], _said: Said) -> tuple[str, str]:
-    lost = "One fine detail" if count == 1 else f"{count} fine details"
-    return "Fine details", f"{lost} will look a little different from your drawing, or will not be seen."
+    return _("Fine details"), ngettext(
+        "One fine detail will look a little different from your drawing, or will not be seen.",
+        "{count} fine details will look a little different from your drawing, or will not be seen.",
+        count,
+    )
 
 
 def _wide(count: int, places: Sequence[Json], _said: Said) -> tuple[str, str]:
     if any(one["finding"]["kind"] == "depth" for one in places):
-        return "Too deep", f"It would be cut too deep{'' if count == 1 else f' in {count} places'}."
-    area = "One wide part gets" if count == 1 else f"{count} wide parts get"
-    return "Wide parts", f"{area} a flat bottom, not a sharp one."
+        deep = ngettext("It would be cut too deep.", "It would be cut too deep in {count} places.", count)
+        return _("Too deep"), deep
+    return _("Wide parts"), ngettext(
+        "One wide part gets a flat bottom, not a sharp one.",
+        "{count} wide parts get a flat bottom, not a sharp one.",
+        count,
+    )
 
 
 def _edges(count: int, _places: Sequence[Json], _said: Said) -> tuple[str, str]:
-    where = "in one place" if count == 1 else f"in {count} places"
-    return "Close to an edge or a screw", f"It lies too near an edge, an end or a screw {where}."
+    return _("Close to an edge or a screw"), ngettext(
+        "It lies too near an edge, an end or a screw in one place.",
+        "It lies too near an edge, an end or a screw in {count} places.",
+        count,
+    )
 
 
 _WORDS = {

@@ -8,6 +8,7 @@ from urllib.parse import quote
 from starlette.requests import Request
 from starlette.responses import Response
 
+from service.language.chosen import _
 from service.pages.calling import Api, CallError
 from service.pages.client import Json, models_of
 from service.pages.drawing import piece_view
@@ -53,7 +54,7 @@ async def save_pieces(request: Request) -> Response:
     lines = _lines(order, sent)
     empty = [line for line in lines if not line["slats"]]
     if empty or not lines:
-        return await _show(request, 422, "Tap at least one slat of every piece, or take the piece out.")
+        return await _show(request, 422, _("Tap at least one slat of every piece, or take the piece out."))
     try:
         await api.send("PATCH", f"/orders/{order_id}", {"lines": lines}, revision=sent.whole("revision") or 0)
     except CallError as refused:

@@ -8,6 +8,7 @@ from typing import Any
 from starlette.requests import Request
 from starlette.responses import Response
 
+from service.language.chosen import _
 from service.pages.calling import Api, CallError
 from service.pages.client import models_of
 from service.pages.drawing import bounds_of
@@ -31,7 +32,7 @@ async def _show(
     session = await api.get("/session")
     found = [(line, c) for line in order["lines"] for c in line["carvings"] if c["id"] == carving_id]
     if not found:
-        raise CallError(404, {"title": "There is no such carving"})
+        raise CallError(404, {"title": _("There is no such carving")})
     line, carving = found[0]
     model = (await models_of(api, order))[line["model_key"]]
     slat = next(s for s in model["slats"] if s["key"] == carving["slat_key"])
@@ -100,7 +101,7 @@ def _placement(carving: Json, sent: Sent) -> Json | str:
     now, shown = carving["placement"], figures_of(carving)
     given = {name: sent.number(name) for name in ("percent", "x", "y", "turn")}
     if any(value is None for value in given.values()) or (given["percent"] or 0) <= 0:
-        return "Give the size as a percentage above 0, and the place and the turn as numbers."
+        return _("Give the size as a percentage above 0, and the place and the turn as numbers.")
 
     def value(name: str, exact: str) -> Any:
         return now[exact] if sent.text(name) == shown[name] else given[name]

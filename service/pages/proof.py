@@ -8,6 +8,7 @@ from typing import Any
 from starlette.requests import Request
 from starlette.responses import Response
 
+from service.language.chosen import _
 from service.pages.calling import Api, CallError
 from service.pages.client import models_of, show_order
 from service.pages.drawing import piece_view, slat_view
@@ -159,7 +160,7 @@ def _says_more(order: Json, said: Json) -> bool:
 
 
 def _complete_first(faults: Mapping[str, str]) -> str:
-    return "Something is still missing before the workshop can have it: " + " ".join(faults.values())
+    return _("Something is still missing before the workshop can have it:") + " " + " ".join(faults.values())
 
 
 async def ask_change(request: Request) -> Response:
@@ -169,7 +170,7 @@ async def ask_change(request: Request) -> Response:
     shown = shown_of(sent)
     words = sent.text("words")
     if not words or not shown:
-        return await _show(request, 422, "Say what you want changed.")
+        return await _show(request, 422, _("Say what you want changed."))
     x, y = sent.number("x"), sent.number("y")
     body = {"shown": shown[0], "words": words, "place": None if x is None or y is None else [x, y]}
     api = Api(request, order_id)

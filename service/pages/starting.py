@@ -10,6 +10,7 @@ from urllib.parse import quote
 from starlette.requests import Request
 from starlette.responses import Response
 
+from service.language.chosen import _
 from service.pages.calling import Api, CallError
 from service.pages.drawing import piece_view
 from service.pages.forms import read_form
@@ -65,7 +66,7 @@ async def _start(
     workshop, models = await _offer(request)
     model = next((m for m in models if m["key"] == request.path_params["model"]), None)
     if model is None:
-        raise CallError(404, {"title": "There is no such model", "detail": "Choose another one."})
+        raise CallError(404, {"title": _("There is no such model"), "detail": _("Choose another one.")})
     return render(
         request,
         "client/start.html",
@@ -87,10 +88,10 @@ async def start(request: Request) -> Response:
     sent = await read_form(request)
     names = [line for line in sent.text("names").splitlines() if line.strip()]
     slats = tuple(dict.fromkeys([*sent.texts("slats"), *([sent.text("names_on")] if names else [])]))
-    faults = {} if slats else {"slats": "Tap at least one slat to say where the art goes."}
+    faults = {} if slats else {"slats": _("Tap at least one slat to say where the art goes.")}
     quantity = sent.whole("quantity")
     if quantity is None or quantity < 1:
-        faults["quantity"] = "Give a whole number of 1 or more."
+        faults["quantity"] = _("Give a whole number of 1 or more.")
     if faults:
         return await _start(request, sent.values(), slats, faults)
     line = {"model_key": request.path_params["model"], "quantity": quantity, "slats": slats}

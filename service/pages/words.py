@@ -9,6 +9,9 @@ from contextvars import ContextVar
 from datetime import UTC, date, datetime
 from typing import Any, NamedTuple
 
+from service.language.chosen import N_, _, ngettext
+from service.language.figures import day_words, decimal, moment_words
+
 FILTERS = (
     "mm", "inch", "both", "up_mm", "up_both", "day", "moment", "order_state", "carving_state", "verdict", "plural",
     "file_size", "minutes", "percent", "finding_kind", "numbers", "size", "one_unit", "deed", "doer", "days_left",
@@ -20,19 +23,19 @@ _SIXTEENTHS = 16
 
 def mm(value: float | None, digits: int = 1) -> str:
     """Millimetres, rounded to the nearest: for sizes, never for a limit that wood is cut by."""
-    return "–" if value is None else f"{value:.{digits}f} mm"
+    return "–" if value is None else f"{decimal(value, digits)} mm"
 
 
 def up_mm(value: float | None) -> str:
     """Millimetres needed, rounded up to a hundredth: what is asked for is never understated."""
-    return "–" if value is None else f"{math.ceil(round(value * 100, 6)) / 100:.2f} mm"
+    return "–" if value is None else f"{decimal(math.ceil(round(value * 100, 6)) / 100, 2)} mm"
 
 
 def up_both(value: float | None) -> str:
     """As :func:`up_mm`, with inches to a thousandth, rounded up too: bits are set by decimals, wood by fractions."""
     if value is None:
         return "–"
-    return f"{up_mm(value)} ({math.ceil(round(value / _MM_PER_INCH * 1000, 6)) / 1000:.3f} in)"
+    return f"{up_mm(value)} ({decimal(math.ceil(round(value / _MM_PER_INCH * 1000, 6)) / 1000, 3)} in)"
 
 
 def inch(value: float | None) -> str:
@@ -68,7 +71,7 @@ def size(value: float | None, digits: int = 1) -> str:
 
 def length_found(value: float) -> str:
     """A small length in the reader's own unit, to a hundredth of a millimetre or a thousandth of an inch."""
-    return f"{value / _MM_PER_INCH:.3f} in" if INCHES.get() else f"{value:.2f} mm"
+    return f"{decimal(value / _MM_PER_INCH, 3)} in" if INCHES.get() else f"{decimal(value, 2)} mm"
 
 
 def one_unit(text: str) -> str:
@@ -79,9 +82,9 @@ def one_unit(text: str) -> str:
 def day(value: str | date | None) -> str:
     """A day with its weekday (``Fri 4 Dec 2026``)."""
     if not value:
-        return "no date"
+        return _("no date")
     when = date.fromisoformat(value[:10]) if isinstance(value, str) else value
-    return f"{when:%a} {when.day} {when:%b %Y}"
+    return day_words(when)
 
 
 def moment(value: str | datetime | None) -> str:
@@ -90,117 +93,121 @@ def moment(value: str | datetime | None) -> str:
         return "–"
     when = datetime.fromisoformat(value) if isinstance(value, str) else value
     when = when.astimezone(UTC)
-    return f"{when.day} {when:%b %Y, %H:%M} UTC"
+    return moment_words(when)
 
 
 _ORDERS = {
-    "draft": "draft",
-    "submitted": "with the workshop",
-    "released": "released",
-    "in-production": "being made",
-    "done": "done",
-    "cancelled": "cancelled",
+    "draft": N_("draft"),
+    "submitted": N_("with the workshop"),
+    "released": N_("released"),
+    "in-production": N_("being made"),
+    "done": N_("done"),
+    "cancelled": N_("cancelled"),
 }
 _CARVINGS = {
-    "no-art": "no art yet",
-    "reading": "reading the file",
-    "refused": "the file cannot be used",
-    "checking": "checking",
-    "checked": "checked",
-    "offered": "waiting to be signed off and judged",
-    "signed": "signed off, waiting for the workshop",
-    "feasible": "the workshop says yes, waiting to be signed off",
-    "approved": "approved",
-    "change-asked": "change asked",
-    "rejected": "rejected",
-    "stale": "settings changed since: check again",
-    "released": "released",
+    "no-art": N_("no art yet"),
+    "reading": N_("reading the file"),
+    "refused": N_("the file cannot be used"),
+    "checking": N_("checking"),
+    "checked": N_("checked"),
+    "offered": N_("waiting to be signed off and judged"),
+    "signed": N_("signed off, waiting for the workshop"),
+    "feasible": N_("the workshop says yes, waiting to be signed off"),
+    "approved": N_("approved"),
+    "change-asked": N_("change asked"),
+    "rejected": N_("rejected"),
+    "stale": N_("settings changed since: check again"),
+    "released": N_("released"),
 }
 _VERDICTS = {
-    "carves": "It carves",
-    "carves-with-remarks": "It carves, with remarks",
-    "will-not-carve": "It will not carve as it is",
+    "carves": N_("It carves"),
+    "carves-with-remarks": N_("It carves, with remarks"),
+    "will-not-carve": N_("It will not carve as it is"),
 }
 
 
 def order_state(value: str) -> str:
     """An order's state in words."""
-    return _ORDERS.get(value, value)
+    return _(_ORDERS[value]) if value in _ORDERS else value
 
 
 def carving_state(value: str) -> str:
     """A carving's state in words."""
-    return _CARVINGS.get(value, value)
+    return _(_CARVINGS[value]) if value in _CARVINGS else value
 
 
 def verdict(value: str | None) -> str:
     """A verdict in words."""
-    return _VERDICTS.get(value or "", "Not checked yet")
+    return _(_VERDICTS.get(value or "", N_("Not checked yet")))
 
 
 _DEEDS = {
-    "submission": "sent in",
-    "offer": "proof offered",
-    "waiver": "remarks accepted",
-    "sign-off": "signed off",
-    "change-request": "change asked",
-    "feasibility": "judged feasible",
-    "rejection": "rejected",
-    "release": "released",
-    "recall": "release recalled",
-    "production": "production",
-    "tick": "ticked",
-    "remake": "a board made again",
-    "cancellation": "cancelled",
-    "erasure": "particulars erased",
-    "setting": "settings changed",
-    "access": "who may come in changed",
-    "program-check": "a program checked",
-    "mark-approval": "the workshop’s mark approved",
-    "mark-end": "the workshop’s mark ended",
-    "version": "version chosen",
+    "submission": N_("sent in"),
+    "offer": N_("proof offered"),
+    "waiver": N_("remarks accepted"),
+    "sign-off": N_("signed off"),
+    "change-request": N_("change asked"),
+    "feasibility": N_("judged feasible"),
+    "rejection": N_("rejected"),
+    "release": N_("released"),
+    "recall": N_("release recalled"),
+    "production": N_("production"),
+    "tick": N_("ticked"),
+    "remake": N_("a board made again"),
+    "cancellation": N_("cancelled"),
+    "erasure": N_("particulars erased"),
+    "setting": N_("settings changed"),
+    "access": N_("who may come in changed"),
+    "program-check": N_("a program checked"),
+    "mark-approval": N_("the workshop’s mark approved"),
+    "mark-end": N_("the workshop’s mark ended"),
+    "version": N_("version chosen"),
 }
 _CHANGES = {
-    "thickened": ("stroke thickened by up to", "strokes thickened by up to"),
-    "thinned": ("stroke thinned by up to", "strokes thinned by up to"),
-    "moved": ("part moved by up to", "parts moved by up to"),
-    "gap-opened": ("gap opened by up to", "gaps opened by up to"),
-    "gap-filled": ("gap carved, as long as", "gaps carved, as long as"),
-    "counter-opened": ("counter opened by up to", "counters opened by up to"),
-    "counter-filled": ("small island carved away, as long as", "small islands carved away, as long as"),
-    "dot-grown": ("small part enlarged by up to", "small parts enlarged by up to"),
-    "end-shortened": ("thin end left out, as long as", "thin ends left out, as long as"),
-    "stroke-cut": ("stroke interrupted over", "strokes interrupted over up to"),
-    "left-out": ("small part left out: plain wood", "small parts left out: plain wood"),
-    "letters-spaced": ("gap between letters widened by", "gaps between letters widened by up to"),
-    "stacked": ("Set on", ""),
-    "turned": ("Turned by", ""),
-    "resized": ("Its size is", ""),
-    "bit": ("Carved with a bit of", ""),
+    "thickened": (N_("stroke thickened by up to"), N_("strokes thickened by up to")),
+    "thinned": (N_("stroke thinned by up to"), N_("strokes thinned by up to")),
+    "moved": (N_("part moved by up to"), N_("parts moved by up to")),
+    "gap-opened": (N_("gap opened by up to"), N_("gaps opened by up to")),
+    "gap-filled": (N_("gap carved, as long as"), N_("gaps carved, as long as")),
+    "counter-opened": (N_("counter opened by up to"), N_("counters opened by up to")),
+    "counter-filled": (
+        N_("small island carved away, as long as"),
+        N_("small islands carved away, as long as"),
+    ),
+    "dot-grown": (N_("small part enlarged by up to"), N_("small parts enlarged by up to")),
+    "end-shortened": (N_("thin end left out, as long as"), N_("thin ends left out, as long as")),
+    "stroke-cut": (N_("stroke interrupted over"), N_("strokes interrupted over up to")),
+    "left-out": (N_("small part left out: plain wood"), N_("small parts left out: plain wood")),
+    "letters-spaced": (N_("gap between letters widened by"), N_("gaps between letters widened by up to")),
+    "stacked": (N_("Set on"), ""),
+    "turned": (N_("Turned by"), ""),
+    "resized": (N_("Its size is"), ""),
+    "bit": (N_("Carved with a bit of"), ""),
 }
 _ACTORS = {
-    "client": "the client",
-    "maker": "the maker",
-    "helper": "a helper",
-    "shop-site": "the shop’s site",
-    "system": "the service",
+    "client": N_("the client"),
+    "maker": N_("the maker"),
+    "helper": N_("a helper"),
+    "shop-site": N_("the shop’s site"),
+    "system": N_("the service"),
 }
 
 
 def change_kind(kind: str, count: int) -> str:
     """What was done to a drawing, and how often."""
     one, many = _CHANGES[kind]
-    return f"{count} {one if count == 1 else many}" if many else one
+    return f"{count} {_(one if count == 1 else many)}" if many else _(one)
 
 
 def deed(kind: str) -> str:
     """What an entry of the record says was done."""
-    return _DEEDS.get(kind, kind.replace("-", " "))
+    return _(_DEEDS[kind]) if kind in _DEEDS else kind.replace("-", " ")
 
 
 def doer(entry: Mapping[str, Any]) -> str:
     """Who did what an entry of the record says: by name where that is still known, else by their part."""
-    part = _ACTORS.get(entry["actor"].split(":")[0], entry["actor"].split(":")[0])
+    kind = entry["actor"].split(":")[0]
+    part = _(_ACTORS[kind]) if kind in _ACTORS else kind
     return f"{entry['name']}, {part}" if entry["name"] else part
 
 
@@ -210,8 +217,10 @@ def days_left(value: str | None) -> str:
         return ""
     days = (date.fromisoformat(value[:10]) - datetime.now(UTC).date()).days
     if days < 0:
-        return f"{plural(-days, 'day')} late"
-    return ("today", "tomorrow")[days] if days < 2 else f"in {days} days"
+        return ngettext("{count} day late", "{count} days late", -days)
+    return (
+        (_("today"), _("tomorrow"))[days] if days < 2 else ngettext("in {count} day", "in {count} days", days)
+    )
 
 
 def plural(count: int, one: str, many: str | None = None) -> str:
@@ -222,8 +231,8 @@ def plural(count: int, one: str, many: str | None = None) -> str:
 def file_size(value: int) -> str:
     """Bytes as people say them."""
     if value < 1000:
-        return f"{value} bytes"
-    return f"{value / 1000:.0f} kB" if value < 1_000_000 else f"{value / 1e6:.1f} MB"
+        return ngettext("{count} byte", "{count} bytes", value)
+    return f"{decimal(value / 1000, 0)} kB" if value < 1_000_000 else f"{decimal(value / 1e6, 1)} MB"
 
 
 def minutes(value: float | None) -> str:
@@ -268,73 +277,78 @@ def state_steps(order: Mapping[str, Any], *, at_bench: bool = False) -> list[Ste
         made >= 2,
         made >= 3,
     ]
-    steps = [Step(*words, done) for words, done in zip(who, reached, strict=True)]
+    steps = [
+        Step(_(done_words), _(words), done) for (done_words, words), done in zip(who, reached, strict=True)
+    ]
     if "will-not-carve" in verdicts:
-        steps[1] = steps[1]._replace(words="change something so that it carves")
+        steps[1] = steps[1]._replace(words=_("change something so that it carves"))
     for state, words in _TURNED_BACK:
         if state in states:
-            steps[2] = steps[2]._replace(words=words[at_bench])
+            steps[2] = steps[2]._replace(words=_(words[at_bench]))
     return steps
 
 
 # What is next where a proof was turned back, for the client and at the bench; what comes later in the list is said.
 _TURNED_BACK = (
-    ("stale", ("check it again: the workshop has changed something",) * 2),
+    ("stale", (N_("check it again: the workshop has changed something"),) * 2),
     (
         "change-asked",
-        ("the workshop looks at the change you asked for", "answer the change that the client asks for"),
+        (
+            N_("the workshop looks at the change you asked for"),
+            N_("answer the change that the client asks for"),
+        ),
     ),
-    ("rejected", ("change what the workshop said no to", "the client changes what you said no to")),
+    ("rejected", (N_("change what the workshop said no to"), N_("the client changes what you said no to"))),
 )
 
 
 _CLIENT_STEPS = (
-    ("Artwork in", "send the artwork"),
-    ("It carves", "it is read and checked"),
-    ("You signed off", "look at the proof and sign it off"),
-    ("Workshop said yes", "the workshop judges it"),
-    ("Released", "the workshop releases it"),
-    ("Being made", "it is cut and carved"),
-    ("Done", "the last piece is finished"),
+    (N_("Artwork in"), N_("send the artwork")),
+    (N_("It carves"), N_("it is read and checked")),
+    (N_("You signed off"), N_("look at the proof and sign it off")),
+    (N_("Workshop said yes"), N_("the workshop judges it")),
+    (N_("Released"), N_("the workshop releases it")),
+    (N_("Being made"), N_("it is cut and carved")),
+    (N_("Done"), N_("the last piece is finished")),
 )
 _BENCH_STEPS = (
-    ("Artwork in", "the client sends the artwork"),
-    ("It carves", "it is read and checked"),
-    ("Client signed off", "the client signs it off"),
-    ("Judged feasible", "judge whether it is feasible"),
-    ("Released", "release it"),
-    ("Being made", "put the first board on"),
-    ("Done", "finish the last piece"),
+    (N_("Artwork in"), N_("the client sends the artwork")),
+    (N_("It carves"), N_("it is read and checked")),
+    (N_("Client signed off"), N_("the client signs it off")),
+    (N_("Judged feasible"), N_("judge whether it is feasible")),
+    (N_("Released"), N_("release it")),
+    (N_("Being made"), N_("put the first board on")),
+    (N_("Done"), N_("finish the last piece")),
 )
 
 
 _KINDS = {
-    "line": "Lines too thin",
-    "tip": "Points that end early",
-    "vanishing": "Parts that vanish",
-    "land": "Wood between the lines too thin",
-    "land-tip": "Wood that ends in a point",
-    "counter": "Islands of wood too small",
-    "touching": "Shapes that touch",
-    "gaps": "Parts lost between slats",
-    "depth": "Cut too deep",
-    "floor": "Wide parts with a flat floor",
-    "fleck": "Specks too small to be seen",
-    "nick": "Nicks in the edges that will not be seen",
-    "hidden": "Parts that lie over one another",
-    "round-over": "Into the rounded edge",
-    "edge-margin": "Close to the edge",
-    "end-margin": "Close to the end of the slat",
-    "off-slat": "Off the slat",
-    "keep-out": "On a screw or a joint",
-    "edge-land": "Thin wood at the edge",
-    "resolution": "The picture is coarse",
+    "line": N_("Lines too thin"),
+    "tip": N_("Points that end early"),
+    "vanishing": N_("Parts that vanish"),
+    "land": N_("Wood between the lines too thin"),
+    "land-tip": N_("Wood that ends in a point"),
+    "counter": N_("Islands of wood too small"),
+    "touching": N_("Shapes that touch"),
+    "gaps": N_("Parts lost between slats"),
+    "depth": N_("Cut too deep"),
+    "floor": N_("Wide parts with a flat floor"),
+    "fleck": N_("Specks too small to be seen"),
+    "nick": N_("Nicks in the edges that will not be seen"),
+    "hidden": N_("Parts that lie over one another"),
+    "round-over": N_("Into the rounded edge"),
+    "edge-margin": N_("Close to the edge"),
+    "end-margin": N_("Close to the end of the slat"),
+    "off-slat": N_("Off the slat"),
+    "keep-out": N_("On a screw or a joint"),
+    "edge-land": N_("Thin wood at the edge"),
+    "resolution": N_("The picture is coarse"),
 }
 
 
 def finding_kind(value: str) -> str:
     """A kind of finding in words."""
-    return _KINDS.get(value, value)
+    return _(_KINDS[value]) if value in _KINDS else value
 
 
 def numbers(values: list[int]) -> str:
