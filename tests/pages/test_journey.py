@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+import hashlib
+import io
+import json
 import time
+import zipfile
 from itertools import count
 
+import ezdxf
 import pytest
+import shapely
 from playwright.sync_api import Page, expect
 
+from artwork.proof_facts import art_lines
 from tests.pages.browsing import DESKTOP, PHONE
 from tests.pages.steps import keep, order_of, ready, say_art_may_be_used, sign, sign_in, start
 
@@ -108,6 +115,39 @@ def test_a_version_makes_it_carve_and_what_was_sent_comes_back(somebody):
     ready(page)
     expect(page.locator(".verdict").first).to_contain_text("It will not carve as it is")
     expect(page.locator(".versions figure").first).to_be_visible()  # known already
+
+
+def test_the_version_that_was_signed_is_what_the_machine_gets(somebody):
+    """Read by others: hashlib for what was signed, ezdxf for the drawing, shapely (densified) for the distance."""
+    client, maker = somebody(), somebody()
+    page = ready(start(client, art="thin-ring.svg"))
+    page.get_by_role("button", name="Take this version").first.click()
+    expect(page.locator("[data-chosen]")).to_be_visible()
+    ready(page)
+    page.goto(f"{client.base}/order/{order_of(page)}/proof")
+    digest = page.locator("[name=shown]").first.get_attribute("value").split(":")[1]
+    sign(page)
+    bench = sign_in(maker, f"/bench/orders/{order_of(page)}")
+    bench.get_by_role("button", name="Feasible: approve").click()
+    bench.get_by_role("button", name="Release it to be carved").click()
+    bench.get_by_role("button", name="Take the batch out").click()
+    link = bench.get_by_role("link", name="Save the archive").first
+    expect(link).to_be_visible(timeout=30_000)
+    with bench.expect_download() as download:
+        link.click()
+
+    with zipfile.ZipFile(download.value.path()) as archive:
+        (proof,) = [archive.read(name) for name in archive.namelist() if name.endswith("/proof.json")]
+        (drawn,) = [archive.read(name) for name in archive.namelist() if name.endswith("/art.dxf")]
+    assert hashlib.sha256(proof).hexdigest() == digest
+    rings = ezdxf.read(io.StringIO(drawn.decode())).modelspace().query("LWPOLYLINE[layer=='ART']")
+    carved = shapely.MultiLineString([[*ring.get_points("xy"), ring.get_points("xy")[0]] for ring in rings])
+    signed = shapely.MultiLineString([[*ring, ring[0]] for ring in art_lines(json.loads(proof), 0.005)])
+    assert len(carved.geoms) == 3
+    assert shapely.hausdorff_distance(carved, signed, densify=0.1) < 0.011  # chords of both, mm
+    bar = min(carved.geoms, key=lambda ring: shapely.Polygon(ring).area).bounds
+    unit = (carved.bounds[2] - carved.bounds[0]) / 90  # the ring that was sent is 90 units wide, its bar 1 high
+    assert bar[3] - bar[1] > unit * 1.2
 
 
 def test_asking_for_a_change_reaches_the_maker_with_its_place(somebody):
