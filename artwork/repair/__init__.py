@@ -3,6 +3,29 @@
 from __future__ import annotations
 
 from artwork.repair.search import repairs
-from artwork.repair.values import Answer, Budget, Change, ChangeKind, Likeness, Reason, Repair, Way
+from artwork.repair.values import (
+    AS_PLACED,
+    OTHERWISE,
+    Answer,
+    Budget,
+    Change,
+    ChangeKind,
+    Likeness,
+    Reason,
+    Repair,
+    Way,
+)
 
-__all__ = ["Answer", "Budget", "Change", "ChangeKind", "Likeness", "Reason", "Repair", "Way", "repairs"]
+__all__ = [
+    "AS_PLACED",
+    "OTHERWISE",
+    "Answer",
+    "Budget",
+    "Change",
+    "ChangeKind",
+    "Likeness",
+    "Reason",
+    "Repair",
+    "Way",
+    "repairs",
+]

@@ -13,7 +13,7 @@ from artwork.repair.clock import Clock
 from artwork.repair.demands import MARGIN
 from artwork.repair.edits import Edit, edited, edits
 from artwork.repair.flow import Art, State, flowed, looked_at
-from artwork.repair.uniting import crossing
+from artwork.repair.uniting import UnionError, crossing
 
 ROUNDS = 4
 HOPELESS, HOPELESS_AREA = 0.2, 12.0
@@ -70,7 +70,10 @@ def mend(cut: Cut, art: Art, clock: Clock) -> Mended | None:
         chosen = edits(state)
         if not chosen:
             break
-        contours = edited(state.art.contours, chosen)
+        try:
+            contours = edited(state.art.contours, chosen)
+        except UnionError:
+            break
         if not contours:
             break
         made += chosen

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -26,7 +26,7 @@ from artwork.repair.likeness import likeness
 from artwork.repair.mending import Mended, mend
 from artwork.repair.reasons import reason_of, too_much
 from artwork.repair.uniting import SAME
-from artwork.repair.values import Answer, Budget, Repair, Way
+from artwork.repair.values import AS_PLACED, OTHERWISE, Answer, Budget, Repair, Way
 from artwork.workpiece import Bit
 
 LEAST_LIKENESS = 0.9
@@ -60,7 +60,13 @@ class _Way:
     whole: tuple[Whole, ...]
 
 
-def repairs(cut: Cut, anatomy: Anatomy, bits: Sequence[Bit] = (), budget: Budget | None = None) -> Answer:
+def repairs(
+    cut: Cut,
+    anatomy: Anatomy,
+    bits: Sequence[Bit] = (),
+    budget: Budget | None = None,
+    ways: Collection[Way] = AS_PLACED | OTHERWISE,
+) -> Answer:
     """Up to three versions of a drawing that carve on the cut's slat, the least visible change first.
 
     Args:
@@ -68,27 +74,34 @@ def repairs(cut: Cut, anatomy: Anatomy, bits: Sequence[Bit] = (), budget: Budget
         anatomy: of its outline.
         bits: other bits the shop owns.
         budget: time and cancelling; when it is over, what was found is returned.
+        ways: those that are tried.
 
     Nothing is offered that does not pass the full check, or that keeps too little of the drawing; then the
     answer names the reason. A cut that carves needs no repair: the answer is empty.
     """
     if check(cut, anatomy).verdict != "will-not-carve":
-        return Answer(())
+        return Answer((), enough=True)
     if len(anatomy.ring_piece) > MOST_RINGS or cut.outline.nodes > MOST_NODES:
-        return Answer((), too_much(cut, anatomy))
+        return Answer((), too_much(cut, anatomy), enough=True)
     budget = budget or Budget()
     whole = Clock(budget)
     found: list[Repair] = []
     for way in _ways(cut, bits):
-        if whole.over or any(repair.cost <= GOOD_ENOUGH for repair in found):
+        if way.way not in ways:
+            continue
+        if whole.over or _enough(found):
             break
         mended = mend(way.cut, Art.new(way.cut.placed().contours), whole.part(SHARE * budget.seconds))
         repair = None if mended is None else _judged(way, mended)
         if repair is not None:
             found.append(repair)
     if found:
-        return Answer(tuple(sorted(found, key=lambda repair: repair.cost)[:MOST]))
+        return Answer(tuple(sorted(found, key=lambda repair: repair.cost)[:MOST]), enough=_enough(found))
     return Answer((), reason_of(cut, anatomy))
+
+
+def _enough(found: Sequence[Repair]) -> bool:
+    return any(repair.cost <= GOOD_ENOUGH for repair in found)
 
 
 def cost_of(likeness: float, farthest_mm: float) -> float:

@@ -27,8 +27,8 @@ BEND = 30.0
 """Resistance of a smooth joint to becoming a corner."""
 ASK = 400.0
 """Weight of what lines and lands ask for."""
-ROUNDS = 12
-"""At most so many rounds until it is clear which requirements press."""
+ROUNDS, SETTLED = 6, 0.01
+"""At most so many rounds until it is clear which requirements press, but for this share of them."""
 GAUSS = np.array([0.06943184, 0.33000948, 0.66999052, 0.93056816])
 GAUSS_WEIGHT = np.array([0.17392742, 0.32607258, 0.32607258, 0.17392742])
 SHORTEST = 0.25
@@ -83,7 +83,7 @@ def shifts(net: Net, asks: Asks, drawn: Floats) -> Floats:
             matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
         ).solve(pull + scaled @ asks.lack[pressing])
         now: Bools = rows @ found < asks.lack - 1e-6
-        if not (now != pressing).any():
+        if np.count_nonzero(now != pressing) <= SETTLED * np.count_nonzero(pressing):
             break
         pressing = now
     return np.stack([found[:count], found[count:]], axis=1)

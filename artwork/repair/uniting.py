@@ -20,8 +20,14 @@ from artwork.shapes import areas, strokes
 
 SPECK = 0.15
 """Regions smaller than this, mm², that a union has left are its own litter."""
+NUDGES = (0.0, 0.004, 0.011, 0.023)
+"""Where the library fails on edges that all but touch, the shape is tried this much wider, mm."""
 FLAT = 0.02
 """Chords for looking whether curves cross, mm."""
+
+
+class UnionError(Exception):
+    """The library found no way to unite or subtract."""
 
 
 def crossing(contours: Sequence[Contour]) -> Ints:
@@ -47,12 +53,12 @@ def mended(contours: Sequence[Contour]) -> tuple[Contour, ...] | None:
 
 
 def joined(contours: Sequence[Contour], shape: BaseGeometry) -> tuple[Contour, ...]:
-    """The contours together with a shape."""
+    """The contours together with a shape. UnionError."""
     return _operated(contours, shape, pathops.PathOp.UNION)
 
 
 def less(contours: Sequence[Contour], shape: BaseGeometry) -> tuple[Contour, ...]:
-    """The contours without a shape."""
+    """The contours without a shape. UnionError."""
     return _operated(contours, shape, pathops.PathOp.DIFFERENCE)
 
 
@@ -61,9 +67,14 @@ def _operated(
 ) -> tuple[Contour, ...]:
     if shape.is_empty:
         return tuple(contours)
-    other = path_of(_rings(shape))
-    path = pathops.op(path_of(contours), other, operator, fix_winding=True, clockwise=False)
-    return without_specks(contours_of(path))
+    for wider in NUDGES:
+        other = path_of(_rings(shape.buffer(wider, join_style="mitre") if wider else shape))
+        try:
+            path = pathops.op(path_of(contours), other, operator, fix_winding=True, clockwise=False)
+        except pathops.PathOpsError:
+            continue
+        return without_specks(contours_of(path))
+    raise UnionError
 
 
 def _rings(shape: BaseGeometry) -> Iterable[Contour]:

@@ -17,6 +17,8 @@ ChangeKind = Literal[
     "end-shortened", "stroke-cut", "left-out", "letters-spaced", "stacked", "turned", "resized", "bit",
 ]  # fmt: skip
 Way = Literal["as-placed", "turned", "finer-bit", "finer-bit-turned", "stacked"]
+AS_PLACED: frozenset[Way] = frozenset({"as-placed"})
+OTHERWISE: frozenset[Way] = frozenset({"turned", "finer-bit", "finer-bit-turned", "stacked"})
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,10 +110,15 @@ class Reason:
 
 @dataclass(frozen=True, eq=False)
 class Answer:
-    """At most three repairs, the most like the drawing first; where there is none, the reason."""
+    """At most three repairs, the most like the drawing first; where there is none, the reason.
+
+    Attributes:
+        enough: whether looking at other ways is of no use: one of these is good, or no way would help.
+    """
 
     repairs: tuple[Repair, ...]
     reason: Reason | None = None
+    enough: bool = False
 
 
 def never() -> bool:

@@ -45,4 +45,5 @@ class Version:
 
 @shows(VersionsBody)
 class CarvingVersions:
-    """What is proposed for a carving; versions and reason are there once the state is `ready`."""
+    """What is proposed for a carving; versions and reason are there once the state is `ready`,
+    a first version often while the others are `working`."""

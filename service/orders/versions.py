@@ -105,31 +105,40 @@ class VersionChange:
 
 
 @dataclass(frozen=True)
-class Version:
-    """The drawing as it would be carved: a proposal that has passed the full check.
+class Proposal:
+    """Another cut for a carving: an outline as it would lie on a slat, with a bit.
 
     Attributes:
         outline: SHA-256 of the packed outline.
         changed: whether that is another outline than the one it was asked for.
+    """
+
+    code: Annotated[str, Field(description="it is chosen by this")]
+    sentence: Annotated[str, Field(description="the changes in one line")]
+    outline: str
+    changed: bool
+    placement: Placement
+    slat_key: str
+    bit_key: str
+
+
+@dataclass(frozen=True)
+class Version(Proposal):
+    """The drawing as it would be carved: a proposal that has passed the full check.
+
+    Attributes:
         picture: SHA-256 of a WebP of what will be left; ``difference``: of what is carved anew and what no more,
             ``None`` where the outline is the same.
     """
 
-    code: Annotated[str, Field(description="it is chosen by this")]
     kind: VersionKind
-    sentence: Annotated[str, Field(description="the changes in one line")]
     changes: tuple[VersionChange, ...]
     likeness: Annotated[float, Field(description="how much of the drawing is kept, 0 to 1")]
     farthest_mm: Annotated[float, Field(description="how far an edge moved at most")]
     cost: Annotated[float, Field(description="how much people see of the change; they are ranked by it")]
-    slat_key: str
-    bit_key: str
-    placement: Placement
     width: Annotated[float, Field(description="mm")]
     height: Annotated[float, Field(description="mm")]
     verdict: Verdict
-    outline: str
-    changed: bool
     picture: str
     difference: str | None
 
@@ -144,23 +153,29 @@ class NoVersion:
 
 
 @dataclass(frozen=True)
-class KeptCure:
+class KeptCure(Proposal):
     """One remedy, as it is kept.
 
     Attributes:
-        outline: SHA-256 of the packed outline it proposes.
-        changed: whether that is another outline than the one it was asked for.
         change: what would change, plain JSON values.
     """
 
-    code: str
-    sentence: str
-    outline: str
-    changed: bool
-    placement: Placement
-    slat_key: str
-    bit_key: str
     change: Mapping[str, Any]
+
+    @property
+    def kind(self) -> VersionKind:
+        """What sort of remedy it is."""
+        return VersionKind(self.code.rsplit("-", 1)[0])
+
+    @property
+    def likeness(self) -> float | None:
+        """How much of the drawing is kept; ``None`` where that was not measured."""
+        return None if self.changed else 1.0
+
+    @property
+    def changes(self) -> tuple[VersionChange, ...]:
+        """None that is told by places."""
+        return ()
 
 
 @dataclass(frozen=True)
@@ -174,6 +189,7 @@ class VersionSet:
         versions: at most three, the least visible change first.
         cures: every remedy, best first.
         reason: where there is no version.
+        whole: whether the work has come to its end; before that there may be a first version.
     """
 
     key: str
@@ -184,6 +200,7 @@ class VersionSet:
     cures: tuple[KeptCure, ...]
     reason: NoVersion | None
     made_at: datetime
+    whole: bool = True
 
     def files(self) -> frozenset[str]:
         """Every file that it names, by digest."""

@@ -121,7 +121,8 @@ class VersionsOffered:
 
     Attributes:
         carving_id: whose.
-        state: how far it is; only ``ready`` has versions, or the reason why there are none.
+        state: how far it is; ``ready`` has versions, or the reason why there are none, ``working`` has often a
+            first one.
         stage, fraction: of the work, while it goes on; fraction from 0 to 1.
         key: names what was asked; addresses of pictures may be kept by it.
         versions: at most three, the least visible change first.

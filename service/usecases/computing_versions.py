@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -20,6 +20,7 @@ from service.usecases.studied import anatomy_of, outline_of
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
+    from artwork.repair import Way
     from artwork.versions import Version
 
 MOST_AREAS = 40
@@ -89,10 +90,21 @@ class FoundCures:
 
 @dataclass(frozen=True)
 class FoundRepairs:
-    """Repaired drawings, the least visible change first; where there is none, why."""
+    """Repaired drawings, the least visible change first.
+
+    Attributes:
+        reason: why there is none.
+        enough: whether looking for others is of no use.
+    """
 
     versions: tuple[FoundVersion, ...]
     reason: NoVersion | None
+    enough: bool = False
+
+    def with_more(self, more: FoundRepairs) -> FoundRepairs:
+        """Together with what was found afterwards."""
+        versions = tuple(sorted((*self.versions, *more.versions), key=lambda version: version.cost))
+        return FoundRepairs(versions, None if versions else more.reason, enough=True)
 
 
 def find_cures(
@@ -131,21 +143,47 @@ def find_cures(
     return FoundCures(tuple(cures), tuple(failed))
 
 
-def find_repairs(
+def find_first_repair(
+    outline: bytes, at: Circumstances, placement: Placement, seconds: float
+) -> FoundRepairs:
+    """The repaired drawing that lies as a cut that will not carve lies, with its bit.
+
+    Args:
+        seconds: of a processor, that all versions together may take.
+    """
+    from artwork.repair import AS_PLACED
+
+    return _repaired(outline, at, placement, (), seconds, ways=AS_PLACED)
+
+
+def find_other_repairs(
     outline: bytes, at: Circumstances, placement: Placement, bits: Sequence[Bit], seconds: float
 ) -> FoundRepairs:
-    """Repaired drawings for a cut that will not carve, within so many seconds of a processor."""
+    """Repaired drawings that lie otherwise than a cut that will not carve, or are cut with another bit."""
+    from artwork.repair import OTHERWISE
+
+    return _repaired(outline, at, placement, bits, seconds, ways=OTHERWISE)
+
+
+def _repaired(
+    outline: bytes,
+    at: Circumstances,
+    placement: Placement,
+    bits: Sequence[Bit],
+    seconds: float,
+    *,
+    ways: Collection[Way],
+) -> FoundRepairs:
     from artwork.repair import Budget, repairs
     from artwork.versions import of_repair
 
     drawn, anatomy = outline_of(outline), anatomy_of(outline)
-    answer = repairs(
-        Cut(drawn, at.slat, placement, at.bit, at.allowances), anatomy, bits, Budget(seconds=seconds)
-    )
+    cut = Cut(drawn, at.slat, placement, at.bit, at.allowances)
+    answer = repairs(cut, anatomy, bits, Budget(seconds=seconds), ways)
     found = tuple(_found(of_repair(each), each.way, pack(each.cut.outline)) for each in answer.repairs)
     why = answer.reason
     reason = None if why is None else NoVersion(why.sentence, why.helps, _area(why.place))
-    return FoundRepairs(found, reason)
+    return FoundRepairs(found, reason, answer.enough)
 
 
 def _found(version: Version, code: str, packed: bytes) -> FoundVersion:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -65,19 +65,36 @@ def make_versions(ctx: Context, payload: Mapping[str, Any], progress: Progress) 
     asked = _asked(ctx, payload)
     if asked is None:
         return  # overtaken
-    made = None if _known(ctx, payload["workshop"], asked.key) else _made(ctx, asked, progress)
+    if _known(ctx, payload["workshop"], asked.key):
+        _keep(ctx, payload, asked, None)  # another order had them made
+        return
+    first = _first(ctx, asked, progress)
+    if first.versions:
+        _keep(ctx, payload, asked, _drawn(ctx, asked, progress, FoundCures((), ()), first, whole=False))
+    cures = _cures(ctx, asked, progress)
+    repairs = first if first.enough else first.with_more(_repairs(ctx, asked, progress))
+    _keep(ctx, payload, asked, _drawn(ctx, asked, progress, cures, repairs))
+
+
+def _keep(
+    ctx: Context,
+    payload: Mapping[str, Any],
+    asked: _Asked,
+    made: tuple[VersionSet, list[tuple[str, bytes]]] | None,
+) -> None:
+    """Store what there is; whoever looks at the order learns of it."""
     with open_order(ctx, System(payload["workshop"]), asked.hand.carving.order_id, "prove") as opened:
         if opened.order.erased_at is None:
             if made is not None:
                 found, files = made
                 name_blobs(ctx, opened.connection, *files)
                 versions.keep_set(opened.connection, found)
-            opened.changed()  # whoever looks at the order learns of them, also where another order had them made
+            opened.changed()
 
 
 def _known(ctx: Context, workshop_id: str, key: str) -> bool:
     with ctx.store.reading() as connection:
-        return bool(versions.sets_by_keys(connection, workshop_id, [key]))
+        return any(each.whole for each in versions.sets_by_keys(connection, workshop_id, [key]))
 
 
 @dataclass(frozen=True)
@@ -117,14 +134,16 @@ def _asked(ctx: Context, payload: Mapping[str, Any]) -> _Asked | None:
     return _Asked(hand, proof, question_about(hand, proof.digest), outline, Laid(outline, at, placement))
 
 
-def _made(ctx: Context, asked: _Asked, progress: Progress) -> tuple[VersionSet, list[tuple[str, bytes]]]:
-    cures = _cures(ctx, asked, progress)
-    repairs = _repairs(ctx, asked, progress)
-    return _drawn(ctx, asked, progress, cures, repairs)
+def _first(ctx: Context, asked: _Asked, progress: Progress) -> FoundRepairs:
+    """The version that leaves the art where it is: mostly the best one, and known long before all others."""
+    if asked.proof.verdict != "will-not-carve":
+        return FoundRepairs((), None, enough=True)
+    progress.say("thickening, opening, moving apart", 0.05)
+    return _computed(ctx, asked, computing_versions.find_first_repair)
 
 
 def _cures(ctx: Context, asked: _Asked, progress: Progress) -> FoundCures:
-    progress.say("another size, place or bit", 0.05)
+    progress.say("another size, place or bit", 0.3)
     hand, laid = asked.hand, asked.laid
     try:
         found = ctx.compute.run(
@@ -145,24 +164,19 @@ def _cures(ctx: Context, asked: _Asked, progress: Progress) -> FoundCures:
 
 
 def _repairs(ctx: Context, asked: _Asked, progress: Progress) -> FoundRepairs:
-    if asked.proof.verdict != "will-not-carve":
-        return FoundRepairs((), None)
-    progress.say("thickening, opening, moving apart", 0.3)
+    progress.say("turned, on two lines, with another bit", 0.5)
+    return _computed(ctx, asked, computing_versions.find_other_repairs, asked.hand.other_bits(asked.laid.at))
+
+
+def _computed(ctx: Context, asked: _Asked, find: Callable[..., FoundRepairs], *more: Any) -> FoundRepairs:
     laid = asked.laid
-    bits = asked.hand.other_bits(laid.at)
     try:
         return ctx.compute.run(
-            computing_versions.find_repairs,
-            asked.outline,
-            laid.at,
-            laid.placement,
-            bits,
-            ctx.repair_seconds,
-            **_how(ctx, asked),
+            find, asked.outline, laid.at, laid.placement, *more, ctx.repair_seconds, **_how(ctx, asked)
         )
     except EngineError as error:
         _failed(asked, "repair", error)
-        return FoundRepairs((), NoVersion(error.message, (error.cure,), None))
+        return FoundRepairs((), NoVersion(error.message, (error.cure,), None), enough=True)
 
 
 def _how(ctx: Context, asked: _Asked) -> dict[str, Any]:
@@ -181,13 +195,19 @@ def _failed(asked: _Asked, proposal: str, error: EngineError) -> tuple[str, str]
 
 
 def _drawn(
-    ctx: Context, asked: _Asked, progress: Progress, cures: FoundCures, repairs: FoundRepairs
+    ctx: Context,
+    asked: _Asked,
+    progress: Progress,
+    cures: FoundCures,
+    repairs: FoundRepairs,
+    *,
+    whole: bool = True,
 ) -> tuple[VersionSet, list[tuple[str, bytes]]]:
     """What is kept, and the files that it names."""
     stops = asked.proof.verdict == "will-not-carve"
     every = [*repairs.versions, *(cure.version for cure in cures.cures if cure.version and stops)]
     shown = _different(sorted(every, key=lambda version: version.cost))[:MOST_SHOWN]
-    progress.say("drawing what will be left", 0.85)
+    progress.say("drawing what will be left", 0.85 if whole else 0.25)
     pairs = [(asked.laid_like(each), _before(asked, each)) for each in shown]
     pictures = ctx.compute.run(computing_versions.draw_versions, asked.laid, pairs, **_how(ctx, asked))
     files = [asked.outline, *(data for pair in pictures for data in pair if data)]
@@ -205,6 +225,7 @@ def _drawn(
         cures=tuple(_cure(each, of) for each in cures.cures),
         reason=repairs.reason if not shown else None,
         made_at=ctx.clock.now(),
+        whole=whole,
     )
     return kept, [(digest, data) for data, digest in of.items()]
 

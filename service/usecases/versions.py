@@ -1,35 +1,30 @@
-"""Versions of a drawing that carve: what there is, chosen or taken back.
+"""Versions of a drawing that carve: what there is.
 
 They are worked out in the background (``version_work``), kept once for the same cut, and never while anybody waits
-for a page.
+for a page. Which of them is carved is chosen in ``choosing``.
 """
 
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Sequence
-from dataclasses import asdict, dataclass, replace
-from typing import Any
+from collections.abc import Sequence
+from dataclasses import replace
 
-from artwork.cut import Placement
 from service.access import throttle
 from service.orders.actors import Actor
 from service.orders.cuts import circumstances
 from service.orders.errors import ConflictError, NotFoundError, TooManyError
-from service.orders.order import Carving
 from service.orders.proofs import Proof
-from service.orders.record import EntryKind
 from service.orders.states import permit
-from service.orders.versions import ChosenVersion, KeptCure, Version, VersionKind, VersionSet, VersionsState
+from service.orders.versions import KeptCure, VersionSet, VersionsState
 from service.orders.work import Job, JobKind, JobState
 from service.store import art, jobs, orders, shop, versions
 from service.store.tenant_scope import TenantScope
-from service.usecases.answers import BlobFile, Cure, VersionsOffered, WholeOrder
-from service.usecases.blob_refs import name_blobs
+from service.usecases.answers import BlobFile, Cure, VersionsOffered
 from service.usecases.context import Context
 from service.usecases.guard import STAFF, need_scope, reach_of, scope_for
-from service.usecases.in_hand import InHand, look_at, renew
-from service.usecases.opened import OpenOrder, open_carving
+from service.usecases.in_hand import InHand, look_at
+from service.usecases.opened import open_carving
 from service.usecases.version_work import question_about
 
 CURES_WAIT = 10.0
@@ -73,60 +68,12 @@ def find_versions(ctx: Context, actor: Actor, carving_id: str) -> VersionsOffere
     return replace(offered, state=VersionsState.WORKING, stage="waiting")
 
 
-def choose_version(
-    ctx: Context, actor: Actor, carving_id: str, expected_revision: int, code: str
-) -> WholeOrder:
-    """Take one version in place of what was sent; a new proof follows. What was sent is kept.
-
-    NotFoundError, NotAllowedError, StaleError, ConflictError "version-gone".
-    """
-    hand = look_at(ctx, actor, carving_id)
-    permit("change", actor.role)
-    need_scope(actor, scope_for("change"))
-    found = _set_of(ctx, hand)
-    version = next((each for each in found.versions if each.code == code), None) if found else None
-    if version is None:
-        raise _version_gone()
-    return _take(ctx, actor, hand, expected_revision, _chosen_version(version, _version_gone))
-
-
-def take_as_sent(ctx: Context, actor: Actor, carving_id: str, expected_revision: int) -> WholeOrder:
-    """Go back to what was sent, laid as it lay; a new proof follows.
-
-    NotFoundError, NotAllowedError, StaleError, ConflictError "nothing-chosen", "slat-taken".
-    """
-    with open_carving(ctx, actor, carving_id, "change", expected_revision) as (opened, carving):
-        chosen = carving.version
-        readings = art.readings_by_ids(opened.connection, opened.reach, [carving.reading_id or ""])
-        if chosen is None or not readings or readings[0].outline is None:
-            raise ConflictError(
-                "nothing-chosen", "What was sent is carved as it is. There is nothing to undo."
-            )
-        mine = (carving.line_id, carving.piece)
-        others = [each for each in opened.carvings.values() if each.id != carving.id]
-        if any((each.line_id, each.piece, each.slat_key) == (*mine, chosen.sent_slat_key) for each in others):
-            raise ConflictError("slat-taken", "The slat it lay on carries other art by now.")
-        sent = replace(
-            carving,
-            outline=readings[0].outline,
-            outline_note="",
-            placement=chosen.sent_placement,
-            slat_key=chosen.sent_slat_key,
-            bit_key=chosen.sent_bit_key,
-            version=None,
-        )
-        facts = {"kind": VersionKind.AS_SENT.value, "outline": sent.outline, "instead_of": chosen.sentence}
-        opened.enter(EntryKind.VERSION, opened.proofs.get(carving.id), facts=facts)
-        renew(opened, carving, sent)
-        return opened.whole()
-
-
 def version_picture(ctx: Context, actor: Actor, carving_id: str, code: str, shown: str) -> BlobFile:
     """A picture of a version: ``carved``, or ``changed`` for what is different; ``sent`` with any code.
 
     NotFoundError.
     """
-    found = _set_of(ctx, look_at(ctx, actor, carving_id))
+    found = set_of(ctx, look_at(ctx, actor, carving_id))
     version = next((each for each in found.versions if each.code == code), None) if found else None
     digest = getattr(version, _SHOWN[shown], None) if shown in _SHOWN else None
     if found is not None and shown == "sent":
@@ -157,26 +104,11 @@ def list_order_cures(
     return {carving_id: list_cures(ctx, actor, carving_id) for carving_id in carving_ids}
 
 
-def apply_cure(ctx: Context, actor: Actor, carving_id: str, expected_revision: int, code: str) -> WholeOrder:
-    """Take one cure; a new proof follows. NotFoundError, NotAllowedError, StaleError, ConflictError "cure-gone"."""
-    hand = look_at(ctx, actor, carving_id)
-    permit("change", actor.role)
-    need_scope(actor, scope_for("change"))
-    found = _set_of(ctx, hand)
-    offered = _kept_cures(actor, hand, found) if found else ()
-    cure = next((each for each in offered if each.code == code), None)
-    if found is None or cure is None:
-        raise _cure_gone()
-    version = next((each for each in found.versions if each.code == code), None)
-    chosen = _chosen_cure(cure) if version is None else _chosen_version(version, _cure_gone)
-    return _take(ctx, actor, hand, expected_revision, chosen)
-
-
 def _cures(actor: Actor, hand: InHand, found: VersionSet | None) -> tuple[Cure, ...]:
-    return () if found is None else tuple(map(_cure, _kept_cures(actor, hand, found)))
+    return () if found is None else tuple(map(_cure, kept_cures(actor, hand, found)))
 
 
-def _kept_cures(actor: Actor, hand: InHand, found: VersionSet) -> tuple[KeptCure, ...]:
+def kept_cures(actor: Actor, hand: InHand, found: VersionSet) -> tuple[KeptCure, ...]:
     """Clients are offered what they can choose themselves; which bit is used is the maker's to say."""
     if actor.role in STAFF:
         return found.cures
@@ -195,7 +127,7 @@ def _awaited(ctx: Context, actor: Actor, carving_id: str) -> VersionSet | None:
         hand = look_at(ctx, actor, carving_id)
         state = _offered(ctx, actor, hand.carving.order_id, [hand])[0].state
         if state is not VersionsState.WORKING:
-            return _set_of(ctx, hand) if state is VersionsState.READY else None
+            return set_of(ctx, hand) if state is VersionsState.READY else None
         if time.monotonic() > deadline:
             raise TooManyError(retry_after=2.0)
         time.sleep(_LOOKS)
@@ -230,7 +162,8 @@ def _keys(proofs: Sequence[Proof], hands: Sequence[InHand]) -> dict[str, str]:
     return found
 
 
-def _set_of(ctx: Context, hand: InHand) -> VersionSet | None:
+def set_of(ctx: Context, hand: InHand) -> VersionSet | None:
+    """What was worked out for a carving as it is now, as far as the work has come."""
     workshop, order = hand.settings.workshop.id, hand.carving.order_id
     with ctx.store.reading() as connection:
         proofs = art.current_proofs(connection, TenantScope(workshop, order), [order])
@@ -244,13 +177,13 @@ def _offered(ctx: Context, actor: Actor, order_id: str, hands: Sequence[InHand])
     with ctx.store.reading() as connection:
         keys = _keys(art.current_proofs(connection, reach, [order_id]), hands)
         sets = {key: known for key in keys.values() if (known := ctx.kept.get(_kept_as(reach, key)))}
-        missing = {carving: key for carving, key in keys.items() if key not in sets}
+        missing = [key for key in keys.values() if key not in sets]
         work = _newest_work(jobs.jobs_of_orders(connection, reach, [order_id])) if missing else {}
-        wanted = [key for carving, key in missing.items() if not _on_its_way(work.get(carving))]
-        if wanted:
-            for each in versions.sets_by_keys(connection, reach.workshop_id, wanted):
+        if missing:
+            for each in versions.sets_by_keys(connection, reach.workshop_id, missing):
                 sets[each.key] = each
-                ctx.kept.put(_kept_as(reach, each.key), each)
+                if each.whole:
+                    ctx.kept.put(_kept_as(reach, each.key), each)
     return [_offer(actor, hand, keys.get(hand.carving.id, ""), sets, work) for hand in hands]
 
 
@@ -277,126 +210,18 @@ def _offer(
     found, job = sets.get(key), work.get(carving.id)
     if carving.proof_id is None or carving.verdict == "carves":
         return VersionsOffered(carving.id, VersionsState.NOT_NEEDED)
-    if found is not None:
+    if found is not None and found.whole:
         shown = {each.code for each in found.versions}
-        others = tuple(_cure(each) for each in _kept_cures(actor, hand, found) if each.code not in shown)
+        others = tuple(_cure(each) for each in kept_cures(actor, hand, found) if each.code not in shown)
         return VersionsOffered(
             carving.id, VersionsState.READY, "", 1.0, key, found.versions, others, found.reason
         )
     if job is not None and _on_its_way(job):
-        return VersionsOffered(carving.id, VersionsState.WORKING, job.stage, job.fraction, key)
+        first = found.versions if found else ()
+        return VersionsOffered(carving.id, VersionsState.WORKING, job.stage, job.fraction, key, first)
     if job is not None and job.state is JobState.FAILED:
         return VersionsOffered(carving.id, VersionsState.FAILED, key=key)
     stops = carving.verdict == "will-not-carve"
     return VersionsOffered(
         carving.id, VersionsState.NOT_ASKED if stops else VersionsState.NOT_NEEDED, key=key
     )
-
-
-# ── chosen ──────────────────────────────────────────────────────────────────────────────────────────────
-
-
-@dataclass(frozen=True)
-class _Chosen:
-    """What takes the place of what was carved so far; ``gone`` makes the refusal where it cannot."""
-
-    kind: VersionKind
-    sentence: str
-    outline: str
-    changed: bool
-    placement: Placement
-    slat_key: str
-    bit_key: str
-    likeness: float | None
-    changes: tuple[dict[str, Any], ...]
-    gone: Callable[[], ConflictError]
-
-
-def _chosen_version(version: Version, gone: Callable[[], ConflictError]) -> _Chosen:
-    changes = ({k: v for k, v in asdict(each).items() if k != "areas"} for each in version.changes)
-    return _Chosen(
-        version.kind,
-        version.sentence,
-        version.outline,
-        version.changed,
-        version.placement,
-        version.slat_key,
-        version.bit_key,
-        version.likeness,
-        tuple(changes),
-        gone,
-    )
-
-
-def _chosen_cure(cure: KeptCure) -> _Chosen:
-    kind = VersionKind(cure.code.rsplit("-", 1)[0])
-    return _Chosen(
-        kind,
-        cure.sentence,
-        cure.outline,
-        cure.changed,
-        cure.placement,
-        cure.slat_key,
-        cure.bit_key,
-        None if cure.changed else 1.0,
-        (),
-        _cure_gone,
-    )
-
-
-def _take(ctx: Context, actor: Actor, hand: InHand, expected_revision: int, chosen: _Chosen) -> WholeOrder:
-    outline = ctx.blobs.get(chosen.outline)
-    usual = circumstances(hand.carving, hand.line, hand.settings).bit.key
-    with open_carving(ctx, actor, hand.carving.id, "change", expected_revision) as (opened, carving):
-        if carving != hand.carving:
-            raise chosen.gone()
-        name_blobs(ctx, opened.connection, (chosen.outline, outline))
-        _enter(opened, carving, chosen)
-        after = replace(
-            carving,
-            outline=chosen.outline,
-            outline_note=chosen.sentence if chosen.changed else carving.outline_note,
-            placement=chosen.placement,
-            slat_key=chosen.slat_key,
-            bit_key=carving.bit_key if chosen.bit_key == usual else chosen.bit_key,
-            version=_kept(carving, chosen, actor),
-        )
-        renew(opened, carving, after)
-        return opened.whole()
-
-
-def _kept(carving: Carving, chosen: _Chosen, actor: Actor) -> ChosenVersion | None:
-    """How the art lay before anything was chosen stays known through several choices."""
-    first = carving.version
-    if first is None and carving.placement is None:
-        return None
-    return ChosenVersion(
-        kind=chosen.kind,
-        sentence=chosen.sentence,
-        likeness=chosen.likeness,
-        chosen_by=actor.role,
-        sent_placement=first.sent_placement if first else carving.placement,  # type: ignore[arg-type]
-        sent_slat_key=first.sent_slat_key if first else carving.slat_key,
-        sent_bit_key=first.sent_bit_key if first else carving.bit_key,
-    )
-
-
-def _enter(opened: OpenOrder, carving: Carving, chosen: _Chosen) -> None:
-    """Into the record, before the proof that was looked at is left behind."""
-    facts = {
-        "kind": chosen.kind.value,
-        "sentence": chosen.sentence,
-        "likeness": chosen.likeness,
-        "changes": list(chosen.changes),
-        "outline": chosen.outline,
-        "instead_of": carving.outline,
-    }
-    opened.enter(EntryKind.VERSION, opened.proofs.get(carving.id), facts=facts)
-
-
-def _version_gone() -> ConflictError:
-    return ConflictError("version-gone", _GONE)
-
-
-def _cure_gone() -> ConflictError:
-    return ConflictError("cure-gone", _GONE)

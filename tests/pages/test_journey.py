@@ -146,7 +146,9 @@ def test_the_version_that_was_signed_is_what_the_machine_gets(somebody):
     assert len(carved.geoms) == 3
     assert shapely.hausdorff_distance(carved, signed, densify=0.1) < 0.011  # chords of both, mm
     bar = min(carved.geoms, key=lambda ring: shapely.Polygon(ring).area).bounds
-    unit = (carved.bounds[2] - carved.bounds[0]) / 90  # the ring that was sent is 90 units wide, its bar 1 high
+    unit = (
+        carved.bounds[2] - carved.bounds[0]
+    ) / 90  # the ring that was sent is 90 units wide, its bar 1 high
     assert bar[3] - bar[1] > unit * 1.2
 
 

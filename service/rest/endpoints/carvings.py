@@ -18,7 +18,7 @@ from service.rest.responses.orders import CarvingBody, OrderBody, carving_body
 from service.rest.responses.versions import OrderVersionsBody, VersionsBody, versions_body
 from service.rest.responses.work import CuresBody, JudgedBody, OrderCuresBody, cure_body, judged_body
 from service.rest.use import Does, as_it_is, one
-from service.usecases import artworks, cutting, looking, versions
+from service.usecases import artworks, choosing, cutting, looking, versions
 from service.usecases.commands import Upload
 
 TAG = "Artwork and carvings"
@@ -219,7 +219,7 @@ OPERATIONS = (
         "takeCure",
         "Take one cure; a new proof follows.",
         TAG,
-        Does(versions.apply_cure, whole),
+        Does(choosing.apply_cure, whole),
         graph="",
         gives=OrderBody,
         conditional=True,
@@ -264,7 +264,7 @@ OPERATIONS = (
         "chooseVersion",
         "Take a version in place of what was sent; a new proof follows.",
         TAG,
-        Does(versions.choose_version, whole),
+        Does(choosing.choose_version, whole),
         graph="",
         gives=OrderBody,
         conditional=True,
@@ -289,7 +289,7 @@ OPERATIONS = (
         "takeAsSent",
         "Go back to what was sent; a new proof follows.",
         TAG,
-        Does(versions.take_as_sent, whole),
+        Does(choosing.take_as_sent, whole),
         graph="",
         gives=OrderBody,
         conditional=True,

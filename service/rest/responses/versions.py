@@ -24,7 +24,8 @@ class VersionBody:
 
 @shows(VersionsOffered, without=("key",))
 class VersionsBody:
-    """What is proposed for one carving; `versions` and `reason` are there once the state is `ready`."""
+    """What is proposed for one carving; `versions` and `reason` are there once the state is `ready`,
+    a first version often while the others are `working`."""
 
     sent_url: str | None
     versions: tuple[VersionBody, ...]

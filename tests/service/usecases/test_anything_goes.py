@@ -19,7 +19,7 @@ from service.orders.actors import Actor, Scope
 from service.orders.errors import ConflictError, DomainError, NotAllowedError, NotFoundError
 from service.orders.order import Carving
 from service.orders.states import CARVING_STEPS, ORDER_STEPS, OrderState
-from service.usecases import approving, artworks, cutting, keeping, ordering, producing, versions
+from service.usecases import approving, artworks, choosing, cutting, keeping, ordering, producing
 from service.usecases.answers import WholeOrder
 from service.usecases.commands import CutChange, LineContent, Upload
 
@@ -179,7 +179,7 @@ def cut_otherwise(world: World, actor: Actor, whole: WholeOrder, chance: random.
     verb, *args = chance.choice(
         [
             (cutting.place, place),
-            (versions.apply_cure, "thicken-1"),
+            (choosing.apply_cure, "thicken-1"),
             (cutting.change_cut, CutChange(bit_key="v60-fine")),
             (cutting.change_cut, CutChange(slat_key="back-left")),
             (cutting.check_again,),

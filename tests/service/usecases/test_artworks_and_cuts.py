@@ -20,7 +20,7 @@ from service.orders.errors import (
 )
 from service.orders.states import CarvingState
 from service.orders.work import JobState
-from service.usecases import artworks, cutting, jobs, keeping, looking, versions
+from service.usecases import artworks, choosing, cutting, jobs, keeping, looking, versions
 from service.usecases.answers import WholeOrder
 from service.usecases.blob_refs import sweep_unnamed
 from service.usecases.commands import CutChange, Once, Trial, Upload
@@ -176,7 +176,7 @@ def test_a_file_that_is_refused_costs_nothing_that_was_good(world: World):
         cutting.place(world.ctx, world.maker, carving.id, carving.revision, Placement(0, 300, 0.5))
     )
     world.work()
-    whole = versions.apply_cure(world.ctx, world.maker, carving.id, carving.revision, "thicken-1")
+    whole = choosing.apply_cure(world.ctx, world.maker, carving.id, carving.revision, "thicken-1")
     world.work()
     good = only(world.look(whole))
     sent = only(send(world, whole, b"bad file"))
@@ -469,17 +469,17 @@ def test_a_cure_is_one_call_away_and_never_applied_to_something_else(world: Worl
     cures = versions.list_cures(world.ctx, client, carving.id)
     assert [cure.code for cure in cures] == ["resize-1", "thicken-1"]
     with pytest.raises(ConflictError, match="no longer on offer"):
-        versions.apply_cure(world.ctx, client, carving.id, carving.revision, "resize-9")
+        choosing.apply_cure(world.ctx, client, carving.id, carving.revision, "resize-9")
     with pytest.raises(StaleError):
-        versions.apply_cure(world.ctx, client, carving.id, carving.revision - 1, "resize-1")
-    versions.apply_cure(world.ctx, client, carving.id, carving.revision, "thicken-1")
+        choosing.apply_cure(world.ctx, client, carving.id, carving.revision - 1, "resize-1")
+    choosing.apply_cure(world.ctx, client, carving.id, carving.revision, "thicken-1")
     world.work()
     after = world.look(whole)
     assert (only(after).placement.scale, only(after).outline_note) == (1.0, "Thicken it.")
     assert world.blobs.get(only(after).outline).endswith(b" thicker")
     assert after.proofs[0].verdict == "carves"
     with pytest.raises(NotAllowedError):
-        versions.apply_cure(world.ctx, world.helper, carving.id, only(after).revision, "resize-1")
+        choosing.apply_cure(world.ctx, world.helper, carving.id, only(after).revision, "resize-1")
 
 
 def test_the_cure_of_a_cut_that_changed_meanwhile_is_not_applied(world: World):
@@ -497,7 +497,7 @@ def test_the_cure_of_a_cut_that_changed_meanwhile_is_not_applied(world: World):
 
     world.blobs.get = meanwhile
     with pytest.raises(StaleError):
-        versions.apply_cure(world.ctx, world.maker, carving.id, carving.revision, "resize-1")
+        choosing.apply_cure(world.ctx, world.maker, carving.id, carving.revision, "resize-1")
     assert only(world.look(whole)).placement == Placement(3, 300, 1)
 
 

@@ -14,7 +14,7 @@ from service.orders.order import Carving
 from service.orders.record import EntryKind
 from service.orders.versions import VersionKind, VersionsState
 from service.orders.work import JobKind, JobState
-from service.usecases import artworks, cutting, jobs, keeping, looking, retrying, versions
+from service.usecases import artworks, choosing, cutting, jobs, keeping, looking, retrying, versions
 from service.usecases.answers import WholeOrder
 from service.usecases.commands import Upload
 from service.work.processes import ComputeFaultError
@@ -51,37 +51,56 @@ def test_what_stops_is_offered_versions_without_anybody_asking(world: World):
 
 def test_they_are_worked_out_once_for_the_same_cut_whoever_asks(world: World):
     one, first = stopped(world)
-    asked = world.compute.calls.count("find_repairs")
+    asked = world.compute.calls.count("find_first_repair")
     failed = REGISTRY.get_sample_value("slatproof_failed_proposals_total", {"proposal": "carve-background"})
     assert failed is not None and failed >= 1  # what could not be worked out is counted, and left out
     another, second = stopped(world)  # another client's order, the same drawing
     heard = [looking.get_activity(world.ctx, world.maker, whole.order.id) for whole in (one, another)]
-    assert heard[0] == heard[1], "who looks at the order learns that they are there, new or known"
+    assert heard[0] - 1 == heard[1], (
+        "who looks learns that they are there: of the first and of all, or of known ones"
+    )
     assert first.id != second.id and asked == 1
-    assert world.compute.calls.count("find_repairs") == asked
+    assert world.compute.calls.count("find_first_repair") == asked
     assert versions.list_versions(world.ctx, world.maker, second.id).state is VersionsState.READY
     cutting.place(world.ctx, world.maker, second.id, second.revision, Placement(0.0, 300.0, TINY / 2))
     world.work()
-    assert world.compute.calls.count("find_repairs") == asked + 1
+    assert world.compute.calls.count("find_first_repair") == asked + 1
+
+
+def test_a_first_version_is_offered_while_the_others_are_being_worked_out(world: World, monkeypatch):
+    whole = world.upload(world.place())
+    seen, find = [], world.compute.find_cures
+
+    def looking_meanwhile(*asked):
+        seen.append(versions.list_versions(world.ctx, world.maker, only(whole).id))
+        return find(*asked)
+
+    monkeypatch.setattr(world.compute, "find_cures", looking_meanwhile)
+    cutting.place(world.ctx, world.maker, only(whole).id, only(whole).revision, Placement(0.0, 300.0, TINY))
+    world.work()
+    (meanwhile,) = seen
+    assert meanwhile.state is VersionsState.WORKING
+    assert [each.code for each in meanwhile.versions] == ["as-placed"]
+    assert versions.list_versions(world.ctx, world.maker, only(whole).id).versions == meanwhile.versions
 
 
 def test_what_carves_is_offered_nothing_and_costs_nothing(world: World):
     whole = world.upload(world.place())
     offered = versions.list_versions(world.ctx, world.maker, only(whole).id)
     assert (offered.state, offered.versions) == (VersionsState.NOT_NEEDED, ())
-    assert "find_repairs" not in world.compute.calls and "find_cures" not in world.compute.calls
+    assert "find_first_repair" not in world.compute.calls and "find_cures" not in world.compute.calls
 
 
 def test_the_chosen_version_is_carved_and_the_record_says_who_chose_what(world: World):
     whole, carving = stopped(world)
     client = world.client(whole.order.id)
     with pytest.raises(StaleError):
-        versions.choose_version(world.ctx, client, carving.id, carving.revision - 1, "as-placed")
+        choosing.choose_version(world.ctx, client, carving.id, carving.revision - 1, "as-placed")
     with pytest.raises(ConflictError, match="no longer on offer"):
-        versions.choose_version(world.ctx, client, carving.id, carving.revision, "stacked")
+        choosing.choose_version(world.ctx, client, carving.id, carving.revision, "stacked")
     with pytest.raises(NotAllowedError):
-        versions.choose_version(world.ctx, world.helper, carving.id, carving.revision, "as-placed")
-    versions.choose_version(world.ctx, client, carving.id, carving.revision, "as-placed")
+        choosing.choose_version(world.ctx, world.helper, carving.id, carving.revision, "as-placed")
+    choosing.choose_version(world.ctx, client, carving.id, carving.revision, "as-placed")
     world.work()
     after = world.look(whole)
     now = only(after)
@@ -99,17 +118,17 @@ def test_the_chosen_version_is_carved_and_the_record_says_who_chose_what(world: 
 def test_what_was_sent_comes_back_as_it_lay(world: World):
     whole, carving = stopped(world)
     with pytest.raises(ConflictError, match="nothing to undo"):
-        versions.take_as_sent(world.ctx, world.maker, carving.id, carving.revision)
-    versions.choose_version(world.ctx, world.maker, carving.id, carving.revision, "as-placed")
+        choosing.take_as_sent(world.ctx, world.maker, carving.id, carving.revision)
+    choosing.choose_version(world.ctx, world.maker, carving.id, carving.revision, "as-placed")
     world.work()
     chosen = only(world.look(whole))
     cutting.place(world.ctx, world.maker, chosen.id, chosen.revision, Placement(5.0, 200.0, TINY))
     world.work()  # chosen once more, from another place: how it lay at first is still known
     chosen = only(world.look(whole))
-    versions.apply_cure(world.ctx, world.maker, chosen.id, chosen.revision, "resize-1")
+    choosing.apply_cure(world.ctx, world.maker, chosen.id, chosen.revision, "resize-1")
     world.work()
     chosen = only(world.look(whole))
-    versions.take_as_sent(world.ctx, world.client(whole.order.id), chosen.id, chosen.revision)
+    choosing.take_as_sent(world.ctx, world.client(whole.order.id), chosen.id, chosen.revision)
     world.work()
     back = only(world.look(whole))
     for part in ("outline", "outline_note", "placement", "slat_key", "bit_key", "version"):
@@ -119,7 +138,7 @@ def test_what_was_sent_comes_back_as_it_lay(world: World):
 
 def test_a_chosen_version_goes_when_other_art_is_sent_and_comes_back_with_its_art(world: World):
     whole, carving = stopped(world)
-    versions.choose_version(world.ctx, world.maker, carving.id, carving.revision, "as-placed")
+    choosing.choose_version(world.ctx, world.maker, carving.id, carving.revision, "as-placed")
     world.work()
     good = only(world.look(whole))
     upload = Upload(b"another", "other.svg", "image/svg+xml", (carving.id,))
@@ -148,7 +167,7 @@ def test_pictures_are_the_carvings_own(world: World):
 
 
 def test_work_that_takes_too_long_leaves_the_other_proposals(world: World):
-    world.compute.trouble["find_repairs"] = refusal("too-much-work")
+    world.compute.trouble["find_first_repair"] = refusal("too-much-work")
     _, carving = stopped(world)
     offered = versions.list_versions(world.ctx, world.maker, carving.id)
     assert (offered.state, offered.versions) == (VersionsState.READY, ())
@@ -156,7 +175,7 @@ def test_work_that_takes_too_long_leaves_the_other_proposals(world: World):
 
 
 def test_work_that_is_given_up_is_told_and_can_be_asked_for_again(world: World):
-    world.compute.trouble["find_repairs"] = ComputeFaultError("GEOSException: side location conflict")
+    world.compute.trouble["find_first_repair"] = ComputeFaultError("GEOSException: side location conflict")
     whole = world.upload(world.place())
     cutting.place(world.ctx, world.maker, only(whole).id, only(whole).revision, Placement(0.0, 300.0, TINY))
     with pytest.raises(ComputeFaultError):
@@ -169,7 +188,7 @@ def test_work_that_is_given_up_is_told_and_can_be_asked_for_again(world: World):
     assert versions.list_versions(world.ctx, world.maker, carving.id).state is VersionsState.FAILED
     assert versions.list_cures(world.ctx, world.maker, carving.id) == ()
     assert only(world.look(whole)) == carving  # nothing of it is refused
-    del world.compute.trouble["find_repairs"]
+    del world.compute.trouble["find_first_repair"]
     again = versions.find_versions(world.ctx, world.client(whole.order.id), carving.id)
     assert again.state is VersionsState.WORKING
     world.work()

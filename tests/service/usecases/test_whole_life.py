@@ -13,7 +13,7 @@ from artwork.outline_file import unpack
 from service.batches.verify import verify
 from service.orders.errors import ConflictError, NotFoundError
 from service.orders.states import CarvingState, OrderState
-from service.usecases import approving, artworks, cutting, keeping, looking, producing, versions
+from service.usecases import approving, artworks, choosing, cutting, keeping, looking, producing, versions
 from service.usecases.commands import Trial
 from service.usecases.drawing import cut_of
 
@@ -77,7 +77,7 @@ def test_thin_art_is_stopped_cured_and_then_goes_on(real_world: World):
     with pytest.raises(NotFoundError):
         versions.list_order_cures(world.ctx, client, whole.order.id, ["nothing-of-this-order"])
     carving = only(whole)
-    versions.apply_cure(world.ctx, client, carving.id, carving.revision, cures[0].code)
+    choosing.apply_cure(world.ctx, client, carving.id, carving.revision, cures[0].code)
     world.work()
     whole = world.look(whole)
     assert whole.proofs[0].verdict != "will-not-carve"

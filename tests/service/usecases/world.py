@@ -213,7 +213,9 @@ class CannedCompute(HereCompute):
         )  # fmt: skip
         return FoundCures(cures, (("carve-background", "GEOSException: side location conflict"),))
 
-    def find_repairs(self, outline: bytes, at: Circumstances, placement: Placement, *_others: Any) -> Any:
+    def find_first_repair(
+        self, outline: bytes, at: Circumstances, placement: Placement, *_others: Any
+    ) -> Any:
         change = VersionChange(ChangeKind.THICKENED, 0.4, ChangeUnit.MM, 3, (Area(0.0, 300.0, 4.0, 302.0),))
         version = FoundVersion(
             "as-placed", VersionKind.AS_PLACED, "3 strokes thickened by up to 0.40 mm.", (change,), 0.97, 0.2, 0.3,
@@ -221,6 +223,11 @@ class CannedCompute(HereCompute):
             outline + b" repaired", (outline, placement),
         )  # fmt: skip
         return FoundRepairs((version,), None)
+
+    def find_other_repairs(
+        self, _outline: bytes, _at: Circumstances, _placement: Placement, *_others: Any
+    ) -> Any:
+        return FoundRepairs((), None)
 
     def draw_versions(self, _sent: Any, versions: Any) -> Any:
         return [(b"sent", b""), *((b"carved", b"changed" if before else b"") for _, before in versions)]
