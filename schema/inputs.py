@@ -203,6 +203,11 @@ class LineInput:
 _made[orders.LineAsk] = LineInput
 
 
+@takes(orders.PartOfLineAsk)
+class PartOfLineInput:
+    """How much of a line is wanted earlier."""
+
+
 @takes(orders.OrderAsk)
 class OrderInput:
     """An order as asked for; when amending, what is left out stays and null takes the usual value."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
@@ -72,6 +73,7 @@ class Decisions:
     def missing(self, claim: Claim) -> Iterator[str]:
         """What is lacking for that carving to be cut, in words; nothing when it may.
 
+        What was decided of a carving before pieces of it were made an order of their own holds for them there.
         Sign-off and feasibility must name this very proof and come after the last change request and
         rejection of the carving; the sign-off must name the picture too. The order's release must come after
         both, and no recall or cancellation after it. What these say of drawings, check, pieces and order must
@@ -81,7 +83,7 @@ class Decisions:
         if claim.mark:
             yield from self._missing_of_mark(claim)
             return
-        own = [each for each in self._carvings[claim.carving_id] if each.order_id == claim.order_id]
+        own = list(self._own(claim.order_id, claim.carving_id))
         of_order = [
             each for each in self._orders[claim.order_id] if each.carving_id in {None, claim.carving_id}
         ]
@@ -102,6 +104,15 @@ class Decisions:
             yield "the release was taken back"
         yield from _other_than(seen, signed, claim, "signed", ("check",))
         yield from _other_than(naming, released, claim, "released", MADE)
+
+    def _own(self, order_id: str, carving_id: str, before: float = math.inf) -> Iterator[Decision]:
+        """The decisions that hold for a carving: its own, and until it was split off those of the one it comes from."""
+        for each in self._carvings[carving_id]:
+            if each.order_id != order_id or each.number >= before:
+                continue
+            yield each
+            if each.kind is EntryKind.SPLIT and {"order", "of"} <= each.facts.keys():
+                yield from self._own(each.facts["order"], each.facts["of"], each.number)
 
     def _missing_of_mark(self, claim: Claim) -> Iterator[str]:
         own = [each for each in self._carvings[claim.carving_id] if each.order_id is None]

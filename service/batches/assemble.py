@@ -163,7 +163,7 @@ def order_folder(order: OrderContent) -> str:
 
 def _read_record(content: BatchContent) -> tuple[Decisions, bytes]:
     """The decisions and the record's file, in one pass over the entries."""
-    order_ids = frozenset(order.id for order in content.orders)
+    order_ids = frozenset(order.id for order in content.orders) | content.parts
     known: list[Decision] = []
     lines: list[str] = []
     for entry in content.record:
@@ -253,6 +253,7 @@ def _order_entry(order: OrderContent, carvings: list[dict[str, Any]]) -> dict[st
         "id": order.id,
         "number": order.number,
         "client": order.client,
+        **({} if order.part_of is None else {"part_of": order.part_of}),
         "address": order.address,
         "released_at": moment(order.released_at),
         "terms": plain_terms(order.terms),

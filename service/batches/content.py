@@ -66,6 +66,7 @@ class OrderContent:
         plan: sentences about boards and time for the job sheet.
         sheets: further files of the order, name → SHA-256 of the blob (bed layouts, contact sheets).
         boards: what its parts are cut from; none where there is no plan.
+        part_of: number of the order that it is part of and paid with; ``None`` for none.
         models: its models as they were when it was released, by key.
         quote: what the client agreed to pay, as :attr:`service.orders.quote.Quote.facts`; ``None`` where the
             workshop had no prices.
@@ -84,6 +85,7 @@ class OrderContent:
     quote: Mapping[str, Any] | None = None
     boards: tuple[PlannedBoard, ...] = ()
     models: Mapping[str, ModelLayout] = field(default_factory=dict)
+    part_of: int | None = None
 
 
 @dataclass(frozen=True)
@@ -157,6 +159,7 @@ class BatchContent:
             their content.
         read: gives the bytes of a blob.
         marks: ids of the workshop's own marks on the orders.
+        parts: ids of orders that these are part of, or that are part of them: the record holds their entries too.
     """
 
     id: str
@@ -166,3 +169,4 @@ class BatchContent:
     record: Iterable[Entry]
     read: ReadBlob
     marks: frozenset[str] = frozenset()
+    parts: frozenset[str] = frozenset()

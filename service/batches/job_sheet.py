@@ -64,7 +64,8 @@ class _Pages:
 def _front(pages: _Pages, order: OrderContent, jobs: Sequence[Job]) -> None:
     sheet, terms = pages.sheet, order.terms
     sheet.text(LEFT, TOP + 9, f"Job sheet · order {order.number}", 20, bold=True)
-    sheet.text(LEFT, TOP + 17, shortened(order.client, _PICTURE.x - LEFT - 3, 12), 12)
+    part = "" if order.part_of is None else f" (part of order {order.part_of})"
+    sheet.text(LEFT, TOP + 17, shortened(order.client + part, _PICTURE.x - LEFT - 3, 12), 12)
     drawn = next((job.figure for job in jobs if job.figure.art), None)
     if drawn is not None:
         draw_figure(sheet, drawn, _PICTURE)

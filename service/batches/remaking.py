@@ -154,6 +154,7 @@ class _Source:
             machine=machine_from(order["machine"]),
             plan=tuple(order["plan"]),
             quote=None if quote is None else quote["facts"],
+            part_of=order.get("part_of"),
             boards=boards_from_json(order["boards"]),
             models={key: layout_from_json(each) for key, each in order["models"].items()},
         )

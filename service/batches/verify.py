@@ -239,12 +239,19 @@ def _redrawn(batch: Mapping[str, Any]) -> bool:
 
 
 def _price_faults(order: Mapping[str, Any], record: Sequence[Mapping[str, Any]]) -> Iterator[str]:
-    """Whether the order's price is the one its client signed last."""
+    """Whether the order's price is the one its client signed last, for it or for what is part of it."""
     quote = order.get("quote")
+    if order.get("part_of") is not None and quote is None:
+        return  # paid with the order that it is part of
+    theirs = {
+        entry["order"]
+        for entry in record
+        if entry.get("kind") == EntryKind.SPLIT and entry["facts"].get("order") == order["id"]
+    } | {order["id"]}
     signed = [
         entry["facts"].get("quote")
         for entry in record
-        if entry.get("kind") == EntryKind.SIGN_OFF and entry["order"] == order["id"]
+        if entry.get("kind") == EntryKind.SIGN_OFF and entry["order"] in theirs
     ]
     digest = None if quote is None else quote["digest"]
     if quote is not None and canonical_digest(quote["facts"]) != digest:

@@ -206,6 +206,7 @@ CHOICES: Final[Mapping[Any, Choice]] = {
             "mark-end": "a version of the mark was ended",
             "tick": "the workshop said how far slats of pieces are",
             "remake": "a board is made again",
+            "split": "some pieces of an order became an order of their own, with their approvals",
             "version": "a version was chosen in place of what was sent, or that was gone back to",
             "program-check": "a machine program was held against what was signed",
         },

@@ -66,6 +66,7 @@ class Order(OrderTerms):
         number: what people say aloud, counted per workshop from 1.
         reason: why it was cancelled, else empty.
         copied_from: the order this one was reordered from.
+        part_of: the order this one was split from; one quote holds for it and all its parts.
         erased_at: when the client's particulars and art were erased, else ``None``.
     """
 
@@ -81,6 +82,7 @@ class Order(OrderTerms):
     released_at: datetime | None = None
     reason: Annotated[str, Trait.LINES] = ""
     copied_from: Id | None = None
+    part_of: Id | None = None
     erased_at: datetime | None = None
 
 
@@ -96,11 +98,16 @@ class LineTerms:
 
 @dataclass(frozen=True, kw_only=True)
 class Line(LineTerms):
-    """So many pieces of one furniture model."""
+    """So many pieces of one furniture model.
+
+    Attributes:
+        of_line: position of the line it was split from, in the order that its order is part of; ``None`` for none.
+    """
 
     id: Id
     order_id: Id
     position: int
+    of_line: int | None = None
 
 
 @dataclass(frozen=True)

@@ -19,6 +19,7 @@ class EntryKind(StrEnum):
     CHANGE_REQUEST = "change-request"
     FEASIBILITY = "feasibility"
     REJECTION = "rejection"
+    SPLIT = "split"
     RELEASE = "release"
     RECALL = "recall"
     PRODUCTION = "production"

@@ -73,6 +73,7 @@ _MADE = frozenset({_O.RELEASED, _O.IN_PRODUCTION, _O.DONE})
 ORDER_STEPS = (
     OrderStep("amend", _OPEN, None, _EITHER),
     OrderStep("submit", frozenset({_O.DRAFT}), _O.SUBMITTED, _EITHER),
+    OrderStep("split", _SENT, None, _MAKER),
     OrderStep("release", _SENT, _O.RELEASED, _MAKER),
     OrderStep("recall", frozenset({_O.RELEASED, _O.IN_PRODUCTION}), _O.SUBMITTED, _MAKER),
     OrderStep("start", frozenset({_O.RELEASED}), _O.IN_PRODUCTION, _BENCH),
@@ -122,6 +123,7 @@ CARVING_STEPS = (
 _DOING = {
     "amend": "change the order",
     "submit": "send the order off",
+    "split": "split the order",
     "release": "release for production",
     "recall": "recall a release",
     "start": "start production",

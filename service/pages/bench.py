@@ -41,6 +41,8 @@ _COMPARED = (
     "deepest_cut",
     "wood_left",
 )
+_MOST_TYPED = 500
+"""Pieces in one typed span."""
 REASONS = (
     "The lines are thinner than the bit can carve at this size.",
     "The letters are too close together: the wood between them would break out.",
@@ -197,6 +199,42 @@ async def release(request: Request) -> Response:
     )
 
 
+async def split(request: Request) -> Response:
+    """Make some pieces an order of their own; shows that order."""
+    sent = await read_form(request)
+    order_id = request.path_params["order"]
+    api = Api(request)
+    order = await api.get(f"/orders/{order_id}")
+    wanted = [
+        {"line_id": line["id"], "quantity": quantity, "pieces": _numbers(sent.text(f"pieces-{line['id']}"))}
+        for line in order["lines"]
+        if (quantity := sent.whole(f"quantity-{line['id']}"))
+    ]
+    if not wanted:
+        return await show_order(request, 422, "Say how many pieces are wanted earlier.")
+    body = {"lines": wanted, "needed_by": sent.text("needed_by") or None}
+    try:
+        part = (
+            await api.send("POST", f"/orders/{order_id}/parts", body, revision=sent.whole("revision") or 0)
+        ).json
+    except CallError as refused:
+        if refused.status not in {403, 409, 412, 422, 429}:
+            raise
+        return await show_order(request, refused.status, refused.words)
+    return go(f"/bench/orders/{part['id']}")
+
+
+def _numbers(text: str) -> list[int]:
+    """Numbers of pieces as typed, such as ``1, 4-6``; what is no number is left to be refused as piece 0."""
+    found: list[int] = []
+    for part in text.replace(",", " ").split():
+        first, _, last = part.replace("–", "-").partition("-")
+        if not (first.isdecimal() and (last or first).isdecimal()):
+            return [0]
+        found += range(int(first), min(int(last or first), int(first) + _MOST_TYPED) + 1)
+    return found
+
+
 async def step(request: Request) -> Response:
     """Start or finish production, recall a release, cancel."""
     sent = await read_form(request)
@@ -259,5 +297,6 @@ ROUTES = (
     (_ORDER + "/cut", "POST", change_cut),
     (_ORDER + "/carving", "POST", carving_step),
     (_ORDER + "/links", "POST", links),
+    (_ORDER + "/parts", "POST", split),
     (_ORDER + "/{step}", "POST", step),
 )

@@ -154,6 +154,7 @@ _DEEDS = {
     "production": N_("production"),
     "tick": N_("ticked"),
     "remake": N_("a board made again"),
+    "split": N_("part of it made an order of its own"),
     "cancellation": N_("cancelled"),
     "erasure": N_("particulars erased"),
     "setting": N_("settings changed"),

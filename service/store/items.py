@@ -22,6 +22,13 @@ def ticks_of_order(connection: Connection, reach: TenantScope) -> list[Tick]:
     return TICKS.values(connection.execute(select(items).where(*reach.within(items))))
 
 
+def forget_lines(connection: Connection, reach: TenantScope, positions: Sequence[int]) -> None:
+    """Forget what was said of items of these lines of an order; ``reach`` names the order."""
+    for position in positions:
+        of_line = items.c.key.startswith(f"{position}-", autoescape=True)
+        connection.execute(delete(items).where(*reach.within(items), of_line))
+
+
 def keep_ticks(connection: Connection, reach: TenantScope, ticks: Sequence[Tick]) -> None:
     """Store what is said of items of an order, in place of what was said before; ``reach`` names the order."""
     where = {"workshop_id": reach.workshop_id, "order_id": reach.order_id}

@@ -131,6 +131,14 @@ def orders_by_ids(connection: Connection, reach: TenantScope, ids: Sequence[str]
 
 
 @asked_once
+def orders_of_whole(connection: Connection, workshop_id: str, whole_id: str) -> list[Order]:
+    """An order and those that are part of it, by number."""
+    those = (orders.c.id == whole_id) | (orders.c.part_of == whole_id)
+    query = select(orders).where(those, *TenantScope(workshop_id).within(orders)).order_by(orders.c.number)
+    return ORDERS.values(connection.execute(query))
+
+
+@asked_once
 def lines_of_orders(connection: Connection, reach: TenantScope, ids: Sequence[str]) -> list[Line]:
     """Their lines, by position."""
     query = (

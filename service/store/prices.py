@@ -75,8 +75,12 @@ def find_quote(connection: Connection, reach: TenantScope, digest: str) -> Quote
 
 
 @asked_once
-def signed_quote(connection: Connection, reach: TenantScope) -> SignedQuote | None:
-    """The quote the order's client signed last, ``None`` for none."""
+def signed_quote(
+    connection: Connection, reach: TenantScope, until: datetime | None = None
+) -> SignedQuote | None:
+    """The quote the order's client signed last, not after ``until``; ``None`` for none."""
     query = select(quotes).where(*reach.within(quotes), quotes.c.signed_at.is_not(None))
+    if until is not None:
+        query = query.where(quotes.c.signed_at <= until)
     row = connection.execute(query.order_by(quotes.c.signed_at.desc()).limit(1)).one_or_none()
     return None if row is None else SignedQuote(quote_from(row.facts), row.signed_at)

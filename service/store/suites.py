@@ -32,6 +32,12 @@ def note_part(connection: Connection, part: Part) -> None:
     connection.execute(update(suite_parts).where(this).values(notes=list(part.notes)))
 
 
+def place_part(connection: Connection, carving_id: str, place: int) -> None:
+    """Store another place of a part within its suite."""
+    this = suite_parts.c.carving_id == carving_id
+    connection.execute(update(suite_parts).where(this).values(place=place))
+
+
 def delete_suite(connection: Connection, suite_id: str) -> None:
     """Forget a suite; its carvings stay, each for itself."""
     connection.execute(delete(suites).where(suites.c.id == suite_id))

@@ -94,6 +94,7 @@ orders = Table(
     Index("ix_orders_state_number", "workshop_id", "state", "number"),
     Index("ix_orders_state_due", "workshop_id", "state", "due", "number"),
     Index("ix_orders_due", "workshop_id", "due", "number"),
+    Index("ix_orders_part_of", "part_of"),
     Index("ix_orders_state_updated", "state", "updated_at"),  # for the retention sweep
 )
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from datetime import datetime
 from typing import Any
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
@@ -93,7 +94,9 @@ def _content(ctx: Context, batch: Batch, progress: Progress) -> BatchContent:
         found, releases = _releases(connection, batch)
         settings = shop.read_settings(connection, batch.workshop_id)
         lines = orders.lines_of_orders(connection, reach, batch.order_ids)
-        entries = record.about_orders(connection, batch.workshop_id, batch.order_ids)
+        every = _with_parts(connection, found)
+        entries = record.about_orders(connection, batch.workshop_id, [order.id for order in every])
+        numbers_of = {order.id: order.number for order in every}
         held = {order.id: held_at_release(ctx, connection, order, settings) for order in found}
     approvals = {each.mark.id: each.mark.approval for one in held.values() for each in one.marks}
     numbers = [*(entry.number for entry in entries), *approvals.values()]
@@ -102,15 +105,27 @@ def _content(ctx: Context, batch: Batch, progress: Progress) -> BatchContent:
     return BatchContent(
         id=batch.id,
         shop=ShopContent(settings.workshop.key, newest.workshop, f"Slatproof {VERSION}"),
-        orders=tuple(_order(ctx, order, lines, held[order.id]) for order in found),
+        orders=tuple(_order(ctx, order, lines, held[order.id], numbers_of) for order in found),
         carvings=_carvings(ctx, found, held, progress),
         record=_record(ctx, batch.workshop_id, first, last),
         read=ctx.blobs.get,
         marks=frozenset(approvals),
+        parts=frozenset(numbers_of),
     )
 
 
-def _order(ctx: Context, order: Order, lines: Sequence[Line], held: Held) -> OrderContent:
+def _with_parts(connection: Connection, found: Sequence[Order]) -> list[Order]:
+    """The orders, and those that they are part of or that are part of them: their decisions hold together."""
+    every = {order.id: order for order in found}
+    for order in found:
+        whole_id = order.part_of or order.id
+        every |= {each.id: each for each in orders.orders_of_whole(connection, order.workshop_id, whole_id)}
+    return list(every.values())
+
+
+def _order(
+    ctx: Context, order: Order, lines: Sequence[Line], held: Held, numbers: Mapping[str, int]
+) -> OrderContent:
     theirs = [line for line in lines if line.order_id == order.id]
     if order.released_at is None:
         raise ConflictError("not-released", f"Order {order.number} is not released.")
@@ -125,16 +140,19 @@ def _order(ctx: Context, order: Order, lines: Sequence[Line], held: Held) -> Ord
         terms=for_bench(OrderTerms, order),
         released_at=order.released_at,
         machine=held.machine,
-        quote=_agreed(ctx, order),
+        quote=_agreed(ctx, order, order.released_at),
+        part_of=None if order.part_of is None else numbers[order.part_of],
     )
     content = with_sheets(ctx, content, order.workshop_id, theirs, held)
     return replace(content, sheets={**content.sheets, **_contact_sheets(ctx, order)})
 
 
-def _agreed(ctx: Context, order: Order) -> Mapping[str, Any] | None:
-    """What the client agreed to pay."""
+def _agreed(ctx: Context, order: Order, released_at: datetime) -> Mapping[str, Any] | None:
+    """What the client had agreed to pay when it was released; what is part of another order is paid with that."""
+    if order.part_of is not None:
+        return None
     with ctx.store.reading() as connection:
-        signed = prices.signed_quote(connection, TenantScope(order.workshop_id, order.id))
+        signed = prices.signed_quote(connection, TenantScope(order.workshop_id, order.id), until=released_at)
     return None if signed is None else signed.quote.facts
 
 
@@ -235,7 +253,8 @@ def _altered(ctx: Context, connection: Connection, workshop_id: str, order_id: s
     )
     counted = [(line.model_key, _model_name(held, line), line.quantity) for line in lines]
     frozen = order_digest(order.number, counted, held.machine, held.address)
-    known = Decisions(map(decision, record.about_orders(connection, workshop_id, only)))
+    every = [each.id for each in _with_parts(connection, found)]
+    known = Decisions(map(decision, record.about_orders(connection, workshop_id, every)))
     proofs = {proof.carving_id: proof for proof in art.current_proofs(connection, reach, only)}
     for carving in orders.carvings_of_orders(connection, reach, only):
         where, proof = f"order {order.number}, {carving.slat_key}", proofs.get(carving.id)

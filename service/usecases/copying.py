@@ -34,9 +34,9 @@ def copy_order(ctx: Context, connection: Connection, old: Order, settings: Setti
     order = _copied_order(old, now)
     orders.insert_order(connection, order)
     write_event(connection, order, "order.place", now)
-    lines = {line.id: replace(line, id=new_id(), order_id=order.id) for line in old_lines}
+    lines = {line.id: replace(line, id=new_id(), order_id=order.id, of_line=None) for line in old_lines}
     orders.insert_lines(connection, old.workshop_id, list(lines.values()))
-    files, readings = _copy_art(connection, old, order, now)
+    files, readings = copy_art(connection, old, order, now)
     new = [_copied_carving(carving, order, lines, files, readings) for carving in old_carvings]
     suites = _copied_suites(connection, old, order, lines, readings)
     ids = {before.id: after.id for before, after in zip(old_carvings, new, strict=True)}
@@ -129,7 +129,7 @@ def _copied_order(old: Order, now: datetime) -> Order:
     )
 
 
-def _copy_art(
+def copy_art(
     connection: Connection, old: Order, order: Order, now: datetime
 ) -> tuple[dict[str, Artwork], dict[str, StoredReading]]:
     """Rows of the old order's files and readings for the new order, by the old ids; the bytes are shared."""

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from sqlalchemy import Connection
 
 from service.orders.actors import Actor, Role
 from service.orders.errors import ConflictError, InvalidError, NotFoundError, StaleError
+from service.orders.order import Line, Order
 from service.orders.price_list import PriceEntry, PriceList, Rounding, amount_text
 from service.orders.quote import Quote, SignedQuote, changes, quote, refuse_other_quote
 from service.orders.quoting import quoted_lines
+from service.orders.states import OrderState
 from service.orders.workshop import Settings
-from service.store import orders, prices, shop, suites
+from service.store import art, orders, prices, shop, suites
 from service.store.tenant_scope import TenantScope
 from service.usecases.answers import WholeOrder
 from service.usecases.context import Context
@@ -113,7 +115,7 @@ def get_quote(ctx: Context, actor: Actor, order_id: str) -> OrderQuote:
         order = orders.find_order(connection, reach, order_id)
         if order is None:
             raise NotFoundError("order")
-        within = TenantScope(order.workshop_id, order.id)
+        within = quoted_scope(order)
         whole = read_whole(connection, reach, order)
         signed = prices.signed_quote(connection, within)
         settings = shop.read_settings(connection, order.workshop_id)
@@ -137,7 +139,8 @@ def quote_of(
     A price that was signed holds as long as what is counted stays the same, whatever the list says since.
     """
     workshop_id = whole.order.workshop_id
-    parts = suites.parts_of_orders(connection, TenantScope(workshop_id, whole.order.id), [whole.order.id])
+    whole, ids = _with_parts(connection, whole)
+    parts = suites.parts_of_orders(connection, TenantScope(workshop_id), ids)
     texts = {part.carving_id: 1 for part in parts if part.text}
     if signed is not None:
         then = prices.find_prices(connection, workshop_id, signed.quote.price_list_version)
@@ -147,20 +150,59 @@ def quote_of(
     return None if newest is None else _counted(whole, settings, texts, newest)
 
 
+def quoted_scope(order: Order) -> TenantScope:
+    """The order that keeps the quotes: one holds for an order and all that are part of it."""
+    return TenantScope(order.workshop_id, order.part_of or order.id)
+
+
+def _with_parts(connection: Connection, whole: WholeOrder) -> tuple[WholeOrder, list[str]]:
+    """An order as it was before pieces were made orders of their own, and the ids of all of them.
+
+    Pieces of one line are counted together again, so that a split changes no price. What was cancelled is left out.
+    """
+    order = whole.order
+    every = orders.orders_of_whole(connection, order.workshop_id, order.part_of or order.id)
+    ids = [each.id for each in every if each.state is not OrderState.CANCELLED or each.id == order.id]
+    if ids == [order.id]:
+        return whole, ids
+    reach = TenantScope(order.workshop_id)
+    found = orders.lines_of_orders(connection, reach, ids)
+    merged: dict[tuple[int, str], Line] = {}
+    line_of: dict[str, str] = {}
+    for line in sorted(found, key=lambda each: (each.of_line is not None, each.position)):
+        at = (line.of_line or line.position, line.model_key)
+        known = merged.get(at)
+        merged[at] = (
+            replace(line, position=at[0])
+            if known is None
+            else replace(known, quantity=known.quantity + line.quantity)
+        )
+        line_of[line.id] = merged[at].id
+    carvings = orders.carvings_of_orders(connection, reach, ids)
+    counted = replace(
+        whole,
+        lines=tuple(merged.values()),
+        carvings=tuple(replace(each, line_id=line_of[each.line_id]) for each in carvings),
+        proofs=tuple(art.current_proofs(connection, reach, ids)),
+    )
+    return counted, ids
+
+
 def agree(opened: OpenOrder, shown: str) -> Agreed | None:
     """The quote that this signature agrees to, stored as signed; ``None`` for a workshop without prices.
 
     Called when the order is otherwise as it is signed. ConflictError "quote-changed", "no-price".
     """
     whole = read_whole(opened.connection, opened.reach, opened.order)
-    signed = prices.signed_quote(opened.connection, opened.reach)
+    scope = quoted_scope(opened.order)
+    signed = prices.signed_quote(opened.connection, scope)
     current = quote_of(opened.connection, whole, opened.settings, signed)
     if current is None:
         return None
-    refuse_other_quote(shown, current, prices.find_quote(opened.connection, opened.reach, shown))
+    refuse_other_quote(shown, current, prices.find_quote(opened.connection, scope, shown))
     new = signed is None or signed.quote != current
     if new:
-        prices.sign_quote(opened.connection, opened.reach, current, opened.now)
+        prices.sign_quote(opened.connection, scope, current, opened.now)
         opened.changed()
     total = amount_text(current.total, current.currency, current.minor_digits)
     return Agreed(current.digest, total, new)
@@ -171,7 +213,7 @@ def refuse_unless_agreed(opened: OpenOrder) -> None:
 
     Orders signed before the workshop had any prices have none.
     """
-    signed = prices.signed_quote(opened.connection, opened.reach)
+    signed = prices.signed_quote(opened.connection, quoted_scope(opened.order))
     if signed is None:
         return
     whole = read_whole(opened.connection, opened.reach, opened.order)

@@ -112,6 +112,7 @@ def _ask(name: str, things: Things, member: str) -> dict[str, Any]:
         "savePrices": {"currency": "USD", "entries": []},
         "cancelOrder": {"reason": "no more"},
         "recallOrder": {"reason": "no more"},
+        "splitOrder": {"lines": [{"line_id": things.order["lines"][0]["id"], "quantity": 1}]},
         "releaseOrder": {"shown": [proof]},
         "offerProofs": {"shown": [proof]},
         "signOff": {"shown": [proof]},

@@ -31,6 +31,7 @@ def _mutations(things: Things, door: str) -> dict[str, str]:
         "submitOrder": on_order,
         "cancelOrder": f'{on_order}, reason: "no more"',
         "reorder": f'orderId: "{order["id"]}"',
+        "splitOrder": f'{on_order}, lines: [{{lineId: "{order["lines"][0]["id"]}", quantity: 1}}]',
         "releaseOrder": f"{on_order}, shown: [{proof}]",
         "recallOrder": f'{on_order}, reason: "no more"',
         "startProduction": on_order,

@@ -14,6 +14,7 @@ TABLE = {
     "submitOrder": "Mutation.submitOrder",
     "cancelOrder": "Mutation.cancelOrder",
     "reorder": "Mutation.reorder",
+    "splitOrder": "Mutation.splitOrder",
     "releaseOrder": "Mutation.releaseOrder",
     "recallOrder": "Mutation.recallOrder",
     "startProduction": "Mutation.startProduction",

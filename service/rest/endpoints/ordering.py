@@ -7,7 +7,7 @@ from service.rest.operation import Answer, Call, Operation
 from service.rest.order_cache import CachedOrder
 from service.rest.raw_json import adapter, dump
 from service.rest.requests.cutting import ProofsAsk
-from service.rest.requests.orders import OrderAsk, OrderChangeAsk, OrdersQuery, ReasonAsk
+from service.rest.requests.orders import OrderAsk, OrderChangeAsk, OrdersQuery, ReasonAsk, SplitAsk
 from service.rest.responses.orders import (
     ActivityBody,
     NewOrderBody,
@@ -19,7 +19,7 @@ from service.rest.responses.orders import (
     orders_body,
 )
 from service.rest.use import Does
-from service.usecases import looking, ordering, producing
+from service.usecases import looking, ordering, producing, splitting
 from service.usecases.answers import PlacedOrder, WholeOrder
 from service.usecases.commands import PageAsk
 
@@ -29,6 +29,11 @@ TAG = "Orders"
 def whole(order: WholeOrder) -> Answer:
     """The answer of everything that changes an order."""
     return Answer(order_body(order), order.order.revision, of=f"order {order.order.id}")
+
+
+def _split(part: WholeOrder) -> Answer:
+    order = part.order
+    return Answer(order_body(part), order.revision, order_url(order.id), of=f"order {order.id}")
 
 
 def _placed(placed: PlacedOrder) -> Answer:
@@ -163,6 +168,22 @@ OPERATIONS = (
         status=201,
         once=True,
         problems=("erased", "model-retired", "key-reused", "no-space"),
+    ),
+    Operation(
+        "POST",
+        _ORDER + "/parts",
+        "splitOrder",
+        "Make some pieces of an order an order of their own, to be made and delivered earlier.",
+        TAG,
+        Does(splitting.split_order, _split),
+        graph="",
+        ask=SplitAsk,
+        gives=OrderBody,
+        status=201,
+        conditional=True,
+        problems=_CHANGES,
+        more="The answer is the new order. Approvals go with the pieces, for they hang on proofs; one quote holds for "
+        "both. A released order is recalled first, and both are released again.",
     ),
     Operation(
         "POST",

@@ -7,7 +7,9 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from service.orders.limits import MOST_LINES
 from service.orders.order import Contact
+from service.orders.part_orders import PartOfLine
 from service.orders.states import CarvingState, OrderState
 from service.rest.requests.base import Ask, PageQuery, Reason, asked, changing
 from service.usecases.commands import LineContent, OrderContent, OrderFilter
@@ -41,6 +43,18 @@ class ReasonAsk(Ask):
     """Why."""
 
     reason: Reason
+
+
+PartOfLineAsk = asked(PartOfLine, "PartOfLineAsk", "How much of a line is wanted earlier.")
+
+
+class SplitAsk(Ask):
+    """Which pieces of an order become an order of their own."""
+
+    lines: Annotated[tuple[PartOfLineAsk, ...], Field(min_length=1, max_length=MOST_LINES)]  # type: ignore[valid-type]
+    needed_by: Annotated[
+        date | None, Field(description="when they are wanted; left out: when the order is")
+    ] = None
 
 
 class OrdersQuery(PageQuery):
