@@ -141,13 +141,19 @@ def _take(opened: OpenOrder, part: Order, split: LineSplit, art_ids: _ArtIds) ->
         )
         proof = opened.proofs.get(carving.id)
         pieces = split.goes.quantity if piece is None else 1
-        here = {"order_id": part.id, "carving_id": new.id, "number": 1, "pieces": pieces}
-        copy = None if proof is None else replace(proof, id=new_id(), **here)
+        copy = None if proof is None else _proof_of(proof, new, pieces)
         after = replace(new, proof_id=None if copy is None else copy.id)
         orders.insert_carvings(opened.connection, part.workshop_id, [after])
         if copy is not None:
             art.insert_proof(opened.connection, part.workshop_id, copy)
         yield _Taken(carving, after, copy)
+
+
+def _proof_of(proof: Proof, carving: Carving, pieces: int) -> Proof:
+    """The same judged cut on so many pieces of another order, with what was decided about it."""
+    return replace(
+        proof, id=new_id(), order_id=carving.order_id, carving_id=carving.id, number=1, pieces=pieces
+    )
 
 
 def _leave(opened: OpenOrder, split: LineSplit) -> None:
