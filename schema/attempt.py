@@ -12,6 +12,7 @@ from schema.context import Graph
 from schema.outcomes import Refusals, refusal_of
 from service.orders.actors import Actor
 from service.orders.errors import DomainError
+from service.store.wall import within
 from service.usecases.context import Context
 
 T = TypeVar("T")
@@ -24,7 +25,7 @@ async def attempt(
     try:
         actor = await graph.actor(workshop)
         done = await to_thread.run_sync(
-            partial(work, graph.serving.ctx, actor), limiter=graph.serving.threads
+            within(actor.workshop_id, partial(work, graph.serving.ctx, actor)), limiter=graph.serving.threads
         )
     except DomainError as error:
         return refusal_of(error)

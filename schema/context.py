@@ -18,6 +18,7 @@ from service.orders.actors import Actor
 from service.orders.errors import ConflictError, DomainError
 from service.rest.operation import Serving
 from service.rest.pipeline import UnauthenticatedError, need_actor, who_asks
+from service.store.wall import within
 from service.usecases import looking
 from service.usecases.answers import WholeOrder
 from service.usecases.context import Context
@@ -86,7 +87,7 @@ class Graph:
     ) -> T:
         """Run a use case in a thread, as the one who asks. Raises what it raises."""
         actor = await self.actor()
-        call = partial(work, self.serving.ctx, actor, *args, **kwargs)
+        call = within(actor.workshop_id, partial(work, self.serving.ctx, actor, *args, **kwargs))
         return await to_thread.run_sync(call, limiter=self.serving.threads)
 
     async def look(

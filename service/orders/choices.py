@@ -390,6 +390,7 @@ CHOICES: Final[Mapping[Any, Choice]] = {
             "rights": "rights of the data folder",
             "seeded": "accounts with the seeded password",
             "clock": "the machine's clock",
+            "wall": "whether the database keeps workshops apart by itself too",
             "cage": "what shuts in the readers of strangers' files",
             "version": "versions of code and database",
             "share": "what the host lets the workshop have",

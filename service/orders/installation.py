@@ -28,6 +28,8 @@ class Installation:
         seeded_password: whether the made-up workshop's password opens an account here.
         newest_entry: the time of the newest entry in the record of decisions.
         clock_kept: whether something keeps the clock right; ``None`` where this machine does not say.
+        walled: whether the database itself keeps this user's transactions within the workshop they serve; ``None`` for
+            a database that knows no such rule (SQLite).
         cage: why strangers' files are read without a cage around the reader; empty where there is one.
         version: of this code; ``running``: of the service that last started here, empty where none did.
     """
@@ -41,6 +43,7 @@ class Installation:
     seeded_password: bool
     newest_entry: datetime | None
     clock_kept: bool | None
+    walled: bool | None
     cage: str
     version: str
     running: str
@@ -72,6 +75,8 @@ def _judged(found: Installation) -> Iterator[Sign]:
     yield _password(found)
     yield _clock(found)
     yield _cage(found)
+    if found.walled is not None:
+        yield _wall(walled=found.walled)
     yield _version(found)
 
 
@@ -149,6 +154,17 @@ def _cage(found: Installation) -> Sign:
     return Sign(
         Subject.CAGE, Level.WELL, "Clients' files are read in a cage without files, network or programs."
     )
+
+
+def _wall(*, walled: bool) -> Sign:
+    if not walled:
+        words = (
+            "The service speaks to PostgreSQL as a user whom its rules for rows do not hold back (superuser or "
+            "BYPASSRLS), so that the second wall between workshops is not there. Give it an ordinary user that owns "
+            "its database."
+        )
+        return Sign(Subject.WALL, Level.WATCH, words)
+    return Sign(Subject.WALL, Level.WELL, "The database itself keeps workshops apart.")
 
 
 def _version(found: Installation) -> Sign:

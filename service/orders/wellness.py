@@ -54,6 +54,7 @@ class Subject(StrEnum):
     SEEDED = "seeded"
     CLOCK = "clock"
     CAGE = "cage"
+    WALL = "wall"
     VERSION = "version"
 
 

@@ -29,6 +29,7 @@ _SUBJECTS = {
     "seeded": "The made-up workshop",
     "clock": "The clock",
     "cage": "Reading clients' files",
+    "wall": "Between workshops",
     "version": "Version",
 }
 _WORDS = {

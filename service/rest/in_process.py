@@ -31,6 +31,7 @@ from service.rest.receiving import TooLargeError
 from service.rest.table import OPERATIONS
 from service.rest.upload_limiter import TooBusyError
 from service.rest.whence import own_address_of
+from service.store import wall
 from service.store.sharing import Shared
 from service.usecases import looking
 from service.usecases.context import Compute
@@ -236,7 +237,9 @@ class Visit:
 
     def _run(self, operation: Operation, inner: Request, body: bytes | Received | None) -> Reply:
         asks = self._who(operation, inner)
-        answer = operation.run(understand(operation, self._serving, inner, body, asks, strict=False))
+        call = understand(operation, self._serving, inner, body, asks, strict=False)
+        with wall.serving(call.actor.workshop_id):
+            answer = operation.run(call)
         if operation.open and operation.method != "GET":
             self._known.clear()  # it may have let somebody in or out
         if not isinstance(answer, Answer):

@@ -33,6 +33,7 @@ from service.rest.requests.base import Ask
 from service.rest.upload_limiter import TooBusyError
 from service.rest.validation_errors import invalid
 from service.rest.whence import own_address_of
+from service.store import wall
 from service.store.blobs import BlobDamagedError, BlobMissingError, BlobsAwayError
 from service.usecases import looking, shop
 from service.usecases.answers import BlobFile
@@ -151,7 +152,8 @@ def _respond(
 ) -> Response | BlobFile:
     resolved = _resolved(operation, serving, request)
     call = understand(operation, serving, request, body, resolved)
-    answer = operation.run(call)
+    with wall.serving(call.actor.workshop_id):
+        answer = operation.run(call)
     if isinstance(answer, BlobFile):
         return answer
     if isinstance(answer, Bytes):

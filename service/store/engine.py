@@ -14,6 +14,7 @@ from sqlalchemy import Connection, Engine, event
 from sqlalchemy.exc import DBAPIError, OperationalError
 
 from service.orders.errors import TooManyError
+from service.store import wall
 from service.store.bells import CHANNEL, TOPICS, Bells, Listener
 from service.store.sharing import WRITES
 from service.store.vault import OPEN, OPTION, Vault
@@ -55,7 +56,9 @@ class Database:
         """
         with self._connected() as connection:
             options = {} if self._writer else {"isolation_level": "REPEATABLE READ"}
-            yield connection.execution_options(**options)
+            opened = connection.execution_options(**options)
+            wall.begin(opened)
+            yield opened
 
     @contextmanager
     def writing(self) -> Iterator[Connection]:
@@ -69,6 +72,7 @@ class Database:
         with self._turn(), self._connected() as connection:
             try:
                 with connection.execution_options(**{WRITES: True, TOPICS: topics}).begin():
+                    wall.begin(connection)
                     yield connection
                     self._notify(connection, topics)
             except DBAPIError as error:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import sqlalchemy as sa
 from sqlalchemy import Connection
 
+from service.store import wall
 from service.store.engine import Database
 
 if TYPE_CHECKING:
@@ -27,7 +28,8 @@ class SchemaAheadError(Exception):
 def upgrade(database: Database, to: str = "head") -> None:
     """Apply what is missing up to revision ``to``, all of it or nothing. Raises SchemaAheadError."""
     with database.reading() as connection:
-        if to == "head" and current_revision(connection) == newest_revision():
+        newest = current_revision(connection) == newest_revision()
+        if to == "head" and newest and not wall.open_tables(connection):
             return
     from alembic import command
     from alembic.script import ScriptDirectory
@@ -43,6 +45,7 @@ def upgrade(database: Database, to: str = "head") -> None:
                     f"The database has schema {wanted}, which this version does not know: update it."
                 )
         command.upgrade(config, to)
+        wall.build(connection)
 
 
 def newest_revision() -> str:

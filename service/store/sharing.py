@@ -14,6 +14,8 @@ from typing import Any, ParamSpec, Protocol, TypeVar
 
 from sqlalchemy import Connection
 
+from service.store import wall
+
 P = ParamSpec("P")
 T = TypeVar("T")
 _ANSWERS = "slatproof_answers"
@@ -84,17 +86,20 @@ class Shared:
     def reading(self) -> Iterator[Connection]:
         """The shared view; within an act, the act's transaction."""
         if self._act is not None:
+            wall.keep(self._act)
             yield self._act
             return
         if self._view is None:
             opened = self._open.enter_context(self._database.reading())
             self._view = opened.execution_options(**{_ANSWERS: self._answers})
+        wall.keep(self._view)
         yield self._view
 
     @contextmanager
     def writing(self) -> Iterator[Connection]:
         """A transaction of its own; within an act, the act's."""
         if self._act is not None:
+            wall.keep(self._act)
             yield self._act
             return
         self.forget()

@@ -9,7 +9,7 @@ from service import VERSION
 from service.access.accounts import find_account
 from service.access.passwords import verify_password
 from service.orders.installation import Installation
-from service.store import record
+from service.store import record, wall
 from service.store.folder import last_start
 from service.usecases.context import Context
 
@@ -26,6 +26,7 @@ def installation_of(ctx: Context) -> Installation:
     told = ctx.installed_as
     with ctx.store.reading() as connection:
         newest = record.newest_moment(connection)
+        walled = wall.holds(connection)
     return Installation(
         now=ctx.clock.now(),
         public_url=told.public_url,
@@ -36,6 +37,7 @@ def installation_of(ctx: Context) -> Installation:
         seeded_password=_seeded_password_opens(ctx),
         newest_entry=newest,
         clock_kept=_clock_is_kept(),
+        walled=walled,
         cage=_no_cage(),
         version=VERSION,
         running=last_start(ctx.folder).version if ctx.folder else "",

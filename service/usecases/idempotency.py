@@ -48,7 +48,7 @@ def do_once(
             FieldError("Idempotency-Key", "length", "Use a key of 1 to 255 printable characters.")
         )
     if isinstance(actor, Visitor) and not actor.key and len(once.key) < _UNGUESSABLE:
-        # all that tells them from others behind the same address is the key: the answer holds a link
+        # all that tells them from others is the key: the answer holds a link
         words = f"Without a cookie, use a random key of at least {_UNGUESSABLE} characters: a UUID."
         raise InvalidError(FieldError("Idempotency-Key", "guessable", words))
     try:
@@ -86,8 +86,10 @@ def _try_once(
 
 
 def _principal(actor: Actor) -> str:
-    """Whose key it is. Visitors without a cookie are told apart by where they come from."""
+    """Whose key it is. Visitors without a cookie are told apart by the key itself, which nobody can guess: their
+    address may change between two tries, as a phone's does.
+    """
     name = actor.identity
     if isinstance(actor, Visitor) and not actor.key:
-        name = f"visitor at {actor.address}"
+        name = "visitor without a cookie"
     return hashlib.sha256(name.encode()).hexdigest()

@@ -22,6 +22,7 @@ from sqlalchemy import Connection, event
 
 from service import logs
 from service.metering import WORK
+from service.store import wall
 from service.store.bells import Bells
 from service.usecases.progress import TooOftenError
 from service.work.lanes import FORMER, WORKFLOW, lanes, options_of
@@ -310,7 +311,8 @@ class Worker:
 
     def _tried(self, kind: str, payload: dict[str, Any]) -> dict[str, Any] | None:
         try:
-            self._work(kind, payload)
+            with wall.serving(payload.get("workshop", "")):
+                self._work(kind, payload)
         except ComputeFaultError as error:
             log.error("%s cannot be worked out", kind, exc_info=error)
             return {"words": str(error), "attempts": MOST_ATTEMPTS_AT_A_FAULT}

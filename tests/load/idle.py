@@ -76,7 +76,7 @@ class Listening:
 
 def _set(shape: Shape, what: str) -> None:
     engine = sa.create_engine(
-        shape.database.url(DATABASE), isolation_level="AUTOCOMMIT", poolclass=sa.NullPool
+        shape.database.owner_url(DATABASE), isolation_level="AUTOCOMMIT", poolclass=sa.NullPool
     )
     with engine.connect() as connection:
         connection.exec_driver_sql(f"ALTER SYSTEM SET log_statement = '{what}'")

@@ -14,6 +14,10 @@ import sqlalchemy as sa
 from tests.parts.process import Part
 
 _SYSTEM_USER = "embedded_postgres"
+_ORDINARY_USER = """
+DO $$ BEGIN CREATE ROLE slatproof LOGIN CREATEDB; EXCEPTION WHEN duplicate_object THEN NULL; END $$;
+GRANT SET ON PARAMETER deadlock_timeout TO slatproof
+"""
 
 
 class DatabaseServer:
@@ -52,6 +56,7 @@ class DatabaseServer:
             )
         self.part.start()
         self.part.wait_until(self._answers)
+        self._say(_ORDINARY_USER)
 
     def restart(self) -> None:
         """Stop it as an administrator would who does not wait for sessions to end, and start it again."""
@@ -60,11 +65,15 @@ class DatabaseServer:
 
     def create(self, name: str) -> str:
         """A new empty database; its URL."""
-        self._say(f"CREATE DATABASE {name}")
+        self._say(f"CREATE DATABASE {name} OWNER slatproof")
         return self.url(name)
 
     def url(self, name: str) -> str:
-        """The URL of one of its databases, as the service's settings take it."""
+        """The URL of one of its databases, as the service's settings take it: of a user who may not go round rules."""
+        return f"postgresql+psycopg://slatproof@/{name}?host={self._home}"
+
+    def owner_url(self, name: str) -> str:
+        """The same for the server's owner, for whom rules of rows and settings do not count."""
         return f"postgresql+psycopg://postgres@/{name}?host={self._home}"
 
     def remove(self) -> None:
@@ -80,7 +89,9 @@ class DatabaseServer:
         return True
 
     def _say(self, statement: str) -> None:
-        engine = sa.create_engine(self.url("postgres"), isolation_level="AUTOCOMMIT", poolclass=sa.NullPool)
+        engine = sa.create_engine(
+            self.owner_url("postgres"), isolation_level="AUTOCOMMIT", poolclass=sa.NullPool
+        )
         with engine.connect() as connection:
             connection.execute(sa.text(statement))
 

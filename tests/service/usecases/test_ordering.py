@@ -272,8 +272,11 @@ def test_a_key_is_good_for_one_request_of_one_person_for_a_day(world: World):
     ordering.place_order(world.ctx, someone, content(), once)
     nobody = replace(world.visitor, key="")
     ordering.place_order(world.ctx, nobody, content(), once)
+    # a phone that has left the house meanwhile
     ordering.place_order(world.ctx, replace(nobody, address="198.51.100.1"), content(), once)
-    assert len(looking.list_orders(world.ctx, world.maker).items) == 4
+    with pytest.raises(ConflictError, match="another request"):
+        ordering.place_order(world.ctx, nobody, content(), Once(KEY, "b" * 64))
+    assert len(looking.list_orders(world.ctx, world.maker).items) == 3
     world.clock.pass_by(hours=25)
     ordering.place_order(world.ctx, world.visitor, content(), Once(KEY, "b" * 64))
     with world.database.reading() as connection:
