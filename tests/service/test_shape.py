@@ -71,7 +71,9 @@ def test_every_part_reaches_the_parts_it_names(services):
     web = services["web"]["environment"]
     database = sa.make_url(web[PREFIX + "DATABASE"].replace("${POSTGRES_PASSWORD:?set it in .env}", "secret"))
     script = (ROOT / "docs/server/large/make-database.sh").read_text()
-    assert any("make-database.sh:/docker-entrypoint-initdb.d/" in each for each in services["database"]["volumes"])
+    assert any(
+        "make-database.sh:/docker-entrypoint-initdb.d/" in each for each in services["database"]["volumes"]
+    )
     assert database.host == "database"
     assert f"CREATE USER {database.username} " in script
     assert f"CREATE DATABASE {database.database} OWNER {database.username};" in script
