@@ -11,6 +11,9 @@ from shapely import Polygon, affinity
 from artwork.curves import Floats
 from artwork.workpiece import Slat
 
+MIRRORED = 0.5
+"""Slats whose places mirror each other within this are a pair, mm: finer than anybody assembles."""
+
 
 @dataclass(frozen=True)
 class PlacedSlat:
@@ -23,6 +26,8 @@ class PlacedSlat:
         x, y: where the slat's own origin lies in the piece.
         turn_deg: counter-clockwise.
         carries_art: whether a client may put art on it.
+        art_y: where the middle of the art is laid at first, mm above the slat's own zero; ``None``: where it becomes
+            largest.
     """
 
     slat: Slat
@@ -30,6 +35,7 @@ class PlacedSlat:
     y: float
     turn_deg: float = 0.0
     carries_art: bool = True
+    art_y: float | None = None
 
     @property
     def outline(self) -> Polygon:
@@ -119,6 +125,31 @@ class ModelLayout:
     def slat(self, key: str) -> Slat:
         """The slat of that key; ``KeyError`` when the model has none."""
         return self.placed(key).slat
+
+    def art_y(self, key: str) -> float | None:
+        """Where art is laid at first on a slat: its own place, else that of the slat that mirrors it.
+
+        ``KeyError`` when the model has no such slat.
+        """
+        placed = self.placed(key)
+        twin = self.mirror_of(key) if placed.art_y is None else None
+        return placed.art_y if twin is None else twin.art_y
+
+    def mirror_of(self, key: str) -> PlacedSlat | None:
+        """The slat that mirrors another about the upright middle of all slats; ``None`` where there is none."""
+        boxes = {each.slat.key: np.array(each.outline.bounds) for each in self.slats}
+        across = np.array([[box[0], box[2]] for box in boxes.values()])
+        twice_the_middle = across.min() + across.max()
+        left, low, right, high = boxes[key]
+        mirrored = np.array([twice_the_middle - right, low, twice_the_middle - left, high])
+        return next(
+            (
+                each
+                for each in self.slats
+                if each.slat.key != key and np.abs(boxes[each.slat.key] - mirrored).max() < MIRRORED
+            ),
+            None,
+        )
 
     def placed(self, key: str) -> PlacedSlat:
         """The slat of that key where it sits; ``KeyError`` when the model has none."""

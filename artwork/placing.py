@@ -79,6 +79,24 @@ def largest_fit(
     return fit(hull_of(outline), slat, allowances, rotation_deg, mirrored)
 
 
+def largest_fit_at(outline: Outline, slat: Slat, allowances: Allowances, y: float) -> Placement | None:
+    """The largest placement whose middle is on the slat's middle line at a height; ``None`` where none fits there.
+
+    Args:
+        y: the height, slat mm.
+    """
+    area = safe_area(slat, allowances)
+    if area.is_empty:
+        return None
+    hull = hull_of(outline)
+    shape = _Shape(hull.turned(0.0, False), hull.least)
+    left, _, right, _ = slat.outline.bounds
+    place = np.array([[(left + right) / 2, y]])
+    best = _best(area, shape, place, place[0], (0.0, _upper_bound(area, shape)))
+    found = None if best is None else _settled(area, shape, place[0], best[1])
+    return None if found is None else Placement(*found, 0.0, False)
+
+
 def fit(
     hull: Hull, slat: Slat, allowances: Allowances, rotation_deg: float = 0.0, mirrored: bool = False
 ) -> Placement:

@@ -14,6 +14,7 @@ from schema.types.batches import Batch
 from schema.types.items import Item
 from schema.types.machine import MachineSettings
 from schema.types.marks import Mark
+from schema.types.messages import OrderMessage
 from schema.types.orders import Order
 from schema.types.prices import PriceList
 from schema.types.shop import Bit, Model, WorkshopSettings, bit_of, model_of, workshop_settings_of
@@ -22,6 +23,7 @@ from schema.types.work import Job
 from service.rest.responses.items import ItemBody, ItemsBody
 from service.rest.responses.machine import MachineBody, machine_body
 from service.rest.responses.marks import MarkBody, mark_body
+from service.rest.responses.messages import MessageBody
 from service.rest.responses.orders import NewOrderBody, OrderBody
 from service.rest.responses.people import RevokedBody
 from service.rest.responses.prices import PricesBody, prices_body
@@ -103,6 +105,13 @@ class ItemRemade:
     """It was done; the item that is made instead."""
 
     item: Item
+
+
+@strawberry.type
+class MessageWritten:
+    """It was written, and the other side is told."""
+
+    message: OrderMessage
 
 
 @strawberry.type
@@ -202,6 +211,12 @@ SUCCESSES: dict[Any, Success] = {
         "MachineOutcome",
         "How saving the machine's settings went.",
         lambda _, done: MachineSaved(machine=cast("MachineSettings", machine_body(done))),
+    ),
+    MessageBody: _success(
+        MessageWritten,
+        "MessageOutcome",
+        "How writing a message went.",
+        lambda _, done: MessageWritten(message=done),
     ),
     MarkBody: _success(
         MarkChanged,

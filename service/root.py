@@ -159,7 +159,8 @@ def build(settings: Settings) -> Service:
     # As many places as all lanes of work may take, and one more: somebody trying a size never waits for a batch.
     limits = Limits(settings.compute_seconds, settings.compute_memory, settings.compute_cpu_seconds)
     places = most_at_once(settings.compute) + 1
-    processes = Processes(places, limits, cage=Cage(required=settings.cage == "required"))
+    cage = Cage(required=settings.cage == "required")
+    processes = Processes(places, limits, cage=cage, for_drawing=settings.compute)
     ctx = Context(
         store=database,
         blobs=_blobs(settings),

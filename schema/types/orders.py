@@ -23,6 +23,7 @@ from schema.types.judged import (
 from schema.types.machine import WorkPlan
 from schema.types.made import shows
 from schema.types.marks import OrderMark
+from schema.types.messages import OrderMessage
 from schema.types.node import API, Node
 from schema.types.prices import OrderQuote
 from schema.types.programs import ProgramCheck
@@ -38,7 +39,7 @@ from service.rest.responses.machine import work_plan_body
 from service.rest.responses.marks import order_mark_body
 from service.rest.responses.prices import order_quote_body
 from service.rest.responses.suites import suite_body
-from service.usecases import items, marking, planning, pricing, program_checking, suites
+from service.usecases import items, marking, messages, planning, pricing, program_checking, suites
 
 _Form: Any = ENUMS[DrawingForm]
 _SVG: Any = _Form("svg")
@@ -246,6 +247,12 @@ class Order(Node):
         """What was decided, oldest first."""
         found: list[Entry] = await info.context.decisions_of_order.load(self.id)
         return found
+
+    @strawberry.field
+    async def messages(self: Any, info: Info) -> list[OrderMessage]:
+        """What client and workshop wrote to each other, oldest first."""
+        found = await info.context.look(messages.list_messages, self.id)
+        return cast("list[OrderMessage]", list(found))
 
     @strawberry.field
     async def work(self: Any, info: Info) -> WorkPlan | None:

@@ -22,6 +22,9 @@ class Slat:
     y: float = strawberry.field(description="Where the slat's own origin lies in the piece, mm.")
     turn_deg: float = strawberry.field(description="How it is turned in the piece, counter-clockwise.")
     carries_art: bool = strawberry.field(description="Whether a client may put art on it.")
+    art_y: float | None = strawberry.field(
+        description="Where the middle of art is laid at first, mm up; null: where it becomes largest."
+    )
 
 
 @shows(furniture.Part)
@@ -106,7 +109,7 @@ def model_of(model: shop.ShopModel) -> Model:
 
 def _slat_of(placed: PlacedSlat) -> Any:
     made: Any = Slat
-    where = {name: getattr(placed, name) for name in ("x", "y", "turn_deg", "carries_art")}
+    where = {name: getattr(placed, name) for name in ("x", "y", "turn_deg", "carries_art", "art_y")}
     return made(**{name: getattr(placed.slat, name) for name in defined(workpiece.Slat)}, **where)
 
 

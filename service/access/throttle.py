@@ -34,6 +34,8 @@ SIGN_IN_ACCOUNT = Limit("sign-in account", 50, timedelta(hours=6))
 ONCE_MORE = Limit("once more", 10, QUARTER)  # password or code, asked of somebody who is signed in
 NEW_LINK_ORDER = Limit("new link order", 3, timedelta(hours=1))
 NEW_LINK_ADDRESS = Limit("new link address", 10, timedelta(hours=1))
+LOST_LINK = Limit("lost link of address", 3, timedelta(hours=1))
+WRITTEN = Limit("messages of order", 30, timedelta(hours=1))
 NEW_PASSWORD_ACCOUNT = Limit("new password account", 3, timedelta(hours=1))
 PATIENT_WORK = Limit("patient work of order", 12, timedelta(hours=6))
 """Long computations for one order: what a drawing may take besides the first seconds of each reading."""

@@ -15,7 +15,7 @@ from sqlalchemy.dialects import postgresql, sqlite
 
 from service.mail.writing import KINDS
 from service.orders.ids import new_id
-from service.orders.letters import Letter, LetterKind
+from service.orders.letters import TO_MAKERS, Letter
 from service.store.bells import MAIL, tell
 from service.store.mail_tables import messages
 
@@ -24,7 +24,6 @@ WAITS = tuple(timedelta(seconds=s) for s in (5, 30, 120, 600, 3600, *[6 * 3600] 
 # How long a postman may hold a message; longer than a try can take.
 LEASE = timedelta(minutes=2)
 NOBODY_KNOWS = "the service ended while this was being sent: it may have gone or not"
-TO_MAKERS = frozenset({LetterKind.CHANGE_ASKED, LetterKind.SUBMITTED})
 
 
 @dataclass(frozen=True)

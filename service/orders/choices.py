@@ -19,6 +19,7 @@ from service.orders.actors import Role
 from service.orders.artworks import ReadingState
 from service.orders.items import BreakReason, ItemState
 from service.orders.machine import Paper, ZeroPer
+from service.orders.messages import Side
 from service.orders.outcomes import Outcome
 from service.orders.price_list import PriceKind, Rounding
 from service.orders.program_checks import DifferenceKind, ProgramOutcome
@@ -210,6 +211,11 @@ CHOICES: Final[Mapping[Any, Choice]] = {
             "version": "a version was chosen in place of what was sent, or that was gone back to",
             "program-check": "a machine program was held against what was signed",
         },
+    ),
+    Side: Choice(
+        "MessageSide",
+        "Who wrote a message on an order.",
+        {"client": "the client, or a site for them", "workshop": "somebody of the workshop"},
     ),
     Outcome: Choice(
         "ItemOutcomeKind",

@@ -49,12 +49,14 @@ class Circumstances:
 
     Attributes:
         seat: names where the model's slats sit and how they are turned; empty where only the cut matters.
+        art_y: where the middle of art is laid at first, slat mm; decides no cut.
     """
 
     slat: Slat
     bit: Bit
     allowances: Allowances
     seat: str = ""
+    art_y: float | None = None
 
 
 def circumstances(carving: Carving, line: Line, settings: Settings) -> Circumstances:
@@ -65,7 +67,7 @@ def circumstances(carving: Carving, line: Line, settings: Settings) -> Circumsta
     """
     usual = circumstances_of(line.model_key, carving.slat_key, carving.bit_key, settings)
     slat = usual.slat if carving.thickness is None else replace(usual.slat, thickness=carving.thickness)
-    return Circumstances(slat, usual.bit, with_changes(usual.allowances, carving.allowances), usual.seat)
+    return replace(usual, slat=slat, allowances=with_changes(usual.allowances, carving.allowances))
 
 
 def circumstances_of(model_key: str, slat_key: str, bit_key: str | None, settings: Settings) -> Circumstances:
@@ -86,7 +88,7 @@ def circumstances_of(model_key: str, slat_key: str, bit_key: str | None, setting
         raise ConflictError("bit-gone", "The workshop no longer has this bit. Choose another bit.")
     for_slat = model.allowances.get(slat_key, {})
     changed = with_changes(settings.workshop.allowances, for_slat)
-    return Circumstances(slat, bit, changed, _seat_of(model.layout))
+    return Circumstances(slat, bit, changed, _seat_of(model.layout), model.layout.art_y(slat_key))
 
 
 def _seat_of(layout: ModelLayout) -> str:

@@ -9,7 +9,7 @@ from typing import Any
 
 
 class LetterKind(StrEnum):
-    """Which letter: ``submitted`` and ``change-asked`` go to the makers, the others to the client."""
+    """Which letter: those of :data:`TO_MAKERS` go to the makers, the others to the client."""
 
     LINK = "link"
     PROOF_READY = "proof-ready"
@@ -20,6 +20,16 @@ class LetterKind(StrEnum):
     SUBMITTED = "submitted"
     SIGNED = "signed"
     CHANGE_ASKED = "change-asked"
+    QUESTION = "question"
+    ANSWER = "answer"
+    SIGNATURE_FELL = "signature-fell"
+    SIGN_AGAIN = "sign-again"
+
+
+TO_MAKERS = frozenset(
+    {LetterKind.CHANGE_ASKED, LetterKind.SUBMITTED, LetterKind.QUESTION, LetterKind.SIGNATURE_FELL}
+)
+"""What the workshop is told; everything else the client is."""
 
 
 @dataclass(frozen=True)

@@ -81,6 +81,10 @@ def model_problems(
         yield from _slat_problems(f"slats.{index}", placed.slat)
         for name in ("x", "y", "turn_deg"):
             yield from _figure(f"slats.{index}.{name}", getattr(placed, name), *PLACE)
+        low, high = placed.slat.outline.bounds[1::2]
+        if placed.art_y is not None and not low <= placed.art_y <= high:
+            message = f"Give a height on the slat, between {low:g} and {high:g} mm."
+            yield FieldError(f"slats.{index}.art_y", "out-of-range", message)
     for key, changes in allowances.items():
         if key not in keys:
             yield FieldError(f"allowances.{key}", "unknown", "The model has no such slat.")

@@ -83,6 +83,7 @@ ORDER_STEPS = (
     OrderStep("finish", frozenset({_O.IN_PRODUCTION}), _O.DONE, _BENCH),
     OrderStep("cancel", _OPEN, _O.CANCELLED, _EITHER),
     OrderStep("cancel", frozenset({_O.RELEASED, _O.IN_PRODUCTION}), _O.CANCELLED, _MAKER),
+    OrderStep("write", frozenset(_O), None, _CLIENT | _BENCH),
     OrderStep("erase", _OPEN, _O.CANCELLED, _MAKER | _SYSTEM),
     OrderStep("erase", frozenset({_O.DONE, _O.CANCELLED}), None, _MAKER | _SYSTEM),
 )
@@ -132,6 +133,7 @@ _DOING = {
     "check-program": "check a program",
     "finish": "finish production",
     "cancel": "cancel the order",
+    "write": "write about the order",
     "erase": "erase the client's data",
     "give-art": "give it artwork",
     "change": "change the carving",

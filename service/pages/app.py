@@ -20,10 +20,12 @@ from service.pages import (
     boards,
     client,
     door,
+    first_hour,
     items,
     lists,
     machine,
     marks,
+    new_models,
     outcomes,
     pieces,
     placing,
@@ -36,6 +38,7 @@ from service.pages import (
     shop_settings,
     starting,
     test_boards,
+    today,
     wellness,
 )
 from service.pages.assets import serve_asset, serve_icon
@@ -113,6 +116,7 @@ def _routes(operations: InProcess) -> list[BaseRoute]:
         *items.ROUTES,
         *programs.ROUTES,
         *outcomes.ROUTES,
+        *today.ROUTES,
         *bench.ROUTES,
         *settings.ROUTES,
         *second_step.ROUTES,
@@ -121,6 +125,8 @@ def _routes(operations: InProcess) -> list[BaseRoute]:
         *boards.ROUTES,
         *marks.ROUTES,
         *test_boards.ROUTES,
+        *new_models.ROUTES,
+        *first_hour.ROUTES,
         *shop_settings.ROUTES,
         *wellness.ROUTES,
     ):

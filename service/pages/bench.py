@@ -81,6 +81,7 @@ async def show_order(request: Request, status: int = 200, trouble: str = "") -> 
     together = members(suites)
     looked_at = [c for line in order["lines"] for c in line["carvings"] if c["id"] not in together]
     links = (await api.get(f"/orders/{order_id}/links"))["items"]
+    messages = (await api.get(f"/orders/{order_id}/messages"))["items"]
     offers = await versions_of(api, order, looked_at)
     # Computing ends the view of the store, and a quote that is shown the first time is kept: both come last.
     work, no_work = await _work(api, order_id)
@@ -129,6 +130,7 @@ async def show_order(request: Request, status: int = 200, trouble: str = "") -> 
         said_of=last_words(order, record),
         once=secrets.token_urlsafe(16),
         trouble=trouble,
+        messages=messages,
     )
 
 
@@ -161,6 +163,19 @@ async def _do(request: Request, sent: Sent, calls: list[tuple[str, str, Any, int
         return await show_order(request, refused.status, refused.words)
     anchor = f"#carving-{sent.text('carving')}" if sent.text("carving") else ""
     return go(f"/bench/orders/{order_id}{anchor}")
+
+
+async def write_message(request: Request) -> Response:
+    """Write to the client."""
+    sent = await read_form(request)
+    order_id = request.path_params["order"]
+    try:
+        await Api(request).send("POST", f"/orders/{order_id}/messages", {"words": sent.text("words")})
+    except CallError as refused:
+        if refused.status not in {403, 409, 422, 429}:
+            raise
+        return await show_order(request, refused.status, refused.words)
+    return go(f"/bench/orders/{order_id}#questions")
 
 
 async def find_feasible(request: Request) -> Response:
@@ -291,6 +306,7 @@ _ORDER = "/bench/orders/{order}"
 ROUTES = (
     (_ORDER, "GET", order_page),
     (_ORDER + "/feasibility", "POST", find_feasible),
+    (_ORDER + "/messages", "POST", write_message),
     (_ORDER + "/offer", "POST", offer),
     (_ORDER + "/rejection", "POST", reject),
     (_ORDER + "/release", "POST", release),

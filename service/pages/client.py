@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 from urllib.parse import quote
 
@@ -22,6 +22,8 @@ from service.pages.versions import BUSY, are_awaited, versions_of
 from service.pages.words import state_steps
 
 Json = Mapping[str, Any]
+TAKEN_BACK = frozenset({"signed", "approved", "change-asked"})
+"""States of a carving that a client asked for or signed, which changing it undoes."""
 _WISHES = ("shade", "invert", "inks", "way", "page", "piece", "crop", "straighten")
 
 
@@ -81,6 +83,7 @@ async def show_order(
         values=values if values is not None else details_of(order),
         faults=faults or {},
         trouble=trouble or _(TROUBLES.get(request.query_params.get("trouble", ""), "")),
+        messages=(await api.get(f"/orders/{order_id}/messages"))["items"],
         said=_(SAID.get(request.query_params.get("said", ""), "")),
     )
 
@@ -106,6 +109,18 @@ def _shows_proof(carving: Json) -> bool:
     return carving["proof"] is not None and carving["state"] not in BUSY
 
 
+async def write_message(request: Request) -> Response:
+    """Ask the workshop something, or answer it; back to where it was written."""
+    order_id = request.path_params["order"]
+    sent = await read_form(request)
+    words = {"words": sent.text("words")}
+    try:
+        await Api(request, order_id).send("POST", f"/orders/{order_id}/messages", words)
+    except CallError as refused:
+        return await _again(request, refused, sent)
+    return go(f"/order/{order_id}{'/proof' if request.query_params.get('from') else ''}#questions")
+
+
 async def save_details(request: Request) -> Response:
     """Keep what the client says about the order."""
     order_id = request.path_params["order"]
@@ -113,13 +128,36 @@ async def save_details(request: Request) -> Response:
     api = Api(request, order_id)
     order = await api.get(f"/orders/{order_id}")
     revision = sent.whole("revision")
+    changes = _amended(order, sent)
+    if takes_signature_back(order, changes["lines"]) and not sent.flag("take_back"):
+        return await show_order(request, 422, values=sent.values(), faults={"take_back": tick_first()})
     try:
-        await api.send("PATCH", f"/orders/{order_id}", _amended(order, sent), revision=revision or 0)
+        await api.send("PATCH", f"/orders/{order_id}", changes, revision=revision or 0)
     except CallError as refused:
         return await _again(request, refused, sent)
     if sent.text("then") == "proof":
         return go(f"/order/{order_id}/proof")
     return go(f"/order/{order_id}?said=saved")
+
+
+def tick_first() -> str:
+    """What is said where a signature would fall and nobody said that it may."""
+    return _("This takes back what you signed or asked for. Tick that you want it, then save again.")
+
+
+def takes_signature_back(order: Json, lines: Sequence[Json]) -> bool:
+    """Whether what the lines say undoes something that is signed: another number of pieces, a slat or a line less."""
+    after = {line["id"]: line for line in lines if "id" in line}
+    for line in order["lines"]:
+        new = after.get(line["id"], {"quantity": 0})
+        for carving in line["carvings"]:
+            signed = carving["state"] in {"signed", "approved"}
+            slats = new.get("slats") or [carving["slat_key"]]
+            if signed and (
+                new.get("quantity", line["quantity"]) != line["quantity"] or carving["slat_key"] not in slats
+            ):
+                return True
+    return False
 
 
 def _amended(order: Json, sent: Sent) -> Json:
@@ -152,6 +190,8 @@ async def add_art(request: Request) -> Response:
     file = await sent.file("file")
     if file is None:
         return await show_order(request, 422, trouble=_("Choose a file first."))
+    if not sent.texts("carvings"):
+        return await show_order(request, 422, trouble=_("Tick at least one slat."))
     try:
         await upload(Api(request, order_id), order_id, file, sent.texts("carvings"), sent.text("once"))
     except CallError as refused:
@@ -239,6 +279,7 @@ _ORDER = "/order/{order}"
 _CARVING = _ORDER + "/carvings/{carving}"
 ROUTES = (
     (_ORDER, "GET", order_page),
+    (_ORDER + "/messages", "POST", write_message),
     (_ORDER + "/details", "POST", save_details),
     (_ORDER + "/art", "POST", add_art),
     (_ORDER + "/cancellation", "POST", cancel),

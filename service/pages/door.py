@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from urllib.parse import quote
+
 from starlette.requests import Request
 from starlette.responses import Response
 
@@ -38,6 +40,21 @@ async def ask_for_link(request: Request) -> Response:
     sent = await read_form(request)
     await Api(request).send("POST", "/client-links", {"secret": sent.text("secret") or "-"})
     return render(request, "door/lapsed.html", secret="", asked=True)
+
+
+async def lost_link_form(request: Request) -> Response:
+    """Ask for the link of an order by the address it was placed with."""
+    workshops = (await Api(request).get("/workshops"))["items"]
+    at = request.query_params.get("at", "")
+    return render(request, "door/lost_link.html", workshops=workshops, at=at, asked=False)
+
+
+async def mail_lost_link(request: Request) -> Response:
+    """Have it mailed; the answer never tells who has orders."""
+    sent = await read_form(request)
+    asked = {"email": sent.text("email")[:254] or "-", "number": sent.whole("number")}
+    await Api(request).send("POST", f"/workshops/{quote(sent.text('at') or '-', safe='')}/lost-links", asked)
+    return render(request, "door/lost_link.html", workshops=[], at="", asked=True)
 
 
 async def sign_in_form(request: Request) -> Response:
@@ -124,6 +141,8 @@ ROUTES = (
     ("/language/{language}", "GET", choose_language),
     ("/units", "POST", choose_units),
     ("/", "GET", front),
+    ("/lost-link", "GET", lost_link_form),
+    ("/lost-link", "POST", mail_lost_link),
     ("/link/renewal", "POST", ask_for_link),
     ("/link/{secret}", "GET", open_link),
     ("/bench/sign-in", "GET", sign_in_form),

@@ -37,7 +37,14 @@ async def suites_of(api: Api, order: Json, models: Mapping[str, Json]) -> list[J
 
 def _as_shown(suite: Json, model: Json, proofs: Mapping[str, Json]) -> Json:
     names = {slat["key"]: slat["name"] for slat in model["slats"]}
-    parts = [{**part, "slat_name": names[part["slat_key"]]} for part in suite["parts"]]
+    parts = [
+        {
+            **part,
+            "slat_name": names[part["slat_key"]],
+            "proof_id": proofs[part["carving_id"]]["id"] if part["carving_id"] in proofs else None,
+        }
+        for part in suite["parts"]
+    ]
     return {
         **suite,
         "parts": parts,
@@ -140,6 +147,10 @@ async def save_list(request: Request) -> Response:
         match sent.text("do"):
             case "names":
                 await api.send("PUT", f"/orders/{order_id}/names", await _names(sent), revision=revision)
+            case "text":
+                await api.send(
+                    "PUT", f"/orders/{order_id}/names", await _retold(api, sent), revision=revision
+                )
             case "across":
                 await api.send("PUT", f"/orders/{order_id}/across", _across(sent), revision=revision)
             case "check":
@@ -165,6 +176,21 @@ async def _names(sent: Sent) -> Json:
         "columns": [name for name in sent.text("columns").split(",") if name.strip()],
         "turn_deg": sent.number("turn_deg") or 0.0,
         "rule": rule_of(sent.values()),
+    }
+
+
+async def _retold(api: Api, sent: Sent) -> Json:
+    """A list as it is, with another text on one piece."""
+    suite = await api.get(f"/suites/{sent.text('suite')}")
+    wanted, place = suite["wanted"], sent.whole("place")
+    texts = [sent.text("text") if part["place"] == place else part["text"] for part in suite["parts"]]
+    return {
+        "line_id": suite["line_id"],
+        "slat_key": wanted["slats"][0],
+        "rule": wanted["rule"],
+        "place": wanted["field"],
+        "turn_deg": wanted["turn_deg"],
+        "texts": "\n".join(texts),
     }
 
 

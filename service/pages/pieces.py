@@ -10,7 +10,7 @@ from starlette.responses import Response
 
 from service.language.chosen import _
 from service.pages.calling import Api, CallError
-from service.pages.client import Json, models_of
+from service.pages.client import Json, models_of, takes_signature_back, tick_first
 from service.pages.drawing import piece_view
 from service.pages.forms import Sent, read_form
 from service.pages.rendering import go, render
@@ -21,7 +21,9 @@ async def pieces_page(request: Request) -> Response:
     return await _show(request)
 
 
-async def _show(request: Request, status: int = 200, trouble: str = "") -> Response:
+async def _show(
+    request: Request, status: int = 200, trouble: str = "", faults: Json | None = None
+) -> Response:
     order_id = request.path_params["order"]
     api = Api(request, order_id)
     order = await api.get(f"/orders/{order_id}")
@@ -42,6 +44,10 @@ async def _show(request: Request, status: int = 200, trouble: str = "") -> Respo
         adding=adding,
         adding_view=piece_view(adding) if adding else None,
         trouble=trouble,
+        faults=faults or {},
+        signed_slats=any(
+            c["state"] in {"signed", "approved"} for line in order["lines"] for c in line["carvings"]
+        ),
     )
 
 
@@ -52,6 +58,8 @@ async def save_pieces(request: Request) -> Response:
     api = Api(request, order_id)
     order = await api.get(f"/orders/{order_id}")
     lines = _lines(order, sent)
+    if takes_signature_back(order, lines) and not sent.flag("take_back"):
+        return await _show(request, 422, faults={"take_back": tick_first()})
     empty = [line for line in lines if not line["slats"]]
     if empty or not lines:
         return await _show(request, 422, _("Tap at least one slat of every piece, or take the piece out."))

@@ -3,19 +3,46 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from starlette.requests import Request
 from starlette.responses import Response
 
 from service.language.chosen import _
+from service.pages.bench import bench_session
 from service.pages.calling import Api, CallError
-from service.pages.client import models_of
+from service.pages.client import TAKEN_BACK, models_of, tick_first
 from service.pages.drawing import bounds_of
 from service.pages.forms import Sent, read_form
 from service.pages.rendering import go, render
 
 Json = Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class Whose:
+    """Whose page it is: the client's, or the maker's at the bench.
+
+    Attributes:
+        order: address of the order's page.
+        api: address of the API as a browser asks it.
+    """
+
+    order: str
+    api: str
+    at_bench: bool
+
+
+def _whose(request: Request) -> Whose:
+    order = request.path_params["order"]
+    if request.url.path.startswith("/bench/"):
+        return Whose(f"/bench/orders/{order}", "/api/v1", True)
+    return Whose(f"/order/{order}", f"/order/{order}/api", False)
+
+
+def _api(request: Request, whose: Whose) -> Api:
+    return Api(request) if whose.at_bench else Api(request, request.path_params["order"])
 
 
 async def placing_page(request: Request) -> Response:
@@ -27,9 +54,10 @@ async def _show(
     request: Request, status: int = 200, trouble: str = "", values: Mapping[str, str] | None = None
 ) -> Response:
     order_id, carving_id = request.path_params["order"], request.path_params["carving"]
-    api = Api(request, order_id)
+    whose = _whose(request)
+    api = _api(request, whose)
+    session = await bench_session(api) if whose.at_bench else await api.get("/session")
     order = await api.get(f"/orders/{order_id}")
-    session = await api.get("/session")
     found = [(line, c) for line in order["lines"] for c in line["carvings"] if c["id"] == carving_id]
     if not found:
         raise CallError(404, {"title": _("There is no such carving")})
@@ -37,11 +65,14 @@ async def _show(
     model = (await models_of(api, order))[line["model_key"]]
     slat = next(s for s in model["slats"] if s["key"] == carving["slat_key"])
     if carving["placement"] is None or carving["proof"] is None:
-        return go(f"/order/{order_id}#carving-{carving_id}")
+        return go(f"{whose.order}#carving-{carving_id}")
     return render(
         request,
         "client/placing.html",
         status,
+        layout="parts/layout_bench.html" if whose.at_bench else "parts/layout_client.html",
+        session=session,
+        whose=whose,
         order=order,
         workshop=session["workshop"],
         carving=carving,
@@ -72,12 +103,15 @@ def figures_of(carving: Json) -> dict[str, str]:
 
 async def place(request: Request) -> Response:
     """Keep a placement; a new proof follows."""
-    order_id, carving_id = request.path_params["order"], request.path_params["carving"]
+    carving_id = request.path_params["carving"]
     sent = await read_form(request)
-    api = Api(request, order_id)
+    whose = _whose(request)
+    api = _api(request, whose)
     carving = await api.get(f"/carvings/{carving_id}")
     if carving["placement"] is None:
-        return go(f"/order/{order_id}#carving-{carving_id}")
+        return go(f"{whose.order}#carving-{carving_id}")
+    if not whose.at_bench and carving["state"] in TAKEN_BACK and not sent.flag("take_back"):
+        return await _show(request, 422, tick_first(), sent.values())
     body = _placement(carving, sent)
     if isinstance(body, str):
         return await _show(request, 422, body, sent.values())
@@ -90,7 +124,7 @@ async def place(request: Request) -> Response:
         if refused.status not in {403, 409, 412, 422, 429}:
             raise
         return await _show(request, refused.status, refused.words, sent.values())
-    return go(f"/order/{order_id}#carving-{carving_id}")
+    return go(f"{whose.order}#carving-{carving_id}")
 
 
 def _placement(carving: Json, sent: Sent) -> Json | str:
@@ -116,4 +150,9 @@ def _placement(carving: Json, sent: Sent) -> Json | str:
 
 
 _PLACING = "/order/{order}/carvings/{carving}/placement"
-ROUTES = ((_PLACING, "GET", placing_page), (_PLACING, "POST", place))
+_AT_BENCH = "/bench/orders/{order}/carvings/{carving}/placement"
+ROUTES = tuple(
+    (path, method, view)
+    for path in (_PLACING, _AT_BENCH)
+    for method, view in (("GET", placing_page), ("POST", place))
+)

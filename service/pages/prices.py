@@ -13,7 +13,7 @@ from starlette.responses import Response
 from service.pages.bench import bench_session
 from service.pages.calling import Api, CallError
 from service.pages.forms import Sent, read_form
-from service.pages.rendering import go, render
+from service.pages.rendering import go, local, render
 
 Json = Mapping[str, Any]
 _WHOLE_ORDER = (
@@ -123,7 +123,7 @@ async def save(request: Request) -> Response:
         if refused.status not in {403, 409, 412, 422}:
             raise
         return await _show(request, refused.status, trouble=refused.words, sent=sent, faults=refused.fields)
-    return go("/bench/settings/prices?saved")
+    return go(local(sent.text("to"), "/bench/settings/prices?saved"))
 
 
 def _entries(

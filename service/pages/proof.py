@@ -82,6 +82,7 @@ async def _show(
         faults=faults or {},
         trouble=trouble,
         quote=quote,
+        messages=(await api.get(f"/orders/{order_id}/messages"))["items"],
     )
 
 

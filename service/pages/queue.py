@@ -99,6 +99,7 @@ async def show_home(request: Request, status: int = 200, trouble: str = "", said
         workshop=session["workshop"],
         orders=[row_of(edge["node"], models) for edge in found["orders"]["edges"]],
         counts=states,
+        models=models,
         shelves=SHELVES,
         shelf=shelf if shelf in SHELVES else "",
         on_shelf={

@@ -13,7 +13,7 @@ from service.pages.bench import bench_session
 from service.pages.calling import Api, CallError
 from service.pages.drawing import piece_view
 from service.pages.forms import Sent, read_form
-from service.pages.rendering import go, render
+from service.pages.rendering import go, local, render
 from service.pages.sending import received
 
 Json = Mapping[str, Any]
@@ -140,7 +140,7 @@ async def save_shop(request: Request) -> Response:
                 await api.send("PUT", f"/settings/models/{_key(sent)}/retirement", retired, revision=revision)
     except CallError as refused:
         return await _refused(request, refused, sent)
-    return go("/bench/settings?saved=yes")
+    return go(local(sent.text("to"), "/bench/settings?saved=yes"))
 
 
 async def _refused(request: Request, refused: CallError, sent: Sent) -> Response:
@@ -164,20 +164,20 @@ async def _workshop(api: Api, sent: Sent) -> Json:
     now = (await api.get("/settings"))["workshop"]
     allowances = dict(now["allowances"])
     for name in ALLOWANCES:
+        if f"allow-{name}" not in sent.form:
+            continue  # a form with some of them changes those alone
         # A figure left as it was shown, rounded, keeps its exact value: else every proof would become stale.
         if sent.text(f"allow-{name}") != str(round(now["allowances"][name], 4)):
             allowances[name] = sent.number(f"allow-{name}")
     chosen = HOLDING.get(sent.text("holding"))
     if chosen is not None and sent.text("holding") != held(now["allowances"]["unevenness"]):
         allowances["unevenness"] = chosen[1]
-    allowances["sanding_made_up"] = sent.flag("sanding_made_up")
-    return {
-        "name": sent.text("name"),
-        "allowances": allowances,
-        "usual_bit": sent.text("usual_bit"),
-        "retention_days": sent.whole("retention_days") or 0,
-        **{name: sent.text(name) for name in ("place", "phone", "email")},
-    }
+    if "allow-sanding" in sent.form:
+        allowances["sanding_made_up"] = sent.flag("sanding_made_up")
+    words = ("name", "usual_bit", "place", "phone", "email")
+    days = sent.whole("retention_days") or 0 if "retention_days" in sent.form else now["retention_days"]
+    said = {name: sent.text(name) if name in sent.form else now[name] for name in words}
+    return {"allowances": allowances, "retention_days": days, **said}
 
 
 async def model_page(request: Request) -> Response:
@@ -202,9 +202,16 @@ async def _show_model(request: Request, status: int = 200, trouble: str = "") ->
         slat=slat,
         adding=wanted == "new",
         screws=_screws_of(slat) if slat else "",
+        sizes={one["key"]: _size_of(one) for one in model["slats"]},
         trouble=trouble,
         said="Saved." if "saved" in request.query_params else "",
     )
+
+
+def _size_of(slat: Json) -> tuple[float, float]:
+    """How wide and how high a slat's box is, mm."""
+    xs, ys = zip(*slat["outline"][0], strict=True)
+    return max(xs) - min(xs), max(ys) - min(ys)
 
 
 def _screws_of(slat: Json) -> str:
@@ -256,6 +263,8 @@ async def _slat(api: Api, sent: Sent, slats: list[Json]) -> Json:
         value = sent.number(name)
         if value is not None:
             slat[name] = value
+    if "art_y" in sent.form:
+        slat["art_y"] = sent.number("art_y")
     slat["outline"] = await _outline(api, sent) or (before or {}).get("outline") or ()
     if before is None or sent.text("screws") != _screws_of(before):
         slat["keep_outs"] = _screws(sent.text("screws"))

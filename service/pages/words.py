@@ -15,7 +15,7 @@ from service.language.figures import day_words, decimal, moment_words
 FILTERS = (
     "mm", "inch", "both", "up_mm", "up_both", "day", "moment", "order_state", "carving_state", "verdict", "plural",
     "file_size", "minutes", "percent", "finding_kind", "numbers", "size", "one_unit", "deed", "doer", "days_left",
-    "change_kind", "length_found",
+    "change_kind", "length_found", "bit_words",
 )  # fmt: skip
 _MM_PER_INCH = 25.4
 _SIXTEENTHS = 16
@@ -55,6 +55,11 @@ def inch(value: float | None) -> str:
 def both(value: float | None) -> str:
     """Millimetres with inches beside them."""
     return "–" if value is None else f"{mm(value)} ({inch(value)})"
+
+
+def bit_words(bit: Mapping[str, Any]) -> str:
+    """A bit as people tell it from others: its angle and the flat at its tip."""
+    return f"{bit['angle_deg']:g}° bit, tip {bit['tip_flat']:g} mm"
 
 
 INCHES: ContextVar[bool] = ContextVar("inches", default=False)

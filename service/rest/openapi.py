@@ -34,6 +34,7 @@ _SHARED = (
 )
 _WITH = {"401": ("WWW-Authenticate",), "429": ("Retry-After",), "503": ("Retry-After",)}
 _TAGS = {
+    "Questions": "What client and workshop write to each other about an order; each is told by mail.",
     "What is offered": "Workshops, their models and slats, and typefaces.",
     "Settings": "What a workshop sets: models, bits, allowances, help with figures.",
     "Prices and quotes": "Price lists, and what an order costs.",

@@ -11,14 +11,14 @@ _READ = (
     "getCarving", "getContactSheet", "getJob", "getOrder", "getOrderActivity", "getOrderEvents", "getOriginal",
     "getPieceView", "getProof", "getProofDrawing", "getProofPicture", "getProofPrint", "getProofSection",
     "getProofSolid", "getProofView", "getQuote", "getReadingPicture", "getSheetPage", "getSuite", "listCures",
-    "listDecisions", "listEvents", "followEvents", "listJobs", "listOrderCures", "listOrders", "listProofs",
-    "listOrderVersions", "listSuites", "listVersions", "tryCut",
+    "listDecisions", "listEvents", "followEvents", "listJobs", "listMessages", "listOrderCures", "listOrders",
+    "listProofs", "listOrderVersions", "listSuites", "listVersions", "tryCut",
 )  # fmt: skip
 _WRITE = (
     "amendOrder", "cancelOrder", "changeCut", "chooseVersion", "findVersions", "takeAsSent",
     "checkAgain", "checkSuite", "dropSuite", "layAcross", "offerProofs",
     "placeArt", "placeOrder", "readAgain", "reorder", "setNames", "submitOrder", "takeCure", "uploadArtwork",
-    "useArtwork",
+    "useArtwork", "writeMessage",
 )  # fmt: skip
 _SIGN = ("askForChange", "signOff", "waiveRemarks", "waiveTogether")
 _BATCHES = ("getBatch", "getBatchArchive", "listBatches")

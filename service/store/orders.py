@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import datetime
 
-from sqlalchemy import Connection, bindparam, delete, insert, select, update
+from sqlalchemy import Connection, bindparam, delete, func, insert, select, update
 
 from service.orders.definition import blanks, search_texts
 from service.orders.ids import ids_among, is_id
@@ -279,3 +279,22 @@ def idle_orders(
 def delete_carvings(connection: Connection, ids: Sequence[str]) -> None:
     """Remove carvings that have no proofs any more."""
     connection.execute(delete(carvings).where(carvings.c.id.in_(ids_among(ids))))
+
+
+MOST_LOST = 5
+"""Orders whose links are mailed at once to an address: the newest."""
+
+
+def orders_of_address(
+    connection: Connection, workshop_id: str, address: str, number: int | None = None
+) -> list[str]:
+    """Ids of the orders that a mail address may have back: its newest, or the one of that number."""
+    query = select(orders.c.id).where(
+        orders.c.workshop_id == workshop_id,
+        func.lower(orders.c.contact_email) == address.lower(),
+        orders.c.erased_at.is_(None),
+    )
+    if number is not None:
+        query = query.where(orders.c.number == number)
+    newest = query.order_by(orders.c.number.desc()).limit(MOST_LOST)
+    return list(connection.execute(newest).scalars())

@@ -10,6 +10,7 @@ from typing import Any
 from artwork.jsonable import allowances_from_json, bit_from_json
 from service.orders.artworks import Artwork, StoredReading
 from service.orders.items import Tick
+from service.orders.messages import OrderMessage
 from service.orders.order import Carving, KeptArt, Line, Order
 from service.orders.outcomes import ItemOutcome, Predicted
 from service.orders.program_checks import (
@@ -105,5 +106,6 @@ TEST_BOARDS = Rows(
     },
 )
 TICKS = Rows(Tick)
+MESSAGES = Rows(OrderMessage)
 OUTCOMES = Rows(ItemOutcome, read={"predicted": _predicted})
 PROGRAM_CHECKS = Rows(ProgramCheck, read={"report": _program_report})

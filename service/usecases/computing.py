@@ -113,11 +113,15 @@ def read_art(
 
 
 def lay(outline: bytes, at: Circumstances) -> Placement:
-    """Where art starts out: at its own stated size where that fits, else as large as fits. EngineError."""
-    from artwork.placing import largest_fit
+    """Where art starts out: where the workshop likes it on that slat, if it fits there, else where it becomes largest.
+
+    It has its own stated size where that fits, else it is as large as fits. EngineError.
+    """
+    from artwork.placing import largest_fit, largest_fit_at
 
     drawn = outline_of(outline)
-    largest = largest_fit(drawn, at.slat, at.allowances)
+    liked = None if at.art_y is None else largest_fit_at(drawn, at.slat, at.allowances, at.art_y)
+    largest = liked or largest_fit(drawn, at.slat, at.allowances)
     if drawn.stated_mm is not None and drawn.stated_mm < largest.scale:
         return replace(largest, scale=drawn.stated_mm)
     return largest

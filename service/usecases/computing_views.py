@@ -83,6 +83,16 @@ def slat_of_drawing(data: bytes, name: str, limits: ArtLimits) -> list[tuple[flo
     """
     import numpy as np
 
+    ring = max(
+        (Polygon(points) for points in curves_of_drawing(data, name, limits)), key=lambda one: one.area
+    )
+    x0, y0, x1, _ = ring.bounds
+    points = np.round(np.asarray(ring.exterior.coords) - [(x0 + x1) / 2, y0], 3)
+    return [(float(x), float(y)) for x, y in points]
+
+
+def curves_of_drawing(data: bytes, name: str, limits: ArtLimits) -> list[list[tuple[float, float]]]:
+    """Every closed curve of a drawing that states its size, as points, mm, y up. EngineError."""
     from artwork.errors import EngineError
     from artwork.intake import read_artwork
 
@@ -93,13 +103,14 @@ def slat_of_drawing(data: bytes, name: str, limits: ArtLimits) -> list[tuple[flo
             "The drawing does not say how large it is.",
             "Save it as DXF in millimetres, or as SVG with its width in mm.",
         )
-    rings = [
-        contour.polyline(_RING_TOLERANCE) * reading.outline.stated_mm for contour in reading.outline.contours
+    scale = reading.outline.stated_mm
+    return [
+        [
+            (round(float(x) * scale, 3), round(float(y) * scale, 3))
+            for x, y in contour.polyline(_RING_TOLERANCE)
+        ]
+        for contour in reading.outline.contours
     ]
-    ring = max((Polygon(points) for points in rings), key=lambda one: one.area)
-    x0, y0, x1, _ = ring.bounds
-    points = np.round(np.asarray(ring.exterior.coords) - [(x0 + x1) / 2, y0], 3)
-    return [(float(x), float(y)) for x, y in points]
 
 
 _RING_TOLERANCE = 0.02

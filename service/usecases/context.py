@@ -61,6 +61,7 @@ class Compute(Protocol):
         stranger: bool = False,
         whose: str | None = None,
         gentle: bool = False,
+        drawing: bool = False,
     ) -> T:
         """Run an importable function elsewhere and wait for its value.
 
@@ -75,6 +76,7 @@ class Compute(Protocol):
             stranger: whether it reads what a stranger sent: its process reads nothing else afterwards.
             whose: an order's id: no order has more than half of the processes in hand.
             gentle: let everything else on the machine go first.
+            drawing: whether it draws a picture that somebody waits for: no check stands before it.
 
         Raises:
             EngineError: the function's own, and one when the process went over a limit or died.

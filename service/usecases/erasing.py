@@ -10,7 +10,7 @@ from service.orders.order import Order
 from service.orders.record import EntryKind
 from service.orders.states import CarvingState, OrderState
 from service.orders.work import BatchState
-from service.store import art, jobs, mail, orders, outcomes, programs, record, suites, versions
+from service.store import art, jobs, mail, messages, orders, outcomes, programs, record, suites, versions
 from service.usecases.blob_refs import sweep_unnamed
 from service.usecases.context import Context
 from service.usecases.opened import OpenOrder
@@ -55,6 +55,7 @@ def erase(opened: OpenOrder, why: str) -> Doomed:
     orders.blank_lines(connection, order.id)
     suites.delete_of_order(connection, order.id)
     outcomes.forget_words(connection, order.id)
+    messages.delete_messages_of_order(connection, order.id)
     programs.delete_checks_of_order(connection, order.id)
     jobs.delete_jobs_of_order(connection, order.id)
     letters = mail.delete_letters_of_order(connection, order.id)

@@ -9,6 +9,8 @@ from shapely import Polygon
 from artwork import tooling
 from artwork.as_judged import as_read
 from artwork.errors import EngineError
+from artwork.furniture import ModelLayout, PlacedSlat
+from artwork.slat_row import RowFigures, slat_row, slats_of_curves
 from artwork.workpiece import Allowances, Bit
 from service.orders.actors import Actor, Role
 from service.orders.errors import FieldError, InvalidError
@@ -112,3 +114,32 @@ def outline_of_drawing(ctx: Context, actor: Actor, data: bytes, name: str) -> Po
     except EngineError as refusal:
         raise InvalidError(FieldError("file", refusal.code, str(refusal))) from None
     return Polygon(ring)
+
+
+def row_of_figures(actor: Actor, figures: RowFigures) -> tuple[PlacedSlat, ...]:
+    """Slats alike, side by side or one above the other. NotAllowedError, InvalidError."""
+    need_role(actor, "draw slats", Role.MAKER, Role.HELPER)
+    try:
+        return slat_row(figures)
+    except EngineError as refusal:
+        raise InvalidError(FieldError("", refusal.code, str(refusal))) from None
+
+
+def slats_of_drawing(ctx: Context, actor: Actor, data: bytes, name: str) -> tuple[PlacedSlat, ...]:
+    """Every slat of a front view: SVG, DXF or PDF that states its size. NotAllowedError, InvalidError, TooManyError."""
+    need_role(actor, "draw slats", Role.MAKER, Role.HELPER)
+    try:
+        curves = ctx.compute.run(
+            computing_views.curves_of_drawing, data, name, ctx.art_limits, wait=_WAIT, stranger=True
+        )
+        return slats_of_curves([Polygon(curve) for curve in curves])
+    except EngineError as refusal:
+        raise InvalidError(FieldError("file", refusal.code, str(refusal))) from None
+
+
+def starters(actor: Actor) -> tuple[ModelLayout, ...]:
+    """Ready-made models to begin with: a workshop saves one as its own and changes it. NotAllowedError."""
+    from seeds.shop import load
+
+    need_role(actor, "see ready-made models", Role.MAKER, Role.HELPER)
+    return load().models

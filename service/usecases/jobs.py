@@ -243,17 +243,17 @@ def _places(ctx: Context, made: _Made, workshop_id: str) -> dict[str, Placement 
         lines = {line.id: line for line in orders.lines_of_orders(connection, reach, [reading.order_id])}
         settings = shop.read_settings(connection, workshop_id)
     outline = dict(made.files).get(reading.outline) or ctx.blobs.get(reading.outline)
-    known: dict[str, Placement | Trouble] = {}
+    known: dict[tuple[str, float | None], Placement | Trouble] = {}
     places: dict[str, Placement | Trouble] = {}
     for carving in carvings:
         if carving.reading_id != reading.id or carving.state is not CarvingState.READING:
             continue
         try:
             at = circumstances(carving, lines[carving.line_id], settings)
-            basis = basis_of(at)
-            if basis not in known:
-                known[basis] = ctx.compute.run(computing.lay, outline, at, about=reading.outline)
-            places[carving.id] = known[basis]
+            alike = basis_of(at), at.art_y
+            if alike not in known:
+                known[alike] = ctx.compute.run(computing.lay, outline, at, about=reading.outline)
+            places[carving.id] = known[alike]
         except (EngineError, ConflictError) as error:
             places[carving.id] = trouble_of(error)
     return places

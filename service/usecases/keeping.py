@@ -16,7 +16,7 @@ from service.orders.chain import fault_by_checkpoint, fault_by_witness, first_fa
 from service.orders.errors import ConflictError, NotFoundError
 from service.orders.record import Checkpoint, Entry, Fault
 from service.orders.states import OrderState
-from service.store import art, jobs, mail, orders, outcomes, programs, record, shop, versions
+from service.store import art, jobs, mail, messages, orders, outcomes, programs, record, shop, versions
 from service.store.tenant_scope import TenantScope
 from service.usecases.answers import Page, Swept, WholeOrder
 from service.usecases.blob_refs import sweep_unnamed
@@ -116,6 +116,7 @@ def export_order(ctx: Context, actor: Actor, order_id: str) -> Mapping[str, Any]
         only = TenantScope(order.workshop_id, order.id)
         whole["program_checks"] = [asdict(each) for each in programs.checks_of_order(connection, only)]
         whole["outcomes"] = [asdict(each) for each in outcomes.outcomes_of_order(connection, only)]
+        whole["messages"] = [asdict(each) for each in messages.messages_of_order(connection, only)]
         whole["letters"] = mail.letters_of_order(connection, order_id)
     whole["decisions"] = [asdict(each) for each in decisions_by_order_ids(ctx, actor, [order_id])[0]]
     plain: dict[str, Any] = _plain(whole)

@@ -80,6 +80,8 @@ def drop_carvings(opened: OpenOrder, doomed: Sequence[Carving]) -> None:
     ids = [carving.id for carving in doomed]
     if not ids:
         return
+    for carving in doomed:
+        opened.undo(carving, "drop")
     art.delete_proofs_of_carvings(opened.connection, ids)
     orders.delete_carvings(opened.connection, ids)
     for carving_id in ids:

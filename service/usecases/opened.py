@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import cached_property
 from types import MappingProxyType
@@ -26,7 +26,7 @@ from service.orders.letters import Letter, LetterKind
 from service.orders.order import Carving, KeptArt, Line, Order, Trouble
 from service.orders.proofs import Proof
 from service.orders.record import EntryKind
-from service.orders.states import carving_after, order_after, permit
+from service.orders.states import CarvingState, carving_after, order_after, permit
 from service.orders.webhooks import Event
 from service.orders.work import Job, JobKind, JobState
 from service.orders.workshop import Settings
@@ -46,8 +46,26 @@ _EARLIER_FILE = "The file sent before it takes its place."
 _TURNS_OF = timedelta(hours=1)
 _DAY = timedelta(days=1)
 """How long work that an order asked for counts against its next."""
+_UNDOING = frozenset({"change", "give-art", "outdate"})
+"""Steps that undo what was decided without saying so themselves."""
+_SIGNED = frozenset({CarvingState.SIGNED, CarvingState.APPROVED})
 _ALONE = frozenset({"change", "give-art"})
 """Steps that a carving of a suite takes only with the whole of it."""
+
+
+@dataclass(frozen=True)
+class Undone:
+    """What falls with a step.
+
+    Attributes:
+        slat: what people call it.
+        signed: whether it was a signature, rather than a wish for a change.
+        event: the step, or ``"drop"`` where the slat leaves the order.
+    """
+
+    slat: str
+    signed: bool
+    event: str
 
 
 class OpenOrder:
@@ -70,6 +88,7 @@ class OpenOrder:
         self._touched = False
         self._awaited: set[str] = set()
         self._happened: dict[tuple[str, str], None] = {}
+        self._undone: list[Undone] = []
         self.whence = _whence(actor)
 
     @cached_property
@@ -129,8 +148,15 @@ class OpenOrder:
         """
         state = carving_after(event, carving.state, self.actor.role, self.order.state)
         raised = carving.revision + (self.actor.role is not Role.SYSTEM)
+        if event in _UNDOING:
+            self.undo(carving, event)
         self._happened[f"carving.{event}", carving.id] = None
         return self._put(carving, replace(carving, state=state, revision=raised, **changes))
+
+    def undo(self, carving: Carving, event: str) -> None:
+        """Have the other side told of a signature, or of a wish for a change, that falls with what is done now."""
+        if carving.state in _SIGNED or carving.state is CarvingState.CHANGE_ASKED:
+            self._undone.append(Undone(self.slat_name(carving), carving.state in _SIGNED, event))
 
     def refuse(self, carving: Carving, trouble: Trouble) -> None:
         """The carving's art goes no further: back to the newest before it that is good or may be, or refused.
@@ -246,6 +272,18 @@ class OpenOrder:
         self.order = self._before = after
         self._touched = False
         self._tell()
+        self._tell_other_side()
+
+    def _tell_other_side(self) -> None:
+        """Mail whoever did not do it what fell with it."""
+        theirs = self.actor.role in (Role.CLIENT, Role.SHOP_SITE)
+        kind = LetterKind.SIGNATURE_FELL if theirs else LetterKind.SIGN_AGAIN
+        told = [each for each in self._undone if theirs or each.signed]
+        self._undone.clear()
+        if told:
+            slats = list(dict.fromkeys(each.slat for each in told if each.signed))
+            wishes = list(dict.fromkeys(each.slat for each in told if not each.signed))
+            self.write(kind, slats=slats, wishes=wishes, why=sorted({each.event for each in told}))
 
     def _tell(self) -> None:
         """Write what happened into the workshop's events."""

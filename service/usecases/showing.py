@@ -83,7 +83,7 @@ def proof_section(
     outline = ctx.blobs.get(proof.outline)
     return ctx.compute.run(
         computing_views.section, outline, circumstances, placement, at, turn_deg,
-        about=proof.outline, wait=_WAIT,
+        about=proof.outline, wait=_WAIT, drawing=True,
     )  # fmt: skip
 
 
@@ -116,7 +116,7 @@ def piece_view(ctx: Context, actor: Actor, order_id: str, line_id: str, wood: st
     if known is None:
         cuts = [(ctx.blobs.get(proof.outline), *cut_of(proof)) for proof in proofs]
         cuts += [(ctx.blobs.get(mark.outline), *cut_from(mark.made_of)) for mark in own]
-        known = ctx.compute.run(computing_views.piece, model.layout, cuts, wood, wait=_WAIT)
+        known = ctx.compute.run(computing_views.piece, model.layout, cuts, wood, wait=_WAIT, drawing=True)
         ctx.kept.put(of_what, known)
     return known
 
@@ -136,7 +136,15 @@ def _made(ctx: Context, proof: Proof, code: str) -> bytes:
     at, placement = cut_of(proof)
     outline = ctx.blobs.get(proof.outline)
     made = ctx.compute.run(
-        computing_views.show, outline, at, placement, code, proof.close_up, about=proof.outline, wait=_WAIT
+        computing_views.show,
+        outline,
+        at,
+        placement,
+        code,
+        proof.close_up,
+        about=proof.outline,
+        wait=_WAIT,
+        drawing=True,
     )
     digest = ctx.blobs.put(made)
     with ctx.store.writing() as connection:

@@ -15,8 +15,10 @@ from service.access.accounts import Account, clean_address
 from service.access.networks import network_of
 from service.access.sessions import Visitor
 from service.mail.outbox import put_message
+from service.orders.actors import Actor
 from service.orders.errors import ConflictError, FieldError, InvalidError, NotFoundError, TooManyError
 from service.orders.ids import new_id
+from service.store import orders
 from service.store.access_tables import sessions as session_rows
 from service.usecases.context import Context
 
@@ -173,6 +175,28 @@ def ask_for_link(ctx: Context, visitor: Visitor, token: str) -> None:
             connection, f"link:{new_id()}", now, "link", {},
             workshop_id=grant.workshop_id, audience="client", order_id=grant.order_id,
         )  # fmt: skip
+
+
+def mail_lost_links(ctx: Context, actor: Actor, email: str, number: int | None = None) -> None:
+    """Mail new links to the orders that were placed here from an address; the answer never tells. TooManyError.
+
+    Args:
+        number: of the order that is meant; all that are under way where nobody knows it.
+    """
+    now = ctx.clock.now()
+    address = clean_address(email) or ""
+    with ctx.store.writing() as connection:
+        network = network_of(actor.address)
+        if network:
+            _count(ctx, connection, throttle.NEW_LINK_ADDRESS, network)
+        subject = f"{actor.workshop_id} {address}"
+        if not address or throttle.count_attempt(connection, throttle.LOST_LINK, subject, now) is not None:
+            return  # mailed already; saying so would tell that there are orders
+        for order_id in orders.orders_of_address(connection, actor.workshop_id, address, number):
+            put_message(
+                connection, f"link:{new_id()}", now, "link", {},
+                workshop_id=actor.workshop_id, audience="client", order_id=order_id,
+            )  # fmt: skip
 
 
 def _count(ctx: Context, connection: Connection, limit: throttle.Limit, subject: str) -> None:

@@ -81,6 +81,7 @@ class _Place:
     whose: str | None = None
     used_at: float = 0.0
     taken: bool = False
+    for_drawing: bool = False
 
 
 @dataclass(frozen=True)
@@ -117,9 +118,17 @@ class Processes:
     """A fixed number of killable processes; start with ``warm``, end with ``stop``."""
 
     def __init__(
-        self, places: int, limits: Limits = Limits(), idle_seconds: float = 120.0, cage: Cage = Cage()
+        self,
+        places: int,
+        limits: Limits = Limits(),
+        idle_seconds: float = 120.0,
+        cage: Cage = Cage(),
+        *,
+        for_drawing: int = 0,
     ) -> None:
+        """With so many places for everything, and more that only pictures are drawn in."""
         self._places = [_Place() for _ in range(places)]
+        self._places += [_Place(for_drawing=True) for _ in range(for_drawing)]
         self._limits = limits
         self._idle_seconds = idle_seconds
         self._cage = cage
@@ -149,6 +158,7 @@ class Processes:
         stranger: bool = False,
         whose: str | None = None,
         gentle: bool = False,
+        drawing: bool = False,
     ) -> R:
         """Run ``function(*args)`` in a process and return what it returns.
 
@@ -163,6 +173,7 @@ class Processes:
             stranger: whether it reads bytes that a stranger sent: its process reads nothing else afterwards.
             whose: no more than half of the places are taken at once for one of these.
             gentle: let everything else on the machine go first; its process does nothing else afterwards.
+            drawing: whether it draws a picture that somebody waits for: places are kept for those.
 
         Raises:
             EngineError: ``too-slow``, ``too-much-work``, ``too-much-memory`` or ``crashed``, besides the function's
@@ -170,7 +181,7 @@ class Processes:
             ComputeFaultError: the function raised anything but a EngineError.
             TooManyError: no place became free within ``wait``.
         """
-        place = self._take(about, wait, whose=whose)
+        place = self._take(about, wait, whose=whose, drawing=drawing)
         usual = self._limits
         longest = (seconds or usual.seconds) * (_GENTLE_PATIENCE if gentle else 1)
         how = _How(longest, cpu_seconds or usual.cpu_seconds, gentle=gentle, alone=stranger or gentle)
@@ -193,10 +204,11 @@ class Processes:
         Raises:
             EngineError, ComputeFaultError: as :meth:`run`, for the first call that ends so; later ones are given up.
         """
-        at_once = max(len(self._places) - 1, 1)
+        usual_places = sum(not place.for_drawing for place in self._places)
+        at_once = max(usual_places - 1, 1)
 
         def one(call: tuple[Any, ...]) -> R:
-            place = self._take(None, None, leave=len(self._places) - at_once)
+            place = self._take(None, None, leave=usual_places - at_once)
             usual = _How(self._limits.seconds, self._limits.cpu_seconds)
             return self._run_at(place, partial(function, *call), usual)
 
@@ -243,13 +255,19 @@ class Processes:
             self._give_back(place)
 
     def _take(
-        self, about: str | None, wait: float | None, leave: int = 0, whose: str | None = None
+        self,
+        about: str | None,
+        wait: float | None,
+        leave: int = 0,
+        whose: str | None = None,
+        *,
+        drawing: bool = False,
     ) -> _Place:
         """A place for one computation, once more than ``leave`` of them are free. TooManyError."""
         deadline = None if wait is None else time.monotonic() + wait
         with self._free:
             while True:
-                free = [place for place in self._places if not place.taken]
+                free = [place for place in self._places if not place.taken and place.for_drawing <= drawing]
                 if len(free) > leave and self._may_have_more(whose):
                     place = min(free, key=lambda place: self._preference(place, about))
                     place.taken = True
@@ -262,12 +280,15 @@ class Processes:
                 self._free.wait(left)
 
     def _may_have_more(self, whose: str | None) -> bool:
-        in_hand = sum(place.taken and place.whose == whose for place in self._places)
-        return whose is None or in_hand < max(len(self._places) // 2, 1)
+        usual = [place for place in self._places if not place.for_drawing]
+        in_hand = sum(place.taken and place.whose == whose for place in usual)
+        return whose is None or in_hand < max(len(usual) // 2, 1)
 
     @staticmethod
-    def _preference(place: _Place, about: str | None) -> tuple[bool, bool, float]:
-        return (about is None or place.holds != about, place.process is None, -place.used_at)
+    def _preference(place: _Place, about: str | None) -> tuple[bool, bool, bool, float]:
+        """What holds the work in hand first, then a place that nobody but pictures may take."""
+        known = about is None or place.holds != about
+        return (known, not place.for_drawing, place.process is None, -place.used_at)
 
     def _give_back(self, place: _Place) -> None:
         with self._free:

@@ -91,6 +91,8 @@ def _ask(name: str, things: Things, member: str) -> dict[str, Any]:
     return {
         "saveWorkshop": {"name": "Oxbarrow", "allowances": {}, "usual_bit": "v60"},
         "saveModel": {"name": "Bench", "slats": [slat]},
+        "writeMessage": {"words": "\x07"},
+        "drawRow": {"count": 3, "width": 100, "length": 300},
         "drawSlat": {"width": 100, "length": 300},
         "recordOutcome": {"outcome": "fine", "x": 3.5},
         "acceptTimeFactor": {"time_scale": 97.0},
@@ -127,6 +129,7 @@ def _ask(name: str, things: Things, member: str) -> dict[str, Any]:
         "takeBatch": {"order_ids": [things.spare["id"]]},
         "signIn": {"email": f"{member}@nowhere.example", "password": "not this one"},
         "openLink": {"secret": "splink_nothing"},
+        "mailLostLinks": {"email": "imke@quillfern.example"},
         "askForLink": {"secret": "splink_nothing"},
         "askForPassword": {"email": f"{member}@nowhere.example"},
         "whosePassword": {"secret": "sppass_nothing"},

@@ -83,11 +83,15 @@ MAKER = [
     "/bench/settings/machine",
     "/bench/settings/prices",
     "/bench/settings/models/longwalk-bench?slat=back-centre",
+    "/bench/settings/models",
+    "/bench/first",
+    "/bench/today",
 ]
 REFUSED = ["/link/splink_wrong", "/nowhere", "/at/oxbarrow/none", "/order/{good}"]
 NOBODY = [
     "/bench/sign-in",
     "/bench/forgotten",
+    "/lost-link",
     *REFUSED,
     "/reference",
     "/problems",

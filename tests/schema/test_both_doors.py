@@ -70,6 +70,8 @@ TABLE = {
     "listBatches": "Query.batches",
     "getJob": "Query.job",
     "listJobs": "Order.jobs",
+    "listMessages": "Order.messages",
+    "writeMessage": "Mutation.writeMessage",
     "listDecisions": "Order.decisions",
     "listRecord": "Query.record",
     "verifyRecord": "Query.recordVerification",
@@ -147,6 +149,7 @@ NOT_ABOUT_ORDERS = {
     "signOut",
     "openLink",
     "askForLink",
+    "mailLostLinks",
     "askForPassword",
     "whosePassword",
     "choosePassword",
@@ -182,6 +185,9 @@ NOT_ABOUT_ORDERS = {
     # aids for whoever sets up models
     "getAllowanceCosts",
     "drawSlat",
+    "drawRow",
+    "readPieceDrawing",
+    "listStarters",
     "listTypefaces",
     "readSlatDrawing",
 }

@@ -33,7 +33,7 @@ ROOT = Path(__file__).parents[2]
 FORM = ROOT / "service/pages/templates/parts/details.html"
 OWN_COLUMNS = {"due", "recorded"}
 """Of the table of orders alone: no value has them."""
-OTHER_INPUTS = {"revision", "then", "reason"}
+OTHER_INPUTS = {"revision", "then", "reason", "take_back"}
 FIELD = "purchase_order"
 DAY = date(2031, 5, 17)
 

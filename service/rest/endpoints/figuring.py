@@ -8,9 +8,13 @@ from typing import Annotated
 from pydantic import Field
 from shapely import Polygon
 
+from artwork.furniture import ModelLayout, PlacedSlat
+from artwork.slat_row import RowFigures
+from service.orders.limits import MOST_SLATS, ROUND_OVER, THICKNESS
 from service.rest.operation import Answer, Call, Operation
 from service.rest.requests.base import Ask
-from service.rest.responses.shop import Rings
+from service.rest.responses.base import shown, shows
+from service.rest.responses.shop import Rings, SlatBody, SurroundBody, slat_body, surround_body
 from service.usecases import figuring
 from service.usecases.figuring import Cost, SlatFigures
 
@@ -28,6 +32,24 @@ class SlatFiguresAsk(Ask):
     top_slope: Annotated[float, Field(gt=-10_000, lt=10_000, allow_inf_nan=False)] = 0.0
 
 
+class RowAsk(Ask):
+    """A row of slats alike as a maker measures it, mm."""
+
+    makes = RowFigures
+
+    count: Annotated[int, Field(ge=1, le=MOST_SLATS)]
+    width: Length
+    length: Length
+    gap: Annotated[float, Field(ge=0, lt=10_000, allow_inf_nan=False)] = 12.0
+    thickness: Annotated[float, Field(ge=THICKNESS[0], le=THICKNESS[1], allow_inf_nan=False)] = 25.4
+    round_over: Annotated[float, Field(ge=ROUND_OVER[0], le=ROUND_OVER[1], allow_inf_nan=False)] = 9.525
+    lying: bool = False
+    foot: Annotated[float, Field(ge=0, lt=10_000, allow_inf_nan=False)] = 400.0
+    screw_from_end: Annotated[float, Field(ge=0, lt=10_000, allow_inf_nan=False)] = 0.0
+    screws_across: Annotated[int, Field(ge=1, le=4)] = 1
+    screw_head: Annotated[float, Field(gt=0, lt=100, allow_inf_nan=False)] = 9.0
+
+
 @dataclass(frozen=True)
 class CostsBody:
     """What the workshop's allowances cost with each of its bits, mm."""
@@ -40,6 +62,51 @@ class OutlineBody:
     """A slat's outline as one ring of points, mm: x = 0 on the centre line, y = 0 at the foot."""
 
     outline: Rings
+
+
+@dataclass(frozen=True)
+class SlatsBody:
+    """Slats where they sit in a piece, stored nowhere yet."""
+
+    slats: tuple[SlatBody, ...]
+
+
+@shows(ModelLayout, without=("slats", "surrounds"))
+class StarterBody:
+    """A ready-made model."""
+
+    slats: tuple[SlatBody, ...]
+    surrounds: tuple[SurroundBody, ...]
+
+
+@dataclass(frozen=True)
+class StartersBody:
+    """Ready-made models."""
+
+    items: tuple[StarterBody, ...]
+
+
+def _slats(placed: tuple[PlacedSlat, ...]) -> Answer:
+    return Answer(SlatsBody(tuple(map(slat_body, placed))))
+
+
+def _starter(layout: ModelLayout) -> StarterBody:
+    slats, surrounds = tuple(map(slat_body, layout.slats)), tuple(map(surround_body, layout.surrounds))
+    return shown(StarterBody, layout, slats=slats, surrounds=surrounds)
+
+
+def _starters(call: Call) -> Answer:
+    return Answer(StartersBody(tuple(map(_starter, figuring.starters(call.actor)))))
+
+
+def _row(call: Call) -> Answer:
+    return _slats(figuring.row_of_figures(call.actor, RowFigures(**call.ask.model_dump())))
+
+
+def _slats_from_drawing(call: Call) -> Answer:
+    sent = call.upload
+    assert sent is not None  # noqa: S101 - the operation takes a file
+    return _slats(figuring.slats_of_drawing(call.ctx, call.actor, sent.data, sent.name))
 
 
 def _outline(polygon: Polygon) -> Answer:
@@ -92,5 +159,37 @@ OPERATIONS = (
         gives=OutlineBody,
         problems=("too-large", "unsupported-type", "too-many"),
         more="The largest closed curve of the drawing is taken.",
+    ),
+    Operation(
+        "POST",
+        "/settings/slat-rows",
+        "drawRow",
+        "Lay out a row of slats alike from the figures a maker measures.",
+        TAG,
+        _row,
+        ask=RowAsk,
+        gives=SlatsBody,
+    ),
+    Operation(
+        "POST",
+        "/settings/piece-drawings",
+        "readPieceDrawing",
+        "Take every slat of a piece from an SVG, DXF or PDF of its front that states its size.",
+        TAG,
+        _slats_from_drawing,
+        takes_file=True,
+        gives=SlatsBody,
+        problems=("too-large", "unsupported-type", "too-many"),
+        more="Each closed curve is a slat; smaller ones within it are its screw holes.",
+    ),
+    Operation(
+        "GET",
+        "/settings/starters",
+        "listStarters",
+        "List ready-made models to begin with.",
+        TAG,
+        _starters,
+        gives=StartersBody,
+        more="Save one by `saveModel` under a key of your own, then change it.",
     ),
 )

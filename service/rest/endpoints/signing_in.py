@@ -11,7 +11,7 @@ from service.access.secrets import digest
 from service.access.sessions import CLIENT_LONGEST, LONGEST, Visitor
 from service.orders.actors import Client, Helper, Maker, Role
 from service.rest.operation import Answer, Call, Operation
-from service.rest.requests.people import ChoosePasswordAsk, EmailAsk, SecretAsk, SignInAsk
+from service.rest.requests.people import ChoosePasswordAsk, EmailAsk, LostLinkAsk, SecretAsk, SignInAsk
 from service.rest.responses.people import OpenedLinkBody, SessionBody, WhoseBody
 from service.rest.responses.shop import workshop_body
 from service.rest.whence import own_address_of
@@ -80,6 +80,11 @@ def _open_link(call: Call) -> Answer:
 
 def _ask_for_link(call: Call) -> Answer:
     signing_in.ask_for_link(call.ctx, visitor_of(call), call.ask.secret)
+    return Answer()
+
+
+def _mail_lost_links(call: Call) -> Answer:
+    signing_in.mail_lost_links(call.ctx, call.actor, call.ask.email, call.ask.number)
     return Answer()
 
 
@@ -152,6 +157,19 @@ OPERATIONS = (
         status=202,
         problems=("too-many",),
         more="The answer is the same whether there was such a link or not. It goes to the order's address.",
+    ),
+    Operation(
+        "POST",
+        "/workshops/{workshop}/lost-links",
+        "mailLostLinks",
+        "Have new links mailed to the orders that were placed from an address.",
+        TAG,
+        _mail_lost_links,
+        ask=LostLinkAsk,
+        status=202,
+        public=True,
+        problems=("too-many",),
+        more="The answer is the same whether there are such orders or not. Mail goes to the orders' own address.",
     ),
     replace(
         _OPEN,

@@ -71,6 +71,13 @@ class EmailAsk(Ask):
     email: Address
 
 
+class LostLinkAsk(Ask):
+    """The address that orders were placed with, and the number of the one that is meant, where it is known."""
+
+    email: Address
+    number: Annotated[int, Field(ge=1, lt=1_000_000_000)] | None = None
+
+
 class SecretAsk(Ask):
     """The secret part of a link that came by mail."""
 

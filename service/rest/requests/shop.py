@@ -84,6 +84,7 @@ class SlatAsk(Ask):
     y: Annotated[float, _within(PLACE)] = 0.0
     turn_deg: Degrees = 0.0
     carries_art: bool = True
+    art_y: Annotated[float, _within(PLACE)] | None = None
 
 
 class SurroundAsk(Ask):
@@ -176,7 +177,7 @@ def _placed(ask: SlatAsk, field: str) -> PlacedSlat:
             for i, k in enumerate(ask.keep_outs)
         ),
     )
-    return PlacedSlat(slat, ask.x, ask.y, ask.turn_deg, ask.carries_art)
+    return PlacedSlat(slat, ask.x, ask.y, ask.turn_deg, ask.carries_art, ask.art_y)
 
 
 def _polygon(rings: tuple[tuple[tuple[float, float], ...], ...], field: str) -> Polygon:

@@ -59,6 +59,7 @@ class SlatBody:
     y: float
     turn_deg: float
     carries_art: bool
+    art_y: float | None
 
 
 @shows(Surround, without=("outline",))
@@ -131,18 +132,24 @@ def model_body(model: ShopModel) -> ModelBody:
     return shown(
         ModelBody,
         layout,
-        slats=tuple(_slat_body(placed) for placed in layout.slats),
-        surrounds=tuple(shown(SurroundBody, part, outline=rings(part.outline)) for part in layout.surrounds),
+        slats=tuple(slat_body(placed) for placed in layout.slats),
+        surrounds=tuple(map(surround_body, layout.surrounds)),
         allowances=model.allowances,
         revision=model.revision,
         retired=model.retired,
     )
 
 
-def _slat_body(placed: PlacedSlat) -> SlatBody:
-    where = {name: getattr(placed, name) for name in ("x", "y", "turn_deg", "carries_art")}
+def slat_body(placed: PlacedSlat) -> SlatBody:
+    """From a slat where it sits."""
+    where = {name: getattr(placed, name) for name in ("x", "y", "turn_deg", "carries_art", "art_y")}
     keep_outs = tuple(shown(KeepOutBody, each, shape=rings(each.shape)) for each in placed.slat.keep_outs)
     return shown(SlatBody, placed.slat, outline=rings(placed.slat.outline), keep_outs=keep_outs, **where)
+
+
+def surround_body(part: Surround) -> SurroundBody:
+    """From a part that is never carved."""
+    return shown(SurroundBody, part, outline=rings(part.outline))
 
 
 def bit_body(owned: ShopBit) -> BitBody:

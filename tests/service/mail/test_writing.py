@@ -26,6 +26,9 @@ FACTS = {
     "lines": ["2 × Longwalk bench: wide centre slat, left slat.", "1 × Garden chair: top rail."],
     "price": "€ 184.00 for 3 pieces",
     "accepted": 2,
+    "slats": ["wide centre slat", "left slat"],
+    "wishes": ["top rail"],
+    "why": ["change", "drop", "give-art", "outdate"],
     "url": "https://slats.example/link/splink_abc",
 }
 ENVELOPE = Envelope(

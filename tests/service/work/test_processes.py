@@ -256,6 +256,19 @@ def test_gentle_work_lets_others_go_first_and_leaves_no_slow_process_behind(monk
         processes.stop()
 
 
+def test_a_picture_never_waits_behind_a_check():
+    """With every other place taken a picture is drawn, and nothing but pictures is done in that place."""
+    processes = Processes(1, Limits(memory=2 * 1024**3), cage=HERE, for_drawing=1)
+    try:
+        held = processes._take(None, None)
+        assert processes.run(add, 1, 2, wait=0.0, drawing=True) == 3
+        with pytest.raises(TooManyError):
+            processes.run(add, 1, 2, wait=0.0)
+        processes._give_back(held)
+    finally:
+        processes.stop()
+
+
 def test_nobody_has_more_than_half_of_the_places():
     processes = Processes(4)
     held = [processes._take(None, None, whose="order a") for _ in range(2)]

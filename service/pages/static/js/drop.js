@@ -36,6 +36,7 @@ export function offerCamera(input) {
   if (!input || input.dataset.camera || !matchMedia("(pointer: coarse)").matches) return;
   input.dataset.camera = "offered";
   const camera = Object.assign(document.createElement("input"), { type: "file", accept: "image/*", hidden: true });
+  camera.dataset.camera = "is one"; // and is offered none
   camera.setAttribute("capture", "environment");
   const button = Object.assign(document.createElement("button"), { type: "button", textContent: "Photograph it" });
   button.addEventListener("click", () => camera.click());

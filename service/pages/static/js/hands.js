@@ -2,7 +2,7 @@
 
 const WHEEL_SETTLES_MS = 160;
 
-export function hands(svg, act) {
+export function hands(svg, handle, act) {
   const fingers = new Map();
   let held = null;
 
@@ -10,13 +10,18 @@ export function hands(svg, act) {
     svg.setPointerCapture(event.pointerId);
     svg.focus({ preventScroll: true });
     fingers.set(event.pointerId, { x: event.clientX, y: event.clientY });
-    held = grip();
+    held = { ...grip(), sizing: event.target === handle };
     event.preventDefault();
   });
   svg.addEventListener("pointermove", (event) => {
     if (!fingers.has(event.pointerId) || !held) return;
     fingers.set(event.pointerId, { x: event.clientX, y: event.clientY });
-    if (fingers.size === 1) {
+    if (fingers.size === 1 && held.sizing) {
+      const from = apart(held.last ?? held.place);
+      const next = act.toSlat(event.clientX, event.clientY);
+      if (from > 1 && apart(next) > 1) act.resize(apart(next) / from, false);
+      held.last = next;
+    } else if (fingers.size === 1) {
       const place = act.toSlat(event.clientX, event.clientY);
       act.move({ x: held.at.x + place.x - held.place.x, y: held.at.y + place.y - held.place.y }, false);
     } else {
@@ -40,6 +45,10 @@ export function hands(svg, act) {
     const [first] = fingers.values();
     const { x, y } = act.now();
     return { place: act.toSlat(first.x, first.y), at: { x, y }, pair: fingers.size > 1 ? pair() : null };
+  }
+  function apart(place) {
+    const { x, y } = act.now();
+    return Math.hypot(place.x - x, place.y - y);
   }
   function pair() {
     const [a, b] = fingers.values();

@@ -17,7 +17,7 @@ export async function judge(order, carving, asked) {
     const answer = await fetch(`/api/v1/carvings/${carving}/trials`, {
       method: "POST",
       signal: mine.signal,
-      headers: { "Content-Type": "application/json", "Slatproof-Order": order },
+      headers: { "Content-Type": "application/json", ...(order && { "Slatproof-Order": order }) },
       body: JSON.stringify(asked),
     });
     const body = await answer.json();

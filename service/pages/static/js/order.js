@@ -1,3 +1,4 @@
+import { takeDrops } from "./drop.js";
 import { keepForms } from "./keep.js";
 import { followOrder } from "./live.js";
 import { lightMarks } from "./marks.js";
@@ -5,6 +6,8 @@ import { keepAskingForPictures } from "./pictures.js";
 import { zooms } from "./zoom.js";
 import { uploadsWithProgress } from "./upload.js";
 
+// What is dropped or pasted anywhere goes to the ticked slats.
+takeDrops(document.querySelector("#f-tiles"), document.body);
 keepForms();
 lightMarks();
 zooms();

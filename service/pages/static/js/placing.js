@@ -85,7 +85,7 @@ async function look(asked = { placement: now }) {
 
 const snapped = (place) => (Math.abs(place.x - table.middle) < 1.5 ? { ...place, x: table.middle } : place);
 
-hands(table.svg, {
+hands(table.svg, table.handle, {
   now: () => now,
   toSlat: table.toSlat,
   move: (place, settled) => change(snapped(place), settled),

@@ -26,6 +26,7 @@ export async function drawTable(frame, address, start) {
   const middle = left + width / 2;
   make("path", { class: "centre", d: `M${middle} ${top - margin / 2}V${top + height + margin / 2}` }, svg);
   const art = make("path", { class: "art", d: paths("art"), "fill-rule": "evenodd" }, svg);
+  const handle = make("circle", { class: "handle", r: 11 * unit }, svg);
   const marks = make("g", { class: "found" }, svg);
   frame.replaceChildren(svg);
 
@@ -37,6 +38,7 @@ export async function drawTable(frame, address, start) {
   return {
     svg,
     middle,
+    handle,
     // A point of the screen in slat mm, y up.
     toSlat(x, y) {
       const place = new DOMPoint(x, y).matrixTransform(svg.getScreenCTM().inverse());
@@ -50,6 +52,10 @@ export async function drawTable(frame, address, start) {
         .scale((placement.mirrored ? -1 : 1) * factor, factor)
         .multiply(back);
       art.setAttribute("transform", `matrix(${matrix.a} ${matrix.b} ${matrix.c} ${matrix.d} ${matrix.e} ${matrix.f})`);
+      const corner = art.getBBox();
+      const at = new DOMPoint(corner.x + corner.width, corner.y).matrixTransform(matrix);
+      handle.setAttribute("cx", at.x);
+      handle.setAttribute("cy", at.y);
       marks.replaceChildren();
     },
     mark(findings) {

@@ -19,7 +19,11 @@ export function uploadsWithProgress(order) {
 
 async function send(form, order) {
   const file = form.querySelector("[type=file]").files[0];
-  const carvings = [...form.querySelectorAll("[name=carvings]")].map((field) => field.value);
+  const carvings = [...form.querySelectorAll("[name=carvings]:is([type=hidden], :checked)")].map((field) => field.value);
+  if (carvings.length === 0) {
+    form.querySelector("[name=carvings]")?.focus();
+    return;
+  }
   const key = crypto.randomUUID?.() ?? String(Math.random()).slice(2);
   const button = form.querySelector("button");
   const bar = Object.assign(document.createElement("progress"), { max: 1, value: 0 });
