@@ -61,6 +61,10 @@ class Api:
         given = {key: value for key, value in query.items() if value not in (None, "", [], ())}
         return (await self._call(Asked("GET", path, query=given))).json
 
+    async def look_again(self) -> None:
+        """Let go of what was seen: what is asked from now on is as it is then."""
+        await self._visit.rest()
+
     async def ask(self, question: str, **variables: Any) -> Any:
         """What GraphQL answers to a question: for lists of orders with a little of what is in each. CallError."""
         await self._visit.rest()

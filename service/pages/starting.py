@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import asyncio
 import secrets
+import time
 from collections.abc import Mapping
 from typing import Any
 from urllib.parse import quote
@@ -17,6 +19,7 @@ from service.pages.forms import read_form
 from service.pages.lists import START, rule_of
 from service.pages.rendering import go, render
 from service.pages.sending import terms_of, upload
+from service.pages.versions import BUSY
 
 Json = Mapping[str, Any]
 
@@ -41,6 +44,8 @@ async def _estimate(
 
 
 MOST_ASKED = 10_000
+PATIENCE_SECONDS = 2.5
+LOOKS_SECONDS = 0.15
 
 
 async def _offer(request: Request) -> tuple[Json, list[Json]]:
@@ -120,9 +125,21 @@ async def start(request: Request) -> Response:
             where += f"?trouble={quote(refused.code)}"
         else:
             where += "" if names else "/proof"
+            await _until_judged(api_of_link, order["id"])
     if names:
         where = await _set_names(api_of_link, order, names, sent.text("names_on"), where)
     return go(where, opened.cookies)
+
+
+async def _until_judged(api: Api, order_id: str) -> None:
+    """Wait a little for the verdict: most files are judged by then, and the page that follows is drawn once."""
+    end = time.monotonic() + PATIENCE_SECONDS
+    while time.monotonic() < end:
+        await api.look_again()
+        order = await api.get(f"/orders/{order_id}")
+        if not any(carving["state"] in BUSY for line in order["lines"] for carving in line["carvings"]):
+            return
+        await asyncio.sleep(LOOKS_SECONDS)
 
 
 async def _set_names(api: Api, order: Json, names: list[str], slat: str, where: str) -> str:

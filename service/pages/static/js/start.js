@@ -78,6 +78,11 @@ form.elements.names.addEventListener("input", () => {
   ask();
 });
 
+// The answer comes with the verdict in it: until then something is seen to go on.
+form.addEventListener("submit", () => {
+  form.querySelector("button.main").setAttribute("aria-busy", "true");
+});
+addEventListener("pageshow", () => form.querySelector("button.main").removeAttribute("aria-busy"));
 keepForms();
 takeDrops(file, document.body);
 offerCamera(file);
