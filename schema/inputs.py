@@ -195,6 +195,19 @@ class ContactInput:
     """Whom to reach about an order."""
 
 
+@takes(orders.SiteValueAsk)
+class SiteValueInput:
+    """One value that a site keeps with an order."""
+
+
+@takes(orders.SiteAsk)
+class SiteInput:
+    """What a shop's own site says of an order; when amending, what is left out stays."""
+
+
+_made[orders.SiteChangeAsk] = SiteInput
+
+
 @takes(orders.LineChangeAsk)
 class LineInput:
     """So many pieces of one model, with art on some of its slats; `id` names a line there is, to be changed."""
@@ -216,7 +229,7 @@ class OrderInput:
 _made[orders.OrderChangeAsk] = OrderInput
 
 
-@takes(orders.OrdersQuery, without=("first", "after"))
+@takes(orders.OrdersQuery, without=("first", "after", "count"))
 class OrderFilterInput:
     """Which orders; everything given must hold."""
 
@@ -300,6 +313,16 @@ class PriceInput:
     """One price, in whole minor units of the list's currency."""
 
     price: float = strawberry.field(description="Whole minor units for one of it.")
+
+
+@takes(prices.WantedSlatAsk)
+class WantedSlatInput:
+    """A slat that would carry art."""
+
+
+@takes(prices.WantedLineAsk)
+class WantedLineInput:
+    """So many pieces of a model that somebody may order."""
 
 
 @takes(prices.PricesAsk)

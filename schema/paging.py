@@ -13,6 +13,8 @@ T = TypeVar("T")
 First = Annotated[int, strawberry.argument(description="How many, 1 to 100.")]
 After = Annotated[str | None, strawberry.argument(description="The cursor of the last one had.")]
 
+Count = Annotated[bool, strawberry.argument(description="Whether `total` is to be counted.")]
+
 
 @strawberry.type
 class PageInfo:
@@ -38,11 +40,15 @@ class Connection(Generic[T]):
 
     page_info: PageInfo
     edges: list[Edge[T]]
+    total: int | None = strawberry.field(
+        default=None,
+        description="How many there are on all pages, at most 10,000; null where `count` did not ask.",
+    )
 
 
-def page_ask(first: int, after: str | None) -> PageAsk:
+def page_ask(first: int, after: str | None, *, count: bool = False) -> PageAsk:
     """As the use cases take it; they check the values."""
-    return PageAsk(first, after)
+    return PageAsk(first, after, count)
 
 
 def connection_of(page: Page[T], after: str | None) -> Connection[T]:
@@ -56,4 +62,5 @@ def connection_of(page: Page[T], after: str | None) -> Connection[T]:
             end_cursor=cursors[-1] if cursors else None,
         ),
         edges=[Edge(cursor=c, node=item) for item, c in zip(page.items, cursors, strict=True)],
+        total=page.total,
     )

@@ -9,9 +9,9 @@ from anyio import to_thread
 
 from schema.attempt import attempt
 from schema.context import Info
-from schema.inputs import CutInput, OrderFilterInput, PlacementInput, checked, plain
+from schema.inputs import CutInput, OrderFilterInput, PlacementInput, WantedLineInput, checked, plain
 from schema.outcomes import Conflict, Invalid, NotAllowed, NotFound, Stale, TooMany
-from schema.paging import After, Connection, First, connection_of, page_ask
+from schema.paging import After, Connection, Count, First, connection_of, page_ask
 from schema.preloading import preload
 from schema.types.batches import Batch
 from schema.types.judged import Check
@@ -19,8 +19,8 @@ from schema.types.machine import MachineSettings
 from schema.types.made import shows
 from schema.types.marks import Mark
 from schema.types.node import Node
-from schema.types.orders import Carving, Order, Proof
-from schema.types.prices import PriceList
+from schema.types.orders import Carving, CarvingVerdict, Order, Proof
+from schema.types.prices import PriceList, Quote
 from schema.types.shop import Model, Settings, Workshop, bit_of, model_of, workshop_settings_of
 from schema.types.suites import Suite
 from schema.types.upkeep import GivenUpWork, Wellness
@@ -30,11 +30,14 @@ from service.orders.actors import Helper, Maker, Role
 from service.orders.errors import DomainError
 from service.orders.ids import is_id
 from service.orders.states import OrderState
+from service.rest.requests.base import value_of
 from service.rest.requests.cutting import TrialAsk
 from service.rest.requests.orders import OrdersQuery
+from service.rest.requests.prices import QuoteForAsk
+from service.rest.requests.sites import VerdictsQuery
 from service.rest.responses.machine import machine_body
 from service.rest.responses.marks import mark_body
-from service.rest.responses.prices import prices_body
+from service.rest.responses.prices import prices_body, quote_body
 from service.rest.responses.suites import suite_body
 from service.rest.responses.upkeep import wellness_body
 from service.rest.responses.versions import versions_body
@@ -50,6 +53,7 @@ from service.usecases import (
     retrying,
     shop,
     suites,
+    verdicts,
     versions,
     wellness,
 )
@@ -146,12 +150,13 @@ class Query:
         first: First = 50,
         after: After = None,
         filter: OrderFilterInput | None = None,
+        count: Count = False,
     ) -> Connection[Order] | None:
         """The orders you may see, newest first unless asked otherwise."""
         wanted = filter or OrderFilterInput()
         page = await info.context.look(
             lambda ctx, actor: looking.list_orders(
-                ctx, actor, checked(OrdersQuery, wanted).wanted(), page_ask(first, after)
+                ctx, actor, checked(OrdersQuery, wanted).wanted(), page_ask(first, after, count=count)
             )
         )
         await preload(info.context, info._raw_info, page.items, "edges", "node")
@@ -280,6 +285,25 @@ class Query:
     async def prices(self, info: Info) -> PriceList | None:
         """The price list that holds now."""
         return cast("PriceList", prices_body(await info.context.look(pricing.get_prices)))
+
+    @strawberry.field
+    async def quote_for(self, info: Info, lines: list[WantedLineInput]) -> Quote | None:
+        """What something would cost by the price list that holds now; null for a workshop without prices."""
+        asked = checked(QuoteForAsk, {"lines": lines})
+        found = await info.context.look(pricing.quote_for, value_of(asked.lines))
+        return None if found is None else cast("Quote", quote_body(found))
+
+    @strawberry.field
+    async def verdicts(
+        self,
+        info: Info,
+        orders: list[strawberry.ID] | None = None,
+        carvings: list[strawberry.ID] | None = None,
+    ) -> list[CarvingVerdict] | None:
+        """The verdicts of these carvings, and of all carvings of these orders: at most 100 names together."""
+        asked = checked(VerdictsQuery, {"order": orders or [], "carving": carvings or []})
+        found = await info.context.look(verdicts.list_verdicts, asked.order, asked.carving)
+        return cast("list[CarvingVerdict]", list(found))
 
     @strawberry.field
     async def price_lists(self, info: Info) -> list[PriceList] | None:

@@ -32,14 +32,14 @@ from schema.types.versions import ChosenVersion  # noqa: F401 - makes it known
 from schema.types.work import Entry, Job
 from service.orders import artworks as art
 from service.orders import order as orders
-from service.orders import proofs
+from service.orders import proofs, site
 from service.orders.choices import DrawingForm
 from service.rest.responses.judged import picture_frame
 from service.rest.responses.machine import work_plan_body
 from service.rest.responses.marks import order_mark_body
 from service.rest.responses.prices import order_quote_body
 from service.rest.responses.suites import suite_body
-from service.usecases import items, marking, messages, planning, pricing, program_checking, suites
+from service.usecases import items, marking, messages, planning, pricing, program_checking, suites, verdicts
 
 _Form: Any = ENUMS[DrawingForm]
 _SVG: Any = _Form("svg")
@@ -49,6 +49,21 @@ REVISION = "Give it back as `expectedRevision`."
 @shows(orders.Contact)
 class Contact:
     """Whom to reach about an order; empty once erased."""
+
+
+@shows(site.SiteValue)
+class SiteValue:
+    """One value that a site keeps with an order."""
+
+
+@shows(site.SiteTerms)
+class SiteTerms:
+    """What a shop's own site says of an order."""
+
+
+@shows(verdicts.CarvingVerdict)
+class CarvingVerdict:
+    """Where one carving stands, in short."""
 
 
 @shows(orders.Trouble)

@@ -16,6 +16,7 @@ from service.access.tokens import find_token, note_token_used
 from service.orders.actors import Actor, Client, Helper, Maker, Role, ShopSite, Visitor
 
 ORDER_HEADER = "slatproof-order"
+_EARLIER = "token, by the secret before"
 
 
 class Means(StrEnum):
@@ -140,7 +141,7 @@ def note_use(connection: Connection, resolved: Resolved, now: datetime) -> None:
         if kind == "session":
             mark_seen(connection, row, now)
         else:
-            note_token_used(connection, row, now)
+            note_token_used(connection, row, now, by_previous=kind == _EARLIER)
 
 
 def _by_bearer(connection: Connection, credentials: Credentials, now: datetime) -> Resolved:
@@ -151,8 +152,8 @@ def _by_bearer(connection: Connection, credentials: Credentials, now: datetime) 
     token = find_token(connection, secret, now) if secret.startswith(TOKEN) else None
     if token is None:
         return Resolved(None, Means.HEADER)
-    unwritten = (("token", token.id),) if token.stale else ()
-    actor = ShopSite(token.workshop_id, token.id, token.scopes, credentials.address)
+    unwritten = ((_EARLIER if token.by_previous else "token", token.id),) if token.stale else ()
+    actor = ShopSite(token.workshop_id, token.id, token.scopes, credentials.address, token.test)
     return Resolved(actor, Means.HEADER, unwritten=unwritten)
 
 

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 
-from sqlalchemy import Connection, insert, select, update
+from sqlalchemy import Connection, bindparam, insert, select, update
 
 from service.access.secrets import TOKEN, digest, new_secret
 from service.orders.actors import Scope
 from service.orders.ids import new_id
-from service.store.access_tables import api_tokens
+from service.store.access_tables import api_tokens, token_uses
+from service.store.metadata import Instant
 
 _USED_EVERY = timedelta(minutes=5)
+_DAYS_LISTED = 90
 
 
 @dataclass(frozen=True)
@@ -26,12 +28,20 @@ class NewToken:
 
 @dataclass(frozen=True)
 class LiveToken:
-    """A token that is neither revoked nor expired; ``stale`` says that 'last used' should be written."""
+    """A token that is neither revoked nor expired.
+
+    Attributes:
+        stale: 'last used' should be written.
+        by_previous: it came with the secret before.
+        test: what it places are tests.
+    """
 
     id: str
     workshop_id: str
     scopes: frozenset[Scope]
     stale: bool
+    by_previous: bool = False
+    test: bool = False
 
 
 @dataclass(frozen=True)
@@ -44,6 +54,8 @@ class TokenRow:
         scopes: what it may do.
         origins: of the site's pages, from which a browser may call (RFC 6454); none: programs only.
         created_by: id of the account that made it.
+        test: it reaches tests alone: orders that never reach the maker.
+        previous_until: how long the secret before is good beside the new one; none: there is none.
     """
 
     id: str
@@ -55,6 +67,25 @@ class TokenRow:
     expires_at: datetime | None
     revoked_at: datetime | None
     last_used_at: datetime | None
+    test: bool
+    previous_until: datetime | None
+
+
+@dataclass(frozen=True)
+class TokenUse:
+    """How much a token was used on one day.
+
+    Attributes:
+        day: in UTC.
+        by_previous: by the secret before, while both are good.
+        spans: spans of five minutes in which it was used.
+        last_at: the last of them.
+    """
+
+    day: date
+    by_previous: bool
+    spans: int
+    last_at: datetime
 
 
 def _scopes(text: str) -> frozenset[Scope]:
@@ -71,6 +102,7 @@ def make_token(
     now: datetime,
     expires_at: datetime | None = None,
     origins: Iterable[str] = (),
+    test: bool = False,
 ) -> NewToken:
     """A new token for a workshop's site."""
     token = NewToken(new_id(), new_secret(TOKEN))
@@ -85,26 +117,61 @@ def make_token(
             created_by=created_by,
             created_at=now,
             expires_at=expires_at,
+            test=test,
         )
     )
     return token
 
 
+def renew_token(
+    connection: Connection, workshop_id: str, token_id: str, now: datetime, overlap: timedelta
+) -> str | None:
+    """A new secret for a token; the one it has stays good for the overlap. ``None``: no such live token."""
+    secret = new_secret(TOKEN)
+    live = (
+        api_tokens.c.id == token_id,
+        api_tokens.c.workshop_id == workshop_id,
+        api_tokens.c.revoked_at.is_(None),
+    )
+    done = connection.execute(
+        update(api_tokens)
+        .where(*live)
+        .values(
+            previous_hash=api_tokens.c.token_hash, previous_until=now + overlap, token_hash=digest(secret)
+        )
+    )
+    return secret if done.rowcount == 1 else None
+
+
 def find_token(connection: Connection, secret: str, now: datetime) -> LiveToken | None:
     """The live token of ``secret``; ``None`` for a wrong, expired or revoked one alike."""
-    row = connection.execute(
-        select(
-            api_tokens.c.id, api_tokens.c.workshop_id, api_tokens.c.scopes, api_tokens.c.last_used_at
-        ).where(
-            api_tokens.c.token_hash == digest(secret),
-            api_tokens.c.revoked_at.is_(None),
-            api_tokens.c.expires_at.is_(None) | (api_tokens.c.expires_at > now),
-        )
-    ).one_or_none()
+    this = digest(secret)
+    row = connection.execute(_FIND, {"this": this, "now": now}).one_or_none()
     if row is None:
         return None
     stale = row.last_used_at is None or now - row.last_used_at >= _USED_EVERY
-    return LiveToken(row.id, row.workshop_id, _scopes(row.scopes), stale)
+    return LiveToken(
+        row.id, row.workshop_id, _scopes(row.scopes), stale, row.token_hash != this, bool(row.test)
+    )
+
+
+# Asked with every request of a site, so built once.
+_FIND = select(
+    api_tokens.c.id,
+    api_tokens.c.workshop_id,
+    api_tokens.c.scopes,
+    api_tokens.c.last_used_at,
+    api_tokens.c.token_hash,
+    api_tokens.c.test,
+).where(
+    (api_tokens.c.token_hash == bindparam("this"))
+    | (
+        (api_tokens.c.previous_hash == bindparam("this"))
+        & (api_tokens.c.previous_until > bindparam("now", type_=Instant))
+    ),
+    api_tokens.c.revoked_at.is_(None),
+    api_tokens.c.expires_at.is_(None) | (api_tokens.c.expires_at > bindparam("now", type_=Instant)),
+)
 
 
 def allows_origin(connection: Connection, origin: str, secret: str | None, now: datetime) -> bool:
@@ -116,13 +183,39 @@ def allows_origin(connection: Connection, origin: str, secret: str | None, now: 
     )
     query = select(api_tokens.c.origins).where(*live)
     if secret is not None and secret.startswith(TOKEN):
-        query = query.where(api_tokens.c.token_hash == digest(secret))
+        this = digest(secret)
+        earlier = (api_tokens.c.previous_hash == this) & (api_tokens.c.previous_until > now)
+        query = query.where((api_tokens.c.token_hash == this) | earlier)
     return any(origin in row.split() for row in connection.scalars(query))
 
 
-def note_token_used(connection: Connection, token_id: str, now: datetime) -> None:
-    """Note that a token is in use."""
+def note_token_used(connection: Connection, token_id: str, now: datetime, *, by_previous: bool) -> None:
+    """Note that a token is in use, and on which day."""
     connection.execute(update(api_tokens).where(api_tokens.c.id == token_id).values(last_used_at=now))
+    day = now.astimezone(UTC).date()
+    this = (
+        token_uses.c.token_id == token_id,
+        token_uses.c.day == day,
+        token_uses.c.by_previous == by_previous,
+    )
+    counted = update(token_uses).where(*this).values(spans=token_uses.c.spans + 1, last_at=now)
+    if connection.execute(counted).rowcount == 0:
+        values = {"token_id": token_id, "day": day, "by_previous": by_previous, "spans": 1, "last_at": now}
+        connection.execute(insert(token_uses).values(values))
+
+
+def list_uses(connection: Connection, workshop_id: str, token_id: str) -> list[TokenUse] | None:
+    """On which days a token was used, latest first, at most 90; ``None``: no such token of this workshop."""
+    known = select(api_tokens.c.id).where(
+        api_tokens.c.id == token_id, api_tokens.c.workshop_id == workshop_id
+    )
+    if connection.scalar(known) is None:
+        return None
+    query = select(token_uses).where(token_uses.c.token_id == token_id)
+    rows = connection.execute(
+        query.order_by(token_uses.c.day.desc(), token_uses.c.by_previous).limit(_DAYS_LISTED)
+    )
+    return [TokenUse(row.day, row.by_previous, row.spans, row.last_at) for row in rows]
 
 
 def list_tokens(connection: Connection, workshop_id: str) -> list[TokenRow]:
@@ -143,6 +236,8 @@ def list_tokens(connection: Connection, workshop_id: str) -> list[TokenRow]:
             row.expires_at,
             row.revoked_at,
             row.last_used_at,
+            row.test,
+            row.previous_until,
         )
         for row in rows
     ]

@@ -25,7 +25,10 @@ class Scope(StrEnum):
     ORDERS_WRITE = "orders.write"
     ORDERS_SIGN = "orders.sign"
     ORDERS_EXPORT = "orders.export"
+    ORDERS_PAYMENTS = "orders.payments"
+    ORDERS_RELEASE = "orders.release"
     BATCHES_READ = "batches.read"
+    BATCHES_WRITE = "batches.write"
 
 
 class _Known:
@@ -81,7 +84,11 @@ class Client(_Known):
 
 @dataclass(frozen=True)
 class ShopSite(_Known):
-    """A shop's own site, acting with a token for its clients within the token's scopes."""
+    """A shop's own site, acting with a token for its clients within the token's scopes.
+
+    Attributes:
+        test: it reaches tests alone.
+    """
 
     role: ClassVar[Role] = Role.SHOP_SITE
     _known_by: ClassVar[str] = "token_id"
@@ -90,6 +97,7 @@ class ShopSite(_Known):
     token_id: str
     scopes: frozenset[Scope]
     address: str = ""
+    test: bool = False
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ from artwork.findings.values import Kind, Severity, Verdict
 from artwork.intake.values import Kind as ReadingKind
 from artwork.intake.values import Way
 from artwork.remark import Severity as RemarkSeverity
-from service.orders.actors import Role
+from service.orders.actors import Role, Scope
 from service.orders.artworks import ReadingState
 from service.orders.items import BreakReason, ItemState
 from service.orders.machine import Paper, ZeroPer
@@ -24,6 +24,7 @@ from service.orders.outcomes import Outcome
 from service.orders.price_list import PriceKind, Rounding
 from service.orders.program_checks import DifferenceKind, ProgramOutcome
 from service.orders.record import EntryKind
+from service.orders.site import OrderKind, Payment
 from service.orders.states import CarvingState, OrderState
 from service.orders.suites import SuiteKind
 from service.orders.versions import ChangeKind, ChangeUnit, VersionKind, VersionsState
@@ -155,6 +156,39 @@ CHOICES: Final[Mapping[Any, Choice]] = {
             "in-production": "being made",
             "done": "made",
             "cancelled": "not made",
+        },
+    ),
+    OrderKind: Choice(
+        "OrderKind",
+        "What an order is for.",
+        {
+            "order": "to be made",
+            "check": "a logo that is checked before there is an order; no maker sees it",
+            "test": "placed with a test's token; no maker sees it, and it is never made",
+        },
+    ),
+    Payment: Choice(
+        "Payment",
+        "Whether an order is paid, as its site says.",
+        {
+            "unsaid": "nobody has said",
+            "due": "it is still to be paid",
+            "paid": "it is paid",
+            "refunded": "it was paid back",
+        },
+    ),
+    Scope: Choice(
+        "Scope",
+        "What an API token may do.",
+        {
+            "orders.read": "look at orders, proofs, verdicts, prices and events",
+            "orders.write": "place and change orders, send artwork, have logos checked",
+            "orders.sign": "sign for its clients",
+            "orders.export": "export everything held about an order",
+            "orders.payments": "say what is paid",
+            "orders.release": "release what is fully approved",
+            "batches.read": "fetch batches",
+            "batches.write": "have batches put together",
         },
     ),
     CarvingState: Choice(

@@ -14,6 +14,7 @@ from service.orders.errors import FieldError, InvalidError
 from service.orders.ids import ID_PATTERN
 from service.orders.limits import MOST_LINES
 from service.orders.order import Carving, Key, Line, LineTerms, Order, OrderTerms
+from service.orders.site import NO_SITE, SiteTerms
 
 
 @dataclass(frozen=True)
@@ -34,6 +35,7 @@ class OrderContent(OrderTerms):
     """An order as asked for."""
 
     lines: Annotated[tuple[LineContent, ...], Field(max_length=MOST_LINES)] = ()
+    site: SiteTerms = NO_SITE
 
 
 def content_of(order: Order, lines: Iterable[Line], carvings: Iterable[Carving]) -> OrderContent:
@@ -45,7 +47,7 @@ def content_of(order: Order, lines: Iterable[Line], carvings: Iterable[Carving])
         LineContent(**shared(LineTerms, line), slats=tuple(slats.get(line.id, ())), id=line.id)
         for line in sorted(lines, key=lambda line: line.position)
     )
-    return OrderContent(**shared(OrderTerms, order), lines=tuple(theirs))
+    return OrderContent(**shared(OrderTerms, order), lines=tuple(theirs), site=order.site)
 
 
 def amended(content: OrderContent, changes: Mapping[str, Any]) -> OrderContent:
@@ -91,3 +93,4 @@ class WorkshopContent:
     place: str = ""
     phone: str = ""
     email: str = ""
+    payment_required: bool = False

@@ -9,6 +9,7 @@ from service.orders.content import LineContent, OrderContent
 from service.orders.errors import FieldError
 from service.orders.limits import MOST_LINES, MOST_PIECES
 from service.orders.order import Carving, Order
+from service.orders.site import site_problems
 from service.orders.texts import email_problems, written_problems
 from service.orders.workshop import Settings
 
@@ -24,6 +25,7 @@ def content_problems(
         known_lines: ids of the lines the order has already.
     """
     yield from written_problems(content)
+    yield from site_problems(content.site)
     yield from email_problems("contact.email", content.contact.email)
     if content.needed_by is not None and not date(2000, 1, 1) <= content.needed_by <= LAST_DAY:
         yield FieldError("needed_by", "date", "Give a day in this century.")

@@ -32,3 +32,10 @@ PLACE = (-10_000.0, 10_000.0)
 """Of a slat in its piece, mm."""
 MINUTES = (0.0, 100_000.0)
 """Of work on a piece."""
+LONGEST_SITE_NUMBER = 100
+"""Characters of the number that a site has for an order, and of what a payment is found by."""
+LONGEST_SITE_VALUE = 500
+MOST_SITE_VALUES = 30
+"""Of one order's, that a site keeps with it."""
+MOST_VERDICTS = 100
+"""Asked for at once."""

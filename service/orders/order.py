@@ -12,7 +12,8 @@ from pydantic import Field
 from artwork.cut import Placement
 from artwork.findings.values import Verdict
 from service.orders.definition import OneOf, Trait
-from service.orders.limits import LONGEST_EMAIL, LONGEST_NAME, LONGEST_NOTE, MOST_PIECES
+from service.orders.limits import LONGEST_EMAIL, LONGEST_NAME, LONGEST_NOTE, LONGEST_SITE_NUMBER, MOST_PIECES
+from service.orders.site import NO_SITE, OrderKind, Payment, SiteTerms
 from service.orders.states import CarvingState, OrderState
 from service.orders.versions import ChosenVersion
 
@@ -63,7 +64,10 @@ class Order(OrderTerms):
     """One client's order.
 
     Attributes:
-        number: what people say aloud, counted per workshop from 1.
+        number: what people say aloud, counted per workshop from 1; below zero for checks and tests, which take none.
+        kind: an order, or one that never reaches the maker.
+        payment: whether it is paid, as its site says.
+        payment_reference: what the site finds the payment by.
         reason: why it was cancelled, else empty.
         copied_from: the order this one was reordered from.
         part_of: the order this one was split from; one quote holds for it and all its parts.
@@ -84,6 +88,10 @@ class Order(OrderTerms):
     copied_from: Id | None = None
     part_of: Id | None = None
     erased_at: datetime | None = None
+    site: Annotated[SiteTerms, Trait.PERSONAL] = NO_SITE
+    kind: OrderKind = OrderKind.ORDER
+    payment: Payment = Payment.UNSAID
+    payment_reference: Annotated[str, Field(max_length=LONGEST_SITE_NUMBER), Trait.PERSONAL] = ""
 
 
 @dataclass(frozen=True)

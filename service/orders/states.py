@@ -66,6 +66,7 @@ _SYSTEM = frozenset({Role.SYSTEM})
 _BENCH = frozenset({Role.MAKER, Role.HELPER})
 _CLIENT = frozenset({Role.CLIENT, Role.SHOP_SITE})
 _EITHER = _CLIENT | _MAKER
+_MAKER_OR_SITE = _MAKER | {Role.SHOP_SITE}
 _OPEN = frozenset({_O.DRAFT, _O.SUBMITTED})
 _SENT = frozenset({_O.SUBMITTED})
 _MADE = frozenset({_O.RELEASED, _O.IN_PRODUCTION, _O.DONE})
@@ -74,7 +75,8 @@ ORDER_STEPS = (
     OrderStep("amend", _OPEN, None, _EITHER),
     OrderStep("submit", frozenset({_O.DRAFT}), _O.SUBMITTED, _EITHER),
     OrderStep("split", _SENT, None, _MAKER),
-    OrderStep("release", _SENT, _O.RELEASED, _MAKER),
+    OrderStep("pay", frozenset(_O), None, _MAKER_OR_SITE),
+    OrderStep("release", _SENT, _O.RELEASED, _MAKER_OR_SITE),
     OrderStep("recall", frozenset({_O.RELEASED, _O.IN_PRODUCTION}), _O.SUBMITTED, _MAKER),
     OrderStep("start", frozenset({_O.RELEASED}), _O.IN_PRODUCTION, _BENCH),
     OrderStep("tick", _MADE, None, _BENCH),
@@ -115,7 +117,7 @@ CARVING_STEPS = (
     CarvingStep("find-feasible", frozenset({_C.SIGNED}), _C.APPROVED, _MAKER, _SENT),
     CarvingStep("reject", _PROVED - {_C.REJECTED}, _C.REJECTED, _MAKER, _SENT),
     CarvingStep("outdate", _PROVED, _C.STALE, _MAKER | _SYSTEM, _OPEN),
-    CarvingStep("release", frozenset({_C.APPROVED}), _C.RELEASED, _MAKER, _SENT),
+    CarvingStep("release", frozenset({_C.APPROVED}), _C.RELEASED, _MAKER_OR_SITE, _SENT),
     CarvingStep(
         "recall", frozenset({_C.RELEASED}), _C.APPROVED, _MAKER, frozenset({_O.RELEASED, _O.IN_PRODUCTION})
     ),
@@ -125,6 +127,7 @@ _DOING = {
     "amend": "change the order",
     "submit": "send the order off",
     "split": "split the order",
+    "pay": "say whether it is paid",
     "release": "release for production",
     "recall": "recall a release",
     "start": "start production",

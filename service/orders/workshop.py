@@ -18,6 +18,7 @@ class Workshop:
         revision: raised by every change to the workshop's own settings.
         usual_bit: key of the bit used where nothing else is said.
         retention_days: artwork of orders that never went on is erased after so many days without activity.
+        payment_required: whether an order must be paid before it is released.
         place, phone, email: where it is and how it is reached, as clients read it; empty where it says nothing.
     """
 
@@ -31,6 +32,7 @@ class Workshop:
     place: str = ""
     phone: str = ""
     email: str = ""
+    payment_required: bool = False
 
 
 @dataclass(frozen=True)

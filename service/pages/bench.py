@@ -251,7 +251,7 @@ def _numbers(text: str) -> list[int]:
 
 
 async def step(request: Request) -> Response:
-    """Start or finish production, recall a release, cancel."""
+    """Start or finish production, recall a release, cancel, say what is paid."""
     sent = await read_form(request)
     order_id, what = request.path_params["order"], request.path_params["step"]
     bodies = {
@@ -259,10 +259,12 @@ async def step(request: Request) -> Response:
         "completion": None,
         "recall": {"reason": sent.text("reason")},
         "cancellation": {"reason": sent.text("reason")},
+        "payment": {"state": sent.text("state")},
     }
     if what not in bodies:
         raise CallError(404, {"title": "There is no such page"})
-    call = ("POST", f"/orders/{order_id}/{what}", bodies[what], sent.whole("revision") or 0)
+    method = "PUT" if what == "payment" else "POST"
+    call = (method, f"/orders/{order_id}/{what}", bodies[what], sent.whole("revision") or 0)
     return await _do(request, sent, [call])
 
 

@@ -69,7 +69,11 @@ async def change_people(request: Request) -> Response:
             case "disable" | "enable":
                 await api.send("PATCH", f"/people/{row}", {"disabled": sent.text("do") == "disable"})
             case "token":
-                body = {"name": sent.text("name"), "scopes": sent.texts("scopes")}
+                body = {
+                    "name": sent.text("name"),
+                    "scopes": sent.texts("scopes"),
+                    "test": sent.flag("test"),
+                }
                 made = await api.send("POST", "/tokens", body)
                 return await _people(request, secret=made.json["secret"])
             case "revoke-token":

@@ -177,7 +177,8 @@ async def _workshop(api: Api, sent: Sent) -> Json:
     words = ("name", "usual_bit", "place", "phone", "email")
     days = sent.whole("retention_days") or 0 if "retention_days" in sent.form else now["retention_days"]
     said = {name: sent.text(name) if name in sent.form else now[name] for name in words}
-    return {"allowances": allowances, "retention_days": days, **said}
+    paid = sent.flag("payment_required") if "retention_days" in sent.form else now["payment_required"]
+    return {"allowances": allowances, "retention_days": days, "payment_required": paid, **said}
 
 
 async def model_page(request: Request) -> Response:

@@ -15,7 +15,7 @@ from service.language.figures import day_words, decimal, moment_words
 FILTERS = (
     "mm", "inch", "both", "up_mm", "up_both", "day", "moment", "order_state", "carving_state", "verdict", "plural",
     "file_size", "minutes", "percent", "finding_kind", "numbers", "size", "one_unit", "deed", "doer", "days_left",
-    "change_kind", "length_found", "bit_words",
+    "change_kind", "length_found", "bit_words", "called", "payment",
 )  # fmt: skip
 _MM_PER_INCH = 25.4
 _SIXTEENTHS = 16
@@ -129,6 +129,19 @@ _VERDICTS = {
     "carves-with-remarks": N_("It carves, with remarks"),
     "will-not-carve": N_("It will not carve as it is"),
 }
+
+
+_PAYMENTS = {"unsaid": "nobody has said", "due": "to be paid", "paid": "paid", "refunded": "paid back"}
+
+
+def payment(value: str) -> str:
+    """Whether an order is paid, in words."""
+    return _PAYMENTS.get(value, value)
+
+
+def called(order: Mapping[str, Any]) -> str:
+    """What people call an order: checks and tests have no number."""
+    return f"order {order['number']}" if order["kind"] == "order" else str(order["kind"])
 
 
 def order_state(value: str) -> str:

@@ -123,6 +123,14 @@ Handler = Callable[[Call], Answer | BlobFile | Bytes]
 
 
 @dataclass(frozen=True)
+class FormField:
+    """A field beside the file of a form; with a raw body it is sent in the address."""
+
+    words: str
+    required: bool = False
+
+
+@dataclass(frozen=True)
 class Operation:
     """One row of the table.
 
@@ -137,6 +145,7 @@ class Operation:
         status: on success.
         file: content types of a file answer.
         takes_file: the body is a file (raw, or a multipart form with it).
+        fields: of the form beside the file, by name.
         largest: of the file, bytes, where it may be larger than artwork.
         conditional: needs ``If-Match``.
         once: takes ``Idempotency-Key``.
@@ -163,6 +172,7 @@ class Operation:
     status: int = 200
     file: tuple[str, ...] = ()
     takes_file: bool = False
+    fields: Mapping[str, FormField] = field(default_factory=dict)
     largest: int = 0
     conditional: bool = False
     once: bool = False

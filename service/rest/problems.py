@@ -167,6 +167,14 @@ KINDS = _kinds(
         "Not everything is approved",
         "Each carving needs the maker's and the client's yes first.",
     ),
+    ("not-paid", 409, "Not paid", "The workshop releases what is paid: its site or its maker says what is."),
+    ("not-an-order", 409, "This is no order", "Make an order of the check first; tests are never made."),
+    (
+        "site-number-taken",
+        409,
+        "Another order has this number",
+        "Give another number, or do not ask for it to be the only one.",
+    ),
     ("remarks-open", 409, "Remarks are still open", "Accept each remark by its name before signing."),
     (
         "no-outline",

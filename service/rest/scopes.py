@@ -12,10 +12,11 @@ _READ = (
     "getPieceView", "getProof", "getProofDrawing", "getProofPicture", "getProofPrint", "getProofSection",
     "getProofSolid", "getProofView", "getQuote", "getReadingPicture", "getSheetPage", "getSuite", "listCures",
     "listDecisions", "listEvents", "followEvents", "listJobs", "listMessages", "listOrderCures", "listOrders",
-    "listProofs", "listOrderVersions", "listSuites", "listVersions", "tryCut",
+    "listProofs", "listOrderVersions", "listPrices", "listSuites", "listVerdicts", "getPrices", "quoteFor",
+    "listVersions", "tryCut",
 )  # fmt: skip
 _WRITE = (
-    "amendOrder", "cancelOrder", "changeCut", "chooseVersion", "findVersions", "takeAsSent",
+    "amendOrder", "cancelOrder", "changeCut", "checkLogo", "chooseVersion", "keepCheck", "findVersions", "takeAsSent",
     "checkAgain", "checkSuite", "dropSuite", "layAcross", "offerProofs",
     "placeArt", "placeOrder", "readAgain", "reorder", "setNames", "submitOrder", "takeCure", "uploadArtwork",
     "useArtwork", "writeMessage",
@@ -29,6 +30,9 @@ SCOPES: Final[Mapping[str, Scope]] = {
     **dict.fromkeys(_SIGN, Scope.ORDERS_SIGN),
     **dict.fromkeys(_BATCHES, Scope.BATCHES_READ),
     "exportOrder": Scope.ORDERS_EXPORT,
+    "setPayment": Scope.ORDERS_PAYMENTS,
+    "releaseOrder": Scope.ORDERS_RELEASE,
+    "takeBatch": Scope.BATCHES_WRITE,
 }
 """Operation → scope that a token needs."""
 ANY_TOKEN: Final = frozenset({"listModels", "getModel", "estimateModel"})

@@ -7,14 +7,17 @@ a slow one and a read copy of the database opens nothing; passwords are the exce
 from __future__ import annotations
 
 from sqlalchemy import (
+    Boolean,
     CheckConstraint,
     Column,
+    Date,
     ForeignKey,
     Index,
     Integer,
     String,
     Table,
     Text,
+    false,
 )
 
 from service.store.metadata import Instant, metadata
@@ -95,6 +98,21 @@ api_tokens = Table(
     Column("expires_at", Instant, nullable=True),
     Column("revoked_at", Instant, nullable=True),
     Column("last_used_at", Instant, nullable=True),
+    Column("test", Boolean, nullable=False, server_default=false()),
+    # Of the secret before, which is good until then.
+    Column("previous_hash", _DIGEST, nullable=True, index=True),
+    Column("previous_until", Instant, nullable=True),
+)
+
+# On which days a token was used, and by which of its secrets.
+token_uses = Table(
+    "token_uses",
+    metadata,
+    Column("token_id", _ID, ForeignKey("api_tokens.id", ondelete="CASCADE"), primary_key=True),
+    Column("day", Date, primary_key=True),
+    Column("by_previous", Boolean, primary_key=True),
+    Column("spans", Integer, nullable=False),
+    Column("last_at", Instant, nullable=False),
 )
 
 # The key of an account's second step: it makes codes, so it is kept as it is, and apart.

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 
 from sqlalchemy import (
@@ -34,6 +34,7 @@ from service.store.tables import carvings, order_counts, order_words, orders
 from service.store.tenant_scope import TenantScope
 
 FEW = 1000
+COUNTED = 10_000
 _LAST_LETTER = "\U0010ffff"
 
 
@@ -48,6 +49,11 @@ class Wanted:
     needed_until: date | None = None
     words: tuple[str, ...] = ()
     by_due: bool = False
+    number: int | None = None
+    site_order_number: str = ""
+    email: str = ""
+    updated_since: datetime | None = None
+    kinds: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -79,6 +85,16 @@ def page_of_orders(
         conditions += [orders.c.workshop_id == reach.workshop_id, *(found.condition for found in deciding)]
         query = _walked(conditions, wanted, limit)
     return ORDERS.values(connection.execute(query))
+
+
+def count_orders(connection: Connection, reach: TenantScope, wanted: Wanted) -> int:
+    """How many orders match, at most :data:`COUNTED`: then there are that many or more."""
+    conditions = [*_plain_conditions(wanted), *reach.within(orders)]
+    conditions += [found.condition for found in _decide(connection, tuple(_filters(reach, wanted)))]
+    if wanted.states:
+        conditions.append(orders.c.state.in_(wanted.states))
+    matching = select(orders.c.id).where(orders.c.workshop_id == reach.workshop_id, *conditions)
+    return int(connection.scalar(select(func.count()).select_from(matching.limit(COUNTED).subquery())) or 0)
 
 
 def counts_by_state(connection: Connection, workshop_id: str) -> dict[str, int]:
@@ -121,6 +137,14 @@ def _plain_conditions(wanted: Wanted) -> Iterator[ColumnElement[bool]]:
         yield orders.c.due >= wanted.needed_from
     if wanted.needed_until is not None:
         yield orders.c.due <= wanted.needed_until
+    if wanted.kinds:
+        yield orders.c.kind.in_(wanted.kinds)
+    if wanted.number is not None:
+        yield orders.c.number == wanted.number
+    if wanted.site_order_number:
+        yield orders.c.site_order_number == wanted.site_order_number
+    if wanted.email:
+        yield func.lower(orders.c.contact_email) == wanted.email.lower()
 
 
 def _beyond(after: Key, *, by_due: bool) -> ColumnElement[bool]:
@@ -160,6 +184,11 @@ def _count_up_to_few(matching: Select[tuple[str]]) -> ScalarSelect[int]:
 
 
 def _filters(reach: TenantScope, wanted: Wanted) -> Iterator[_Filter]:
+    if wanted.updated_since is not None:
+        since = orders.c.updated_at >= wanted.updated_since
+        of_ours = orders.alias()
+        later = (of_ours.c.workshop_id == reach.workshop_id, of_ours.c.updated_at >= wanted.updated_since)
+        yield _Filter(select(of_ours.c.id).where(*later), since)
     for column, values in ((carvings.c.state, wanted.carving_states), (carvings.c.verdict, wanted.verdicts)):
         if values:
             among = column.in_(values)

@@ -17,7 +17,7 @@ from typing import Any, Generic, TypeVar, cast, get_origin
 from sqlalchemy import Boolean, Column, CursorResult, Date, ForeignKey, Integer, Row, String, Text
 
 from service.orders.definition import Defined, Trait, defined
-from service.store.metadata import ID, KEY, STATE, Instant
+from service.store.metadata import ID, JSON_VALUE, KEY, STATE, Instant
 
 T = TypeVar("T")
 V = TypeVar("V")
@@ -59,6 +59,8 @@ def _type_of(field: Defined) -> Any:
     if field.kind is str:
         short = field.longest is not None and field.longest <= _LONGEST_COLUMN
         return String(field.longest) if short and Trait.LINES not in field.traits else Text()
+    if get_origin(field.kind) is tuple:
+        return JSON_VALUE
     return _PLAIN[field.kind]
 
 

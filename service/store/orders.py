@@ -12,6 +12,7 @@ from sqlalchemy import Connection, bindparam, delete, func, insert, select, upda
 from service.orders.definition import blanks, search_texts
 from service.orders.ids import ids_among, is_id
 from service.orders.order import Carving, Line, Order
+from service.orders.site import OrderKind
 from service.orders.states import CarvingState, OrderState
 from service.orders.texts import words_of
 from service.store.bells import order_topic, tell
@@ -53,6 +54,9 @@ def find_activity(connection: Connection, reach: TenantScope, order_id: str) -> 
     """The activity number of one order within reach."""
     if reach.order_id not in {None, order_id} or not is_id(order_id):
         return None
+    if reach.tests:
+        of_test = select(orders.c.activity).where(orders.c.id == order_id, *reach.within(orders))
+        return connection.scalar(of_test)
     return connection.scalar(_ACTIVITY, {"order": order_id, "workshop": reach.workshop_id})
 
 
@@ -64,8 +68,12 @@ def provisional_number() -> int:
 def give_number(connection: Connection, order: Order) -> Order:
     """Give an order the workshop's next number: the last that is done to a new one.
 
-    Whoever places another order of the workshop waits from here until this transaction ends.
+    Whoever places another order of the workshop waits from here until this transaction ends. Checks and tests take
+    no number.
     """
+    if order.kind is not OrderKind.ORDER:
+        _store_words(connection, order)
+        return order
     number = _next_number(connection, order.workshop_id)
     connection.execute(update(orders).where(orders.c.id == order.id).values(number=number))
     numbered = replace(order, number=number)
@@ -264,11 +272,18 @@ def blank_carvings(connection: Connection, order_id: str, state: CarvingState | 
 
 
 def idle_orders(
-    connection: Connection, workshop_id: str, states: Iterable[OrderState], before: datetime, limit: int
+    connection: Connection,
+    workshop_id: str,
+    states: Iterable[OrderState],
+    before: datetime,
+    *,
+    limit: int,
+    kinds: Iterable[OrderKind],
 ) -> list[str]:
-    """Ids of orders in these states without activity since ``before`` and not yet erased."""
+    """Ids of orders of these kinds and states without activity since ``before`` and not yet erased."""
     query = select(orders.c.id).where(
         orders.c.workshop_id == workshop_id,
+        orders.c.kind.in_([kind.value for kind in kinds]),
         orders.c.state.in_([state.value for state in states]),
         orders.c.updated_at < before,
         orders.c.erased_at.is_(None),

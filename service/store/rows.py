@@ -22,6 +22,7 @@ from service.orders.program_checks import (
 )
 from service.orders.proofs import Proof
 from service.orders.record import Entry, Particulars
+from service.orders.site import NO_SITE, SiteTerms, SiteValue
 from service.orders.standing_mark import StandingMark
 from service.orders.suites import Part, Suite
 from service.orders.test_boards import ShopBoard, TestBoardContent
@@ -70,9 +71,19 @@ def _program_report(row: AnyRow) -> ProgramReport:
     )
 
 
+def _site(row: AnyRow) -> SiteTerms:
+    values = tuple(from_json(SiteValue, each) for each in row.site_metadata)
+    return (
+        SiteTerms(row.site_order_number, row.site_unique, values)
+        if row.site_order_number or values
+        else NO_SITE
+    )
+
+
 ORDERS = Rows(
     Order,
-    flat=("contact",),
+    flat=("contact", "site"),
+    read={"site": _site},
     write={"needed_by": lambda day: {"needed_by": day, "due": day or NO_DATE}},
 )
 LINES = Rows(Line)

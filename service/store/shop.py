@@ -180,6 +180,7 @@ def _workshop_of(row: AnyRow) -> Workshop:
         place=row.place,
         phone=row.phone,
         email=row.email,
+        payment_required=row.payment_required,
     )
 
 

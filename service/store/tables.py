@@ -16,6 +16,7 @@ from sqlalchemy import (
     Text,
     UniqueConstraint,
     false,
+    text,
 )
 
 from service.orders.order import Line, Order
@@ -23,6 +24,7 @@ from service.store.mapping import columns_of
 from service.store.metadata import DIGEST, ID, JSON_VALUE, KEY, STATE, Instant, metadata
 
 # Compared byte by byte on both databases, so that a range of prefixes means the same on both.
+_ONLY_ONE = text("site_unique AND site_order_number <> ''")
 _WORD = String(40).with_variant(String(40, collation="C"), "postgresql")
 
 workshops = Table(
@@ -38,6 +40,7 @@ workshops = Table(
     Column("place", String(200), nullable=False, server_default=""),
     Column("phone", String(40), nullable=False, server_default=""),
     Column("email", String(254), nullable=False, server_default=""),
+    Column("payment_required", Boolean, nullable=False, server_default=false()),
     Column("created_at", Instant, nullable=False),
     # Of everybody who signs in; asked for with every request, by the access room alone.
     Column("second_step_required", Boolean, nullable=False, server_default=false()),
@@ -96,6 +99,15 @@ orders = Table(
     Index("ix_orders_due", "workshop_id", "due", "number"),
     Index("ix_orders_part_of", "part_of"),
     Index("ix_orders_state_updated", "state", "updated_at"),  # for the retention sweep
+    Index("ix_orders_updated", "workshop_id", "updated_at"),
+    Index("ix_orders_site_number", "workshop_id", "site_order_number"),
+    Index(
+        "ix_orders_site_unique",
+        *("workshop_id", "site_order_number"),
+        unique=True,
+        sqlite_where=_ONLY_ONE,
+        postgresql_where=_ONLY_ONE,
+    ),
 )
 
 # Kept by triggers, in the transaction that changes an order.

@@ -5,7 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from sqlalchemy import ColumnElement, Table
+from sqlalchemy import ColumnElement, Table, column, select, table
+
+from service.orders.site import OrderKind
+
+_ORDERS = table("orders", column("id"), column("kind"))
+_TESTS = select(_ORDERS.c.id).where(_ORDERS.c.kind == OrderKind.TEST.value)
 
 
 @dataclass(frozen=True)
@@ -14,16 +19,21 @@ class TenantScope:
 
     Attributes:
         order_id: the one order, ``None`` for all of the workshop's.
+        tests: nothing but tests.
     """
 
     workshop_id: str
     order_id: str | None = None
+    tests: bool = False
 
     def within(self, table: Table) -> Iterator[ColumnElement[bool]]:
         """Conditions for rows found by id, in orders or a table with ``workshop_id`` and ``order_id``."""
         yield walled(table, self.workshop_id)
+        order = table.c.id if table.name == "orders" else table.c.order_id
         if self.order_id is not None:
-            yield (table.c.id if table.name == "orders" else table.c.order_id) == self.order_id
+            yield order == self.order_id
+        if self.tests:
+            yield order.in_(_TESTS)
 
 
 def walled(table: Table, workshop_id: str) -> ColumnElement[bool]:

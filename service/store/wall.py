@@ -32,6 +32,7 @@ _THROUGH = {
     "webhook_deliveries": "EXISTS (SELECT 1 FROM webhooks WHERE webhooks.id = webhook_deliveries.webhook_id)",
     "second_factors": "EXISTS (SELECT 1 FROM accounts WHERE accounts.id = second_factors.account_id)",
     "recovery_codes": "EXISTS (SELECT 1 FROM accounts WHERE accounts.id = recovery_codes.account_id)",
+    "token_uses": "EXISTS (SELECT 1 FROM api_tokens WHERE api_tokens.id = token_uses.token_id)",
     "password_links": "EXISTS (SELECT 1 FROM accounts WHERE accounts.id = password_links.account_id)",
 }
 """Tables that name no workshop, and the walled table that their rows belong to."""

@@ -67,11 +67,13 @@ class Page(Generic[T]):
     Attributes:
         cursors: one per item; give one back as ``after`` to go on from there.
         more: whether there is anything after the last item.
+        total: how many the list holds, at most 10,000; ``None`` where nobody asked.
     """
 
     items: tuple[T, ...]
     cursors: Sequence[str]
     more: bool
+    total: int | None = None
 
 
 @dataclass(frozen=True)

@@ -66,7 +66,7 @@ def upload_artwork(
     def work(connection: Connection) -> tuple[WholeOrder, Any]:
         opened = open_within(ctx, actor, connection, order_id, "give-art")
         name_blobs(ctx, connection, (digest, upload.data))
-        _take_in(opened, upload, digest)
+        take_in(opened, upload, digest)
         return opened.whole(), {}
 
     def again(connection: Connection, _kept: Any) -> WholeOrder:
@@ -108,12 +108,17 @@ def use_artwork(
         return opened.whole()
 
 
-def _check_upload(ctx: Context, actor: Actor, order_id: str, upload: Upload) -> None:
-    """Everything that can be known before the bytes are kept: nobody fills the disk by being refused."""
+def check_file(upload: Upload) -> None:
+    """Raises InvalidError for a file with nothing in it."""
     if not upload.data:
         raise InvalidError(
             FieldError("file", "empty", "This file is empty. Choose the artwork again and resend it.")
         )
+
+
+def _check_upload(ctx: Context, actor: Actor, order_id: str, upload: Upload) -> None:
+    """Everything that can be known before the bytes are kept: nobody fills the disk by being refused."""
+    check_file(upload)
     reach = reach_of(actor, scope_for("give-art"))
     with ctx.store.reading() as connection:
         order = orders.find_order(connection, reach, order_id)
@@ -138,7 +143,8 @@ def _check_upload(ctx: Context, actor: Actor, order_id: str, upload: Upload) -> 
     rate_limit.count_upload(ctx, actor, len(upload.data))
 
 
-def _take_in(opened: OpenOrder, upload: Upload, digest: str) -> None:
+def take_in(opened: OpenOrder, upload: Upload, digest: str) -> None:
+    """Store a file whose bytes are kept, put it on its carvings, and ask for it to be read."""
     files = art.artworks_of_orders(opened.connection, opened.reach, [opened.order.id])
     file = next((known for known in files if known.sha256 == digest), None)
     if file is None:

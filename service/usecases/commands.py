@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime
 
 from artwork.cut import Placement
 from service.orders.content import LineContent, OrderContent, WorkshopContent
@@ -96,6 +96,10 @@ class OrderFilter:
     Attributes:
         states, carving_states, verdicts: any of them; an order matches by one of its carvings.
         words: found in number, contact, note or artwork names, each word as a prefix.
+        number, site_order_number: of the order, exactly; the workshop's and the site's own.
+        email: of the contact, exactly, in any case.
+        updated_since: changed at this moment or later.
+        kinds: none: orders; those with a test's token see tests alone.
         order_by: ``"newest"`` or ``"needed-by"`` (earliest first, those without a date last).
     """
 
@@ -106,6 +110,11 @@ class OrderFilter:
     needed_until: date | None = None
     words: str = ""
     order_by: str = "newest"
+    number: int | None = None
+    site_order_number: str = ""
+    email: str = ""
+    updated_since: datetime | None = None
+    kinds: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -115,10 +124,12 @@ class PageAsk:
     Attributes:
         first: how many, 1 to 100.
         after: the cursor of the last one had, ``None`` for the first page.
+        count: whether all that the list holds are to be counted.
     """
 
     first: int = 50
     after: str | None = None
+    count: bool = False
 
 
 FIRST_PAGE = PageAsk()

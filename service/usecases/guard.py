@@ -7,7 +7,12 @@ from service.orders.errors import NotAllowedError, NotFoundError
 from service.store.tenant_scope import TenantScope
 
 STAFF = frozenset({Role.MAKER, Role.HELPER, Role.SYSTEM})
-_SIGNING = frozenset({"sign-off", "waive", "ask-change"})
+_SCOPES = {
+    **dict.fromkeys(("sign-off", "waive", "ask-change"), Scope.ORDERS_SIGN),
+    "pay": Scope.ORDERS_PAYMENTS,
+    "release": Scope.ORDERS_RELEASE,
+}
+"""Step → scope, where it is not that of writing."""
 
 
 def reach_of(actor: Actor, scope: Scope = Scope.ORDERS_READ) -> TenantScope:
@@ -23,13 +28,13 @@ def reach_of(actor: Actor, scope: Scope = Scope.ORDERS_READ) -> TenantScope:
         return TenantScope(actor.workshop_id)
     if isinstance(actor, ShopSite):
         need_scope(actor, scope)
-        return TenantScope(actor.workshop_id)
+        return TenantScope(actor.workshop_id, tests=actor.test)
     raise NotFoundError("order")
 
 
 def scope_for(event: str) -> Scope:
     """The scope a token needs to take a step of the table of states."""
-    return Scope.ORDERS_SIGN if event in _SIGNING else Scope.ORDERS_WRITE
+    return _SCOPES.get(event, Scope.ORDERS_WRITE)
 
 
 def need_scope(actor: Actor, scope: Scope) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import asdict
 from datetime import date, datetime, timedelta
 from enum import Enum
@@ -15,11 +15,13 @@ from service.orders.actors import Actor, Role, Scope, System
 from service.orders.chain import fault_by_checkpoint, fault_by_witness, first_fault
 from service.orders.errors import ConflictError, NotFoundError
 from service.orders.record import Checkpoint, Entry, Fault
+from service.orders.site import OrderKind
 from service.orders.states import OrderState
 from service.store import art, jobs, mail, messages, orders, outcomes, programs, record, shop, versions
 from service.store.tenant_scope import TenantScope
 from service.usecases.answers import Page, Swept, WholeOrder
 from service.usecases.blob_refs import sweep_unnamed
+from service.usecases.checks import CHECK_KEPT
 from service.usecases.commands import FIRST_PAGE, PageAsk
 from service.usecases.context import Context
 from service.usecases.erasing import IN_HAND, erase, let_go
@@ -38,6 +40,8 @@ TRIED_KEPT = timedelta(days=1)
 """How long the proof of a placement stays that was followed by another before anybody decided on it."""
 
 _NEVER_WENT_ON = (OrderState.DRAFT, OrderState.SUBMITTED, OrderState.CANCELLED)
+_MADE_FOR_LONG = (OrderKind.ORDER, OrderKind.TEST)
+_CHECKS = (OrderKind.CHECK,)
 _SWEPT_AT_ONCE = 200
 
 
@@ -144,11 +148,14 @@ def sweep_retention(ctx: Context) -> tuple[str, ...]:
     with ctx.store.reading() as connection:
         workshops = shop.all_workshops(connection)
     for workshop in workshops:
-        before = ctx.clock.now() - timedelta(days=workshop.retention_days)
-        with ctx.store.reading() as connection:
-            idle = orders.idle_orders(connection, workshop.id, _NEVER_WENT_ON, before, _SWEPT_AT_ONCE)
         actor = System(workshop.id, "retention")
-        swept.extend(order_id for order_id in idle if _sweep(ctx, actor, order_id, before))
+        for kinds, kept in ((_MADE_FOR_LONG, timedelta(days=workshop.retention_days)), (_CHECKS, CHECK_KEPT)):
+            before = ctx.clock.now() - kept
+            with ctx.store.reading() as connection:
+                idle = orders.idle_orders(
+                    connection, workshop.id, _NEVER_WENT_ON, before, limit=_SWEPT_AT_ONCE, kinds=kinds
+                )
+            swept.extend(order_id for order_id in idle if _sweep(ctx, actor, order_id, before, kinds))
     return tuple(swept)
 
 
@@ -188,9 +195,13 @@ def wanted_blobs(ctx: Context) -> frozenset[str]:
         return frozenset(art.named_blobs(connection))
 
 
-def _sweep(ctx: Context, actor: System, order_id: str, before: datetime) -> bool:
+def _sweep(
+    ctx: Context, actor: System, order_id: str, before: datetime, kinds: Collection[OrderKind]
+) -> bool:
     with open_order(ctx, actor, order_id, "erase") as opened:
         order = opened.order
+        if order.kind not in kinds:
+            return False  # a check that has become an order
         if order.updated_at >= before or order.state not in _NEVER_WENT_ON or order.erased_at is not None:
             return False  # somebody took it up again
         doomed = erase(opened, "kept no longer than the workshop keeps unused art")

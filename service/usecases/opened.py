@@ -26,6 +26,7 @@ from service.orders.letters import Letter, LetterKind
 from service.orders.order import Carving, KeptArt, Line, Order, Trouble
 from service.orders.proofs import Proof
 from service.orders.record import EntryKind
+from service.orders.site import OrderKind
 from service.orders.states import CarvingState, carving_after, order_after, permit
 from service.orders.webhooks import Event
 from service.orders.work import Job, JobKind, JobState
@@ -310,7 +311,12 @@ def write_event(
 ) -> None:
     """Write one event about an order into its workshop's events; it names nobody."""
     data = {"number": order.number, "state": order.state.value, "activity": order.activity, **more}
+    data |= {"order_kind": order.kind.value} | _of_site(order)
     webhooks.append_event(connection, order.workshop_id, Event(0, kind, order.id, at, data))
+
+
+def _of_site(order: Order) -> dict[str, str]:
+    return {"site_order_number": order.site.order_number} if order.site.order_number else {}
 
 
 @contextmanager
@@ -343,6 +349,12 @@ def open_carving(
             refuse_part(connection, carving_id)
         yield opened, opened.carving(carving_id, expected_revision)
         opened.close()
+
+
+def refuse_unless_order(order: Order, doing: str) -> None:
+    """Checks and tests are never made. ConflictError "not-an-order"."""
+    if order.kind is not OrderKind.ORDER:
+        raise ConflictError("not-an-order", f"You cannot {doing}: this is a {order.kind}, not an order.")
 
 
 def refuse_part(connection: Connection, carving_id: str) -> None:
@@ -431,6 +443,8 @@ def write_letter(
     about: str,
     **facts: Any,
 ) -> None:
-    """Put out a letter about an order, once per kind and ``about``."""
+    """Put out a letter about an order, once per kind and ``about``; nobody is written to about checks and tests."""
+    if order.kind is not OrderKind.ORDER:
+        return
     key = f"{kind.value}:{order.id}:{about}"
     ctx.outbox.put(connection, Letter(key, order.workshop_id, order.id, kind, facts))

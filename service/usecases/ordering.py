@@ -3,25 +3,28 @@
 from __future__ import annotations
 
 import secrets
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
 from sqlalchemy import Connection
+from sqlalchemy.exc import IntegrityError
 
 from service.access.links import is_link_good, make_link
 from service.access.secrets import LINK, derived_secret
-from service.orders.actors import Actor, Role, Scope
+from service.orders.actors import Actor, Role, Scope, ShopSite
 from service.orders.content import LineContent, OrderContent, amended, content_of
 from service.orders.contents import content_problems, sending_problems
 from service.orders.definition import shared
-from service.orders.errors import ConflictError, FieldError, InvalidError, NotFoundError
+from service.orders.errors import ConflictError, FieldError, InvalidError, NotAllowedError, NotFoundError
 from service.orders.ids import new_id
 from service.orders.letters import LetterKind
 from service.orders.limits import LONGEST_NOTE
 from service.orders.order import Line, LineTerms, Order, OrderTerms
 from service.orders.record import EntryKind
+from service.orders.site import NO_SITE, OrderKind, SiteTerms
 from service.orders.states import OrderState
 from service.orders.texts import text_problems
 from service.orders.workshop import Settings
@@ -34,7 +37,7 @@ from service.usecases.copying import copy_order
 from service.usecases.guard import need_role, need_scope, reach_of
 from service.usecases.idempotency import do_once
 from service.usecases.lines import blank_carving, drop_carvings, fit_slats, prove_anew, refuse_other_count
-from service.usecases.opened import OpenOrder, open_order, write_event, write_letter
+from service.usecases.opened import OpenOrder, open_order, refuse_unless_order, write_event, write_letter
 from service.usecases.rate_limit import count_order
 from service.usecases.wholes import read_whole
 
@@ -44,25 +47,24 @@ _SALT_BYTES = 32
 def place_order(ctx: Context, actor: Actor, content: OrderContent, once: Once | None = None) -> PlacedOrder:
     """A new draft, and its client's link.
 
-    InvalidError, NotAllowedError, TooManyError, ConflictError "key-reused" or "no-space".
+    InvalidError, NotAllowedError, TooManyError, ConflictError "key-reused", "no-space" or "site-number-taken".
     """
     need_role(actor, "place an order here", Role.VISITOR, Role.MAKER, Role.SHOP_SITE)
     need_scope(actor, Scope.ORDERS_WRITE)
+    kind = OrderKind.TEST if isinstance(actor, ShopSite) and actor.test else OrderKind.ORDER
 
     def work(connection: Connection) -> tuple[PlacedOrder, Any]:
         now = ctx.clock.now()
-        settings = _settings(connection, actor.workshop_id)
+        settings = settings_of(connection, actor.workshop_id)
         problems = tuple(content_problems(content, settings, frozenset()))
         if problems:
             raise InvalidError(*problems)
+        _refuse_site(actor, NO_SITE, content.site)
         count_order(ctx, connection, actor, content.contact.email)
-        order = _draft(actor.workshop_id, content, now)
-        orders.insert_order(connection, order)
-        write_event(connection, order, "order.place", now)
-        _add_lines(connection, order, content.lines)
-        return _placed(ctx, connection, order, once)
+        order = draft(connection, actor.workshop_id, content, now, kind)
+        return place(ctx, connection, order, once)
 
-    return do_once(ctx, actor, once, verb="place_order", work=work, again=_placed_again(ctx, actor, once))
+    return do_once(ctx, actor, once, verb="place_order", work=work, again=placed_again(ctx, actor, once))
 
 
 def amend_order(
@@ -80,10 +82,10 @@ def amend_order(
         problems = tuple(content_problems(content, opened.settings, frozenset(opened.lines)))
         if problems:
             raise InvalidError(*problems)
-        opened.move(
-            "amend",
-            **shared(OrderTerms, content),
-        )
+        _refuse_site(actor, before.site, content.site)
+        opened.move("amend", **shared(OrderTerms, content), site=content.site)
+        with _site_number_free():
+            opened.close()
         _amend_lines(opened, content.lines)
         return opened.whole()
 
@@ -97,6 +99,8 @@ def submit_order(ctx: Context, actor: Actor, order_id: str, expected_revision: i
 
 def submit(opened: OpenOrder) -> None:
     """Send the draft in hand to the maker. NotAllowedError, InvalidError, ConflictError."""
+    if opened.order.kind is OrderKind.CHECK:
+        refuse_unless_order(opened.order, "send it off")
     opened.move("submit", submitted_at=opened.now)
     order, carvings = opened.order, list(opened.carvings.values())
     problems = tuple(sending_problems(order, carvings, opened.now.date()))
@@ -137,7 +141,7 @@ def reorder(ctx: Context, actor: Actor, order_id: str, once: Once | None = None)
     reach = reach_of(actor, Scope.ORDERS_WRITE)
 
     def work(connection: Connection) -> tuple[PlacedOrder, Any]:
-        settings = _settings(connection, actor.workshop_id)
+        settings = settings_of(connection, actor.workshop_id)
         old = orders.find_order(connection, reach, order_id)
         if old is None:
             raise NotFoundError("order")
@@ -146,11 +150,13 @@ def reorder(ctx: Context, actor: Actor, order_id: str, once: Once | None = None)
                 "erased", "This order's art was erased. Place a new order and send the file again."
             )
         count_order(ctx, connection, actor, old.contact.email)
+        if old.kind is not OrderKind.ORDER:
+            raise ConflictError("not-an-order", f"Order an order again: this is a {old.kind}.")
         order = copy_order(ctx, connection, old, settings)
-        return _placed(ctx, connection, order, once)
+        return place(ctx, connection, order, once)
 
     return do_once(
-        ctx, actor, once, verb=f"reorder {order_id}", work=work, again=_placed_again(ctx, actor, once)
+        ctx, actor, once, verb=f"reorder {order_id}", work=work, again=placed_again(ctx, actor, once)
     )
 
 
@@ -165,7 +171,8 @@ def checked_reason(field: str, reason: str) -> str:
     return cleaned
 
 
-def _settings(connection: Connection, workshop_id: str) -> Settings:
+def settings_of(connection: Connection, workshop_id: str) -> Settings:
+    """What the workshop sets, which stays so until the transaction ends. NotFoundError."""
     orders.lock_workshop_settings(connection, workshop_id, to_change=False)
     try:
         return shop.read_settings(connection, workshop_id)
@@ -173,8 +180,43 @@ def _settings(connection: Connection, workshop_id: str) -> Settings:
         raise NotFoundError("workshop") from None
 
 
-def _draft(workshop_id: str, content: OrderContent, now: datetime) -> Order:
+@contextmanager
+def _site_number_free() -> Iterator[None]:
+    """What stores a site's number; the database says whether it is the only one. ConflictError "site-number-taken"."""
+    try:
+        yield
+    except IntegrityError as error:
+        if "site_order_number" not in str(error.orig) and "ix_orders_site_unique" not in str(error.orig):
+            raise
+        raise ConflictError(
+            "site-number-taken", "Another order has this number, and both ask to be the only one with it."
+        ) from None
+
+
+def _refuse_site(actor: Actor, before: SiteTerms, after: SiteTerms) -> None:
+    """What a site keeps with an order is set by it and by the maker. NotAllowedError."""
+    if after != before and actor.role not in {Role.SHOP_SITE, Role.MAKER, Role.SYSTEM}:
+        raise NotAllowedError(
+            "Only the workshop's site and its maker may set what the site keeps with an order."
+        )
+
+
+def draft(
+    connection: Connection, workshop_id: str, content: OrderContent, now: datetime, kind: OrderKind
+) -> Order:
+    """Store a new draft with its lines. ConflictError "site-number-taken"."""
+    order = _draft(workshop_id, content, now, kind)
+    with _site_number_free():
+        orders.insert_order(connection, order)
+    write_event(connection, order, "order.place", now)
+    _add_lines(connection, order, content.lines)
+    return order
+
+
+def _draft(workshop_id: str, content: OrderContent, now: datetime, kind: OrderKind) -> Order:
     return Order(
+        kind=kind,
+        site=content.site,
         id=new_id(),
         workshop_id=workshop_id,
         number=orders.provisional_number(),
@@ -187,8 +229,8 @@ def _draft(workshop_id: str, content: OrderContent, now: datetime) -> Order:
     )
 
 
-def _placed(ctx: Context, connection: Connection, order: Order, once: Once | None) -> tuple[PlacedOrder, Any]:
-    """The answer, and what to keep so that it can be given again.
+def place(ctx: Context, connection: Connection, order: Order, once: Once | None) -> tuple[PlacedOrder, Any]:
+    """The answer about an order just stored, and what to keep so that it can be given again.
 
     The link's secret is kept nowhere. Where the call has a key, it is made of that and of random bits that are
     kept, so that whoever repeats the call gets the same link, and whoever reads what is kept gets none.
@@ -200,11 +242,12 @@ def _placed(ctx: Context, connection: Connection, order: Order, once: Once | Non
         write_letter(ctx, connection, order, LetterKind.LINK, about="first")
     reach = TenantScope(order.workshop_id, order.id)
     whole = read_whole(connection, reach, order)
-    placed = PlacedOrder(replace(whole, order=orders.give_number(connection, order)), link.token)
+    numbered = orders.give_number(connection, order)
+    placed = PlacedOrder(replace(whole, order=numbered), link.token)
     return placed, {"order": order.id, "link": link.id, "salt": salt}
 
 
-def _placed_again(ctx: Context, actor: Actor, once: Once | None) -> Callable[[Connection, Any], PlacedOrder]:
+def placed_again(ctx: Context, actor: Actor, once: Once | None) -> Callable[[Connection, Any], PlacedOrder]:
     """The answer to a repeated call: the same link, unless it was revoked or has expired meanwhile."""
 
     def again(connection: Connection, kept: Any) -> PlacedOrder:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from sqlalchemy import Connection, select
@@ -14,7 +14,7 @@ from sqlalchemy.exc import IntegrityError
 from service.access import accounts, links, passwords, second_factor, tokens
 from service.access.accounts import Account, clean_address
 from service.access.links import LinkRow
-from service.access.tokens import NewToken, TokenRow
+from service.access.tokens import NewToken, TokenRow, TokenUse
 from service.mail.outbox import put_message
 from service.orders.actors import Actor, Helper, Maker, Role, Scope, System
 from service.orders.errors import ConflictError, FieldError, InvalidError, NotAllowedError, NotFoundError
@@ -195,11 +195,13 @@ def make_site_token(
     expires_at: datetime | None = None,
     *,
     origins: tuple[str, ...] = (),
+    test: bool = False,
 ) -> NewToken:
     """A token for a site; its secret is shown this once. NotAllowedError, InvalidError.
 
     Args:
         origins: of the site's pages, from which a browser may call.
+        test: it reaches tests alone.
     """
     maker = _maker(actor)
     name = name.strip()
@@ -222,13 +224,40 @@ def make_site_token(
     with ctx.store.writing() as connection:
         made = tokens.make_token(
             connection, actor.workshop_id, name, scopes,
-            created_by=maker.account_id, now=now, expires_at=expires_at, origins=origins,
+            created_by=maker.account_id, now=now, expires_at=expires_at, origins=origins, test=test,
         )  # fmt: skip
         until = None if expires_at is None else expires_at.isoformat()
         facts: dict[str, Any] = {"token": made.id, "scopes": sorted(scopes), "until": until}
         facts |= {"origins": sorted(origins)} if origins else {}
+        facts |= {"test": True} if test else {}
         enter_access(ctx, connection, actor, {"what": "made a token", **facts})
         return made
+
+
+def renew_site_token(ctx: Context, actor: Actor, token_id: str, overlap_hours: int = 24) -> NewToken:
+    """A new secret for a token; the one it has stays good for so many hours. NotAllowedError, NotFoundError.
+
+    Renewed again, the secret before that is good no longer.
+    """
+    _maker(actor)
+    with ctx.store.writing() as connection:
+        overlap = timedelta(hours=overlap_hours)
+        secret = tokens.renew_token(connection, actor.workshop_id, token_id, ctx.clock.now(), overlap)
+        if secret is None:
+            raise NotFoundError("token")
+        facts = {"what": "renewed a token", "token": token_id, "overlap_hours": overlap_hours}
+        enter_access(ctx, connection, actor, facts)
+    return NewToken(token_id, secret)
+
+
+def list_token_uses(ctx: Context, actor: Actor, token_id: str) -> tuple[TokenUse, ...]:
+    """On which days a token was used, latest first; makers. NotAllowedError, NotFoundError."""
+    _maker(actor)
+    with ctx.store.reading() as connection:
+        found = tokens.list_uses(connection, actor.workshop_id, token_id)
+    if found is None:
+        raise NotFoundError("token")
+    return tuple(found)
 
 
 def allows_origin(ctx: Context, origin: str, bearer: str | None) -> bool:

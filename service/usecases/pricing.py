@@ -8,11 +8,19 @@ from datetime import datetime
 
 from sqlalchemy import Connection
 
-from service.orders.actors import Actor, Role
-from service.orders.errors import ConflictError, InvalidError, NotFoundError, StaleError
+from service.orders.actors import Actor, Role, Scope
+from service.orders.errors import ConflictError, FieldError, InvalidError, NotFoundError, StaleError
 from service.orders.order import Line, Order
 from service.orders.price_list import PriceEntry, PriceList, Rounding, amount_text
-from service.orders.quote import Quote, SignedQuote, changes, quote, refuse_other_quote
+from service.orders.quote import (
+    CarvedSlat,
+    Quote,
+    QuotedLine,
+    SignedQuote,
+    changes,
+    quote,
+    refuse_other_quote,
+)
 from service.orders.quoting import quoted_lines
 from service.orders.states import OrderState
 from service.orders.workshop import Settings
@@ -21,7 +29,7 @@ from service.store.tenant_scope import TenantScope
 from service.usecases.answers import WholeOrder
 from service.usecases.context import Context
 from service.usecases.desk import changing
-from service.usecases.guard import need_role, reach_of
+from service.usecases.guard import need_role, need_scope, reach_of
 from service.usecases.opened import OpenOrder
 from service.usecases.wholes import read_whole
 
@@ -36,6 +44,29 @@ class PricesContent:
     minor_digits: int
     rounding: Rounding
     entries: tuple[PriceEntry, ...]
+
+
+@dataclass(frozen=True)
+class WantedSlat:
+    """A slat that would carry art.
+
+    Attributes:
+        minutes: of carving on one piece, as its proof estimates them.
+        personalised: whether each piece would carry a text of its own.
+    """
+
+    slat_key: str
+    minutes: float = 0.0
+    personalised: bool = False
+
+
+@dataclass(frozen=True)
+class WantedLine:
+    """So many pieces of a model that somebody may order."""
+
+    model_key: str
+    quantity: int
+    slats: tuple[WantedSlat, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -79,11 +110,50 @@ def get_prices(ctx: Context, actor: Actor) -> DatedPrices | None:
 
 
 def list_prices(ctx: Context, actor: Actor) -> tuple[DatedPrices, ...]:
-    """Every price list there was, newest first, at most 100; makers and helpers. NotAllowedError."""
-    need_role(actor, "see the workshop's prices", Role.MAKER, Role.HELPER)
+    """Every price list there was, newest first, at most 100; makers, helpers and sites. NotAllowedError."""
+    need_role(actor, "see the workshop's prices", Role.MAKER, Role.HELPER, Role.SHOP_SITE)
+    need_scope(actor, Scope.ORDERS_READ)
     with ctx.store.reading() as connection:
         found = prices.all_prices(connection, actor.workshop_id, MOST_LISTS)
     return tuple(DatedPrices(*each) for each in found)
+
+
+def quote_for(ctx: Context, actor: Actor, lines: tuple[WantedLine, ...]) -> Quote | None:
+    """What these would cost by the price list that holds now, ``None`` where there is none; nothing is kept.
+
+    NotAllowedError, InvalidError (an unknown model or slat, or no price for a part of it).
+    """
+    need_role(actor, "ask for a quote", Role.MAKER, Role.HELPER, Role.SHOP_SITE)
+    need_scope(actor, Scope.ORDERS_READ)
+    with ctx.store.reading() as connection:
+        settings = shop.read_settings(connection, actor.workshop_id)
+        holding = prices.current_prices(connection, actor.workshop_id)
+    counted = tuple(_wanted(place, line, settings) for place, line in enumerate(lines, 1))
+    return None if holding is None else quote(counted, holding)
+
+
+def _wanted(position: int, line: WantedLine, settings: Settings) -> QuotedLine:
+    model, field = settings.model(line.model_key), f"lines.{position - 1}"
+    if model is None or model.retired:
+        raise InvalidError(
+            FieldError(f"{field}.model_key", "unknown", "The workshop does not offer this model.")
+        )
+    names = {placed.slat.key: placed.slat.name for placed in model.layout.slats if placed.carries_art}
+    if not {slat.slat_key for slat in line.slats} <= set(names):
+        raise InvalidError(
+            FieldError(f"{field}.slats", "unknown", f"Art goes on {', '.join(sorted(names))}.")
+        )
+    carved = (
+        CarvedSlat(
+            slat.slat_key,
+            names[slat.slat_key],
+            line.quantity,
+            slat.minutes * line.quantity,
+            line.quantity if slat.personalised else 0,
+        )
+        for slat in line.slats
+    )
+    return QuotedLine(position, line.model_key, model.layout.name, line.quantity, tuple(carved))
 
 
 def save_prices(ctx: Context, actor: Actor, content: PricesContent, expected_version: int) -> DatedPrices:

@@ -20,6 +20,7 @@ from service.orders.limits import MOST_ORDERS
 from service.orders.order import Carving, Order
 from service.orders.proofs import Proof, Shown
 from service.orders.record import EntryKind
+from service.orders.site import Payment
 from service.orders.standing_mark import StandingMark
 from service.orders.states import CarvingState, OrderState
 from service.orders.suites import SuiteShown
@@ -33,7 +34,7 @@ from service.usecases.freezing import freeze_release, frozen_digest, recall_mark
 from service.usecases.guard import need_role, need_scope, reach_of
 from service.usecases.idempotency import do_once
 from service.usecases.marked import slat_name
-from service.usecases.opened import OpenOrder, open_order, start_job
+from service.usecases.opened import OpenOrder, open_order, refuse_unless_order, start_job
 from service.usecases.ordering import checked_reason
 from service.usecases.paging import cut_page, moment_cursor, read_moment_cursor
 from service.usecases.pricing import refuse_unless_agreed
@@ -69,12 +70,13 @@ def release(
     """Send a fully approved order to production; ``shown`` and ``whole`` name every carving's proof.
 
     NotFoundError, NotAllowedError, StaleError, ConflictError "not-approved" (says which carving lacks what),
-    "not-current",
-    "quote-changed", "mark-changed".
+    "not-current", "not-an-order", "not-paid", "quote-changed", "mark-changed".
     """
     drawings = drawings_to_release(ctx, actor, order_id)
     with open_order(ctx, actor, order_id, "release", expected_revision) as opened:
         opened.allow("release")
+        refuse_unless_order(opened.order, "release it")
+        _refuse_unpaid(opened)
         _all_approved(opened)
         refuse_unless_agreed(opened)
         every, together = shown_together(opened, shown, whole)
@@ -149,7 +151,8 @@ def take_batch(ctx: Context, actor: Actor, order_ids: tuple[str, ...], once: Onc
 
     The same releases are the same batch: asked for again, it is there already.
     """
-    need_role(actor, "take a batch", Role.MAKER, Role.HELPER)
+    need_role(actor, "take a batch", Role.MAKER, Role.HELPER, Role.SHOP_SITE)
+    need_scope(actor, Scope.BATCHES_WRITE)
     if not 1 <= len(set(order_ids)) <= MOST_ORDERS or len(set(order_ids)) != len(order_ids):
         raise InvalidError(FieldError("order_ids", "count", f"Name 1 to {MOST_ORDERS} orders, each once."))
 
@@ -219,6 +222,11 @@ def _all_approved(opened: OpenOrder) -> None:
         )
 
 
+def _refuse_unpaid(opened: OpenOrder) -> None:
+    if opened.settings.workshop.payment_required and opened.order.payment is not Payment.PAID:
+        raise ConflictError("not-paid", "This workshop releases only what is paid, and this order is not.")
+
+
 def _lack(opened: OpenOrder, carving: Carving, proof: Proof | None) -> str | None:
     if carving.state is not CarvingState.APPROVED:
         return _LACKS[carving.state]
@@ -253,7 +261,7 @@ def _batch_reader(actor: Actor) -> str:
 
 
 def _batch(ctx: Context, connection: Connection, actor: Actor, order_ids: tuple[str, ...]) -> Batch:
-    found = orders.orders_by_ids(connection, reach_of(actor), order_ids)
+    found = orders.orders_by_ids(connection, reach_of(actor, Scope.BATCHES_WRITE), order_ids)
     if len(found) != len(order_ids):
         raise NotFoundError("order")
     for order in found:

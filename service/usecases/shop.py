@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import asdict, replace
 from datetime import datetime
 from types import MappingProxyType
+from typing import Any
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from sqlalchemy import Connection
@@ -65,8 +66,9 @@ def enter_workshop(
     reached: Mapping[str, str] = _UNSAID,
 ) -> Workshop:
     """Found a workshop in the caller's transaction. InvalidError, ConflictError "key-taken"."""
-    workshop = Workshop(new_id(), key, name, 1, allowances, usual_bit.key, _RETENTION_DAYS, **reached)
-    content = WorkshopContent(name, allowances, usual_bit.key, _RETENTION_DAYS, **reached)
+    told: dict[str, Any] = {**reached}
+    workshop = Workshop(new_id(), key, name, 1, allowances, usual_bit.key, _RETENTION_DAYS, **told)
+    content = WorkshopContent(name, allowances, usual_bit.key, _RETENTION_DAYS, **told)
     bits = (ShopBit(usual_bit),)
     _refuse(*key_problems("key", key), *workshop_problems(content, bits), *bit_problems(usual_bit))
     if shop.find_workshop_by_key(connection, key) is not None:

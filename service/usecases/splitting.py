@@ -110,6 +110,10 @@ def _new_order(opened: OpenOrder, needed_by: date | None) -> Order:
         updated_at=opened.now,
         submitted_at=old.submitted_at,
         part_of=old.part_of or old.id,
+        site=replace(old.site, unique=False),  # its number stays the only one of the order it is part of
+        kind=old.kind,
+        payment=old.payment,
+        payment_reference=old.payment_reference,
     )
 
 

@@ -51,7 +51,7 @@ def path_of(operation: Operation, things: Things, member: str) -> str:
 
 # These change something when they are allowed, so they are about an order that nobody else needs.
 ABOUT_SPARE = {"waiveTogether", "mailLink", "revokeLinks", "revokeLink", "listLinks"}
-QUERIES = {"getProofSection": "?x=10&y=100"}
+QUERIES = {"getProofSection": "?x=10&y=100", "listVerdicts": f"?carving={NOTHING}"}
 
 
 def about(name: str, things: Things) -> Json:
@@ -74,7 +74,8 @@ def body_of(operation: Operation, things: Things, member: str) -> dict[str, Any]
     """What ``httpx2`` is given beside the address."""
     headers = {"If-Match": f'"{revision_of(operation, things)}"'} if operation.conditional else {}
     if operation.takes_file:
-        form = {"files": {"file": ("a.svg", b"<svg/>")}, "data": {"carvings": things.carving["id"]}}
+        fields = {"model": "none"} if operation.name == "checkLogo" else {"carvings": things.carving["id"]}
+        form = {"files": {"file": ("a.svg", b"<svg/>")}, "data": fields}
         return form | {"headers": headers}
     if operation.ask is None:
         return {"headers": headers}
@@ -142,5 +143,7 @@ def _ask(name: str, things: Things, member: str) -> dict[str, Any]:
         "endSecondStep": {"password": "not this one", "code": "000000"},
         "invitePerson": {"email": "not an address", "name": "Nobody"},
         "makeToken": {"name": "site", "scopes": []},
+        "setPayment": {"state": "unsaid"},
+        "quoteFor": {"lines": [{"model_key": "longwalk-bench", "quantity": 1}]},
         "makeWebhook": {"url": "http://127.0.0.1/"},  # which is not taken
     }.get(name, {})

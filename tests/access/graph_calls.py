@@ -7,6 +7,7 @@ from typing import Any
 from tests.access.cast import Things
 from tests.running import Json, shown
 
+NOTHING = "a" * 26
 OUTCOME = "{ __typename ... on Refusal { message } }"
 
 
@@ -72,6 +73,8 @@ def _mutations(things: Things, door: str) -> dict[str, str]:
         "waiveTogether": f'{spare}, whole: {{suiteId: "{things.suite}", digest: "{"0" * 64}"}}, kinds: ["tip"]',
         "proposeMark": f"shown: {proof}",
         "approveMark": f'markId: "{things.mark}", digest: "{"0" * 64}", picture: "{"0" * 64}"',
+        "keepCheck": on_order,
+        "setPayment": f'orderId: "{order["id"]}", state: UNSAID',
         "endMark": f'markId: "{things.mark}"',
         "saveMachine": "machine: {}, expectedRevision: 999999",
         "savePrices": 'prices: {currency: "USD", entries: []}, expectedVersion: 999999',
@@ -115,6 +118,8 @@ def _queries(things: Things, door: str) -> dict[str, str]:
         "machine": " { revision }",
         "marks": " { version }",
         "priceLists": " { version }",
+        "quoteFor": '(lines: [{modelKey: "longwalk-bench", quantity: 1}]) { digest }',
+        "verdicts": f'(carvings: ["{NOTHING}"]) {{ carvingId }}',
         "wellness": " { level }",
         "givenUpWork": " { orderNumber }",
         "viewer": " { role }",

@@ -84,6 +84,10 @@ TABLE = {
     "getSettings": "Query.settings",
     "getPrices": "Query.prices",
     "listPrices": "Query.priceLists",
+    "quoteFor": "Query.quoteFor",
+    "keepCheck": "Mutation.keepCheck",
+    "setPayment": "Mutation.setPayment",
+    "listVerdicts": "Query.verdicts",
     "savePrices": "Mutation.savePrices",
     "getQuote": "Order.quote",
     "listSuites": "Order.suites",
@@ -112,7 +116,7 @@ TABLE = {
     "getBatchArchive": "Batch.archiveUrl",
 }
 # Bytes go in by REST: GraphQL has no safe way to take them. What is uploaded is then used from either door.
-BYTES = {"uploadArtwork"}
+BYTES = {"uploadArtwork", "checkLogo"}
 # Pictures and files are bytes as well; their addresses follow from the proof's or order's id.
 FILES = {
     "getProofView",
@@ -177,6 +181,8 @@ NOT_ABOUT_ORDERS = {
     "listDeliveries",
     "sendAgain",
     "makeToken",
+    "renewToken",
+    "listTokenUses",
     "revokeToken",
     "listLinks",
     "listWorkshops",

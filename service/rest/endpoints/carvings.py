@@ -5,7 +5,7 @@ from __future__ import annotations
 from service.orders.errors import FieldError, InvalidError, NotFoundError
 from service.orders.ids import is_id
 from service.rest.endpoints.ordering import whole
-from service.rest.operation import Answer, Call, Operation
+from service.rest.operation import Answer, Call, FormField, Operation
 from service.rest.requests.cutting import (
     CarvingsQuery,
     CutAsk,
@@ -87,6 +87,7 @@ OPERATIONS = (
         gives=OrderBody,
         status=201,
         takes_file=True,
+        fields={"carvings": FormField("ids of the carvings it is for, separated by commas", required=True)},
         once=True,
         problems=(
             "too-large",

@@ -36,13 +36,14 @@ def _split(part: WholeOrder) -> Answer:
     return Answer(order_body(part), order.revision, order_url(order.id), of=f"order {order.id}")
 
 
-def _placed(placed: PlacedOrder) -> Answer:
-    order = placed.whole.order
-    return Answer(new_order_body(placed), order.revision, order_url(order.id), of=f"order {order.id}")
+def placed(new: PlacedOrder) -> Answer:
+    """The answer of everything that makes an order."""
+    order = new.whole.order
+    return Answer(new_order_body(new), order.revision, order_url(order.id), of=f"order {order.id}")
 
 
 def _list(call: Call) -> Answer:
-    page = PageAsk(call.query.first, call.query.after)
+    page = PageAsk(call.query.first, call.query.after, call.query.count)
     return Answer(orders_body(looking.list_orders(call.ctx, call.actor, call.query.wanted(), page)))
 
 
@@ -77,14 +78,14 @@ OPERATIONS = (
         "placeOrder",
         "Place an order at a workshop; it starts as a draft.",
         TAG,
-        Does(ordering.place_order, _placed),
+        Does(ordering.place_order, placed),
         graph="order",
         ask=OrderAsk,
         gives=NewOrderBody,
         status=201,
         once=True,
         public=True,
-        problems=("key-reused", "too-many", "no-space"),
+        problems=("key-reused", "too-many", "no-space", "site-number-taken"),
         more="The answer holds the secret of the client's link, this once. Use it as a bearer token for "
         "everything else about the order.",
     ),
@@ -162,7 +163,7 @@ OPERATIONS = (
         "reorder",
         "Order the same again: a new draft, checked under today's settings.",
         TAG,
-        Does(ordering.reorder, _placed),
+        Does(ordering.reorder, placed),
         graph="",
         gives=NewOrderBody,
         status=201,
@@ -196,7 +197,7 @@ OPERATIONS = (
         ask=ProofsAsk,
         gives=OrderBody,
         conditional=True,
-        problems=("not-approved", "not-current", "mark-changed", *_CHANGES),
+        problems=("not-approved", "not-current", "mark-changed", "not-paid", "not-an-order", *_CHANGES),
         more="`shown` names the proof of every carving, `whole` every list and large picture. "
         "What is not fully approved is refused.",
     ),

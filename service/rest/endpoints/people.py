@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from service.access.tokens import NewToken
 from service.rest.operation import Answer, Operation
-from service.rest.requests.people import InviteAsk, PersonChangeAsk, TokenAsk
+from service.rest.requests.people import InviteAsk, PersonChangeAsk, RenewAsk, TokenAsk
 from service.rest.responses.people import (
     LinksBody,
     NewTokenBody,
@@ -12,9 +12,11 @@ from service.rest.responses.people import (
     PersonBody,
     RevokedBody,
     TokensBody,
+    TokenUsesBody,
     link_body,
     person_body,
     token_body,
+    token_use_body,
 )
 from service.rest.use import Does, items, nothing, one
 from service.usecases import people
@@ -91,6 +93,27 @@ OPERATIONS = (
         TAG,
         Does(people.revoke_site_token, nothing),
         status=204,
+    ),
+    Operation(
+        "POST",
+        "/tokens/{token}/secrets",
+        "renewToken",
+        "Give a token a new secret; the one it has stays good for a while.",
+        TAG,
+        Does(people.renew_site_token, _new_token),
+        ask=RenewAsk,
+        gives=NewTokenBody,
+        status=201,
+        more="The secret is shown this once. `listTokenUses` says whether the one before is still in use.",
+    ),
+    Operation(
+        "GET",
+        "/tokens/{token}/uses",
+        "listTokenUses",
+        "List the days on which a token was used.",
+        TAG,
+        Does(people.list_token_uses, items(TokenUsesBody, token_use_body)),
+        gives=TokenUsesBody,
     ),
     Operation(
         "GET",

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from service.orders.quote import Quote
 from service.rest.operation import Answer, Operation
-from service.rest.requests.prices import PricesAsk
+from service.rest.requests.prices import PricesAsk, QuoteForAsk
 from service.rest.responses.prices import (
     OrderQuoteBody,
     PriceListsBody,
     PricesBody,
+    QuoteForBody,
     order_quote_body,
     prices_body,
+    quote_body,
 )
 from service.rest.use import Does, items, one
 from service.usecases import pricing
@@ -19,6 +22,10 @@ TAG = "Prices and quotes"
 
 def _prices(found: pricing.DatedPrices | None) -> Answer:
     return Answer(prices_body(found), 0 if found is None else found.prices.version)
+
+
+def _quote_for(found: Quote | None) -> Answer:
+    return Answer(QuoteForBody(None if found is None else quote_body(found)))
 
 
 OPERATIONS = (
@@ -54,6 +61,18 @@ OPERATIONS = (
         conditional=True,
         problems=("stale",),
         more="What clients have signed keeps its price. Version 0 saves the first.",
+    ),
+    Operation(
+        "POST",
+        "/quotes",
+        "quoteFor",
+        "Ask what something would cost, before there is an order.",
+        TAG,
+        Does(pricing.quote_for, _quote_for),
+        ask=QuoteForAsk,
+        gives=QuoteForBody,
+        more="By the price list that holds now; nothing is kept, and no price is promised by it. Carving minutes are "
+        "those of a check's proof (`proof.check.figures.minutes`).",
     ),
     Operation(
         "GET",

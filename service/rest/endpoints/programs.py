@@ -5,7 +5,7 @@ from __future__ import annotations
 from service.orders.errors import FieldError, InvalidError
 from service.orders.ids import is_id
 from service.orders.program_checks import MOST_BYTES
-from service.rest.operation import Answer, Bytes, Call, Operation
+from service.rest.operation import Answer, Bytes, Call, FormField, Operation
 from service.rest.responses.orders import API
 from service.rest.responses.programs import ProgramCheckBody, ProgramChecksBody, program_check_body
 from service.rest.use import Does, as_it_is, items, one
@@ -31,6 +31,13 @@ _HOW = (
     "zero. At most 50 MB and 2 million moves. Words that are not understood refuse it with their line. The program is "
     "not kept. A check is no word that a program may be run."
 )
+
+_FIELDS = {
+    "carvings": FormField("ids of the carvings it may be about, separated by commas"),
+    "bit": FormField("key of the bit"),
+    "flat_tool": FormField("the T number of a straight bit"),
+    "offsets": FormField("a zero of the machine's, such as `G55=300,0,0`"),
+}
 
 
 def _asked(call: Call) -> tuple[Upload, AskedReading]:
@@ -81,6 +88,7 @@ OPERATIONS = (
         gives=ProgramCheckBody,
         status=201,
         takes_file=True,
+        fields=_FIELDS,
         largest=MOST_BYTES,
         problems=_PROBLEMS,
         more=_HOW,
@@ -95,6 +103,7 @@ OPERATIONS = (
         gives=ProgramCheckBody,
         status=201,
         takes_file=True,
+        fields=_FIELDS,
         largest=MOST_BYTES,
         problems=_PROBLEMS,
         more=_HOW,

@@ -119,3 +119,15 @@ class TokenAsk(Ask):
             description="of the site's pages, from which a browser may call; none: programs only",
         ),
     ] = ()
+    test: Annotated[
+        bool,
+        Field(description="whether all it places are tests, which no maker sees, and it sees nothing else"),
+    ] = False
+
+
+class RenewAsk(Ask):
+    """How a token is renewed."""
+
+    overlap_hours: Annotated[
+        int, Field(ge=0, le=720, description="for how long the secret it has stays good beside the new one")
+    ] = 24

@@ -6,11 +6,12 @@ from typing import Annotated, Any
 
 from pydantic import Field
 
+from service.orders.limits import MINUTES, MOST_LINES, MOST_PIECES, MOST_SLATS
 from service.orders.price_list import DEAREST, PriceEntry, PriceKind, Rounding
 from service.rest.requests.base import Ask, Digest, Id, Key, ShortText
 from service.rest.requests.cutting import ProofsAsk
 from service.usecases.commands import Accepting
-from service.usecases.pricing import PricesContent
+from service.usecases.pricing import PricesContent, WantedLine, WantedSlat
 
 
 class PriceAsk(Ask):
@@ -37,6 +38,34 @@ class PricesAsk(Ask):
     minor_digits: Annotated[int, Field(ge=0, le=4, description="decimals of the currency")] = 2
     rounding: Annotated[Rounding, Field(description="of each line of a quote, once")] = Rounding.HALF_EVEN
     entries: Annotated[tuple[PriceAsk, ...], Field(max_length=200)]
+
+
+class WantedSlatAsk(Ask):
+    """A slat that would carry art."""
+
+    makes = WantedSlat
+
+    slat_key: Key
+    minutes: Annotated[float, Field(ge=0, le=MINUTES[1], allow_inf_nan=False)] = 0.0
+    personalised: bool = False
+
+
+class WantedLineAsk(Ask):
+    """So many pieces of a model that somebody may order."""
+
+    makes = WantedLine
+
+    model_key: Key
+    quantity: Annotated[int, Field(ge=1, le=MOST_PIECES)]
+    slats: Annotated[
+        tuple[WantedSlatAsk, ...], Field(max_length=MOST_SLATS, description="that would carry art")
+    ] = ()
+
+
+class QuoteForAsk(Ask):
+    """What somebody may order."""
+
+    lines: Annotated[tuple[WantedLineAsk, ...], Field(min_length=1, max_length=MOST_LINES)]
 
 
 class AcceptedAsk(Ask):

@@ -154,6 +154,9 @@ class WorkshopAsk(Ask):
     place: Annotated[str, Field(max_length=LONGEST_PLACE, description="where it is, as clients read it")] = ""
     phone: Annotated[str, Field(max_length=LONGEST_PHONE)] = ""
     email: Annotated[str, Field(max_length=LONGEST_EMAIL)] = ""
+    payment_required: Annotated[
+        bool, Field(description="whether an order must be paid before it is released")
+    ] = False
 
 
 class RetirementAsk(Ask):

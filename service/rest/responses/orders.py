@@ -18,6 +18,7 @@ from service.rest.responses.judged import CheckBody, FactsBody, ReportBody, pict
 from service.usecases.answers import Page, PlacedOrder, WholeOrder
 
 API = "/api/v1"
+_NOT_IN_LISTS = ("rights_granted", "note", "reason", "copied_from", "erased_at")
 
 
 @shows(Artwork)
@@ -73,7 +74,7 @@ class LineBody:
     carvings: tuple[CarvingBody, ...]
 
 
-@shows(Order, without=("workshop_id", "rights_granted", "note", "reason", "copied_from", "erased_at"))
+@shows(Order, without=("workshop_id", "payment_reference", *_NOT_IN_LISTS))
 class BriefOrder:
     """An order in a list."""
 
@@ -103,6 +104,10 @@ class OrdersBody:
 
     items: tuple[BriefOrder, ...]
     next: str | None
+    total: Annotated[
+        int | None,
+        Field(description="how many there are on all pages, at most 10,000; null where `count` did not ask"),
+    ]
 
 
 @dataclass(frozen=True)
@@ -175,7 +180,7 @@ def brief_order(order: Order) -> BriefOrder:
 
 def orders_body(page: Page[Order]) -> OrdersBody:
     """From one page of orders."""
-    return OrdersBody(tuple(brief_order(order) for order in page.items), next_cursor(page))
+    return OrdersBody(tuple(brief_order(order) for order in page.items), next_cursor(page), page.total)
 
 
 def next_cursor(page: Page[Any]) -> str | None:

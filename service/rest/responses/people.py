@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from service.access.links import LinkRow
 from service.access.sessions import SessionRow
-from service.access.tokens import TokenRow
+from service.access.tokens import TokenRow, TokenUse
 from service.orders.actors import Role, Scope
 from service.rest.responses.base import shown, shows
 from service.rest.responses.shop import WorkshopBody
@@ -84,6 +84,18 @@ class TokensBody:
     items: tuple[TokenBody, ...]
 
 
+@shows(TokenUse)
+class TokenUseBody:
+    """How much a token was used on one day."""
+
+
+@dataclass(frozen=True)
+class TokenUsesBody:
+    """The days on which a token was used, latest first, at most 90."""
+
+    items: tuple[TokenUseBody, ...]
+
+
 @dataclass(frozen=True)
 class NewTokenBody:
     """A token just made; send `secret` as `Authorization: Bearer …`."""
@@ -124,6 +136,11 @@ def session_row_body(row: SessionRow, current: str | None) -> SessionRowBody:
 def token_body(row: TokenRow) -> TokenBody:
     """From a listed token."""
     return shown(TokenBody, row, scopes=tuple(sorted(row.scopes)))
+
+
+def token_use_body(use: TokenUse) -> TokenUseBody:
+    """From a day of a token."""
+    return shown(TokenUseBody, use)
 
 
 def link_body(row: LinkRow) -> LinkBody:

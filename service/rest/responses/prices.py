@@ -48,6 +48,13 @@ class QuoteBody:
 
 
 @dataclass(frozen=True)
+class QuoteForBody:
+    """What it would cost; `null` for a workshop without prices."""
+
+    quote: QuoteBody | None
+
+
+@dataclass(frozen=True)
 class OrderQuoteBody:
     """`current` is what signing agrees to, `signed` what the client agreed to last.
 

@@ -69,8 +69,10 @@ def test_helpers_visitors_and_the_service_decide_nothing():
             assert not step.by & {Role.HELPER, Role.VISITOR, Role.SYSTEM}, step
     for step in ORDER_STEPS:
         assert Role.VISITOR not in step.by
-        if step.event in {"release", "recall"}:
+        if step.event == "recall":
             assert step.by == {Role.MAKER}
+        if step.event == "release":  # a site only with the scope for it, and only what both have approved
+            assert step.by == {Role.MAKER, Role.SHOP_SITE}
 
 
 def test_only_the_client_side_signs_and_only_the_maker_judges():
@@ -98,7 +100,7 @@ def test_a_step_out_of_turn_says_why():
 
 
 def test_the_wrong_person_is_told_who_may():
-    with pytest.raises(NotAllowedError, match="Only maker may release"):
+    with pytest.raises(NotAllowedError, match="Only maker or shop-site may release"):
         order_after("release", OrderState.SUBMITTED, HELPER)
     with pytest.raises(NotAllowedError, match="Only client or shop-site may sign"):
         carving_after("sign-off", CarvingState.OFFERED, MAKER, OrderState.SUBMITTED)
@@ -106,10 +108,12 @@ def test_the_wrong_person_is_told_who_may():
 
 def test_a_finished_or_cancelled_order_stays_so():
     steps = {state: [step for step in ORDER_STEPS if state in step.sources] for state in OrderState}
-    assert {step.event for step in steps[OrderState.CANCELLED]} == {"erase", "write"}
+    # what was paid may be paid back
+    assert {step.event for step in steps[OrderState.CANCELLED]} == {"erase", "pay", "write"}
     # what is delivered may still break
     assert {(step.event, step.to) for step in steps[OrderState.DONE]} == {
         ("erase", None),
+        ("pay", None),
         ("tick", None),
         ("remake", None),
         ("check-program", None),

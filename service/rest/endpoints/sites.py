@@ -1,0 +1,93 @@
+"""What shop sites do: check a logo before there is an order, say what is paid, ask for many verdicts at once."""
+
+from __future__ import annotations
+
+from service.orders.errors import FieldError, InvalidError
+from service.rest.endpoints.ordering import placed, whole
+from service.rest.operation import Answer, Call, FormField, Operation
+from service.rest.requests.sites import PaymentAsk, VerdictsQuery
+from service.rest.responses.orders import NewOrderBody, OrderBody
+from service.rest.responses.sites import VerdictsBody
+from service.rest.use import Does
+from service.usecases import checks, paying, verdicts
+from service.usecases.checks import LogoCheck
+
+TAG = "Shop sites"
+
+
+def _check(call: Call) -> Answer:
+    sent = call.upload
+    assert sent is not None  # noqa: S101 - the operation takes a file
+    model, slat = (next(iter(sent.fields.get(name, ())), "") for name in ("model", "slat"))
+    if not model:
+        raise InvalidError(FieldError("model", "missing", "Say on which model the logo would be carved."))
+    asked = LogoCheck(sent.data, sent.name, sent.content_type, model, slat)
+    return placed(checks.check_logo(call.ctx, call.actor, asked, call.once))
+
+
+def _verdicts(call: Call) -> Answer:
+    found = verdicts.list_verdicts(call.ctx, call.actor, call.query.order, call.query.carving)
+    return Answer(VerdictsBody(found))
+
+
+OPERATIONS = (
+    Operation(
+        "POST",
+        "/workshops/{workshop}/logo-checks",
+        "checkLogo",
+        "Have a logo checked before there is an order.",
+        TAG,
+        _check,
+        gives=NewOrderBody,
+        status=201,
+        takes_file=True,
+        fields={
+            "model": FormField("key of the model that it would be carved on", required=True),
+            "slat": FormField("key of the slat; the largest that carries art where none is named"),
+        },
+        once=True,
+        public=True,
+        problems=("too-large", "unsupported-type", "key-reused", "too-many", "no-space", "share-used"),
+        more="The answer is an order of kind `check`, for one piece: follow it, ask for versions and try placements "
+        "as with any order, by the link's secret in the answer. No maker sees it, and after a week without a change "
+        "it is erased. `keepCheck` makes an order of it. At most 120 an hour for one token, or for one network "
+        "without a token; with a test's token it is a test at once.",
+    ),
+    Operation(
+        "POST",
+        "/orders/{order}/keeping",
+        "keepCheck",
+        "Make an order of a check.",
+        TAG,
+        Does(checks.keep_check, whole),
+        graph="",
+        gives=OrderBody,
+        conditional=True,
+        problems=("stale", "wrong-state", "too-many", "no-space"),
+        more="It gets its number, and is a draft like any other, with what was checked in it.",
+    ),
+    Operation(
+        "PUT",
+        "/orders/{order}/payment",
+        "setPayment",
+        "Say whether an order is paid.",
+        TAG,
+        Does(paying.set_payment, whole),
+        graph="",
+        ask=PaymentAsk,
+        gives=OrderBody,
+        more="A workshop may ask for it: then only what is `paid` is released. Saying the same again changes nothing.",
+    ),
+    Operation(
+        "GET",
+        "/verdicts",
+        "listVerdicts",
+        "Get the verdicts of many carvings in one call.",
+        TAG,
+        _verdicts,
+        query=VerdictsQuery,
+        gives=VerdictsBody,
+        more="Of the carvings named, and of all carvings of the orders named, at most 100 names together. What is not "
+        "yours is left out.",
+    ),
+)

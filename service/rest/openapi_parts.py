@@ -1,0 +1,121 @@
+"""Parts of the OpenAPI document that operations share: addresses, files, problems, who asks."""
+
+from __future__ import annotations
+
+import re
+from typing import Any, Final
+
+from service.access.resolve import COOKIE_CLIENT, COOKIE_SESSION
+from service.orders.glossary import words_for
+from service.rest import problems
+from service.rest.operation import Operation
+
+WITH: Final = {"401": ("WWW-Authenticate",), "429": ("Retry-After",), "503": ("Retry-After",)}
+"""Status → headers that come with it."""
+PROBLEM: Final = {"$ref": "#/components/schemas/Problem"}
+
+
+def path_parameters(path: str) -> list[dict[str, Any]]:
+    """Parameters of an address."""
+    forms = {"form": {"type": "string", "enum": ["svg", "dxf", "pdf"]}}
+    return [
+        {
+            "name": name,
+            "in": "path",
+            "required": True,
+            "description": words_for("path", name),
+            "schema": forms.get(name, {"type": "string", "minLength": 1, "maxLength": 200}),
+        }
+        for name in re.findall(r"{(\w+)}", path)
+    ]
+
+
+def file_body(op: Operation) -> dict[str, Any]:
+    """The body of an operation that takes a file: a form, or the file itself with the fields in the address."""
+    fields = {name: {"type": "string", "description": field.words} for name, field in op.fields.items()}
+    file = {
+        "type": "string",
+        "format": "binary",
+        "contentMediaType": "application/octet-stream",
+        "description": "the file itself; its name is taken from the part",
+    }
+    required = ["file", *(name for name, field in op.fields.items() if field.required)]
+    form = {"type": "object", "required": required, "properties": {"file": file} | fields}
+    return {
+        "required": True,
+        "content": {
+            "multipart/form-data": {"schema": form},
+            "application/octet-stream": {"schema": {"type": "string", "format": "binary"}},
+        },
+    }
+
+
+def file_parameters(op: Operation) -> list[dict[str, Any]]:
+    """The form's other fields as they are sent with a raw body."""
+    return [
+        {
+            "name": name,
+            "in": "query",
+            "description": f"{field.words} (raw bodies only)",
+            "schema": {"type": "string"},
+        }
+        for name, field in op.fields.items()
+    ]
+
+
+def problem_schema() -> dict[str, Any]:
+    """What a problem looks like."""
+    field = {
+        "type": "object",
+        "required": ["field", "code", "message"],
+        "properties": {
+            "field": {"type": "string", "description": "dotted path into what was sent; empty for the whole"},
+            "code": {"type": "string", "description": "what is wrong, for programs"},
+            "message": {"type": "string", "description": "what is wrong and what to do, for people"},
+        },
+    }
+    return {
+        "type": "object",
+        "description": "An answer other than yes (RFC 9457).",
+        "required": ["type", "title", "status"],
+        "properties": {
+            "type": {
+                "type": "string",
+                "enum": [kind.uri for kind in problems.KINDS.values()],
+                "description": "which sort of problem: an address that explains it",
+            },
+            "title": {"type": "string", "description": "short words, the same every time"},
+            "status": {"type": "integer", "description": "the HTTP status"},
+            "detail": {"type": "string", "description": "what happened here and what helps"},
+            "problems": {
+                "type": "array",
+                "items": field,
+                "description": "each field that is wrong (type `invalid`)",
+            },
+            "current": {"type": "integer", "description": "the revision now stored (type `stale`)"},
+            "code": {"type": "string", "description": "what the engine refuses (type `refused`)"},
+        },
+    }
+
+
+def security() -> dict[str, Any]:
+    """The ways to say who asks."""
+    return {
+        "bearer": {
+            "type": "http",
+            "scheme": "bearer",
+            "description": "A link's secret, or an API token.",
+        },
+        "signedIn": {
+            "type": "apiKey",
+            "in": "cookie",
+            "name": COOKIE_SESSION,
+            "description": "The cookie of a person who signed in.",
+        },
+        "openedLink": {
+            "type": "apiKey",
+            "in": "cookie",
+            "name": COOKIE_CLIENT,
+            "description": "The cookie of a browser that opened a client's link.",
+        },
+    }
