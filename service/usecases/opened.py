@@ -311,12 +311,8 @@ def write_event(
 ) -> None:
     """Write one event about an order into its workshop's events; it names nobody."""
     data = {"number": order.number, "state": order.state.value, "activity": order.activity, **more}
-    data |= {"order_kind": order.kind.value} | _of_site(order)
+    data["order_kind"] = order.kind.value
     webhooks.append_event(connection, order.workshop_id, Event(0, kind, order.id, at, data))
-
-
-def _of_site(order: Order) -> dict[str, str]:
-    return {"site_order_number": order.site.order_number} if order.site.order_number else {}
 
 
 @contextmanager

@@ -18,6 +18,7 @@ TABLES = [
     access_tables.client_links,
     access_tables.session_links,
     access_tables.api_tokens,
+    access_tables.token_uses,
     access_tables.attempts,
     access_tables.second_factors,
     tables.workshops,

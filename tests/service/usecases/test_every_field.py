@@ -41,7 +41,7 @@ def asked() -> OrderContent:
 
 def test_every_text_is_kept_found_exported_and_erased(world: World):
     wanted = asked()
-    whole = ordering.place_order(world.ctx, world.visitor, wanted).whole
+    whole = ordering.place_order(world.ctx, world.maker, wanted).whole
     order = whole.order
     assert {name: getattr(order, name) for name in defined(OrderTerms)} == {
         name: getattr(wanted, name) for name in defined(OrderTerms)
