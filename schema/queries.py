@@ -20,7 +20,7 @@ from schema.types.made import shows
 from schema.types.marks import Mark
 from schema.types.node import Node
 from schema.types.orders import Carving, CarvingVerdict, Order, Proof
-from schema.types.prices import PriceList, Quote
+from schema.types.prices import PriceList, QuoteFor
 from schema.types.shop import Model, Settings, Workshop, bit_of, model_of, workshop_settings_of
 from schema.types.suites import Suite
 from schema.types.upkeep import GivenUpWork, Wellness
@@ -37,7 +37,7 @@ from service.rest.requests.prices import QuoteForAsk
 from service.rest.requests.sites import VerdictsQuery
 from service.rest.responses.machine import machine_body
 from service.rest.responses.marks import mark_body
-from service.rest.responses.prices import prices_body, quote_body
+from service.rest.responses.prices import prices_body, quote_for_body
 from service.rest.responses.suites import suite_body
 from service.rest.responses.upkeep import wellness_body
 from service.rest.responses.versions import versions_body
@@ -287,11 +287,11 @@ class Query:
         return cast("PriceList", prices_body(await info.context.look(pricing.get_prices)))
 
     @strawberry.field
-    async def quote_for(self, info: Info, lines: list[WantedLineInput]) -> Quote | None:
-        """What something would cost by the price list that holds now; null for a workshop without prices."""
+    async def quote_for(self, info: Info, lines: list[WantedLineInput]) -> QuoteFor | None:
+        """What something would cost by the price list that holds now."""
         asked = checked(QuoteForAsk, {"lines": lines})
         found = await info.context.look(pricing.quote_for, value_of(asked.lines))
-        return None if found is None else cast("Quote", quote_body(found))
+        return cast("QuoteFor", quote_for_body(found))
 
     @strawberry.field
     async def verdicts(

@@ -14,6 +14,7 @@ from schema.types.work import Job
 from service.orders.errors import NotFoundError
 from service.rest.events import ASK_AGAIN_SECONDS
 from service.rest.hearing import hearing
+from service.store.bells import order_topic
 from service.usecases import looking
 
 LONGEST_SECONDS = 3600.0
@@ -53,13 +54,13 @@ class Subscription:
 async def _moments(graph: Graph, order_id: str) -> AsyncIterator[None]:
     """When to look at an order: whenever there is news, for as long as anybody may listen."""
     asked = begun = anyio.current_time()
-    with hearing(graph.serving.bells, order_id) as heard:
+    with hearing(graph.serving.bells, order_topic(order_id)) as heard:
         while (now := anyio.current_time()) < begun + LONGEST_SECONDS:
             if now - asked >= ASK_AGAIN_SECONDS:
                 asked = now
                 await graph.ask_again()
             yield
-            await heard.news(max(0.0, asked + ASK_AGAIN_SECONDS - anyio.current_time()))
+            await heard.news(min(heard.longest, asked + ASK_AGAIN_SECONDS - anyio.current_time()))
 
 
 async def _activity(info: Info, order_id: str) -> int:

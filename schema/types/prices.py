@@ -6,7 +6,7 @@ import strawberry
 
 from schema.types.made import shows
 from service.orders.price_list import PriceEntry
-from service.rest.responses.prices import OrderQuoteBody, PricesBody, QuoteBody, QuoteLineBody
+from service.rest.responses.prices import OrderQuoteBody, PricesBody, QuoteBody, QuoteForBody, QuoteLineBody
 
 _MONEY = "Whole minor units."
 
@@ -39,6 +39,11 @@ class Quote:
     """What an order costs; the amounts add up to `total` exactly."""
 
     total: float = strawberry.field(description=_MONEY)
+
+
+@shows(QuoteForBody)
+class QuoteFor:
+    """What something would cost."""
 
 
 @shows(

@@ -1,4 +1,4 @@
-"""When somebody who listens to an order should look again: when it is rung for, and now and then."""
+"""When somebody who listens should look again: when it is rung for, and now and then."""
 
 from __future__ import annotations
 
@@ -8,11 +8,11 @@ from contextlib import contextmanager, suppress
 
 import anyio
 
-from service.store.bells import Bells, order_topic
+from service.store.bells import Bells
 
 LOOK_SECONDS = 0.5
 """Between two looks where nothing rings for what other processes do."""
-QUIET_SECONDS = 15.0
+QUIET_SECONDS = 60.0
 """The same where everything rings: a bell may have been missed."""
 _TOGETHER_SECONDS = 0.05
 """What comes within so long is looked at together."""
@@ -31,18 +31,24 @@ class Hearing:
         with suppress(RuntimeError):  # the loop has ended, and its listeners with it
             self._loop.call_soon_threadsafe(self._rung.set)
 
-    async def news(self, longest: float) -> None:
-        """Until there is news, or may be; at most so many seconds."""
-        seconds = min(QUIET_SECONDS if self._bells.reach_all else LOOK_SECONDS, longest)
-        with anyio.move_on_after(seconds):
+    @property
+    def longest(self) -> float:
+        """Seconds after which one looks by oneself."""
+        return QUIET_SECONDS if self._bells.reach_all else LOOK_SECONDS
+
+    async def news(self, longest: float) -> bool:
+        """Whether it was rung within so many seconds."""
+        with anyio.move_on_after(max(0.0, longest)):
             await self._rung.wait()
             await anyio.sleep(_TOGETHER_SECONDS)
+        rung = self._rung.is_set()
         self._rung.clear()
+        return rung
 
 
 @contextmanager
-def hearing(bells: Bells, order_id: str) -> Iterator[Hearing]:
-    """Hear of everything within an order."""
+def hearing(bells: Bells, topic: str) -> Iterator[Hearing]:
+    """Hear of everything of a topic."""
     heard = Hearing(bells)
-    with bells.heard_by(order_topic(order_id), heard.ring):
+    with bells.heard_by(topic, heard.ring):
         yield heard

@@ -32,6 +32,11 @@ def order_topic(order_id: str) -> str:
     return f"order:{order_id}"
 
 
+def events_topic(workshop_id: str) -> str:
+    """The topic of every event of one workshop."""
+    return f"events:{workshop_id}"
+
+
 def tell(connection: Connection, topic: str) -> None:
     """Ring for this once the transaction is committed; nothing where nobody of this kind of connection rings."""
     topics: set[str] | None = connection.get_execution_options().get(TOPICS)

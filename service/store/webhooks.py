@@ -10,6 +10,7 @@ from sqlalchemy import Connection, delete, insert, select, update
 
 from service.orders.ids import new_id
 from service.orders.webhooks import SECRET_PREFIX, Delivery, DeliveryState, Event, Webhook
+from service.store.bells import events_topic, tell
 from service.store.mapping import AnyRow, Rows
 from service.store.tables import counters
 from service.store.vault import vault_of
@@ -30,6 +31,7 @@ def append_event(connection: Connection, workshop_id: str, event: Event) -> None
     ).scalar_one()
     stored = {**vars(event), "workshop_id": workshop_id, "number": number, "data": dict(event.data)}
     connection.execute(insert(events).values(stored))
+    tell(connection, events_topic(workshop_id))
 
 
 def events_after(connection: Connection, workshop_id: str, number: int, most: int) -> list[Event]:

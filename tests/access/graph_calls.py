@@ -118,7 +118,7 @@ def _queries(things: Things, door: str) -> dict[str, str]:
         "machine": " { revision }",
         "marks": " { version }",
         "priceLists": " { version }",
-        "quoteFor": '(lines: [{modelKey: "longwalk-bench", quantity: 1}]) { digest }',
+        "quoteFor": '(lines: [{modelKey: "longwalk-bench", quantity: 1}]) { quote { digest } }',
         "verdicts": f'(carvings: ["{NOTHING}"]) {{ carvingId }}',
         "wellness": " { level }",
         "givenUpWork": " { orderNumber }",

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from service.orders.quote import Quote
 from service.rest.operation import Answer, Operation
 from service.rest.requests.prices import PricesAsk, QuoteForAsk
 from service.rest.responses.prices import (
@@ -12,7 +11,7 @@ from service.rest.responses.prices import (
     QuoteForBody,
     order_quote_body,
     prices_body,
-    quote_body,
+    quote_for_body,
 )
 from service.rest.use import Does, items, one
 from service.usecases import pricing
@@ -22,10 +21,6 @@ TAG = "Prices and quotes"
 
 def _prices(found: pricing.DatedPrices | None) -> Answer:
     return Answer(prices_body(found), 0 if found is None else found.prices.version)
-
-
-def _quote_for(found: Quote | None) -> Answer:
-    return Answer(QuoteForBody(None if found is None else quote_body(found)))
 
 
 OPERATIONS = (
@@ -68,7 +63,7 @@ OPERATIONS = (
         "quoteFor",
         "Ask what something would cost, before there is an order.",
         TAG,
-        Does(pricing.quote_for, _quote_for),
+        Does(pricing.quote_for, one(quote_for_body)),
         ask=QuoteForAsk,
         gives=QuoteForBody,
         more="By the price list that holds now; nothing is kept, and no price is promised by it. Carving minutes are "

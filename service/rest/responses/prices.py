@@ -102,6 +102,11 @@ def quote_body(quote: Quote) -> QuoteBody:
     )
 
 
+def quote_for_body(found: Quote | None) -> QuoteForBody:
+    """From a quote, or from there being no prices."""
+    return QuoteForBody(None if found is None else quote_body(found))
+
+
 def order_quote_body(found: OrderQuote) -> OrderQuoteBody:
     """From what an order costs."""
     return OrderQuoteBody(

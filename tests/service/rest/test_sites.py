@@ -189,6 +189,6 @@ def test_a_site_reads_prices_and_has_something_quoted(running: Running, site: Ca
     assert quoted["price_list_version"] == prices["version"]
     assert quoted["total"] == sum(line["amount"] for line in quoted["lines"]) > 0
     told = """{ quoteFor(lines: [{modelKey: "longwalk-bench", quantity: 2,
-      slats: [{slatKey: "back-centre", minutes: 3}]}]) { digest } }"""
+      slats: [{slatKey: "back-centre", minutes: 3}]}]) { quote { digest } } }"""
     answer = site.request("POST", "/graphql", json={"query": told}).json()
-    assert answer["data"]["quoteFor"]["digest"] == quoted["digest"]
+    assert answer["data"]["quoteFor"]["quote"]["digest"] == quoted["digest"]
