@@ -41,7 +41,7 @@ class Quote:
     total: float = strawberry.field(description=_MONEY)
 
 
-@shows(QuoteForBody)
+@shows(QuoteForBody, quote="Null for a workshop without prices.")
 class QuoteFor:
     """What something would cost."""
 
