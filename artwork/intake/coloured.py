@@ -7,7 +7,7 @@ import numpy as np
 
 from artwork.intake.colours import STANDS_OUT, WHITE, distance, hex_of, oklab
 from artwork.intake.inked import Bytes, Inked, Note, blank_picture, light_on_dark
-from artwork.intake.looks import LINE, SIDE, Art, Judged, Look, look_mask, offered, seen_edges
+from artwork.intake.looks import LINE, SIDE, Art, Carver, Judged, Look, offered, seen_edges
 from artwork.intake.separation import Inks, labels
 from artwork.intake.values import Wishes
 
@@ -41,9 +41,9 @@ def coloured(levels: Bytes, found: Inks, wishes: Wishes, shaded: bool = False) -
     if shaded and look.way == "drawn":
         small = seen_edges(_small(levels, which, found)[0])
         seen = cv2.resize(small, (right - left, bottom - top), interpolation=cv2.INTER_NEAREST)
-    mask[top:bottom, left:right] = look_mask(part, found.colours, 0, look, line, seen=seen)
+    mask[top:bottom, left:right] = Carver(part, found.colours, 0, line, seen).mask(look)
     if 0 in look.inks:  # the ground is carved, all over the picture
-        mask = np.asarray(look_mask(which, found.colours, 0, look, line))
+        mask = np.asarray(Carver(which, found.colours, 0, line).mask(look))
     if wishes.invert:
         mask = 1 - mask
     if not mask.any():

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from functools import lru_cache
 
+import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from artwork.curves import Floats
 from artwork.intake.css_colours import css_colour
@@ -31,6 +33,10 @@ _LMS_TO_LAB = np.array(
     ]
 )
 
+_LEVELS = np.arange(256) / 255
+_LINEAR = np.where(_LEVELS <= 0.04045, _LEVELS / 12.92, ((_LEVELS + 0.055) / 1.055) ** 2.4).astype(np.float32)
+_CELLS = 32
+
 
 @lru_cache(maxsize=4096)
 def read_colour(text: str) -> tuple[float, float, float, float] | None:
@@ -45,6 +51,31 @@ def oklab(colours: Floats) -> Floats:
     """
     linear = np.where(colours <= 0.04045, colours / 12.92, ((colours + 0.055) / 1.055) ** 2.4)
     return np.asarray(np.cbrt(linear @ _LINEAR_TO_LMS.T) @ _LMS_TO_LAB.T)
+
+
+def oklab_of(levels: cv2.typing.MatLike) -> NDArray[np.float32]:
+    """sRGB levels (…, 3), uint8 → OKLab (…, 3); as :func:`oklab` within 1e-6, for pictures."""
+    linear = cv2.LUT(np.asarray(levels, np.uint8).reshape(1, -1, 3), _LINEAR)
+    lms = cv2.pow(cv2.transform(linear, _LINEAR_TO_LMS), 1 / 3)
+    return np.asarray(cv2.transform(lms, _LMS_TO_LAB), np.float32).reshape(np.shape(levels))
+
+
+@lru_cache(maxsize=1)
+def coarse_oklab() -> NDArray[np.float32]:
+    """OKLab (32768, 3) of the middle of each of the 32³ cells of sRGB, red slowest."""
+    axis = (np.arange(_CELLS) + 0.5) / _CELLS
+    grid = np.stack(np.meshgrid(axis, axis, axis, indexing="ij"), axis=-1).reshape(-1, 3)
+    return oklab(grid).astype(np.float32)
+
+
+def cells_of(levels: cv2.typing.MatLike) -> NDArray[np.uint16]:
+    """Which of the 32³ cells of sRGB each pixel (h, w, 3) uint8 lies in, (h, w)."""
+    coarse = np.asarray(levels, np.uint8) >> 3
+    index = coarse[:, :, 0].astype(np.uint16)
+    for channel in (1, 2):
+        index <<= 5
+        index |= coarse[:, :, channel]
+    return index
 
 
 def distance(first: Colour, second: Colour) -> float:

@@ -14,7 +14,7 @@ import numpy as np
 
 from artwork.errors import EngineError
 from artwork.intake.coloured import coloured, standing_out
-from artwork.intake.colours import SAME_INK, hex_of, oklab
+from artwork.intake.colours import SAME_INK, cells_of, coarse_oklab, hex_of, oklab, oklab_of
 from artwork.intake.ground import border_colour, on_dark
 from artwork.intake.inked import Bytes, Inked, Note, Picture, blank_picture, light_on_dark, solid_picture
 from artwork.intake.levelling import GRAINY, levelled, noise, smoothed
@@ -147,7 +147,7 @@ def _drawn_inside(levels: Bytes, solid: Bytes) -> bool:
     """Whether light art on nothing is more than its shape: it has colours of its own, and its rim shows on white."""
     step = max(1, max(solid.shape) // _SPREAD_SIDE)
     shape = np.asarray(solid)[::step, ::step]
-    lab = oklab(np.asarray(levels)[::step, ::step].reshape(-1, 3) / 255)
+    lab = oklab_of(np.asarray(levels)[::step, ::step].reshape(-1, 3))
     away = np.linalg.norm(lab - oklab(np.ones((1, 3))), axis=1).reshape(shape.shape)
     inner = np.asarray(cv2.erode(shape, np.ones((3, 3), np.uint8))) > 0
     rim = (shape > 0) & ~inner
@@ -188,7 +188,7 @@ def _runs(levels: Bytes, mask: Bytes) -> bool:
         colours = np.asarray(levels)[::step, ::step][np.asarray(cv2.erode(side, reach))[::step, ::step] > 0]
         if len(colours) < _FEW:
             continue
-        lab = oklab(colours / 255)
+        lab = oklab_of(colours)
         apart = np.linalg.norm(lab - np.median(lab, axis=0), axis=1)
         if (apart > SAME_INK).mean() > _RUNNING:
             return True
@@ -197,17 +197,9 @@ def _runs(levels: Bytes, mask: Bytes) -> bool:
 
 def _apart_from(levels: Bytes, ground: np.ndarray) -> Bytes:
     """Grey by how far each colour looks from the ground: the ground white, the farthest black."""
-    steps = 32
-    axis = (np.arange(steps) + 0.5) / steps
-    grid = np.stack(np.meshgrid(axis, axis, axis, indexing="ij"), axis=-1).reshape(-1, 3)
-    off = np.linalg.norm(oklab(grid) - oklab(ground[None]), axis=1)
+    off = np.linalg.norm(coarse_oklab() - oklab(ground[None]), axis=1)
     table = (255 - 255 * np.clip(off / off.max(), 0, 1)).astype(np.uint8)
-    coarse = np.asarray(levels, np.uint8) >> 3
-    index = coarse[:, :, 0].astype(np.uint16)
-    for channel in (1, 2):
-        index <<= 5
-        index |= coarse[:, :, channel]
-    return np.asarray(table[index])
+    return np.asarray(table[cells_of(levels)])
 
 
 def _thresholded(grey: Bytes, shade: int, least: float) -> tuple[Bytes, bool]:

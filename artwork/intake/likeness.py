@@ -10,7 +10,7 @@ import cv2
 import numpy as np
 
 from artwork.curves import sampled
-from artwork.intake.colours import WHITE, oklab, rgb_of
+from artwork.intake.colours import WHITE, cells_of, coarse_oklab, oklab, rgb_of
 from artwork.intake.finishing import Drawing
 from artwork.intake.values import Reading
 from artwork.outline import Outline
@@ -21,7 +21,6 @@ ALIKE = 0.98
 """Share of the art on which outline and picture must agree; edges may differ by a pixel."""
 _A_LITTLE = 0.05
 """Distance in OKLab from all that is not carved at which something may be there."""
-_STEPS = 32
 _AROUND = np.ones((3, 3), np.uint8)
 
 Pixels = cv2.typing.MatLike
@@ -50,14 +49,13 @@ def _carved(picture: Pixels, reading: Reading, paper: bool) -> tuple[Pixels, Pix
     """
     colours = [rgb_of(ink.colour) for ink in reading.inks]
     carved = np.array([*(ink.carved for ink in reading.inks), paper])  # white ink comes before white paper
-    axis = (np.arange(_STEPS) + 0.5) / _STEPS
-    grid = oklab(np.stack(np.meshgrid(axis, axis, axis, indexing="ij"), axis=-1).reshape(-1, 3))
-    apart = np.linalg.norm(grid[:, None] - oklab(np.array([*colours, WHITE])), axis=2)
-    surely = carved[apart.argmin(axis=1)]
-    perhaps = surely | (apart[:, ~carved].min(axis=1, initial=np.inf) > _A_LITTLE)
-    coarse = np.asarray(picture, np.uint16) >> 3
-    index = (coarse[:, :, 0] << 10) | (coarse[:, :, 1] << 5) | coarse[:, :, 2]
-    return surely.astype(np.uint8)[index], perhaps.astype(np.uint8)[index]
+    index, grid = cells_of(picture), coarse_oklab()
+    there = np.flatnonzero(np.bincount(index.ravel(), minlength=len(grid)))
+    apart = np.linalg.norm(grid[there, None] - oklab(np.array([*colours, WHITE])), axis=2)
+    surely, perhaps = np.zeros((2, len(grid)), np.uint8)
+    surely[there] = carved[apart.argmin(axis=1)]
+    perhaps[there] = surely[there] | (apart[:, ~carved].min(axis=1, initial=np.inf) > _A_LITTLE)
+    return surely[index], perhaps[index]
 
 
 def covered(outline: Outline, page: tuple[float, float, float, float], shape: tuple[int, ...]) -> Pixels:

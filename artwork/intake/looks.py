@@ -13,9 +13,10 @@ from itertools import combinations
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from artwork.curves import Floats
-from artwork.intake.colours import oklab
+from artwork.intake.colours import oklab, oklab_of
 from artwork.intake.values import Way
 
 Pixels = cv2.typing.MatLike
@@ -31,6 +32,7 @@ _FULL = 0.3
 _SEEN = 0.05
 """Difference in OKLab below which there is no edge."""
 _NEAR = np.ones((5, 5), np.uint8)
+_EDGE = np.ones((3, 3), np.uint8)
 _STRICT = 3
 """Power of the share of a look's edges that are the drawing's: an edge where there is none, such as the border of a
 band in what runs from dark to light, is worse than one that is lost.
@@ -151,59 +153,64 @@ def beside(own: Judged, ranking: list[Judged]) -> list[Judged]:
     return order[: MOST_SHOWN - 1]
 
 
-def look_mask(
-    labels: Pixels, colours: Floats, ground: int, look: Look, line: int, *, seen: Pixels | None = None
-) -> Pixels:
-    """What a look carves of a picture of inks, (h, w) uint8.
+class Carver:
+    """Draws what looks carve of one picture of inks; what several looks need is worked out once."""
 
-    Args:
-        labels: (h, w) uint8, the ink of each pixel.
-        colours: each ink's.
-        ground: which ink the art lies on.
-        look: the look.
-        line: width of its lines, pixels.
-        seen: (h, w) uint8, 0 where no line is drawn: where one tone runs into the next. ``None``: everywhere.
-    """
-    carved = np.zeros(256, np.uint8)
-    carved[list(look.inks)] = 1
-    mask = cv2.LUT(labels, carved)
-    if look.way == "parted":
-        return _parted(labels, colours, look.inks, mask, line)
-    if look.way == "drawn":
-        return _drawn(labels, ground, carved, mask, line=line, seen=seen)
-    return mask
+    def __init__(
+        self, labels: Pixels, colours: Floats, ground: int, line: int, seen: Pixels | None = None
+    ) -> None:
+        """For one picture.
 
+        Args:
+            labels: (h, w) uint8, the ink of each pixel.
+            colours: (k, 3), each ink's.
+            ground: which ink the art lies on.
+            line: width of lines, pixels.
+            seen: (h, w) uint8, 0 where no line is drawn: where one tone runs into the next. ``None``: everywhere.
+        """
+        self._labels, self._ground, self._line = np.asarray(labels), ground, line
+        self._lightness = oklab(colours)[:, 0]
+        self._unseen = None if seen is None else np.asarray(seen) == 0
+        self._around: dict[int, tuple[np.ndarray, np.ndarray]] = {}
 
-def _parted(labels: Pixels, colours: Floats, inks: tuple[int, ...], mask: Pixels, line: int) -> Pixels:
-    """Around each carved ink a line of wood is left, taken from the lighter ones that it meets."""
-    lightness = oklab(colours)[:, 0]
-    kept = np.zeros(mask.shape, np.uint8)
-    for ink in sorted(inks, key=lambda i: -lightness[i]):
-        own = (np.asarray(labels) == ink).astype(np.uint8)
-        kept[_within(own, line)] = 0
-        kept[own > 0] = 1
-    return kept
+    def mask(self, look: Look) -> Pixels:
+        """What a look carves, (h, w) uint8."""
+        carved = np.zeros(256, np.uint8)
+        carved[list(look.inks)] = 1
+        if look.way == "parted":
+            return self._parted(look.inks)
+        mask = cv2.LUT(self._labels, carved)
+        return self._drawn(carved, np.asarray(mask)) if look.way == "drawn" else mask
 
+    def _parted(self, inks: tuple[int, ...]) -> Pixels:
+        """Around each carved ink a line of wood is left, taken from the lighter ones that it meets."""
+        kept = np.zeros(self._labels.shape, np.uint8)
+        for ink in sorted(inks, key=lambda i: -self._lightness[i]):
+            if ink not in self._around:
+                own = self._labels == ink
+                self._around[ink] = own, _within(own.astype(np.uint8), self._line)
+            own, near = self._around[ink]
+            kept[near] = 0
+            kept[own] = 1
+        return kept
 
-def _drawn(
-    labels: Pixels, ground: int, carved: np.ndarray, mask: Pixels, *, line: int, seen: Pixels | None
-) -> Pixels:
-    """A line along every edge between two inks that are not carved; along the ground it lies within the art."""
-    plain = np.asarray(labels).copy()
-    plain[np.asarray(mask) > 0] = ground
-    across, rim = np.zeros(plain.shape, np.uint8), np.zeros(plain.shape, np.uint8)
-    left, bare = carved[np.asarray(labels)] == 0, np.asarray(labels) == ground
-    for here, there in ((np.s_[:, 1:], np.s_[:, :-1]), (np.s_[1:], np.s_[:-1])):
-        edge = (plain[here] != plain[there]) & left[here] & left[there]
-        by_ground = bare[here] | bare[there]
-        across[here] |= edge & ~by_ground
-        rim[here] |= edge & by_ground
-    if seen is not None:
-        across[np.asarray(seen) == 0] = 0
-        rim[np.asarray(seen) == 0] = 0
-    drawn = np.asarray(mask).copy()
-    drawn[(_within(across, line / 2) | _within(rim, line)) & ~bare] = 1
-    return drawn
+    def _drawn(self, carved: np.ndarray, mask: np.ndarray) -> Pixels:
+        """A line along every edge between two inks that are not carved; along the ground it lies within the art."""
+        plain, bare = self._labels.copy(), self._labels == self._ground
+        left = mask == 0
+        plain[~left] = self._ground
+        across, rim = np.zeros(plain.shape, np.uint8), np.zeros(plain.shape, np.uint8)
+        for here, there in ((np.s_[:, 1:], np.s_[:, :-1]), (np.s_[1:], np.s_[:-1])):
+            edge = (plain[here] != plain[there]) & left[here] & left[there]
+            by_ground = bare[here] | bare[there]
+            across[here] |= edge & ~by_ground
+            rim[here] |= edge & by_ground
+        if self._unseen is not None:
+            across[self._unseen] = 0
+            rim[self._unseen] = 0
+        drawn = mask.copy()
+        drawn[(_within(across, self._line / 2) | _within(rim, self._line)) & ~bare] = 1
+        return drawn
 
 
 def _within(part: Pixels, reach: float) -> np.ndarray:
@@ -275,14 +282,18 @@ def _common_edges(art: Art) -> Floats:
 def _edges(art: Art) -> Floats:
     """(h, w): how strong an edge of the drawing each pixel is, 0 to 1."""
     smooth = cv2.GaussianBlur(art.levels, (3, 3), 0)
-    lab = oklab(np.asarray(smooth).reshape(-1, 3) / 255).reshape(*art.labels.shape, 3).astype(np.float32)
-    across = np.zeros(art.labels.shape, np.float32)
-    across[:, 1:-1] = np.linalg.norm(lab[:, 2:] - lab[:, :-2], axis=2)
-    down = np.zeros(art.labels.shape, np.float32)
-    down[1:-1] = np.linalg.norm(lab[2:] - lab[:-2], axis=2)
-    strength = np.maximum(across, down)
+    lab = oklab_of(smooth)
+    strength = np.zeros(art.labels.shape, np.float32)
+    strength[:, 1:-1] = _apart(lab[:, 2:], lab[:, :-2])
+    strength[1:-1] = np.maximum(strength[1:-1], _apart(lab[2:], lab[:-2]))
     strength[strength < _SEEN] = 0
     return np.clip(strength / _FULL, 0, 1).astype(np.float64)
+
+
+def _apart(a: NDArray[np.float32], b: NDArray[np.float32]) -> NDArray[np.float32]:
+    """How far the colours (h, w, 3) of two pictures lie from each other, (h, w)."""
+    off = a - b
+    return np.asarray(np.sqrt(np.einsum("hwc,hwc->hw", off, off)))
 
 
 def _tones(art: Art) -> Floats:
@@ -301,27 +312,31 @@ class _Measure:
     """Holds looks against the edges and tones of one picture."""
 
     def __init__(self, art: Art) -> None:
-        self._art = art
-        self._edges, self._tones = _edges(art), _tones(art)
+        self._edges, tones = _edges(art), _tones(art)
+        some = (self._edges > 0).astype(np.uint8)
         reach = np.ones((2 * art.line + 3, 2 * art.line + 3), np.uint8)  # a line has an edge on each side
-        self._strong = np.asarray(cv2.dilate((self._edges > 0).astype(np.uint8), reach)) > 0
-        self._seen = cv2.dilate((self._edges > 0).astype(np.uint8), _NEAR)
+        self._strong = cv2.dilate(some, reach)
         self._total = max(float(self._edges.sum()), 1e-9)
-        self._there = self._tones > 0
+        self._area, self._left = int((tones > 0).sum()), float(tones.sum())
+        self._gain = np.where(tones > 0, 1 - 2 * tones, 0)  # of carving a pixel, in how far it is off its tone
+        self._carver = Carver(art.labels, art.colours, art.ground, art.line, cv2.dilate(some, _NEAR))
 
     def judged(self, look: Look) -> Judged:
-        art = self._art
-        return self.of(look, look_mask(art.labels, art.colours, art.ground, look, art.line, seen=self._seen))
+        return self.of(look, self._carver.mask(look))
 
     def of(self, look: Look, mask: Pixels) -> Judged:
-        outline = cv2.morphologyEx(mask, cv2.MORPH_GRADIENT, np.ones((3, 3), np.uint8))
-        kept = float(self._edges[np.asarray(cv2.dilate(outline, _NEAR)) > 0].sum()) / self._total
-        on = np.asarray(outline) > 0
-        true = float(self._strong[on].mean()) ** _STRICT if on.any() else 0.0
-        tone, there = self._tones, self._there
-        agrees = 1 - float(np.abs(np.asarray(mask)[there] - tone[there]).mean()) if there.any() else 0.0
+        outline = cv2.morphologyEx(mask, cv2.MORPH_GRADIENT, _EDGE)
+        kept = _sum_on(self._edges, cv2.dilate(outline, _NEAR)) / self._total
+        length = cv2.countNonZero(outline)
+        true = (cv2.countNonZero(cv2.bitwise_and(outline, self._strong)) / max(length, 1)) ** _STRICT
+        agrees = 1 - (self._left + _sum_on(self._gain, mask)) / self._area if self._area else 0.0
         both = 2 * kept * true / max(kept + true, 1e-9)
         return Judged(look, mask, kept, (both + _TONE * agrees) / (1 + _TONE) - _PLAINER[look.way])
+
+
+def _sum_on(values: Floats, mask: Pixels) -> float:
+    """Sum of the values (h, w) where the mask is not 0."""
+    return cv2.mean(values, mask)[0] * cv2.countNonZero(mask)
 
 
 def _differ(a: Pixels, b: Pixels) -> float:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import cv2
 import numpy as np
 
-from artwork.intake.colours import oklab
+from artwork.intake.colours import oklab, oklab_of
 from artwork.intake.ground import border_colour
 
 Pixels = cv2.typing.MatLike
@@ -33,5 +33,5 @@ def is_scene(levels: Pixels) -> bool:
         return False
     frame = np.concatenate([small[:3].reshape(-1, 3), small[-3:].reshape(-1, 3), small[:, :3].reshape(-1, 3)])
     frame = np.concatenate([frame, small[:, -3:].reshape(-1, 3)])
-    apart = np.linalg.norm(oklab(frame / 255) - oklab(border_colour(levels)[None]), axis=1)
+    apart = np.linalg.norm(oklab_of(frame) - oklab(border_colour(levels)[None]), axis=1)
     return bool((apart < _GROUND).mean() < _COVERED)

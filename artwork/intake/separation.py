@@ -8,7 +8,7 @@ import cv2
 import numpy as np
 
 from artwork.curves import Floats
-from artwork.intake.colours import SAME_INK, oklab
+from artwork.intake.colours import SAME_INK, cells_of, oklab
 
 Pixels = cv2.typing.MatLike
 
@@ -159,11 +159,7 @@ def labels(levels: Pixels, inks: Inks, lean: float) -> Pixels:
     else:
         axis = (np.arange(_STEPS) * (256 // _STEPS) + 128 // _STEPS) / 255
         grid = np.stack(np.meshgrid(axis, axis, axis, indexing="ij"), axis=-1).reshape(-1, 3)
-        shifted = cv2.LUT(levels, (np.arange(256) >> (8 - _BITS)).astype(np.uint8))
-        index = shifted[:, :, 0].astype(np.int32)
-        for channel in (1, 2):
-            index <<= _BITS
-            index |= np.asarray(shifted[:, :, channel], np.int32)
+        index = cells_of(levels)
         there = np.flatnonzero(np.bincount(index.ravel(), minlength=len(grid)))
         table = np.zeros(len(grid), np.uint8)
         table[there] = _nearest(grid[there], inks, lean)
@@ -197,16 +193,20 @@ def _along(colours: Floats, start: Floats, end: Floats) -> tuple[Floats, Floats]
 def _without_halos(levels: Pixels, found: Pixels, inks: Inks, lean: float) -> Pixels:
     """Where an ink looks like a mixture of ground and another, its thin seams along that other are edges."""
     kernel = np.ones((3, 3), np.uint8)
-    lab = oklab(inks.colours)
-    cores = [cv2.erode((found == i).astype(np.uint8), kernel) for i in range(len(lab))]
+    others = range(1, len(inks.colours))
+    mixed_of = [(k, j) for k in others for j in others if j != k and _between(inks.colours, k, j) <= _BETWEEN]
+    if not mixed_of:
+        return found
+    concerned = {0, *(ink for pair in mixed_of for ink in pair)}
+    cores = {i: cv2.erode((found == i).astype(np.uint8), kernel) for i in concerned}
+    near = {i: np.asarray(cv2.dilate(cores[i], np.ones((5, 5), np.uint8))) > 0 for i in concerned}
     done = found
-    for k in range(1, len(lab)):
-        for j in range(1, len(lab)):
-            if j == k or _between(inks.colours, k, j) > _BETWEEN:
-                continue
-            reach = np.ones((5, 5), np.uint8)
-            seam = (found == k) & (cv2.dilate(cores[k], kernel) == 0)
-            seam &= (cv2.dilate(cores[j], reach) > 0) & (cv2.dilate(cores[0], reach) > 0)
+    for k in others:
+        thin = None
+        for j in (j for one, j in mixed_of if one == k):
+            if thin is None:
+                thin = (found == k) & (cv2.dilate(cores[k], kernel) == 0) & near[0]
+            seam = thin & near[j]
             if not seam.any():
                 continue
             if done is found:

@@ -15,7 +15,7 @@ from artwork.intake.finishing import MOST_INKS, Drawing, finish, palette_of, par
 from artwork.intake.ground import border_colour
 from artwork.intake.inked import Bytes, Inked
 from artwork.intake.likeness import covered
-from artwork.intake.looks import LINE, Look, beside, judged_mask, look_mask, ranked
+from artwork.intake.looks import LINE, Carver, Look, beside, judged_mask, ranked
 from artwork.intake.posterising import posterised
 from artwork.intake.raster import as_choices, smaller
 from artwork.intake.separation import labels
@@ -85,9 +85,8 @@ def drawn_ink(drawing: Drawing, reading: Reading, large: Bytes) -> Inked:
     art = np.asarray(which) != ground
     _, _, width, height = cv2.boundingRect(art.astype(np.uint8))
     line = max(2, round(LINE * max(width, height)))
-    return Inked(
-        look_mask(which, palette.colours, ground, look, line), inks, way=look.way, looks=drawing.looks
-    )
+    mask = Carver(which, palette.colours, ground, line).mask(look)
+    return Inked(mask, inks, way=look.way, looks=drawing.looks)
 
 
 PART = Otherwise("A part of the page was asked for.", "tells")
