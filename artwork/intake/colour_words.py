@@ -54,6 +54,8 @@ def listed(names: Sequence[str]) -> str:
 
 def look_words(inks: Sequence[Colour], carved: Sequence[int], way: Way) -> str:
     """What a look carves, as a label: “The red and the black, a line of wood between them”."""
+    if way == "toned":
+        return "Its dark parts, with light lines and dark ones where it has edges"
     if not carved:
         return "The drawing as lines"
     names = listed([colour_name(inks[at]) for at in carved])
@@ -73,8 +75,10 @@ def read_sentence(inks: Sequence[Ink], way: Way | None, ground: int | None) -> s
     colours = [rgb_of(ink.colour) for ink in inks]
     art = [at for at in range(len(inks)) if at != ground]
     carved = [at for at in range(len(inks)) if inks[at].carved]
-    if not art or not (carved or way == "drawn"):
+    if not art or not (carved or way in ("drawn", "toned")):
         return ""
+    if way == "toned":
+        return f"We read {len(art)} colours; its dark parts and its edges will be carved."
     if not carved:
         return f"We read {len(art)} colours; the drawing will be carved as lines."
     if len(art) == 1:

@@ -7,7 +7,7 @@ import numpy as np
 
 from artwork.intake.colours import STANDS_OUT, WHITE, distance, hex_of, oklab
 from artwork.intake.inked import Bytes, Inked, Note, blank_picture, light_on_dark
-from artwork.intake.looks import LINE, SIDE, Art, Carver, Judged, Look, offered, seen_edges
+from artwork.intake.looks import SIDE, Art, Carver, Judged, Look, offered, seen_edges
 from artwork.intake.separation import Inks, labels
 from artwork.intake.values import Wishes
 
@@ -30,20 +30,21 @@ def coloured(levels: Bytes, found: Inks, wishes: Wishes, shaded: bool = False) -
     """Art of a few inks (or tones, where it is ``shaded``): those wished for, or the look that keeps it best."""
     every = [(float(r), float(g), float(b)) for r, g, b in found.colours]
     which = labels(levels, found, _LEAN_STEP * wishes.shade)
-    look, looks = _look(levels, which, found, wishes)
-    if not look.inks and look.way != "drawn":
+    look, looks = _look(levels, which, found, wishes, shaded)
+    if not look.inks and look.way in ("solid", "parted"):
         raise blank_picture()
     left, top, right, bottom = _box(which)
-    line = max(2, round(LINE * max(right - left, bottom - top)))
     mask = np.zeros(which.shape, np.uint8)
-    part = np.asarray(which)[top:bottom, left:right]
+    part = _art(
+        np.asarray(levels)[top:bottom, left:right], np.asarray(which)[top:bottom, left:right], found, shaded
+    )
     seen = None
     if shaded and look.way == "drawn":
-        small = seen_edges(_small(levels, which, found)[0])
+        small = seen_edges(_small(levels, which, found, shaded)[0])
         seen = cv2.resize(small, (right - left, bottom - top), interpolation=cv2.INTER_NEAREST)
-    mask[top:bottom, left:right] = Carver(part, found.colours, 0, line, seen).mask(look)
+    mask[top:bottom, left:right] = Carver(part, seen).mask(look)
     if 0 in look.inks:  # the ground is carved, all over the picture
-        mask = np.asarray(Carver(which, found.colours, 0, line).mask(look))
+        mask = np.asarray(Carver(_art(levels, which, found, shaded)).mask(look))
     if wishes.invert:
         mask = 1 - mask
     if not mask.any():
@@ -55,37 +56,45 @@ def coloured(levels: Bytes, found: Inks, wishes: Wishes, shaded: bool = False) -
     return Inked(mask, inked, notes, {"inks": len(every) - 1}, way=look.way, looks=tuple(looks))
 
 
-def _look(levels: Bytes, which: Bytes, found: Inks, wishes: Wishes) -> tuple[Look, list[Judged]]:
+def _art(levels: Bytes, which: Bytes, found: Inks, shaded: bool) -> Art:
+    """A picture, or a part of one, as looks are drawn from it."""
+    colour = levels if levels.ndim == 3 else cv2.cvtColor(levels, cv2.COLOR_GRAY2RGB)
+    return Art(colour, which, found.colours, 0, shaded)
+
+
+def _look(
+    levels: Bytes, which: Bytes, found: Inks, wishes: Wishes, shaded: bool
+) -> tuple[Look, list[Judged]]:
     """The look that was wished for, or else the best; and those to choose from."""
     stands = tuple(at for at, each in enumerate(standing_out(found, wishes.shade)) if each)
-    if wishes.inks is not None or wishes.way is not None:
+    if wishes.way == "toned":
+        wished: Look | None = Look("toned", ())
+    elif wishes.inks is not None or wishes.way is not None:
         inks = stands if wishes.inks is None else tuple(at for at in wishes.inks if at < len(found.colours))
-        wished: Look | None = Look(wishes.way or "solid", inks)
+        wished = Look(wishes.way or "solid", inks)
     else:
         wished = None if len(found.colours) > 2 and not wishes.shade else Look("solid", stands)
     if len(found.colours) <= 2 or wishes.invert or wishes.shade:
         return wished or Look("solid", stands), []
-    looks = offered(_small(levels, which, found)[0], wished)
+    looks = offered(_small(levels, which, found, shaded)[0], wished)
     if wished is None:
         return (looks[0].look if looks else Look("solid", stands)), looks
     return wished, looks
 
 
 def small_art(levels: Bytes, found: Inks) -> tuple[Art, Box]:
-    """The art of a picture alone, small, and the box that it was cut out of."""
-    return _small(levels, labels(levels, found, 0.0), found)
+    """The art of a shaded picture alone, small, and the box that it was cut out of."""
+    return _small(levels, labels(levels, found, 0.0), found, shaded=True)
 
 
-def _small(levels: Bytes, which: Bytes, found: Inks) -> tuple[Art, Box]:
+def _small(levels: Bytes, which: Bytes, found: Inks, shaded: bool) -> tuple[Art, Box]:
     """The art alone, small, with a little of what is around it."""
     left, top, right, bottom = box = _box(which)
     part = np.asarray(levels)[top:bottom, left:right]
     scale = min(1.0, SIDE / max(part.shape[:2]))
     size = (max(1, round(part.shape[1] * scale)), max(1, round(part.shape[0] * scale)))
     small = cv2.resize(part, size, interpolation=cv2.INTER_AREA)
-    if small.ndim == 2:
-        small = cv2.cvtColor(small, cv2.COLOR_GRAY2RGB)
-    return Art(small, labels(small, found, 0.0), found.colours, 0), box
+    return _art(small, labels(small, found, 0.0), found, shaded), box
 
 
 def _box(which: Bytes) -> Box:

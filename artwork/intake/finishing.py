@@ -42,7 +42,7 @@ _SPECK = 1e-4
 
 _SHOWN_WORDS = 60
 """Letters of a text without its font that a refusal repeats."""
-_FINER = 4
+_FINER = 2
 """The picture is filled this much larger and then reduced: OpenCV's own smoothing of edges is coarse."""
 MOST_INKS = 10
 """A drawing of more inks than this is shaded: it is looked at as a picture."""

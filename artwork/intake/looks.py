@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from artwork.curves import Floats
 from artwork.intake.colours import oklab, oklab_of
+from artwork.intake.toning import dark_parts
 from artwork.intake.values import Way
 
 Pixels = cv2.typing.MatLike
@@ -41,10 +42,12 @@ _TONE = 0.25
 """Weight of dark being dark, beside the edges' 1."""
 _DARK = 0.5
 """Difference in OKLab's lightness from its ground at which an ink should be carved, if tone alone decided."""
-_PLAINER = {"solid": 0.0, "parted": 0.02, "drawn": 0.05}
+_PLAINER = {"solid": 0.0, "parted": 0.02, "drawn": 0.05, "toned": 0.02}
 """How much better a look must be than one that is simpler."""
 _PAPER = 0.75
 """Lightness in OKLab from which a ground is paper, and never carved."""
+_ALL_ROUND = 0.7
+"""Share of a picture's frame from which on its ground lies all round the art."""
 _ALIKE = 0.015
 """Looks that differ on less than this share of the art are one."""
 _CLEAR = 0.15
@@ -87,12 +90,14 @@ class Art:
         labels: (h, w) uint8, the ink of each pixel.
         colours: (k, 3) sRGB 0 to 1, each ink's.
         ground: which ink the art lies on.
+        shaded: whether its inks are but tones of colours that run into each other.
     """
 
     levels: Pixels
     labels: Pixels
     colours: Floats
     ground: int
+    shaded: bool = False
 
     @property
     def line(self) -> int:
@@ -156,20 +161,16 @@ def beside(own: Judged, ranking: list[Judged]) -> list[Judged]:
 class Carver:
     """Draws what looks carve of one picture of inks; what several looks need is worked out once."""
 
-    def __init__(
-        self, labels: Pixels, colours: Floats, ground: int, line: int, seen: Pixels | None = None
-    ) -> None:
+    def __init__(self, art: Art, seen: Pixels | None = None) -> None:
         """For one picture.
 
         Args:
-            labels: (h, w) uint8, the ink of each pixel.
-            colours: (k, 3), each ink's.
-            ground: which ink the art lies on.
-            line: width of lines, pixels.
+            art: the picture.
             seen: (h, w) uint8, 0 where no line is drawn: where one tone runs into the next. ``None``: everywhere.
         """
-        self._labels, self._ground, self._line = np.asarray(labels), ground, line
-        self._lightness = oklab(colours)[:, 0]
+        self._art, self._line = art, art.line
+        self._labels, self._ground = np.asarray(art.labels), art.ground
+        self._lightness = oklab(art.colours)[:, 0]
         self._unseen = None if seen is None else np.asarray(seen) == 0
         self._around: dict[int, tuple[np.ndarray, np.ndarray]] = {}
 
@@ -179,6 +180,8 @@ class Carver:
         carved[list(look.inks)] = 1
         if look.way == "parted":
             return self._parted(look.inks)
+        if look.way == "toned":
+            return toned(self._art)
         mask = cv2.LUT(self._labels, carved)
         return self._drawn(carved, np.asarray(mask)) if look.way == "drawn" else mask
 
@@ -213,6 +216,15 @@ class Carver:
         return drawn
 
 
+def toned(art: Art) -> Pixels:
+    """The dark parts of the art, (h, w) uint8; the light ones where it lies on a dark ground all round."""
+    labels = np.asarray(art.labels)
+    frame = np.concatenate([labels[0], labels[-1], labels[:, 0], labels[:, -1]])
+    ground = oklab(art.colours)[art.ground, 0]
+    alone = (frame == art.ground).mean() > _ALL_ROUND
+    return dark_parts(art.levels, labels != art.ground if alone else None, light=alone and ground < _DARK)
+
+
 def _within(part: Pixels, reach: float) -> np.ndarray:
     """(h, w) of bool: what lies at most ``reach`` pixels from a part of the picture."""
     if not np.asarray(part).any():
@@ -230,6 +242,8 @@ def _candidates(art: Art) -> Iterator[Look]:
     for inks in likely:
         if len(inks) > 1:
             yield Look("parted", inks)
+    if art.shaded:
+        yield Look("toned", ())
     if len(others) > 1:
         darkest = _by_darkness(art, others)
         for most in range(min(len(others), 4)):
@@ -318,8 +332,10 @@ class _Measure:
         self._strong = cv2.dilate(some, reach)
         self._total = max(float(self._edges.sum()), 1e-9)
         self._area, self._left = int((tones > 0).sum()), float(tones.sum())
-        self._gain = np.where(tones > 0, 1 - 2 * tones, 0)  # of carving a pixel, in how far it is off its tone
-        self._carver = Carver(art.labels, art.colours, art.ground, art.line, cv2.dilate(some, _NEAR))
+        self._gain = np.where(
+            tones > 0, 1 - 2 * tones, 0
+        )  # of carving a pixel, in how far it is off its tone
+        self._carver = Carver(art, cv2.dilate(some, _NEAR))
 
     def judged(self, look: Look) -> Judged:
         return self.of(look, self._carver.mask(look))

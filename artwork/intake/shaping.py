@@ -15,7 +15,7 @@ from artwork.intake.finishing import MOST_INKS, Drawing, finish, palette_of, par
 from artwork.intake.ground import border_colour
 from artwork.intake.inked import Bytes, Inked
 from artwork.intake.likeness import covered
-from artwork.intake.looks import LINE, Carver, Look, beside, judged_mask, ranked
+from artwork.intake.looks import Art, Carver, Look, beside, judged_mask, ranked
 from artwork.intake.posterising import posterised
 from artwork.intake.raster import as_choices, smaller
 from artwork.intake.separation import labels
@@ -51,7 +51,7 @@ def as_shapes(
     ``picture``: (h, w, 3) uint8, the page as another program draws it.
     """
     shaded = _shaded(drawing)
-    if shaded and wishes.way is not None:
+    if wishes.way == "toned" or (shaded and wishes.way is not None):
         return _as_tones(picture, wishes)
     shown = None if shaded else picture
     asked = replace(wishes, way=None, inks=None)
@@ -82,10 +82,11 @@ def drawn_ink(drawing: Drawing, reading: Reading, large: Bytes) -> Inked:
     inks = tuple((ink.colour, ink.share, at in look.inks) for at, ink in enumerate(reading.inks))
     palette, ground = palette_of(drawing, [rgb_of(ink.colour) for ink in reading.inks])
     which = labels(large, palette, 0.0)
-    art = np.asarray(which) != ground
-    _, _, width, height = cv2.boundingRect(art.astype(np.uint8))
-    line = max(2, round(LINE * max(width, height)))
-    mask = Carver(which, palette.colours, ground, line).mask(look)
+    left, top, width, height = cv2.boundingRect((np.asarray(which) != ground).astype(np.uint8))
+    mask = np.zeros(which.shape, np.uint8)
+    part = np.s_[top : top + height, left : left + width] if width else np.s_[:, :]
+    art = Art(np.asarray(large)[part], np.asarray(which)[part], palette.colours, ground)
+    mask[part] = Carver(art).mask(look)
     return Inked(mask, inks, way=look.way, looks=drawing.looks)
 
 

@@ -11,7 +11,7 @@ from artwork.intake.inked import Bytes as Pixels
 from artwork.intake.paths import Matrix
 from artwork.intake.raster import read_picture
 from artwork.intake.shaping import PART, Otherwise, as_shapes
-from artwork.intake.svg_picture import LOOK_SIDE, SIDE, drawn, refuse_large_pictures
+from artwork.intake.svg_picture import LOOK_SIDE, SIDE, drawn, holds_picture, refuse_large_pictures
 from artwork.intake.svg_place import Place
 from artwork.intake.svg_shapes import Port
 from artwork.intake.svg_style import INHERITED
@@ -42,7 +42,7 @@ def read_svg(data: bytes, kind: str, wishes: Wishes, limits: Limits) -> Reading:
     drawing.remarks = [remark for remark in drawing.remarks if remark.code not in DRAWN_IN_PICTURE]
     message = f"{otherwise.reason} It was read as a picture and traced."
     drawing.remark("read-as-picture", message, otherwise.severity)
-    side = SIDE if otherwise.severity == "warns" else LOOK_SIDE
+    side = SIDE if holds_picture(root) else LOOK_SIDE
     stated = None if drawing.stated_mm is None else drawing.stated_mm * max(right, -low) / side
     picture = drawn(root, right, -low, side).cropped(wishes.crop)
     inked = None if otherwise.ink is None else otherwise.ink(picture.on_white)

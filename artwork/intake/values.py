@@ -9,11 +9,12 @@ from artwork.outline import Outline
 from artwork.remark import FileWarning
 
 Kind = Literal["traced", "vector"]
-Way = Literal["solid", "parted", "drawn"]
+Way = Literal["solid", "parted", "drawn", "toned"]
 """How carved colours are kept apart.
 
 ``solid``: where two meet they become one shape. ``parted``: where two meet a line of wood is left. ``drawn``: an edge
-between colours that are not carved is carved as a line.
+between colours that are not carved is carved as a line. ``toned``: what is dark is carved, whatever its colour, and the
+darker side of edges within it, as in a woodcut.
 """
 Crop = tuple[float, float, float, float]
 """Part of a page, left, top, right, bottom, as shares of its width and height."""

@@ -112,6 +112,7 @@ CHOICES: Final[Mapping[Any, Choice]] = {
             "solid": "they become one shape",
             "parted": "a line of wood is left between them",
             "drawn": "an edge between colours that are not carved is carved as a line",
+            "toned": "what is dark is carved, and along edges within it light lines are left and dark ones cut",
         },
     ),
     Zero: Choice(

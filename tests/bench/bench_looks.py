@@ -30,6 +30,8 @@ def name_of(choice: Choice) -> str:
     """A look as the verdicts name it."""
     if choice.wishes.way is None:
         return "its shapes"
+    if choice.wishes.way == "toned":
+        return "toned"
     return f"{choice.wishes.way} {','.join(map(str, choice.wishes.inks or ())) or 'nothing'}"
 
 

@@ -77,8 +77,10 @@ class WishesAsk(Ask):
     invert: Annotated[bool | None, Field(description="carve what is taken for the background")] = None
     inks: Annotated[tuple[Annotated[int, Field(ge=0, le=64)], ...] | None, Field(max_length=64)] = None
     way: Annotated[
-        Literal["solid", "parted", "drawn"] | None,
-        Field(description="carved colours that meet: merged, parted by a line of wood, or drawn as lines"),
+        Literal["solid", "parted", "drawn", "toned"] | None,
+        Field(
+            description="carved colours that meet: merged, parted by a line of wood, or drawn as lines; or the dark parts"
+        ),
     ] = None
     page: Annotated[int, Field(ge=0, le=500)] = 0
     piece: Annotated[
