@@ -183,7 +183,7 @@ class Carver:
         if look.way == "toned":
             return toned(self._art)
         mask = cv2.LUT(self._labels, carved)
-        return self._drawn(carved, np.asarray(mask)) if look.way == "drawn" else mask
+        return self._drawn(np.asarray(mask)) if look.way == "drawn" else mask
 
     def _parted(self, inks: tuple[int, ...]) -> Pixels:
         """Around each carved ink a line of wood is left, taken from the lighter ones that it meets."""
@@ -197,7 +197,7 @@ class Carver:
             kept[own] = 1
         return kept
 
-    def _drawn(self, carved: np.ndarray, mask: np.ndarray) -> Pixels:
+    def _drawn(self, mask: np.ndarray) -> Pixels:
         """A line along every edge between two inks that are not carved; along the ground it lies within the art."""
         plain, bare = self._labels.copy(), self._labels == self._ground
         left = mask == 0
@@ -301,7 +301,7 @@ def _edges(art: Art) -> Floats:
     strength[:, 1:-1] = _apart(lab[:, 2:], lab[:, :-2])
     strength[1:-1] = np.maximum(strength[1:-1], _apart(lab[2:], lab[:-2]))
     strength[strength < _SEEN] = 0
-    return np.clip(strength / _FULL, 0, 1).astype(np.float64)
+    return np.asarray(np.clip(strength / _FULL, 0, 1), np.float64)
 
 
 def _apart(a: NDArray[np.float32], b: NDArray[np.float32]) -> NDArray[np.float32]:

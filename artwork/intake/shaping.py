@@ -84,7 +84,11 @@ def drawn_ink(drawing: Drawing, reading: Reading, large: Bytes) -> Inked:
     which = labels(large, palette, 0.0)
     left, top, width, height = cv2.boundingRect((np.asarray(which) != ground).astype(np.uint8))
     mask = np.zeros(which.shape, np.uint8)
-    part = np.s_[top : top + height, left : left + width] if width else np.s_[:, :]
+    part = (
+        np.s_[max(top - 1, 0) : top + height + 1, max(left - 1, 0) : left + width + 1]
+        if width
+        else np.s_[:, :]
+    )
     art = Art(np.asarray(large)[part], np.asarray(which)[part], palette.colours, ground)
     mask[part] = Carver(art).mask(look)
     return Inked(mask, inks, way=look.way, looks=drawing.looks)

@@ -9,6 +9,9 @@ the pictures was it.
 from __future__ import annotations
 
 import csv
+import statistics
+import time
+from functools import cache
 from pathlib import Path
 
 from artwork.intake import Reading, read_artwork
@@ -41,6 +44,30 @@ def looks_of(reading: Reading) -> set[str]:
 
 
 LABELS = labels()
+
+
+@cache
+def processor_times() -> list[float]:
+    """Seconds of processor time of each drawing's whole intake, the shortest first; codecs are loaded before."""
+    times = []
+    for name in [*list(LABELS)[:5], *LABELS]:
+        data = (CLIPART / name).read_bytes()
+        start = time.process_time()
+        read_artwork(data, name)
+        times.append(time.process_time() - start)
+    return sorted(times[5:])
+
+
+@case(issue=16, name="colour art: intake, median of processor time", n=f"{len(LABELS)} drawings", target=0.15)
+def median_of_intake() -> Measured:
+    times = processor_times()
+    return Measured(statistics.median(times), note=f"all of them: {sum(times):.1f} s")
+
+
+@case(issue=16, name="colour art: intake, 95 % of processor time", n=f"{len(LABELS)} drawings", target=0.6)
+def most_of_intake() -> Measured:
+    times = processor_times()
+    return Measured(times[int(0.95 * len(times))], note=f"the slowest: {times[-1]:.2f} s")
 
 
 @case(

@@ -79,7 +79,7 @@ class WishesAsk(Ask):
     way: Annotated[
         Literal["solid", "parted", "drawn", "toned"] | None,
         Field(
-            description="carved colours that meet: merged, parted by a line of wood, or drawn as lines; or the dark parts"
+            description="carved colours that meet: merged, parted by a line of wood, or drawn as lines; or dark parts"
         ),
     ] = None
     page: Annotated[int, Field(ge=0, le=500)] = 0

@@ -12,6 +12,7 @@ import pytest
 import shapely
 from PIL import Image
 
+from artwork.intake.svg_picture import LOOK_SIDE
 from tests.artwork.intake.made import area, codes, encoded, read, refused, sound, svg
 
 RECT = '<rect x="10" y="20" width="40" height="30"/>'
@@ -427,7 +428,7 @@ def test_what_blending_hides_is_not_carved() -> None:
     reading = read(svg(body.format("mix-blend-mode:multiply")))
     assert reading.kind == "traced"
     assert "read-as-picture" in codes(reading)
-    assert area(reading) == pytest.approx(6400 * 20**2, rel=0.01)
+    assert area(reading) == pytest.approx(6400 * (LOOK_SIDE / 100) ** 2, rel=0.01)
 
 
 def test_markers_are_drawn_where_they_matter() -> None:
@@ -436,7 +437,8 @@ def test_markers_are_drawn_where_they_matter() -> None:
     reading = read(svg(f"<defs>{marker}</defs>{line}"))
     assert reading.kind == "traced"
     assert "markers-left-out" not in codes(reading)
-    assert area(reading) == pytest.approx((60 * 4 - 2 * 4 * 12 + 2 * math.pi * 144 + 96 - 48) * 400, rel=0.15)
+    shown = 60 * 4 - 2 * 4 * 12 + 2 * math.pi * 144 + 96 - 48
+    assert area(reading) == pytest.approx(shown * (LOOK_SIDE / 100) ** 2, rel=0.15)
 
 
 @pytest.mark.parametrize(
