@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import replace
 
 from artwork.errors import EngineError
@@ -15,6 +15,10 @@ TOO_THIN = {"line", "vanishing", "tip"}
 """Findings that ask for thicker lines."""
 TOO_TIGHT = {"land", "counter", "land-tip"}
 """Findings that ask for thinner ones."""
+GROWING = ("larger",)
+"""Words of hints that ask for more size."""
+EITHER_WAY = ("thicken", "thin its")
+"""Words of hints that contradict each other where lines are too thin and wood is too tight."""
 ROOM = 1.02
 """Art that fits in no more than this times its size is as large as the slat allows."""
 
@@ -29,11 +33,11 @@ def consistent(scene: Scene, found: Iterable[Finding]) -> list[Finding]:
     stopping = {each.kind for each in every if each.severity == "stops"}
     if not stopping & (TOO_THIN | TOO_TIGHT):
         return every
-    dropped = [] if _may_grow(scene) else ["larger"]
+    dropped = [] if _may_grow(scene) else [*GROWING]
     if stopping & TOO_THIN and stopping & TOO_TIGHT:
-        dropped += ["thicken", "thin its"]
+        dropped += EITHER_WAY
     return [
-        replace(each, cure=_without(each.cure, dropped)) if each.kind in TOO_THIN | TOO_TIGHT else each
+        replace(each, cure=without(each.cure, dropped)) if each.kind in TOO_THIN | TOO_TIGHT else each
         for each in every
     ]
 
@@ -54,7 +58,7 @@ def _may_grow(scene: Scene) -> bool:
     return largest.scale > scene.scale * ROOM
 
 
-def _without(hint: str, dropped: list[str]) -> str:
+def without(hint: str, dropped: Collection[str]) -> str:
     """A hint's alternatives ('Do this, that, or the other.') less those that name something dropped."""
     ways = re.split(r", or |, ", hint.removesuffix("."))
     kept = [way for way in ways if not any(word in way.lower() for word in dropped)]

@@ -155,7 +155,7 @@ def _or_flatten(scene: Scene, width: float) -> str:
         within = tooling.HOLDING[holding]
         enough = tooling.least_line(bit, replace(allowances, unevenness=within + stays), 0.0)
         if within < now and width >= enough:
-            return f"; or {words} to ±{within:.2f} mm, where this width is enough"
+            return f"; or {words} to ±{within:.2f} mm where this width is enough"
     return ""
 
 

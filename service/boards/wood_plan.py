@@ -94,7 +94,8 @@ class WoodPlan:
             if plan.boards and plan.stock.on_hand
         ]
         if self.offcuts:
-            told.insert(0, f"{self.offcuts} offcut{'s are' if self.offcuts > 1 else ' is'} cut first.")
+            one = self.offcuts == 1
+            told.insert(0, "1 offcut is cut first." if one else f"{self.offcuts} offcuts are cut first.")
         return " ".join(told)
 
 

@@ -15,8 +15,10 @@ from babel.messages.catalog import Catalog
 from babel.messages.extract import extract
 from babel.messages.pofile import read_po, write_po
 
+from artwork.findings.hints import EITHER_WAY, GROWING, without
 from service.language.catalogues import LOCALE
 from service.language.chosen import ENGLISH, LANGUAGES
+from service.language.sources import sentences
 from service.language.templates import messages
 
 ROOT = Path(__file__).parent.parent.parent
@@ -68,6 +70,43 @@ def bench() -> Iterator[Found]:
             yield from (found for found in found_here if (found.text, found.many) not in known)
 
 
+_ENGINE = (
+    "across", "across_fit", "errors", "findings", "floors", "gaps", "intake", "lettering", "machining", "placing",
+    "remedies", "repair", "slat_shape", "tooling", "versions",
+)  # fmt: skip
+_SERVICE = (
+    "access/passwords", "boards", "orders/errors", "orders/file_remarks", "orders/items", "orders/limits",
+    "orders/order", "orders/quote", "orders/quoting", "orders/shop_rules", "orders/standing_mark", "orders/states",
+    "orders/suites", "orders/texts", "orders/versions", "rest/in_process", "rest/problems", "rest/validation_errors",
+    "usecases",
+)  # fmt: skip
+"""Modules, and rooms of them, whose sentences reach people through the API."""
+
+
+_WORD_LISTS = frozenset({"colour_words"})
+"""Modules whose single words are put into sentences too."""
+
+
+def told() -> Iterator[Found]:
+    """What the engine and the API tell."""
+    for root, rooms in (("artwork", _ENGINE), ("service", _SERVICE)):
+        for room in rooms:
+            path = ROOT / root / room
+            for module in [path.with_suffix(".py")] if not path.is_dir() else sorted(path.rglob("*.py")):
+                for text in sentences(module.read_text(), words=module.stem in _WORD_LISTS):
+                    yield Found(_name(module), text)
+                    if room == "findings" and module.stem in ("lands", "lines", "points"):
+                        yield from (Found(_name(module), hint) for hint in _shortened(text))
+
+
+def _shortened(hint: str) -> Iterator[str]:
+    """What is left of a hint where some of its alternatives cannot be followed."""
+    for dropped in (GROWING, EITHER_WAY, GROWING + EITHER_WAY):
+        kept = without(hint, dropped)
+        if ", or " in hint and kept != hint and not kept.startswith("{"):
+            yield kept
+
+
 def _templates() -> list[Path]:
     return sorted((ROOT / "service/pages/templates").rglob("*.html"))
 
@@ -84,7 +123,9 @@ def _worded(path: Path) -> Iterator[Found]:
 def _marked(path: Path, method: str) -> Iterator[Found]:
     """What is marked by gettext's own names."""
     with path.open("rb") as file:
-        for _line, message, _comments, _context in extract(method, file, _KEYWORDS):
+        for _line, message, _comments, _context in extract(
+            method, file, _KEYWORDS, options={"parse_template_string": True}
+        ):
             if isinstance(message, str):
                 yield Found(_name(path), message)
             else:
@@ -95,7 +136,7 @@ def _name(path: Path) -> str:
     return path.relative_to(ROOT).as_posix()
 
 
-DOMAINS = {"pages": pages}
+DOMAINS = {"pages": pages, "told": told}
 """Every catalogue by what it is gathered from."""
 
 

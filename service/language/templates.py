@@ -205,7 +205,7 @@ def is_words(text: str) -> bool:
     """Whether a string in an expression is read by people: a key, an address or a part of HTML is not."""
     if not re.search(r"[A-Za-z]{2}", text) or re.search(r"[=<>{}]|^[/#?&.]|/|_", text):
         return False
-    return bool(re.match(r"\W*[A-Z][a-z]", text) or re.search(r"\S\s+\S|^\s+[a-z]|[a-z,.:]\s+$", text))
+    return bool(re.match(r"\W*[A-Z]-?[a-z]", text) or re.search(r"\S\s+\S|^\s+[a-z]|[a-z,.:]\s+$", text))
 
 
 def marks(text: str) -> list[str]:

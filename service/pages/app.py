@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Awaitable, Callable
 from functools import wraps
 from urllib.parse import quote
 
+from starlette.datastructures import Headers, MutableHeaders
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import BaseRoute, Mount, Route, Router
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from service.language.chosen import _, speak, wanted
+from service.language.chosen import ENGLISH, _, language, speak, wanted
+from service.language.phrasebook import told_answer
 from service.pages import (
     approving,
     batches,
@@ -132,6 +135,7 @@ def _routes(operations: InProcess) -> list[BaseRoute]:
     ):
         routes.append(Route(path, _guarded(view, operations), methods=[method]))
     routes.append(Mount("/order/{order}/api", _for_order))
+    routes.append(Mount("/said", _said))
     return routes
 
 
@@ -176,14 +180,50 @@ async def _missing(scope: Scope, receive: Receive, send: Send) -> None:
 
 
 async def _for_order(scope: Scope, receive: Receive, send: Send) -> None:
-    """``/order/{order}/api/…`` is ``/api/v1/…`` with the order named, for what cannot set a header itself.
+    """``/order/{order}/api/…`` is ``/said/…`` with the order named, for what cannot set a header itself.
 
     A picture's or an event stream's address is all that a browser sends of them.
     """
-    inner = scope["path"].removeprefix(scope["root_path"]) or "/"
     named = [(name, value) for name, value in scope["headers"] if name != ORDER_HEADER.lower().encode()]
     named.append((ORDER_HEADER.lower().encode(), scope["path_params"]["order"].encode()))
-    path = API + inner
-    asked = dict(scope) | {"path": path, "raw_path": path.encode(), "root_path": "", "headers": named}
+    await _said(dict(scope) | {"headers": named}, receive, send)
+
+
+async def _said(scope: Scope, receive: Receive, send: Send) -> None:
+    """``/said/…`` is ``/api/v1/…`` with the sentences of its answers in the reader's language."""
+    path = API + (scope["path"].removeprefix(scope["root_path"]) or "/")
+    asked = dict(scope) | {"path": path, "raw_path": path.encode(), "root_path": ""}
     asked.pop("path_params", None)
-    await scope["slatproof.api"](asked, receive, send)
+    await scope["slatproof.api"](asked, receive, _in_words(send))
+
+
+def _is_json(start: Message) -> bool:
+    headers = Headers(raw=start["headers"])
+    return "json" in headers.get("content-type", "") and "content-encoding" not in headers
+
+
+def _in_words(send: Send) -> Send:
+    """JSON for our scripts with the sentences in it in the reader's language; all else goes as it is."""
+    if language() == ENGLISH:
+        return send
+    begun: Message | None = None
+    body = b""
+
+    async def sending(message: Message) -> None:
+        nonlocal begun, body
+        if message["type"] == "http.response.start" and _is_json(message):
+            begun = message
+        elif begun is None or message["type"] != "http.response.body":
+            await send(message)
+        else:
+            body += message.get("body", b"")
+            if not message.get("more_body"):
+                said = (
+                    json.dumps(told_answer(json.loads(body)), ensure_ascii=False).encode() if body else body
+                )
+                headers = MutableHeaders(raw=begun["headers"])
+                headers["content-length"] = str(len(said))
+                await send(begun)
+                await send({"type": "http.response.body", "body": said})
+
+    return sending

@@ -11,6 +11,7 @@ from starlette.requests import Request
 from starlette.types import ASGIApp
 
 from service.language.chosen import _
+from service.language.phrasebook import told_answer
 from service.rest.in_process import PASSED_ON, Asked, CallError, InProcess, Reply, Visit
 from service.rest.operation import Received
 
@@ -59,7 +60,7 @@ class Api:
     async def get(self, path: str, **query: Any) -> Any:
         """The JSON at a path. CallError."""
         given = {key: value for key, value in query.items() if value not in (None, "", [], ())}
-        return (await self._call(Asked("GET", path, query=given))).json
+        return told_answer((await self._call(Asked("GET", path, query=given))).json)
 
     async def look_again(self) -> None:
         """Let go of what was seen: what is asked from now on is as it is then."""
@@ -83,7 +84,7 @@ class Api:
             raise CallError(
                 max(answer.status_code, 400), {"title": _("It cannot be shown"), "detail": detail}
             )
-        return body["data"]
+        return told_answer(body["data"])
 
     async def send(
         self,

@@ -10,6 +10,7 @@ from typing import Any
 from starlette.requests import Request
 from starlette.responses import Response
 
+from service.pages import words
 from service.pages.bench import bench_session
 from service.pages.calling import Api, CallError
 from service.pages.forms import Sent, read_form
@@ -22,10 +23,6 @@ _WHOLE_ORDER = (
     ("personalised-piece", "text", "Each piece with a text of its own", "names, numbers, dates"),
     ("order-setup", "setup", "Setting up an order", "once per order"),
 )
-ROUNDINGS = {
-    "half-even": "to the nearest; a tie to the even unit",
-    "half-up": "to the nearest; a tie up",
-}
 
 
 @dataclass(frozen=True)
@@ -65,7 +62,7 @@ async def _show(
         prices=prices,
         versions=(await api.get("/settings/prices/versions"))["items"],
         groups=_groups(models),
-        roundings=ROUNDINGS,
+        roundings={key: words.rounding(key) for key in words.ROUNDINGS},
         values=_values(prices, models) if sent is None else sent.values(),
         faults=faults or {},
         trouble=trouble,

@@ -14,11 +14,13 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from service.language.chosen import LANGUAGES, language
 from service.language.loading import WordedLoader
+from service.language.phrasebook import told
 from service.pages import words
 from service.pages.assets import asset_url, modules_of
 from service.pages.carving_view import carving_view
 from service.pages.findings import FEW
 from service.pages.grouping import in_groups
+from service.pages.script_words import script_words
 from service.pages.section_view import section_view
 from service.pages.sending import longest, told_of
 
@@ -109,8 +111,9 @@ def _environment(spoken: str) -> Environment:
         "in_groups": lambda marked: in_groups(marked, words.length_found),
         "inches": words.INCHES.get,
         "language": spoken,
+        "script_words": script_words(spoken),
         "languages": LANGUAGES,
         "section_view": section_view,
     }
-    environment.filters |= {name: getattr(words, name) for name in words.FILTERS}
+    environment.filters |= {name: getattr(words, name) for name in words.FILTERS} | {"told": told}
     return environment

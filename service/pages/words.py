@@ -11,11 +11,12 @@ from typing import Any, NamedTuple
 
 from service.language.chosen import N_, _, ngettext
 from service.language.figures import day_words, decimal, moment_words
+from service.language.phrasebook import figures
 
 FILTERS = (
     "mm", "inch", "both", "up_mm", "up_both", "day", "moment", "order_state", "carving_state", "verdict", "plural",
     "file_size", "minutes", "percent", "finding_kind", "numbers", "size", "one_unit", "deed", "doer", "days_left",
-    "change_kind", "length_found", "bit_words", "called", "payment",
+    "change_kind", "length_found", "bit_words", "called", "payment", "amount", "rounding",
 )  # fmt: skip
 _MM_PER_INCH = 25.4
 _SIXTEENTHS = 16
@@ -245,6 +246,32 @@ def days_left(value: str | None) -> str:
 def plural(count: int, one: str, many: str | None = None) -> str:
     """A count with its noun."""
     return f"{count} {one if count == 1 else many or one + 's'}"
+
+
+_UNITS = {
+    "piece": (N_("piece"), N_("pieces")),
+    "carved slat": (N_("carved slat"), N_("carved slats")),
+    "minute": (N_("minute"), N_("minutes")),
+    "personalised piece": (N_("personalised piece"), N_("personalised pieces")),
+    "order": (N_("order"), N_("orders")),
+}
+
+
+def amount(quantity: str, unit: str) -> str:
+    """How much of what a line of a quote counts."""
+    one, many = _UNITS.get(unit, (unit, f"{unit}s"))
+    return f"{figures(quantity)} {_(one if quantity in {'1', '1.0'} else many)}"
+
+
+ROUNDINGS = {
+    "half-even": N_("to the nearest; a tie to the even unit"),
+    "half-up": N_("to the nearest; a tie up"),
+}
+
+
+def rounding(value: str) -> str:
+    """How a price list rounds."""
+    return _(ROUNDINGS[value]) if value in ROUNDINGS else value
 
 
 def file_size(value: int) -> str:

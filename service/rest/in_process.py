@@ -22,6 +22,7 @@ from starlette.requests import Request
 from artwork.intake.foreign import Converted, Foreign
 from service.access.networks import network_of
 from service.access.resolve import Resolved
+from service.language.phrasebook import told
 from service.orders.errors import NotFoundError
 from service.rest.app import API
 from service.rest.operation import Answer, Operation, Received, Serving
@@ -61,15 +62,20 @@ class CallError(Exception):
         return str(self.problem.get("type", "")).rsplit("/", 1)[-1]
 
     @property
+    def title(self) -> str:
+        """In a few words; empty where it has none."""
+        return told(str(self.problem.get("title", "")))
+
+    @property
     def words(self) -> str:
         """What to show to the person."""
         title, detail = str(self.problem.get("title", "")), str(self.problem.get("detail", ""))
-        return detail or title or "The service could not answer. Try again in a moment."
+        return told(detail or title or "The service could not answer. Try again in a moment.")
 
     @property
     def fields(self) -> dict[str, str]:
         """What is wrong by field."""
-        return {str(p["field"]): str(p["message"]) for p in self.problem.get("problems", ())}
+        return {str(p["field"]): told(str(p["message"])) for p in self.problem.get("problems", ())}
 
 
 @dataclass(frozen=True)

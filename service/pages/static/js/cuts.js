@@ -1,18 +1,20 @@
 // What another bit, board or set of allowances would change, tried while it is being typed; nothing is kept.
 
+import { N_, _, figure } from "./words.js";
+
 const FIGURES = [
-  ["Least line", "least_line", 2],
-  ["… it needs", "least_line_required", 2],
-  ["Least land", "least_land", 2],
-  ["… it needs", "least_land_required", 2],
-  ["Programme depth", "depth", 2],
-  ["Worst depth", "deepest_cut", 2],
-  ["Wood left", "wood_left", 2],
+  [N_("Least line"), "least_line", 2],
+  [N_("… it needs"), "least_line_required", 2],
+  [N_("Least land"), "least_land", 2],
+  [N_("… it needs"), "least_land_required", 2],
+  [N_("Programme depth"), "depth", 2],
+  [N_("Worst depth"), "deepest_cut", 2],
+  [N_("Wood left"), "wood_left", 2],
 ];
 const VERDICTS = {
-  carves: "It carves",
-  "carves-with-remarks": "It carves, with remarks",
-  "will-not-carve": "It will not carve as it is",
+  carves: N_("It carves"),
+  "carves-with-remarks": N_("It carves, with remarks"),
+  "will-not-carve": N_("It will not carve as it is"),
 };
 
 export function tryCuts() {
@@ -33,7 +35,7 @@ function compared(now, then) {
   for (const [text, kind] of [["Figure", ""], ["Now", "number"], ["Then", "number"]]) cell(head, "th", text, kind);
   const body = table.createTBody();
   for (const [label, key, digits] of FIGURES) {
-    const [before, after] = [now[key], then[key]].map((value) => (value === null ? "–" : `${value.toFixed(digits)} mm`));
+    const [before, after] = [now[key], then[key]].map((value) => (value === null ? "–" : `${figure(value, digits)} mm`));
     const row = body.insertRow();
     row.className = before === after ? "" : "differs";
     cell(row, "th", label, "");
@@ -56,7 +58,7 @@ function changeOf(form) {
 
 async function attempt(form) {
   const place = form.querySelector(".tried");
-  const answer = await fetch(`/api/v1/carvings/${form.dataset.carving}/trials`, {
+  const answer = await fetch(`/said/carvings/${form.dataset.carving}/trials`, {
     method: "POST",
     headers: { "Content-Type": "application/json" },
     body: JSON.stringify({ change: changeOf(form) }),
@@ -69,6 +71,6 @@ async function attempt(form) {
   }
   const table = compared(JSON.parse(form.dataset.figures), body.check.figures);
   const title = document.createElement("p");
-  title.append(Object.assign(document.createElement("strong"), { textContent: `Then: ${VERDICTS[body.verdict]}. ` }), body.sentence);
+  title.append(Object.assign(document.createElement("strong"), { textContent: `${_("Then:")} ${_(VERDICTS[body.verdict])}. ` }), body.sentence);
   place.replaceChildren(title, table);
 }

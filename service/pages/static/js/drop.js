@@ -1,5 +1,7 @@
 // Dropping or pasting a file anywhere on the page puts it into the page's file field.
 
+import { _, figure } from "./words.js";
+
 function put(input, files) {
   if (!files || files.length === 0) return;
   const one = new DataTransfer();
@@ -38,13 +40,13 @@ export function offerCamera(input) {
   const camera = Object.assign(document.createElement("input"), { type: "file", accept: "image/*", hidden: true });
   camera.dataset.camera = "is one"; // and is offered none
   camera.setAttribute("capture", "environment");
-  const button = Object.assign(document.createElement("button"), { type: "button", textContent: "Photograph it" });
+  const button = Object.assign(document.createElement("button"), { type: "button", textContent: _("Photograph it") });
   button.addEventListener("click", () => camera.click());
   camera.addEventListener("change", () => put(input, camera.files));
   input.after(button, camera);
 }
 
 export function nameOf(file) {
-  const size = file.size < 1e6 ? `${Math.max(1, Math.round(file.size / 1e3))} kB` : `${(file.size / 1e6).toFixed(1)} MB`;
+  const size = file.size < 1e6 ? `${Math.max(1, Math.round(file.size / 1e3))} kB` : `${figure(file.size / 1e6, 1)} MB`;
   return `${file.name} (${size})`;
 }

@@ -1,9 +1,11 @@
 // Has a placement judged and says what came of it. Only the answer to the last question counts.
 
+import { N_, _ } from "./words.js";
+
 const VERDICTS = {
-  carves: "It carves",
-  "carves-with-remarks": "It carves, with remarks",
-  "will-not-carve": "It will not carve as it is",
+  carves: N_("It carves"),
+  "carves-with-remarks": N_("It carves, with remarks"),
+  "will-not-carve": N_("It will not carve as it is"),
 };
 
 let asking = null;
@@ -14,7 +16,7 @@ export async function judge(order, carving, asked) {
   const mine = asking;
   busy(true);
   try {
-    const answer = await fetch(`/api/v1/carvings/${carving}/trials`, {
+    const answer = await fetch(`/order/${order}/api/carvings/${carving}/trials`, {
       method: "POST",
       signal: mine.signal,
       headers: { "Content-Type": "application/json", ...(order && { "Slatproof-Order": order }) },
@@ -23,14 +25,14 @@ export async function judge(order, carving, asked) {
     const body = await answer.json();
     if (mine !== asking) return null;
     if (!answer.ok) {
-      say("", "It could not be judged", body.detail ?? body.title ?? "");
+      say("", _("It could not be judged"), body.detail ?? body.title ?? "");
       return null;
     }
-    say(body.verdict, VERDICTS[body.verdict], body.sentence);
+    say(body.verdict, _(VERDICTS[body.verdict]), body.sentence);
     list(body.check.findings);
     return body;
   } catch (error) {
-    if (error.name !== "AbortError") say("", "The connection was lost", "Move it again to have it judged.");
+    if (error.name !== "AbortError") say("", _("The connection was lost"), _("Move it again to have it judged."));
     return null;
   } finally {
     if (mine === asking) busy(false);
@@ -63,8 +65,8 @@ function list(findings) {
     row.className = alike[0].severity;
     const words = document.createElement("p");
     const title = document.createElement("strong");
-    title.textContent = alike[0].severity === "stops" ? "Must be changed: " : "Worth knowing: ";
-    const more = alike.length > 1 ? ` (and ${alike.length - 1} more like it)` : "";
+    title.textContent = alike[0].severity === "stops" ? `${_("Must be changed:")} ` : `${_("Worth knowing:")} `;
+    const more = alike.length > 1 ? ` ${_("(and {count} more like it)", { count: alike.length - 1 })}` : "";
     words.append(title, alike[0].message + more);
     const cure = Object.assign(document.createElement("p"), { className: "soft", textContent: alike[0].cure });
     row.append(document.querySelector(`#badge-${alike[0].severity}`).content.cloneNode(true));

@@ -1,12 +1,20 @@
 // Follows an order as it happens. The page is drawn by the server: when a piece of work has ended, the parts that
 // show it are fetched anew and put in place, so that what is typed elsewhere on the page stays.
 
+import { N_, _ } from "./words.js";
+
 const WORDS = {
-  "read-artwork": "Reading your file",
-  prove: "Checking every line",
-  versions: "Working out versions that carve",
-  batch: "Putting the archive together",
+  "read-artwork": N_("Reading your file"),
+  prove: N_("Checking every line"),
+  versions: N_("Working out versions that carve"),
+  batch: N_("Putting the archive together"),
 };
+
+const STAGES = new Set([
+  N_("waiting"), N_("beginning"), N_("reading"), N_("checking"), N_("placing"), N_("keeping"), N_("done"), N_("cutting by slat"),
+  N_("another size, place or bit"), N_("turned, on two lines, with another bit"), N_("thickening, opening, moving apart"),
+  N_("drawing what will be left"),
+]);
 
 // `seen` is the activity of the order when the page was drawn: what happened since is shown as soon as it is heard of.
 export function followOrder(order, seen, address = `/order/${order}/api/orders/${order}/events`) {
@@ -28,7 +36,7 @@ export function followOrder(order, seen, address = `/order/${order}/api/orders/$
     source.addEventListener("gone", () => source.close());
     source.addEventListener("error", () => {
       // The browser tries again by itself unless the answer was an error; then we do, with growing waits.
-      say("The connection was lost. Trying again…");
+      say(_("The connection was lost. Trying again…"));
       if (source.readyState === EventSource.CLOSED) {
         setTimeout(open, wait);
         wait = Math.min(wait * 2, 30000);
@@ -41,7 +49,8 @@ export function followOrder(order, seen, address = `/order/${order}/api/orders/$
     for (const place of document.querySelectorAll(".working")) {
       const job = running.find((one) => one.subject_id === place.dataset.carving) ?? running[0];
       if (!job) continue;
-      const words = job.stage ? `${WORDS[job.kind] ?? job.kind}: ${job.stage}` : `${WORDS[job.kind] ?? job.kind}…`;
+      const kind = _(WORDS[job.kind] ?? job.kind);
+      const words = job.stage ? `${kind}: ${STAGES.has(job.stage) ? _(job.stage) : job.stage}` : `${kind}…`;
       place.querySelector("strong").textContent = words;
       const bar = place.querySelector("progress");
       if (job.fraction > 0) bar.value = job.fraction;
@@ -71,7 +80,7 @@ export async function renew() {
     const answer = await fetch(location.pathname + location.search, { headers: { accept: "text/html" } });
     if (answer.ok) replaceParts(new DOMParser().parseFromString(await answer.text(), "text/html"));
   } catch {
-    say("The connection was lost. Trying again…");
+    say(_("The connection was lost. Trying again…"));
   } finally {
     renewing = false;
     if (again) {

@@ -4,6 +4,7 @@ import { lightMarks } from "./marks.js";
 import { keepAskingForPictures } from "./pictures.js";
 import { trueSize } from "./true-size.js";
 import { zooms } from "./zoom.js";
+import { _ } from "./words.js";
 
 lightMarks();
 keepAskingForPictures();
@@ -46,7 +47,7 @@ function compare(svg, tools) {
     const share = Number(slider.value);
     svg.classList.toggle("comparing", share > 0);
     clip.setAttribute("x", left + (width * (100 - share)) / 100);
-    slider.setAttribute("aria-valuetext", `${share} per cent of it shows your drawing`);
+    slider.setAttribute("aria-valuetext", _("{share} per cent of it shows your drawing", { share }));
   };
   slider.addEventListener("input", show);
   show();
@@ -73,7 +74,7 @@ function turn(section, tools) {
       await showSolid(section.querySelector(".wood-picture"), `${button.dataset.turn}?wood=${wood}`, button, close);
     } catch {
       button.disabled = false;
-      button.textContent = "It cannot be turned on this device";
+      button.textContent = _("It cannot be turned on this device");
     }
   });
 }

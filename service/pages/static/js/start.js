@@ -1,5 +1,6 @@
 import { keepForms } from "./keep.js";
 import { nameOf, offerCamera, takeDrops } from "./drop.js";
+import { _ } from "./words.js";
 
 const form = document.querySelector("#start");
 const chosen = document.querySelector("#chosen-slats");
@@ -13,7 +14,7 @@ const boxes = () => [...form.querySelectorAll("[name=slats]:checked")];
 
 function sayChosen() {
   const names = boxes().map((box) => box.closest("label").textContent.trim());
-  chosen.textContent = names.length ? `Chosen: ${names.join(", ")}` : "Nothing is chosen yet.";
+  chosen.textContent = names.length ? _("Chosen: {names}", { names: names.join(", ") }) : _("Nothing is chosen yet.");
 }
 
 // The chosen file stands on the chosen slats at once, as the browser shows it; what will really be left in the wood is
@@ -35,7 +36,7 @@ function lay() {
 function take() {
   hint.dataset.plain ??= hint.textContent;
   const one = file.files[0];
-  hint.textContent = one ? `Will be sent: ${nameOf(one)}` : hint.dataset.plain;
+  hint.textContent = one ? _("Will be sent: {file}", { file: nameOf(one) }) : hint.dataset.plain;
   if (shown) URL.revokeObjectURL(shown);
   shown = "";
   if (!one) return lay();
@@ -64,10 +65,10 @@ function ask() {
     if (!answer?.ok) return;
     const found = await answer.json();
     const price = estimate.querySelector("[data-is=price]");
-    if (price && found.price_words) price.textContent = `from ${found.price_words}`;
+    if (price && found.price_words) price.textContent = _("from {price}", { price: found.price_words });
     const ready = new Date(`${found.ready_on}T12:00:00`);
     const day = { weekday: "short", day: "numeric", month: "short", year: "numeric" };
-    estimate.querySelector("[data-is=ready]").textContent = ready.toLocaleDateString("en-GB", day).replace(",", "");
+    estimate.querySelector("[data-is=ready]").textContent = ready.toLocaleDateString(document.documentElement.lang === "en" ? "en-GB" : document.documentElement.lang, day).replace(",", "");
   }, 200);
 }
 

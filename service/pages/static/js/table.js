@@ -1,5 +1,7 @@
 // The slat on the table with the art on it, drawn from the proof's own true-size drawing (1 unit = 1 mm, y down).
 
+import { _ } from "./words.js";
+
 const SVG = "http://www.w3.org/2000/svg";
 
 function make(name, attributes, parent) {
@@ -19,7 +21,7 @@ export async function drawTable(frame, address, start) {
   const unit = Math.max(width / 520, height / 640);
   const margin = 26 * unit;
   const box = [left - margin, top - margin, width + 2 * margin, height + 2 * margin];
-  const svg = make("svg", { class: "carving table", viewBox: box.join(" "), width: box[2] / unit, height: box[3] / unit, tabindex: 0, role: "application", "aria-label": "The slat with your art. Arrow keys move it, plus and minus resize it, square brackets turn it." });
+  const svg = make("svg", { class: "carving table", viewBox: box.join(" "), width: box[2] / unit, height: box[3] / unit, tabindex: 0, role: "application", "aria-label": _("The slat with your art. Arrow keys move it, plus and minus resize it, square brackets turn it.") });
   make("path", { class: "wood", d: paths("slat-outline") }, svg);
   make("path", { class: "safe", d: paths("safe-area") }, svg);
   make("path", { class: "keep-out", d: paths("keep-outs") }, svg);

@@ -1,6 +1,8 @@
 // Shows the slat as large as it is. How many pixels a millimetre has is not to be had from a browser: the person lays a
 // bank card (85.6 mm wide, ISO/IEC 7810 ID-1) or a ruler on the screen and draws the outline to its size, once.
 
+import { _ } from "./words.js";
+
 const KEY = "slatproof:pixels-per-mm";
 const USUAL = 96 / 25.4;
 const CARD = 85.6;
@@ -39,7 +41,7 @@ function ask(dialog, done) {
   slider.value = (known() ?? USUAL) * CARD;
   const show = () => {
     card.style.width = `${slider.value}px`;
-    slider.setAttribute("aria-valuetext", `${Math.round(slider.value)} pixels wide`);
+    slider.setAttribute("aria-valuetext", _("{count} pixels wide", { count: Math.round(slider.value) }));
   };
   slider.oninput = show;
   show();

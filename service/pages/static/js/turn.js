@@ -4,6 +4,7 @@ import {
   AmbientLight, Box3, DirectionalLight, GLTFLoader, HemisphereLight, OrbitControls, PerspectiveCamera, Scene, Vector3,
   WebGLRenderer,
 } from "../vendor/three.js";
+import { _ } from "./words.js";
 
 const STEP = Math.PI / 24;
 const SWAY = 0.22;
@@ -15,7 +16,7 @@ export async function showSolid(frame, address, button, close) {
   canvas.className = "solid";
   canvas.tabIndex = 0;
   canvas.setAttribute("role", "img");
-  canvas.setAttribute("aria-label", "The carved slat as a solid. Arrow keys turn it, plus and minus bring it nearer.");
+  canvas.setAttribute("aria-label", _("The carved slat as a solid. Arrow keys turn it, plus and minus bring it nearer."));
   const renderer = new WebGLRenderer({ canvas, antialias: true, alpha: true });
   const { scene: solid } = await new GLTFLoader().loadAsync(address);
 
@@ -96,7 +97,7 @@ export async function showSolid(frame, address, button, close) {
   canvas.focus({ preventScroll: true });
   requestAnimationFrame(sway);
   button.dataset.words ??= button.textContent;
-  button.textContent = "Back to the picture";
+  button.textContent = _("Back to the picture");
   button.disabled = false;
   button.addEventListener("click", (event) => {
     event.stopImmediatePropagation();

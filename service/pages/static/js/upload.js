@@ -1,4 +1,5 @@
 import { nameOf, offerCamera } from "./drop.js";
+import { _ } from "./words.js";
 
 // Sends a file straight to the API, with a bar that shows how much has gone. A connection lost on the way is taken
 // up again with the same idempotency key, so that a file which did arrive is not taken twice.
@@ -29,17 +30,17 @@ async function send(form, order) {
   const bar = Object.assign(document.createElement("progress"), { max: 1, value: 0 });
   const words = document.createElement("p");
   words.setAttribute("role", "status");
-  bar.setAttribute("aria-label", `Sending ${file.name}`);
+  bar.setAttribute("aria-label", _("Sending {file}…", { file: file.name }));
   button.disabled = true;
   form.append(words, bar);
   for (let attempt = 1; attempt <= TRIES; attempt += 1) {
-    words.textContent = attempt === 1 ? `Sending ${nameOf(file)}…` : `The connection was lost. Sending again (${attempt})…`;
+    words.textContent = attempt === 1 ? _("Sending {file}…", { file: nameOf(file) }) : _("The connection was lost. Sending again ({attempt})…", { attempt });
     try {
       const problem = await once(order, file, carvings, key, (part) => {
         bar.value = part;
       });
       if (problem === null) {
-        words.textContent = "It has arrived.";
+        words.textContent = _("It has arrived.");
         location.assign(`/order/${order}#carving-${carvings[0]}`);
         location.reload();
         return;
@@ -50,7 +51,7 @@ async function send(form, order) {
     } catch {
       bar.value = 0;
       await new Promise((done) => setTimeout(done, 1000 * 2 ** attempt));
-      words.textContent = "It could not be sent. Check the connection and send it again.";
+      words.textContent = _("It could not be sent. Check the connection and send it again.");
     }
   }
   bar.remove();
@@ -75,7 +76,7 @@ function once(order, file, carvings, key, progress) {
         const problem = JSON.parse(request.responseText);
         return done(problem.detail || problem.title);
       } catch {
-        return done("The file could not be taken.");
+        return done(_("The file could not be taken."));
       }
     });
     request.addEventListener("error", () => failed(new Error("lost")));
