@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import tempfile
 import time
+import zipfile
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -13,6 +14,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from seeds.demo.mark import SLAT
 from service.backup.place import Place, check_chains
 from service.batches.verify import verify
 from service.maintenance import let_go
@@ -21,12 +23,14 @@ from service.root import build
 from service.settings import load_settings
 from service.store.blobs import BlobDamagedError, BlobMissingError
 from service.store.mail_tables import messages
-from service.store.record_tables import batches, jobs, record
+from service.store.record_tables import batches, jobs, record, record_particulars
 from service.store.tables import artworks, orders
 from service.usecases import keeping
-from tests.faults.traffic import Told
+from tests.faults.traffic import CLIENT, Told
 
 LONGEST_WORK = 60.0
+MARKED = f"-{SLAT}/"
+"""Folders of what the workshop's own mark stands on."""
 
 
 @contextmanager
@@ -71,17 +75,39 @@ def _of_order(place: Place, connection: sa.Connection, told: Told) -> list[str]:
     if connection.scalar(sa.select(sa.func.count()).where(orders.c.id == told.order_id)) != 1:
         return [f"{name} is not there"]
     kept = connection.scalars(sa.select(artworks.c.sha256).where(artworks.c.order_id == told.order_id)).all()
-    if told.uploaded and kept != [told.uploaded]:
+    if told.erased:
+        found += _left_of_erased(connection, told.order_id)
+    elif told.uploaded and kept != [told.uploaded]:
         found.append(f"{name}: its upload is there {kept.count(told.uploaded)} times among {len(kept)} files")
     for digest in {*kept, *filter(None, [told.archive])}:
         try:
             place.blobs.get(digest)
         except (BlobMissingError, BlobDamagedError) as wrong:
             found.append(f"{name}: file {digest}: {type(wrong).__name__}")
-    kinds = Counter(connection.scalars(sa.select(record.c.kind).where(record.c.order_id == told.order_id)))
-    found += [f"{name}: {kinds[kind]} entries for its {kind}" for kind in told.decisions if kinds[kind] != 1]
-    doubled = [kind for kind, count in kinds.items() if count > 1 and kind not in told.decisions]
-    return found + [f"{name}: {kinds[kind]} entries for one {kind}" for kind in doubled]
+    entered = Counter(
+        (row.kind, row.digest)
+        for row in connection.execute(
+            sa.select(record.c.kind, record.c.digest).where(record.c.order_id == told.order_id)
+        )
+    )
+    kinds = {kind for kind, _ in entered}
+    found += [f"{name}: no entry for its {kind}" for kind in told.decisions if kind not in kinds]
+    return found + [f"{name}: {n} entries for one {kind}" for (kind, _), n in entered.items() if n > 1]
+
+
+def _left_of_erased(connection: sa.Connection, order_id: str) -> list[str]:
+    """What was kept of somebody who was erased; files that nobody names are housekeeping's."""
+    row = connection.execute(sa.select(orders).where(orders.c.id == order_id)).one()
+    files = sa.select(sa.func.count()).select_from(artworks).where(artworks.c.order_id == order_id)
+    names = connection.scalars(
+        sa.select(record_particulars.c.name).where(record_particulars.c.order_id == order_id)
+    ).all()
+    left = {
+        "name": CLIENT in repr(row),
+        "files": bool(connection.scalar(files)),
+        "particulars in the record": CLIENT in names,
+    }
+    return [f"order {order_id} was erased and its {what} is there" for what, there in left.items() if there]
 
 
 def _batches(place: Place, connection: sa.Connection, told: Sequence[Told]) -> list[str]:
@@ -106,7 +132,10 @@ def _half(place: Place, row: Any) -> list[str]:
         path = Path(folder) / "batch.zip"
         path.write_bytes(data)
         verdict = verify(path, keeping.public_keys(place.ctx))
-    return [] if verdict.sound else [f"batch {row.id}: {verdict.problems}"]
+        with zipfile.ZipFile(path) as archive:
+            marked = any(MARKED in name for name in archive.namelist())
+    found = [] if marked else [f"batch {row.id}: the workshop's mark is not among its drawings"]
+    return found if verdict.sound else [*found, f"batch {row.id}: {verdict.problems}"]
 
 
 def _mail(connection: sa.Connection, mail: Counter[str]) -> list[str]:

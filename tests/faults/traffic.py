@@ -1,4 +1,7 @@
-"""One order from placing to its archive, by somebody who tries again until they are answered.
+"""Orders from placing to their archive, by somebody who tries again until they are answered.
+
+One kind of order is plain (:class:`Order`), one has a list of names beside its crest (:class:`Named`), one is given up:
+its links are revoked, it is cancelled and its client erased (:class:`TakenBack`).
 
 What was answered well is written down: that is what must be there afterwards, once.
 """
@@ -20,7 +23,9 @@ import httpx2
 from tests.running import API, FROM_HERE, Json, carvings, shown
 
 AGAIN_SECONDS = 0.25
-WORKSHOP = "oxbarrow"
+WORKSHOP, CLIENT = "oxbarrow", "Imke Harrowdale"
+LEAVER = "leaver@quillfern.example"
+"""Whose mail is forgotten with them, so that it is not looked for."""
 
 
 class TooLong(Exception):
@@ -34,6 +39,7 @@ class Told:
     Attributes:
         decisions: kinds of entries that the record must hold, once each.
         at_work: whether its file is being read, or its proof made, at this moment.
+        erased: whether its client's particulars and art were erased.
     """
 
     order_id: str = ""
@@ -44,11 +50,14 @@ class Told:
     refusals: Counter[int] = field(default_factory=Counter)
     unanswered: int = 0
     at_work: bool = False
+    erased: bool = False
     done: bool = False
 
 
 class Order:
     """One order's way through the service at ``url``; ``go`` takes it, from any number of threads at once."""
+
+    email = "imke@quillfern.example"
 
     def __init__(self, url: str, maker: dict[str, str], art: bytes, seconds: float = 240.0) -> None:
         self.told = Told()
@@ -64,23 +73,33 @@ class Order:
             self._place()
             self._upload()
             self.told.at_work = True
-            self._until(lambda order: carvings(order)[0]["state"] == "checked", "checked")
+            self._check()
             self.told.at_work = False
-            self._decide("submission", self._client, "submission", lambda order: {}, "draft")
-            self._decide("offer", self._maker, "offers", _shown, "checked")
-            self._decide("sign-off", self._client, "sign-offs", self._signed, "offered")
-            self._decide("feasibility", self._maker, "feasibility", _shown, "signed")
-            self._decide("release", self._maker, "release", _shown, "submitted")
-            self._batch()
+            self._end_it()
             self.told.done = True
         finally:
             self.told.at_work = False
             self._maker.close()
             self._client.close()
 
+    def _check(self) -> None:
+        self._until(lambda order: all(each["state"] == "checked" for each in carvings(order)), "checked")
+
+    def _end_it(self) -> None:
+        self._decide("submission", self._client, "submission", lambda order: {}, "draft")
+        self._decide("offer", self._maker, "offers", self._shown, "checked")
+        self._decide("sign-off", self._client, "sign-offs", self._signed, "offered")
+        self._decide("feasibility", self._maker, "feasibility", self._shown, "signed")
+        self._decide("release", self._maker, "release", self._shown, "submitted")
+        self._batch()
+
+    def _shown(self, order: Json) -> Json:
+        """What a decision about all of the order names."""
+        return {"shown": shown(order)}
+
     def _place(self) -> None:
         body = {
-            "contact": {"name": "Imke Harrowdale", "email": "imke@quillfern.example"},
+            "contact": {"name": CLIENT, "email": self.email},
             "lines": [{"model_key": "longwalk-bench", "quantity": 2, "slats": ["back-centre"]}],
             "rights_granted": True,
         }
@@ -130,15 +149,16 @@ class Order:
 
     def _signed(self, order: Json) -> Json:
         quote = self._ask(self._client, "GET", f"/orders/{self.told.order_id}/quote")
-        return _shown(order) | {"quote": quote["current"]["digest"]}
+        return self._shown(order) | {"quote": quote["current"]["digest"]}
 
     def _look(self) -> Json:
         return self._ask(self._client, "GET", f"/orders/{self.told.order_id}")
 
     def _until(self, done: Callable[[Json], bool], words: str) -> None:
         while not done(order := self._look()):
-            if carvings(order)[0]["state"] == "refused":
-                raise TooLong(f"not {words}: refused: {carvings(order)[0]['trouble']}")
+            refused = [each["trouble"] for each in carvings(order) if each["state"] == "refused"]
+            if refused:
+                raise TooLong(f"not {words}: refused: {refused}")
             self._wait()
 
     def _ask(self, who: httpx2.Client, method: str, path: str, **more: Any) -> Any:
@@ -167,5 +187,86 @@ class Order:
         time.sleep(AGAIN_SECONDS)
 
 
-def _shown(order: Json) -> Json:
-    return {"shown": shown(order)}
+class Named(Order):
+    """An order with a crest, and a name on a slat of each piece; what belongs together is decided as a whole."""
+
+    def _check(self) -> None:
+        super()._check()
+        while not self._suites():
+            order = self._look()
+            names = {
+                "line_id": order["lines"][0]["id"],
+                "slat_key": "back-left-3",
+                "rule": {
+                    "typeface": "heebo-bold",
+                    "cap_height": 36,
+                    "least_cap_height": 25,
+                    "tracking": 0.06,
+                },
+                "texts": "Rosa\nEwan",
+                "turn_deg": 90,
+            }
+            path = f"/orders/{self.told.order_id}/names"
+            self._try(self._client, "PUT", path, json=names, headers={"If-Match": f'"{order["revision"]}"'})
+        super()._check()
+
+    def _shown(self, order: Json) -> Json:
+        suites = self._suites()
+        together = {part["carving_id"] for suite in suites for part in suite["parts"]}
+        alone = [each for each in shown(order) if each["carving_id"] not in together]
+        whole = [{"suite_id": suite["id"], "digest": suite["digest"]} for suite in suites]
+        return {"shown": alone, "whole": whole}
+
+    def _signed(self, order: Json) -> Json:
+        kinds = [
+            {"suite_id": suite["id"], "kinds": list(suite["remarks"])}
+            for suite in self._suites()
+            if suite["remarks"]
+        ]
+        return super()._signed(order) | {"accepted_together": kinds}
+
+    def _suites(self) -> list[Json]:
+        found: list[Json] = self._ask(self._client, "GET", f"/orders/{self.told.order_id}/suites")["items"]
+        return found
+
+
+class TakenBack(Order):
+    """An order that is given up: whoever has its links is shut out, it is cancelled, and its client is erased."""
+
+    email = LEAVER
+
+    def _end_it(self) -> None:
+        path = f"/orders/{self.told.order_id}"
+        self._ask(self._maker, "DELETE", f"{path}/links")
+        refused = self._status(self._client, path)
+        if refused != 401:
+            raise TooLong(f"a revoked link is answered {refused}")
+        self._decide_by_maker("cancellation", {"reason": "the pavilion burnt down"}, "cancelled")
+        self.told.erased = True  # from when it is asked for: an answer may be lost on the way
+        self._decide_by_maker("erasure", None, "cancelled")
+
+    def _decide_by_maker(self, kind: str, body: Json | None, after: str) -> None:
+        path = f"/orders/{self.told.order_id}"
+        while True:
+            order = self._ask(self._maker, "GET", path)
+            if order["state"] == after and (kind != "erasure" or not order["contact"]["name"]):
+                break
+            headers = {"If-Match": f'"{order["revision"]}"'}
+            self._try(self._maker, "POST", f"{path}/{kind}", json=body, headers=headers)
+        self.told.decisions.append(kind)
+
+    def _status(self, who: httpx2.Client, path: str) -> int:
+        """The status of an answer that is none of an outage."""
+        while True:
+            try:
+                status = who.get(API + path).status_code
+            except httpx2.TransportError:
+                self.told.unanswered += 1
+            else:
+                if status < 500 and status != 429:
+                    return int(status)
+                self.told.refusals[status] += 1
+            self._wait()
+
+
+KINDS = (Order, Named, TakenBack)
