@@ -10,6 +10,8 @@ from sqlalchemy import Connection, select
 
 from service.access.accounts import clean_address, make_password_link
 from service.access.links import make_link
+from service.language.chosen import ENGLISH, _, spoken
+from service.language.figures import long_day_words
 from service.mail.outbox import Message
 from service.mail.postman import Addressed
 from service.orders.actors import Role
@@ -35,6 +37,7 @@ class StoredDirectory:
         if workshop is None:
             return None
         facts: dict[str, Any] = {"workshop": workshop}
+        language = ENGLISH
         if message.audience == "account":
             to = self._account(connection, message, now, facts)
         elif message.order_id is None:
@@ -46,13 +49,15 @@ class StoredDirectory:
                 return None
             facts |= {"number": order.number, "client": order.contact_name or order.contact_organisation}
             if message.audience == "client":
-                to = self._client(connection, order, now, facts)
+                language = order.contact_language
+                with spoken(language):
+                    to = self._client(connection, order, now, facts)
             else:
                 facts["url"] = f"{self.base_url}/bench/orders/{order.id}"
                 to = _makers(connection, order.workshop_id, facts)
         if not to:
             return None
-        return Addressed(tuple(to), (workshop, self.sender), facts | dict(message.facts))
+        return Addressed(tuple(to), (workshop, self.sender), facts | dict(message.facts), language)
 
     def _client(
         self, connection: Connection, order: Any, now: datetime, facts: dict[str, Any]
@@ -62,8 +67,10 @@ class StoredDirectory:
             return []
         link = make_link(connection, order.id, order.workshop_id, now)
         facts["url"] = f"{self.base_url}/link/{link.token}"
-        facts["until"] = f"{link.expires_at.day} {link.expires_at:%B %Y}"
-        facts["greeting"] = f"Dear {order.contact_name}," if order.contact_name else "Good day,"
+        facts["until"] = long_day_words(link.expires_at)
+        facts["greeting"] = (
+            _("Dear {name},", name=order.contact_name) if order.contact_name else _("Good day,")
+        )
         return [(order.contact_name, address)]
 
     def _account(
@@ -104,6 +111,7 @@ def _order(connection: Connection, message: Message) -> Any:
             orders.c.contact_name,
             orders.c.contact_email,
             orders.c.contact_organisation,
+            orders.c.contact_language,
             orders.c.erased_at,
         ).where(orders.c.id == message.order_id, orders.c.workshop_id == message.workshop_id)
     ).one_or_none()

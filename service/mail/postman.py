@@ -14,6 +14,7 @@ from typing import Any, Protocol
 
 from sqlalchemy import Connection
 
+from service.language.chosen import ENGLISH, spoken
 from service.mail.outbox import Clock, Message, mark_handed_over, mark_not_sent, mark_sent, take_due
 from service.mail.transport import NotSentError, Transport
 from service.mail.writing import Envelope, write_mail
@@ -40,11 +41,13 @@ class Addressed:
         to: (name, address) pairs, at least one.
         sender: (name, address).
         facts: the message's own, and what was looked up; ``url`` among them.
+        language: what it is written in.
     """
 
     to: tuple[tuple[str, str], ...]
     sender: tuple[str, str]
     facts: Mapping[str, Any]
+    language: str = ENGLISH
 
 
 class Directory(Protocol):
@@ -149,4 +152,5 @@ class Postman:
 def _written(message: Message, addressed: Addressed) -> Any:
     domain = addressed.sender[1].rpartition("@")[2]
     envelope = Envelope(addressed.to, addressed.sender, f"{message.id}@{domain}", message.created_at)
-    return write_mail(message.kind, addressed.facts, envelope)
+    with spoken(addressed.language):
+        return write_mail(message.kind, addressed.facts, envelope)

@@ -18,7 +18,11 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
+from jinja2 import Environment, StrictUndefined, Template
+
+from service.language.chosen import language
+from service.language.loading import WordedLoader
+from service.language.phrasebook import figures
 
 _HERE = Path(__file__).parent
 KINDS = frozenset(path.stem for path in (_HERE / "words").glob("*.j2"))
@@ -50,8 +54,13 @@ def one_line(text: str) -> str:
 
 
 def write_mail(kind: str, facts: Mapping[str, Any], envelope: Envelope) -> EmailMessage:
-    """The mail of a ``kind`` (one of :data:`KINDS`) about ``facts``; ``facts["url"]`` is where its button
-    leads, ``facts["attached"]`` files that go with it, name → JSON text.
+    """A mail in the language spoken now.
+
+    Args:
+        kind: one of :data:`KINDS`.
+        facts: what it is about; ``facts["url"]`` is where its button leads, ``facts["attached"]`` files that go with
+            it, name → JSON text.
+        envelope: to whom.
 
     Raises:
         KeyError: there is no such kind.
@@ -59,7 +68,7 @@ def write_mail(kind: str, facts: Mapping[str, Any], envelope: Envelope) -> Email
     """
     if kind not in KINDS:
         raise KeyError(kind)
-    words = _environment().get_template(f"words/{kind}.j2")
+    words = _environment(language()).get_template(f"words/{kind}.j2")
     subject = one_line(_block(words, "subject", facts))[:_LONGEST_SUBJECT]
     paragraphs = [part.strip() for part in _block(words, "body", facts).strip().split("\n\n") if part.strip()]
     button = one_line(_block(words, "button", facts))
@@ -72,8 +81,10 @@ def write_mail(kind: str, facts: Mapping[str, Any], envelope: Envelope) -> Email
     mail["Date"] = format_datetime(envelope.at)
     mail["Message-ID"] = f"<{envelope.message_id}>"
     mail["Auto-Submitted"] = "auto-generated"  # RFC 3834: no holiday answers, please
-    mail.set_content(_environment().get_template("frames/mail.txt.j2").render(shared))
-    mail.add_alternative(_environment().get_template("frames/mail.html.j2").render(shared), subtype="html")
+    mail.set_content(_environment(language()).get_template("frames/mail.txt.j2").render(shared))
+    mail.add_alternative(
+        _environment(language()).get_template("frames/mail.html.j2").render(shared), subtype="html"
+    )
     for name, text in facts.get("attached", {}).items():
         mail.add_attachment(text.encode(), maintype="application", subtype="json", filename=name)
     return mail
@@ -88,11 +99,14 @@ def _block(template: Template, name: str, facts: Mapping[str, Any]) -> str:
 
 
 @cache
-def _environment() -> Environment:
-    return Environment(
-        loader=FileSystemLoader(_HERE),
+def _environment(spoken: str) -> Environment:
+    environment = Environment(
+        loader=WordedLoader(_HERE, spoken),
         autoescape=lambda name: bool(name and name.endswith(".html.j2")),  # noqa: S701
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    environment.globals["language"] = spoken
+    environment.filters["figures"] = figures
+    return environment

@@ -31,6 +31,15 @@ class Contact:
     email: Annotated[str, Field(max_length=LONGEST_EMAIL), Trait.SEARCHABLE, Trait.PERSONAL] = ""
     phone: Annotated[str, Field(max_length=40), Trait.SEARCHABLE, Trait.PERSONAL] = ""
     organisation: Name = ""
+    language: Annotated[
+        str,
+        Field(
+            max_length=2,
+            pattern=r"^(en|de)?$",
+            description="the language that mails come in (`en`, `de`); empty for English",
+        ),
+        Trait.PERSONAL,
+    ] = ""
 
 
 @dataclass(frozen=True)

@@ -2,8 +2,18 @@
 
 from __future__ import annotations
 
+import re
+from datetime import UTC, datetime
+
+import sqlalchemy as sa
+
 from seeds.shop import load
-from tests.running import Running
+from service.language.chosen import spoken
+from service.mail.directory import StoredDirectory
+from service.mail.outbox import Message
+from service.mail.writing import Envelope, write_mail
+from service.store.tables import orders
+from tests.running import FROM_HERE, Running
 
 HOME = f"/at/{load().key}"
 GERMAN = {"Accept-Language": "de-DE,de;q=0.9,en;q=0.5"}
@@ -30,3 +40,34 @@ def test_the_way_to_a_language_leads_nowhere_else_and_knows_ours_alone(running: 
     unknown = somebody.get(f"/language/tlh?to={HOME}")
     assert unknown.headers["location"] == HOME
     assert "set-cookie" not in unknown.headers
+
+
+def test_a_client_is_written_to_in_the_language_of_the_page_they_ordered_on(running: Running):
+    somebody = running.caller(follow_redirects=True, headers=GERMAN | FROM_HERE)
+    page = somebody.get(f"{HOME}/longwalk-bench").text
+    sent = {
+        name: re.search(rf'name="{name}" value="([^"]*)"', page)[1]
+        for name in ("form_token", "once", "language")
+    }
+    assert sent["language"] == "de"
+    about = {
+        "name": "Imke Harrowdale",
+        "email": "imke@quillfern.example",
+        "quantity": "1",
+        "slats": "back-centre",
+    }
+    order = somebody.post(f"{HOME}/longwalk-bench", data=sent | about)
+    assert "Noch keine Vorlage" in order.text
+    order_id = re.search(r"/order/([a-z2-7]{26})", str(order.url))[1]
+    with running.service.database.writing() as connection:
+        workshop = connection.scalar(sa.select(orders.c.workshop_id).where(orders.c.id == order_id))
+        now = datetime.now(UTC)
+        message = Message("m1", workshop, order_id, None, "client", "link", {}, now, 1)
+        addressed = StoredDirectory("https://slats.example", "shop@slats.example")(connection, message, now)
+    assert addressed.language == "de"
+    assert addressed.facts["greeting"] == "Guten Tag Imke Harrowdale,"
+    with spoken(addressed.language):
+        envelope = Envelope(addressed.to, addressed.sender, "m1@slats.example", now)
+        mail = write_mail("link", addressed.facts, envelope)
+    assert mail["Subject"] == f"Ihr Auftrag {addressed.facts['number']} bei {load().name}"
+    assert '<html lang="de">' in mail.get_body(("html",)).get_content()
