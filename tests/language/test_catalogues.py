@@ -24,7 +24,7 @@ def test_a_catalogue_has_words_for_everything_that_is_said(language, domain):
 def test_words_show_the_values_and_links_that_their_message_shows(language, domain):
     for message in brought_up(language, domain)[0]:
         if isinstance(message.id, str):
-            assert marks(str(message.string)) == marks(message.id), message.id
+            assert not message.string or marks(str(message.string)) == marks(message.id), message.id
         else:
             for words, said in zip(_words(message), message.id, strict=True):
                 assert marks(words) == marks(said), message.id
