@@ -136,7 +136,7 @@ def _name(path: Path) -> str:
     return path.relative_to(ROOT).as_posix()
 
 
-DOMAINS = {"pages": pages, "told": told}
+DOMAINS = {"pages": pages, "bench": bench, "told": told}
 """Every catalogue by what it is gathered from."""
 
 
