@@ -35,7 +35,7 @@ TRUST = 0.6
 """No point moves farther than this in one step, mm; less after a step that made things worse."""
 CAUTION = 0.6
 LEAST_TRUST = 0.12
-COARSE = 0.02
+COARSE = 0.012
 """While curves are still moved far they are looked at by chords within this, mm."""
 NODES = 1.8
 """No more than this many times the nodes that were drawn."""
@@ -176,6 +176,8 @@ def flowed(state: State, clock: Clock, margin: float = MARGIN) -> State:
     """The art moved until nothing stops, or until that gains nothing more."""
     cut = state.cut
     coarse = max(COARSE, chord_tolerance(cut.outline))
+    if not state.holds:
+        state = looked_at(cut, state.art, coarse)  # to be compared with what follows
     lacks = [state.lack]
     best, trust, nodes = state, TRUST, NODES * cut.outline.nodes
     for _ in range(MOST_STEPS):

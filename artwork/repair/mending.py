@@ -15,7 +15,7 @@ from artwork.repair.edits import Edit, edited, edits
 from artwork.repair.flow import Art, State, flowed, looked_at
 from artwork.repair.uniting import UnionError, crossing
 
-ROUNDS = 4
+ROUNDS = 8
 HOPELESS, HOPELESS_AREA = 0.2, 12.0
 """With more than this share of what was lacking still lacking (and this many mm²) edits lead to no likeness."""
 MOST_TRIES = 9

@@ -46,8 +46,8 @@ COSTS: dict[Way, float] = {
 """How much each way changes what people see, beside the likeness and the distances that curves move."""
 UNLIKE, PER_MM = 8.0, 0.15
 """What a drawing that is wholly unlike would cost, and each mm that an edge moved."""
-SHARE = 0.25
-"""Of the whole time, how much one way may take."""
+FIRST_SHARE, SHARE = 0.4, 0.25
+"""Of the whole time, how much the first way and how much any other may take."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,7 +91,8 @@ def repairs(
             continue
         if whole.over or _enough(found):
             break
-        mended = mend(way.cut, Art.new(way.cut.placed().contours), whole.part(SHARE * budget.seconds))
+        share = FIRST_SHARE if way.way == "as-placed" else SHARE
+        mended = mend(way.cut, Art.new(way.cut.placed().contours), whole.part(share * budget.seconds))
         repair = None if mended is None else _judged(way, mended)
         if repair is not None:
             found.append(repair)

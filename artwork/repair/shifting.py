@@ -29,6 +29,8 @@ ASK = 400.0
 """Weight of what lines and lands ask for."""
 ROUNDS, SETTLED = 6, 0.01
 """At most so many rounds until it is clear which requirements press, but for this share of them."""
+TIGHT = 0.08
+"""What has no more to spare than this, mm, is held at first: it was widened before and would spring back."""
 GAUSS = np.array([0.06943184, 0.33000948, 0.66999052, 0.93056816])
 GAUSS_WEIGHT = np.array([0.17392742, 0.32607258, 0.32607258, 0.17392742])
 SHORTEST = 0.25
@@ -74,7 +76,7 @@ def shifts(net: Net, asks: Asks, drawn: Floats) -> Floats:
     start = np.concatenate([drawn[:, 0], drawn[:, 1]])
     pull = -(resistance @ start)
     found = np.zeros(2 * count)
-    pressing: Bools = asks.lack > 0
+    pressing: Bools = asks.lack > -TIGHT
     for _ in range(ROUNDS):
         chosen = rows[np.flatnonzero(pressing)]
         scaled = chosen.T.tocsr() * weight[pressing][None, :]

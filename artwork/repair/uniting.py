@@ -18,8 +18,12 @@ from artwork.lettering.letterforms import contours_of, path_of
 from artwork.repair.net import Ints
 from artwork.shapes import areas, strokes
 
+SAME = 1e-3
+"""Points nearer than this, mm, are the same one before and after an operation."""
 SPECK = 0.15
 """Regions smaller than this, mm², that a union has left are its own litter."""
+SPUR, LEAST_KNOTS = 1.0, 3
+"""Ways out and back shorter than this, mm, are such litter as well; no contour is left with fewer knots."""
 NUDGES = (0.0, 0.004, 0.011, 0.023)
 """Where the library fails on edges that all but touch, the shape is tried this much wider, mm."""
 FLAT = 0.02
@@ -84,17 +88,31 @@ def _rings(shape: BaseGeometry) -> Iterable[Contour]:
             yield Contour(points, np.full((len(points), 2, 2), np.nan))
 
 
+def _without_spurs(contour: Contour) -> Contour:
+    """The contour without ways of two or three segments that lead out of a knot and back into it by a hair.
+
+    They are what an operation leaves of corners whose curves cross just beside their joint.
+    """
+    for steps in (2, 3):
+        count = len(contour.knots)
+        there = np.roll(contour.knots, -steps, axis=0)
+        for number in np.flatnonzero(np.hypot(*(there - contour.knots).T) < SAME).tolist():
+            way = (number + np.arange(steps + 1)) % count
+            loop = contour.knots[way]
+            long = np.hypot(*np.diff(loop, axis=0).T).sum()
+            if count - steps >= LEAST_KNOTS and long < SPUR:
+                left = np.setdiff1d(np.arange(count), way[:-1])
+                return _without_spurs(Contour(contour.knots[left], contour.controls[left]))
+    return contour
+
+
 def without_specks(contours: Iterable[Contour]) -> tuple[Contour, ...]:
-    """The contours less those that are the litter of an operation."""
-    found = tuple(contours)
+    """The contours less those that are the litter of an operation, and without their spurs."""
+    found = tuple(map(_without_spurs, contours))
     if not found:
         return ()
     size = np.abs(areas_of(found))
     return tuple(contour for contour, area in zip(found, size, strict=True) if area >= SPECK)
-
-
-SAME = 1e-3
-"""Points nearer than this, mm, are the same one before and after an operation."""
 
 
 def followed(
