@@ -17,6 +17,7 @@ from artwork.cut import Cut
 from artwork.digest import digest
 from artwork.errors import EngineError
 from artwork.findings import Check, check
+from artwork.lettering.curing import Bench, Cures
 from artwork.lettering.field import Field
 from artwork.lettering.fitting import FitRule, Lettered, fit
 from artwork.lettering.roster import Entry
@@ -52,6 +53,7 @@ class Judged:
     Attributes:
         lettered, cut, check, digest: ``None`` where the text was refused.
         refusal: why it was.
+        cure: under which spacing, size or face a text carves that stops; empty where none was looked for or found.
     """
 
     lettered: Lettered | None
@@ -59,6 +61,7 @@ class Judged:
     check: Check | None
     digest: str | None
     refusal: EngineError | None = None
+    cure: str = ""
 
     @property
     def stops(self) -> bool:
@@ -73,7 +76,8 @@ class Judged:
         if self.check is None or self.lettered is None:
             return ()
         judged = () if self.check.verdict == "carves" else (self.check.sentence,)
-        return (*judged, *(remark.message for remark in self.lettered.remarks))
+        cure = (self.cure,) if self.cure else ()
+        return (*judged, *cure, *(remark.message for remark in self.lettered.remarks))
 
 
 @dataclass(frozen=True, eq=False)
@@ -161,13 +165,14 @@ def judged_pieces(run: Run, first: int = 1, known: Mapping[str, Check] = _NONE) 
         known: checks made before, by the digest of their cut: those cuts are not checked again.
     """
     judged: dict[str, Judged] = {}
+    cures = Cures(run.rule, Bench(run.field, run.slat, run.bit, run.allowances))
     for number, entry in enumerate(run.entries, first):
         if entry.text not in judged:
-            judged[entry.text] = _judged(run, entry.text, known)
+            judged[entry.text] = _judged(run, entry.text, known, cures)
         yield Piece(number, entry, judged[entry.text])
 
 
-def _judged(run: Run, text: str, known: Mapping[str, Check]) -> Judged:
+def _judged(run: Run, text: str, known: Mapping[str, Check], cures: Cures) -> Judged:
     try:
         lettered = fit(text, run.rule, run.field)
     except EngineError as refusal:
@@ -175,4 +180,5 @@ def _judged(run: Run, text: str, known: Mapping[str, Check]) -> Judged:
     cut = Cut(lettered.outline, run.slat, lettered.placement, run.bit, run.allowances)
     name = digest(cut)
     found = known.get(name) or check(cut, study(cut.outline))
-    return Judged(lettered, cut, found, name)
+    cure = cures.sentence(text) if found.verdict == "will-not-carve" else ""
+    return Judged(lettered, cut, found, name, cure=cure)

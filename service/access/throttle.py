@@ -43,6 +43,8 @@ PATIENT_WORK_NETWORK = Limit("patient work of network", 36, timedelta(hours=6))
 """The same for all orders that somebody of one network sends files to: about an hour of a processor."""
 VERSIONS = Limit("versions of order", 24, timedelta(hours=1))
 """How often versions that carve are worked out for one order."""
+VERSIONS_NETWORK = Limit("versions of network", 120, timedelta(hours=1))
+"""The same for all orders that somebody of one network works on: half an hour of a processor in an hour."""
 UPLOADED = Limit("megabytes from network", 600, timedelta(hours=1))
 KNOWN_BROWSER = "known browser"
 KNOWN_FOR = timedelta(days=90)

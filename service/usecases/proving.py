@@ -30,6 +30,7 @@ from service.usecases.blob_refs import name_blobs
 from service.usecases.computing import JudgedCut
 from service.usecases.context import Context
 from service.usecases.opened import OpenOrder, open_carving
+from service.usecases.payloads import WHENCE
 from service.usecases.progress import Progress
 from service.usecases.version_work import ask_versions
 
@@ -125,7 +126,7 @@ def _keep_proof(ctx: Context, payload: Mapping[str, Any], proved: Proved) -> Non
             opened.ask(JobKind.PROVE, carving.id, revision=carving.revision)
             return
         proof = store_proof(opened, carving, line, proved)
-        ask_versions(opened, carving, proof)
+        ask_versions(opened, carving, proof, payload.get(WHENCE, ""))
 
 
 def store_proof(opened: OpenOrder, carving: Carving, line: Line, proved: Proved) -> Proof:

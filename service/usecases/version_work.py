@@ -50,14 +50,23 @@ def question_about(hand: InHand, proof_digest: str) -> str:
     )
 
 
-def ask_versions(opened: OpenOrder, carving: Carving, proof: Proof) -> None:
-    """Have versions worked out for a proof that stops, or that has flat bottoms; an order has a budget of them."""
+def ask_versions(opened: OpenOrder, carving: Carving, proof: Proof, whence: str) -> None:
+    """Have versions worked out for a proof that stops, or that has flat bottoms, within the budgets of them."""
     floors = proof.check["figures"]["floor_area"] > 0
     if proof.verdict == "carves" or (proof.verdict == "carves-with-remarks" and not floors):
         return
-    wait = throttle.count_attempt(opened.connection, throttle.VERSIONS, opened.order.id, opened.now)
-    if wait is None:
+    waits = [
+        throttle.count_attempt(opened.connection, *budget, opened.now)
+        for budget in version_budgets(opened.order.id, whence)
+    ]
+    if not any(waits):
         opened.ask(JobKind.VERSIONS, carving.id, proof=proof.id)
+
+
+def version_budgets(order_id: str, whence: str) -> list[tuple[throttle.Limit, str]]:
+    """What counts versions of an order; ``whence``: digest of the network they are asked from, empty for none."""
+    network = [(throttle.VERSIONS_NETWORK, whence)] if whence else []
+    return [(throttle.VERSIONS, order_id), *network]
 
 
 def make_versions(ctx: Context, payload: Mapping[str, Any], progress: Progress) -> None:

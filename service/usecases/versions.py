@@ -25,7 +25,7 @@ from service.usecases.context import Context
 from service.usecases.guard import STAFF, need_scope, reach_of, scope_for
 from service.usecases.in_hand import InHand, look_at
 from service.usecases.opened import open_carving
-from service.usecases.version_work import question_about
+from service.usecases.version_work import question_about, version_budgets
 
 CURES_WAIT = 10.0
 """Seconds that somebody who asks for cures waits for the work before being told to come back."""
@@ -62,7 +62,8 @@ def find_versions(ctx: Context, actor: Actor, carving_id: str) -> VersionsOffere
     with open_carving(ctx, actor, carving_id, "change") as (opened, carving):
         if carving.proof_id is None:
             raise ConflictError("no-outline", "There is no proof of it yet. Wait for it.")
-        throttle.count_or_refuse(opened.connection, throttle.VERSIONS, opened.order.id, opened.now)
+        for budget in version_budgets(opened.order.id, opened.whence):
+            throttle.count_or_refuse(opened.connection, *budget, opened.now)
         opened.ask(JobKind.VERSIONS, carving.id, proof=carving.proof_id)
         opened.changed()
     return replace(offered, state=VersionsState.WORKING, stage="waiting")

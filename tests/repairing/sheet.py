@@ -25,8 +25,9 @@ from artwork.findings import Check, check
 from artwork.placing import largest_fit
 from artwork.repair import Answer, Budget, repairs
 from artwork.shapes import polygonal
-from artwork.workpiece import Bit, Slat
+from artwork.workpiece import Slat
 from seeds.shop import load
+from tests.judging import judge
 from tests.repairing.pieces import Piece, pieces
 
 SHOP = load()
@@ -35,8 +36,6 @@ SLATS = {
     "narrow": ("fernhollow-chair", "back-outer-left"),
     "rail": ("longwalk-bench", "back-rail"),
 }
-FINE = Bit("v30", 30.0, 0.15, 6.35, 11.0)
-"""A 30° bit of the usual make, in case the shop's own list has none."""
 MIX = np.array([80, 110, 70, 40, 30])
 WIDTH, ROWS = 380, 8
 WHITE, BLACK, STAYS, GONE, NEW, STOPS = 255, 0, (160, 160, 160), (40, 40, 230), (200, 120, 0), (30, 30, 220)
@@ -44,13 +43,14 @@ WHITE, BLACK, STAYS, GONE, NEW, STOPS = 255, 0, (160, 160, 160), (40, 40, 230), 
 
 @dataclass(frozen=True, eq=False)
 class Tried:
-    """One piece that stops, and what is offered for it."""
+    """One piece that stops, and what is offered for it; ``lost``: versions in which the fine judge finds a loss."""
 
     piece: Piece
     cut: Cut
     check: Check
     answer: Answer
     seconds: float
+    lost: tuple[str, ...] = ()
 
 
 def slat(name: str) -> Slat:
@@ -64,9 +64,10 @@ def chosen(count: int) -> list[Piece]:
     return pieces(*counts)
 
 
-def tried(found: Iterable[Piece], on: Slat, seconds: float = 15.0) -> Iterable[Tried]:
-    """Every piece that stops at its largest fit."""
-    bits = [*SHOP.bits, FINE]
+def tried(
+    found: Iterable[Piece], on: Slat, seconds: float = 15.0, *, finely: bool = False
+) -> Iterable[Tried]:
+    """Every piece that stops at its largest fit; ``finely``: the first version goes before the fine judge too."""
     for piece in found:
         outline = piece.make()
         if outline is None:
@@ -82,8 +83,10 @@ def tried(found: Iterable[Piece], on: Slat, seconds: float = 15.0) -> Iterable[T
         if before.verdict != "will-not-carve":
             continue
         start = time.thread_time()
-        answer = repairs(placed, anatomy, bits, Budget(seconds))
-        yield Tried(piece, placed, before, answer, time.thread_time() - start)
+        answer = repairs(placed, anatomy, SHOP.bits, Budget(seconds))
+        seconds = time.thread_time() - start
+        lost = tuple(each.way for each in answer.repairs[:1] if not judge(each.cut).whole) if finely else ()
+        yield Tried(piece, placed, before, answer, seconds, lost)
 
 
 def figures(found: Sequence[Tried]) -> dict[str, object]:
@@ -97,6 +100,9 @@ def figures(found: Sequence[Tried]) -> dict[str, object]:
         "stopped": len(found),
         "with a version": round(sum(map(bool, ways)) / len(found), 3),
         "with the present bit, as placed": round(sum("as-placed" in way for way in ways) / len(found), 3),
+        "first versions in which the fine judge finds a loss": [
+            each.piece.name for each in found if each.lost
+        ],
         "seconds for all, median / 95 % / worst": np.percentile(seconds, [50, 95, 100]).round(2).tolist(),
         "farthest boundary moved, median mm": round(
             float(np.median([each.farthest_mm for each in first] or [0])), 2
@@ -173,11 +179,12 @@ def main() -> None:
     parser.add_argument("--pieces", type=int, default=100)
     parser.add_argument("--out", type=Path, required=True)
     parser.add_argument("--only", nargs="*", default=())
+    parser.add_argument("--finely", action="store_true")
     asked = parser.parse_args()
     asked.out.mkdir(parents=True, exist_ok=True)
     wanted = [p for p in chosen(asked.pieces) if not asked.only or any(word in p.name for word in asked.only)]
     found, rows = [], []
-    for each in tried(wanted, slat(asked.slat)):
+    for each in tried(wanted, slat(asked.slat), finely=asked.finely):
         found.append(each)
         rows.append(row(each))
         print(f"{each.piece.name}\t{[r.way for r in each.answer.repairs]}\t{each.seconds:.2f}", flush=True)  # noqa: T201

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import re
 from dataclasses import replace
 
 import cv2
@@ -186,3 +187,19 @@ def test_a_picture_is_of_the_page_in_its_true_proportions():
         height, width = cv2.imdecode(np.frombuffer(data, np.uint8), cv2.IMREAD_COLOR).shape[:2]
         assert (width, height) == (pytest.approx(size[0] * 4, abs=1.01), pytest.approx(size[1] * 4, abs=1.01))
     assert io.BytesIO(data).read(4) == b"\x89PNG"
+
+
+def test_what_stops_says_under_which_spacing_size_or_face_it_carves():
+    """Four made-up surnames in the default serif, too close and too small: each row has its cure, and it holds."""
+    rule = FitRule("source-serif-bold", 25.0, 25.0)
+    asked = run_of("Harrowdale\nFenwick\nWyndham\nOrmsby", rule=rule, slat=SLAT)
+    stopped = [piece.judged for piece in judge_run(asked).pieces if piece.judged.stops]
+    assert stopped
+    for judged in stopped:
+        assert judged.notes[1] == judged.cure and judged.cure.startswith("It carves with")
+        spacing = re.search(r"letter spacing of ([0-9.]+) em", judged.cure)
+        size = re.search(r"capitals of ([0-9.]+) mm", judged.cure)
+        tracking, height = float(spacing[1]) if spacing else 0.0, float(size[1]) if size else 25.0
+        cured = FitRule("source-serif-bold", height, height, tracking=tracking, least_tracking=tracking)
+        again = judge_run(run_of("\n".join(judged.lettered.lines), rule=cured)).pieces[0].judged
+        assert not again.stops

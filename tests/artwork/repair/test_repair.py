@@ -182,6 +182,28 @@ class TestWhatIsNot:
         assert not found.repairs
         assert "part" in found.reason.sentence
 
+    def test_twenty_thousand_parts_have_an_answer_at_once(self):
+        at = np.stack(np.meshgrid(np.arange(200), np.arange(100)), axis=-1).reshape(-1, 2)
+        square = np.array([(0, 0), (0.3, 0), (0.3, 0.3), (0, 0.3)])
+        outline = Outline(tuple(Contour(square + place, np.full((4, 2, 2), np.nan)) for place in at))
+        few = Outline(outline.contours[:2000])
+        found = repairs(
+            cut(outline), study(few), (), Budget(5.0)
+        )  # refused by its nodes, before it is studied
+        assert not found.repairs and found.enough
+        assert "80,000 points" in found.reason.sentence
+
+    @pytest.mark.parametrize("text", ["I", "@"])
+    def test_one_letter_on_a_slat_too_small_for_it(self, text):
+        outline = set_lines([text], typeface("lato-regular")).outline
+        scale = 4.0 / outline.size[1]
+        placed = cut(outline, board(width=24.0, length=30.0, round_over=1.0))
+        placed = replace(placed, placement=replace(placed.placement, x=0.0, y=15.0, scale=scale))
+        found = answer(placed, SHOP.bits, Budget(5.0))
+        assert found.repairs or found.reason.sentence
+        for repair in found.repairs:
+            assert check(repair.cut, study(repair.cut.outline)).verdict != "will-not-carve"
+
     def test_cancelled_work_ends_with_a_reason(self):
         found = answer(cut(thin_frame()), (), Budget(10.0, cancelled=lambda: True))
         assert not found.repairs

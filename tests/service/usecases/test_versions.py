@@ -210,6 +210,23 @@ def test_an_order_has_a_budget_of_them(world: World, monkeypatch: pytest.MonkeyP
     assert versions.find_versions(world.ctx, world.maker, carving.id).state is VersionsState.WORKING
 
 
+def test_a_network_has_a_budget_of_them_in_all_its_orders(world: World, monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.setattr(throttle, "VERSIONS_NETWORK", replace(throttle.VERSIONS_NETWORK, times=1))
+
+    def state_from(address: str, scale: float) -> VersionsState:
+        whole = world.upload(world.place())
+        client = replace(world.client(whole.order.id), address=address)
+        small = Placement(0.0, 300.0, scale)
+        cutting.place(world.ctx, client, only(whole).id, only(whole).revision, small)
+        world.work()
+        return versions.list_versions(world.ctx, client, only(whole).id).state
+
+    # One network of IPv6 is a /64 (RFC 4291 §2.5.1: interface identifiers are its last 64 bits).
+    assert state_from("2001:db8::1", 0.5) is VersionsState.READY
+    assert state_from("2001:db8::2", 0.4) is VersionsState.NOT_ASKED
+    assert state_from("2001:db8:0:1::1", 0.3) is VersionsState.READY
+
+
 def test_versions_are_forgotten_with_the_art_they_are_of(world: World):
     whole, carving = stopped(world)
     other, _ = stopped(world)
