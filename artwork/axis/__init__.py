@@ -20,18 +20,13 @@ CORNER_SEEN = np.cos(np.radians(30.0))
 __all__ = ["Anatomy", "Axis", "Tapers", "study"]
 
 
-def study(outline: Outline, tolerance: float | None = None) -> Anatomy:
+def study(outline: Outline) -> Anatomy:
     """Everything about an outline that no placement changes: once per outline, the costly part of a check.
 
     The outline is flattened to an integer grid, and the Voronoi diagram of its boundary segments read as two
     axes: of the lines (inside) and of the lands (outside, and inside letter forms).
-
-    Args:
-        outline: what is looked at.
-        tolerance: how far chords may lie off its curves, outline units; ``None`` for what it is judged by. It is
-            on the safe side whatever it is: all widths are taken for that much less.
     """
-    boundary = flattened(outline, tolerance)
+    boundary = flattened(outline)
     diagram = voronoi(boundary)
     found = stretches(boundary, diagram)
     pieces, lands = _regions(boundary, diagram)

@@ -66,7 +66,7 @@ def chord_tolerance(outline: Outline) -> float:
     return SIDE_SHARE * max(outline.size) if outline.pixel is None else PIXEL_SHARE * outline.pixel
 
 
-def flattened(outline: Outline, tolerance: float | None = None) -> Boundary:
+def flattened(outline: Outline) -> Boundary:
     """The outline's boundary as segments that meet only at their ends.
 
     Where rounding or chords make neighbouring curves cross or touch, the regions are rebuilt on the grid
@@ -74,7 +74,7 @@ def flattened(outline: Outline, tolerance: float | None = None) -> Boundary:
     """
     left, low, right, high = outline.bounds
     size = max(right - left, high - low)
-    tolerance = tolerance or chord_tolerance(outline)
+    tolerance = chord_tolerance(outline)
     curved = any(not contour.straight.all() for contour in outline.contours)
     finest = size / LARGEST_COORDINATE
     # a power of two, so that art drawn in whole or binary units is on the grid as it is

@@ -12,7 +12,6 @@ from shapely import MultiPolygon, Polygon
 
 from artwork.axis import study
 from artwork.axis.anatomy import Anatomy
-from artwork.axis.flattening import chord_tolerance
 from artwork.curves import Contour, Floats, areas_of
 from artwork.cut import Cut, Placement
 from artwork.placing import largest_fit, safe_area
@@ -35,8 +34,6 @@ TRUST = 0.6
 """No point moves farther than this in one step, mm; less after a step that made things worse."""
 CAUTION = 0.6
 LEAST_TRUST = 0.12
-COARSE = 0.012
-"""While curves are still moved far they are looked at by chords within this, mm."""
 NODES = 1.8
 """No more than this many times the nodes that were drawn."""
 LONG = 2.5
@@ -164,10 +161,10 @@ def placed(cut: Cut, contours: tuple[Contour, ...]) -> Cut:
     return replace(cut, outline=outline, placement=replace(fit, scale=min(fit.scale, 1.0)))
 
 
-def looked_at(cut: Cut, art: Art, tolerance: float | None = None) -> State:
-    """Art placed and studied, as closely as it is judged or by chords within a tolerance, mm."""
+def looked_at(cut: Cut, art: Art) -> State:
+    """Art placed and studied."""
     there = placed(cut, art.contours)
-    anatomy = traced_back(study(there.outline, tolerance), art.contours)
+    anatomy = traced_back(study(there.outline), art.contours)
     scene = Scene(there, anatomy)
     return State(art, there, anatomy, scene, line_side(scene), land_side(scene))
 
@@ -175,26 +172,22 @@ def looked_at(cut: Cut, art: Art, tolerance: float | None = None) -> State:
 def flowed(state: State, clock: Clock, margin: float = MARGIN) -> State:
     """The art moved until nothing stops, or until that gains nothing more."""
     cut = state.cut
-    coarse = max(COARSE, chord_tolerance(cut.outline))
-    if not state.holds:
-        state = looked_at(cut, state.art, coarse)  # to be compared with what follows
     lacks = [state.lack]
     best, trust, nodes = state, TRUST, NODES * cut.outline.nodes
     for _ in range(MOST_STEPS):
         if state.holds or clock.over:
             break
-        state = looked_at(cut, _step(state, margin, trust), coarse)
+        state = looked_at(cut, _step(state, margin, trust))
         lacks.append(state.lack)
         if lacks[-1] < best.lack:
             best = state
         else:
             trust = max(trust * CAUTION, LEAST_TRUST)
             finer = _finer(state, nodes)
-            state = state if finer is None else looked_at(cut, finer, coarse)
+            state = state if finer is None else looked_at(cut, finer)
         if len(lacks) > PATIENCE and lacks[-1] > (1 - GAIN) * lacks[-1 - PATIENCE]:
             break
-    last = looked_at(cut, (state if state.holds else best).art)
-    return last if last.holds else _polished(last, clock, margin)
+    return state if state.holds else _polished(best, clock, margin)
 
 
 def _polished(state: State, clock: Clock, margin: float) -> State:

@@ -92,13 +92,23 @@ def repairs(
         if whole.over or _enough(found):
             break
         share = FIRST_SHARE if way.way == "as-placed" else SHARE
-        mended = mend(way.cut, Art.new(way.cut.placed().contours), whole.part(share * budget.seconds))
+        mended = _mended(way, whole.part(share * budget.seconds))
         repair = None if mended is None else _judged(way, mended)
         if repair is not None:
             found.append(repair)
     if found:
         return Answer(tuple(sorted(found, key=lambda repair: repair.cost)[:MOST]), enough=_enough(found))
     return Answer((), reason_of(cut, anatomy))
+
+
+def _mended(way: _Way, clock: Clock) -> Mended | None:
+    """The art of one way, mended; ``None`` where it is not, or where the slat has no room for any art."""
+    try:
+        return mend(way.cut, Art.new(way.cut.placed().contours), clock)
+    except EngineError as error:
+        if error.code != "no-room":
+            raise
+        return None
 
 
 def _enough(found: Sequence[Repair]) -> bool:

@@ -27,10 +27,8 @@ BEND = 30.0
 """Resistance of a smooth joint to becoming a corner."""
 ASK = 400.0
 """Weight of what lines and lands ask for."""
-ROUNDS, SETTLED = 6, 0.01
-"""At most so many rounds until it is clear which requirements press, but for this share of them."""
-TIGHT = 0.08
-"""What has no more to spare than this, mm, is held at first: it was widened before and would spring back."""
+ROUNDS = 12
+"""At most so many rounds until it is clear which requirements press."""
 GAUSS = np.array([0.06943184, 0.33000948, 0.66999052, 0.93056816])
 GAUSS_WEIGHT = np.array([0.17392742, 0.32607258, 0.32607258, 0.17392742])
 SHORTEST = 0.25
@@ -76,7 +74,7 @@ def shifts(net: Net, asks: Asks, drawn: Floats) -> Floats:
     start = np.concatenate([drawn[:, 0], drawn[:, 1]])
     pull = -(resistance @ start)
     found = np.zeros(2 * count)
-    pressing: Bools = asks.lack > -TIGHT
+    pressing: Bools = asks.lack > 0
     for _ in range(ROUNDS):
         chosen = rows[np.flatnonzero(pressing)]
         scaled = chosen.T.tocsr() * weight[pressing][None, :]
@@ -85,7 +83,7 @@ def shifts(net: Net, asks: Asks, drawn: Floats) -> Floats:
             matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
         ).solve(pull + scaled @ asks.lack[pressing])
         now: Bools = rows @ found < asks.lack - 1e-6
-        if np.count_nonzero(now != pressing) <= SETTLED * np.count_nonzero(pressing):
+        if not (now != pressing).any():
             break
         pressing = now
     return np.stack([found[:count], found[count:]], axis=1)

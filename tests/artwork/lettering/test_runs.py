@@ -24,6 +24,7 @@ from artwork.lettering.fitting import FitRule, fit
 from artwork.lettering.paper import LETTER, Page, Words, pdf, pictures, rectangle
 from artwork.lettering.roster import typed
 from artwork.lettering.runs import JudgedRun, Run, judge_run, judged_pieces
+from artwork.lettering.typefaces import typefaces
 from seeds.shop import load
 
 SHOP = load()
@@ -196,10 +197,11 @@ def test_what_stops_says_under_which_spacing_size_or_face_it_carves():
     stopped = [piece.judged for piece in judge_run(asked).pieces if piece.judged.stops]
     assert stopped
     for judged in stopped:
-        assert judged.notes[1] == judged.cure and judged.cure.startswith("It carves with")
+        assert judged.notes[1] == judged.cure and judged.cure.startswith("It carves ")
+        face = next((face.key for face in typefaces() if f"in {face.name}" in judged.cure), rule.typeface)
         spacing = re.search(r"letter spacing of ([0-9.]+) em", judged.cure)
         size = re.search(r"capitals of ([0-9.]+) mm", judged.cure)
         tracking, height = float(spacing[1]) if spacing else 0.0, float(size[1]) if size else 25.0
-        cured = FitRule("source-serif-bold", height, height, tracking=tracking, least_tracking=tracking)
+        cured = FitRule(face, height, height, tracking=tracking, least_tracking=tracking)
         again = judge_run(run_of("\n".join(judged.lettered.lines), rule=cured)).pieces[0].judged
         assert not again.stops
