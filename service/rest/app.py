@@ -16,6 +16,7 @@ from service.rest.pipeline import Endpoint, endpoint
 from service.rest.reference.drawing import page, script, style
 from service.rest.reference.problem_pages import problem_list, problem_page
 from service.rest.reference.rest_page import rest_page
+from service.rest.route_tree import RouteTree
 from service.rest.table import OPERATIONS
 
 API = "/api/v1"
@@ -30,11 +31,9 @@ def rest_routes(serving: Serving, *, to_try: bool = False) -> list[BaseRoute]:
     by_path["/orders/{order}/events"] = {"GET": order_events(serving)}
     by_path["/events/stream"] = {"GET": workshop_events(serving)}
     by_path["/openapi.json"] = {"GET": _openapi}
-    # Fixed parts before parameters, so that /orders/counts is not taken for an order.
-    paths = sorted(by_path, key=lambda path: [part.startswith("{") for part in path.split("/")])
+    endpoints = {path: _by_method(answers) for path, answers in by_path.items()}
     return [
-        *(Route(API + path, _by_method(by_path[path]), methods=_EVERY_METHOD) for path in paths),
-        Route(API + "/{rest:path}", _nothing_here, methods=_EVERY_METHOD),
+        RouteTree(API, endpoints, _nothing_here),
         Route("/problems", problem_list, methods=["GET"]),
         Route("/problems/{code}", problem_page, methods=["GET"]),
         Route("/reference", _reference, methods=["GET"]),
@@ -42,9 +41,6 @@ def rest_routes(serving: Serving, *, to_try: bool = False) -> list[BaseRoute]:
         Route("/reference/style.{mark}.css", style, methods=["GET"]),
         *(_TO_TRY if to_try else ()),
     ]
-
-
-_EVERY_METHOD = ["GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS", "TRACE", "CONNECT", "QUERY"]
 
 
 def _by_method(answers: Mapping[str, Endpoint]) -> Endpoint:

@@ -19,12 +19,12 @@ from anyio import CancelScope, CapacityLimiter, to_thread
 from pydantic_core import from_json
 from starlette.requests import Request
 
-from artwork.intake.foreign import Converted, Foreign
 from service.access.networks import network_of
 from service.access.resolve import Resolved
 from service.language.phrasebook import told
 from service.orders.errors import NotFoundError
 from service.rest.app import API
+from service.rest.one_view import Aside
 from service.rest.operation import Answer, Operation, Received, Serving
 from service.rest.pipeline import LARGE_BODY, need_actor, problem_of, understand, who_asks, workshop_in
 from service.rest.raw_json import adapter, dump
@@ -35,7 +35,6 @@ from service.rest.whence import own_address_of
 from service.store import wall
 from service.store.sharing import Shared
 from service.usecases import looking
-from service.usecases.context import Compute
 
 T = TypeVar("T")
 ORDER_HEADER = "Slatproof-Order"
@@ -150,7 +149,7 @@ class Visit:
         request: Request,
     ) -> None:
         self._store = Shared(serving.ctx.store)
-        ctx = replace(serving.ctx, store=self._store, compute=_Aside(serving.ctx.compute, self._store))
+        ctx = replace(serving.ctx, store=self._store, compute=Aside(serving.ctx.compute, self._store))
         self._serving = replace(serving, ctx=ctx)
         self._find = find
         self._request = request
@@ -302,26 +301,3 @@ def _call_error(error: Exception) -> CallError:
 
 def _parts(path: str) -> list[str]:
     return path.split("/")
-
-
-class _Aside:
-    """Computing, before which the visit's view of the store ends: nobody's long work keeps a connection."""
-
-    def __init__(self, compute: Compute, store: Shared) -> None:
-        self._compute = compute
-        self._store = store
-
-    def run(self, function: Callable[..., T], *args: Any, **how: Any) -> T:
-        """See ``service.usecases.context.Compute``."""
-        self._store.let_go()
-        return self._compute.run(function, *args, **how)
-
-    def convert(self, part: Foreign) -> Converted:
-        """See ``service.usecases.context.Compute``."""
-        self._store.let_go()
-        return self._compute.convert(part)
-
-    def run_each(self, function: Callable[..., T], calls: Iterable[tuple[Any, ...]]) -> Iterator[T]:
-        """See ``service.usecases.context.Compute``."""
-        self._store.let_go()
-        return self._compute.run_each(function, calls)

@@ -27,6 +27,7 @@ from service.orders.errors import ConflictError, DomainError, NotFoundError
 from service.rest import conditional, problems, receiving
 from service.rest.files import serve_blob, serve_bytes
 from service.rest.meaning import meaning_of
+from service.rest.one_view import one_view
 from service.rest.operation import Answer, Bytes, Call, Operation, Received, Serving
 from service.rest.raw_json import adapter, dump
 from service.rest.requests.base import Ask
@@ -148,6 +149,15 @@ def problem_of(error: Exception) -> Response:  # noqa: PLR0911 - one return a ro
 
 
 def _respond(
+    operation: Operation, serving: Serving, request: Request, body: bytes | Received | None
+) -> Response | BlobFile:
+    if operation.method == "GET":
+        with one_view(serving) as viewing:
+            return _answered(operation, viewing, request, body)
+    return _answered(operation, serving, request, body)
+
+
+def _answered(
     operation: Operation, serving: Serving, request: Request, body: bytes | Received | None
 ) -> Response | BlobFile:
     resolved = _resolved(operation, serving, request)

@@ -1,0 +1,95 @@
+"""Addresses of the REST door as a tree of their parts: an address is found in as many steps as it has parts."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from starlette.requests import Request
+from starlette.routing import BaseRoute, Match
+from starlette.types import Receive, Scope, Send
+
+from service.rest.pipeline import Endpoint
+
+_PARAMETER = re.compile(r"{(\w+)}")
+
+
+@dataclass
+class _Node:
+    """What may follow a part of an address: fixed parts first, then those with a parameter in them, then any."""
+
+    endpoint: Endpoint | None = None
+    fixed: dict[str, _Node] = field(default_factory=dict)
+    formed: list[tuple[re.Pattern[str], _Node]] = field(default_factory=list)
+    any: tuple[str, _Node] | None = None
+
+
+class RouteTree(BaseRoute):
+    """Every address below a prefix."""
+
+    def __init__(self, prefix: str, endpoints: Mapping[str, Endpoint], otherwise: Endpoint) -> None:
+        """Take them in.
+
+        Args:
+            prefix: of all addresses, such as ``/api/v1``.
+            endpoints: address below it, as Starlette writes them, → what answers.
+            otherwise: what answers below the prefix where nothing is.
+        """
+        self._prefix = prefix + "/"
+        self._otherwise = otherwise
+        self._root = _Node()
+        for path, endpoint in endpoints.items():
+            self._add(path, endpoint)
+
+    def matches(self, scope: Scope) -> tuple[Match, Scope]:
+        """Whether an address is one of these; see ``starlette.routing.BaseRoute``."""
+        if scope["type"] != "http" or not scope["path"].startswith(self._prefix):
+            return Match.NONE, {}
+        given: dict[str, str] = {}
+        endpoint = _found(self._root, scope["path"][len(self._prefix) :].split("/"), 0, given)
+        return Match.FULL, {"endpoint": endpoint or self._otherwise, "path_params": given}
+
+    async def handle(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer; see ``starlette.routing.BaseRoute``."""
+        response = await scope["endpoint"](Request(scope, receive, send))
+        await response(scope, receive, send)
+
+    def _add(self, path: str, endpoint: Endpoint) -> None:
+        node = self._root
+        for part in path.strip("/").split("/"):
+            node = _child(node, part)
+        node.endpoint = endpoint
+
+
+def _child(node: _Node, part: str) -> _Node:
+    whole = _PARAMETER.fullmatch(part)
+    if whole:
+        if node.any is None:
+            node.any = (whole[1], _Node())
+        if node.any[0] != whole[1]:
+            raise ValueError(f"{node.any[0]} and {whole[1]} are at one place: name them alike")
+        return node.any[1]
+    if "{" not in part:
+        return node.fixed.setdefault(part, _Node())
+    pieces = _PARAMETER.split(part)  # text, name, text, name, …, text
+    names = (f"(?P<{piece}>[^/]+)" if place % 2 else re.escape(piece) for place, piece in enumerate(pieces))
+    pattern = re.compile("".join(names))
+    node.formed.append((pattern, made := _Node()))
+    return made
+
+
+def _found(node: _Node, parts: list[str], place: int, given: dict[str, str]) -> Endpoint | None:
+    if place == len(parts):
+        return node.endpoint
+    part = parts[place]
+    if (fixed := node.fixed.get(part)) and (found := _found(fixed, parts, place + 1, given)):
+        return found
+    for pattern, child in node.formed:
+        if (match := pattern.fullmatch(part)) and (found := _found(child, parts, place + 1, given)):
+            given.update(match.groupdict())
+            return found
+    if node.any is not None and part and (found := _found(node.any[1], parts, place + 1, given)):
+        given[node.any[0]] = part
+        return found
+    return None
