@@ -8,7 +8,7 @@ from threading import Lock
 from weakref import WeakKeyDictionary
 
 from cachetools import LRUCache
-from sqlalchemy import Connection, Engine, func, insert, select, update
+from sqlalchemy import Connection, Engine, bindparam, func, insert, select, update
 
 from artwork.jsonable import allowances_from_json, allowances_to_json, bit_from_json, bit_to_json
 from artwork.layout_json import layout_to_json
@@ -70,6 +70,19 @@ def update_workshop(connection: Connection, workshop: Workshop) -> None:
     )
 
 
+# Asked for with every page and catalogue, so built once.
+_BY_KEY = select(workshops).where(workshops.c.key == bindparam("key"))
+_THIS = bindparam("workshop")
+_STAMP = select(
+    select(workshops.c.revision).where(workshops.c.id == _THIS).scalar_subquery(),
+    *(
+        select(figure).where(table.c.workshop_id == _THIS).scalar_subquery()
+        for table in (shop_models, shop_bits)
+        for figure in (func.count(), func.coalesce(func.sum(table.c.revision), 0))
+    ),
+)
+
+
 @asked_once
 def find_workshop(connection: Connection, workshop_id: str) -> Workshop | None:
     """One workshop by id."""
@@ -81,7 +94,7 @@ def find_workshop_by_key(connection: Connection, key: str) -> Workshop | None:
     """One workshop by its public key."""
     if not key.isprintable():
         return None
-    row = connection.execute(select(workshops).where(workshops.c.key == key)).one_or_none()
+    row = connection.execute(_BY_KEY, {"key": key}).one_or_none()
     return None if row is None else _workshop_of(row)
 
 
@@ -92,15 +105,7 @@ def all_workshops(connection: Connection) -> list[Workshop]:
 
 def settings_stamp(connection: Connection, workshop_id: str) -> tuple[int, ...]:
     """What changes with everything that a workshop sets: its revision, how many models and bits, and theirs."""
-    query = select(
-        select(workshops.c.revision).where(workshops.c.id == workshop_id).scalar_subquery(),
-        *(
-            select(figure).where(table.c.workshop_id == workshop_id).scalar_subquery()
-            for table in (shop_models, shop_bits)
-            for figure in (func.count(), func.coalesce(func.sum(table.c.revision), 0))
-        ),
-    )
-    return tuple(int(each or 0) for each in connection.execute(query).one())
+    return tuple(int(each or 0) for each in connection.execute(_STAMP, {"workshop": workshop_id}).one())
 
 
 @asked_once
