@@ -8,7 +8,7 @@ from threading import Lock
 from weakref import WeakKeyDictionary
 
 from cachetools import LRUCache
-from sqlalchemy import Connection, Engine, bindparam, func, insert, select, update
+from sqlalchemy import BindParameter, Connection, Engine, bindparam, func, insert, select, update
 
 from artwork.jsonable import allowances_from_json, allowances_to_json, bit_from_json, bit_to_json
 from artwork.layout_json import layout_to_json
@@ -72,7 +72,7 @@ def update_workshop(connection: Connection, workshop: Workshop) -> None:
 
 # Asked for with every page and catalogue, so built once.
 _BY_KEY = select(workshops).where(workshops.c.key == bindparam("key"))
-_THIS = bindparam("workshop")
+_THIS: BindParameter[str] = bindparam("workshop")
 _STAMP = select(
     select(workshops.c.revision).where(workshops.c.id == _THIS).scalar_subquery(),
     *(
