@@ -5,10 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from shapely import MultiPolygon
+from shapely.geometry.base import BaseGeometry
 
 from artwork import tooling
 from artwork.curves import Floats
+from artwork.cut import Cut
 from artwork.shapes import polygonal
 from artwork.workpiece import Allowances, Bit
 
@@ -49,6 +52,37 @@ def clearing(floor: MultiPolygon, bit: Bit, allowances: Allowances) -> Clearing:
         flat = polygonal(floor.buffer(-radius, quad_segs=QUAD_SEGS).buffer(radius, quad_segs=QUAD_SEGS))
     rest = polygonal(floor.difference(flat)) if not flat.is_empty else floor
     return Clearing(flat, rest, allowances.flat_bit * allowances.flat_bit_step, step_of(bit, allowances))
+
+
+def ridges(cut: Cut, art: BaseGeometry, places: Floats, reach: Floats, width: float) -> Floats:
+    """Mean height, over ``width`` at each place, of what the V-bit leaves standing on flat bottoms, mm.
+
+    Its lines run with the grain; one runs round along the floor's own edge, so no ridge stands at the wall. A
+    flat bit leaves none where it comes.
+
+    Args:
+        cut: whose art it is.
+        art: the area to be carved, slat mm.
+        places: shape (n, 2), slat mm, inside the art. reach: shape (n,), their distance to its edge, mm.
+        width: of a picture's pixel or a section's step, mm.
+    """
+    found = np.zeros(len(places))
+    allowances, bit = cut.allowances, cut.bit
+    limit = tooling.depth_limit(cut.slat, bit, allowances)
+    beyond = reach - limit * tooling.slope(bit) - bit.tip_flat
+    floor = np.flatnonzero(beyond > 0)
+    if not len(floor):
+        return found
+    grain = np.radians(cut.slat.grain_deg)
+    across = places[floor] @ np.array([-np.sin(grain), np.cos(grain)])
+    standing = ridge(across, width, bit, step_of(bit, allowances))
+    found[floor] = np.minimum(standing, beyond[floor] / tooling.slope(bit))
+    if allowances.flat_bit > 0:
+        area = polygonal(art.buffer(-tooling.groove_width(limit, bit) / 2))
+        flat = clearing(area, bit, allowances).flat
+        shapely.prepare(flat)
+        found[shapely.contains_xy(flat, places[:, 0], places[:, 1])] = 0.0
+    return found
 
 
 def ridge(across: Floats, width: float, bit: Bit, step: float) -> Floats:

@@ -5,17 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 
 from artwork.clearance import Edges
 from artwork.close_up import Box
 from artwork.curves import Floats
 from artwork.cut import Cut
-from artwork.floors import clearing, ridge, step_of
+from artwork.floors import ridges
 from artwork.raster import inside, near_edge
-from artwork.shapes import polygonal
-from artwork.tooling import depth_limit, drop, edge_radius, groove_width, slope, zero_below_face
+from artwork.tooling import depth_limit, drop, edge_radius, slope, zero_below_face
 from artwork.workpiece import Slat
 
 Heights = NDArray[np.float32]
@@ -159,36 +157,11 @@ def _carve(cut: Cut, face: Relief) -> tuple[slice, slice] | None:
     limit = depth_limit(cut.slat, cut.bit, cut.allowances)
     depth = np.minimum(reach / slope(cut.bit), limit)
     if cut.allowances.floor_ridge > 0:
-        depth -= _ridges(cut, edges, places, reach, face.px_per_mm)
+        depth -= ridges(cut, edges.region, places, reach, 1 / face.px_per_mm)
     depth += zero_below_face(cut.allowances) - cut.allowances.sanding
     block = face.height[r0:r1, c0:c1]
     block[rows, columns] = np.maximum(block[rows, columns], depth)
     return slice(int(r0), int(r1)), slice(int(c0), int(c1))
-
-
-def _ridges(cut: Cut, edges: Edges, places: Floats, reach: Floats, px_per_mm: float) -> Floats:
-    """Mean height, over a pixel's width, of what the V-bit leaves standing on flat bottoms.
-
-    Its lines run with the grain; one runs round along the floor's own edge, so no ridge stands at the wall. A
-    flat bit leaves none where it comes.
-    """
-    found = np.zeros(len(places))
-    allowances, bit = cut.allowances, cut.bit
-    limit = depth_limit(cut.slat, bit, allowances)
-    beyond = reach - limit * slope(bit) - bit.tip_flat
-    floor = np.flatnonzero(beyond > 0)
-    if not len(floor):
-        return found
-    grain = np.radians(cut.slat.grain_deg)
-    across = places[floor] @ np.array([-np.sin(grain), np.cos(grain)])
-    standing = ridge(across, 1 / px_per_mm, bit, step_of(bit, allowances))
-    found[floor] = np.minimum(standing, beyond[floor] / slope(bit))
-    if allowances.flat_bit > 0:
-        area = polygonal(edges.region.buffer(-groove_width(limit, bit) / 2))
-        flat = clearing(area, bit, allowances).flat
-        shapely.prepare(flat)
-        found[shapely.contains_xy(flat, places[:, 0], places[:, 1])] = 0.0
-    return found
 
 
 def _near_axis(room: Floats, half_flat: float, px_per_mm: float) -> NDArray[np.bool_]:

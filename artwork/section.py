@@ -14,6 +14,7 @@ from shapely.ops import nearest_points
 
 from artwork.curves import Floats
 from artwork.cut import Cut
+from artwork.floors import ridges
 from artwork.relief import CURVE_TOLERANCE
 from artwork.shapes import surrounded
 from artwork.tooling import depth_limit, drop, edge_radius, groove_depth, slope, zero_below_face
@@ -102,7 +103,9 @@ def _across(art: BaseGeometry, place: Point) -> float:
 
 
 def _programmed(cut: Cut, art: BaseGeometry, points: Floats) -> Floats:
-    """Depth below the bit's zero that the program cuts at each point; 0 outside the art."""
+    """Depth below the bit's zero that the program cuts at each point, ridges of floors left standing; 0 outside
+    the art.
+    """
     there = shapely.points(points)
     inside = shapely.contains(art, there)
     clearance = np.where(inside, shapely.distance(art.boundary, there), 0.0)
@@ -113,7 +116,10 @@ def _programmed(cut: Cut, art: BaseGeometry, points: Floats) -> Floats:
     for start, stop in starts.reshape(-1, 2):
         widest[start:stop] = clearance[start:stop].max()
     cap = np.minimum(groove_depth(2 * widest, cut.bit), limit)
-    return np.asarray(np.minimum(clearance / slope(cut.bit), cap))
+    depth = np.minimum(clearance / slope(cut.bit), cap)
+    if cut.allowances.floor_ridge > 0:
+        depth -= ridges(cut, art, points, clearance, STEP)
+    return np.asarray(depth)
 
 
 def _face(cut: Cut, points: Floats) -> Floats:

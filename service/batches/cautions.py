@@ -13,6 +13,7 @@ from artwork.floors import step_of
 from artwork.tooling import slope
 from artwork.wood import SPECIES, change
 from artwork.workpiece import Allowances, Bit, Slat
+from service.orders.machine import ZeroPer
 
 DEFERS = (
     "This sheet does not replace the machine's manual, local codes and rules, or the advice of licensed "
@@ -102,19 +103,26 @@ def advice(slat: Slat, allowances: Allowances, *, floors: bool) -> tuple[str, ..
     return tuple(found)
 
 
-def checks(slat: Slat, bit: Bit, allowances: Allowances, worst_depth: float, spare: float) -> tuple[str, ...]:
+def checks(
+    slat: Slat, bit: Bit, allowances: Allowances, zero_per: ZeroPer, worst_depth: float, spare: float
+) -> tuple[str, ...]:
     """What to look at on this board before the first cut.
 
     Args:
         slat, bit, allowances: of the carvings.
+        zero_per: whether the bit's zero is set on every board, or once for the bed.
         worst_depth: of the carvings, mm below the face.
         spare: what their tightest line has above its need, mm.
     """
-    zero = (
-        f"Bit zero set on this very board, over the art, then {allowances.sanding:.2f} mm lower to make up "
-        "for sanding."
+    where = (
+        "on this very board, over the art"
+        if zero_per == "board"
+        else f"for the bed, and this board's face over the art within ± {allowances.unevenness:.2f} mm of it"
+    )
+    zero = f"Bit zero set {where}" + (
+        f"; then {allowances.sanding:.2f} mm lower to make up for sanding."
         if allowances.sanding_made_up
-        else "Bit zero set on this very board, on its face over the art."
+        else "."
     )
     found = [
         f"Bit {bit.key}: {bit.angle_deg:g}° included, {bit.diameter:.2f} mm across, flat at the tip no wider than "

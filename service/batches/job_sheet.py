@@ -101,7 +101,14 @@ def _front(pages: _Pages, order: OrderContent, jobs: Sequence[Job]) -> None:
     steps = _once(order_of_work(job.figure.slat, job.bit, job.allowances, floors=floors) for job in jobs)
     y = _list(pages, "Order of work", _numbered(steps), y + 5, ticked=False)
     looked_at = _once(
-        checks(job.figure.slat, job.bit, job.allowances, _worst_depth(jobs, job), _spare(jobs, job.bit))
+        checks(
+            job.figure.slat,
+            job.bit,
+            job.allowances,
+            order.machine.zero_per,
+            _worst_depth(jobs, job),
+            _spare(jobs, job.bit),
+        )
         for job in jobs
     )
     y = _list(pages, "Check before you cut", looked_at, y + 4, ticked=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import radians, tan
 
 import numpy as np
@@ -82,3 +83,20 @@ def test_beside_the_art_there_is_only_the_face():
     found = section(cut(2.0, allowances=FLAT), (50.0, 200.0))
     assert found.depth_left == 0
     assert found.even[len(found.even) // 2] == 0
+
+
+def test_a_floor_has_the_ridges_that_its_picture_has():
+    """Lines p = t + 2·h·tan φ apart leave ridges h high (the countersink rule turned round); a flat bit, none."""
+    shop = Allowances(sanding=0.0, unevenness=0.0, floor_ridge=0.4)
+    slat = Slat("s", "slat", ROOM, 25.4, grain_deg=90.0)
+    bit = Bit("v60", 60.0, 0.15, 12.7, 11.0)
+    wide = Cut(line(40.0), slat, Placement(0.0, 200.0, 1.0), bit, shop)
+    found = section(wide, (0.0, 200.0), turn_deg=0.0)
+    bottom = np.array(found.even)[np.abs(np.array(found.offsets)) < 10]
+    assert bottom.max() == pytest.approx(25.4 / 3, abs=0.01)
+    assert bottom.max() - bottom.min() == pytest.approx(0.4, abs=0.05 / 2 / tan(radians(30)))
+    valleys = np.flatnonzero((bottom[1:-1] >= bottom[:-2]) & (bottom[1:-1] > bottom[2:]))
+    apart = np.diff(valleys).mean() * 0.05
+    assert apart == pytest.approx(0.15 + 2 * 0.4 * tan(radians(30)), abs=0.02)
+    flat = section(replace(wide, allowances=replace(shop, flat_bit=6.0)), (0.0, 200.0), turn_deg=0.0)
+    assert np.ptp(np.array(flat.even)[np.abs(np.array(flat.offsets)) < 10]) == 0

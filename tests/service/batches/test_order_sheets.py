@@ -9,10 +9,12 @@ from dataclasses import replace
 
 import pypdfium2
 import pytest
+from shapely import box
 
-from artwork.workpiece import Allowances, Bit
+from artwork.workpiece import Allowances, Bit, Slat
 from service.batches.bench_words import bit_words, holding_words, safety_words
 from service.batches.board_plan import boards_from_json, boards_to_json
+from service.batches.cautions import checks
 from service.batches.labels import labelled, labels
 from service.batches.packing_list import packing_list
 from service.batches.parts_list import parts_list
@@ -97,6 +99,14 @@ def test_holding_is_told_as_it_is_set():
     bare = holding_words(Machine(tab_width=0.0, zero_per="bed"))
     assert any("No tabs are drawn" in words for words in bare)
     assert any("once for the bed" in words for words in bare)
+
+
+def test_the_check_before_the_cut_asks_for_zero_where_it_is_set():
+    slat, shop = Slat("s", "slat", box(0, 0, 90, 400), 25.4), Allowances(unevenness=0.6, sanding_made_up=True)
+    board, bed = ("\n".join(checks(slat, Bit("v60"), shop, each, 8.0, 0.1)) for each in ("board", "bed"))
+    assert "Bit zero set on this very board, over the art; then 0.30 mm lower" in board
+    assert "Bit zero set for the bed, and this board's face over the art within ± 0.60 mm of it; then" in bed
+    assert "this very board" not in bed
 
 
 def test_every_caution_names_its_source():
