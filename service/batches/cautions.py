@@ -104,15 +104,15 @@ def advice(slat: Slat, allowances: Allowances, *, floors: bool) -> tuple[str, ..
 
 
 def checks(
-    slat: Slat, bit: Bit, allowances: Allowances, zero_per: ZeroPer, worst_depth: float, spare: float
+    slat: Slat, bit: Bit, allowances: Allowances, worst_depth: float, spare: float, *, zero_per: ZeroPer
 ) -> tuple[str, ...]:
     """What to look at on this board before the first cut.
 
     Args:
         slat, bit, allowances: of the carvings.
-        zero_per: whether the bit's zero is set on every board, or once for the bed.
         worst_depth: of the carvings, mm below the face.
         spare: what their tightest line has above its need, mm.
+        zero_per: whether the bit's zero is set on every board, or once for the bed.
     """
     where = (
         "on this very board, over the art"

@@ -105,9 +105,9 @@ def _front(pages: _Pages, order: OrderContent, jobs: Sequence[Job]) -> None:
             job.figure.slat,
             job.bit,
             job.allowances,
-            order.machine.zero_per,
             _worst_depth(jobs, job),
             _spare(jobs, job.bit),
+            zero_per=order.machine.zero_per,
         )
         for job in jobs
     )
