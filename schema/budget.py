@@ -50,6 +50,7 @@ SIZES: Final[Mapping[str, int]] = {
     "Order.suites": 2,
     "Order.programChecks": 10,
     "Order.items": 100,
+    "Order.outcomes": 100,
     "Carving.proofs": 4,
     "Suite.parts": 100,
     "Query.cures": 5,
@@ -65,6 +66,10 @@ COSTS: Final[Mapping[str, int]] = {
     "Query.trial": 20_000,
     # waits for work that goes on elsewhere
     "Query.cures": 40_000,
+    "Query.testBoard": 2_000,
+    "Query.testBoardFit": 20_000,
+    "Query.testBoardEffects": 40_000,
+    "Query.experience": 1_000,
     "Query.versions": 1_000,
     # the whole record
     "Query.recordVerification": 30_000,
@@ -73,6 +78,7 @@ COSTS: Final[Mapping[str, int]] = {
     "Order.suites": 500,
     "Order.programChecks": 200,
     "Order.items": 2_000,
+    "Order.outcomes": 200,
     "Order.marks": 500,
     "Order.quote": 500,
     "Query.suite": 500,

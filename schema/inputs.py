@@ -18,7 +18,7 @@ from schema.types.judged import AllowanceOverrides
 from schema.types.made import graph_type, sentence
 from service.orders.definition import defined
 from service.orders.glossary import words_for
-from service.rest.requests import cutting, machine, orders, prices, shop, suites
+from service.rest.requests import boards, cutting, machine, orders, prices, shop, suites
 from service.rest.requests.base import Ask
 from service.rest.validation_errors import invalid
 
@@ -368,3 +368,33 @@ class WorkshopInput:
 @takes(shop.BitAsk)
 class BitInput:
     """A V-bit; what is left out takes the usual value."""
+
+
+@takes(boards.TestBoardAsk)
+class TestBoardInput:
+    """What a test board is made of and with."""
+
+
+@strawberry.input
+class TestBoardReadingInput:
+    """One reading."""
+
+    key: str = strawberry.field(description="Of the reading.")
+    value: float | None = strawberry.field(
+        default=None, description="In mm, or 1 and 0 for a tap; null forgets it."
+    )
+
+
+@takes(boards.ReadingsAsk, without=("readings",))
+class TestBoardReadingsInput:
+    """Readings of a test board, beside those there are."""
+
+    readings: list[TestBoardReadingInput] = strawberry.field(
+        default_factory=list, description="Each once. At most 400."
+    )
+
+    def plain(self) -> dict[str, Any]:
+        """As the REST door takes it: key → reading."""
+        given = {"confirmed": self.confirmed, "note": self.note}  # type: ignore[attr-defined]
+        kept = {name: value for name, value in given.items() if value is not UNSET}
+        return kept | {"readings": {each.key: each.value for each in self.readings}}

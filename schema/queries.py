@@ -19,6 +19,7 @@ from schema.types.machine import MachineSettings
 from schema.types.made import shows
 from schema.types.marks import Mark
 from schema.types.node import Node
+from schema.types.numbers import Experience, FittedBoard, ProposalEffects, TestBoard, TestBoardSheet
 from schema.types.orders import Carving, CarvingVerdict, Order, Proof
 from schema.types.prices import PriceList, QuoteFor
 from schema.types.shop import Model, Settings, Workshop, bit_of, model_of, workshop_settings_of
@@ -35,6 +36,7 @@ from service.rest.requests.cutting import TrialAsk
 from service.rest.requests.orders import OrdersQuery
 from service.rest.requests.prices import QuoteForAsk
 from service.rest.requests.sites import VerdictsQuery
+from service.rest.responses.boards import board_body, sheet_body
 from service.rest.responses.machine import machine_body
 from service.rest.responses.marks import mark_body
 from service.rest.responses.prices import prices_body, quote_for_body
@@ -48,11 +50,13 @@ from service.usecases import (
     looking,
     machining,
     marking,
+    outcomes,
     pricing,
     producing,
     retrying,
     shop,
     suites,
+    test_boards,
     verdicts,
     versions,
     wellness,
@@ -280,6 +284,33 @@ class Query:
         """Every version of the workshop's own marks, newest first within each slat."""
         found = await info.context.look(marking.list_marks)
         return cast("list[Mark]", [mark_body(each) for each in found])
+
+    @strawberry.field
+    async def test_boards(self, info: Info) -> list[TestBoard] | None:
+        """The workshop's test boards, newest first: those accepted are the evidence of its allowances."""
+        found = await info.context.look(test_boards.list_test_boards)
+        return cast("list[TestBoard]", [board_body(board) for board in found])
+
+    @strawberry.field
+    async def test_board(self, info: Info, id: strawberry.ID) -> TestBoardSheet | None:
+        """A test board with every reading that can be taken of it."""
+        found = await _or_none(info, test_boards.get_test_board, id)
+        return None if found is None else cast("TestBoardSheet", sheet_body(found))
+
+    @strawberry.field
+    async def test_board_fit(self, info: Info, id: strawberry.ID) -> FittedBoard | None:
+        """The shop's figures from a test board, each with its interval, and what they speak for."""
+        return cast("FittedBoard", await info.context.look(test_boards.fit_test_board, id))
+
+    @strawberry.field
+    async def test_board_effects(self, info: Info, id: strawberry.ID) -> ProposalEffects | None:
+        """What a test board's proposal would change for what was refused and signed lately."""
+        return cast("ProposalEffects", await info.context.look(test_boards.weigh_test_board, id))
+
+    @strawberry.field
+    async def experience(self, info: Info) -> Experience | None:
+        """What all outcomes of the workshop say, group by group, and its factor of times."""
+        return cast("Experience", await info.context.look(outcomes.get_experience))
 
     @strawberry.field
     async def prices(self, info: Info) -> PriceList | None:

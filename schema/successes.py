@@ -15,16 +15,20 @@ from schema.types.items import Item
 from schema.types.machine import MachineSettings
 from schema.types.marks import Mark
 from schema.types.messages import OrderMessage
+from schema.types.numbers import Experience, ItemOutcome, TestBoard
 from schema.types.orders import Order
 from schema.types.prices import PriceList
 from schema.types.shop import Bit, Model, WorkshopSettings, bit_of, model_of, workshop_settings_of
 from schema.types.versions import CarvingVersions
 from schema.types.work import Job
+from service.orders import outcomes
+from service.rest.responses.boards import TestBoardBody, board_body
 from service.rest.responses.items import ItemBody, ItemsBody
 from service.rest.responses.machine import MachineBody, machine_body
 from service.rest.responses.marks import MarkBody, mark_body
 from service.rest.responses.messages import MessageBody
 from service.rest.responses.orders import NewOrderBody, OrderBody
+from service.rest.responses.outcomes import OutcomeBody, outcome_body
 from service.rest.responses.people import RevokedBody
 from service.rest.responses.prices import PricesBody, prices_body
 from service.rest.responses.shop import BitBody, ModelBody, WorkshopSettingsBody
@@ -112,6 +116,27 @@ class MessageWritten:
     """It was written, and the other side is told."""
 
     message: OrderMessage
+
+
+@strawberry.type
+class TestBoardChanged:
+    """It was done; the board as it is now."""
+
+    board: TestBoard
+
+
+@strawberry.type
+class OutcomeRecorded:
+    """It was done."""
+
+    outcome: ItemOutcome
+
+
+@strawberry.type
+class TimeFactorAccepted:
+    """It was done; what the outcomes say beside the factor that holds now."""
+
+    experience: Experience
 
 
 @strawberry.type
@@ -244,6 +269,24 @@ SUCCESSES: dict[Any, Success] = {
     ),
     ItemBody: _success(
         ItemRemade, "RemakeOutcome", "How asking for a remake went.", lambda _, done: ItemRemade(item=done)
+    ),
+    TestBoardBody: _success(
+        TestBoardChanged,
+        "TestBoardOutcome",
+        "How it went with a test board.",
+        lambda _, done: TestBoardChanged(board=cast("TestBoard", board_body(done))),
+    ),
+    OutcomeBody: _success(
+        OutcomeRecorded,
+        "RecordOutcomeOutcome",
+        "How saying what became of an item went.",
+        lambda _, done: OutcomeRecorded(outcome=cast("ItemOutcome", outcome_body(done))),
+    ),
+    outcomes.Experience: _success(
+        TimeFactorAccepted,
+        "TimeFactorOutcome",
+        "How taking a factor of times into the settings went.",
+        lambda _, done: TimeFactorAccepted(experience=done),
     ),
     VersionsBody: _success(
         VersionsAsked,

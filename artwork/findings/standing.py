@@ -19,7 +19,8 @@ from artwork import tooling
 from artwork.axis.anatomy import STRAIGHT
 from artwork.curves import Floats
 from artwork.findings.finer import cut_up, rounded_up
-from artwork.findings.runs import Ints, Strip
+from artwork.findings.runs import NEARLY, Bools, Ints, Strip
+from artwork.findings.wording import GRAIN
 from artwork.scene import Scene
 
 PIECE = 0.15
@@ -57,12 +58,22 @@ def land_strip(body: Body) -> Strip:
     short = axis.lengths[strip.whole] < axis.clearance[strip.whole].max(axis=1, initial=0.0)
     closely = short | bent[strip.whole]
     needed[closely] = body.across
-    doubt = np.flatnonzero(closely & (width < DOUBT * body.across))
-    if len(doubt):
-        narrow = strip.clearance[doubt].argmin(axis=1)
-        places, headings = strip.places[doubt, narrow], strip.headings[doubt, narrow]
-        needed[doubt] = body.needed(places, headings, strip.least[doubt])
+    near = width < NEARLY * (body.across + GRAIN + 2 * scene.scale * scene.slack)
+    _look(body, strip, needed, closely & near)
+    # wider land decides nothing but which is the tightest: only what may have less to spare is looked at
+    spare = (width - needed)[(strip.taper < 0) & (near | ~closely) & (width >= needed)].min(initial=np.inf)
+    wide = width < min(DOUBT * body.across, body.across + spare + GRAIN)
+    _look(body, strip, needed, closely & wide & ~near)
     return replace(strip, required=rounded_up(needed))
+
+
+def _look(body: Body, strip: Strip, needed: Floats, chosen: Bools) -> None:
+    """Enters what chosen pieces of a strip need at their narrowest."""
+    which = np.flatnonzero(chosen)
+    if len(which):
+        narrow = strip.clearance[which].argmin(axis=1)
+        places, headings = strip.places[which, narrow], strip.headings[which, narrow]
+        needed[which] = body.needed(places, headings, strip.least[which])
 
 
 def island_needs(body: Body, strip: Strip) -> Floats:

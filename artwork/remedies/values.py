@@ -9,6 +9,9 @@ from artwork.change import Change, Code
 from artwork.cut import Cut
 from artwork.findings import Check
 
+LEAST_KEPT = 0.6
+"""Art is not made smaller than this share of its size for a cure's sake."""
+
 
 @dataclass(frozen=True, eq=False)
 class Remedy:
@@ -45,3 +48,8 @@ class Sizes:
     most: float
     carves: bool
     sentence: str
+
+
+def lower(words: str) -> str:
+    """Words that go on in a sentence."""
+    return f"{words[0].lower()}{words[1:]}"

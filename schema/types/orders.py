@@ -25,6 +25,7 @@ from schema.types.made import shows
 from schema.types.marks import OrderMark
 from schema.types.messages import OrderMessage
 from schema.types.node import API, Node
+from schema.types.numbers import ItemOutcome
 from schema.types.prices import OrderQuote
 from schema.types.programs import ProgramCheck
 from schema.types.suites import Suite
@@ -39,7 +40,17 @@ from service.rest.responses.machine import work_plan_body
 from service.rest.responses.marks import order_mark_body
 from service.rest.responses.prices import order_quote_body
 from service.rest.responses.suites import suite_body
-from service.usecases import items, marking, messages, planning, pricing, program_checking, suites, verdicts
+from service.usecases import (
+    items,
+    marking,
+    messages,
+    outcomes,
+    planning,
+    pricing,
+    program_checking,
+    suites,
+    verdicts,
+)
 
 _Form: Any = ENUMS[DrawingForm]
 _SVG: Any = _Form("svg")
@@ -291,6 +302,12 @@ class Order(Node):
         """Every slat of every piece, once it is released, and how far each is; for the workshop's people."""
         found = await info.context.look(items.list_items, self.id)
         return cast("list[Item]", list(found))
+
+    @strawberry.field
+    async def outcomes(self: Any, info: Info) -> list[ItemOutcome] | None:
+        """How its items came out, beside what was predicted; for the workshop's people."""
+        found = await info.context.look(outcomes.list_outcomes, self.id)
+        return cast("list[ItemOutcome]", list(found))
 
     @strawberry.field
     def export_url(self: Any) -> str:

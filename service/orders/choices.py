@@ -27,6 +27,7 @@ from service.orders.record import EntryKind
 from service.orders.site import OrderKind, Payment
 from service.orders.states import CarvingState, OrderState
 from service.orders.suites import SuiteKind
+from service.orders.test_boards import AcceptFor
 from service.orders.versions import ChangeKind, ChangeUnit, VersionKind, VersionsState
 from service.orders.webhooks import DeliveryState
 from service.orders.wellness import Level, Subject
@@ -262,6 +263,11 @@ CHOICES: Final[Mapping[Any, Choice]] = {
             "tear-out": "fibres were torn out along a groove",
             "wrong": "something else went wrong",
         },
+    ),
+    AcceptFor: Choice(
+        "AcceptFor",
+        "Whose allowances a test board changes.",
+        {"workshop": "the workshop's own", "wood": "those of the slats of the board's wood alone"},
     ),
     ProgramOutcome: Choice(
         "ProgramOutcome",

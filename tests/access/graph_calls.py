@@ -26,6 +26,7 @@ def _mutations(things: Things, door: str) -> dict[str, str]:
     proofs = f'orderId: "{order["id"]}", shown: [{proof}]'
     setting = 'key: "v60", expectedRevision: 999999'
     spare = f'orderId: "{things.spare["id"]}"'
+    on_board = f'boardId: "{things.order["id"]}"'
     asked = {
         "placeOrder": f'workshop: "{door}", order: {{}}',
         "amendOrder": f"{on_order}, order: {{}}",
@@ -39,6 +40,11 @@ def _mutations(things: Things, door: str) -> dict[str, str]:
         "finishProduction": on_order,
         "tickItems": f'orderId: "{order["id"]}", items: ["1-99-1-back-centre"], seen: TO_CARVE, to: CARVED',
         "remakeItem": f'orderId: "{order["id"]}", item: "1-1-1-back-centre", reason: OTHER',
+        "recordOutcome": f'orderId: "{order["id"]}", item: "1-1-1-back-centre", outcome: FINE, x: 3.5',
+        "acceptTimeFactor": "timeScale: 1.5",
+        "makeTestBoard": 'content: {bitKey: "none"}',
+        "saveTestBoardReadings": f'{on_board}, taken: {{readings: [{{key: "L1.width", value: 1}}]}}',
+        "acceptTestBoard": f'{on_board}, expectedRevision: 999999, names: ["sanding"]',
         "readAgain": f"{on_carving}, wishes: {{}}",
         "useArtwork": f'{on_carving}, artworkId: "{carving["artwork_id"]}"',
         "placeArt": f"{on_carving}, placement: {{x: 0, y: 0, scale: 1}}",
@@ -115,6 +121,11 @@ def _queries(things: Things, door: str) -> dict[str, str]:
         "settings": " { workshop { key } }",
         "suite": f'(id: "{things.suite}") {{ id }}',
         "prices": " { version }",
+        "testBoards": " { number }",
+        "testBoard": f'(id: "{order}") {{ art }}',
+        "testBoardFit": f'(id: "{order}") {{ notes }}',
+        "testBoardEffects": f'(id: "{order}") {{ refused }}',
+        "experience": " { proposals }",
         "machine": " { revision }",
         "marks": " { version }",
         "priceLists": " { version }",

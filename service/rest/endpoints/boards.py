@@ -54,6 +54,7 @@ OPERATIONS = (
         Does(test_boards.make_test_board, _made),
         ask=TestBoardAsk,
         gives=TestBoardBody,
+        graph="content",
         status=201,
         problems=("too-many",),
         more="The answer says how long it takes to carve; its drawings are at `getTestBoardDrawing`.",
@@ -98,6 +99,7 @@ OPERATIONS = (
         Does(test_boards.save_readings, revised(board_body)),
         ask=ReadingsAsk,
         gives=TestBoardBody,
+        graph="taken",
         problems=("too-many",),
         more="Skip what cannot be measured. A reading that is named as odd is measured again and, where it is right, "
         "named in `confirmed`.",
@@ -153,6 +155,7 @@ OPERATIONS = (
         Does(test_boards.accept_test_board, revised(board_body)),
         ask=AcceptanceAsk,
         gives=TestBoardBody,
+        graph="",
         conditional=True,
         problems=("stale", "nothing-to-accept"),
         more="Open proofs that it concerns become stale and are checked again; released ones keep theirs. `If-Match` "
