@@ -179,18 +179,35 @@ def _graph(axis: Axis, dot: float) -> tuple[Ints, Ints]:
         lengths.append(climb.length[ways[near, 0]])
         piece[ways[near]] = piece[ways[near]].max(axis=1)[:, None]
         ways = ways[~near]
-    return _without_dots(np.concatenate(found), np.concatenate(lengths) < dot, len(piece)), piece
+    links = np.concatenate(found)
+    kept, lengths_kept = _without_blind(links, np.concatenate(lengths), dot, len(piece))
+    return _without_dots(kept, lengths_kept < dot, len(piece)), piece
+
+
+def _without_blind(links: Ints, lengths: Floats, dot: float, vertices: int) -> tuple[Ints, Floats]:
+    """Links less the first ``dot`` of every blind way: at a round end many short ones lead nowhere."""
+    gone = np.zeros(vertices)  # length that is left out already, by where it began
+    while True:
+        degree = np.bincount(links.ravel(), minlength=vertices)[links]
+        before = np.where(degree == 1, gone[links], 0.0).max(axis=1, initial=0.0)
+        blind = (degree == 1).any(axis=1) & (before + lengths < dot)
+        if not blind.any():
+            return links, lengths
+        way = before + lengths
+        for side in (0, 1):
+            np.maximum.at(gone, links[blind, side], way[blind])
+        links, lengths = links[~blind], lengths[~blind]
 
 
 def _without_dots(links: Ints, short: Bools, vertices: int) -> Ints:
+    """Links less short ones between two junctions, which become one."""
     degree = np.bincount(links.ravel(), minlength=vertices)[links]
-    blind = short & (degree == 1).any(axis=1)
     joined = short & (degree >= 3).all(axis=1)
     tied = coo_array((np.ones(int(joined.sum())), tuple(links[joined].T)), shape=(vertices, vertices))
     label = connected_components(tied, directed=False)[1]
     first = np.zeros(int(label.max(initial=-1)) + 1, np.int64)
     first[label[::-1]] = np.arange(vertices)[::-1]
-    return np.asarray(first[label[links[~(blind | joined)]]])
+    return np.asarray(first[label[links[~joined]]])
 
 
 def _curve_speed(axis: Axis, scale: float, allowances: Allowances) -> Floats:

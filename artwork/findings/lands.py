@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import chain
 from math import inf
 
@@ -11,7 +11,7 @@ import numpy as np
 from artwork import tooling
 from artwork.curves import Floats
 from artwork.findings.flecks import are_flecks
-from artwork.findings.forgiving import NECK_SHARE, is_neck, is_small_miss, is_stub, point_of
+from artwork.findings.forgiving import NECK_SHARE, ROUNDING, is_neck, is_small_miss, is_stub, point_of
 from artwork.findings.lines import MOST_PLACES, judged_stretches, larger_by, small_misses
 from artwork.findings.points import SHARP_WOOD, point_findings
 from artwork.findings.runs import Bools, Ints, Run, Strip, grouped, on_slat, thin_runs
@@ -59,6 +59,7 @@ def judge_lands(scene: Scene) -> Lands:
     strip = land_strip(body)
     islands = island_needs(body, strip)
     broken = _broken(scene, islands)
+    strip = replace(strip, sound=_standing(scene, strip, broken))
     runs = thin_runs(strip, scene.scale, scene.slack)
     told = [run for run in runs if not run.slight and strip.region[run.stretch] not in broken]
     fleck = are_flecks(scene, scene.anatomy.land_span[broken], islands[broken])
@@ -133,6 +134,14 @@ def _width(scene: Scene, run: Run) -> float:
 def _broken(scene: Scene, islands: Floats) -> Ints:
     width = 2 * scene.scale * (scene.anatomy.lands.peak - scene.slack)
     return np.flatnonzero(width < islands)
+
+
+def _standing(scene: Scene, strip: Strip, broken: Ints) -> Ints:
+    """The vertices where enclosed pieces that stand are widest: the body of wood fits there or beside."""
+    peak = np.where(
+        np.isin(np.arange(len(scene.anatomy.lands.peak)), broken), np.inf, scene.anatomy.lands.peak
+    )
+    return np.unique(strip.ends[strip.clearance >= peak[strip.region, None] * (1 - ROUNDING)])
 
 
 def _is_nearly_whole(scene: Scene, islands: Floats, number: int) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import isinf
 
 import numpy as np
@@ -37,6 +37,7 @@ class Strip:
         lowered: shape (n,), how much the rounded edge lowers the face there at most, mm.
         climb: the ways upwards from its vertices.
         whole: shape (n,), index of the axis' own stretch that each is, or is a piece of.
+        sound: vertices that are wide enough whatever their stretches require: where a whole piece is known to stand.
     """
 
     places: Floats
@@ -52,6 +53,7 @@ class Strip:
     lowered: Floats
     climb: Climb
     whole: Ints
+    sound: Ints = field(default_factory=lambda: np.zeros(0, np.int64))
 
 
 @dataclass(frozen=True, eq=False)
@@ -121,6 +123,7 @@ def thin_runs(strip: Strip, scale: float, error: float) -> list[Run]:
     if not len(thin):
         return []
     start, end, touches = _portions(strip, thin, needed[thin])
+    touches &= ~np.isin(strip.ends[thin], strip.sound)
     label = _joined(strip.ends[thin], touches)
     tapering = strip.taper[thin] >= 0
     lack = needed[thin] - strip.least[thin]
@@ -231,7 +234,7 @@ def _ways_out(strip: Strip, needed: Floats, portions: _Portions, runs: int) -> _
     np.maximum.at(most, label, needed[thin])
     np.maximum.at(beyond, owner, climb.below[node])
     way = np.zeros(runs)
-    np.add.at(way, owner[leaving], _way_up(climb, node[leaving], most[owner[leaving]]))
+    np.add.at(way, owner[leaving], _way_up(climb, node[leaving], most[owner[leaving]], strip.sound))
     return _WaysOut(exits, way, beyond, least)
 
 
@@ -244,7 +247,7 @@ def _onwards(strip: Strip, thin: Ints, node: Ints, owner: Ints, runs: int) -> In
     return np.bincount(owner[at[node[at] == ends]], minlength=runs)
 
 
-def _way_up(climb: Climb, node: Ints, needed: Floats) -> Floats:
+def _way_up(climb: Climb, node: Ints, needed: Floats, sound: Ints) -> Floats:
     """Length of the way from each vertex to where the clearance is enough; infinite where it never is."""
     way = np.zeros(len(node))
     walking = np.arange(len(node))
@@ -252,7 +255,7 @@ def _way_up(climb: Climb, node: Ints, needed: Floats) -> Floats:
     while len(walking):
         up = climb.up[here]
         ended = up < 0
-        way[walking[ended]] = np.inf
+        way[walking[ended & ~np.isin(here, sound)]] = np.inf
         walking, here, up = walking[~ended], here[~ended], up[~ended]
         low = climb.clearance[up] < needed[walking]
         ends = np.stack([climb.clearance[here], climb.clearance[up]], axis=1)

@@ -33,7 +33,7 @@ LEAF = 48
 """Points in a leaf of the search tree: with so many looked for at once, few large leaves are quickest."""
 DOUBT = 1.6
 """Land wider than this times the most that any land needs is not looked at more closely."""
-MOVES, MOST_MOVES = 8, 40
+MOVES, MOST_MOVES = 24, 40
 MOVED_LEAST = 0.01
 """Directions, most steps and least step, mm, by which a body is moved about in an island."""
 TINY = 1e-9

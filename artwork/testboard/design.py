@@ -6,7 +6,7 @@ figure that shops are known to set.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -47,6 +47,10 @@ ISLANDS = (0.8, 1.2, 1.6, 2.2, 3.0, 4.0)
 """Diameters, mm."""
 BESIDE = 2.0
 """Width of the grooves on both sides of a land, mm."""
+ARROW = 1.2
+"""Width of the arrow along the grain, mm."""
+QUARTER = 4 / 3 * (2**0.5 - 1)
+"""Of the radius: how far a cubic's control points lie from the ends of a quarter of a circle."""
 WIDEST_STEP = 5.5
 """A depth step wider than this would meet its neighbour, mm."""
 LINE, STEP, TAPER, EDGE = 22.0, 14.0, 30.0, 22.0
@@ -130,6 +134,7 @@ class _Layout:
         self.bit, self.limit = bit, limit
         self.features: list[Feature] = []
         self.grooves: list[Polygon] = []
+        self.rounded: list[Contour] = []
         self.labels: list[Contour] = []
 
     def draw(self) -> None:
@@ -149,8 +154,8 @@ class _Layout:
         self._islands(90.0, 69.0)
         self._combs(90.0, "C", 172.0, 33.0)
         self._combs(45.0, "B", 16.0, 80.5)
-        self._write(f"TEST {self.bit.key}".upper(), 232.0, 96.0, 5.0)
-        self._write("GRAIN", 232.0, 86.0)
+        self._write(self.bit.key.upper(), 232.0, 96.0, 5.0)
+        self._arrow(222.0, 242.0, 88.0)
         for number, (x, y) in enumerate(PLACES, 1):
             self.features.append(Feature(f"P{number}", "place", 0, 0, 0, 0, (x - 4, y - 4, x + 4, y + 4)))
             self._write(f"P{number}", min(max(x, 6.0), 308.0), y - 1.6, 2.6)
@@ -161,6 +166,7 @@ class _Layout:
             whole = shapely.orient_polygons(part)
             for ring in (whole.exterior, *whole.interiors):
                 yield _ring(np.asarray(ring.coords)[:-1])
+        yield from self.rounded
         yield from self.labels
 
     def _groove(self, key: str, width: float, lying: tuple[float, float, float, float]) -> None:
@@ -168,7 +174,11 @@ class _Layout:
         kind = {"L": "line", "D": "step", "E": "edge"}[key[0]]
         x0, y0, x1, y1 = lying
         self.features.append(Feature(key, kind, width, depth, 90.0, y1 - y0, lying))  # type: ignore[arg-type]
-        self.grooves.append(box(x0, y0, x1, y1))
+        if kind == "edge":  # it runs on over the edge
+            self.grooves.append(box(x0, y0, x1, y1))
+            return
+        middle, reach = (x0 + x1) / 2, width / 2
+        self.rounded.append(_round_ended((middle, y0 + reach), (middle, y1 - reach), width))
 
     def _row(self, letter: str, widths: Iterable[float], left: float, low: float, length: float) -> None:
         """Upright grooves side by side, each with its number; those that would have a flat bottom are left out."""
@@ -223,7 +233,7 @@ class _Layout:
             teeth = list(_comb(length))
             turn = np.radians(90.0 - across) * -1  # a comb is drawn with its teeth upright: across the grain
             size = _size(teeth, turn)
-            shift = np.array([x, low + LABEL + 2.0]) - size[0]
+            shift = np.array([x, low + LABEL + 2.5]) - size[0]
             self._comb(f"{letter}{number}", across, length, [_turned(tooth, turn, shift) for tooth in teeth])
             width = float(size[1][0] - size[0][0])
             self._write(f"{letter}{number}", x + width / 2, low)
@@ -231,13 +241,20 @@ class _Layout:
 
     def _comb(self, key: str, across: float, length: float, teeth: list[Floats]) -> None:
         depth = groove_depth(BESIDE, self.bit)
-        self.grooves += [Polygon(tooth) for tooth in teeth]
+        for tooth in teeth:  # rounded beyond the lands' length
+            low, high = (tooth[0] + tooth[1]) / 2, (tooth[2] + tooth[3]) / 2
+            self.rounded.append(_round_ended(low, high, BESIDE))
         for number, (before, after) in enumerate(pairwise(teeth), 1):
             land = np.vstack([before[[1, 2]], after[[0, 3]]])
             lying = (*land.min(axis=0), *land.max(axis=0))
             box_ = (float(lying[0]), float(lying[1]), float(lying[2]), float(lying[3]))
             width = LANDS[number - 1]
             self.features.append(Feature(f"{key}-{number}", "land", width, depth, across, length, box_))
+
+    def _arrow(self, left: float, right: float, y: float) -> None:
+        """Along the grain; its head is drawn apart from its shaft, so that no contour meets another."""
+        self.rounded.append(_round_ended((left, y), (right - 3.0, y), ARROW))
+        self.grooves.append(Polygon([(right - 2.0, y - 1.5), (right + 1.5, y), (right - 2.0, y + 1.5)]))
 
     def _write(self, text: str, x: float, y: float, height: float = LABEL) -> None:
         """A label, its middle at x, its baseline at y."""
@@ -265,6 +282,19 @@ def _size(teeth: list[Floats], angle: float) -> tuple[Floats, Floats]:
     """Lower left and upper right of the turned teeth."""
     points = np.vstack([_turned(tooth, angle, np.zeros(2)) for tooth in teeth])
     return points.min(axis=0), points.max(axis=0)
+
+
+def _round_ended(start: Sequence[float] | Floats, end: Sequence[float] | Floats, width: float) -> Contour:
+    """A groove with round ends about two points: the bit runs along it once, into no corners."""
+    a, b = np.asarray(start, float), np.asarray(end, float)
+    along = (b - a) / np.hypot(*(b - a)) * width / 2
+    left = np.array([-along[1], along[0]])
+    knots = np.array([a - left, b - left, b + along, b + left, a + left, a - along])
+    controls = np.full((6, 2, 2), np.nan)
+    for at, leaving, arriving in ((1, along, -left), (2, left, along), (4, -along, left), (5, -left, -along)):
+        following = knots[(at + 1) % 6]
+        controls[at] = knots[at] + QUARTER * leaving, following + QUARTER * arriving
+    return Contour(knots, controls)
 
 
 def _ring(points: Floats) -> Contour:

@@ -64,11 +64,20 @@ class Decisions:
     def __init__(self, record: Iterable[Decision]) -> None:
         self._orders: dict[str | None, list[Decision]] = defaultdict(list)
         self._carvings: dict[str | None, list[Decision]] = defaultdict(list)
+        self._programs: dict[tuple[str | None, str | None], Decision] = {}
         for decision in record:
-            if decision.kind in _OF_THE_ORDER:
+            if decision.kind is EntryKind.PROGRAM_CHECK:
+                key = decision.order_id, decision.digest
+                if key not in self._programs or self._programs[key].number < decision.number:
+                    self._programs[key] = decision
+            elif decision.kind in _OF_THE_ORDER:
                 self._orders[decision.order_id].append(decision)
             else:
                 self._carvings[decision.carving_id].append(decision)
+
+    def program_of(self, order_id: str, digest: str) -> Decision | None:
+        """The last check of a machine program against that proof; ``None`` where none was checked."""
+        return self._programs.get((order_id, digest))
 
     def missing(self, claim: Claim) -> Iterator[str]:
         """What is lacking for that carving to be cut, in words; nothing when it may.

@@ -117,7 +117,8 @@ def payload(
             for file, data, digest in _carving_files(carving, shelf, entry):
                 yield put(f"{entry['folder']}/{file}", data, digest)
                 if file == PROOF:
-                    gathered.add(carving, from_json(data), name)
+                    program = known.program_of(order.id, carving.digest)
+                    gathered.add(carving, from_json(data), name, program)
             entries.append(entry)
         jobs = gathered.jobs
         yield put(f"{order_folder(order)}/job-sheet.pdf", job_sheet(content.shop, order, jobs, content.id))

@@ -13,7 +13,7 @@ from artwork.workpiece import Bit
 from service.batches.bench_words import bit_words, holding_words, safety_words
 from service.batches.cautions import advice, cautions, checks, order_of_work, wood_name
 from service.batches.content import OrderContent, ShopContent
-from service.batches.jobs import MOST_DRAWN, Job, cut_facts, job_facts, setups
+from service.batches.jobs import MOST_DRAWN, Job, cut_facts, job_facts, program_line, setups
 from service.batches.sheet import LEFT, LOW, RIGHT, TOP, Sheet, day_words, shortened
 from service.batches.sheet_figure import Box, draw_figure, lies_turned
 
@@ -315,5 +315,6 @@ def _block(sheet: Sheet, setup: Sequence[Job], top: float, frame: MachineFrame) 
         for name, said in facts:
             sheet.text(x, y, name, 8)
             y = sheet.paragraph(x + 31, y, said, 58, 8) + 0.9
+    sheet.text(LEFT, top + BLOCK - 6.5, program_line(setup), 7, bold=True)
     named = "the first of them; each folder holds its own and its preview" if many else f"folder {job.folder}"
     sheet.text(LEFT, top + BLOCK - 3, f"proof {job.digest[:16]} … · {named}", 7)

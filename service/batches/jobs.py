@@ -11,12 +11,19 @@ from artwork.drawings import MachineFrame
 from artwork.findings.wording import at_least, at_most
 from artwork.proof_facts import allowances_of, bit_of
 from artwork.workpiece import Allowances, Bit
+from service.batches.approvals import Decision
 from service.batches.cautions import wood_name
 from service.batches.content import CarvingContent
 from service.batches.sheet_figure import Figure, bare_figure, with_art
+from service.orders.program_checks import ProgramOutcome
 
 LONGEST_TEXT = 20
 """Characters of a piece's text that the sheet's table has room for; the drawing has all of it."""
+_CHECKED: Mapping[ProgramOutcome, str] = {
+    "cuts-what-was-signed": "CHECKED: it cuts what was signed",
+    "differs": "NOT GOOD: it differs from what was signed",
+    "is-not-this-carving": "NOT GOOD: it is not this carving",
+}
 FEW = 3
 """Up to so many carvings of the same set-up have a block each."""
 MOST_DRAWN = 24
@@ -38,6 +45,7 @@ class Job:
         figures: those of the check.
         sentences: what the check has to say, finding by finding.
         bit, allowances, figure: of the cut.
+        program: what the last check of a machine program for it said; empty for none.
     """
 
     number: int
@@ -53,6 +61,7 @@ class Job:
     bit: Bit
     allowances: Allowances
     figure: Figure
+    program: str = ""
 
 
 class JobList:
@@ -68,8 +77,16 @@ class JobList:
         self._drawn: Counter[Hashable] = Counter()
         self._slat: tuple[Any, Figure] | None = None
 
-    def add(self, carving: CarvingContent, facts: Mapping[str, Any], folder: str) -> None:
-        """One more; ``facts`` are those of its proof, ``folder`` names its folder."""
+    def add(
+        self,
+        carving: CarvingContent,
+        facts: Mapping[str, Any],
+        folder: str,
+        program: Decision | None = None,
+    ) -> None:
+        """One more; ``facts`` are those of its proof, ``folder`` names its folder, ``program`` is the last check of
+        one for it.
+        """
         job = Job(
             number=len(self.jobs) + 1,
             folder=folder,
@@ -84,6 +101,7 @@ class JobList:
             bit=bit_of(facts),
             allowances=allowances_of(facts),
             figure=self._bare(facts),
+            program="" if program is None else _program_words(program),
         )
         setup = _setup_of(job)
         if self._drawn[setup] < MOST_DRAWN:
@@ -96,6 +114,19 @@ class JobList:
         if self._slat is None or self._slat[0] != facts["slat"]:
             self._slat = facts["slat"], bare_figure(facts, self._frame)
         return self._slat[1]
+
+
+def _program_words(check: Decision) -> str:
+    said = _CHECKED[check.facts["outcome"]]
+    return f"Program {said} (record entry {check.number}). SHA-256 {check.facts['program']}"
+
+
+def program_line(setup: Sequence[Job]) -> str:
+    """What was checked of a set-up's programs; empty for nothing."""
+    told = [job.program for job in setup if job.program]
+    if len(setup) == 1 or not told:
+        return "".join(told)
+    return f"Programs were checked for {len(told)} of {len(setup)}; the sheet of program checks names each."
 
 
 def _where(carving: CarvingContent) -> str:

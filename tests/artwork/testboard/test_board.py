@@ -59,7 +59,7 @@ def test_the_board_holds_what_a_shop_wants_to_know_and_fits_an_offcut():
         "island",
         "place",
     }
-    assert 8 < board().minutes < 16
+    assert 5 < board().minutes < 10
 
 
 def test_every_land_is_as_wide_as_it_says_where_it_says():

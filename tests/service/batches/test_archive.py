@@ -11,6 +11,7 @@ from pathlib import Path
 
 import bagit
 import jsonschema
+import pypdfium2
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
@@ -268,3 +269,21 @@ def test_names_addresses_and_words_stay_in_the_house(shelf, tmp_path) -> None:
         secrets = (person.name, person.address, person.words, person.salt)
         assert not any(secret and secret in record for secret in secrets)
     assert all(entry.seal in record for entry in entries if entry.order_id == "o7")
+
+
+def test_the_job_sheet_says_which_program_was_checked_and_still_verifies(shelf, tmp_path) -> None:
+    """It is read off the record that the archive holds, so the archive can be made again from itself."""
+    mine, program = carving_of(shelf, order_of(7), 1), "5eed" * 16
+
+    def checked(book: Book) -> None:
+        for outcome, digest in (("differs", "0" * 64), ("cuts-what-was-signed", program)):
+            facts = {"program": digest, "outcome": outcome, "check": "x"}
+            book.enter(EntryKind.PROGRAM_CHECK, "o7", carving=mine.id, digest=mine.digest, facts=facts)
+
+    path = written(tmp_path, joined(archive(batch_of(shelf, carvings=2, after=checked), SIGNER)))
+    assert verify(path, [KEY]).sound
+    with zipfile.ZipFile(path) as opened:
+        sheet = opened.read("batch-b1/data/order-00007/job-sheet.pdf")
+    words = " ".join(page.get_textpage().get_text_bounded() for page in pypdfium2.PdfDocument(sheet))
+    assert words.count("CHECKED: it cuts what was signed") == 1
+    assert program in words and "0" * 64 not in words
