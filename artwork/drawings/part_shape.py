@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from shapely import LineString, Point, Polygon, box
@@ -48,6 +48,7 @@ class PartShape:
         lines: the same as polylines within the tolerance of a DXF, shape (n, 2) each.
         bit: key of the bit that carves it; empty for none.
         tabs: stretches of the outline that are left standing.
+        turn, shift: from slat millimetres to these: ``p → turn @ p + shift``, shapes (2, 2) and (2,).
     """
 
     outline: Polygon
@@ -57,6 +58,8 @@ class PartShape:
     lines: tuple[Floats, ...] = ()
     bit: str = ""
     tabs: tuple[Floats, ...] = ()
+    turn: Floats = field(default_factory=lambda: np.eye(2))
+    shift: Floats = field(default_factory=lambda: np.zeros(2))
 
 
 def part_shape(
@@ -93,6 +96,8 @@ def part_shape(
         tuple(without_short(contour.polyline(CHORD_TOLERANCE)) for contour in art),
         "" if cut is None else cut.bit.key,
         tuple(_tabs(outline, bed)),
+        turn,
+        shift,
     )
 
 

@@ -4,11 +4,13 @@ The language is RS274/NGC as NISTIR 6556 states it (Kramer, Proctor, Messina, 20
 what is not understood is refused with its line and word, never guessed.
 """
 
+from artwork.program.bed import BedComparison, compare_bed
 from artwork.program.comparing import Comparison, compare
 from artwork.program.interpreting import read_program
 from artwork.program.moves import Cutter, Moves, Program, ProgramError, ProgramRemark
 
 __all__ = [
+    "BedComparison",
     "Comparison",
     "Cutter",
     "Moves",
@@ -16,5 +18,6 @@ __all__ = [
     "ProgramError",
     "ProgramRemark",
     "compare",
+    "compare_bed",
     "read_program",
 ]

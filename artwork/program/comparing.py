@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
 
 from shapely import Polygon
 
+from artwork.curves import Floats
 from artwork.cut import Cut
 from artwork.drawings.frame import SLAT_FRAME, MachineFrame
 from artwork.program.dangers import Danger, dangers
@@ -19,12 +20,13 @@ from artwork.program.fields import (
     in_slat,
     overlap,
 )
-from artwork.program.moves import Cutter, Program
+from artwork.program.moves import Cutter, Moves, Program
 from artwork.program.seeking import Fit, seek
 from artwork.program.sweeping import minutes
 from artwork.program.telling import Findings, Outcome, outcome_of, sentence
 
 MOST_PLACES = 8
+Seeking = Callable[[Moves, Cut, MachineFrame, Mapping[int, Cutter]], Fit | None]
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,15 +81,39 @@ def compare(
     tools = {0: Cutter.of(cut.bit), **(cutters or {})}
     moves = program.moves
     ends = in_slat(moves, cut.slat.outline, frame)
+    found = compared(moves, ends, cut, tools, frame=frame, fit=seek, blank=blank)
+    return replace(found, minutes=minutes(moves, dwell=program.dwell))
+
+
+def compared(
+    moves: Moves,
+    ends: Floats,
+    cut: Cut,
+    tools: Mapping[int, Cutter],
+    *,
+    frame: MachineFrame,
+    fit: Seeking | None,
+    blank: Polygon | None,
+) -> Comparison:
+    """The same for moves whose place on the slat is known.
+
+    Args:
+        moves: of the program; ``ends``: where they lie, slat mm, shape (n, 6).
+        cut: rebuilt from the signed facts.
+        tools: by T number, 0 for all others.
+        frame: the job sheet's.
+        fit: looks for a place where they would match; ``None`` looks for none.
+        blank: as above.
+    """
     fields = fields_of(moves, ends, cut, tools)
     found = differences(fields)
     shared = overlap(fields)
-    fit = seek(moves, cut, frame, tools) if found else None
-    outcome = outcome_of(found, shared, fit)
+    elsewhere = fit(moves, cut, frame, tools) if found and fit is not None else None
+    outcome = outcome_of(found, shared, elsewhere)
     median, most = depth_differences(fields)
     return Comparison(
         outcome=outcome,
-        sentence=sentence(Findings(outcome, found, shared, median, fit, frame)),
+        sentence=sentence(Findings(outcome, found, shared, median, elsewhere, frame)),
         overlap=shared,
         missing=sum(each.area for each in found if each.kind == "missing"),
         extra=sum(each.area for each in found if each.kind == "extra"),
@@ -96,7 +122,7 @@ def compare(
         differences=tuple(found[:MOST_PLACES]),
         places=len(found),
         dangers=dangers(moves, ends, cut, blank or cut.slat.outline),
-        fit=fit,
-        minutes=minutes(moves, dwell=program.dwell),
+        fit=elsewhere,
+        minutes=minutes(moves, dwell=0.0),
         fields=fields,
     )

@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from artwork.curves import Floats
 from artwork.cut import Cut
@@ -52,11 +53,7 @@ def dangers(moves: Moves, ends: Floats, cut: Cut, blank: Polygon) -> tuple[Dange
 
 def _found(moves: Moves, ends: Floats, cut: Cut, blank: Polygon) -> Iterator[Danger]:
     low = np.minimum(ends[:, 2], ends[:, 5])
-    sideways = np.hypot(ends[:, 3] - ends[:, 0], ends[:, 4] - ends[:, 1]) > 1e-6
-    crash = moves.rapid & (low < -RAPID_DEPTH) & (sideways | (ends[:, 5] < ends[:, 2]))
-    if crash.any():
-        words = f"A rapid move (G0) goes through the wood, {-low[crash].min():.2f} mm below the zero."
-        yield _danger("rapid-in-wood", words, moves, crash)
+    yield from rapid_in_wood(moves, ends)
     limit = depth_limit(cut.slat, cut.bit, cut.allowances)
     deep = low < -(limit + DEPTH_ROUNDING)
     if deep.any():
@@ -65,13 +62,29 @@ def _found(moves: Moves, ends: Floats, cut: Cut, blank: Polygon) -> Iterator[Dan
     yield from _away(moves, ends, cut, low < -RAPID_DEPTH, blank)
 
 
+def rapid_in_wood(moves: Moves, ends: Floats) -> Iterator[Danger]:
+    """Rapid moves below the face, but for those that only lift the bit."""
+    low = np.minimum(ends[:, 2], ends[:, 5])
+    sideways = np.hypot(ends[:, 3] - ends[:, 0], ends[:, 4] - ends[:, 1]) > 1e-6
+    crash = moves.rapid & (low < -RAPID_DEPTH) & (sideways | (ends[:, 5] < ends[:, 2]))
+    if crash.any():
+        words = f"A rapid move (G0) goes through the wood, {-low[crash].min():.2f} mm below the zero."
+        yield _danger("rapid-in-wood", words, moves, crash)
+
+
+def away_from(
+    moves: Moves, ends: Floats, wood: NDArray[np.bool_], area: BaseGeometry, *, kind: str, words: str
+) -> Iterator[Danger]:
+    """Moves in the wood that leave an area, with how far; ``words`` begin the sentence."""
+    outside = _outside(ends, wood, area)
+    if outside.any():
+        far = shapely.distance(shapely.points(ends[outside][:, 3:5]), area).max()
+        yield _danger(kind, f"{words}, by up to {far:.1f} mm beyond the edge.", moves, outside)
+
+
 def _away(moves: Moves, ends: Floats, cut: Cut, wood: NDArray[np.bool_], blank: Polygon) -> Iterator[Danger]:
     """Moves in the wood that leave the blank, or come where nothing may be carved."""
-    outside = _outside(ends, wood, blank)
-    if outside.any():
-        far = shapely.distance(shapely.points(ends[outside][:, 3:5]), blank).max()
-        words = f"It cuts outside the board, by up to {far:.1f} mm beyond its edge."
-        yield _danger("outside-blank", words, moves, outside)
+    yield from away_from(moves, ends, wood, blank, kind="outside-blank", words="It cuts outside the board")
     depth = np.maximum(-np.minimum(ends[:, 2], ends[:, 5]), 0.0)
     for place in cut.slat.keep_outs:
         reach = depth * slope(cut.bit) + cut.bit.tip_flat / 2
@@ -80,7 +93,7 @@ def _away(moves: Moves, ends: Floats, cut: Cut, wood: NDArray[np.bool_], blank: 
             yield _danger("keep-out", f"It cuts into the place of a {place.reason}.", moves, near)
 
 
-def _outside(ends: Floats, wood: NDArray[np.bool_], blank: Polygon) -> NDArray[np.bool_]:
+def _outside(ends: Floats, wood: NDArray[np.bool_], blank: BaseGeometry) -> NDArray[np.bool_]:
     """Moves in the wood that do not stay over the blank; nearly always none, as the box around all of them tells."""
     found = np.zeros(len(ends), bool)
     if not wood.any():

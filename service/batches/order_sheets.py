@@ -14,7 +14,7 @@ from service.batches.sheet_names import LABELS, PACKING_LIST, PARTS_LIST
 
 if TYPE_CHECKING:
     from artwork.cut import Cut
-    from artwork.drawings.beds import BedBoard
+    from artwork.drawings.beds import BedBoard, BedLayout
 
 
 def order_sheets(order: OrderContent, proofs: Mapping[str, DrawnProof]) -> dict[str, bytes]:
@@ -34,16 +34,37 @@ def order_sheets(order: OrderContent, proofs: Mapping[str, DrawnProof]) -> dict[
     }
 
 
+def bed_plan(order: OrderContent, proofs: Mapping[str, DrawnProof]) -> tuple[BedLayout, ...]:
+    """The order's boards on the machine's bed, bed after bed. EngineError.
+
+    Args:
+        order: with its boards and models.
+        proofs: by digest, of everything carved; what is carved by one digest is one :class:`~artwork.cut.Cut`.
+    """
+    from artwork.drawings.beds import bed_layouts
+
+    return bed_layouts(list(_bed_boards(order, proofs)), order.machine.bed, f"order {order.number}")
+
+
 def _beds(order: OrderContent, proofs: Mapping[str, DrawnProof]) -> dict[str, bytes]:
     """``"bed-01.svg"``, ``"bed-01.dxf"`` and on."""
     from artwork.drawings.bed_writing import bed_dxf, bed_svg
-    from artwork.drawings.beds import bed_layouts
 
     drawn: dict[str, bytes] = {}
-    for layout in bed_layouts(list(_bed_boards(order, proofs)), order.machine.bed, f"order {order.number}"):
+    for layout in bed_plan(order, proofs):
         drawn[f"bed-{layout.number:02}.svg"] = bed_svg(layout)
         drawn[f"bed-{layout.number:02}.dxf"] = bed_dxf(layout)
     return drawn
+
+
+def digest_by_label(order: OrderContent) -> dict[str, str]:
+    """What is written on each carved part → the digest of what is carved on it."""
+    return {
+        part_label(order.number, each.part.key, each.part.name, each.part.text): each.part.digest
+        for board in order.boards
+        for each in board.parts
+        if each.part.digest
+    }
 
 
 def _bed_boards(order: OrderContent, proofs: Mapping[str, DrawnProof]) -> list[BedBoard]:

@@ -86,13 +86,16 @@ async def check(request: Request) -> Response:
     if file is None:
         return await _show(request, 422, "Choose the program first.")
     received = Received(file.data, file.name, file.content_type, _fields(sent))
+    bed = sent.text("bed").strip()
+    where = f"/orders/{order_id}/beds/{bed}" if bed.isdecimal() else f"/orders/{order_id}"
     try:
-        made = await api.send("POST", f"/orders/{order_id}/program-checks", file=received)
+        made = await api.send("POST", f"{where}/program-checks", file=received)
     except CallError as refused:
         if refused.status not in _SAID_NO:
             raise
-        return await _show(request, refused.status, refused.words)
-    return go(f"/bench/orders/{order_id}/program#check-{made.json['id']}")
+        return await _show(request, refused.status, " ".join(refused.fields.values()) or refused.words)
+    checks = made.json.get("items", [made.json])
+    return go(f"/bench/orders/{order_id}/program" + (f"#check-{checks[0]['id']}" if checks else ""))
 
 
 def _fields(sent: Sent) -> dict[str, tuple[str, ...]]:

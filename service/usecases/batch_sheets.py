@@ -12,13 +12,14 @@ from artwork.furniture import ModelLayout
 from artwork.layout_json import layout_from_json
 from service.batches.content import OrderContent
 from service.batches.drawn import DrawnProof
-from service.boards.cut_parts import CutLine, cut_parts
+from service.boards.cut_parts import CutLine, CutPart, cut_parts
 from service.boards.shop import stocks_of
 from service.boards.wood_plan import refuse_unplannable
-from service.orders.errors import InvalidError
+from service.orders.definition import for_bench
+from service.orders.errors import ConflictError, InvalidError
 from service.orders.items import carvings_by_place
 from service.orders.machine import Machine, machine_from
-from service.orders.order import Line, Order
+from service.orders.order import Line, Order, OrderTerms
 from service.orders.workshop import Settings
 from service.store import art, machines, orders, suites
 from service.store.tenant_scope import TenantScope
@@ -90,6 +91,40 @@ def with_sheets(
     words = f"Bed layouts of the whole order: {beds} (bed-01 and on, SVG and DXF), on a bed of {bed}."
     sheets = {name: ctx.blobs.put(data) for name, data in drawn.items()}
     return replace(planned, sheets=sheets, plan=(*planned.plan, words))
+
+
+def planned_order(
+    ctx: Context, order: Order, lines: Sequence[Line], held: Held
+) -> tuple[OrderContent, Mapping[str, DrawnProof]]:
+    """A released order with its boards as its sheets are made of them, and the proofs of what is carved, by digest.
+
+    ConflictError "no-board", DamagedFileError.
+    """
+    carved, proofs = carved_of(ctx, order.id, order.workshop_id, lines, held)
+    parts = cut_parts(cut_lines(lines, held, carved))
+    refuse_without_boards(parts, held)
+    boards, _ = ctx.compute.run(computing.plan_boards, parts, held.machine, seconds=SHEETS_SECONDS)
+    content = OrderContent(
+        id=order.id,
+        number=order.number,
+        client="",
+        address=held.address,
+        lines=(),
+        terms=for_bench(OrderTerms, order),
+        released_at=order.released_at or order.created_at,
+        machine=held.machine,
+        boards=boards,
+        models={line.model_key: held.layouts[line.model_key] for line in lines},
+    )
+    return content, proofs
+
+
+def refuse_without_boards(parts: Sequence[CutPart], held: Held) -> None:
+    """Refuse parts that come out of no board. ConflictError "no-board"."""
+    try:
+        refuse_unplannable([part.wanted for part in parts], [stock for stock, _ in stocks_of(held.machine)])
+    except InvalidError as impossible:
+        raise ConflictError("no-board", words_of_impossible(impossible)) from impossible
 
 
 def words_of_impossible(impossible: InvalidError) -> str:

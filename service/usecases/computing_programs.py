@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import io
 import re
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from artwork.errors import EngineError
@@ -21,9 +21,14 @@ from service.orders.program_checks import (
 
 if TYPE_CHECKING:
     from artwork.cut import Cut
-    from artwork.program import Comparison, Cutter, Program
+    from artwork.program import BedComparison, Comparison, Cutter, Program
     from artwork.workpiece import Bit
+    from service.batches.content import OrderContent
 
+_GOOD: Sequence[ProgramOutcome] = ("is-not-this-carving", "differs", "cuts-what-was-signed")
+_BED_LIES = "on its board as the bed's drawing has it; zero at the bed's lower left corner"
+_USUAL_FLAT_BIT = 6.35
+"""Diameter of a straight bit that nobody has told, mm (1/4 in)."""
 _COARSE = 2.0
 """Cells a mm while it is looked for which carving a program is."""
 _OFFSET = re.compile(r"(G5[4-9](?:\.[1-3])?)=(-?[0-9.]+),(-?[0-9.]+),(-?[0-9.]+)")
@@ -44,6 +49,24 @@ class ProgramReading:
     flat_tool: int | None = None
     flat_bit: float = 0.0
     offsets: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class CheckedCarving:
+    """What a check of a whole bed found of one carving.
+
+    Attributes:
+        digest: of its proof.
+        places: how often it lies on that bed; what is told is the worst of these.
+        outcome, sentence, report, picture: as of :class:`CheckedProgram`.
+    """
+
+    digest: str
+    places: int
+    outcome: ProgramOutcome
+    sentence: str
+    report: ProgramReport
+    picture: bytes
 
 
 @dataclass(frozen=True)
@@ -76,6 +99,64 @@ def check_program(
     cut = cuts[which]
     found = compare(program, cut, machine.frame, _cutters(cut, reading))
     return _told(found, program, cut, machine, which)
+
+
+def check_bed_program(
+    data: bytes, order: OrderContent, proofs: Mapping[str, DrawnProof], bed: int, reading: ProgramReading
+) -> tuple[CheckedCarving, ...]:
+    """Hold a program against everything that is carved on one bed of an order: each carving once. EngineError.
+
+    Args:
+        data: of the program.
+        order: with its boards, models and machine, as its bed drawings are made of them.
+        proofs: by digest, of everything carved.
+        bed: its number, from 1.
+        reading: how the program is to be read.
+    """
+    from artwork.program import Cutter, compare_bed
+    from service.batches.order_sheets import bed_plan
+
+    layouts = bed_plan(order, proofs)
+    if not 1 <= bed <= len(layouts):
+        told = f"This order has {len(layouts)} beds."
+        raise EngineError("no-such-bed", told, "Give the number that the bed's drawing has.")
+    program = _read(data, reading)
+    tools = {order.machine.straight_tool} - {order.machine.v_tool, reading.flat_tool}
+    cutters = (
+        {} if reading.flat_tool is None else {reading.flat_tool: Cutter.straight(_flat_bit(reading, None))}
+    )
+    if reading.bit is not None:
+        cutters[0] = Cutter.of(reading.bit)
+    found = compare_bed(program, layouts[bed - 1], cutters, tools)
+    if not found.parts:
+        raise EngineError("no-such-bed", found.sentence, "Choose a bed with a carving.")
+    return tuple(_carvings_told(found, program, order))
+
+
+def _carvings_told(found: BedComparison, program: Program, order: OrderContent) -> Iterator[CheckedCarving]:
+    """Every carving of the bed by its proof, at the worst of its places, with what the whole bed's moves do."""
+    from artwork.program.picture import difference_png
+    from service.batches.order_sheets import digest_by_label
+
+    digests = digest_by_label(order)
+    together: dict[str, list[tuple[Comparison, Cut]]] = {}
+    for part, comparison in found.parts:
+        if part.part.cut is not None:
+            together.setdefault(digests[part.part.label], []).append((comparison, part.part.cut))
+    for digest, several in together.items():
+        worst, cut = min(several, key=lambda each: (_GOOD.index(each[0].outcome), each[0].overlap))
+        outcome = worst.outcome
+        if outcome == "cuts-what-was-signed" and found.outcome != outcome and _astray(found):
+            outcome = "differs"
+        whole = replace(worst, dangers=(*found.dangers, *worst.dangers), minutes=found.minutes)
+        report = _report(whole, program, cut, _BED_LIES)
+        yield CheckedCarving(
+            digest, len(several), outcome, found.sentence, report, difference_png(worst.fields)
+        )
+
+
+def _astray(found: BedComparison) -> bool:
+    return any(each.kind in {"outside-blank", "beside-carvings"} for each in found.dangers)
 
 
 def _read(data: bytes, reading: ProgramReading) -> Program:
@@ -111,8 +192,14 @@ def _cutters(cut: Cut, reading: ProgramReading) -> dict[int, Cutter]:
 
     cutters = {0: Cutter.of(reading.bit or cut.bit)}
     if reading.flat_tool is not None:
-        cutters[reading.flat_tool] = Cutter.straight(reading.flat_bit or cut.allowances.flat_bit or 6.35)
+        cutters[reading.flat_tool] = Cutter.straight(_flat_bit(reading, cut))
     return cutters
+
+
+def _flat_bit(reading: ProgramReading, cut: Cut | None) -> float:
+    """Diameter of the straight bit that clears flat bottoms, mm."""
+    judged_with = 0.0 if cut is None else cut.allowances.flat_bit
+    return reading.flat_bit or judged_with or _USUAL_FLAT_BIT
 
 
 def _nearest(program: Program, cuts: Sequence[Cut], machine: Machine, reading: ProgramReading) -> int:
@@ -129,7 +216,13 @@ def _nearest(program: Program, cuts: Sequence[Cut], machine: Machine, reading: P
 def _told(found: Comparison, program: Program, cut: Cut, machine: Machine, which: int) -> CheckedProgram:
     from artwork.program.picture import difference_png
 
-    report = ProgramReport(
+    report = _report(found, program, cut, machine.frame.words)
+    return CheckedProgram(which, found.outcome, found.sentence, report, difference_png(found.fields))
+
+
+def _report(found: Comparison, program: Program, cut: Cut, lies: str) -> ProgramReport:
+    """The figures; ``lies``: how the slat was taken to lie."""
+    return ProgramReport(
         overlap=round(found.overlap, 4),
         missing_mm2=round(found.missing, 2),
         extra_mm2=round(found.extra, 2),
@@ -150,6 +243,5 @@ def _told(found: Comparison, program: Program, cut: Cut, machine: Machine, which
         remarks=tuple(ProgramNote(r.code, r.message, r.line, r.count) for r in program.remarks),
         bit_comments=program.bit_words,
         bit=cut.bit.key,
-        lies=machine.frame.words,
+        lies=lies,
     )
-    return CheckedProgram(which, found.outcome, found.sentence, report, difference_png(found.fields))

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 from artwork.errors import EngineError
 from service.orders.actors import Actor, Helper, Maker, Role
@@ -15,18 +16,23 @@ from service.orders.order import Order
 from service.orders.program_checks import MOST_BYTES, ProgramCheck
 from service.orders.proofs import Proof
 from service.orders.record import EntryKind
+from service.orders.workshop import Settings
 from service.store import art, jobs, machines, orders, programs, shop
 from service.store.tenant_scope import TenantScope
 from service.usecases import computing_programs
 from service.usecases.answers import BlobFile
 from service.usecases.artworks import shown_name
 from service.usecases.batch_drawings import drawn_proof
+from service.usecases.batch_sheets import held_at_release, planned_order
 from service.usecases.blob_refs import name_blobs
 from service.usecases.commands import Upload
-from service.usecases.computing_programs import CheckedProgram, ProgramReading
+from service.usecases.computing_programs import CheckedCarving, CheckedProgram, ProgramReading
 from service.usecases.context import Context
+from service.usecases.freezing import frozen_marks
 from service.usecases.guard import need_role, reach_of
 from service.usecases.opened import OpenOrder, open_order
+
+T = TypeVar("T")
 
 MOST_CANDIDATES = 60
 """Different carvings that one program is held against to find which it is."""
@@ -73,6 +79,38 @@ def check_batch_program(
     return _checked(ctx, actor, found, upload, asked)
 
 
+def check_bed_program(
+    ctx: Context,
+    actor: Actor,
+    order_id: str,
+    bed: int,
+    upload: Upload,
+    *,
+    asked: AskedReading = AskedReading(),
+) -> tuple[ProgramCheck, ...]:
+    """Hold a program against everything that is carved on one bed of a released order, as its bed drawing lays it.
+
+    Each carving on it is checked and entered by itself; the workshop's own marks are compared and not entered.
+    NotFoundError, NotAllowedError, InvalidError, ConflictError "not-released", "no-board", "not-current",
+    TooManyError.
+    """
+    need_role(actor, "check programs", Role.MAKER, Role.HELPER)
+    _refuse_size(upload)
+    with ctx.store.reading() as connection:
+        order = orders.find_order(connection, reach_of(actor), order_id)
+        if order is None:
+            raise NotFoundError("order")
+        lines = orders.lines_of_orders(connection, TenantScope(order.workshop_id, order.id), [order.id])
+        settings = shop.read_settings(connection, order.workshop_id)
+        held = held_at_release(ctx, connection, order, settings)
+    if order.released_at is None:
+        raise ConflictError("not-released", "Beds are laid out of what is released.")
+    content, proofs = planned_order(ctx, order, lines, held)
+    reading = _reading(settings, asked)
+    told = _run(ctx, computing_programs.check_bed_program, upload.data, content, proofs, bed, reading)
+    return _enter(ctx, actor, order.id, upload, {each.digest: each for each in told})
+
+
 def list_program_checks(ctx: Context, actor: Actor, order_id: str) -> tuple[ProgramCheck, ...]:
     """Every check of an order's programs, newest first. NotFoundError, NotAllowedError."""
     need_role(actor, "see checks of programs", Role.MAKER, Role.HELPER)
@@ -103,21 +141,21 @@ def _checked(
 ) -> ProgramCheck:
     _refuse_size(upload)
     candidates, machine, reading = _candidates(ctx, actor, found, upload.carving_ids, asked)
+    drawn = [drawn_proof(ctx, proof.digest, str(proof.facts["slat"]["name"])) for proof in candidates]
+    told = _run(ctx, computing_programs.check_program, upload.data, drawn, machine, reading)
+    proof = candidates[told.which]
+    (check,) = _enter(ctx, actor, proof.order_id, upload, {proof.digest: told}, carving_id=proof.carving_id)
+    return check
+
+
+def _run(ctx: Context, check: Callable[..., T], *given: object) -> T:
+    """The comparison, in the cage. InvalidError with what cannot be checked."""
     try:
-        told = ctx.compute.run(
-            computing_programs.check_program,
-            upload.data,
-            [drawn_proof(ctx, proof.digest, str(proof.facts["slat"]["name"])) for proof in candidates],
-            machine,
-            reading,
-            seconds=_SECONDS,
-            cpu_seconds=_SECONDS,
-            wait=_WAIT,
-            stranger=True,
+        return ctx.compute.run(
+            check, *given, seconds=_SECONDS, cpu_seconds=_SECONDS, wait=_WAIT, stranger=True
         )
     except EngineError as refusal:
         raise InvalidError(FieldError("file", refusal.code, f"{refusal.message} {refusal.cure}")) from None
-    return _enter(ctx, actor, candidates[told.which], upload, told)
 
 
 def _refuse_size(upload: Upload) -> None:
@@ -147,46 +185,79 @@ def _candidates(
     if len(signed) > MOST_CANDIDATES:
         told = f"These are {len(signed)} different carvings. Name at most {MOST_CANDIDATES} that it may be."
         raise ConflictError("too-many-carvings", told)
+    return list(signed.values()), machine, _reading(settings, asked)
+
+
+def _reading(settings: Settings, asked: AskedReading) -> ProgramReading:
+    """How the program is read. InvalidError for a bit that there is not."""
     bit = settings.bit(asked.bit) if asked.bit else None
     if asked.bit and bit is None:
         raise InvalidError(FieldError("bit", "unknown", "Choose one of the workshop's bits."))
-    return list(signed.values()), machine, ProgramReading(bit, asked.flat_tool, 0.0, asked.offsets)
+    return ProgramReading(bit, asked.flat_tool, 0.0, asked.offsets)
 
 
-def _enter(ctx: Context, actor: Actor, proof: Proof, upload: Upload, told: CheckedProgram) -> ProgramCheck:
-    """Keep the check and enter it, if the proof is still the one that was signed. ConflictError "not-current"."""
+def _enter(
+    ctx: Context,
+    actor: Actor,
+    order_id: str,
+    upload: Upload,
+    told: Mapping[str, CheckedProgram | CheckedCarving],
+    *,
+    carving_id: str | None = None,
+) -> tuple[ProgramCheck, ...]:
+    """Keep what was found of each proof, by its digest, and enter it; ConflictError "not-current" where one of them
+    is no longer the one that was signed. ``carving_id``: of several carvings that share a proof.
+    """
     program = hashlib.sha256(upload.data).hexdigest()
-    picture = ctx.blobs.put(told.picture)
-    with open_order(ctx, actor, proof.order_id, "check-program") as opened:
+    pictures = {digest: ctx.blobs.put(each.picture) for digest, each in told.items()}
+    with open_order(ctx, actor, order_id, "check-program") as opened:
         opened.allow("check-program")
-        now = opened.proofs.get(proof.carving_id)
-        if now is None or now.digest != proof.digest or now.signed_at is None:
+        signed = {
+            proof.digest: proof
+            for proof in opened.proofs.values()
+            if proof.signed_at is not None and carving_id in {None, proof.carving_id}
+        }
+        own = set(told) - set(signed) - _marks_of(opened)
+        if own or (carving_id is not None and not signed):
             raise ConflictError(
                 "not-current", "Another proof was made meanwhile. Look at the order, then check again."
             )
-        name_blobs(ctx, opened.connection, (picture, told.picture))
-        check = ProgramCheck(
-            id=new_id(),
-            workshop_id=actor.workshop_id,
-            order_id=proof.order_id,
-            carving_id=proof.carving_id,
-            digest=proof.digest,
-            program=program,
-            name=shown_name(upload.name),
-            size=len(upload.data),
-            outcome=told.outcome,
-            sentence=told.sentence,
-            report=told.report,
-            picture=picture,
-            entry=0,
-            at=opened.now,
-            by=actor.name if isinstance(actor, Maker | Helper) else "",
-        )
-        facts = {"program": program, "outcome": told.outcome, "check": check.id}
-        kept = replace(check, entry=_entered(opened, now, facts))
-        programs.insert_check(opened.connection, kept)
+        made = []
+        for digest, found in told.items():
+            if digest not in signed:
+                continue
+            name_blobs(ctx, opened.connection, (pictures[digest], found.picture))
+            check = ProgramCheck(
+                id=new_id(),
+                workshop_id=actor.workshop_id,
+                order_id=order_id,
+                carving_id=signed[digest].carving_id,
+                digest=digest,
+                program=program,
+                name=shown_name(upload.name),
+                size=len(upload.data),
+                outcome=found.outcome,
+                sentence=found.sentence,
+                report=found.report,
+                picture=pictures[digest],
+                entry=0,
+                at=opened.now,
+                by=actor.name if isinstance(actor, Maker | Helper) else "",
+            )
+            facts = {"program": program, "outcome": found.outcome, "check": check.id}
+            kept = replace(check, entry=_entered(opened, signed[digest], facts))
+            programs.insert_check(opened.connection, kept)
+            made.append(kept)
         opened.changed()
-        return kept
+        return tuple(made)
+
+
+def _marks_of(opened: OpenOrder) -> set[str]:
+    """Digests of the workshop's own marks on the order, as it was released."""
+    facts = machines.frozen(opened.connection, TenantScope(opened.order.workshop_id, opened.order.id))
+    if facts is None:
+        return set()
+    return {each.mark.digest for each in frozen_marks(opened.connection, opened.order.workshop_id, facts)}
 
 
 def _entered(opened: OpenOrder, proof: Proof, facts: dict[str, str]) -> int:

@@ -10,11 +10,9 @@ from artwork.errors import EngineError
 from service.batches.content import ModelContent, OrderContent
 from service.batches.sheet_names import PACKING_LIST
 from service.boards.cut_parts import CutPart, cut_parts
-from service.boards.shop import stocks_of
-from service.boards.wood_plan import refuse_unplannable
 from service.orders.actors import Actor, Role
 from service.orders.definition import for_bench
-from service.orders.errors import ConflictError, InvalidError, NotFoundError
+from service.orders.errors import ConflictError, NotFoundError
 from service.orders.items import Item
 from service.orders.order import OrderTerms
 from service.store import orders, shop
@@ -22,11 +20,10 @@ from service.store.tenant_scope import TenantScope
 from service.usecases import computing
 from service.usecases.batch_sheets import (
     SHEETS_SECONDS,
-    Held,
     carved_of,
     cut_lines,
     held_at_release,
-    words_of_impossible,
+    refuse_without_boards,
 )
 from service.usecases.context import Context
 from service.usecases.guard import need_role, reach_of
@@ -66,8 +63,9 @@ def remake_sheets(ctx: Context, actor: Actor, order_id: str) -> bytes:
         machine=held.machine,
         models={line.model_key: held.layouts[line.model_key] for line in lines},
     )
+    refuse_without_boards(parts, held)
     boards, _ = ctx.compute.run(
-        computing.plan_boards, _plannable(parts, held), held.machine, wait=_WAIT, seconds=SHEETS_SECONDS
+        computing.plan_boards, parts, held.machine, wait=_WAIT, seconds=SHEETS_SECONDS
     )
     planned = replace(content, boards=boards)
     try:
@@ -83,15 +81,6 @@ def _parts_of(items: list[Item], parts: tuple[CutPart, ...]) -> tuple[CutPart, .
     """Each item as the part it is cut as, under its own key."""
     first = {(part.line, part.piece, part.part_key): part for part in parts}
     return tuple(replace(first[item.line, item.piece, item.slat_key], key=item.key) for item in items)
-
-
-def _plannable(parts: tuple[CutPart, ...], held: Held) -> tuple[CutPart, ...]:
-    """The parts, which come out of some board each. ConflictError "no-board"."""
-    try:
-        refuse_unplannable([part.wanted for part in parts], [stock for stock, _ in stocks_of(held.machine)])
-    except InvalidError as impossible:
-        raise ConflictError("no-board", words_of_impossible(impossible)) from impossible
-    return parts
 
 
 def _zipped(files: dict[str, bytes]) -> bytes:

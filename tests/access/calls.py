@@ -29,6 +29,7 @@ def path_of(operation: Operation, things: Things, member: str) -> str:
         "form": "svg",
         "shown": "carved",
         "batch": things.batch,
+        "bed": "1",
         "job": things.job,
         "suite": things.suite,
         "mark": things.mark,

@@ -146,6 +146,7 @@ NOT_ABOUT_ORDERS = {
     "getTestBoardPhotograph",
     "checkProgram",
     "checkBatchProgram",
+    "checkBedProgram",
     "getProgramCheck",
     "getProgramPicture",
     "getProgramSheet",

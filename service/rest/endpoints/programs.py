@@ -72,6 +72,18 @@ def _of_batch(call: Call) -> Answer:
     return Answer(program_check_body(check), location=f"{API}/program-checks/{check.id}")
 
 
+def _of_bed(call: Call) -> Answer:
+    upload, reading = _asked(call)
+    bed = call.path["bed"]
+    if not (bed.isdecimal() and len(bed) < 5):
+        raise InvalidError(FieldError("bed", "not-a-number", "Give the number of the bed, such as 1."))
+    checks = program_checking.check_bed_program(
+        call.ctx, call.actor, call.path["order"], int(bed), upload, asked=reading
+    )
+    call.kept.forget(call.path["order"])
+    return Answer(ProgramChecksBody(tuple(map(program_check_body, checks))))
+
+
 def _sheet(call: Call) -> Bytes:
     data = program_sheets.program_sheet(call.ctx, call.actor, call.path["order"])
     return Bytes(data, "application/pdf", "program-checks.pdf")
@@ -92,6 +104,21 @@ OPERATIONS = (
         largest=MOST_BYTES,
         problems=_PROBLEMS,
         more=_HOW,
+    ),
+    Operation(
+        "POST",
+        "/orders/{order}/beds/{bed}/program-checks",
+        "checkBedProgram",
+        "Hold a machine program against everything that is carved on one bed of a released order.",
+        TAG,
+        _of_bed,
+        gives=ProgramChecksBody,
+        status=201,
+        takes_file=True,
+        largest=MOST_BYTES,
+        problems=(*_PROBLEMS, "not-released", "no-board"),
+        more=f"The bed lies as its drawing has it, its lower left corner the zero. Each carving on it is entered by "
+        f"itself. Moves of the machine's straight bit, which cuts parts out, are not compared. {_HOW}",
     ),
     Operation(
         "POST",

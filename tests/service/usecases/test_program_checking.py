@@ -15,12 +15,15 @@ from shapely import Polygon
 
 from artwork.proof_facts import cut_of_facts
 from artwork.tooling import depth_limit
+from service.batches.order_sheets import bed_plan
 from service.orders.errors import ConflictError, InvalidError, NotAllowedError, NotFoundError
 from service.orders.record import EntryKind
-from service.usecases import keeping, looking, program_checking, program_sheets
+from service.store import orders, shop
+from service.store.tenant_scope import TenantScope
+from service.usecases import batch_sheets, keeping, looking, program_checking, program_sheets
 from service.usecases.commands import Upload
 from service.usecases.program_checking import AskedReading
-from tests.artwork.program.toolpaths import v_carving, written
+from tests.artwork.program.toolpaths import Path, v_carving, written
 
 from .world import World, only
 
@@ -123,3 +126,41 @@ def test_erasing_the_client_takes_the_checks_and_leaves_the_record(world: World)
         program_checking.get_program_check(world.ctx, world.maker, found.id)
     assert world.ctx.blobs.size(found.picture) is None
     assert keeping.verify_record(world.ctx, world.maker) is None
+
+
+def test_a_whole_bed_is_checked_and_each_carving_entered(world: World):
+    """The program is written where the bed's own layout has the parts; straight moves around a part are left out."""
+    whole = world.released()
+    with world.ctx.store.reading() as connection:
+        lines = orders.lines_of_orders(connection, _reach(whole), [whole.order.id])
+        settings = shop.read_settings(connection, whole.order.workshop_id)
+        held = batch_sheets.held_at_release(world.ctx, connection, whole.order, settings)
+    content, proofs = batch_sheets.planned_order(world.ctx, whole.order, lines, held)
+    bed = next(each for each in bed_plan(content, proofs) if _carved(each))
+    cut = _carved(bed)[0].part.cut
+    art = Polygon(cut.placed().contours[0].knots)
+    limit = depth_limit(cut.slat, cut.bit, cut.allowances)
+    made = v_carving(art, cut.bit.angle_deg, cut.bit.tip_flat, limit, level=0.1)
+    whole_bed = [Path(_on_bed(part, path.points)) for part in _carved(bed) for path in made]
+    upload = Upload("\n".join(written(whole_bed)).encode(), "bed-1.nc", "text/plain")
+    (found,) = program_checking.check_bed_program(world.ctx, world.helper, whole.order.id, bed.number, upload)
+    assert found.outcome == "cuts-what-was-signed", found.sentence
+    count = len(_carved(bed))
+    assert found.sentence == f"Bed {bed.number}: {count} of {count} carvings are cut as signed."
+    assert found.digest == next(iter(whole.proofs)).digest
+    with pytest.raises(InvalidError) as refused:
+        program_checking.check_bed_program(world.ctx, world.helper, whole.order.id, 99, upload)
+    assert refused.value.problems[0].code == "no-such-bed"
+
+
+def _reach(whole) -> TenantScope:
+    return TenantScope(whole.order.workshop_id, whole.order.id)
+
+
+def _carved(bed):
+    return [part for board in bed.boards for part in board.parts if part.part.cut is not None]
+
+
+def _on_bed(part, points: np.ndarray) -> np.ndarray:
+    across = points[:, :2] @ part.shape.turn.T + part.shape.shift + [part.x, part.y]
+    return np.column_stack([across, points[:, 2]])
