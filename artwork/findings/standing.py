@@ -144,12 +144,12 @@ def _on_slat(scene: Scene, headings: Floats) -> Floats:
 
 
 @lru_cache(maxsize=SHOPS)
-def _sizes(along: float, across: float) -> tuple[Floats, Floats]:
-    """For directions from the grain, 0 to 180°: how many bodies of that size a way of 1 mm that way is worth."""
+def _sizes(along: float, across: float) -> Floats:
+    """How many bodies of that size a way of 1 mm is worth, for directions from the grain, 0 to 180° in equal steps."""
     normals = np.linspace(0, np.pi, TABLE + 1)
     half = (along + across) / 4 + (across - along) / 4 * np.cos(2 * normals)
     turned = np.abs(np.cos(normals[:, None] - normals[None, :]))
-    return normals, np.asarray((turned / half[None, :]).max(axis=1))
+    return np.asarray((turned / half[None, :]).max(axis=1))
 
 
 @dataclass(frozen=True, eq=False)
@@ -205,10 +205,12 @@ class Body:
     def _worth(self, way: Floats) -> Floats:
         """How many bodies ways, shape (…, 2) in mm, are worth: with the drawing's error, on the safe side."""
         turned = way @ self._turn.T
-        heading = np.arctan2(turned[..., 1], turned[..., 0]) % np.pi
+        at = (np.arctan2(turned[..., 1], turned[..., 0]) % np.pi) * (TABLE / np.pi)
+        low = np.minimum(at.astype(np.int64), TABLE - 1)
+        worth = _sizes(self.along, self.across)
         off = np.maximum(np.hypot(way[..., 0], way[..., 1]) - self.scene.error, 0.0)
         off = off - BESIDE**2 / (8 * np.maximum(off, BESIDE))  # the edge may pass nearer between two points
-        return np.asarray(off * np.interp(heading, *_sizes(self.along, self.across)))
+        return np.asarray(off * (worth[low] + (at - low) * (worth[low + 1] - worth[low])))
 
     @cached_property
     def _turn(self) -> Floats:

@@ -71,8 +71,7 @@ def test_cutting_out_is_left_to_its_tool():
     tooled = [*written([*on_bed(0), *on_bed(1)])[:-1], f"T{STRAIGHT} M6", *around[3:]]
     found = compare_bed(read_program(tooled), layout(), cutting_out=(STRAIGHT,))
     assert found.outcome == "cuts-what-was-signed" and found.left_out >= len(ring) - 1
-    with_it = compare_bed(read_program(tooled), layout(), {STRAIGHT: Cutter.straight(6.35)})
-    assert with_it.outcome == "differs"
+    assert compare_bed(read_program(tooled), layout(), {STRAIGHT: Cutter.straight(6.35)}).left_out == 0
 
 
 @pytest.mark.parametrize("at", [0, 1])

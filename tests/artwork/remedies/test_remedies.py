@@ -116,6 +116,17 @@ class TestSameArt:
         assert found["resize-and-thicken"].change.size_factor > 1
         assert found["resize-and-thicken"].change.thickening > 0
 
+    def test_a_little_smaller_where_thicker_lines_find_no_room(self):
+        """Three bars of 1.5 fill the slat: 0.39 of thickening needs as much room at the edges, so the art goes smaller."""
+        art = lines(1.5, 6.0, number=3)
+        room = 2 * (9.525 + Allowances().edge_margin) + 16.5
+        found = offered(cut(art, slat=board(width=room + 0.1)))
+        assert "thicken" not in found
+        both = found["resize-and-thicken"]
+        assert 0.9 < both.change.size_factor < 1 and both.change.thickening > 0
+        assert both.check.verdict != "will-not-carve"
+        assert "instead of" in both.sentence and "thicken all its lines by" in both.sentence
+
     def test_neither_where_neither_line_nor_land_is_short(self):
         """A needle of wood crumbles, though every line is wide enough: no offset cures that."""
         needle = straight(rectangle(0, 0, 60, 40), [(10, 18.5), (50, 20), (10, 21.5)][::-1])
