@@ -117,7 +117,7 @@ class TestSameArt:
         assert found["resize-and-thicken"].change.thickening > 0
 
     def test_a_little_smaller_where_thicker_lines_find_no_room(self):
-        """Three bars of 1.5 fill the slat: 0.39 of thickening needs as much room at the edges, so the art goes smaller."""
+        """Three bars of 1.5 fill the slat: thickened by 0.39 the art must go smaller."""
         art = lines(1.5, 6.0, number=3)
         room = 2 * (9.525 + Allowances().edge_margin) + 16.5
         found = offered(cut(art, slat=board(width=room + 0.1)))
