@@ -155,3 +155,32 @@ def test_a_forbidden_field_is_null_with_its_error(running: Running):
 def test_every_error_has_a_code(running: Running, query, code):
     errors = graph(running.caller(), query)["errors"]
     assert [error["extensions"]["code"] for error in errors] == [code]
+
+
+BOARD = """mutation { makeTestBoard(content: {bitKey: "v60"}) { __typename
+  ... on TestBoardChanged { board { id number minutes } } } }"""
+READ = """mutation($id: ID!, $taken: TestBoardReadingsInput!) { saveTestBoardReadings(boardId: $id, taken: $taken) {
+  __typename ... on TestBoardChanged { board { revision note readings { key value } accepted { name } } }
+  ... on Invalid { problems { field } } } }"""
+
+
+def test_a_test_board_is_made_and_read_in_the_graph_as_at_the_rest_door(running: Running):
+    maker = running.maker()
+    made = graph(maker, BOARD)["data"]["makeTestBoard"]["board"]
+    assert 5 < made["minutes"] < 10
+    readings = [{"key": "L9.width", "value": 2.2}, {"key": "L10.width", "value": 2.5}]
+    given = {"readings": readings, "note": "by the window"}
+    kept = graph(maker, READ, id=made["id"], taken=given)["data"]["saveTestBoardReadings"]["board"]
+    assert sorted(kept["readings"], key=lambda each: -len(each["key"]))[0] == readings[1]
+    assert (kept["note"], kept["accepted"]) == ("by the window", None)
+    again = {"readings": [{"key": "L9.width"}]}
+    kept = graph(maker, READ, id=made["id"], taken=again)["data"]["saveTestBoardReadings"]["board"]
+    at_rest = maker.get(f"{API}/test-boards/{made['id']}").json()["board"]
+    assert at_rest["readings"] == {"L10.width": 2.5} and kept["readings"] == [readings[1]]
+    wrong = graph(maker, READ, id=made["id"], taken={"readings": [{"key": "L99.width", "value": 1}]})
+    assert wrong["data"]["saveTestBoardReadings"]["problems"][0]["field"].startswith("readings")
+    asked = '{ testBoard(id: "%s") { board { number } slots { key box } } testBoards { number } experience { counts { name } } }'
+    found = graph(maker, asked % made["id"])["data"]
+    assert found["testBoard"]["board"]["number"] == found["testBoards"][0]["number"] == made["number"]
+    assert all(len(slot["box"]) == 4 for slot in found["testBoard"]["slots"])
+    assert {"name": "fine"} in found["experience"]["counts"]
