@@ -125,7 +125,7 @@ class Scene:
         """Distance of each point, shape (n, 2), to the slat's edge; 0 outside the slat."""
         if self._sides is not None:
             normals, offsets = self._sides
-            return np.maximum((points @ normals.T - offsets).min(axis=1), 0.0)
+            return np.asarray(np.maximum((points @ normals.T - offsets).min(axis=1), 0.0))
         slat = self.cut.slat.outline
         shapely.prepare(slat)
         where = shapely.points(points)

@@ -179,8 +179,9 @@ def test_a_test_board_is_made_and_read_in_the_graph_as_at_the_rest_door(running:
     assert at_rest["readings"] == {"L10.width": 2.5} and kept["readings"] == [readings[1]]
     wrong = graph(maker, READ, id=made["id"], taken={"readings": [{"key": "L99.width", "value": 1}]})
     assert wrong["data"]["saveTestBoardReadings"]["problems"][0]["field"].startswith("readings")
-    asked = '{ testBoard(id: "%s") { board { number } slots { key box } } testBoards { number } experience { counts { name } } }'
-    found = graph(maker, asked % made["id"])["data"]
+    asked = """query($id: ID!) { testBoard(id: $id) { board { number } slots { key box } }
+      testBoards { number } experience { counts { name } } }"""
+    found = graph(maker, asked, id=made["id"])["data"]
     assert found["testBoard"]["board"]["number"] == found["testBoards"][0]["number"] == made["number"]
     assert all(len(slot["box"]) == 4 for slot in found["testBoard"]["slots"])
     assert {"name": "fine"} in found["experience"]["counts"]
