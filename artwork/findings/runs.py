@@ -228,7 +228,7 @@ def _ways_out(strip: Strip, needed: Floats, portions: _Portions, runs: int) -> _
     owner = owner[first]
     leaving = climb.leaves[node]
     exits += np.bincount(owner[leaving], minlength=runs)
-    exits += _onwards(strip, thin, node, owner, runs)
+    exits += _onwards(strip, portions, node, owner, runs)
     least, most = np.full(runs, np.inf), np.zeros(runs)
     np.minimum.at(least, label, needed[thin])
     np.maximum.at(most, label, needed[thin])
@@ -238,11 +238,11 @@ def _ways_out(strip: Strip, needed: Floats, portions: _Portions, runs: int) -> _
     return _WaysOut(exits, way, beyond, least)
 
 
-def _onwards(strip: Strip, thin: Ints, node: Ints, owner: Ints, runs: int) -> Ints:
-    """How many stretches that are wide enough (for their own direction) each run touches."""
-    enough = np.ones(len(strip.ends), bool)
-    enough[thin] = False
-    ends = strip.ends[enough].ravel()
+def _onwards(strip: Strip, portions: _Portions, node: Ints, owner: Ints, runs: int) -> Ints:
+    """How many stretches each run touches that are wide enough there (for their own direction)."""
+    enough = np.ones((len(strip.ends), 2), bool)
+    enough[portions.thin] = ~portions.touches
+    ends = strip.ends[enough]
     at = np.minimum(np.searchsorted(node, ends), len(node) - 1)
     return np.bincount(owner[at[node[at] == ends]], minlength=runs)
 

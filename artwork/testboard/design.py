@@ -155,7 +155,8 @@ class _Layout:
         self._combs(90.0, "C", 172.0, 33.0)
         self._combs(45.0, "B", 16.0, 80.5)
         self._write(self.bit.key.upper(), 232.0, 96.0, 5.0)
-        self._arrow(222.0, 242.0, 88.0)
+        self._write("GRAIN", 232.0, 86.0)
+        self._arrow(222.0, 242.0, 81.0)
         for number, (x, y) in enumerate(PLACES, 1):
             self.features.append(Feature(f"P{number}", "place", 0, 0, 0, 0, (x - 4, y - 4, x + 4, y + 4)))
             self._write(f"P{number}", min(max(x, 6.0), 308.0), y - 1.6, 2.6)
