@@ -294,8 +294,8 @@ class Query:
     @strawberry.field
     async def test_board(self, info: Info, id: strawberry.ID) -> TestBoardSheet | None:
         """A test board with every reading that can be taken of it."""
-        found = await _or_none(info, test_boards.get_test_board, id)
-        return None if found is None else cast("TestBoardSheet", sheet_body(found))
+        found = await info.context.look(test_boards.get_test_board, id)
+        return cast("TestBoardSheet", sheet_body(found))
 
     @strawberry.field
     async def test_board_fit(self, info: Info, id: strawberry.ID) -> FittedBoard | None:

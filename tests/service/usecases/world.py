@@ -239,6 +239,7 @@ class CannedCompute(HereCompute):
     plan_boards = staticmethod(computing.plan_boards)
     # a program is held against what its digest names
     check_program = staticmethod(computing_programs.check_program)
+    check_bed_program = staticmethod(computing_programs.check_bed_program)
     # test boards are laid out and fitted for true
     lay_out = staticmethod(computing_boards.lay_out)
     draw = staticmethod(computing_boards.draw)
