@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from starlette.datastructures import FormData, UploadFile
@@ -11,6 +13,7 @@ from service.pages.calling import visit_of
 
 FIELDS = 400
 FILES = 1
+_LONGEST_KEY = 40
 
 
 class ForeignFormError(Exception):
@@ -97,3 +100,13 @@ async def read_form(request: Request) -> Sent:
     if not isinstance(token, str) or good is None or not good(token):
         raise ForeignFormError
     return Sent(form)
+
+
+def key_of(name: str, known: Collection[str]) -> str:
+    """A short name made of what people call a thing, which none of the ``known`` has."""
+    plain = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:_LONGEST_KEY].strip("-") or "model"
+    return next(
+        key
+        for key in (plain, *(f"{plain}-{number}" for number in range(2, len(known) + 3)))
+        if key not in known
+    )

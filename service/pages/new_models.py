@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from typing import Any
 from urllib.parse import quote
@@ -13,7 +12,7 @@ from starlette.responses import Response
 from service.pages.bench import bench_session
 from service.pages.calling import Api, CallError
 from service.pages.drawing import PieceView, piece_view
-from service.pages.forms import Sent, read_form
+from service.pages.forms import Sent, key_of, read_form
 from service.pages.rendering import go, local, render
 from service.pages.sending import received
 
@@ -31,7 +30,6 @@ ROW: Mapping[str, tuple[str, str]] = {
 }
 """What a row of slats is made from: words, and a figure to begin with (common practice, no source)."""
 _NOT_ITS_OWN = frozenset({"key", "revision", "retired"})
-_LONGEST_KEY = 40
 
 
 async def new_model_page(request: Request) -> Response:
@@ -106,16 +104,6 @@ async def _body(api: Api, sent: Sent) -> dict[str, Any]:
             like = (await api.send("POST", "/settings/slat-rows", figures)).json
     body = {name: value for name, value in like.items() if name not in _NOT_ITS_OWN}
     return body | {"name": sent.text("name")}
-
-
-def key_of(name: str, known: set[str]) -> str:
-    """A key for a model of that name which no other has."""
-    plain = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:_LONGEST_KEY].strip("-") or "model"
-    return next(
-        key
-        for key in (plain, *(f"{plain}-{number}" for number in range(2, len(known) + 3)))
-        if key not in known
-    )
 
 
 ROUTES = (

@@ -12,7 +12,7 @@ from starlette.responses import Response
 from service.pages.bench import bench_session
 from service.pages.calling import Api, CallError
 from service.pages.drawing import piece_view
-from service.pages.forms import Sent, read_form
+from service.pages.forms import Sent, key_of, read_form
 from service.pages.rendering import go, local, render
 from service.pages.sending import received
 
@@ -203,10 +203,46 @@ async def _show_model(request: Request, status: int = 200, trouble: str = "") ->
         slat=slat,
         adding=wanted == "new",
         screws=_screws_of(slat) if slat else "",
+        parts=_parts_of(model),
         sizes={one["key"]: _size_of(one) for one in model["slats"]},
         trouble=trouble,
         said="Saved." if "saved" in request.query_params else "",
     )
+
+
+def _parts_of(model: Json) -> str:
+    """The part list's other parts, that are no slats, as lines of text: name, how many, length, width, thickness."""
+    slats = {slat["key"] for slat in model["slats"]}
+    return "\n".join(
+        f"{part['name']}, {part['count']}, {part['length']:g}, {part['width']:g}, {part['thickness']:g}"
+        for part in model["parts"]
+        if part["key"] not in slats
+    )
+
+
+def _parts(text: str, taken: set[str]) -> list[Json]:
+    """Parts from such lines; one that is not a name and four figures is refused."""
+    found: list[Json] = []
+    for line in text.splitlines():
+        name, *figures = (part.strip() for part in line.rsplit(",", 4))
+        try:
+            count, (length, width, thickness) = int(figures[0]), map(float, figures[1:])
+        except (ValueError, IndexError):
+            message = f"“{line.strip()}” is not a name, how many, length, width and thickness."
+            problem = {"field": "parts", "message": message}
+            raise CallError(422, {"title": "The parts cannot be read", "problems": [problem]}) from None
+        key = key_of(name, taken | {part["key"] for part in found})
+        found.append(
+            {
+                "key": key,
+                "name": name,
+                "count": count,
+                "length": length,
+                "width": width,
+                "thickness": thickness,
+            }
+        )
+    return found
 
 
 def _size_of(slat: Json) -> tuple[float, float]:
@@ -238,6 +274,12 @@ async def save_model(request: Request) -> Response:
         if sent.text("do") == "words":
             body |= {"name": sent.text("name"), "words": sent.text("words")}
             body |= {name: sent.number(name) or 0.0 for name in ("shop_minutes", "assembly_minutes")}
+            if "parts" in sent.form and sent.text("parts") != _parts_of(model):
+                slats = {slat["key"] for slat in body["slats"]}
+                body["parts"] = [
+                    *(part for part in body["parts"] if part["key"] in slats),
+                    *_parts(sent.text("parts"), slats),
+                ]
         elif sent.text("do") == "remove-slat":
             body["slats"] = [slat for slat in body["slats"] if slat["key"] != sent.text("key")]
         else:
@@ -264,6 +306,7 @@ async def _slat(api: Api, sent: Sent, slats: list[Json]) -> Json:
         value = sent.number(name)
         if value is not None:
             slat[name] = value
+    slat["species"] = sent.text("species") or slat["species"]
     if "art_y" in sent.form:
         slat["art_y"] = sent.number("art_y")
     slat["outline"] = await _outline(api, sent) or (before or {}).get("outline") or ()

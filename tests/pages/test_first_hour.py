@@ -101,6 +101,11 @@ def test_models_are_made_of_starters_and_figures_copied_and_laid_out(somebody, r
     page.get_by_role("button", name="Save the slat").click()
     expect(page.locator("table")).to_contain_text("first at 600 mm")
     assert faults(page) == []
+    page.get_by_label("Parts that carry no art").fill("post, 2, 900, 90, 45\nlower rail, 1, 440, 90, 25.4")
+    page.get_by_role("button", name="Save", exact=True).click()
+    expect(page.get_by_label("Parts that carry no art")).to_have_value(
+        "post, 2, 900, 90, 45\nlower rail, 1, 440, 90, 25.4"
+    )
     page.get_by_role("button", name="Copy it").click()
     expect(page.locator("h1")).to_have_text("Fern screen, another")
     maker = running.maker()
@@ -108,5 +113,6 @@ def test_models_are_made_of_starters_and_figures_copied_and_laid_out(somebody, r
         model = maker.do("GET", f"/models/{key}")
         assert [slat["art_y"] for slat in model["slats"]] == [600, None, None]
         assert len(model["slats"][0]["keep_outs"]) == 4
+        assert [(part["key"], part["count"]) for part in model["parts"]] == [("post", 2), ("lower-rail", 1)]
         headers = {"If-Match": f'"{model["revision"]}"'}
         maker.do("PUT", f"/settings/models/{key}/retirement", json={"retired": True}, headers=headers)
