@@ -36,6 +36,11 @@ SLOW_NETWORK = {
 }
 """A phone's connection: milliseconds and bytes a second (1.6 and 0.75 Mbit/s)."""
 TIMES, NAMES = 5, 24
+TAP = """() => {
+  const now = Date.now();
+  document.querySelector("#start button.main").click();
+  return now;
+}"""
 WHERE = f"phone, CPU {SLOWER}× slower, 1.6 Mbit/s"
 
 
@@ -89,11 +94,10 @@ def verdict() -> Measured:
             page = _form(client)
             page.locator("#f-file").set_input_files(file_of("crest.svg"))
             page.wait_for_selector("image.laid", state="attached")
-            began = time.perf_counter()
-            page.get_by_role("button", name="Go on").click(no_wait_after=True)
+            began = page.evaluate(TAP)  # a driver's own click first waits until the page has come to rest
             page.wait_for_url(re.compile("/proof"), wait_until="commit")
             page.wait_for_selector("#sign", timeout=60_000)
-            found.append(time.perf_counter() - began)
+            found.append(time.time() - began / 1000)
             page.close()
     return _measured(found)
 
