@@ -65,6 +65,7 @@ def _mutations(things: Things, door: str) -> dict[str, str]:
         "takeBatch": f'orderIds: ["{things.spare["id"]}"]',
         "eraseClient": f'orderId: "{things.released["id"]}", expectedRevision: {things.released["revision"]}',
         "mailLink": spare,
+        "writeMessage": f'orderId: "{order["id"]}", words: "\\u0007"',
         "revokeLinks": spare,
         "saveWorkshop": 'workshop: {name: "O", allowances: {}, usualBit: "v60"}, expectedRevision: 999999',
         "saveModel": f'key: "longwalk-bench", model: {_MODEL}, expectedRevision: 999999',

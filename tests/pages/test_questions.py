@@ -35,7 +35,7 @@ def test_client_and_workshop_ask_and_answer_beside_the_decision(bench, running, 
     order = signed_order(running)
     page = opened(somebody(**PHONE), order, "/proof")
     page.get_by_label("Write to the workshop").fill("Does the lantern\nface the path?")
-    page.get_by_role("button", name="Send it").click()
+    page.get_by_role("button", name="Send the message").click()
     expect(page.locator(".said")).to_contain_text("Does the lantern")
     assert page.url.split("#")[0].endswith("/proof")
     assert faults(page) == []
@@ -46,7 +46,7 @@ def test_client_and_workshop_ask_and_answer_beside_the_decision(bench, running, 
     at(bench, order)
     expect(bench.locator(".said")).to_contain_text("Does the lantern")
     bench.get_by_label("Answer or ask").fill("Yes, it does.")
-    bench.get_by_role("button", name="Send it").click()
+    bench.get_by_role("button", name="Send the message").click()
     expect(bench.locator(".said .own")).to_contain_text("Yes, it does.")
     assert "Yes, it does." in mails(running, f"writes about order {number}")[0]
     expect(page.locator(".said")).to_contain_text("Yes, it does.")  # by itself
