@@ -250,6 +250,11 @@ def _numbers(text: str) -> list[int]:
     return found
 
 
+async def shown_again(request: Request) -> Response:
+    """Where a refused form was answered: whoever loads that address again sees the order."""
+    return go(f"/bench/orders/{request.path_params['order']}")
+
+
 async def step(request: Request) -> Response:
     """Start or finish production, recall a release, cancel, say what is paid."""
     sent = await read_form(request)
@@ -317,4 +322,5 @@ ROUTES = (
     (_ORDER + "/links", "POST", links),
     (_ORDER + "/parts", "POST", split),
     (_ORDER + "/{step}", "POST", step),
+    (_ORDER + "/{step}", "GET", shown_again),
 )

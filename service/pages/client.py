@@ -275,6 +275,12 @@ async def cancel(request: Request) -> Response:
     return go(f"/order/{order_id}")
 
 
+async def shown_again(request: Request) -> Response:
+    """Where a refused form was answered: whoever loads that address again sees the order, or what is to be signed."""
+    signing = request.url.path.endswith(("/signature", "/change"))
+    return go(f"/order/{request.path_params['order']}{'/proof' if signing else ''}")
+
+
 _ORDER = "/order/{order}"
 _CARVING = _ORDER + "/carvings/{carving}"
 ROUTES = (
@@ -286,4 +292,14 @@ ROUTES = (
     (_CARVING + "/reading", "POST", read_again),
     (_CARVING + "/version", "POST", choose),
     (_CARVING + "/check", "POST", check_again),
+    *(
+        (path, "GET", shown_again)
+        for path in (
+            *(
+                f"{_ORDER}/{form}"
+                for form in ("details", "art", "cancellation", "messages", "signature", "change")
+            ),
+            *(f"{_CARVING}/{form}" for form in ("reading", "version", "check")),
+        )
+    ),
 )
