@@ -19,7 +19,7 @@ from shapely import Polygon
 from artwork import ENGINE_VERSION
 from artwork.curves import Contour, Floats
 from artwork.cut import Cut
-from artwork.workpiece import Slat
+from artwork.workpiece import BARE, Slat
 
 MICROMETRES = 1000.0
 """Grid steps per mm."""
@@ -80,6 +80,9 @@ def _slat(slat: Slat) -> dict[str, Any]:
             }
             for keep_out in slat.keep_outs
         ],
+        **(
+            {} if slat.finish == BARE else {"finish": slat.finish}
+        ),  # bare wood has the digests that it always had
     }
 
 

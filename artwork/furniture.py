@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 import shapely
@@ -13,6 +14,8 @@ from artwork.workpiece import Slat
 
 MIRRORED = 0.5
 """Slats whose places mirror each other within this are a pair, mm: finer than anybody assembles."""
+
+Face = Literal["front", "rear"]
 
 
 @dataclass(frozen=True)
@@ -28,6 +31,9 @@ class PlacedSlat:
         carries_art: whether a client may put art on it.
         art_y: where the middle of the art is laid at first, mm above the slat's own zero; ``None``: where it becomes
             largest.
+        art_high: how high art is laid at most at first, mm; ``None`` for as high as fits.
+        carries_mark: whether the workshop's own mark may be on it though no client's art is.
+        face: which face is carved; a ``"rear"`` one is drawn as seen from behind, and not seen from the front.
     """
 
     slat: Slat
@@ -36,6 +42,14 @@ class PlacedSlat:
     turn_deg: float = 0.0
     carries_art: bool = True
     art_y: float | None = None
+    art_high: float | None = None
+    carries_mark: bool = False
+    face: Face = "front"
+
+    @property
+    def marked(self) -> bool:
+        """Whether anything may be carved on it."""
+        return self.carries_art or self.carries_mark
 
     @property
     def outline(self) -> Polygon:
@@ -66,6 +80,20 @@ class Surround:
 
 
 @dataclass(frozen=True)
+class DrilledHole:
+    """A hole of a part that is drilled anyway, for a screw or a bolt.
+
+    Attributes:
+        along, across: its middle from the part's corner, along the grain and across it, mm.
+        diameter: mm.
+    """
+
+    along: float
+    across: float
+    diameter: float
+
+
+@dataclass(frozen=True)
 class Part:
     """One line of a model's part list, as sawn from boards.
 
@@ -75,6 +103,7 @@ class Part:
         count: how many of it one piece has.
         length, width, thickness: the rectangle it is cut from, mm; length along the grain.
         wood: key of its wood; empty: that of the slat it is, or of the model's first slat.
+        holes: that are drilled anyway, so that its board may be screwed down there; a slat has its own.
     """
 
     key: str
@@ -84,6 +113,7 @@ class Part:
     width: float
     thickness: float
     wood: str = ""
+    holes: tuple[DrilledHole, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -134,6 +164,15 @@ class ModelLayout:
         placed = self.placed(key)
         twin = self.mirror_of(key) if placed.art_y is None else None
         return placed.art_y if twin is None else twin.art_y
+
+    def art_high(self, key: str) -> float | None:
+        """How high art is laid at most at first on a slat: as it says, else as the slat that mirrors it does.
+
+        ``KeyError`` when the model has no such slat.
+        """
+        placed = self.placed(key)
+        twin = self.mirror_of(key) if placed.art_high is None else None
+        return placed.art_high if twin is None else twin.art_high
 
     def mirror_of(self, key: str) -> PlacedSlat | None:
         """The slat that mirrors another about the upright middle of all slats; ``None`` where there is none."""

@@ -16,7 +16,7 @@ from shapely.geometry.base import BaseGeometry
 from artwork.cut import Placement
 from artwork.findings.values import Check, Figures, Finding
 from artwork.tooling import Cost
-from artwork.workpiece import Allowances, Bit, KeepOut, Slat
+from artwork.workpiece import BARE, Allowances, Bit, KeepOut, Slat
 
 Json = dict[str, Any]
 Plain = TypeVar("Plain", Bit, Allowances, Placement)
@@ -40,6 +40,7 @@ def slat_to_json(slat: Slat) -> Json:
             {"shape": mapping(each.shape), "reason": each.reason, "free_depth": each.free_depth}
             for each in slat.keep_outs
         ],
+        **({} if slat.finish == BARE else {"finish": slat.finish}),
     }
 
 

@@ -85,7 +85,7 @@ def _painted(layout: ModelLayout, cuts: Sequence[Cut], wood: str) -> NDArray[np.
 def _parts(layout: ModelLayout, cuts: dict[str, Cut]) -> Iterator[_Seen]:
     """Everything that is seen, the farthest first."""
     yield from (_surround(each) for each in layout.surrounds if each.behind)
-    for placed in layout.slats:
+    for placed in (each for each in layout.slats if each.face == "front"):
         cut = cuts.get(placed.slat.key)
         slat = placed.slat if cut is None else cut.slat
         yield _Seen(slat, cut, placed.x, placed.y, placed.turn_deg, 1.0)
@@ -119,7 +119,7 @@ def _paint(canvas: NDArray[np.float32], part: _Seen, corner: Floats, px_per_mm: 
     border = 2.0
     face = bare(part.slat, px_per_mm, border) if part.cut is None else relief(part.cut, px_per_mm, border)
     look = look_of(part.slat.species, wood)
-    lit = np.stack([*lit_wood(face, look, part.slat.grain_deg, part.slat.key)], axis=-1)
+    lit = np.stack([*lit_wood(face, look, part.slat)], axis=-1)
     rows, columns = _region(part, corner, px_per_mm, canvas.shape)
     patch = canvas[rows, columns]
     into = _placing(face, part, corner, px_per_mm) - [[0, 0, columns.start], [0, 0, rows.start]]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -112,6 +112,14 @@ def fit(
         )
     x, y, scale = found
     return Placement(x, y, scale, rotation_deg, mirrored)
+
+
+def mirrored_place(placement: Placement, slat: Slat, pair: Slat) -> Placement:
+    """Where art that lies so on a slat lies on the one that is its mirror image: as far from the other edge."""
+    left, low, _, _ = slat.outline.bounds
+    _, other_low, other_right, _ = pair.outline.bounds
+    x, y = other_right - (placement.x - left), placement.y - low + other_low
+    return replace(placement, x=round(x, 3), y=round(y, 3))
 
 
 @dataclass(frozen=True, eq=False)

@@ -14,6 +14,7 @@ from shapely import transform
 
 from artwork.close_up import Box
 from artwork.cut import Cut
+from artwork.finishes import PAINT, painted, seen_through
 from artwork.fixings import draw_fixings
 from artwork.grain import END_GRAIN_DARKER, Look, look_of, tone
 from artwork.lighting import light
@@ -21,6 +22,7 @@ from artwork.marks import Mark, draw_badge, draw_marks
 from artwork.picture_frame import BORDER, SIGNED_DENSITY
 from artwork.relief import Relief, relief
 from artwork.tooling import MM_PER_INCH
+from artwork.workpiece import PAINT_FILLED, Slat
 
 if TYPE_CHECKING:
     from artwork.findings import Check
@@ -81,7 +83,7 @@ def part_webp(cut: Cut, window: Box, px_per_mm: float = 4.0, wood: str = "fresh"
     """
     face = relief(cut, px_per_mm, BORDER, window)
     cover = cover_of(face)
-    lit = [*lit_wood(face, look_of(cut.slat.species, wood), cut.slat.grain_deg, cut.slat.key)]
+    lit = [*lit_wood(face, look_of(cut.slat.species, wood), cut.slat)]
     picture = Image.fromarray(cv2.convertScaleAbs(np.minimum(np.stack(lit, axis=-1), 1), alpha=255))
     draw_fixings(picture, cut, face, margins=False)
     shadow = 1 - _cast_shadow(cover, px_per_mm)
@@ -105,7 +107,7 @@ def clear_webp(colour: NDArray[np.float32], opaque: NDArray[np.float32]) -> byte
 def preview(cut: Cut, check: Check | None, px_per_mm: float, wood: str) -> Picture:
     """The picture itself, shape (h, w, 3), red green blue."""
     face = relief(cut, px_per_mm, BORDER)
-    lit = render(face, look_of(cut.slat.species, wood), cut.slat.grain_deg, cut.slat.key)
+    lit = render(face, look_of(cut.slat.species, wood), cut.slat)
     found = [] if check is None else check.findings
     marked = [
         Mark(number, finding.severity == "stops", transform(finding.place, face.pixels))
@@ -134,12 +136,12 @@ def _encoded(ending: str, picture: Picture, settings: list[int]) -> bytes:
     return bytes(cv2.imencode(ending, cv2.cvtColor(picture, cv2.COLOR_RGB2BGR), settings)[1])
 
 
-def render(face: Relief, look: Look, grain_deg: float, seed: str) -> Picture:
+def render(face: Relief, look: Look, slat: Slat) -> Picture:
     """The lit relief on paper, shape (h, w, 3), red green blue."""
     cover = cover_of(face)
     cast = _cast_shadow(cover, face.px_per_mm)
     picture = np.empty((*cover.shape, 3), np.uint8)
-    for channel, wood in enumerate(lit_wood(face, look, grain_deg, seed)):
+    for channel, wood in enumerate(lit_wood(face, look, slat)):
         shown = cast * PAPER[channel]
         shown += (wood - shown) * cover
         picture[..., channel] = cv2.convertScaleAbs(np.minimum(shown, 1), alpha=255)
@@ -153,10 +155,12 @@ def cover_of(face: Relief) -> NDArray[np.float32]:
     return np.clip(cover, 0, 1, out=cover)
 
 
-def lit_wood(face: Relief, look: Look, grain_deg: float, seed: str) -> Iterator[NDArray[np.float32]]:
-    """Red, green and blue of the wood as lit, shape (h, w) each, about 0 to 1."""
-    shine = light(face.height, face.px_per_mm, grain_deg, face.art)
-    dark = np.clip(_tone(face, look, grain_deg, seed), 0, 1)
+def lit_wood(face: Relief, look: Look, slat: Slat) -> Iterator[NDArray[np.float32]]:
+    """Red, green and blue of the wood as lit, shape (h, w) each, about 0 to 1: with what is put on it."""
+    look = seen_through(look, slat.finish)
+    shine = light(face.height, face.px_per_mm, slat.grain_deg, face.art)
+    dark = np.clip(_tone(face, look, slat.grain_deg, slat.key), 0, 1)
+    paint = painted(face.carved) if slat.finish == PAINT_FILLED and face.carved is not None else None
     swallowed = 1 - END_GRAIN_DARKER * np.square(shine.end_grain)
     if face.art is not None and face.carved is not None:
         swallowed[face.art] *= np.exp(-DEPTH_DARKER * face.carved)
@@ -164,7 +168,10 @@ def lit_wood(face: Relief, look: Look, grain_deg: float, seed: str) -> Iterator[
         early, late = np.float32(look.early[channel]), np.float32(look.late[channel])
         wood = shine.lamp * LAMP_COLOUR[channel]
         wood += shine.sky * SKY_COLOUR[channel]
-        wood *= early + (late - early) * dark
+        own = early + (late - early) * dark
+        if paint is not None and face.art is not None:
+            own[face.art] += (np.float32(PAINT[channel]) - own[face.art]) * paint
+        wood *= own
         wood *= swallowed
         yield wood
 

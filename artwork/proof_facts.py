@@ -17,7 +17,7 @@ from artwork.curves import Contour, Floats
 from artwork.cut import Cut, Placement
 from artwork.digest import MICROMETRES
 from artwork.outline import Outline
-from artwork.workpiece import Allowances, Bit, KeepOut, Slat
+from artwork.workpiece import BARE, Allowances, Bit, KeepOut, Slat
 
 _STRAIGHT = [np.nan] * 4
 
@@ -68,6 +68,7 @@ def slat_of(facts: Mapping[str, Any]) -> Slat:
         keep_outs=tuple(
             KeepOut(_polygon(each["shape"]), each["reason"], each["free_depth"]) for each in slat["keep_outs"]
         ),
+        finish=slat.get("finish", BARE),
     )
 
 

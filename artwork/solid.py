@@ -18,9 +18,11 @@ from shapely import Polygon
 
 from artwork.curves import Floats
 from artwork.cut import Cut
+from artwork.finishes import PAINT, painted, seen_through
 from artwork.grain import END_GRAIN_DARKER, look_of, tone
 from artwork.lighting import light
 from artwork.relief import Relief, relief
+from artwork.workpiece import PAINT_FILLED
 
 Points = NDArray[np.float32]
 Numbers = NDArray[np.uint32]
@@ -192,12 +194,15 @@ def _texture(cut: Cut, wood: str) -> bytes:
     No lamp is drawn into it; whoever shows the solid lights it.
     """
     face = relief(cut, TEXTURE_PX_PER_MM, BORDER)
-    look = look_of(cut.slat.species, wood)
+    look = seen_through(look_of(cut.slat.species, wood), cut.slat.finish)
     dark = np.clip(tone(face.height, face.px_per_mm, cut.slat.grain_deg, look, cut.slat.key), 0, 1)
     early, late = (np.array(colour, np.float32) for colour in (look.early, look.late))
     shine = light(face.height, face.px_per_mm, cut.slat.grain_deg, face.art)
     hidden = np.square(shine.sky) * (1 - END_GRAIN_DARKER * np.square(shine.end_grain))
-    colour = (early + (late - early) * dark[..., None]) * hidden[..., None]
+    own = early + (late - early) * dark[..., None]
+    if cut.slat.finish == PAINT_FILLED and face.art is not None and face.carved is not None:
+        own[face.art] += (np.array(PAINT, np.float32) - own[face.art]) * painted(face.carved)[..., None]
+    colour = own * hidden[..., None]
     picture = cv2.convertScaleAbs(colour[..., ::-1], alpha=255)
     return bytes(cv2.imencode(".jpg", picture, [cv2.IMWRITE_JPEG_QUALITY, 82])[1])
 

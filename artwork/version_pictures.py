@@ -36,7 +36,7 @@ def carved_webp(cut: Cut) -> bytes:
     box = _box(cut)
     density = _density(box)
     face = relief(cut, density)
-    lit = render(face, look_of(cut.slat.species, "fresh"), cut.slat.grain_deg, cut.slat.key)
+    lit = render(face, look_of(cut.slat.species, "fresh"), cut.slat)
     corners = np.rint(face.pixels(np.array([[box[0], box[3]], [box[2], box[1]]]))).astype(int)
     (left, top), (right, bottom) = np.clip(corners, 0, [lit.shape[1], lit.shape[0]])
     return webp(np.ascontiguousarray(lit[top:bottom, left:right]))

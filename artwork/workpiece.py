@@ -6,6 +6,9 @@ from dataclasses import dataclass
 
 from shapely import Polygon
 
+BARE, OILED, PAINT_FILLED = "bare", "oiled", "paint-filled"
+"""What is put on the wood after sanding."""
+
 
 @dataclass(frozen=True)
 class KeepOut:
@@ -37,6 +40,7 @@ class Slat:
         mill_radius: the board's own rounded edge as bought, mm; 0 for square-edged boards.
         species: key of the wood (``"western-redcedar"``).
         keep_outs: screw holes, joints.
+        finish: what is put on it after sanding.
     """
 
     key: str
@@ -48,6 +52,7 @@ class Slat:
     mill_radius: float = 0.0
     species: str = "western-redcedar"
     keep_outs: tuple[KeepOut, ...] = ()
+    finish: str = BARE
 
 
 @dataclass(frozen=True)

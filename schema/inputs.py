@@ -294,6 +294,11 @@ class SurroundInput:
     """A part that is seen but never carved."""
 
 
+@takes(shop.HoleAsk)
+class HoleInput:
+    """A hole of a part that is drilled anyway."""
+
+
 @takes(shop.PartAsk)
 class PartInput:
     """One line of the part list."""
@@ -358,6 +363,11 @@ class NamesInput:
 @takes(suites.AcrossAsk)
 class AcrossInput:
     """One picture over several slats of a line."""
+
+
+@takes(shop.FinishAsk)
+class FinishInput:
+    """A finish that is offered, and what it asks of the carving."""
 
 
 @takes(shop.WorkshopAsk)

@@ -138,6 +138,7 @@ class Query:
             place=found.place,
             phone=found.phone,
             email=found.email,
+            finishes=[terms.finish for terms in found.finishes],
             models=[model_of(model) for model in models],
         )
 

@@ -11,13 +11,15 @@ from typing import Any
 
 from shapely import Point, Polygon, box
 
-from artwork.furniture import ModelLayout, Part, PlacedSlat, Surround
+from artwork.furniture import DrilledHole, ModelLayout, Part, PlacedSlat, Surround
 from artwork.slat_shape import slat_outline
 from artwork.workpiece import Allowances, Bit, KeepOut, Slat
 
 HERE = Path(__file__).parent
 SCREW_HEAD = 9.0
 """Diameter of a countersunk deck screw's head, mm (common practice, no source)."""
+SCREW = 5.0
+"""Diameter of the hole it goes through, mm (common practice, no source)."""
 
 
 @dataclass(frozen=True)
@@ -163,6 +165,6 @@ def _parts(facts: Mapping[str, Any], thickness: float) -> Iterator[Part]:
         length, width = (across, along) if entry.get("grain", 90) == 0 else (along, across)
         yield Part(entry["key"], entry["name"], 1, float(length), float(width), thickness)
     for entry in facts["parts"]:
-        yield Part(
-            thickness=thickness, **{**entry, "length": float(entry["length"]), "width": float(entry["width"])}
-        )
+        sides = {name: float(entry[name]) for name in ("length", "width")}
+        holes = tuple(DrilledHole(float(x), float(y), SCREW) for x, y in entry.get("holes", ()))
+        yield Part(thickness=thickness, **{**entry, **sides, "holes": holes})

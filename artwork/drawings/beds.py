@@ -16,6 +16,7 @@ from artwork.cut import Cut
 from artwork.drawings.bed import FOUR_BY_EIGHT, Bed
 from artwork.drawings.part_shape import Hole, PartShape, part_shape
 from artwork.errors import EngineError
+from artwork.furniture import DrilledHole
 from artwork.workpiece import Slat
 
 _EXACT = 1e-6
@@ -35,6 +36,7 @@ class BedPart:
         along, across: its corner nearest the board's foot, from the foot and from the left edge, mm.
         slat: its outline and holes; ``None`` for a plain rectangle.
         cut: what is carved on it, ``None`` for nothing.
+        drilled: holes of a plain rectangle.
     """
 
     label: str
@@ -44,6 +46,7 @@ class BedPart:
     across: float
     slat: Slat | None = None
     cut: Cut | None = None
+    drilled: tuple[DrilledHole, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -216,13 +219,15 @@ class _Shapes:
 
     def __init__(self, bed: Bed) -> None:
         self._bed = bed
-        self._made: dict[tuple[float, float, int, int], PartShape] = {}
+        self._made: dict[tuple[float, float, int, int, tuple[DrilledHole, ...]], PartShape] = {}
 
     def of(self, part: BedPart) -> PartShape:
         """The shape of a part."""
-        key = (part.length, part.width, id(part.slat), id(part.cut))
+        key = (part.length, part.width, id(part.slat), id(part.cut), part.drilled)
         if key not in self._made:
-            self._made[key] = part_shape(part.length, part.width, self._bed, part.slat, part.cut)
+            self._made[key] = part_shape(
+                part.length, part.width, self._bed, part.slat, part.cut, drilled=part.drilled
+            )
         return self._made[key]
 
 

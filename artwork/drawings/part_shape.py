@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -13,7 +13,7 @@ from artwork.curves import Contour, Floats
 from artwork.cut import Cut
 from artwork.drawings.bed import Bed
 from artwork.drawings.scene import rings
-from artwork.furniture import upright
+from artwork.furniture import DrilledHole, upright
 from artwork.workpiece import Slat
 
 CHORD_TOLERANCE = 0.01
@@ -63,7 +63,13 @@ class PartShape:
 
 
 def part_shape(
-    length: float, width: float, bed: Bed, slat: Slat | None = None, cut: Cut | None = None
+    length: float,
+    width: float,
+    bed: Bed,
+    slat: Slat | None = None,
+    cut: Cut | None = None,
+    *,
+    drilled: Sequence[DrilledHole] = (),
 ) -> PartShape:
     """The shape of a part.
 
@@ -72,11 +78,13 @@ def part_shape(
         bed: says how tabs are.
         slat: its outline and holes; ``None`` for a plain rectangle.
         cut: what is carved on it.
+        drilled: holes of a plain rectangle.
     """
     of = cut.slat if cut is not None else slat
     if of is None:
         outline = box(0.0, 0.0, width, length)
-        return PartShape(outline, tabs=tuple(_tabs(outline, bed)))
+        holes = tuple(Hole(hole.across, hole.along, hole.diameter / 2) for hole in drilled)
+        return PartShape(outline, holes, tabs=tuple(_tabs(outline, bed)))
     turn = upright(of)
     low, high = (f(np.asarray(of.outline.exterior.coords) @ turn.T, axis=0) for f in (np.min, np.max))
     shift = np.array([width, length]) / 2 - (low + high) / 2
@@ -86,11 +94,11 @@ def part_shape(
         return Polygon(shell, holes)
 
     outline = moved(of.outline)
-    holes, others = _holes_of(of, moved)
+    screws, others = _holes_of(of, moved)
     art = () if cut is None else tuple(c.moved(turn, shift) for c in cut.placed().contours)
     return PartShape(
         outline,
-        tuple(holes),
+        tuple(screws),
         tuple(others),
         art,
         tuple(without_short(contour.polyline(CHORD_TOLERANCE)) for contour in art),

@@ -39,6 +39,9 @@ class Quote:
     """What an order costs; the amounts add up to `total` exactly."""
 
     total: float = strawberry.field(description=_MONEY)
+    deposit: float = strawberry.field(
+        description="Whole minor units asked for in advance; noted, nothing is paid here."
+    )
 
 
 @shows(QuoteForBody, quote="Null for a workshop without prices.")
@@ -49,6 +52,7 @@ class QuoteFor:
 @shows(
     OrderQuoteBody,
     changed="What `current` changes against `signed`.",
+    valid_until="The last day on which `current` can be signed whatever list follows.",
     lacks="Why a workshop with prices has none for this order.",
 )
 class OrderQuote:

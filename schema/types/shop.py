@@ -9,12 +9,13 @@ import strawberry
 from artwork import furniture, workpiece
 from artwork.furniture import PlacedSlat
 from schema.types.judged import AllowanceOverrides
-from schema.types.made import shows
+from schema.types.made import graph_type, shows
+from service.orders import finishes
 from service.orders import workshop as shop
 from service.orders.definition import defined
 
 
-@shows(workpiece.Slat)
+@shows(workpiece.Slat, without=("finish",))
 class Slat:
     """One slat in its own frame and where it sits in the piece; lengths in mm, y up."""
 
@@ -25,6 +26,20 @@ class Slat:
     art_y: float | None = strawberry.field(
         description="Where the middle of art is laid at first, mm up; null: where it becomes largest."
     )
+    carries_mark: bool = strawberry.field(
+        description="Whether the workshop's own mark may be on it though no client's art is."
+    )
+    face: graph_type("face", furniture.Face) = strawberry.field(  # type: ignore[valid-type]
+        description="Which face is carved; a rear one is drawn as seen from behind."
+    )
+    art_high: float | None = strawberry.field(
+        description="How high art is laid at most at first, mm; null for as high as fits."
+    )
+
+
+@shows(furniture.DrilledHole)
+class DrilledHole:
+    """A hole of a part that is drilled anyway, for a screw or a bolt."""
 
 
 @shows(furniture.Part)
@@ -76,7 +91,13 @@ class Workshop:
     place: str
     phone: str
     email: str
+    finishes: list[graph_type("finish", finishes.Finish)]  # type: ignore[valid-type]
     models: list[Model]
+
+
+@shows(finishes.FinishTerms)
+class OfferedFinish:
+    """A finish that a workshop offers, and what it asks of the carving."""
 
 
 @shows(shop.Workshop, without=("id",))
@@ -109,8 +130,9 @@ def model_of(model: shop.ShopModel) -> Model:
 
 def _slat_of(placed: PlacedSlat) -> Any:
     made: Any = Slat
-    where = {name: getattr(placed, name) for name in ("x", "y", "turn_deg", "carries_art", "art_y")}
-    return made(**{name: getattr(placed.slat, name) for name in defined(workpiece.Slat)}, **where)
+    where = {name: held for name, held in vars(placed).items() if name != "slat"}
+    known = {name: getattr(placed.slat, name) for name in defined(workpiece.Slat) if name != "finish"}
+    return made(**known, **where)
 
 
 def bit_of(owned: shop.ShopBit) -> Bit:

@@ -108,13 +108,14 @@ def payload(
 
     for order_id, carvings in groupby(content.carvings, key=attrgetter("order_id")):
         order = orders[order_id]
-        gathered = JobList(order.machine.frame)
+        gathered = JobList(order.machine.frame, order.models)
         entries = carved[order_id] = []
         for number, carving in enumerate(carvings, start=1):
-            _refuse_unapproved(order, carving, known)
+            drawn = digests(carving.drawings)
+            _refuse_unapproved(order, carving, drawn, known)
             name = f"{number:03}-{_carving_slug(carving)}"
             entry = _carving_entry(carving, f"{order_folder(order)}/{name}")
-            for file, data, digest in _carving_files(carving, shelf, entry):
+            for file, data, digest in _carving_files(carving, drawn, shelf, entry):
                 yield put(f"{entry['folder']}/{file}", data, digest)
                 if file == PROOF:
                     program = known.program_of(order.id, carving.digest)
@@ -173,22 +174,24 @@ def _read_record(content: BatchContent) -> tuple[Decisions, bytes]:
     return Decisions(known), record_file(lines)
 
 
-def claim_of(order: OrderContent, carving: CarvingContent) -> Claim:
-    """What must have been approved for a carving to leave."""
+def claim_of(order: OrderContent, carving: CarvingContent, drawn: Mapping[str, str]) -> Claim:
+    """What must have been approved for a carving to leave; ``drawn``: digests of its drawings."""
     lines = [(line.key, line.name, line.quantity) for line in order.lines]
     made = made_facts(
         pieces=None if carving.mark is not None else carving.pieces,
         waived=carving.waived,
         check=carving.check,
-        drawings=digests(carving.drawings),
+        drawings=drawn,
         order=order_digest(order.number, lines, order.machine, order.address),
     )
     marked = carving.mark is not None
     return Claim(carving.order_id, carving.id, carving.digest, carving.picture, marked, made)
 
 
-def _refuse_unapproved(order: OrderContent, carving: CarvingContent, known: Decisions) -> None:
-    claim = claim_of(order, carving)
+def _refuse_unapproved(
+    order: OrderContent, carving: CarvingContent, drawn: Mapping[str, str], known: Decisions
+) -> None:
+    claim = claim_of(order, carving, drawn)
     reasons = tuple(known.missing(claim))
     if reasons:
         raise NotApprovedError(carving, reasons)
@@ -216,13 +219,13 @@ class _Shelf:
 
 
 def _carving_files(
-    carving: CarvingContent, shelf: _Shelf, entry: dict[str, Any]
+    carving: CarvingContent, drawn: Mapping[str, str], shelf: _Shelf, entry: dict[str, Any]
 ) -> Iterator[tuple[str, bytes, str]]:
     """Name, bytes and digest of each file of one carving."""
     of = f"of carving {carving.id} ({carving.slat_name})"
     yield "preview.png", shelf.take(carving.picture, f"The preview {of}"), carving.picture
     for ending, data in sorted(carving.drawings.items()):
-        yield f"art.{ending}", data, sha256(data)
+        yield f"art.{ending}", data, drawn[ending]
     yield PROOF, shelf.take(carving.digest, f"The proof {of}"), carving.digest
     described = as_json({**entry, "check": carving.check})
     yield "carving.json", described, sha256(described)

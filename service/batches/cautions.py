@@ -12,7 +12,7 @@ from artwork.findings.wording import at_most, down
 from artwork.floors import step_of
 from artwork.tooling import slope
 from artwork.wood import SPECIES, change
-from artwork.workpiece import Allowances, Bit, Slat
+from artwork.workpiece import BARE, OILED, PAINT_FILLED, Allowances, Bit, Slat
 from service.orders.machine import ZeroPer
 
 DEFERS = (
@@ -51,6 +51,26 @@ _DUST = {
         "Extract at the source, wear a fitted respirator."
     ),
 }
+_BEFORE_SANDING = {
+    PAINT_FILLED: (
+        "Seal the face and the grooves, so that paint does not creep along the grain; fill the grooves with outdoor "
+        "paint; let it dry as its label says. What is on the face comes off with the sanding.",
+    )
+}
+_AFTER_SANDING = {
+    OILED: ("Oil it all over, end grain and grooves well; wipe off what stands in the grooves.",)
+}
+_FINISH_CAUTIONS = {
+    OILED: (
+        "Rags with drying oil heat up by themselves and burn: lay them out flat outdoors, or keep them under water in "
+        "a closed metal can (common practice, no source; the oil's label holds).",
+    ),
+    PAINT_FILLED: (
+        "Sanding takes paint off as dust: extract it and wear the respirator for it too; air the room while sealer "
+        "and paint dry (common practice, no source; their labels hold).",
+    ),
+}
+FINISH_NAMES = {OILED: "oiled", PAINT_FILLED: "grooves filled with paint"}
 _BLACK_STAINS = frozenset({"western-redcedar", "redwood", "white-oak", "sapele", "mahogany"})
 
 
@@ -59,8 +79,8 @@ def wood_name(species: str) -> str:
     return _NAMES.get(species, species.replace("-", " "))
 
 
-def cautions(species: str) -> tuple[str, ...]:
-    """The cautions for a job in that wood, the gravest first."""
+def cautions(species: str, finish: str = BARE) -> tuple[str, ...]:
+    """The cautions for a job in that wood with that finish, the gravest first."""
     stain = (
         ("Use stainless fasteners: iron, water and this wood's extractives make blue-black stains.",)
         if species in _BLACK_STAINS
@@ -69,6 +89,7 @@ def cautions(species: str) -> tuple[str, ...]:
     return (
         _DUST.get(species, _ANY_DUST),
         "Stay with the machine while the router runs; know where its stop is. Wood dust and chips burn.",
+        *_FINISH_CAUTIONS.get(finish, ()),
         *stain,
         "Carvings hold water outdoors: let them drain, and finish or oil them like the face.",
         "What was approved is the drawn size and depth; colour and grain of the wood vary.",
@@ -165,7 +186,9 @@ def order_of_work(slat: Slat, bit: Bit, allowances: Allowances, *, floors: bool)
         *(_floor_step(bit, allowances) if floors else ()),
         "Cut the part out with the straight bit.",
         f"Round over every edge, {slat.round_over:.3f} mm radius: shallow grooves near an edge lose depth.",
+        *_BEFORE_SANDING.get(slat.finish, ()),
         f"Sand {allowances.sanding:.2f} mm off the face ({made_up}).",
+        *_AFTER_SANDING.get(slat.finish, ()),
     )
 
 

@@ -82,6 +82,7 @@ def _front(pages: _Pages, order: OrderContent, jobs: Sequence[Job]) -> None:
         y = sheet.paragraph(LEFT, y, words, RIGHT - LEFT, 10)
     for words in (
         terms.purchase_order and f"Client's order number: {terms.purchase_order}",
+        terms.delivery_address and f"Deliver to: {' / '.join(terms.delivery_address.splitlines())}",
         terms.note,
         *order.plan,
     ):
@@ -115,8 +116,8 @@ def _front(pages: _Pages, order: OrderContent, jobs: Sequence[Job]) -> None:
     y = _list(pages, "Holding and cutting out", holding_words(order.machine), y + 4, ticked=False)
     spoils = _once(advice(job.figure.slat, job.allowances, floors=floors) for job in jobs)
     y = _list(pages, "What spoils boards", spoils, y + 4, ticked=False)
-    species = sorted({job.figure.slat.species for job in jobs})
-    said = (*safety_words(_shortest(order, jobs)), *_once(cautions(each) for each in species))
+    woods = sorted({(job.figure.slat.species, job.figure.slat.finish) for job in jobs})
+    said = (*safety_words(_shortest(order, jobs)), *_once(cautions(*each) for each in woods))
     _list(pages, "Cautions", said, y + 4, ticked=False)
 
 

@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 from typing import Any
 
 from artwork.drawings import MachineFrame
 from artwork.findings.wording import at_least, at_most
+from artwork.furniture import ModelLayout
 from artwork.proof_facts import allowances_of, bit_of
 from artwork.workpiece import Allowances, Bit
 from service.batches.approvals import Decision
-from service.batches.cautions import wood_name
+from service.batches.cautions import FINISH_NAMES, wood_name
 from service.batches.content import CarvingContent
 from service.batches.sheet_figure import Figure, bare_figure, with_art
 from service.orders.program_checks import ProgramOutcome
@@ -71,8 +73,14 @@ class JobList:
     many sheets on which one name looks like the next.
     """
 
-    def __init__(self, frame: MachineFrame) -> None:
+    def __init__(self, frame: MachineFrame, models: Mapping[str, ModelLayout] = MappingProxyType({})) -> None:
         self.jobs: list[Job] = []
+        self._rear = {
+            (key, placed.slat.key)
+            for key, model in models.items()
+            for placed in model.slats
+            if placed.face == "rear"
+        }
         self._frame = frame
         self._drawn: Counter[Hashable] = Counter()
         self._slat: tuple[Any, Figure] | None = None
@@ -90,7 +98,7 @@ class JobList:
         job = Job(
             number=len(self.jobs) + 1,
             folder=folder,
-            slat_name=carving.slat_name,
+            slat_name=carving.slat_name + self._face(carving),
             model_name=carving.model_name,
             where=_where(carving),
             pieces=carving.pieces,
@@ -108,6 +116,9 @@ class JobList:
             self._drawn[setup] += 1
             job = replace(job, figure=with_art(job.figure, facts, self._frame))
         self.jobs.append(job)
+
+    def _face(self, carving: CarvingContent) -> str:
+        return ": rear face" if (carving.model_key, carving.slat_key) in self._rear else ""
 
     def _bare(self, facts: Mapping[str, Any]) -> Figure:
         """The slat's own drawing; the last one again where the slat is the same."""
@@ -155,7 +166,7 @@ def setups(jobs: Sequence[Job]) -> list[list[Job]]:
 def _setup_of(job: Job) -> Hashable:
     """What two carvings of one set-up have in common."""
     slat = job.figure.slat
-    return job.model_name, slat.key, slat.thickness, slat.outline.wkb, job.bit, job.allowances
+    return job.model_name, slat.key, slat.thickness, slat.finish, slat.outline.wkb, job.bit, job.allowances
 
 
 def cut_facts(setup: Sequence[Job]) -> list[tuple[str, str]]:
@@ -167,6 +178,7 @@ def cut_facts(setup: Sequence[Job]) -> list[tuple[str, str]]:
     widest, highest = (max(float(each.figures[side]) for each in setup) for side in ("width", "height"))
     return [
         ("board", f"{slat.thickness:.2f} mm {wood_name(slat.species)}, face up"),
+        *([("finish", FINISH_NAMES[slat.finish])] if slat.finish in FINISH_NAMES else []),
         ("bit", f"{job.bit.key}: {job.bit.angle_deg:g}°, {job.bit.diameter:.2f} mm across"),
         ("programme depth", f"{at_least(depth)}; limit {at_least(limit)}"),
         ("worst depth", f"{at_most(deepest)}, where the board stands {job.allowances.unevenness:.2f} high"),

@@ -60,6 +60,9 @@ def _head(pages: _Pages, order: OrderContent) -> float:
     if order.terms.needed_by:
         sheet.text(LEFT, y, f"Needed by {day_words(order.terms.needed_by)}", 11, bold=True)
         y += 7
+    if order.terms.delivery_address:
+        where = " / ".join(order.terms.delivery_address.splitlines())
+        y = sheet.paragraph(LEFT, y, f"Deliver to: {where}", RIGHT - LEFT - 36, 10) + 1
     if order.terms.note:
         y = sheet.paragraph(LEFT, y, order.terms.note, RIGHT - LEFT - 36, 10) + 1
     y = max(y + 3, TOP + 36)

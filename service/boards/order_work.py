@@ -28,6 +28,7 @@ def order_works(
     settings: Settings,
     pace: Pace,
     *,
+    boards: float,
     own_marks: Sequence[tuple[int, float]] = (),
 ) -> tuple[PieceWork, ...]:
     """The work of an order: pieces of a line that are carved alike together.
@@ -37,6 +38,7 @@ def order_works(
     Args:
         lines, carvings, proofs: of the order.
         settings, pace: the workshop's.
+        boards: that the whole order is cut from.
         own_marks: position of a line and minutes of a mark of the workshop's own on each of its pieces.
 
     Raises:
@@ -46,6 +48,9 @@ def order_works(
         proof.carving_id: float(proof.check["figures"]["minutes"]) for proof in _current(carvings, proofs)
     }
     found: list[PieceWork] = []
+    lines = tuple(lines)
+    shares = {line.model_key: area_of(_layout(line, settings)) for line in lines}
+    whole = sum(shares[line.model_key] * line.quantity for line in lines)
     for line in lines:
         layout = _layout(line, settings)
         mine = [carving for carving in carvings if carving.line_id == line.id]
@@ -65,12 +70,18 @@ def order_works(
                 carving,
                 layout.parts,
                 pace,
+                boards=boards * shares[line.model_key] / whole if whole else 0.0,
                 shop_minutes=layout.shop_minutes,
                 assembly_minutes=layout.assembly_minutes,
             )
             for carving, pieces in groups
         ]
     return tuple(found)
+
+
+def area_of(layout: ModelLayout) -> float:
+    """Area of the rectangles that one piece's parts are cut from, mm²: its share of an order's boards goes by it."""
+    return sum(part.count * part.length * part.width for part in layout.all_parts)
 
 
 def _current(carvings: Iterable[Carving], proofs: Iterable[Proof]) -> list[Proof]:

@@ -17,6 +17,8 @@ from artwork.furniture import Part
 from service.orders.errors import FieldError, InvalidError
 
 _HORIZON_DAYS = 20_000
+_CHANGES_A_BED = 2
+"""To the straight bit, and back to the V-bit."""
 _EXACT = 1e-9
 """What whole days may miss by in floating point."""
 
@@ -31,7 +33,10 @@ class Pace:
         days_off: days not worked besides.
         cut_feed: of the straight bit, mm per minute.
         cut_pass: depth of one of its passes, mm.
-        load_minutes: fixing one carved board and setting the bit's zero; the machine waits meanwhile.
+        cut_plunge: of the straight bit, mm per minute downwards.
+        load_minutes: fixing one board and setting the bit's zero; the machine waits meanwhile.
+        change_minutes: changing the bit; the machine waits meanwhile.
+        boards_a_bed: how many boards are cut with one change from V-bit to straight bit and back.
     """
 
     day_minutes: float = 420.0
@@ -40,10 +45,19 @@ class Pace:
     cut_feed: float = 2000.0
     cut_pass: float = 6.0
     load_minutes: float = 5.0
+    cut_plunge: float = 700.0
+    change_minutes: float = 3.0
+    boards_a_bed: int = 1
+
+    @property
+    def board_minutes(self) -> float:
+        """What the machine waits for each board: loaded, and its share of the changes of the bit on its bed."""
+        return self.load_minutes + _CHANGES_A_BED * self.change_minutes / self.boards_a_bed
 
     def __post_init__(self) -> None:
-        figures = (self.day_minutes, self.cut_feed, self.cut_pass, self.load_minutes)
-        good = all(isfinite(figure) for figure in figures) and min(figures[:3]) > 0 <= self.load_minutes
+        above = (self.day_minutes, self.cut_feed, self.cut_pass, self.cut_plunge, self.boards_a_bed)
+        waits = (self.load_minutes, self.change_minutes)
+        good = all(map(isfinite, above + waits)) and min(above) > 0 <= min(waits)
         if not good or self.day_minutes > 24 * 60 or not self.weekdays <= set(range(7)) or not self.weekdays:
             raise InvalidError(
                 FieldError(
@@ -64,7 +78,7 @@ class PieceWork:
         name: what people call it.
         pieces: how many.
         machine: carving, cutting out, loading.
-        bench: rounding over and sanding its parts, and loading, which takes the maker from it.
+        bench: rounding over and sanding its parts, and loading boards, which takes the maker from it.
         assembly: putting it together at the customer's place.
     """
 
@@ -128,6 +142,7 @@ def piece_work(
     parts: Iterable[Part],
     pace: Pace,
     *,
+    boards: float,
     shop_minutes: float,
     assembly_minutes: float,
 ) -> PieceWork:
@@ -139,17 +154,22 @@ def piece_work(
         carving: carving minutes of each carved slat of one piece.
         parts: the model's part list.
         pace: the shop's.
+        boards: that one piece's parts are cut from, by the plan; parts of boards count.
         shop_minutes, assembly_minutes: the model's.
     """
-    loading = pace.load_minutes * len(carving)
+    loading = pace.board_minutes * boards
     machine = sum(carving) + loading + cut_out_minutes(parts, pace)
     return PieceWork(name, pieces, machine, shop_minutes + loading, assembly_minutes)
 
 
 def cut_out_minutes(parts: Iterable[Part], pace: Pace) -> float:
-    """Cutting out a part list: round every part's edge, as often as its thickness takes passes."""
+    """Cutting out a part list: round every part's edge, as often as its thickness takes passes, and down for each."""
     return sum(
-        part.count * 2 * (part.length + part.width) * ceil(part.thickness / pace.cut_pass) / pace.cut_feed
+        part.count
+        * (
+            2 * (part.length + part.width) * ceil(part.thickness / pace.cut_pass) / pace.cut_feed
+            + part.thickness / pace.cut_plunge
+        )
         for part in parts
     )
 
@@ -266,7 +286,8 @@ def _assumptions(pace: Pace, ahead_minutes: float) -> Iterator[str]:
     yield f"{hours}, one maker, one machine, which runs only while the maker is there."
     yield "A piece goes to the bench when all of it is machined."
     yield (
-        f"Loading takes {pace.load_minutes:g} min per carved board; cutting out goes round every part at "
+        f"Loading takes {pace.load_minutes:g} min a board; a change of the bit {pace.change_minutes:g} min, there and "
+        f"back for each bed of {_count(pace.boards_a_bed, 'board')}; cutting out goes round every part at "
         f"{pace.cut_feed:g} mm/min in passes of {pace.cut_pass:g} mm."
     )
     yield "Assembly at the customer's place follows the last piece; the way there is not counted."

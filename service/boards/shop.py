@@ -41,9 +41,13 @@ def _usual_stock(machine: Machine) -> Stock:
 
 def pace_of(machine: Machine) -> Pace:
     """How fast the shop works."""
+    room = machine.bed_width - 2 * machine.bed_margin + machine.board_spacing
     return Pace(
         day_minutes=machine.day_minutes,
         load_minutes=machine.load_minutes,
         cut_feed=machine.straight_feed,
         cut_pass=machine.straight_pass,
+        cut_plunge=machine.straight_plunge,
+        change_minutes=machine.change_minutes,
+        boards_a_bed=max(int(room // (machine.board_width + machine.board_spacing)), 1),
     )

@@ -12,11 +12,13 @@ from typing import Any, Final, Literal, get_args
 
 from artwork.drawings.frame import Zero
 from artwork.findings.values import Kind, Severity, Verdict
+from artwork.furniture import Face
 from artwork.intake.values import Kind as ReadingKind
 from artwork.intake.values import Way
 from artwork.remark import Severity as RemarkSeverity
 from service.orders.actors import Role, Scope
 from service.orders.artworks import ReadingState
+from service.orders.finishes import Finish
 from service.orders.items import BreakReason, ItemState
 from service.orders.machine import Paper, ZeroPer
 from service.orders.messages import Side
@@ -243,6 +245,7 @@ CHOICES: Final[Mapping[Any, Choice]] = {
             "mark-end": "a version of the mark was ended",
             "tick": "the workshop said how far slats of pieces are",
             "remake": "a board is made again",
+            "shift": "the art of one board is shifted, within what the client allowed",
             "split": "some pieces of an order became an order of their own, with their approvals",
             "version": "a version was chosen in place of what was sent, or that was gone back to",
             "program-check": "a machine program was held against what was signed",
@@ -463,6 +466,20 @@ CHOICES: Final[Mapping[Any, Choice]] = {
             "across": "one picture over several slats",
         },
     ),
+    Face: Choice(
+        "CarvedFace",
+        "Which face of a part is carved.",
+        {"front": "the one that is seen from the front", "rear": "the one that is seen from behind"},
+    ),
+    Finish: Choice(
+        "FinishKind",
+        "What is put on the wood after sanding.",
+        {
+            "bare": "nothing",
+            "oiled": "oil, on all of it",
+            "paint-filled": "paint in the grooves, the face sanded clean",
+        },
+    ),
     PriceKind: Choice(
         "PriceKind",
         "What is counted.",
@@ -472,6 +489,11 @@ CHOICES: Final[Mapping[Any, Choice]] = {
             "carving-minute": "each minute of carving",
             "order-setup": "each order, once",
             "personalised-piece": "each piece with a text of its own",
+            "finish": "each piece with a finish, of that finish",
+            "material": "each cubic metre of wood in the parts, without waste, of that wood or of any",
+            "delivery": "each order that is delivered, once",
+            "travel": "each kilometre to the site and back",
+            "tax": "a tax: a share of the sum before taxes, in hundredths of a percent",
         },
     ),
     Rounding: Choice(

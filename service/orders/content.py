@@ -11,6 +11,7 @@ from pydantic import Field
 from artwork.workpiece import Allowances
 from service.orders.definition import made, merged, shared
 from service.orders.errors import FieldError, InvalidError
+from service.orders.finishes import FinishTerms
 from service.orders.ids import ID_PATTERN
 from service.orders.limits import MOST_LINES
 from service.orders.order import Carving, Key, Line, LineTerms, Order, OrderTerms
@@ -94,3 +95,4 @@ class WorkshopContent:
     phone: str = ""
     email: str = ""
     payment_required: bool = False
+    finishes: tuple[FinishTerms, ...] = ()

@@ -17,6 +17,7 @@ from artwork.outline import Outline
 from artwork.workpiece import Allowances, Bit, Slat
 from service.orders.chain import canonical_digest
 from service.orders.errors import ConflictError, FieldError
+from service.orders.finishes import finished
 from service.orders.order import Carving, Line
 from service.orders.workshop import Settings
 
@@ -49,7 +50,7 @@ class Circumstances:
 
     Attributes:
         seat: names where the model's slats sit and how they are turned; empty where only the cut matters.
-        art_y: where the middle of art is laid at first, slat mm; decides no cut.
+        art_y, art_high: where the middle of art is laid at first, and how high at most, slat mm; they decide no cut.
     """
 
     slat: Slat
@@ -57,6 +58,7 @@ class Circumstances:
     allowances: Allowances
     seat: str = ""
     art_y: float | None = None
+    art_high: float | None = None
 
 
 def circumstances(carving: Carving, line: Line, settings: Settings) -> Circumstances:
@@ -67,7 +69,8 @@ def circumstances(carving: Carving, line: Line, settings: Settings) -> Circumsta
     """
     usual = circumstances_of(line.model_key, carving.slat_key, carving.bit_key, settings)
     slat = usual.slat if carving.thickness is None else replace(usual.slat, thickness=carving.thickness)
-    return replace(usual, slat=slat, allowances=with_changes(usual.allowances, carving.allowances))
+    slat, allowances = finished(slat, usual.allowances, line.finish, settings.workshop.finishes)
+    return replace(usual, slat=slat, allowances=with_changes(allowances, carving.allowances))
 
 
 def circumstances_of(model_key: str, slat_key: str, bit_key: str | None, settings: Settings) -> Circumstances:
@@ -77,9 +80,9 @@ def circumstances_of(model_key: str, slat_key: str, bit_key: str | None, setting
         Conflict: ``"slat-gone"`` or ``"bit-gone"``, the workshop no longer has what is named.
     """
     model = settings.model(model_key)
-    slats = {} if model is None else {placed.slat.key: placed.slat for placed in model.layout.slats}
-    slat = slats.get(slat_key)
-    if model is None or slat is None:
+    slats = {} if model is None else {placed.slat.key: placed for placed in model.layout.slats}
+    placed = slats.get(slat_key)
+    if model is None or placed is None:
         raise ConflictError(
             "slat-gone", "The workshop no longer makes this slat. Choose another model or slat."
         )
@@ -88,7 +91,12 @@ def circumstances_of(model_key: str, slat_key: str, bit_key: str | None, setting
         raise ConflictError("bit-gone", "The workshop no longer has this bit. Choose another bit.")
     for_slat = model.allowances.get(slat_key, {})
     changed = with_changes(settings.workshop.allowances, for_slat)
-    return Circumstances(slat, bit, changed, _seat_of(model.layout), model.layout.art_y(slat_key))
+    seat, art_y, art_high = (
+        _seat_of(model.layout),
+        model.layout.art_y(slat_key),
+        model.layout.art_high(slat_key),
+    )
+    return Circumstances(placed.slat, bit, changed, seat, art_y, art_high)
 
 
 def _seat_of(layout: ModelLayout) -> str:

@@ -113,6 +113,7 @@ class Item:
         state: how far it is.
         reason, words: why it was made again, where it broke.
         at, by: when it was last ticked, and by whom; ``None`` and empty while nobody did.
+        shift_x, shift_y: how far its art is shifted from where it was signed, slat mm.
     """
 
     key: str
@@ -129,6 +130,8 @@ class Item:
     words: str = ""
     at: datetime | None = None
     by: str = ""
+    shift_x: float = 0.0
+    shift_y: float = 0.0
 
     @property
     def way(self) -> tuple[ItemState, ...]:

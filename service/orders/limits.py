@@ -13,6 +13,12 @@ LONGEST_PLACE = 200
 LONGEST_PHONE = 40
 LONGEST_WORDS = 1_000
 """Characters of what a workshop says of a model."""
+LONGEST_ADDRESS = 400
+"""Characters of where an order is delivered."""
+FARTHEST_SHIFT = 50.0
+"""Of the art of one board from where it was signed, mm."""
+FARTHEST = 50_000.0
+"""Of a journey to a site and back, km."""
 LONGEST_PASSWORD = 256
 MOST_LINES = 50
 MOST_PIECES = 10_000

@@ -31,7 +31,7 @@ class Machine:
         bed_width, bed_length: of the machine's bed, mm.
         board_length, board_width, kerf, end_trim: of the boards parts are cut from, mm.
         day_minutes: at work in a day.
-        load_minutes: to fix one carved board and set the bit's zero.
+        load_minutes: to fix one board and set the bit's zero.
         stock: the boards there are; empty: boards of ``board_length`` × ``board_width``, one inch thick, of any wood.
         bed_margin: kept free of boards along the bed's left and right edge, and of cuts at its ends, mm.
         board_spacing: between boards that lie side by side, mm.
@@ -43,6 +43,7 @@ class Machine:
         v_speed, flat_speed, straight_speed: of the spindle, turns per minute.
         straight_feed, straight_plunge: of the straight bit, mm per minute.
         straight_pass: depth of one of its passes, mm.
+        change_minutes: to change the bit.
         label_columns, label_rows: labels on a sheet.
         label_margin_x, label_margin_y, label_gap: of the sheet of labels, mm.
     """
@@ -59,7 +60,7 @@ class Machine:
     kerf: Annotated[float, Field(ge=0, le=20, description="mm")] = 6.35
     end_trim: Annotated[float, Field(ge=0, le=500, description="mm")] = 12.7
     day_minutes: Annotated[float, Field(ge=10, le=1_440, description="at work in a day")] = 420.0
-    load_minutes: Annotated[float, Field(ge=0, le=240, description="to fix one carved board")] = 5.0
+    load_minutes: Annotated[float, Field(ge=0, le=240, description="to fix one board and set the zero")] = 5.0
     stock: Annotated[tuple[BoardKind, ...], Field(max_length=40)] = ()
     bed_margin: Annotated[float, Field(ge=0, le=500, description="mm")] = 6.0
     board_spacing: Annotated[float, Field(ge=0, le=500, description="mm")] = 12.0
@@ -77,6 +78,7 @@ class Machine:
     straight_feed: Annotated[float, Field(ge=1, le=100_000, description="mm per minute")] = 2000.0
     straight_plunge: Annotated[float, Field(ge=1, le=100_000, description="mm per minute")] = 700.0
     straight_pass: Annotated[float, Field(ge=0.1, le=200, description="mm")] = 6.0
+    change_minutes: Annotated[float, Field(ge=0, le=120, description="to change the bit")] = 3.0
     label_columns: Annotated[int, Field(ge=1, le=20)] = 3
     label_rows: Annotated[int, Field(ge=1, le=40)] = 8
     label_margin_x: Annotated[float, Field(ge=0, le=100, description="mm")] = 8.0

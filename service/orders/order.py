@@ -12,7 +12,17 @@ from pydantic import Field
 from artwork.cut import Placement
 from artwork.findings.values import Verdict
 from service.orders.definition import OneOf, Trait
-from service.orders.limits import LONGEST_EMAIL, LONGEST_NAME, LONGEST_NOTE, LONGEST_SITE_NUMBER, MOST_PIECES
+from service.orders.finishes import Finish
+from service.orders.limits import (
+    FARTHEST,
+    FARTHEST_SHIFT,
+    LONGEST_ADDRESS,
+    LONGEST_EMAIL,
+    LONGEST_NAME,
+    LONGEST_NOTE,
+    LONGEST_SITE_NUMBER,
+    MOST_PIECES,
+)
 from service.orders.site import NO_SITE, OrderKind, Payment, SiteTerms
 from service.orders.states import CarvingState, OrderState
 from service.orders.versions import ChosenVersion
@@ -66,6 +76,27 @@ class OrderTerms:
         Trait.ONCE,
         Trait.BENCH,
     ] = ""
+    delivery_address: Annotated[
+        str,
+        Field(
+            max_length=LONGEST_ADDRESS,
+            title="Delivered to",
+            description="where the furniture is delivered; empty where the client fetches it",
+        ),
+        Trait.LINES,
+        Trait.SEARCHABLE,
+        Trait.PERSONAL,
+        Trait.BENCH,
+    ] = ""
+    may_shift: Annotated[
+        float,
+        Field(
+            ge=0,
+            le=FARTHEST_SHIFT,
+            allow_inf_nan=False,
+            description="the maker may shift art so far on a board with a knot, mm; agreed to with the signature",
+        ),
+    ] = 0.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -96,6 +127,9 @@ class Order(OrderTerms):
     reason: Annotated[str, Trait.LINES] = ""
     copied_from: Id | None = None
     part_of: Id | None = None
+    travel_km: Annotated[
+        float, Field(ge=0, le=FARTHEST, description="to the site and back, as the maker says, km")
+    ] = 0.0
     erased_at: datetime | None = None
     site: Annotated[SiteTerms, Trait.PERSONAL] = NO_SITE
     kind: OrderKind = OrderKind.ORDER
@@ -111,6 +145,9 @@ class LineTerms:
     quantity: Annotated[int, Field(ge=1, le=MOST_PIECES)]
     _: KW_ONLY
     note: Note = ""
+    finish: Annotated[Finish, Field(description="what is put on the wood, of what the workshop offers")] = (
+        Finish.BARE
+    )
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -14,6 +14,8 @@ from service.orders.chain import canonical_digest
 from service.orders.errors import FieldError, InvalidError
 
 _CURRENCY = re.compile(r"[A-Z]{3}")
+LONGEST_VALID = 366
+"""Days that a quote may hold."""
 DEAREST = 10**12
 """No price and no total may reach this many minor units: exact in every JSON reader (up to 2⁵³)."""
 
@@ -26,6 +28,11 @@ class PriceKind(StrEnum):
     CARVING_MINUTE = "carving-minute"
     ORDER_SETUP = "order-setup"
     PERSONALISED_PIECE = "personalised-piece"
+    FINISH = "finish"
+    MATERIAL = "material"
+    DELIVERY = "delivery"
+    TRAVEL = "travel"
+    TAX = "tax"
 
 
 UNIT = {
@@ -34,7 +41,20 @@ UNIT = {
     PriceKind.CARVING_MINUTE: "minute",
     PriceKind.ORDER_SETUP: "order",
     PriceKind.PERSONALISED_PIECE: "personalised piece",
+    PriceKind.FINISH: "piece",
+    PriceKind.MATERIAL: "cubic metre",
+    PriceKind.DELIVERY: "delivery",
+    PriceKind.TRAVEL: "km",
+    PriceKind.TAX: "of the sum",
 }
+_SUBJECTS = frozenset(
+    {PriceKind.MODEL, PriceKind.CARVED_SLAT, PriceKind.FINISH, PriceKind.MATERIAL, PriceKind.TAX}
+)
+"""Kinds whose prices may be for a subject."""
+_STEPPED = frozenset({PriceKind.MODEL, PriceKind.CARVED_SLAT, PriceKind.FINISH})
+"""Kinds whose prices may have steps of quantity."""
+TAX_PARTS = 10_000
+"""A tax's price is a share of the sum, in hundredths of a percent."""
 
 
 class Rounding(StrEnum):
@@ -60,10 +80,11 @@ class PriceEntry:
     Attributes:
         key: names it within its list; a quote's line points at it.
         kind: what is counted.
-        price: minor units for one of it.
-        subject: model key (``MODEL``, must be given) or slat key (``CARVED_SLAT``, empty for every slat);
-            empty for the other kinds.
+        price: minor units for one of it; of a tax, hundredths of a percent of the sum before taxes.
+        subject: model key (``MODEL``, must be given), slat key (``CARVED_SLAT``, empty for every slat), finish
+            (``FINISH``), wood (``MATERIAL``, empty for every wood), a name of its own (``TAX``); empty for others.
         words: what people read on the quote.
+        from_pieces: of that model in the order, from which on the price holds: a step of quantity; 1 for every number.
     """
 
     key: str
@@ -71,6 +92,7 @@ class PriceEntry:
     price: int
     subject: str = ""
     words: str = ""
+    from_pieces: int = 1
 
 
 @dataclass(frozen=True)
@@ -83,6 +105,9 @@ class PriceList:
         minor_digits: decimals of the currency (2: cents; 0: none).
         rounding: how each line of a quote is rounded.
         entries: the prices.
+        deposit_percent: of the total, asked for in advance and noted on the quote; 0 for none. Nothing is paid here.
+        valid_days: a quote's prices hold so long from when it was first shown, whatever list follows; 0: until the
+            next list.
     """
 
     version: int
@@ -90,16 +115,29 @@ class PriceList:
     minor_digits: int
     rounding: Rounding
     entries: tuple[PriceEntry, ...]
+    deposit_percent: int = 0
+    valid_days: int = 0
 
     def __post_init__(self) -> None:
         problems = tuple(_problems(self))
         if problems:
             raise InvalidError(*problems)
 
-    def find(self, kind: PriceKind, subject: str = "") -> PriceEntry | None:
-        """The price for that subject, else the one for every subject of the kind, else ``None``."""
-        of_kind = {entry.subject: entry for entry in self.entries if entry.kind is kind}
+    def find(self, kind: PriceKind, subject: str = "", pieces: int = 1) -> PriceEntry | None:
+        """The price for that subject, else the one for every subject of the kind, else ``None``.
+
+        Of several steps, the highest that so many ``pieces`` reach.
+        """
+        reached = sorted(
+            (entry for entry in self.entries if entry.kind is kind and entry.from_pieces <= pieces),
+            key=lambda entry: entry.from_pieces,
+        )
+        of_kind = {entry.subject: entry for entry in reached}
         return of_kind.get(subject) or of_kind.get("")
+
+    def every(self, kind: PriceKind) -> tuple[PriceEntry, ...]:
+        """All prices of a kind, in their order."""
+        return tuple(entry for entry in self.entries if entry.kind is kind)
 
     @property
     def facts(self) -> dict[str, Any]:
@@ -116,9 +154,12 @@ class PriceList:
                     "price": entry.price,
                     "subject": entry.subject,
                     "words": entry.words,
+                    **({} if entry.from_pieces == 1 else {"from_pieces": entry.from_pieces}),
                 }
                 for entry in self.entries
             ],
+            **({"deposit_percent": self.deposit_percent} if self.deposit_percent else {}),
+            **({"valid_days": self.valid_days} if self.valid_days else {}),
         }
 
     @property
@@ -136,10 +177,17 @@ def price_list_from(facts: Mapping[str, Any]) -> PriceList:
         Rounding(facts["rounding"]),
         tuple(
             PriceEntry(
-                entry["key"], PriceKind(entry["kind"]), entry["price"], entry["subject"], entry["words"]
+                entry["key"],
+                PriceKind(entry["kind"]),
+                entry["price"],
+                entry["subject"],
+                entry["words"],
+                entry.get("from_pieces", 1),
             )
             for entry in facts["entries"]
         ),
+        facts.get("deposit_percent", 0),
+        facts.get("valid_days", 0),
     )
 
 
@@ -158,6 +206,10 @@ def _problems(prices: PriceList) -> Iterator[FieldError]:
         )
     if not 0 <= prices.minor_digits <= 4:
         yield FieldError("minor_digits", "minor-digits", "A currency has 0 to 4 decimals; most have 2.")
+    if not 0 <= prices.deposit_percent <= 100:
+        yield FieldError("deposit_percent", "out-of-range", "A deposit is 0 to 100 percent of the total.")
+    if not 0 <= prices.valid_days <= LONGEST_VALID:
+        yield FieldError("valid_days", "out-of-range", f"A quote holds for 0 to {LONGEST_VALID} days.")
     if prices.version < 1:
         yield FieldError("version", "version", "Versions are counted from 1.")
     for at, entry in enumerate(prices.entries):
@@ -165,9 +217,10 @@ def _problems(prices: PriceList) -> Iterator[FieldError]:
     for key, times in Counter(entry.key for entry in prices.entries).items():
         if times > 1:
             yield FieldError("entries", "same-key", f"Two prices are called “{key}”. Give each its own name.")
-    for (kind, subject), times in Counter((entry.kind, entry.subject) for entry in prices.entries).items():
+    said = Counter((entry.kind, entry.subject, entry.from_pieces) for entry in prices.entries)
+    for (kind, subject, step), times in said.items():
         if times > 1:
-            what = f"{kind.value} {subject}".strip()
+            what = f"{kind.value} {subject}".strip() + (f" from {step} pieces" if step > 1 else "")
             yield FieldError("entries", "same-price-twice", f"There are two prices for {what}. Keep one.")
 
 
@@ -180,7 +233,21 @@ def _entry_problems(at: str, entry: PriceEntry) -> Iterator[FieldError]:
         yield FieldError(f"{at}.price", "price", "A price is 0 or more, and less than a million million.")
     if entry.kind is PriceKind.MODEL and not entry.subject:
         yield FieldError(f"{at}.subject", "no-model", "Say which model this price is for.")
-    if entry.subject and entry.kind not in (PriceKind.MODEL, PriceKind.CARVED_SLAT):
+    if entry.kind is PriceKind.TAX and not (entry.subject and entry.words):
+        yield FieldError(
+            f"{at}.words", "no-tax", "Give the tax a name of its own, and the words clients read."
+        )
+    if entry.kind is PriceKind.TAX and isinstance(entry.price, int) and entry.price > TAX_PARTS:
+        yield FieldError(
+            f"{at}.price", "price", "A tax is at most the whole sum: give hundredths of a percent."
+        )
+    if entry.from_pieces < 1 or (entry.from_pieces > 1 and entry.kind not in _STEPPED):
+        yield FieldError(
+            f"{at}.from_pieces",
+            "step",
+            "Steps of quantity are from 2 pieces on, of models, carved slats and finishes.",
+        )
+    if entry.subject and entry.kind not in _SUBJECTS:
         yield FieldError(
             f"{at}.subject", "no-subject", f"A price per {UNIT[entry.kind]} is the same for all."
         )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -10,8 +11,10 @@ from typing import Any
 
 from service.orders.chain import canonical_digest
 from service.orders.errors import ConflictError, FieldError, InvalidError
+from service.orders.finishes import NAMES, Finish
 from service.orders.price_list import (
     DEAREST,
+    TAX_PARTS,
     UNIT,
     PriceEntry,
     PriceKind,
@@ -21,6 +24,7 @@ from service.orders.price_list import (
 )
 
 _MINUTE_STEP = Decimal("0.1")
+_WOOD_STEP = Decimal("0.0001")
 NOT_INCLUDED = "Taxes and delivery are not included."
 
 
@@ -44,13 +48,36 @@ class CarvedSlat:
 
 @dataclass(frozen=True)
 class QuotedLine:
-    """What is counted of one line of an order."""
+    """What is counted of one line of an order.
+
+    Attributes:
+        finish: what is put on it.
+        wood: key of each wood and how much of it the parts of one piece are, cubic metres, without waste.
+    """
 
     position: int
     model_key: str
     model_name: str
     quantity: int
     carved: tuple[CarvedSlat, ...] = ()
+    finish: Finish = Finish.BARE
+    wood: tuple[tuple[str, float], ...] = ()
+
+
+@dataclass(frozen=True)
+class Delivery:
+    """How an order gets to its site.
+
+    Attributes:
+        delivered: by the workshop; else the client fetches it.
+        km: there and back; 0 where the maker says nothing.
+    """
+
+    delivered: bool = False
+    km: float = 0.0
+
+
+FETCHED = Delivery()
 
 
 @dataclass(frozen=True)
@@ -85,6 +112,9 @@ class Quote:
         price_list_version, price_list: version and digest of the list it was made from.
         lines: every figure; their amounts add up to ``total`` exactly.
         total: minor units.
+        deposit: minor units of it that are asked for in advance; noted, never handled here.
+        valid_days: its prices hold so long from when it was first shown; 0: until the next list.
+        not_included: what comes on top, in words.
     """
 
     currency: str
@@ -94,6 +124,9 @@ class Quote:
     price_list: str
     lines: tuple[QuoteLine, ...]
     total: int
+    deposit: int = 0
+    valid_days: int = 0
+    not_included: str = NOT_INCLUDED
 
     @property
     def facts(self) -> dict[str, Any]:
@@ -117,7 +150,9 @@ class Quote:
                 for line in self.lines
             ],
             "total": self.total,
-            "not_included": NOT_INCLUDED,
+            "not_included": self.not_included,
+            **({"deposit": self.deposit} if self.deposit else {}),
+            **({"valid_days": self.valid_days} if self.valid_days else {}),
         }
 
     @property
@@ -128,10 +163,17 @@ class Quote:
     @property
     def sentence(self) -> str:
         """The total in words a client can check."""
-        return (
+        counted = (
             f"{_money(self.total, self)} by price list {self.price_list_version}; "
-            f"each line rounded {self.rounding.value} to the smallest unit. {NOT_INCLUDED}"
+            f"each line rounded {self.rounding.value} to the smallest unit."
         )
+        return " ".join(filter(None, (counted, self.not_included, self._in_advance)))
+
+    @property
+    def _in_advance(self) -> str:
+        if not self.deposit:
+            return ""
+        return f"A deposit of {_money(self.deposit, self)} is asked for; it is paid to the workshop itself, not here."
 
 
 @dataclass(frozen=True)
@@ -152,11 +194,16 @@ def quote_from(facts: Mapping[str, Any]) -> Quote:
         price_list=facts["price_list"],
         lines=tuple(QuoteLine(**{**line, "quantity": Decimal(line["quantity"])}) for line in facts["lines"]),
         total=facts["total"],
+        deposit=facts.get("deposit", 0),
+        valid_days=facts.get("valid_days", 0),
+        not_included=facts.get("not_included", NOT_INCLUDED),
     )
 
 
-def quote(lines: Sequence[QuotedLine], prices: PriceList) -> Quote:
+def quote(lines: Sequence[QuotedLine], prices: PriceList, delivery: Delivery = FETCHED) -> Quote:
     """The price of an order.
+
+    Taxes are shares of the sum of everything else, each rounded once.
 
     Carving minutes are an estimate, taken to a tenth of a minute per line and slat (ties to even).
 
@@ -166,7 +213,9 @@ def quote(lines: Sequence[QuotedLine], prices: PriceList) -> Quote:
     problems = [*_count_problems(lines), *_missing(lines, prices)]
     if problems:
         raise InvalidError(*problems)
-    figures = tuple(_figures(lines, prices))
+    figures = (*_figures(lines, prices), *_journey(prices, delivery))
+    before_taxes = sum(figure.amount for figure in figures)
+    figures += tuple(_taxes(prices, before_taxes))
     total = sum(figure.amount for figure in figures)
     if total >= DEAREST:
         raise InvalidError(
@@ -180,6 +229,9 @@ def quote(lines: Sequence[QuotedLine], prices: PriceList) -> Quote:
         prices.digest,
         figures,
         total,
+        prices.rounding.whole(Decimal(total) * prices.deposit_percent / 100),
+        prices.valid_days,
+        _not_included(prices),
     )
 
 
@@ -244,14 +296,48 @@ def _money(amount: int, quoted: Quote) -> str:
     return amount_text(amount, quoted.currency, quoted.minor_digits)
 
 
+def _not_included(prices: PriceList) -> str:
+    taxed = bool(prices.every(PriceKind.TAX))
+    if prices.every(PriceKind.DELIVERY) or prices.every(PriceKind.TRAVEL):
+        return "" if taxed else "Taxes are not included."
+    return "Delivery is not included." if taxed else NOT_INCLUDED
+
+
+def _journey(prices: PriceList, delivery: Delivery) -> Iterator[QuoteLine]:
+    """Delivery once, and its way by the kilometre."""
+    if delivery.delivered:
+        yield from _figure(prices, prices.find(PriceKind.DELIVERY), 1, "delivery", None)
+        km = Decimal(repr(delivery.km)).quantize(_MINUTE_STEP, ROUND_HALF_EVEN)
+        yield from _figure(prices, prices.find(PriceKind.TRAVEL), km, "travel to the site and back", None)
+
+
+def _taxes(prices: PriceList, total: int) -> Iterator[QuoteLine]:
+    """The shop's own lines of taxes: which apply, and at what rate, the shop and its adviser know."""
+    for entry in prices.every(PriceKind.TAX):
+        share = Decimal(entry.price) / TAX_PARTS
+        amount = prices.rounding.whole(share * total)
+        yield QuoteLine(entry.key, entry.words, None, share, UNIT[entry.kind], total, amount)
+
+
 def _figures(lines: Sequence[QuotedLine], prices: PriceList) -> Iterator[QuoteLine]:
+    ordered = Counter[str]()
+    for line in lines:
+        ordered[line.model_key] += line.quantity
     for line in lines:
         at = line.position
-        model = prices.find(PriceKind.MODEL, line.model_key)
+        pieces = ordered[line.model_key]
+        model = prices.find(PriceKind.MODEL, line.model_key, pieces)
         yield from _figure(prices, model, line.quantity, line.model_name, at)
+        for wood, volume in line.wood:
+            exact = (Decimal(repr(volume)) * line.quantity).quantize(_WOOD_STEP, ROUND_HALF_EVEN)
+            material = prices.find(PriceKind.MATERIAL, wood)
+            yield from _figure(prices, material, exact, f"{wood.replace('-', ' ')}: {line.model_name}", at)
+        if line.finish is not Finish.BARE:
+            finish = prices.find(PriceKind.FINISH, line.finish.value, pieces)
+            yield from _figure(prices, finish, line.quantity, f"{NAMES[line.finish]}: {line.model_name}", at)
         for carved in line.carved:
             name = f"{line.model_name}, {carved.name}"
-            slat = prices.find(PriceKind.CARVED_SLAT, carved.slat_key)
+            slat = prices.find(PriceKind.CARVED_SLAT, carved.slat_key, pieces)
             minute = prices.find(PriceKind.CARVING_MINUTE)
             text = prices.find(PriceKind.PERSONALISED_PIECE)
             yield from _figure(prices, slat, carved.pieces, f"carving: {name}", at)

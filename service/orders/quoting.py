@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
+from math import prod
 
+from artwork.furniture import ModelLayout
 from service.orders.order import Carving, Line
 from service.orders.proofs import Proof
 from service.orders.quote import CarvedSlat, QuotedLine
@@ -48,8 +50,28 @@ def quoted_lines(
             _carved(key, model.layout.slat(key).name, mine, personalised or {})
             for key in sorted({carving.slat_key for carving, _ in mine})
         )
-        found.append(QuotedLine(line.position, line.model_key, model.layout.name, line.quantity, carved))
+        found.append(
+            QuotedLine(
+                line.position,
+                line.model_key,
+                model.layout.name,
+                line.quantity,
+                carved,
+                line.finish,
+                wood_of(model.layout),
+            )
+        )
     return tuple(found)
+
+
+def wood_of(layout: ModelLayout) -> tuple[tuple[str, float], ...]:
+    """Each wood of a model's parts and how much of it one piece takes, cubic metres, without waste."""
+    volumes: dict[str, Decimal] = {}
+    for part in layout.all_parts:
+        wood = layout.wood_of(part)
+        sides = (Decimal(repr(float(side))) for side in (part.length, part.width, part.thickness))
+        volumes[wood] = volumes.get(wood, Decimal(0)) + part.count * prod(sides, start=Decimal("1e-9"))
+    return tuple(sorted((wood, float(volume)) for wood, volume in volumes.items()))
 
 
 def _carved(

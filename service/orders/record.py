@@ -25,6 +25,7 @@ class EntryKind(StrEnum):
     PRODUCTION = "production"
     TICK = "tick"
     REMAKE = "remake"
+    SHIFT = "shift"
     CANCELLATION = "cancellation"
     SETTING = "setting"
     ACCESS = "access"

@@ -7,11 +7,12 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict
 
-from artwork.furniture import ModelLayout
+from artwork.furniture import ModelLayout, PlacedSlat
 from artwork.workpiece import Bit, Slat
 from service.orders.content import WorkshopContent
 from service.orders.cuts import allowance_problems
 from service.orders.errors import FieldError
+from service.orders.finishes import finish_problems
 from service.orders.limits import (
     FREE_DEPTH,
     GREATEST_RETENTION,
@@ -50,6 +51,7 @@ def workshop_problems(content: WorkshopContent, bits: Sequence[ShopBit]) -> Iter
     if content.email and "@" not in content.email:
         yield FieldError("email", "email", "Give an address as name@example.org, or leave it empty.")
     yield from allowance_problems("allowances", asdict(content.allowances))
+    yield from finish_problems(content.finishes)
     if content.usual_bit not in {owned.bit.key for owned in bits if not owned.retired}:
         yield FieldError("usual_bit", "unknown", "Choose one of the workshop's bits that is in use.")
     if not 1 <= content.retention_days <= GREATEST_RETENTION:
@@ -85,12 +87,33 @@ def model_problems(
         if placed.art_y is not None and not low <= placed.art_y <= high:
             message = f"Give a height on the slat, between {low:g} and {high:g} mm."
             yield FieldError(f"slats.{index}.art_y", "out-of-range", message)
+        yield from _place_problems(f"slats.{index}", placed)
     for key, changes in allowances.items():
         if key not in keys:
             yield FieldError(f"allowances.{key}", "unknown", "The model has no such slat.")
         yield from allowance_problems(f"allowances.{key}", changes)
+    for index, part in enumerate(layout.parts):
+        for hole in part.holes:
+            inside = hole.diameter / 2
+            if not (
+                inside <= hole.along <= part.length - inside and inside <= hole.across <= part.width - inside
+            ):
+                yield FieldError(
+                    f"parts.{index}.holes", "out-of-range", f"A hole of “{part.name}” leaves it."
+                )
     yield from _figure("shop_minutes", layout.shop_minutes, *MINUTES, "minutes")
     yield from _figure("assembly_minutes", layout.assembly_minutes, *MINUTES, "minutes")
+
+
+def _place_problems(field: str, placed: PlacedSlat) -> Iterator[FieldError]:
+    """What is wrong with where art goes on a slat."""
+    if placed.face == "rear" and placed.carries_art:
+        yield FieldError(
+            f"{field}.carries_art", "rear", "A rear face carries the workshop's own mark, no client's art."
+        )
+    low, high = placed.slat.outline.bounds[1::2]
+    if placed.art_high is not None and not 0 < placed.art_high <= high - low:
+        yield FieldError(f"{field}.art_high", "out-of-range", f"Give a height of up to {high - low:g} mm.")
 
 
 def _slat_problems(field: str, slat: Slat) -> Iterator[FieldError]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from artwork.furniture import ModelLayout
 from artwork.workpiece import Allowances, Bit
+from service.orders.finishes import FinishTerms
 
 
 @dataclass(frozen=True)
@@ -20,6 +21,7 @@ class Workshop:
         retention_days: artwork of orders that never went on is erased after so many days without activity.
         payment_required: whether an order must be paid before it is released.
         place, phone, email: where it is and how it is reached, as clients read it; empty where it says nothing.
+        finishes: that it offers besides bare wood.
     """
 
     id: str
@@ -33,6 +35,7 @@ class Workshop:
     phone: str = ""
     email: str = ""
     payment_required: bool = False
+    finishes: tuple[FinishTerms, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import secrets
 from typing import Any
+from urllib.parse import urlencode
 
 from starlette.requests import Request
 from starlette.responses import Response
@@ -59,6 +60,9 @@ async def take_batch(request: Request) -> Response:
     body = {"order_ids": sent.texts("orders")}
     if not body["order_ids"]:
         return await _show(request, 422, "Tick at least one order.")
+    if sent.flag("joint"):
+        wanted = urlencode([("orders", each) for each in body["order_ids"]])
+        return go(f"/api/v1/joint-boards.zip?{wanted}")
     try:
         reply = await Api(request).send("POST", "/batches", body, once=sent.text("once") or None)
     except CallError as refused:

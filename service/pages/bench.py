@@ -239,6 +239,19 @@ async def split(request: Request) -> Response:
     return go(f"/bench/orders/{part['id']}")
 
 
+async def set_travel(request: Request) -> Response:
+    """Say how far the site is."""
+    sent = await read_form(request)
+    order_id = request.path_params["order"]
+    call = (
+        "PUT",
+        f"/orders/{order_id}/travel",
+        {"km": sent.number("km") or 0.0},
+        sent.whole("revision") or 0,
+    )
+    return await _do(request, sent, [call])
+
+
 def _numbers(text: str) -> list[int]:
     """Numbers of pieces as typed, such as ``1, 4-6``; what is no number is left to be refused as piece 0."""
     found: list[int] = []
@@ -321,6 +334,7 @@ ROUTES = (
     (_ORDER + "/carving", "POST", carving_step),
     (_ORDER + "/links", "POST", links),
     (_ORDER + "/parts", "POST", split),
+    (_ORDER + "/travel", "POST", set_travel),
     (_ORDER + "/{step}", "POST", step),
     (_ORDER + "/{step}", "GET", shown_again),
 )

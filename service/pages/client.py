@@ -146,16 +146,15 @@ def tick_first() -> str:
 
 
 def takes_signature_back(order: Json, lines: Sequence[Json]) -> bool:
-    """Whether what the lines say undoes something that is signed: another number of pieces, a slat or a line less."""
+    """Whether what the lines say undoes something that is signed: another number or finish, a slat or a line less."""
     after = {line["id"]: line for line in lines if "id" in line}
     for line in order["lines"]:
         new = after.get(line["id"], {"quantity": 0})
         for carving in line["carvings"]:
             signed = carving["state"] in {"signed", "approved"}
             slats = new.get("slats") or [carving["slat_key"]]
-            if signed and (
-                new.get("quantity", line["quantity"]) != line["quantity"] or carving["slat_key"] not in slats
-            ):
+            changed = any(new.get(name, line[name]) != line[name] for name in ("quantity", "finish"))
+            if signed and (changed or carving["slat_key"] not in slats):
                 return True
     return False
 
@@ -167,6 +166,8 @@ def _amended(order: Json, sent: Sent) -> Json:
         quantity, slats = sent.whole(f"quantity-{line['id']}"), sent.texts(f"slats-{line['id']}")
         if quantity is not None:
             changed["quantity"] = quantity
+        if sent.text(f"finish-{line['id']}"):
+            changed["finish"] = sent.text(f"finish-{line['id']}")
         if slats:
             changed["slats"] = list(dict.fromkeys(slats))
         lines.append(changed)

@@ -123,7 +123,7 @@ def _placed(slat: Json) -> list[list[list[float]]]:
 
 def piece_view(model: Json) -> PieceView:
     """A model from the front, with every slat where it sits."""
-    placed = [(slat, _placed(slat)) for slat in model["slats"]]
+    placed = [(slat, _placed(slat)) for slat in model["slats"] if slat.get("face") != "rear"]
     points = [p for _, rings in placed for p in rings[0]]
     points += [p for part in model["surrounds"] for p in part["outline"][0]]
     bounds = bounds_of(points).grown(30.0)

@@ -124,6 +124,20 @@ async def remake(request: Request) -> Response:
     return go(f"/bench/orders/{order_id}/items/{made.json['key']}")
 
 
+async def shift(request: Request) -> Response:
+    """Shift the art of one board."""
+    sent = await read_form(request)
+    order_id, key = request.path_params["order"], request.path_params["item"]
+    body = {"x": sent.number("x") or 0.0, "y": sent.number("y") or 0.0}
+    try:
+        await Api(request).send("POST", f"/orders/{order_id}/items/{key}/shift", body)
+    except CallError as refused:
+        if refused.status not in _SAID_NO:
+            raise
+        return await _show_one(request, refused.status, refused.words)
+    return go(f"/bench/orders/{order_id}/items/{key}")
+
+
 def _picture(order: Json, item: Json) -> Json | None:
     """The proof whose picture shows what is carved on the item."""
     proofs = (carving["proof"] for line in order["lines"] for carving in line["carvings"])
@@ -142,4 +156,5 @@ ROUTES = (
     ("/bench/orders/{order}/items", "POST", tick),
     ("/bench/orders/{order}/items/{item}", "GET", item),
     ("/bench/orders/{order}/items/{item}/remake", "POST", remake),
+    ("/bench/orders/{order}/items/{item}/shift", "POST", shift),
 )

@@ -15,6 +15,7 @@ from service.pages.bench import bench_session
 from service.pages.calling import Api, CallError
 from service.pages.forms import Sent, read_form
 from service.pages.rendering import go, local, render
+from service.pages.shop_settings import FINISHES
 
 Json = Mapping[str, Any]
 _WHOLE_ORDER = (
@@ -23,17 +24,30 @@ _WHOLE_ORDER = (
     ("personalised-piece", "text", "Each piece with a text of its own", "names, numbers, dates"),
     ("order-setup", "setup", "Setting up an order", "once per order"),
 )
+_WAY = (
+    ("delivery", "delivery", "Delivering an order", "once, where it is delivered"),
+    ("travel", "travel", "Each kilometre", "to the site and back, as you say on the order"),
+)
+_BASICS = ("currency", "minor_digits", "rounding", "deposit_percent", "valid_days")
+_HUNDREDTHS = 2
+"""Decimals of a percentage."""
 
 
 @dataclass(frozen=True)
 class Row:
-    """One thing that can have a price."""
+    """One thing that can have a price; ``step``: from a number of pieces on, that is typed beside it."""
 
     kind: str
     key: str
     subject: str
     label: str
     hint: str = ""
+    step: bool = False
+
+    @property
+    def named(self) -> bool:
+        """Whether clients read words that the workshop gives it."""
+        return self.kind == "tax"
 
 
 async def prices_page(request: Request) -> Response:
@@ -74,27 +88,77 @@ def _groups(models: Sequence[Json]) -> list[tuple[str, list[Row]]]:
     """Heading and rows: models, what every order has, slats with a price of their own."""
     made = [Row("model", f"model-{m['key']}", m["key"], m["name"], "one piece, uncarved") for m in models]
     common = [Row(kind, key, "", label, hint) for kind, key, label, hint in _WHOLE_ORDER]
+    steps = [
+        Row("model", f"step-{m['key']}", m["key"], m["name"], "each of so many or more", step=True)
+        for m in models
+    ]
+    finishes = [
+        Row("finish", f"finish-{key}", key, words, "each piece") for key, (words, *_) in FINISHES.items()
+    ]
+    woods = sorted({slat["species"] for m in models for slat in m["slats"]})
+    material = [
+        Row(
+            "material",
+            f"wood-{wood}",
+            wood,
+            wood.replace("-", " "),
+            "a cubic metre in the parts, without waste",
+        )
+        for wood in woods
+    ]
+    way = [Row(kind, key, "", label, hint) for kind, key, label, hint in _WAY]
+    taxes = [
+        Row("tax", f"tax-{number}", f"tax-{number}", f"Tax {number}", "percent of the sum")
+        for number in (1, 2)
+    ]
     slats = {slat["key"]: slat["name"] for m in models for slat in m["slats"] if slat["carries_art"]}
     own = [Row("carved-slat", f"slat-{key}", key, name) for key, name in sorted(slats.items())]
-    return [("Furniture", made), ("Carving", common), ("Slats with a price of their own", own)]
+    return [
+        ("Furniture", made),
+        ("Furniture, many at once", steps),
+        ("Carving", common),
+        ("Slats with a price of their own", own),
+        ("Finishes", finishes),
+        ("Material", material),
+        ("Delivery", way),
+        ("Taxes", taxes),
+    ]
 
 
-def _priced(prices: Json) -> dict[tuple[str, str], Json]:
+def _priced(prices: Json) -> dict[tuple[str, str, bool], Json]:
     """A list's entries by what they are the price of: their keys are whatever whoever made the list chose."""
-    return {(entry["kind"], entry["subject"]): entry for entry in prices["entries"]}
+    return {(entry["kind"], entry["subject"], entry["from_pieces"] > 1): entry for entry in prices["entries"]}
+
+
+def _others(prices: Json, groups: Sequence[tuple[str, Sequence[Row]]]) -> Iterator[Json]:
+    """Prices that the form has no place for, such as a second step of quantity: they stay."""
+    rows = {(row.kind, row.subject, row.step) for _, every in groups for row in every}
+    shown = {entry["key"] for at, entry in _priced(prices).items() if at in rows}
+    for entry in prices["entries"]:
+        if entry["key"] not in shown:
+            yield {**entry, "subject": entry["subject"] or None}
+
+
+def _digits(row: Row, digits: int) -> int:
+    """Decimals that are typed: of the currency, or of a percentage."""
+    return _HUNDREDTHS if row.kind == "tax" else digits
 
 
 def _values(prices: Json, models: Sequence[Json]) -> dict[str, str]:
     """The list as the form shows it."""
     priced = _priced(prices)
-    shown = {
-        f"price-{row.key}": f"{Decimal(entry['price']).scaleb(-prices['minor_digits']):f}"
-        for _, rows in _groups(models)
-        for row in rows
-        if (entry := priced.get((row.kind, row.subject)))
-    }
-    basics = {name: str(prices[name]) for name in ("currency", "minor_digits", "rounding")}
-    return shown | basics
+    shown: dict[str, str] = {}
+    for row in (row for _, rows in _groups(models) for row in rows):
+        entry = priced.get((row.kind, row.subject, row.step))
+        if entry is None:
+            continue
+        typed = Decimal(entry["price"]).scaleb(-_digits(row, prices["minor_digits"]))
+        shown |= {
+            f"price-{row.key}": f"{typed:f}",
+            f"from-{row.key}": str(entry["from_pieces"]),
+            f"words-{row.key}": entry["words"],
+        }
+    return shown | {name: str(prices[name]) for name in _BASICS}
 
 
 async def save(request: Request) -> Response:
@@ -104,8 +168,9 @@ async def save(request: Request) -> Response:
     models = [model for model in (await api.get("/models"))["items"] if not model["retired"]]
     digits = sent.whole("minor_digits") or 0
     faults: dict[str, str] = {}
-    before = _priced(await api.get("/settings/prices"))
-    entries = list(_entries(sent, _groups(models), digits, before, faults))
+    prices = await api.get("/settings/prices")
+    groups, before = _groups(models), _priced(prices)
+    entries = [*_entries(sent, groups, digits, before, faults), *_others(prices, groups)]
     if faults:
         return await _show(request, 422, sent=sent, faults=faults)
     body = {
@@ -113,6 +178,8 @@ async def save(request: Request) -> Response:
         "minor_digits": digits,
         "rounding": sent.text("rounding"),
         "entries": entries,
+        "deposit_percent": sent.whole("deposit_percent") or 0,
+        "valid_days": sent.whole("valid_days") or 0,
     }
     try:
         await api.send("PUT", "/settings/prices", body, revision=sent.whole("version") or 0)
@@ -127,7 +194,7 @@ def _entries(
     sent: Sent,
     groups: Sequence[tuple[str, Sequence[Row]]],
     digits: int,
-    before: Mapping[tuple[str, str], Json],
+    before: Mapping[tuple[str, str, bool], Json],
     faults: dict[str, str],
 ) -> Iterator[Json]:
     """The prices typed, in minor units; an empty field has none. What cannot be read goes to ``faults``.
@@ -139,21 +206,22 @@ def _entries(
         if not typed:
             continue
         try:
-            minor = Decimal(typed).scaleb(digits)
+            minor = Decimal(typed).scaleb(_digits(row, digits))
             whole = int(minor)
         except (InvalidOperation, ValueError, OverflowError):
             faults[f"price-{row.key}"] = "Give an amount such as 12.50, or leave it empty."
             continue
         if minor != whole or whole < 0:
-            faults[f"price-{row.key}"] = f"Give 0 or more, with at most {digits} decimals."
+            faults[f"price-{row.key}"] = f"Give 0 or more, with at most {_digits(row, digits)} decimals."
             continue
-        known = before.get((row.kind, row.subject), {"key": row.key, "words": ""})
+        known = before.get((row.kind, row.subject, row.step), {"key": row.key, "words": ""})
         yield {
             "key": known["key"],
             "kind": row.kind,
             "price": whole,
             "subject": row.subject or None,
-            "words": known["words"],
+            "words": sent.text(f"words-{row.key}") if row.named else known["words"],
+            "from_pieces": max(sent.whole(f"from-{row.key}") or 2, 2) if row.step else 1,
         }
 
 

@@ -40,6 +40,8 @@ def details_of(order: Json, model: type[Ask] = OrderAsk) -> dict[str, str]:
             shown |= details_of(held, field.annotation)
         elif held is None or isinstance(held, str | bool):
             shown[name] = "yes" if held is True else held or ""
+        elif isinstance(held, int | float):
+            shown[name] = f"{held:g}"
     return shown
 
 

@@ -67,6 +67,8 @@ HOLDING = {
     "zeroed": ("zero set on each board", 0.4),
     "one zero a bed": ("one zero for a whole bed", 0.6),
 }
+# Finish → words, the narrowest groove that reads with it and its film, mm: common practice, no source.
+FINISHES = {"oiled": ("Oiled", 0.8, 0.0), "paint-filled": ("Grooves filled with paint", 1.5, 0.1)}
 BIT = {
     "angle_deg": ("Included angle", "degrees"),
     "tip_flat": ("Flat at the tip", "mm"),
@@ -105,6 +107,8 @@ async def _show(
         holding=HOLDING,
         held=held(settings["workshop"]["allowances"]["unevenness"]),
         bit_fields=BIT,
+        finishes=FINISHES,
+        offered={each["finish"]: each for each in settings["workshop"]["finishes"]},
         values=values or {},
         faults=faults or {},
         trouble=trouble,
@@ -178,7 +182,27 @@ async def _workshop(api: Api, sent: Sent) -> Json:
     days = sent.whole("retention_days") or 0 if "retention_days" in sent.form else now["retention_days"]
     said = {name: sent.text(name) if name in sent.form else now[name] for name in words}
     paid = sent.flag("payment_required") if "retention_days" in sent.form else now["payment_required"]
-    return {"allowances": allowances, "retention_days": days, "payment_required": paid, **said}
+    finishes = _finishes(sent) if "retention_days" in sent.form else now["finishes"]
+    return {
+        "allowances": allowances,
+        "retention_days": days,
+        "payment_required": paid,
+        "finishes": finishes,
+        **said,
+    }
+
+
+def _finishes(sent: Sent) -> list[Json]:
+    """The finishes that are ticked, with what each asks for."""
+    return [
+        {
+            "finish": key,
+            "least_width": sent.number(f"finish-width-{key}") or 0.0,
+            "film": sent.number(f"finish-film-{key}") or 0.0,
+        }
+        for key in FINISHES
+        if sent.flag(f"finish-{key}")
+    ]
 
 
 async def model_page(request: Request) -> Response:
@@ -308,7 +332,8 @@ async def _slat(api: Api, sent: Sent, slats: list[Json]) -> Json:
             slat[name] = value
     slat["species"] = sent.text("species") or slat["species"]
     if "art_y" in sent.form:
-        slat["art_y"] = sent.number("art_y")
+        slat |= {name: sent.number(name) for name in ("art_y", "art_high")}
+        slat |= {"carries_mark": sent.flag("carries_mark"), "face": "rear" if sent.flag("rear") else "front"}
     slat["outline"] = await _outline(api, sent) or (before or {}).get("outline") or ()
     if before is None or sent.text("screws") != _screws_of(before):
         slat["keep_outs"] = _screws(sent.text("screws"))

@@ -16,7 +16,7 @@ from service.language.phrasebook import figures
 FILTERS = (
     "mm", "inch", "both", "up_mm", "up_both", "day", "moment", "order_state", "carving_state", "verdict", "plural",
     "file_size", "minutes", "percent", "finding_kind", "numbers", "size", "one_unit", "deed", "doer", "days_left",
-    "change_kind", "length_found", "bit_words", "called", "payment", "amount", "rounding",
+    "change_kind", "length_found", "bit_words", "called", "payment", "amount", "rounding", "finish_name",
 )  # fmt: skip
 _MM_PER_INCH = 25.4
 _SIXTEENTHS = 16
@@ -160,6 +160,18 @@ def verdict(value: str | None) -> str:
     return _(_VERDICTS.get(value or "", N_("Not checked yet")))
 
 
+_FINISHES = {
+    "bare": N_("bare wood"),
+    "oiled": N_("oiled"),
+    "paint-filled": N_("grooves filled with paint"),
+}
+
+
+def finish_name(finish: str) -> str:
+    """What people call a finish."""
+    return _(_FINISHES[finish]) if finish in _FINISHES else finish
+
+
 _DEEDS = {
     "submission": N_("sent in"),
     "offer": N_("proof offered"),
@@ -173,6 +185,7 @@ _DEEDS = {
     "production": N_("production"),
     "tick": N_("ticked"),
     "remake": N_("a board made again"),
+    "shift": N_("the art of a board shifted"),
     "split": N_("part of it made an order of its own"),
     "cancellation": N_("cancelled"),
     "erasure": N_("particulars erased"),
@@ -254,6 +267,10 @@ _UNITS = {
     "minute": (N_("minute"), N_("minutes")),
     "personalised piece": (N_("personalised piece"), N_("personalised pieces")),
     "order": (N_("order"), N_("orders")),
+    "cubic metre": (N_("cubic metre"), N_("cubic metres")),
+    "delivery": (N_("delivery"), N_("deliveries")),
+    "km": (N_("km"), N_("km")),
+    "of the sum": (N_("of the sum"), N_("of the sum")),
 }
 
 

@@ -153,6 +153,12 @@ KINDS = _kinds(
         "This board was made again",
         "Tick the board that was made instead; put the broken one's label away.",
     ),
+    (
+        "other-machine",
+        409,
+        "Released for different machines",
+        "Recall and release them again under today's settings, or cut them apart.",
+    ),
     ("nothing-to-remake", 409, "No board is to be made again", "Say that one broke first (`remakeItem`)."),
     ("already-remade", 409, "It is made again already", "`detail` names the board that is made instead."),
     (

@@ -14,7 +14,7 @@ from enum import Enum
 from functools import cache
 from typing import Any, Generic, TypeVar, cast, get_origin
 
-from sqlalchemy import Boolean, Column, CursorResult, Date, ForeignKey, Integer, Row, String, Text
+from sqlalchemy import Boolean, Column, CursorResult, Date, Float, ForeignKey, Integer, Row, String, Text
 
 from service.orders.definition import Defined, Trait, defined
 from service.store.metadata import ID, JSON_VALUE, KEY, STATE, Instant
@@ -24,7 +24,7 @@ V = TypeVar("V")
 AnyRow = Row[Any]
 _LONGEST_COLUMN = 255
 """Longer texts have no limit in the database; theirs is checked before."""
-_PLAIN = {int: Integer, bool: Boolean, date: Date, datetime: Instant}
+_PLAIN = {int: Integer, float: Float(53), bool: Boolean, date: Date, datetime: Instant}
 
 
 def columns_of(

@@ -75,12 +75,24 @@ def find_quote(connection: Connection, reach: TenantScope, digest: str) -> Quote
 
 
 @asked_once
+def quotes_of(connection: Connection, reach: TenantScope) -> list[tuple[Quote, datetime, datetime | None]]:
+    """The quotes that an order was shown, when each was first and when it was last signed; newest first."""
+    query = select(quotes).where(*reach.within(quotes)).order_by(quotes.c.shown_at.desc())
+    return [(quote_from(row.facts), row.shown_at, row.signed_at) for row in connection.execute(query)]
+
+
+def shown_quotes(connection: Connection, reach: TenantScope) -> list[tuple[Quote, datetime]]:
+    """The quotes that an order was shown and when each was first, newest first."""
+    return [(quoted, shown_at) for quoted, shown_at, _ in quotes_of(connection, reach)]
+
+
 def signed_quote(
     connection: Connection, reach: TenantScope, until: datetime | None = None
 ) -> SignedQuote | None:
     """The quote the order's client signed last, not after ``until``; ``None`` for none."""
-    query = select(quotes).where(*reach.within(quotes), quotes.c.signed_at.is_not(None))
-    if until is not None:
-        query = query.where(quotes.c.signed_at <= until)
-    row = connection.execute(query.order_by(quotes.c.signed_at.desc()).limit(1)).one_or_none()
-    return None if row is None else SignedQuote(quote_from(row.facts), row.signed_at)
+    signed = [
+        SignedQuote(quoted, at)
+        for quoted, _, at in quotes_of(connection, reach)
+        if at is not None and (until is None or at <= until)
+    ]
+    return max(signed, key=lambda each: each.signed_at, default=None)

@@ -12,8 +12,9 @@ from sqlalchemy import BindParameter, Connection, Engine, bindparam, func, inser
 
 from artwork.jsonable import allowances_from_json, allowances_to_json, bit_from_json, bit_to_json
 from artwork.layout_json import layout_to_json
+from service.orders.finishes import FinishTerms
 from service.orders.workshop import Settings, ShopBit, ShopModel, Workshop
-from service.store.mapping import AnyRow
+from service.store.mapping import AnyRow, from_json, to_json
 from service.store.parsed_models import models_of
 from service.store.sharing import asked_once, may_write
 from service.store.tables import counters, shop_bits, shop_models, workshop_keys, workshops
@@ -170,7 +171,11 @@ def save_bit(connection: Connection, workshop_id: str, bit: ShopBit) -> None:
 
 
 def _workshop_values(workshop: Workshop) -> dict[str, object]:
-    return {**vars(workshop), "allowances": allowances_to_json(workshop.allowances)}
+    return {
+        **vars(workshop),
+        "allowances": allowances_to_json(workshop.allowances),
+        "finishes": to_json(workshop.finishes),
+    }
 
 
 def _workshop_of(row: AnyRow) -> Workshop:
@@ -186,6 +191,7 @@ def _workshop_of(row: AnyRow) -> Workshop:
         phone=row.phone,
         email=row.email,
         payment_required=row.payment_required,
+        finishes=tuple(from_json(FinishTerms, each) for each in row.finishes),
     )
 
 

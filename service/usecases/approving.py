@@ -209,6 +209,7 @@ def _sign(opened: OpenOrder, carving_ids: Sequence[str], quote: str, suite_facts
             "pieces": proof.pieces,
             "state": moved.state.value,
             "check": check_digest(proof.check),
+            **({"may_shift": opened.order.may_shift} if opened.order.may_shift else {}),
         }
         opened.enter(EntryKind.SIGN_OFF, proof, facts={**facts, **price, **suite_facts.get(carving.id, {})})
     send_receipt(opened, agreed)

@@ -102,7 +102,7 @@ def planned_order(
     """
     carved, proofs = carved_of(ctx, order.id, order.workshop_id, lines, held)
     parts = cut_parts(cut_lines(lines, held, carved))
-    refuse_without_boards(parts, held)
+    refuse_without_boards(parts, held.machine)
     boards, _ = ctx.compute.run(computing.plan_boards, parts, held.machine, seconds=SHEETS_SECONDS)
     content = OrderContent(
         id=order.id,
@@ -119,10 +119,10 @@ def planned_order(
     return content, proofs
 
 
-def refuse_without_boards(parts: Sequence[CutPart], held: Held) -> None:
+def refuse_without_boards(parts: Sequence[CutPart], machine: Machine) -> None:
     """Refuse parts that come out of no board. ConflictError "no-board"."""
     try:
-        refuse_unplannable([part.wanted for part in parts], [stock for stock, _ in stocks_of(held.machine)])
+        refuse_unplannable([part.wanted for part in parts], [stock for stock, _ in stocks_of(machine)])
     except InvalidError as impossible:
         raise ConflictError("no-board", words_of_impossible(impossible)) from impossible
 

@@ -122,6 +122,8 @@ def lay(outline: bytes, at: Circumstances) -> Placement:
     drawn = outline_of(outline)
     liked = None if at.art_y is None else largest_fit_at(drawn, at.slat, at.allowances, at.art_y)
     largest = liked or largest_fit(drawn, at.slat, at.allowances)
+    if at.art_high is not None and at.art_high < largest.scale * drawn.size[1]:
+        largest = replace(largest, scale=at.art_high / drawn.size[1])
     if drawn.stated_mm is not None and drawn.stated_mm < largest.scale:
         return replace(largest, scale=drawn.stated_mm)
     return largest
@@ -185,6 +187,13 @@ def draw_order_sheets(order: OrderContent, proofs: Mapping[str, DrawnProof]) -> 
     from service.batches import order_sheets
 
     return order_sheets.order_sheets(order, proofs)
+
+
+def draw_joint_sheets(orders: Sequence[OrderContent], proofs: Mapping[str, DrawnProof]) -> dict[str, bytes]:
+    """Path → bytes of the sheets of several orders that share their boards. EngineError."""
+    from service.batches import order_sheets
+
+    return order_sheets.joint_sheets(orders, proofs)
 
 
 def plain_values(value: Mapping[str, Any]) -> dict[str, Any]:

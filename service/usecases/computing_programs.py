@@ -116,7 +116,7 @@ def check_bed_program(
     from artwork.program import Cutter, compare_bed
     from service.batches.order_sheets import bed_plan
 
-    layouts = bed_plan(order, proofs)
+    layouts = bed_plan([order], proofs)
     if not 1 <= bed <= len(layouts):
         told = f"This order has {len(layouts)} beds."
         raise EngineError("no-such-bed", told, "Give the number that the bed's drawing has.")

@@ -108,7 +108,7 @@ def _still_offered(lines: Sequence[Line], carvings: Sequence[Carving], settings:
             raise ConflictError(
                 "model-retired", "The workshop no longer makes this model. Place a new order."
             )
-        has = {placed.slat.key for placed in model.layout.slats if placed.carries_art}
+        has = {placed.slat.key for placed in model.layout.slats if placed.marked}
         wanted = {carving.slat_key for carving in carvings if carving.line_id == line.id}
         if not wanted <= has:
             raise ConflictError("model-retired", "The model has other slats now. Place a new order.")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from sqlalchemy import Connection
 
@@ -121,7 +122,14 @@ def read_items(connection: Connection, order: Order) -> tuple[Item, ...]:
     marked = frozen_marks(connection, order.workshop_id, machines.frozen(connection, reach) or {})
     carved = carvings_by_place(lines, carvings, digests, texts)
     carved |= {(each.line, each.mark.slat_key, None): (each.mark.digest, "") for each in marked}
-    return items_of(lines, layouts, carved, kept.ticks_of_order(connection, reach))
+    shifts = kept.shifts_of_order(connection, reach)
+    found = items_of(lines, layouts, carved, kept.ticks_of_order(connection, reach))
+    return tuple(
+        replace(each, shift_x=shifts[each.key, each.digest][0], shift_y=shifts[each.key, each.digest][1])
+        if (each.key, each.digest) in shifts
+        else each
+        for each in found
+    )
 
 
 def _started(opened: OpenOrder, event: str) -> None:

@@ -16,13 +16,13 @@ from service.access.links import is_link_good, make_link
 from service.access.secrets import LINK, derived_secret
 from service.orders.actors import Actor, Role, Scope, ShopSite
 from service.orders.content import LineContent, OrderContent, amended, content_of
-from service.orders.contents import content_problems, sending_problems
+from service.orders.contents import content_problems, not_offered, offered_finishes, sending_problems
 from service.orders.definition import shared
 from service.orders.errors import ConflictError, FieldError, InvalidError, NotAllowedError, NotFoundError
 from service.orders.ids import new_id
 from service.orders.letters import LetterKind
-from service.orders.limits import LONGEST_NOTE
-from service.orders.order import Line, LineTerms, Order, OrderTerms
+from service.orders.limits import FARTHEST, LONGEST_NOTE
+from service.orders.order import Carving, Line, LineTerms, Order, OrderTerms
 from service.orders.record import EntryKind
 from service.orders.site import NO_SITE, OrderKind, SiteTerms
 from service.orders.states import OrderState
@@ -39,6 +39,8 @@ from service.usecases.idempotency import do_once
 from service.usecases.lines import blank_carving, drop_carvings, fit_slats, prove_anew, refuse_other_count
 from service.usecases.opened import OpenOrder, open_order, refuse_unless_order, write_event, write_letter
 from service.usecases.rate_limit import count_order
+from service.usecases.suites import make_anew
+from service.usecases.together import find_whole_suite
 from service.usecases.wholes import read_whole
 
 _SALT_BYTES = 32
@@ -56,7 +58,8 @@ def place_order(ctx: Context, actor: Actor, content: OrderContent, once: Once | 
     def work(connection: Connection) -> tuple[PlacedOrder, Any]:
         now = ctx.clock.now()
         settings = settings_of(connection, actor.workshop_id)
-        problems = tuple(content_problems(content, settings, frozenset()))
+        by_maker = actor.role is Role.MAKER
+        problems = tuple(content_problems(content, settings, frozenset(), by_maker=by_maker))
         if problems:
             raise InvalidError(*problems)
         _refuse_site(actor, NO_SITE, content.site)
@@ -79,7 +82,8 @@ def amend_order(
     with open_order(ctx, actor, order_id, "amend", expected_revision) as opened:
         before = content_of(opened.order, opened.lines.values(), opened.carvings.values())
         content = amended(before, changes)
-        problems = tuple(content_problems(content, opened.settings, frozenset(opened.lines)))
+        known, by_maker = frozenset(opened.lines), actor.role is Role.MAKER
+        problems = tuple(content_problems(content, opened.settings, known, by_maker=by_maker))
         if problems:
             raise InvalidError(*problems)
         _refuse_site(actor, before.site, content.site)
@@ -87,6 +91,19 @@ def amend_order(
         with _site_number_free():
             opened.close()
         _amend_lines(opened, content.lines)
+        return opened.whole()
+
+
+def set_travel(ctx: Context, actor: Actor, order_id: str, expected_revision: int, km: float) -> WholeOrder:
+    """Say how far it is to the site and back; the price counts it where the order is delivered.
+
+    NotFoundError, NotAllowedError, InvalidError, StaleError, ConflictError "wrong-state".
+    """
+    need_role(actor, "say how far a site is", Role.MAKER)
+    if not 0 <= km <= FARTHEST:
+        raise InvalidError(FieldError("km", "out-of-range", f"Give 0 to {FARTHEST:,.0f} km."))
+    with open_order(ctx, actor, order_id, "amend", expected_revision) as opened:
+        opened.move("amend", travel_km=km)
         return opened.whole()
 
 
@@ -290,12 +307,28 @@ def _amend_lines(opened: OpenOrder, contents: Sequence[LineContent]) -> None:
     suites.delete_empty(opened.connection, opened.order.id)
 
 
+def _finish_anew(opened: OpenOrder, carvings: Sequence[Carving]) -> None:
+    """Another finish is another cut: each carving is judged anew, a list or a large picture as a whole."""
+    parts = suites.parts_of_orders(opened.connection, opened.reach, [opened.order.id])
+    suite_of = {part.carving_id: part.suite_id for part in parts}
+    theirs = {suite_of[each.id] for each in carvings if each.id in suite_of}
+    for suite_id in sorted(theirs):
+        make_anew(opened, find_whole_suite(opened.connection, opened.reach, suite_id))
+    prove_anew(opened, [each for each in carvings if each.id not in suite_of])
+
+
 def _amend_line(opened: OpenOrder, line: Line, position: int, content: LineContent) -> None:
     after = replace(line, position=position, **shared(LineTerms, content))
     orders.update_line(opened.connection, after)
     theirs = [carving for carving in opened.carvings.values() if carving.line_id == line.id]
+    if after.finish is not line.finish and after.finish not in offered_finishes(opened.settings):
+        raise InvalidError(not_offered(f"lines.{position - 1}.finish", opened.settings))
     if after.model_key != line.model_key:
         drop_carvings(opened, theirs)
+    elif after.finish is not line.finish:
+        if after.quantity != line.quantity:
+            refuse_other_count(opened, line, after.quantity, content.slats)
+        _finish_anew(opened, [carving for carving in theirs if carving.slat_key in content.slats])
     elif after.quantity != line.quantity:
         refuse_other_count(opened, line, after.quantity, content.slats)
         prove_anew(opened, [carving for carving in theirs if carving.slat_key in content.slats])

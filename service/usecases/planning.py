@@ -46,7 +46,6 @@ def plan_work(ctx: Context, actor: Actor, order_id: str) -> WorkPlan:
     try:
         parts = order_parts(whole.lines, settings)
         pace = pace_of(machine)
-        works = order_works(whole.lines, whole.carvings, whole.proofs, settings, pace, own_marks=own)
     except KeyError:
         raise ConflictError("model-retired", "The workshop no longer makes a part of this order.") from None
     stocks = stocks_of(machine)
@@ -57,5 +56,8 @@ def plan_work(ctx: Context, actor: Actor, order_id: str) -> WorkPlan:
     except InvalidError as impossible:
         raise ConflictError("no-board", words_of_impossible(impossible)) from None
     boards = ctx.compute.run(plan_wood, parts, stocks, wait=_WAIT)
+    works = order_works(
+        whole.lines, whole.carvings, whole.proofs, settings, pace, boards=len(boards.boards), own_marks=own
+    )
     today = ctx.clock.now().date()
     return WorkPlan(boards, schedule(works, pace, today, whole.order.needed_by))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import date, datetime, timedelta
 
 from sqlalchemy import Connection
 
@@ -14,6 +14,7 @@ from service.orders.order import Line, Order
 from service.orders.price_list import PriceEntry, PriceList, Rounding, amount_text
 from service.orders.quote import (
     CarvedSlat,
+    Delivery,
     Quote,
     QuotedLine,
     SignedQuote,
@@ -21,7 +22,7 @@ from service.orders.quote import (
     quote,
     refuse_other_quote,
 )
-from service.orders.quoting import quoted_lines
+from service.orders.quoting import quoted_lines, wood_of
 from service.orders.states import OrderState
 from service.orders.workshop import Settings
 from service.store import art, orders, prices, shop, suites
@@ -44,6 +45,8 @@ class PricesContent:
     minor_digits: int
     rounding: Rounding
     entries: tuple[PriceEntry, ...]
+    deposit_percent: int = 0
+    valid_days: int = 0
 
 
 @dataclass(frozen=True)
@@ -86,12 +89,14 @@ class OrderQuote:
         signed: what the client has agreed to last.
         changed: what ``current`` changes against ``signed``, in sentences.
         lacks: why there is no quote, in words; empty where there is one or no price list.
+        valid_until: the last day on which ``current`` can be signed whatever list follows; ``None`` for no promise.
     """
 
     current: Quote | None
     signed: SignedQuote | None
     changed: tuple[str, ...]
     lacks: str = ""
+    valid_until: date | None = None
 
 
 @dataclass(frozen=True)
@@ -153,7 +158,8 @@ def _wanted(position: int, line: WantedLine, settings: Settings) -> QuotedLine:
         )
         for slat in line.slats
     )
-    return QuotedLine(position, line.model_key, model.layout.name, line.quantity, tuple(carved))
+    wood = wood_of(model.layout)
+    return QuotedLine(position, line.model_key, model.layout.name, line.quantity, tuple(carved), wood=wood)
 
 
 def save_prices(ctx: Context, actor: Actor, content: PricesContent, expected_version: int) -> DatedPrices:
@@ -166,9 +172,7 @@ def save_prices(ctx: Context, actor: Actor, content: PricesContent, expected_ver
         stored = 0 if known is None else known.version
         if stored != expected_version:
             raise StaleError(stored)
-        saved = PriceList(
-            stored + 1, content.currency, content.minor_digits, content.rounding, content.entries
-        )
+        saved = PriceList(stored + 1, **vars(content))
         now = ctx.clock.now()
         prices.insert_prices(desk.connection, actor.workshop_id, saved, now)
         desk.changed("its prices", prices=saved.facts, price_list=saved.digest, revision=saved.version)
@@ -190,23 +194,32 @@ def get_quote(ctx: Context, actor: Actor, order_id: str) -> OrderQuote:
         signed = prices.signed_quote(connection, within)
         settings = shop.read_settings(connection, order.workshop_id)
         try:
-            current, lacks = quote_of(connection, whole, settings, signed), ""
+            current, lacks = quote_of(connection, whole, settings, signed, ctx.clock.now()), ""
         except ConflictError as error:
             current, lacks = None, str(error)
-        unknown = current is not None and prices.find_quote(connection, within, current.digest) is None
-    if current is not None and unknown:
+        before = prices.shown_quotes(connection, within)
+        shown_at = next((at for quoted, at in before if quoted == current), None)
+    if current is not None and shown_at is None:
+        shown_at = ctx.clock.now()
         with ctx.store.writing() as connection:
-            prices.keep_quote(connection, within, current, ctx.clock.now())
+            prices.keep_quote(connection, within, current, shown_at)
     changed = () if current is None or signed is None else changes(signed.quote, current)
-    return OrderQuote(current, signed, changed, lacks)
+    until = None if current is None or shown_at is None else valid_until(current, shown_at)
+    return OrderQuote(current, signed, changed, lacks, until)
+
+
+def valid_until(quoted: Quote, shown_at: datetime) -> date | None:
+    """The last day on which a quote's prices hold, whatever list follows; ``None`` for no promise."""
+    return shown_at.date() + timedelta(days=quoted.valid_days) if quoted.valid_days else None
 
 
 def quote_of(
-    connection: Connection, whole: WholeOrder, settings: Settings, signed: SignedQuote | None
+    connection: Connection, whole: WholeOrder, settings: Settings, signed: SignedQuote | None, now: datetime
 ) -> Quote | None:
     """What signing this order agrees to; ``None`` for a workshop without prices. ConflictError "no-price".
 
-    A price that was signed holds as long as what is counted stays the same, whatever the list says since.
+    A price that was signed holds as long as what is counted stays the same, whatever the list says since; one that was
+    shown, for as long as the list it was made by says.
     """
     workshop_id = whole.order.workshop_id
     whole, ids = _with_parts(connection, whole)
@@ -217,6 +230,13 @@ def quote_of(
         if then is not None and (held := _counted(whole, settings, texts, then)) == signed.quote:
             return held
     newest = prices.current_prices(connection, workshop_id)
+    for quoted, at in prices.shown_quotes(connection, quoted_scope(whole.order)):
+        last = valid_until(quoted, at)
+        if newest is None or quoted.price_list_version == newest.version or last is None or now.date() > last:
+            continue
+        then = prices.find_prices(connection, workshop_id, quoted.price_list_version)
+        if then is not None and (held := _counted(whole, settings, texts, then)) == quoted:
+            return held
     return None if newest is None else _counted(whole, settings, texts, newest)
 
 
@@ -251,6 +271,9 @@ def _with_parts(connection: Connection, whole: WholeOrder) -> tuple[WholeOrder, 
     carvings = orders.carvings_of_orders(connection, reach, ids)
     counted = replace(
         whole,
+        order=next(
+            (each for each in every if each.id == (order.part_of or order.id)), order
+        ),  # its journey counts
         lines=tuple(merged.values()),
         carvings=tuple(replace(each, line_id=line_of[each.line_id]) for each in carvings),
         proofs=tuple(art.current_proofs(connection, reach, ids)),
@@ -266,7 +289,7 @@ def agree(opened: OpenOrder, shown: str) -> Agreed | None:
     whole = read_whole(opened.connection, opened.reach, opened.order)
     scope = quoted_scope(opened.order)
     signed = prices.signed_quote(opened.connection, scope)
-    current = quote_of(opened.connection, whole, opened.settings, signed)
+    current = quote_of(opened.connection, whole, opened.settings, signed, opened.now)
     if current is None:
         return None
     refuse_other_quote(shown, current, prices.find_quote(opened.connection, scope, shown))
@@ -287,7 +310,7 @@ def refuse_unless_agreed(opened: OpenOrder) -> None:
     if signed is None:
         return
     whole = read_whole(opened.connection, opened.reach, opened.order)
-    current = quote_of(opened.connection, whole, opened.settings, signed)
+    current = quote_of(opened.connection, whole, opened.settings, signed, opened.now)
     if current != signed.quote:
         said = () if current is None else changes(signed.quote, current)
         raise ConflictError(
@@ -299,7 +322,8 @@ def refuse_unless_agreed(opened: OpenOrder) -> None:
 def _counted(whole: WholeOrder, settings: Settings, texts: Mapping[str, int], by: PriceList) -> Quote:
     try:
         counted = quoted_lines(whole.lines, whole.carvings, whole.proofs, settings, texts)
-        return quote(counted, by)
+        journey = Delivery(bool(whole.order.delivery_address.strip()), whole.order.travel_km)
+        return quote(counted, by, journey)
     except InvalidError as error:
         words = " ".join(problem.message for problem in error.problems)
         raise ConflictError("no-price", f"There is no price for this order yet. {words}") from None

@@ -48,7 +48,9 @@ def make_proof(ctx: Context, payload: Mapping[str, Any], progress: Progress) -> 
         outline = ctx.blobs.get(hand.outline)
         if placement is None:
             progress.say("placing", 0.1)
-            placement = ctx.compute.run(computing.lay, outline, at, about=hand.outline)
+            placement = hand.beside_pair(at) or ctx.compute.run(
+                computing.lay, outline, at, about=hand.outline
+            )
         progress.say("checking", 0.2)
         judged = ctx.compute.run(
             computing.judge,
@@ -81,6 +83,25 @@ class _Hand:
     line: Line
     settings: Settings
     outline: str
+    siblings: tuple[Carving, ...] = ()
+
+    def beside_pair(self, at: Circumstances) -> Placement | None:
+        """Where the same art lies on the slat that is this one's mirror image, mirrored; ``None`` for nowhere yet."""
+        from artwork.placing import mirrored_place
+
+        model = self.settings.model(self.line.model_key)
+        twin = None if model is None else model.layout.mirror_of(self.carving.slat_key)
+        if model is None or twin is None:
+            return None
+        for other in self.siblings:
+            alike = (other.line_id, other.piece, other.outline) == (
+                self.line.id,
+                self.carving.piece,
+                self.outline,
+            )
+            if alike and other.slat_key == twin.slat.key and other.placement is not None:
+                return mirrored_place(other.placement, twin.slat, at.slat)
+        return None
 
 
 @dataclass(frozen=True)
@@ -106,9 +127,10 @@ def _cut_in_hand(ctx: Context, payload: Mapping[str, Any]) -> _Hand | None:
         if not found or not still_waits(found[0], payload) or found[0].outline is None:
             return None
         lines = orders.lines_of_orders(connection, reach, [found[0].order_id])
+        siblings = orders.carvings_of_orders(connection, reach, [found[0].order_id])
         settings = shop.read_settings(connection, payload["workshop"])
     line = next(line for line in lines if line.id == found[0].line_id)
-    return _Hand(found[0], line, settings, found[0].outline)
+    return _Hand(found[0], line, settings, found[0].outline, tuple(siblings))
 
 
 def still_waits(carving: Carving, payload: Mapping[str, Any]) -> bool:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import io
 import zipfile
+from collections.abc import Sequence
 from dataclasses import replace
+from datetime import datetime
 
 from artwork.errors import EngineError
 from service.batches.content import ModelContent, OrderContent
@@ -14,12 +16,13 @@ from service.orders.actors import Actor, Role
 from service.orders.definition import for_bench
 from service.orders.errors import ConflictError, NotFoundError
 from service.orders.items import Item
-from service.orders.order import OrderTerms
+from service.orders.order import Line, Order, OrderTerms
 from service.store import orders, shop
 from service.store.tenant_scope import TenantScope
 from service.usecases import computing
 from service.usecases.batch_sheets import (
     SHEETS_SECONDS,
+    Held,
     carved_of,
     cut_lines,
     held_at_release,
@@ -52,18 +55,8 @@ def remake_sheets(ctx: Context, actor: Actor, order_id: str) -> bytes:
         raise ConflictError("nothing-to-remake", "No board of this order is to be made again at the moment.")
     carved, proofs = carved_of(ctx, order.id, order.workshop_id, lines, held)
     parts = _parts_of(again, cut_parts(cut_lines(lines, held, carved)))
-    content = OrderContent(
-        id=order.id,
-        number=order.number,
-        client=order.contact.organisation or order.contact.name,
-        address=held.address,
-        lines=tuple(ModelContent(line.model_key, line.model_key, line.quantity) for line in lines),
-        terms=for_bench(OrderTerms, order),
-        released_at=order.released_at,
-        machine=held.machine,
-        models={line.model_key: held.layouts[line.model_key] for line in lines},
-    )
-    refuse_without_boards(parts, held)
+    content = plain_content(order, order.released_at, lines, held)
+    refuse_without_boards(parts, held.machine)
     boards, _ = ctx.compute.run(
         computing.plan_boards, parts, held.machine, wait=_WAIT, seconds=SHEETS_SECONDS
     )
@@ -74,7 +67,22 @@ def remake_sheets(ctx: Context, actor: Actor, order_id: str) -> bytes:
         )
     except EngineError as refusal:
         raise ConflictError("no-board", str(refusal)) from refusal
-    return _zipped({name: data for name, data in drawn.items() if name != PACKING_LIST})
+    return zipped({name: data for name, data in drawn.items() if name != PACKING_LIST})
+
+
+def plain_content(order: Order, released_at: datetime, lines: Sequence[Line], held: Held) -> OrderContent:
+    """What sheets of boards need of an order, without boards."""
+    return OrderContent(
+        id=order.id,
+        number=order.number,
+        client=order.contact.organisation or order.contact.name,
+        address=held.address,
+        lines=tuple(ModelContent(line.model_key, line.model_key, line.quantity) for line in lines),
+        terms=for_bench(OrderTerms, order),
+        released_at=released_at,
+        machine=held.machine,
+        models={line.model_key: held.layouts[line.model_key] for line in lines},
+    )
 
 
 def _parts_of(items: list[Item], parts: tuple[CutPart, ...]) -> tuple[CutPart, ...]:
@@ -83,7 +91,8 @@ def _parts_of(items: list[Item], parts: tuple[CutPart, ...]) -> tuple[CutPart, .
     return tuple(replace(first[item.line, item.piece, item.slat_key], key=item.key) for item in items)
 
 
-def _zipped(files: dict[str, bytes]) -> bytes:
+def zipped(files: dict[str, bytes]) -> bytes:
+    """The files as a ZIP archive: the same ones give the same bytes."""
     held = io.BytesIO()
     with zipfile.ZipFile(held, "w") as archive:
         for name, data in sorted(files.items()):

@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from dataclasses import asdict, replace
 from datetime import datetime
 from types import MappingProxyType
-from typing import Any
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from sqlalchemy import Connection
@@ -66,9 +65,9 @@ def enter_workshop(
     reached: Mapping[str, str] = _UNSAID,
 ) -> Workshop:
     """Found a workshop in the caller's transaction. InvalidError, ConflictError "key-taken"."""
-    told: dict[str, Any] = {**reached}
-    workshop = Workshop(new_id(), key, name, 1, allowances, usual_bit.key, _RETENTION_DAYS, **told)
-    content = WorkshopContent(name, allowances, usual_bit.key, _RETENTION_DAYS, **told)
+    place, phone, email = (reached.get(each, "") for each in ("place", "phone", "email"))
+    content = WorkshopContent(name, allowances, usual_bit.key, _RETENTION_DAYS, place, phone, email)
+    workshop = Workshop(new_id(), key, revision=1, **vars(content))
     bits = (ShopBit(usual_bit),)
     _refuse(*key_problems("key", key), *workshop_problems(content, bits), *bit_problems(usual_bit))
     if shop.find_workshop_by_key(connection, key) is not None:

@@ -258,6 +258,23 @@ def _enter(opened: OpenOrder, part: Order, splits: Iterable[LineSplit], moved: I
             proof_id=each.proof.id,
             digest=each.proof.digest,
             picture=each.proof.picture,
-            facts={"order": opened.order.id, "of": each.before.id, "pieces": each.proof.pieces},
+            facts={
+                "order": opened.order.id,
+                "of": each.before.id,
+                "pieces": each.proof.pieces,
+                "may_shift": _may_shift(opened, each.proof),
+            },
         )
         record.append(opened.connection, part.workshop_id, deed)
+
+
+def _may_shift(opened: OpenOrder, proof: Proof) -> float:
+    """How far the client allowed its art to be shifted when signing it, mm."""
+    entries = record.about_orders(opened.connection, opened.order.workshop_id, [opened.order.id])
+    signed = (EntryKind.SIGN_OFF, EntryKind.SPLIT)
+    said = [
+        each.facts.get("may_shift", 0.0)
+        for each in entries
+        if each.kind in signed and each.digest == proof.digest
+    ]
+    return float(said[-1]) if said else 0.0

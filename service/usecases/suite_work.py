@@ -119,9 +119,11 @@ def _across(ctx: Context, hand: _Hand, progress: Progress) -> _Done:
     tools = Tools(first.bit, first.allowances, {key: at.allowances for key, at in places.items()})
     progress.say("cutting by slat", 0.2)
     wanted = dict(hand.whole.suite.wanted)
-    cut = ctx.compute.run(
-        computing_suites.cut_across, ctx.blobs.get(hand.picture), model.layout, wanted, tools
+    as_finished = tuple(
+        replace(placed, slat=replace(placed.slat, finish=first.slat.finish)) for placed in model.layout.slats
     )
+    layout = replace(model.layout, slats=as_finished)
+    cut = ctx.compute.run(computing_suites.cut_across, ctx.blobs.get(hand.picture), layout, wanted, tools)
     by_key = {each.key: each for each in cut.slices}
     parts = [by_key.get(carving.slat_key) for carving in hand.whole.carvings]
     made = {"placement": dict(vars(cut.placement)), "notes": list(cut.notes)}

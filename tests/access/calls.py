@@ -52,7 +52,11 @@ def path_of(operation: Operation, things: Things, member: str) -> str:
 
 # These change something when they are allowed, so they are about an order that nobody else needs.
 ABOUT_SPARE = {"waiveTogether", "mailLink", "revokeLinks", "revokeLink", "listLinks"}
-QUERIES = {"getProofSection": "?x=10&y=100", "listVerdicts": f"?carving={NOTHING}"}
+QUERIES = {
+    "getProofSection": "?x=10&y=100",
+    "listVerdicts": f"?carving={NOTHING}",
+    "getJointSheets": f"?orders={NOTHING}",
+}
 
 
 def about(name: str, things: Things) -> Json:
@@ -116,6 +120,7 @@ def _ask(name: str, things: Things, member: str) -> dict[str, Any]:
         "savePrices": {"currency": "USD", "entries": []},
         "cancelOrder": {"reason": "no more"},
         "recallOrder": {"reason": "no more"},
+        "setTravel": {"km": 10.0},
         "splitOrder": {"lines": [{"line_id": things.order["lines"][0]["id"], "quantity": 1}]},
         "releaseOrder": {"shown": [proof]},
         "offerProofs": {"shown": [proof]},
@@ -128,6 +133,7 @@ def _ask(name: str, things: Things, member: str) -> dict[str, Any]:
         "placeArt": {"x": 0, "y": 0, "scale": 1},
         "tickItems": {"items": ["1-99-1-back-centre"], "seen": "to-carve", "to": "carved"},
         "remakeItem": {"reason": "other"},
+        "shiftItem": {"x": 900.0, "y": 0.0},
         "takeBatch": {"order_ids": [things.spare["id"]]},
         "signIn": {"email": f"{member}@nowhere.example", "password": "not this one"},
         "openLink": {"secret": "splink_nothing"},

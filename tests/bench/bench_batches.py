@@ -132,6 +132,22 @@ def throughput() -> Measured:
 
 
 @case(
+    issue=20,
+    name="batch archive, every digest computed again: throughput against zipfile of the same files from disk",
+    n="1,000 carvings",
+    target=0.7,
+    sense="at least",
+)
+def throughput_on_the_bench() -> Measured:
+    return throughput()
+
+
+@case(issue=20, name="batch archive: peak memory growth", n="1,000 carvings, 20 orders", target=10)
+def memory_on_the_bench() -> Measured:
+    return memory()
+
+
+@case(
     issue=7, name="exports of one order that differ between time zones and languages", n="4 places", target=0
 )
 def exports_elsewhere() -> Measured:

@@ -149,3 +149,97 @@ def test_nothing_is_remade_before_its_release(running: Running):
     path = f"{API}/orders/{order['id']}/items/1-1-1-back-centre/remake"
     refused = maker.post(path, json={"reason": "knot"})
     assert (refused.status_code, refused.json()["type"]) == (409, "/problems/not-released")
+
+
+def test_ten_of_twelve_go_earlier_and_are_delivered_by_themselves(running: Running):
+    maker = running.maker()
+    client, order = chairs(running, 12, delivery_address="Lantern Lane 4\nAlderholt")
+    judged = approved(running, client, order)
+    total = client.do("GET", f"/orders/{order['id']}/quote")["signed"]["total"]
+    line = judged["lines"][0]["id"]
+    ask = {"lines": [{"line_id": line, "quantity": 13}]}
+    path = f"{API}/orders/{order['id']}/parts"
+    refused = maker.post(path, json=ask, headers=revision(judged))
+    assert (refused.status_code, "cannot go earlier" in refused.text) == (422, True)
+    ask = {"lines": [{"line_id": line, "quantity": 10}], "needed_by": "2027-03-01"}
+    part = maker.do("POST", f"/orders/{order['id']}/parts", json=ask, headers=revision(judged), status=201)
+    assert (part["lines"][0]["quantity"], part["part_of"], part["needed_by"]) == (
+        10,
+        order["id"],
+        "2027-03-01",
+    )
+    early = maker.do(
+        "POST", f"/orders/{part['id']}/release", json={"shown": shown(part)}, headers=revision(part)
+    )
+    assert maker.do("GET", f"/orders/{part['id']}/items")["counts"] == {"to-carve": 10, "to-cut": 50}
+    files = files_of(maker, early)
+    assert b"Lantern Lane 4" in files["packing-list.pdf"] and b"part of order" in files["job-sheet.pdf"]
+    keys = [item["key"] for item in maker.do("GET", f"/orders/{part['id']}/items")["items"]]
+    for seen in ("to-carve", "to-cut"):
+        these = [key for key in keys if ("back-centre" in key) == (seen == "to-carve")]
+        maker.do("POST", f"/orders/{part['id']}/ticks", json={"items": these, "seen": seen, "to": "packed"})
+    done = maker.do("POST", f"/orders/{part['id']}/completion", headers=revision(maker.order(part["id"])))
+    rest = maker.order(order["id"])
+    assert (done["state"], rest["state"], rest["lines"][0]["quantity"]) == ("done", "submitted", 2)
+    for each in (order["id"], part["id"]):
+        assert maker.do("GET", f"/orders/{each}/quote")["current"]["total"] == total
+    late = maker.do(
+        "POST", f"/orders/{rest['id']}/release", json={"shown": shown(rest)}, headers=revision(rest)
+    )
+    assert late["state"] == "released"
+
+
+def test_oak_slats_with_cedar_parts_a_quarter_inch_round_and_paint_in_the_grooves(running: Running):
+    maker = running.maker()
+    shop = maker.do("GET", "/settings")["workshop"]
+    body = {
+        name: shop[name]
+        for name in ("name", "allowances", "usual_bit", "retention_days", "place", "phone", "email")
+    }
+    finish = {"finish": "paint-filled", "least_width": 1.0, "film": 0.05}
+    maker.do("PUT", "/settings/workshop", json={**body, "finishes": [finish]}, headers=revision(shop))
+    chair = maker.do("GET", f"/models/{CHAIR}")
+    model = {name: held for name, held in chair.items() if name not in {"key", "revision", "retired"}}
+    model |= {"name": "Oak-backed chair"}
+    model["slats"] = [{**slat, "species": "white-oak", "round_over": 6.35} for slat in chair["slats"]]
+    slats = {slat["key"] for slat in chair["slats"]}
+    model["parts"] = [
+        {**part, "wood": "" if part["key"] in slats else "western-redcedar"} for part in chair["parts"]
+    ]
+    maker.do("PUT", "/settings/models/oak-chair", json=model, headers={"If-Match": '"0"'})
+    lines = [{"model_key": "oak-chair", "quantity": 2, "slats": ["back-centre"], "finish": "paint-filled"}]
+    maker_prices = maker.do("GET", "/settings/prices")
+    entries = [
+        {
+            **{name: each[name] for name in ("key", "kind", "price", "words")},
+            "subject": each["subject"] or None,
+        }
+        for each in maker_prices["entries"]
+    ]
+    entries += [
+        {"key": "oak-chair", "kind": "model", "price": 79_900, "subject": "oak-chair"},
+        {"key": "paint", "kind": "finish", "price": 2_500, "subject": "paint-filled"},
+    ]
+    prices = {"currency": "USD", "entries": entries}
+    maker.do("PUT", "/settings/prices", json=prices, headers={"If-Match": f'"{maker_prices["version"]}"'})
+    placed = running.caller().send_order(lines=lines)
+    client, order = running.caller(placed["link_token"]), placed["order"]
+    client.upload(order["id"], "crest.svg", art("crest.svg"), [each["id"] for each in carvings(order)])
+    order = client.settled(order["id"])
+    facts = carvings(order)[0]["proof"]["facts"]["slat"]
+    assert (facts["finish"], facts["species"], facts["round_over"]) == ("paint-filled", "white-oak", 6.35)
+    quote = client.do("GET", f"/orders/{order['id']}/quote")["current"]
+    assert [line["amount"] for line in quote["lines"] if line["entry"] == "paint"] == [5_000]
+    files = files_of(maker, released(running, client, order))
+    rows = list(csv.DictReader(io.StringIO(files["parts-list.csv"].decode("utf-8-sig"))))
+    assert {row["wood"] for row in rows if row["key"].count("-1-") and "back-centre" in row["key"]} == {
+        "white-oak"
+    }
+    assert {row["wood"] for row in rows if "arm" in row["part"]} == {"western-redcedar"}
+    by_board: dict[str, set[str]] = {}
+    for row in rows:
+        by_board.setdefault(row["board"], set()).add(row["wood"])
+    assert all(len(woods) == 1 for woods in by_board.values()), "no board is of two woods"
+    sheet = files["job-sheet.pdf"]
+    for words in (b"outdoor", b"6.350 mm radius", b"carcinogen"):
+        assert words in sheet, words

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from service.rest.operation import Bytes, Call, Operation
-from service.rest.requests.items import RemakeAsk, TickAsk
+from service.rest.requests.items import JointQuery, RemakeAsk, ShiftAsk, TickAsk
 from service.rest.responses.items import ItemBody, ItemsBody, item_body, items_body
 from service.rest.use import Does, one
-from service.usecases import items, remaking
+from service.usecases import items, joint_boards, remaking, shifting
 
 TAG = "Items at the bench"
 _ITEMS = "/orders/{order}/items"
@@ -15,6 +15,17 @@ _ITEMS = "/orders/{order}/items"
 def _sheets(call: Call) -> Bytes:
     made = remaking.remake_sheets(call.ctx, call.actor, call.path["order"])
     return Bytes(made, "application/zip", "made-again.zip")
+
+
+def _joint(call: Call) -> Bytes:
+    made = joint_boards.joint_sheets(call.ctx, call.actor, call.query.orders)
+    return Bytes(made, "application/zip", "joint-boards.zip")
+
+
+def _drawing(call: Call) -> Bytes:
+    order, item, form = (call.path[name] for name in ("order", "item", "form"))
+    made = shifting.item_drawing(call.ctx, call.actor, order, item, form)
+    return Bytes(made.data, made.content_type, f"{item}.{form}")
 
 
 OPERATIONS = (
@@ -69,6 +80,30 @@ OPERATIONS = (
         "its own on the next sheet.",
     ),
     Operation(
+        "POST",
+        _ITEMS + "/{item}/shift",
+        "shiftItem",
+        "Shift the art of one board, away from a knot.",
+        TAG,
+        Does(shifting.shift_item, one(item_body)),
+        graph="",
+        ask=ShiftAsk,
+        gives=ItemBody,
+        problems=("not-released", "item-moved", "will-not-carve", "remarks-open"),
+        more="Within what the client allowed when signing (`may_shift`); the shifted cut is judged like any other. Its "
+        "drawing is `getItemDrawing`, with a zero of its own.",
+    ),
+    Operation(
+        "GET",
+        _ITEMS + "/{item}/drawing.{form}",
+        "getItemDrawing",
+        "Get the drawing of one board's art, its shift in it, as it lies on the machine.",
+        TAG,
+        _drawing,
+        file=("image/svg+xml", "image/vnd.dxf", "application/pdf"),
+        problems=("not-released",),
+    ),
+    Operation(
         "GET",
         "/orders/{order}/remakes.zip",
         "getRemakeSheets",
@@ -78,5 +113,18 @@ OPERATIONS = (
         file=("application/zip",),
         problems=("not-released", "nothing-to-remake", "no-board"),
         more="A line of its own for each; boards that are carved or cut out already are left out.",
+    ),
+    Operation(
+        "GET",
+        "/joint-boards.zip",
+        "getJointSheets",
+        "Get beds, lists of parts and labels of released orders that share their boards.",
+        TAG,
+        _joint,
+        query=JointQuery,
+        file=("application/zip",),
+        problems=("not-released", "no-board", "other-machine"),
+        more="One plan for all of them: boards are numbered through, and each order's list and labels name them so. "
+        "They take the place of the beds, lists and labels of their batches, whose carvings and job sheets stay.",
     ),
 )

@@ -7,7 +7,7 @@ from service.rest.operation import Answer, Call, Operation
 from service.rest.order_cache import CachedOrder
 from service.rest.raw_json import adapter, dump
 from service.rest.requests.cutting import ProofsAsk
-from service.rest.requests.orders import OrderAsk, OrderChangeAsk, OrdersQuery, ReasonAsk, SplitAsk
+from service.rest.requests.orders import OrderAsk, OrderChangeAsk, OrdersQuery, ReasonAsk, SplitAsk, TravelAsk
 from service.rest.responses.orders import (
     ActivityBody,
     NewOrderBody,
@@ -131,6 +131,20 @@ OPERATIONS = (
         conditional=True,
         problems=_CHANGES,
         more="A line whose model or quantity changes loses its approvals; one that is not among the `lines` sent goes.",
+    ),
+    Operation(
+        "PUT",
+        _ORDER + "/travel",
+        "setTravel",
+        "Say how far it is to the site and back.",
+        TAG,
+        Does(ordering.set_travel, whole),
+        graph="",
+        ask=TravelAsk,
+        gives=OrderBody,
+        conditional=True,
+        problems=_CHANGES,
+        more="The price counts it where the order is delivered and the price list has a price for a kilometre.",
     ),
     Operation(
         "POST",

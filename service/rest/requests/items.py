@@ -7,7 +7,8 @@ from typing import Annotated
 from pydantic import Field, StringConstraints
 
 from service.orders.items import BreakReason, ItemState
-from service.rest.requests.base import Ask
+from service.orders.limits import MOST_ORDERS
+from service.rest.requests.base import Ask, Id, Millimetres
 
 ItemKey = Annotated[str, StringConstraints(pattern=r"^([1-9][0-9]{0,4}-){3}[a-z0-9][a-z0-9-]{0,62}$")]
 
@@ -27,3 +28,18 @@ class RemakeAsk(Ask):
     words: Annotated[
         str, Field(max_length=500, description="what happened; needed where the reason is `other`")
     ] = ""
+
+
+class ShiftAsk(Ask):
+    """How far the art of one board is shifted from where it was signed, slat mm."""
+
+    x: Annotated[Millimetres, Field(description="to the right")]
+    y: Annotated[Millimetres, Field(description="upwards")]
+
+
+class JointQuery(Ask):
+    """Which orders share their boards."""
+
+    orders: Annotated[
+        tuple[Id, ...], Field(min_length=1, max_length=MOST_ORDERS, description="released ones")
+    ]

@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 
 from pydantic import AfterValidator, Field
 
-from service.orders.limits import LONGEST_EMAIL, LONGEST_SITE_NUMBER, MOST_LINES
+from service.orders.limits import FARTHEST, LONGEST_EMAIL, LONGEST_SITE_NUMBER, MOST_LINES
 from service.orders.order import Contact
 from service.orders.part_orders import PartOfLine
 from service.orders.site import OrderKind, SiteTerms, SiteValue
@@ -55,6 +55,12 @@ class ReasonAsk(Ask):
     """Why."""
 
     reason: Reason
+
+
+class TravelAsk(Ask):
+    """How far it is to the site."""
+
+    km: Annotated[float, Field(ge=0, le=FARTHEST, allow_inf_nan=False, description="there and back")]
 
 
 PartOfLineAsk = asked(PartOfLine, "PartOfLineAsk", "How much of a line is wanted earlier.")

@@ -7,7 +7,7 @@ from typing import Annotated, Any
 from pydantic import Field
 
 from service.orders.limits import MINUTES, MOST_LINES, MOST_PIECES, MOST_SLATS
-from service.orders.price_list import DEAREST, PriceEntry, PriceKind, Rounding
+from service.orders.price_list import DEAREST, LONGEST_VALID, PriceEntry, PriceKind, Rounding
 from service.rest.requests.base import Ask, Digest, Id, Key, ShortText
 from service.rest.requests.cutting import ProofsAsk
 from service.usecases.commands import Accepting
@@ -21,8 +21,13 @@ class PriceAsk(Ask):
     key: Annotated[Key, Field(description="names it within the list; a quote's line points at it")]
     kind: Annotated[PriceKind, Field(description="what is counted")]
     price: Annotated[int, Field(ge=0, lt=DEAREST, description="minor units for one of it")]
-    subject: Annotated[Key | None, Field(description="of a model or a slat; left out for all")] = None
+    subject: Annotated[
+        Key | None, Field(description="of a model, slat, finish, wood or tax; left out for all")
+    ] = None
     words: ShortText = ""
+    from_pieces: Annotated[
+        int, Field(ge=1, le=MOST_PIECES, description="of that model in the order; 1: whatever is ordered")
+    ] = 1
 
     def values(self) -> dict[str, Any]:
         """Field → value; of all models or slats where none is named."""
@@ -38,6 +43,12 @@ class PricesAsk(Ask):
     minor_digits: Annotated[int, Field(ge=0, le=4, description="decimals of the currency")] = 2
     rounding: Annotated[Rounding, Field(description="of each line of a quote, once")] = Rounding.HALF_EVEN
     entries: Annotated[tuple[PriceAsk, ...], Field(max_length=200)]
+    deposit_percent: Annotated[
+        int, Field(ge=0, le=100, description="of the total; noted, nothing is paid here")
+    ] = 0
+    valid_days: Annotated[
+        int, Field(ge=0, le=LONGEST_VALID, description="that a quote's prices hold; 0: until the next list")
+    ] = 0
 
 
 class WantedSlatAsk(Ask):

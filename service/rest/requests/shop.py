@@ -8,9 +8,10 @@ from typing import Annotated, Any, get_type_hints
 from pydantic import Field, create_model
 from shapely import Polygon
 
-from artwork.furniture import ModelLayout, Part, PlacedSlat, Surround
+from artwork.furniture import DrilledHole, Face, ModelLayout, Part, PlacedSlat, Surround
 from artwork.workpiece import Allowances, Bit, KeepOut, Slat
 from service.orders.errors import FieldError, InvalidError
+from service.orders.finishes import FinishTerms
 from service.orders.limits import (
     FREE_DEPTH,
     GREATEST_RETENTION,
@@ -25,9 +26,11 @@ from service.orders.limits import (
     ROUND_OVER,
     THICKNESS,
 )
-from service.rest.requests.base import Ask, Key, Millimetres, Name, ShortText
+from service.rest.requests.base import Ask, Key, Millimetres, Name, ShortText, asked
 from service.usecases.commands import WorkshopContent
 
+PLACED = tuple(name for name in (field.name for field in fields(PlacedSlat)) if name != "slat")
+"""What is said of a slat besides itself."""
 Point = tuple[Millimetres, Millimetres]
 Ring = Annotated[tuple[Point, ...], Field(min_length=3, max_length=2000)]
 RingsAsk = Annotated[tuple[Ring, ...], Field(min_length=1, max_length=50, description="outer ring first, mm")]
@@ -85,6 +88,13 @@ class SlatAsk(Ask):
     turn_deg: Degrees = 0.0
     carries_art: bool = True
     art_y: Annotated[float, _within(PLACE)] | None = None
+    carries_mark: Annotated[
+        bool, Field(description="the workshop's own mark may be on it though no client's art is")
+    ] = False
+    face: Annotated[
+        Face, Field(description="which face is carved; a rear one is drawn as seen from behind")
+    ] = "front"
+    art_high: Annotated[float, Field(gt=0, lt=100_000, allow_inf_nan=False, description="mm")] | None = None
 
 
 class SurroundAsk(Ask):
@@ -94,6 +104,14 @@ class SurroundAsk(Ask):
     outline: RingsAsk
     grain_deg: Degrees = 0.0
     behind: bool = True
+
+
+class HoleAsk(Ask):
+    """A hole of a part that is drilled anyway."""
+
+    along: Length
+    across: Length
+    diameter: Annotated[float, Field(gt=0, le=100, allow_inf_nan=False, description="mm")]
 
 
 class PartAsk(Ask):
@@ -108,6 +126,10 @@ class PartAsk(Ask):
     wood: Annotated[
         str, Field(max_length=64, description="key of its wood; left out: that of the model's slats")
     ] = ""
+    holes: Annotated[
+        tuple[HoleAsk, ...],
+        Field(max_length=50, description="drilled anyway: the board may be screwed down there"),
+    ] = ()
 
 
 class ModelAsk(Ask):
@@ -136,10 +158,13 @@ class ModelAsk(Ask):
                 Surround(s.name, _polygon(s.outline, f"surrounds.{i}.outline"), s.grain_deg, s.behind)
                 for i, s in enumerate(self.surrounds)
             ),
-            parts=tuple(Part(**part.model_dump()) for part in self.parts),
+            parts=tuple(_part(part) for part in self.parts),
             shop_minutes=self.shop_minutes,
             assembly_minutes=self.assembly_minutes,
         )
+
+
+FinishAsk = asked(FinishTerms, "FinishAsk", "A finish that is offered, and what it asks of the carving.")
 
 
 class WorkshopAsk(Ask):
@@ -157,12 +182,21 @@ class WorkshopAsk(Ask):
     payment_required: Annotated[
         bool, Field(description="whether an order must be paid before it is released")
     ] = False
+    finishes: Annotated[
+        tuple[FinishAsk, ...],  # type: ignore[valid-type]
+        Field(max_length=10, description="offered besides bare wood"),
+    ] = ()
 
 
 class RetirementAsk(Ask):
     """Whether it is kept for old orders only."""
 
     retired: bool
+
+
+def _part(ask: PartAsk) -> Part:
+    said = ask.model_dump(exclude={"holes"})
+    return Part(**said, holes=tuple(DrilledHole(**hole.model_dump()) for hole in ask.holes))
 
 
 def _placed(ask: SlatAsk, field: str) -> PlacedSlat:
@@ -180,7 +214,8 @@ def _placed(ask: SlatAsk, field: str) -> PlacedSlat:
             for i, k in enumerate(ask.keep_outs)
         ),
     )
-    return PlacedSlat(slat, ask.x, ask.y, ask.turn_deg, ask.carries_art, ask.art_y)
+    where = {name: getattr(ask, name) for name in PLACED}
+    return PlacedSlat(slat, **where)
 
 
 def _polygon(rings: tuple[tuple[tuple[float, float], ...], ...], field: str) -> Polygon:

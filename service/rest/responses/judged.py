@@ -16,6 +16,7 @@ from artwork.tooling import Cost
 from artwork.workpiece import KeepOut, Slat
 from service.orders.artworks import ReadingReport
 from service.orders.choices import FindingKind
+from service.orders.finishes import Finish
 from service.orders.proofs import Facts
 from service.rest.responses.base import shows
 from service.rest.responses.shapes import PolygonShape, Shape
@@ -65,6 +66,7 @@ class CutSlatBody:
 
     outline: PolygonShape
     keep_outs: tuple[KeptFreeBody, ...] = ()
+    finish: Annotated[Finish, Field(description="left out for bare wood")] = Finish.BARE
 
 
 @shows(Facts)

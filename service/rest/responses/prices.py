@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
 from service.orders.price_list import PriceList, Rounding, amount_text
-from service.orders.quote import NOT_INCLUDED, Quote, QuoteLine
+from service.orders.quote import Quote, QuoteLine
 from service.rest.responses.base import shown, shows
 from service.usecases.pricing import DatedPrices, OrderQuote, PricesContent
 
@@ -43,6 +43,7 @@ class QuoteBody:
     lines: tuple[QuoteLineBody, ...]
     total: int
     total_words: str
+    deposit_words: str
     not_included: str
     sentence: str
 
@@ -59,7 +60,7 @@ class OrderQuoteBody:
     """`current` is what signing agrees to, `signed` what the client agreed to last.
 
     Without a price list both are `null` and nothing about prices is signed; `lacks` says why a workshop with
-    prices has none for this order.
+    prices has none for this order. On `valid_until` `current` can be signed for the last time, whatever list follows.
     """
 
     current: QuoteBody | None
@@ -67,6 +68,7 @@ class OrderQuoteBody:
     signed_at: datetime | None
     changed: tuple[str, ...]
     lacks: str
+    valid_until: date | None
 
 
 def prices_body(dated: DatedPrices | None) -> PricesBody:
@@ -98,7 +100,7 @@ def quote_body(quote: Quote) -> QuoteBody:
         quote,
         lines=tuple(lines),
         total_words=words(quote.total),
-        not_included=NOT_INCLUDED,
+        deposit_words=words(quote.deposit) if quote.deposit else "",
     )
 
 
@@ -115,4 +117,5 @@ def order_quote_body(found: OrderQuote) -> OrderQuoteBody:
         signed_at=None if found.signed is None else found.signed.signed_at,
         changed=found.changed,
         lacks=found.lacks,
+        valid_until=found.valid_until,
     )

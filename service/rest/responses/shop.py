@@ -9,8 +9,9 @@ from typing import Annotated
 from pydantic import Field
 from shapely import Polygon, get_coordinates
 
-from artwork.furniture import ModelLayout, PlacedSlat, Surround
+from artwork.furniture import Face, ModelLayout, PlacedSlat, Surround
 from artwork.workpiece import Bit, KeepOut, Slat
+from service.orders.finishes import Finish
 from service.orders.workshop import Settings, ShopBit, ShopModel, Workshop
 from service.rest.responses.base import shown, shows
 from service.usecases.estimating import Estimate
@@ -21,13 +22,17 @@ Rings = tuple[tuple[Point, ...], ...]
 
 @dataclass(frozen=True)
 class WorkshopBody:
-    """A workshop as anyone sees it: `place`, `phone` and `email` are how it is reached, empty where it says nothing."""
+    """A workshop as anyone sees it: `place`, `phone` and `email` are how it is reached, empty where it says nothing.
+
+    `finishes` are offered besides bare wood.
+    """
 
     key: str
     name: str
     place: str
     phone: str
     email: str
+    finishes: tuple[Finish, ...]
 
 
 @dataclass(frozen=True)
@@ -49,7 +54,7 @@ class KeepOutBody:
     shape: Rings
 
 
-@shows(Slat, without=("outline", "keep_outs"))
+@shows(Slat, without=("outline", "keep_outs", "finish"))
 class SlatBody:
     """One slat in its own frame and where it sits in the piece; lengths in mm."""
 
@@ -60,6 +65,9 @@ class SlatBody:
     turn_deg: float
     carries_art: bool
     art_y: float | None
+    art_high: float | None
+    carries_mark: bool
+    face: Face
 
 
 @shows(Surround, without=("outline",))
@@ -111,7 +119,7 @@ class EstimateBody:
 
 def workshop_body(workshop: Workshop) -> WorkshopBody:
     """What anyone may know."""
-    return shown(WorkshopBody, workshop)
+    return shown(WorkshopBody, workshop, finishes=tuple(terms.finish for terms in workshop.finishes))
 
 
 def workshop_settings_body(workshop: Workshop) -> WorkshopSettingsBody:
@@ -142,7 +150,7 @@ def model_body(model: ShopModel) -> ModelBody:
 
 def slat_body(placed: PlacedSlat) -> SlatBody:
     """From a slat where it sits."""
-    where = {name: getattr(placed, name) for name in ("x", "y", "turn_deg", "carries_art", "art_y")}
+    where = {name: held for name, held in vars(placed).items() if name != "slat"}
     keep_outs = tuple(shown(KeepOutBody, each, shape=rings(each.shape)) for each in placed.slat.keep_outs)
     return shown(SlatBody, placed.slat, outline=rings(placed.slat.outline), keep_outs=keep_outs, **where)
 

@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import io
+import os
+import shutil
+import subprocess
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 from itertools import combinations
 
 import ezdxf
 import numpy as np
+import pypdfium2
 import pytest
 import shapely
 from hypothesis import given, settings
@@ -19,6 +24,7 @@ from artwork.drawings.bed_writing import bed_dxf, bed_svg
 from artwork.drawings.beds import BedBoard, BedPart, bed_layouts
 from artwork.drawings.part_shape import LEAST_SEGMENT, as_circle, part_shape, without_short
 from artwork.errors import EngineError
+from artwork.furniture import DrilledHole
 from artwork.outline import Outline
 from artwork.workpiece import Allowances
 from seeds.shop import load
@@ -189,3 +195,39 @@ def test_what_is_no_circle_is_not_drilled() -> None:
     found = as_circle(Point(3, 4).buffer(4.5))
     assert found is not None
     assert (found.x, found.y, found.radius) == pytest.approx((3, 4, 4.5))
+
+
+def test_holes_of_plain_parts_are_drilled_and_hold_the_board() -> None:
+    holes = (DrilledHole(20.0, 30.0, 5.0), DrilledHole(2380.0, 30.0, 5.0))
+    full = BedPart("bare", 2413.0, 139.7, 12.7, 0.0)
+    (without,), (bed,) = bed_layouts([board(1, full)]), bed_layouts([board(1, replace(full, drilled=holes))])
+    assert "clamp its ends" in without.boards[0].label
+    laid = bed.boards[0]
+    assert laid.label == "board 1"
+    found = [hole for part in laid.parts for hole in part.holes]
+    x, y = laid.parts[0].x, laid.parts[0].y
+    assert np.array([(hole.x - x, hole.y - y, hole.radius) for hole in found]) == pytest.approx(
+        np.array([(30.0, 20.0, 2.5), (30.0, 2380.0, 2.5)])
+    )
+    circles = read(bed_dxf(bed)).query("CIRCLE[layer=='DRILL']")
+    assert [circle.dxf.radius for circle in circles] == [2.5, 2.5]
+
+
+@pytest.mark.skipif(shutil.which("librecad") is None, reason="LibreCAD (a Debian package) is not installed")
+def test_librecad_opens_a_bed_at_true_size(tmp_path) -> None:
+    """Printed by it at 1:1; its sheet is smaller than the bed, so widths are measured where the sheet has them."""
+    (bed,) = bed_layouts([board(number, carved(12.7)) for number in range(1, 9)])
+    (tmp_path / "bed.dxf").write_bytes(bed_dxf(bed))
+    ask = ["librecad", "dxf2pdf", "-c", "-m", "-s", "1", "-f", "0,0,0,0", "bed.dxf"]
+    subprocess.run(
+        ask, cwd=tmp_path, env=os.environ | {"QT_QPA_PLATFORM": "offscreen"}, check=True, timeout=60
+    )
+    page = pypdfium2.PdfDocument(tmp_path / "bed.pdf")[0]
+    dots = 4.0
+    dark = np.asarray(page.render(scale=dots).to_pil().convert("L")) < 200
+    lines = np.flatnonzero(dark.mean(axis=0) > 0.5)
+    edges = np.array([run.mean() for run in np.split(lines, np.flatnonzero(np.diff(lines) > 1) + 1)])
+    apart = np.diff(edges) * 25.4 / 72 / dots
+    assert len(edges) >= 4
+    assert {round(float(each)) for each in apart} == {round(BED.spacing), 140}
+    assert apart[apart > 100] == pytest.approx(139.7, abs=0.1)

@@ -8,8 +8,8 @@ import pytest
 
 from artwork.workpiece import Allowances
 from seeds.shop import load
-from service.boards.order_work import order_parts, order_works
-from service.boards.schedule import Pace, cut_out_minutes
+from service.boards.order_work import area_of, order_parts, order_works
+from service.boards.schedule import Pace, PieceWork, cut_out_minutes
 from service.boards.stock import Stock
 from service.boards.wood_plan import plan_wood
 from service.orders.order import Carving, Line
@@ -88,20 +88,29 @@ def test_boards_are_those_of_every_piece():
     assert len(plan.boards) == plan.whole
 
 
-def test_work_counts_every_carved_board_and_pieces_carved_alike_together():
-    pace = Pace()
-    works = order_works(LINES, CARVINGS, PROOFS, SETTINGS, pace)
+def base(work: PieceWork) -> float:
+    """The bench's own minutes on a piece, without loading."""
+    return {model.name: model.shop_minutes for model in SHOP.models}[work.name]
+
+
+def test_work_counts_every_board_and_pieces_carved_alike_together():
+    pace = Pace(load_minutes=4.0, change_minutes=3.0, boards_a_bed=6)
+    assert pace.board_minutes == 5.0
+    works = order_works(LINES, CARVINGS, PROOFS, SETTINGS, pace, boards=30)
+    assert sum(work.pieces * (work.bench - base(work)) for work in works) == pytest.approx(30 * 5.0)
     chair, bench = SHOP.model("fernhollow-chair"), SHOP.model("longwalk-bench")
-    cut = cut_out_minutes(chair.parts, pace)
+    loaded = works[0].bench - chair.shop_minutes
+    cut = cut_out_minutes(chair.parts, pace) + loaded
     assert [(work.pieces, round(work.machine - cut, 6)) for work in works[:3]] == [
-        (1, 5.0),  # plain chair: only its seat's front is loaded, not judged yet
-        (1, 20.0),
-        (1, 22.0),
+        (1, 0.0),
+        (1, 10.0),
+        (1, 12.0),
     ]
     assert works[3].pieces == 4
-    assert works[3].machine == pytest.approx(32.5 + 5 + cut_out_minutes(bench.parts, pace))
+    longer = works[3].bench - bench.shop_minutes
+    assert works[3].machine == pytest.approx(32.5 + longer + cut_out_minutes(bench.parts, pace))
+    assert longer / loaded == pytest.approx(area_of(bench) / area_of(chair))
     assert sum(work.pieces for work in works) == 7
-    assert works[1].bench == chair.shop_minutes + 10
 
 
 def test_a_model_the_workshop_does_not_know_is_an_error_of_the_caller():
@@ -109,7 +118,7 @@ def test_a_model_the_workshop_does_not_know_is_an_error_of_the_caller():
     for call in (
         lambda: quoted_lines(stranger, (), (), SETTINGS),
         lambda: order_parts(stranger, SETTINGS),
-        lambda: order_works(stranger, (), (), SETTINGS, Pace()),
+        lambda: order_works(stranger, (), (), SETTINGS, Pace(), boards=1),
     ):
         with pytest.raises(KeyError):
             call()

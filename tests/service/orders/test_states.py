@@ -116,6 +116,7 @@ def test_a_finished_or_cancelled_order_stays_so():
         ("pay", None),
         ("tick", None),
         ("remake", None),
+        ("shift", None),
         ("check-program", None),
         ("write", None),
     }

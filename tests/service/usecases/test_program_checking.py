@@ -136,7 +136,7 @@ def test_a_whole_bed_is_checked_and_each_carving_entered(world: World):
         settings = shop.read_settings(connection, whole.order.workshop_id)
         held = batch_sheets.held_at_release(world.ctx, connection, whole.order, settings)
     content, proofs = batch_sheets.planned_order(world.ctx, whole.order, lines, held)
-    bed = next(each for each in bed_plan(content, proofs) if _carved(each))
+    bed = next(each for each in bed_plan([content], proofs) if _carved(each))
     cut = _carved(bed)[0].part.cut
     art = Polygon(cut.placed().contours[0].knots)
     limit = depth_limit(cut.slat, cut.bit, cut.allowances)

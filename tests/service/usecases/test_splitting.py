@@ -28,7 +28,7 @@ from service.usecases import (
 )
 from service.usecases.answers import WholeOrder
 from service.usecases.batching import altered_releases
-from tests.service.usecases.test_pricing import PRICES, TWELVE, agreed, release
+from tests.service.usecases.test_pricing import PRICES, TWELVE, agreed, digest, release, sign
 from tests.service.usecases.test_suites import names_on, seen
 from tests.service.usecases.world import World, shown, states
 
@@ -74,6 +74,21 @@ def test_ten_are_wanted_earlier_and_nobody_signs_again(world: World, tmp_path):
     assert keeping.verify_record(world.ctx, world.maker) is None
     asked = looking.decisions_by_order_ids(world.ctx, world.maker, [part.order.id])[0]
     assert [entry.kind for entry in asked] == [EntryKind.SPLIT, EntryKind.RELEASE]
+
+
+def test_the_journey_is_paid_once_and_needs_no_new_signature(world: World):
+    van = (PriceEntry("van", PriceKind.DELIVERY, 15_000), PriceEntry("km", PriceKind.TRAVEL, 80))
+    pricing.save_prices(world.ctx, world.maker, replace(PRICES, entries=(*PRICES.entries, *van)), 0)
+    whole = world.offered()
+    order = whole.order
+    changes = {"delivery_address": "Lantern Lane 4"}
+    order = ordering.amend_order(world.ctx, world.client(order.id), order.id, order.revision, changes).order
+    ordering.set_travel(world.ctx, world.maker, order.id, order.revision, 64.0)
+    sign(world, whole, digest(world, whole))
+    approving.find_feasible(world.ctx, world.maker, order.id, shown(world.look(whole)))
+    part = split(world, whole, 10)
+    for each in (part, whole):
+        assert release(world, each).order.state == "released"
 
 
 def test_what_is_decided_later_on_one_side_holds_on_that_side_alone(world: World):

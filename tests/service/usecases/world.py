@@ -236,6 +236,7 @@ class CannedCompute(HereCompute):
     draw_one = staticmethod(computing.draw_one)
     draw_each = staticmethod(computing.draw_each)
     draw_order_sheets = staticmethod(computing.draw_order_sheets)
+    draw_joint_sheets = staticmethod(computing.draw_joint_sheets)
     plan_boards = staticmethod(computing.plan_boards)
     # a program is held against what its digest names
     check_program = staticmethod(computing_programs.check_program)
