@@ -46,7 +46,7 @@ COSTS: dict[Way, float] = {
 """How much each way changes what people see, beside the likeness and the distances that curves move."""
 UNLIKE, PER_MM = 8.0, 0.15
 """What a drawing that is wholly unlike would cost, and each mm that an edge moved."""
-FIRST_SHARE, SHARE = 0.4, 0.25
+FIRST_SHARE, SHARE = 0.3, 0.2
 """Of the whole time, how much the first way and how much any other may take."""
 
 
@@ -84,7 +84,8 @@ def repairs(
     if len(anatomy.ring_piece) > MOST_RINGS or cut.outline.nodes > MOST_NODES:
         return Answer((), too_much(cut, anatomy), enough=True)
     budget = budget or Budget()
-    whole = Clock(budget)
+    left = 1.0 if "as-placed" in ways else 1.0 - FIRST_SHARE  # the rest of what all ways may take
+    whole = Clock(replace(budget, seconds=left * budget.seconds))
     found: list[Repair] = []
     for way in _ways(cut, bits):
         if way.way not in ways:
