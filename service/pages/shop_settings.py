@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 from urllib.parse import quote
 
@@ -244,8 +244,12 @@ def _parts_of(model: Json) -> str:
     )
 
 
-def _parts(text: str, taken: set[str]) -> list[Json]:
-    """Parts from such lines; one that is not a name and four figures is refused."""
+def _parts(text: str, taken: set[str], before: Sequence[Json]) -> list[Json]:
+    """Parts from such lines; one that is not a name and four figures is refused.
+
+    A part that is called as one ``before`` keeps what the lines do not say of it: key, wood, holes.
+    """
+    known = {part["name"]: part for part in before if part["key"] not in taken}
     found: list[Json] = []
     for line in text.splitlines():
         name, *figures = (part.strip() for part in line.rsplit(",", 4))
@@ -255,10 +259,12 @@ def _parts(text: str, taken: set[str]) -> list[Json]:
             message = f"“{line.strip()}” is not a name, how many, length, width and thickness."
             problem = {"field": "parts", "message": message}
             raise CallError(422, {"title": "The parts cannot be read", "problems": [problem]}) from None
-        key = key_of(name, taken | {part["key"] for part in found})
+        used = taken | {part["key"] for part in found}
+        kept = known.get(name, {})
         found.append(
             {
-                "key": key,
+                **kept,
+                "key": kept["key"] if kept and kept["key"] not in used else key_of(name, used),
                 "name": name,
                 "count": count,
                 "length": length,
@@ -302,7 +308,7 @@ async def save_model(request: Request) -> Response:
                 slats = {slat["key"] for slat in body["slats"]}
                 body["parts"] = [
                     *(part for part in body["parts"] if part["key"] in slats),
-                    *_parts(sent.text("parts"), slats),
+                    *_parts(sent.text("parts"), slats, model["parts"]),
                 ]
         elif sent.text("do") == "remove-slat":
             body["slats"] = [slat for slat in body["slats"] if slat["key"] != sent.text("key")]
