@@ -131,7 +131,7 @@ def memory() -> Measured:
     return Measured(spent, peak_mb=peak, figure=peak, unit="MB")
 
 
-@case(issue=4, name="remedy search against one full check", n="all slats × 3 bits", target=2)
+@case(issue=4, name="remedy search against one full check", n="all slats × 4 bits", target=2)
 def remedy_search() -> Measured:
     """The crest where it cannot carve, on the narrow slat of the chair."""
     cut = placed(crest(), slat("back-inner-left"))
