@@ -21,7 +21,8 @@ from starlette.responses import Response
 from service import logs
 from service.access.csrf import cookies_of
 from service.access.networks import network_of
-from service.access.resolve import Resolved, credentials_of, note_use, resolve
+from service.access.resolve import Means, Resolved, credentials_of, note_use, resolve
+from service.access.signed_addresses import PARAMETER
 from service.orders.actors import Actor, Visitor
 from service.orders.errors import ConflictError, DomainError, NotFoundError
 from service.rest import conditional, problems, receiving
@@ -36,7 +37,7 @@ from service.rest.validation_errors import invalid
 from service.rest.whence import own_address_of
 from service.store import wall
 from service.store.blobs import BlobDamagedError, BlobMissingError, BlobsAwayError
-from service.usecases import looking, shop
+from service.usecases import looking, shop, signed_addresses
 from service.usecases.answers import BlobFile
 from service.usecases.commands import Once
 from service.usecases.context import Context
@@ -100,6 +101,9 @@ def _known(operation: Operation, serving: Serving, request: Request) -> None:
 
 
 def _resolved(operation: Operation, serving: Serving, request: Request) -> Resolved:
+    if operation.file and (signed := request.query_params.get(PARAMETER)):
+        address = f"{request.url.path}?{request.url.query}"
+        return Resolved(signed_addresses.opened_by(serving.ctx, address, signed), Means.HEADER)
     return who_asks(serving.ctx, request, workshop_in(operation, request))
 
 
@@ -110,7 +114,9 @@ async def _work(
     if isinstance(
         done, BlobFile
     ):  # read beside everything else: a store that hangs holds up nothing but files
-        return await serve_blob(serving.ctx.blobs, done, request.headers, serving.files)
+        done = await serve_blob(serving.ctx.blobs, done, request.headers, serving.files)
+    if operation.file and PARAMETER in request.query_params:
+        done.headers["Cross-Origin-Resource-Policy"] = "cross-origin"
     return done
 
 
@@ -291,6 +297,7 @@ def _query(operation: Operation, request: Request) -> Any:
     given: dict[str, Any] = {
         key: request.query_params.getlist(key) if key in lists else request.query_params[key]
         for key in request.query_params
+        if key != PARAMETER
     }
     try:
         return operation.query.model_validate(given)

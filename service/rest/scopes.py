@@ -13,7 +13,7 @@ _READ = (
     "getProofSolid", "getProofView", "getQuote", "getReadingPicture", "getSheetPage", "getSuite", "listCures",
     "listDecisions", "listEvents", "followEvents", "listJobs", "listMessages", "listOrderCures", "listOrders",
     "listProofs", "listOrderVersions", "listPrices", "listSuites", "listVerdicts", "getPrices", "quoteFor",
-    "listVersions", "tryCut",
+    "listVersions", "signAddresses", "tryCut",
 )  # fmt: skip
 _WRITE = (
     "amendOrder", "cancelOrder", "changeCut", "checkLogo", "chooseVersion", "keepCheck", "findVersions", "takeAsSent",

@@ -60,6 +60,13 @@ def find_activity(connection: Connection, reach: TenantScope, order_id: str) -> 
     return connection.scalar(_ACTIVITY, {"order": order_id, "workshop": reach.workshop_id})
 
 
+def workshop_of(connection: Connection, order_id: str) -> str | None:
+    """Whose an order is; for who asks with a signature alone, which is then held against that workshop's key."""
+    if not is_id(order_id):
+        return None
+    return connection.scalar(select(orders.c.workshop_id).where(orders.c.id == order_id))
+
+
 def provisional_number() -> int:
     """What stands for an order's number until it is given one: below zero, so it is no order's."""
     return -1 - secrets.randbelow(_PROVISIONAL)

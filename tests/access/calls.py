@@ -150,6 +150,7 @@ def _ask(name: str, things: Things, member: str) -> dict[str, Any]:
         "endSecondStep": {"password": "not this one", "code": "000000"},
         "invitePerson": {"email": "not an address", "name": "Nobody"},
         "makeToken": {"name": "site", "scopes": []},
+        "signAddresses": {"urls": [f"{API}/proofs/{NOTHING}/picture"]},
         "setPayment": {"state": "unsaid"},
         "quoteFor": {"lines": [{"model_key": "longwalk-bench", "quantity": 1}]},
         "makeWebhook": {"url": "http://127.0.0.1/"},  # which is not taken

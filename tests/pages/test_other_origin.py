@@ -4,14 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from datetime import UTC, datetime, timedelta
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from threading import Thread
 
 from playwright.sync_api import Browser, Page
 
-from tests.running import API, Running
+from service.access import signed_addresses
+from tests.running import API, Caller, Running, art, carvings
 
 PAGE = b"<!doctype html><html lang=en><title>A garden's own page</title><p id=told>"
+SHOWN = """async (urls) => Promise.all(urls.map((url) => new Promise((done) => {
+  const image = new Image();
+  image.onload = () => done(image.naturalWidth);
+  image.onerror = () => done(0);
+  image.src = url;
+})))"""
 JOURNEY = """async ({api, token, order}) => {
   const headers = {Authorization: 'Bearer ' + token};
   const listed = await fetch(api + '/orders?first=1', {headers});
@@ -106,3 +114,40 @@ def test_cookies_never_count_elsewhere(running: Running):
     preflight = {"Origin": "https://shop.example", "Access-Control-Request-Method": "PATCH"}
     answer = running.caller().request("OPTIONS", f"{API}/orders", headers=preflight)
     assert answer.status_code == 204 and "access-control-allow-origin" not in answer.headers
+
+
+def signed(client: Caller, order: str, *urls: str, seconds: int = 600) -> list[str]:
+    given = {"urls": urls, "seconds": seconds}
+    return [each["url"] for each in client.do("POST", f"/orders/{order}/addresses", json=given)["items"]]
+
+
+def test_signed_pictures_are_shown_by_any_page_and_others_are_not(running: Running, browser: Browser):
+    placed, other = running.caller().send_order(), running.caller().send_order()
+    client, order = running.caller(placed["link_token"]), placed["order"]
+    client.upload(order["id"], "crest.svg", art("crest.svg"), [carvings(order)[0]["id"]])
+    proof = carvings(client.settled(order["id"]))[0]["proof"]
+    plain = (proof["picture_url"], f"{API}/proofs/{proof['id']}/view.webp?part=slat&density=1")
+    good = signed(client, order["id"], *plain)
+    theirs = signed(running.caller(other["link_token"]), other["order"]["id"], plain[0])
+    wrong = (
+        plain[0],
+        *theirs,
+        good[0].replace("/picture", "/print"),
+        good[0][:-2] + "AA",
+        good[1] + "&wood=fresh",
+    )
+    with own_site() as site, at(browser, site) as page:
+        widths = page.evaluate(SHOWN, [running.url + url for url in (*good, *wrong)])
+    assert all(widths[:2]) and not any(widths[2:])
+    elsewhere = {"json": {"urls": ["https://elsewhere.example/"]}}
+    assert client.request("POST", f"{API}/orders/{order['id']}/addresses", **elsewhere).status_code == 422
+
+
+def test_a_signed_address_closes_at_its_time():
+    key, until = bytes(32), datetime(2026, 12, 1, 9, tzinfo=UTC)
+    address = signed_addresses.sign(key, "/a?b=c", "o", until)
+    said = signed_addresses.read(address.rpartition("signed=")[2])
+    assert said is not None and signed_addresses.bare(address) == "/a?b=c"
+    assert signed_addresses.holds(key, "/a?b=c", said, until - timedelta(seconds=1))
+    assert not signed_addresses.holds(key, "/a?b=c", said, until)
+    assert not signed_addresses.holds(b"another", "/a?b=c", said, until - timedelta(seconds=1))

@@ -187,6 +187,7 @@ NOT_ABOUT_ORDERS = {
     "sendAgain",
     "makeToken",
     "renewToken",
+    "signAddresses",
     "listTokenUses",
     "revokeToken",
     "listLinks",

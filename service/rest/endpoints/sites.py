@@ -5,11 +5,11 @@ from __future__ import annotations
 from service.orders.errors import FieldError, InvalidError
 from service.rest.endpoints.ordering import placed, whole
 from service.rest.operation import Answer, Call, FormField, Operation
-from service.rest.requests.sites import PaymentAsk, VerdictsQuery
+from service.rest.requests.sites import AddressesAsk, PaymentAsk, VerdictsQuery
 from service.rest.responses.orders import NewOrderBody, OrderBody
-from service.rest.responses.sites import VerdictsBody
-from service.rest.use import Does
-from service.usecases import checks, paying, verdicts
+from service.rest.responses.sites import SignedAddressesBody, VerdictsBody, signed_address_body
+from service.rest.use import Does, items
+from service.usecases import checks, paying, signed_addresses, verdicts
 from service.usecases.checks import LogoCheck
 
 TAG = "Shop sites"
@@ -77,6 +77,18 @@ OPERATIONS = (
         ask=PaymentAsk,
         gives=OrderBody,
         more="A workshop may ask for it: then only what is `paid` is released. Saying the same again changes nothing.",
+    ),
+    Operation(
+        "POST",
+        "/orders/{order}/addresses",
+        "signAddresses",
+        "Have addresses of pictures and drawings signed, so that they open for a while by themselves.",
+        TAG,
+        Does(signed_addresses.sign_addresses, items(SignedAddressesBody, signed_address_body)),
+        ask=AddressesAsk,
+        gives=SignedAddressesBody,
+        more="For pages of a site: an `img` sends no token. A signed address opens what the order's client may see at "
+        "it, from any origin, without credentials, and cannot be taken back before its time.",
     ),
     Operation(
         "GET",

@@ -4,13 +4,31 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from service.rest.responses.base import shows
+from service.rest.responses.base import shown, shows
+from service.usecases.signed_addresses import SignedAddress
 from service.usecases.verdicts import CarvingVerdict
 
 
 @shows(CarvingVerdict)
 class VerdictBody:
     """Where one carving stands, in short."""
+
+
+@shows(SignedAddress)
+class SignedAddressBody:
+    """One address that opens by itself."""
+
+
+@dataclass(frozen=True)
+class SignedAddressesBody:
+    """The addresses asked for, in their order."""
+
+    items: tuple[SignedAddressBody, ...]
+
+
+def signed_address_body(signed: SignedAddress) -> SignedAddressBody:
+    """From a signed address."""
+    return shown(SignedAddressBody, signed)
 
 
 @dataclass(frozen=True)
