@@ -59,7 +59,7 @@ def opened_by(ctx: Context, address: str, signed: str) -> Actor | None:
         signed: the signature.
     """
     said = signed_addresses.read(signed)
-    if said is None:
+    if said is None or not address.endswith(f"{signed_addresses.PARAMETER}={signed}"):
         return None
     with ctx.store.reading() as connection:
         workshop_id = orders.workshop_of(connection, said.order_id)
