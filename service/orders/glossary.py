@@ -59,6 +59,7 @@ _NAMES: Final[dict[str, str]] = {
     "order_number": "the site's own number for the order; orders are found by it",
     "unique": "whether this number is refused where another order that asks so has it",
     "QuoteForBody.quote": "null for a workshop without prices",
+    "language": "in which the client is written to and reads the pages",
     "metadata": "values of the site's own, each name once",
     "total": "how many there are on all pages",
     "by_previous": "by the secret before, while both are good",
