@@ -13,6 +13,7 @@ from service.rest.events import order_events, workshop_events
 from service.rest.openapi import document
 from service.rest.operation import Serving
 from service.rest.pipeline import Endpoint, endpoint
+from service.rest.reference.changes import changes_page
 from service.rest.reference.drawing import page, script, style
 from service.rest.reference.problem_pages import problem_list, problem_page
 from service.rest.reference.rest_page import rest_page
@@ -38,6 +39,7 @@ def rest_routes(serving: Serving, *, to_try: bool = False) -> list[BaseRoute]:
         Route("/problems/{code}", problem_page, methods=["GET"]),
         Route("/reference", _reference, methods=["GET"]),
         Route("/reference/rest", rest_page, methods=["GET"]),
+        Route("/reference/changes", changes_page, methods=["GET"]),
         Route("/reference/style.{mark}.css", style, methods=["GET"]),
         *(_TO_TRY if to_try else ()),
     ]

@@ -21,7 +21,14 @@ from tests.running import Running
 
 OUTSIDE = {"https://ecma-international.org/wp-content/uploads/ECMA-404_2nd_edition_december_2017.pdf"}
 """The standard that strawberry's own JSON scalar names."""
-PAGES = ("/reference", "/reference/rest", "/reference/graphql", "/problems", "/problems/stale")
+PAGES = (
+    "/reference",
+    "/reference/rest",
+    "/reference/graphql",
+    "/reference/changes",
+    "/problems",
+    "/problems/stale",
+)
 
 
 class Page(HTMLParser):

@@ -1,0 +1,27 @@
+"""What changed, version by version, for whoever keeps a program that calls the API."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+from markdown_it import MarkdownIt
+from markupsafe import Markup
+from starlette.requests import Request
+from starlette.responses import Response
+
+from service.rest.reference.drawing import page
+
+CHANGELOG = Path(__file__).parents[3] / "CHANGELOG.md"
+
+
+async def changes_page(_request: Request) -> Response:
+    """The changelog as a page."""
+    return page("changes.html", changes=_changes())
+
+
+@cache
+def _changes() -> Markup:
+    """Its links point into the code's own folders, so they are shown as words."""
+    drawn = MarkdownIt("commonmark", {"html": False}).disable("link")
+    return Markup(drawn.render(CHANGELOG.read_text(encoding="utf-8")))  # noqa: S704 - HTML in it is shown, not taken
