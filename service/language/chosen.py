@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
-from typing import Any
+from typing import Any, cast
+
+from babel.support import LazyProxy
 
 from service.language.catalogues import translations
 
@@ -72,6 +74,11 @@ def _(message: str, /, **values: Any) -> str:
 def N_(message: str) -> str:  # noqa: N802 - gettext's own name for it
     """Marks a message that is put into words later, by :func:`_`."""
     return message
+
+
+def L_(message: str) -> str:  # noqa: N802 - as N_
+    """A message that is put into words whenever it is shown: for tables of words made when a module is loaded."""
+    return cast(str, LazyProxy(_, message, enable_cache=False))
 
 
 def ngettext(one: str, many: str, count: int, /, **values: Any) -> str:

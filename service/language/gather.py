@@ -23,7 +23,7 @@ from service.language.templates import messages
 
 ROOT = Path(__file__).parent.parent.parent
 _BEGUN = datetime(2026, 11, 30, tzinfo=UTC)
-_KEYWORDS = {"_": None, "N_": None, "ngettext": (1, 2)}
+_KEYWORDS = {"_": None, "N_": None, "L_": None, "ngettext": (1, 2)}
 _WIDTH = 118
 
 
@@ -38,8 +38,9 @@ class Found(NamedTuple):
 _AT_BENCH = ("bench", "settings")
 """Folders of templates that only makers and helpers see."""
 _BENCH_VIEWS = frozenset({
-    "approving", "batches", "bench", "bench_looking", "boards", "items", "machine", "marks", "outcomes", "prices",
-    "programs", "queue", "second_step", "settings", "shop_settings", "test_boards", "wellness",
+    "approving", "batches", "bench", "bench_looking", "boards", "first_hour", "items", "machine", "marks",
+    "new_models", "outcomes", "prices", "programs", "queue", "second_step", "settings", "shop_settings",
+    "test_boards", "today", "wellness",
 })  # fmt: skip
 """Modules of pages that only they see."""
 
@@ -75,10 +76,10 @@ _ENGINE = (
     "remedies", "repair", "slat_shape", "tooling", "versions",
 )  # fmt: skip
 _SERVICE = (
-    "access/passwords", "boards", "orders/errors", "orders/file_remarks", "orders/items", "orders/limits",
-    "orders/order", "orders/quote", "orders/quoting", "orders/shop_rules", "orders/standing_mark", "orders/states",
-    "orders/suites", "orders/texts", "orders/versions", "rest/in_process", "rest/problems", "rest/validation_errors",
-    "usecases",
+    "access/passwords", "boards", "orders/errors", "orders/file_remarks", "orders/installation", "orders/items",
+    "orders/limits", "orders/order", "orders/quote", "orders/quoting", "orders/shop_rules", "orders/standing_mark",
+    "orders/states", "orders/suites", "orders/texts", "orders/versions", "orders/wellness", "rest/in_process",
+    "rest/problems", "rest/validation_errors", "usecases",
 )  # fmt: skip
 """Modules, and rooms of them, whose sentences reach people through the API."""
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 _PROSE = re.compile(
     r"[A-Za-z’]{2,}[,:;]?\s+[A-Za-z’(“‘'{±0-9]|\}[,:;.]?\s[a-z]{2,}|[A-Za-z]{2,}[,:]?\s\{|^[A-Z][a-z]+[.:…]$"
 )
-_NO_PROSE = re.compile(r"[<>\n]|=\"|^[A-Z_]+:|\b[a-z]+_[a-z]+\b(?![^{]*\})|/api/|; Path=|://")
+_NO_PROSE = re.compile(r"[<>\n]|=\"|^[A-Z_]+:|\b[a-z]+_[a-z]+\b(?![^{]*\})|/api/|; Path=|^\w+://")
 _NOT_TOLD = frozenset(
     {
         "description",

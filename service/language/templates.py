@@ -29,7 +29,7 @@ _COUNTED = re.compile(r"\bplural\(\s*\"([^\"]*)\"(?:,\s*\"([^\"]*)\")?\s*\)")
 _LETTERS = re.compile(r"[^\W\d_]{2}")
 _NO_PROSE = re.compile(r"\s*[/#?]")  # an address or a style
 _COUNT = "{count} "
-_MARK = re.compile(r"%\(\w+\)s|%g|\{\w+\}|</?\w+>")
+_MARK = re.compile(r"%\(\w+\)s|%g|\{\w+(?::\w+)?\}|</?\w+>")
 
 
 @dataclass(frozen=True)

@@ -61,7 +61,9 @@ async def decide(request: Request) -> Response:
         except CallError as error:
             if error.status not in _EXPECTED:
                 raise
-            refused.append(f"Order {sent.text(f'number-{order_id}')}: {error.words}")
+            refused.append(
+                _("Order {number}: {why}", number=sent.text(f"number-{order_id}"), why=error.words)
+            )
     if refused:
         return await show_home(request, 409, " ".join(refused))
     return go(f"/bench?show={NEEDS}&done={done}&released={released}")

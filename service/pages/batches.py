@@ -9,6 +9,7 @@ from urllib.parse import urlencode
 from starlette.requests import Request
 from starlette.responses import Response
 
+from service.language.chosen import _
 from service.pages.bench import bench_session
 from service.pages.calling import Api, CallError
 from service.pages.forms import read_form
@@ -59,7 +60,7 @@ async def take_batch(request: Request) -> Response:
     sent = await read_form(request)
     body = {"order_ids": sent.texts("orders")}
     if not body["order_ids"]:
-        return await _show(request, 422, "Tick at least one order.")
+        return await _show(request, 422, _("Tick at least one order."))
     if sent.flag("joint"):
         wanted = urlencode([("orders", each) for each in body["order_ids"]])
         return go(f"/api/v1/joint-boards.zip?{wanted}")

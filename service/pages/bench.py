@@ -9,6 +9,7 @@ from typing import Any
 from starlette.requests import Request
 from starlette.responses import Response
 
+from service.language.chosen import L_, _
 from service.pages.calling import SECOND_STEP_DUE, WHO_ASKS, Api, CallError
 from service.pages.client import choice_of
 from service.pages.drawing import piece_view, slat_view
@@ -23,14 +24,14 @@ from service.pages.words import state_steps
 Json = Mapping[str, Any]
 # What a maker may set for one carving, with its words; the rest is the workshop's alone.
 ALLOWANCES = {
-    "sanding": "Sanded off, mm",
-    "unevenness": "Board uneven by ±, mm",
-    "least_depth": "Depth that still reads, mm",
-    "land_along": "Land along the grain, mm",
-    "land_across": "Land across the grain, mm",
-    "depth_limit_share": "Programme depth at most, share of the thickness",
-    "least_wood": "Wood left under it, mm",
-    "edge_margin": "Free inside the round-over, mm",
+    "sanding": L_("Sanded off, mm"),
+    "unevenness": L_("Board uneven by ±, mm"),
+    "least_depth": L_("Depth that still reads, mm"),
+    "land_along": L_("Land along the grain, mm"),
+    "land_across": L_("Land across the grain, mm"),
+    "depth_limit_share": L_("Programme depth at most, share of the thickness"),
+    "least_wood": L_("Wood left under it, mm"),
+    "edge_margin": L_("Free inside the round-over, mm"),
 }
 _COMPARED = (
     "least_line",
@@ -44,11 +45,11 @@ _COMPARED = (
 _MOST_TYPED = 500
 """Pieces in one typed span."""
 REASONS = (
-    "The lines are thinner than the bit can carve at this size.",
-    "The letters are too close together: the wood between them would break out.",
-    "The picture is too coarse; please send a larger or a vector file.",
-    "The art reaches into the screws or the rounded edge.",
-    "We may not carve this: please confirm that you may use it.",
+    L_("The lines are thinner than the bit can carve at this size."),
+    L_("The letters are too close together: the wood between them would break out."),
+    L_("The picture is too coarse; please send a larger or a vector file."),
+    L_("The art reaches into the screws or the rounded edge."),
+    L_("We may not carve this: please confirm that you may use it."),
 )
 
 
@@ -56,7 +57,7 @@ async def bench_session(api: Api) -> Json:
     """Who is at the bench. Raises CallError for anybody who does not belong there."""
     session: Json = await api.get("/session")
     if session["role"] not in {"maker", "helper"}:
-        raise CallError(401, {"title": "Nobody is signed in"})
+        raise CallError(401, {"title": _("Nobody is signed in")})
     if session["second_step_due"]:
         raise CallError(403, {"type": f"/problems/{SECOND_STEP_DUE}"})
     return session
@@ -200,7 +201,7 @@ async def reject(request: Request) -> Response:
     reason = " ".join(part for part in (sent.text("reason"), sent.text("words")) if part)
     shown = shown_of(sent)
     if not reason or not shown:
-        return await show_order(request, 422, "Choose a reason, or write one.")
+        return await show_order(request, 422, _("Choose a reason, or write one."))
     return await _do(request, sent, [("POST", "/rejections", {"shown": shown[0], "reason": reason}, None)])
 
 
@@ -226,7 +227,7 @@ async def split(request: Request) -> Response:
         if (quantity := sent.whole(f"quantity-{line['id']}"))
     ]
     if not wanted:
-        return await show_order(request, 422, "Say how many pieces are wanted earlier.")
+        return await show_order(request, 422, _("Say how many pieces are wanted earlier."))
     body = {"lines": wanted, "needed_by": sent.text("needed_by") or None}
     try:
         part = (
@@ -280,7 +281,7 @@ async def step(request: Request) -> Response:
         "payment": {"state": sent.text("state")},
     }
     if what not in bodies:
-        raise CallError(404, {"title": "There is no such page"})
+        raise CallError(404, {"title": _("There is no such page")})
     method = "PUT" if what == "payment" else "POST"
     call = (method, f"/orders/{order_id}/{what}", bodies[what], sent.whole("revision") or 0)
     return await _do(request, sent, [call])

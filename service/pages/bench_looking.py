@@ -5,6 +5,7 @@ from __future__ import annotations
 from starlette.requests import Request
 from starlette.responses import Response
 
+from service.language.chosen import _
 from service.pages.bench import bench_session
 from service.pages.calling import Api, CallError
 from service.pages.findings import remarks_of
@@ -38,7 +39,7 @@ async def compare(request: Request) -> Response:
     carving_id = request.query_params.get("carving", "")
     found = [(line, c) for line in order["lines"] for c in line["carvings"] if c["id"] == carving_id]
     if not found:
-        raise CallError(404, {"title": "There is no such carving"})
+        raise CallError(404, {"title": _("There is no such carving")})
     line, carving = found[0]
     proofs = (await api.send("GET", f"/carvings/{carving_id}/proofs")).json
     by_id = {proof["id"]: proof for proof in proofs}

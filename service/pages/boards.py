@@ -8,6 +8,7 @@ from typing import Any
 from starlette.requests import Request
 from starlette.responses import Response
 
+from service.language.chosen import _
 from service.pages.bench import bench_session
 from service.pages.calling import Api, CallError
 from service.pages.forms import Sent, read_form
@@ -40,7 +41,7 @@ async def _show(
         rows=[*kept, *([dict(_EMPTY)] * SPARE_ROWS)],
         machine=found["machine"],
         trouble=trouble,
-        said="Saved. What was released before keeps its own." if "saved" in request.query_params else "",
+        said=_("Saved. What was released before keeps its own.") if "saved" in request.query_params else "",
     )
 
 
@@ -59,7 +60,9 @@ async def save(request: Request) -> Response:
     try:
         stock = [_kind(row) for row in rows]
     except ValueError:
-        words = "Give sizes, offcuts and numbers in figures; several offcuts with a comma and a space between them."
+        words = _(
+            "Give sizes, offcuts and numbers in figures; several offcuts with a comma and a space between them."
+        )
         return await _show(request, 422, words, rows)
     try:
         body = {**kept, "stock": stock}

@@ -8,6 +8,7 @@ from typing import Any
 from starlette.requests import Request
 from starlette.responses import Response
 
+from service.language.chosen import L_
 from service.pages.bench import bench_session
 from service.pages.calling import Api
 from service.pages.drawing import piece_view
@@ -17,7 +18,13 @@ from service.pages.shop_settings import BIT, HOLDING, held
 
 Json = Mapping[str, Any]
 HERE = "/bench/first"
-STEPS = ("Furniture", "The bit", "What the wood loses", "What clients read", "A test order")
+STEPS = (
+    L_("Furniture"),
+    L_("The bit"),
+    L_("What the wood loses"),
+    L_("What clients read"),
+    L_("A test order"),
+)
 _QUESTION = """{ orders(first: 5, filter: {orderBy: NEWEST}) { edges { node { id number state } } } }"""
 _MADE = frozenset({"RELEASED", "IN_PRODUCTION", "DONE"})
 

@@ -8,6 +8,7 @@ from typing import Any
 from starlette.requests import Request
 from starlette.responses import Response
 
+from service.language.chosen import L_, _
 from service.pages.bench import bench_session
 from service.pages.calling import Api, CallError
 from service.pages.forms import read_form
@@ -15,19 +16,19 @@ from service.pages.rendering import go, render
 
 Json = Mapping[str, Any]
 STATES = {
-    "to-carve": "To carve",
-    "to-cut": "To cut out",
-    "carved": "Carved",
-    "cut-out": "Cut out",
-    "finished": "Finished",
-    "packed": "Packed",
-    "broken": "Broken",
+    "to-carve": L_("To carve"),
+    "to-cut": L_("To cut out"),
+    "carved": L_("Carved"),
+    "cut-out": L_("Cut out"),
+    "finished": L_("Finished"),
+    "packed": L_("Packed"),
+    "broken": L_("Broken"),
 }
 REASONS = {
     "knot": "A knot",
     "tear-out": "Tear-out",
-    "wrong-zero": "Wrong zero",
-    "dropped": "Dropped",
+    "wrong-zero": L_("Wrong zero"),
+    "dropped": L_("Dropped"),
 }
 _SAID_NO = frozenset({403, 404, 409, 422, 429})
 PAGE = 60
@@ -71,7 +72,7 @@ async def tick(request: Request) -> Response:
     order_id = request.path_params["order"]
     body = {"items": sent.texts("items"), "seen": sent.text("seen"), "to": sent.text("to")}
     if not body["items"]:
-        return await _show(request, sent.text("seen"), 422, "Tick at least one board first.")
+        return await _show(request, sent.text("seen"), 422, _("Tick at least one board first."))
     try:
         await Api(request).send("POST", f"/orders/{order_id}/ticks", body)
     except CallError as refused:

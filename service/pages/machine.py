@@ -7,52 +7,58 @@ from collections.abc import Mapping
 from starlette.requests import Request
 from starlette.responses import Response
 
+from service.language.chosen import L_, _
 from service.pages.bench import bench_session
 from service.pages.calling import Api, CallError
 from service.pages.forms import Sent, read_form
 from service.pages.rendering import go, render
 
 FIGURES = {
-    "bed_width": "Bed, left to right, mm",
-    "bed_length": "Bed, front to back, mm",
-    "board_width": "Boards, width, mm",
-    "board_length": "Boards, length, mm",
-    "kerf": "Straight bit, mm: lost between two parts",
-    "end_trim": "Cut off each end of a board, mm",
-    "day_minutes": "Minutes at work in a day",
-    "load_minutes": "Minutes to fix one board",
-    "change_minutes": "Minutes to change the bit",
-    "bed_margin": "Kept free of boards at the bed’s sides, mm",
-    "board_spacing": "Between boards on the bed, mm",
-    "screw_radius": "Kept clear around a hold-down screw, mm from its middle",
+    "bed_width": L_("Bed, left to right, mm"),
+    "bed_length": L_("Bed, front to back, mm"),
+    "board_width": L_("Boards, width, mm"),
+    "board_length": L_("Boards, length, mm"),
+    "kerf": L_("Straight bit, mm: lost between two parts"),
+    "end_trim": L_("Cut off each end of a board, mm"),
+    "day_minutes": L_("Minutes at work in a day"),
+    "load_minutes": L_("Minutes to fix one board"),
+    "change_minutes": L_("Minutes to change the bit"),
+    "bed_margin": L_("Kept free of boards at the bed’s sides, mm"),
+    "board_spacing": L_("Between boards on the bed, mm"),
+    "screw_radius": L_("Kept clear around a hold-down screw, mm from its middle"),
     "tab_width": "Tabs, width, mm; 0 for none",
-    "tab_height": "Tabs, height, mm",
-    "tab_every": "From one tab to the next at most, mm",
-    "v_tool": "V-bit, number in the machine",
-    "v_speed": "V-bit, turns per minute",
-    "flat_tool": "Flat bit, number in the machine",
-    "flat_speed": "Flat bit, turns per minute",
-    "straight_tool": "Straight bit, number in the machine",
-    "straight_speed": "Straight bit, turns per minute",
-    "straight_feed": "Straight bit, mm per minute",
-    "straight_plunge": "Straight bit downwards, mm per minute",
-    "straight_pass": "Straight bit, depth of one pass, mm",
-    "label_columns": "Labels side by side on a sheet",
-    "label_rows": "Labels one below another",
-    "label_margin_x": "Label sheet, margin left and right, mm",
-    "label_margin_y": "Label sheet, margin above and below, mm",
-    "label_gap": "Between labels, mm",
+    "tab_height": L_("Tabs, height, mm"),
+    "tab_every": L_("From one tab to the next at most, mm"),
+    "v_tool": L_("V-bit, number in the machine"),
+    "v_speed": L_("V-bit, turns per minute"),
+    "flat_tool": L_("Flat bit, number in the machine"),
+    "flat_speed": L_("Flat bit, turns per minute"),
+    "straight_tool": L_("Straight bit, number in the machine"),
+    "straight_speed": L_("Straight bit, turns per minute"),
+    "straight_feed": L_("Straight bit, mm per minute"),
+    "straight_plunge": L_("Straight bit downwards, mm per minute"),
+    "straight_pass": L_("Straight bit, depth of one pass, mm"),
+    "label_columns": L_("Labels side by side on a sheet"),
+    "label_rows": L_("Labels one below another"),
+    "label_margin_x": L_("Label sheet, margin left and right, mm"),
+    "label_margin_y": L_("Label sheet, margin above and below, mm"),
+    "label_gap": L_("Between labels, mm"),
 }
 WHOLE = frozenset({"v_tool", "flat_tool", "straight_tool", "label_columns", "label_rows"})
 ZEROS = {
-    "slat": "the slat’s centre line at its foot",
-    "lower-left": "its lower left corner",
-    "lower-right": "its lower right corner",
-    "upper-left": "its upper left corner",
-    "upper-right": "its upper right corner",
-    "centre": "its middle",
+    "slat": L_("the slat’s centre line at its foot"),
+    "lower-left": L_("its lower left corner"),
+    "lower-right": L_("its lower right corner"),
+    "upper-left": L_("its upper left corner"),
+    "upper-right": L_("its upper right corner"),
+    "centre": L_("its middle"),
 }
-TURNS = {0: "as in the piece", 1: "a quarter to the left", 2: "half round", 3: "a quarter to the right"}
+TURNS = {
+    0: L_("as in the piece"),
+    1: L_("a quarter to the left"),
+    2: L_("half round"),
+    3: L_("a quarter to the right"),
+}
 
 
 async def machine_page(request: Request) -> Response:
@@ -78,7 +84,7 @@ async def _show(
         zeros=ZEROS,
         turns=TURNS,
         trouble=trouble,
-        said="Saved. What was released before keeps its own." if "saved" in request.query_params else "",
+        said=_("Saved. What was released before keeps its own.") if "saved" in request.query_params else "",
     )
 
 

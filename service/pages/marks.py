@@ -5,6 +5,7 @@ from __future__ import annotations
 from starlette.requests import Request
 from starlette.responses import Response
 
+from service.language.chosen import L_
 from service.pages.bench import bench_session
 from service.pages.calling import Api, CallError
 from service.pages.forms import read_form
@@ -12,9 +13,9 @@ from service.pages.proof import shown_of
 from service.pages.rendering import go, render
 
 SAID = {
-    "proposed": "Proposed. Look at it, then approve it: until then it is not carved.",
-    "approved": "Approved. It is carved on every piece of the model that is released from now on.",
-    "ended": "Ended. What is released from now on goes without it.",
+    "proposed": L_("Proposed. Look at it, then approve it: until then it is not carved."),
+    "approved": L_("Approved. It is carved on every piece of the model that is released from now on."),
+    "ended": L_("Ended. What is released from now on goes without it."),
 }
 
 

@@ -9,6 +9,7 @@ from urllib.parse import quote
 from starlette.requests import Request
 from starlette.responses import Response
 
+from service.language.chosen import L_, _
 from service.pages.bench import bench_session
 from service.pages.calling import Api, CallError
 from service.pages.drawing import PieceView, piece_view
@@ -18,15 +19,15 @@ from service.pages.sending import received
 
 Json = Mapping[str, Any]
 ROW: Mapping[str, tuple[str, str]] = {
-    "count": ("How many slats", "3"),
-    "width": ("Width of a slat, mm", "140"),
-    "length": ("Its length along the grain, mm", "860"),
-    "gap": ("Gap between two slats, mm", "12"),
-    "thickness": ("Thickness, mm", "25.4"),
-    "round_over": ("Rounded edge, radius, mm", "9.5"),
-    "screw_from_end": ("Screws from each end, mm; 0: none", "35"),
-    "screws_across": ("Screws across, at each end", "1"),
-    "foot": ("The lowest edge above the ground, mm", "400"),
+    "count": (L_("How many slats"), "3"),
+    "width": (L_("Width of a slat, mm"), "140"),
+    "length": (L_("Its length along the grain, mm"), "860"),
+    "gap": (L_("Gap between two slats, mm"), "12"),
+    "thickness": (L_("Thickness, mm"), "25.4"),
+    "round_over": (L_("Rounded edge, radius, mm"), "9.5"),
+    "screw_from_end": (L_("Screws from each end, mm; 0: none"), "35"),
+    "screws_across": (L_("Screws across, at each end"), "1"),
+    "foot": (L_("The lowest edge above the ground, mm"), "400"),
 }
 """What a row of slats is made from: words, and a figure to begin with (common practice, no source)."""
 _NOT_ITS_OWN = frozenset({"key", "revision", "retired"})
@@ -86,13 +87,13 @@ async def _body(api: Api, sent: Sent) -> dict[str, Any]:
             starters = (await api.get("/settings/starters"))["items"]
             like = next((one for one in starters if one["key"] == sent.text("like")), None)
             if like is None:
-                raise CallError(404, {"title": "There is no such starter"})
+                raise CallError(404, {"title": _("There is no such starter")})
         case "copy":
             like = await api.get(f"/models/{quote(sent.text('like') or '-', safe='')}")
         case "drawing":
             file = await sent.file("drawing")
             if file is None:
-                raise CallError(422, {"title": "Choose the drawing of the piece first."})
+                raise CallError(422, {"title": _("Choose the drawing of the piece first.")})
             like = (await api.send("POST", "/settings/piece-drawings", file=received(file))).json
             thickness = sent.number("thickness")
             if thickness is not None:

@@ -7,17 +7,18 @@ from typing import Any
 from starlette.requests import Request
 from starlette.responses import Response
 
+from service.language.chosen import L_
 from service.pages.bench import bench_session
 from service.pages.calling import Api, CallError
 from service.pages.forms import read_form
 from service.pages.rendering import go, render
 
 OUTCOMES = {
-    "fine": "Fine",
-    "faded": "Faded",
-    "broke": "Broke",
+    "fine": L_("Fine"),
+    "faded": L_("Faded"),
+    "broke": L_("Broke"),
     "tear-out": "Tear-out",
-    "wrong": "Wrong",
+    "wrong": L_("Wrong"),
 }
 _SAID_NO = frozenset({403, 404, 409, 422})
 

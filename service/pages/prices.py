@@ -10,6 +10,7 @@ from typing import Any
 from starlette.requests import Request
 from starlette.responses import Response
 
+from service.language.chosen import L_, _
 from service.pages import words
 from service.pages.bench import bench_session
 from service.pages.calling import Api, CallError
@@ -19,14 +20,14 @@ from service.pages.shop_settings import FINISHES
 
 Json = Mapping[str, Any]
 _WHOLE_ORDER = (
-    ("carved-slat", "slat", "Each carved slat", "where it has no price of its own below"),
-    ("carving-minute", "minute", "Each minute of carving", "as estimated for the proof"),
-    ("personalised-piece", "text", "Each piece with a text of its own", "names, numbers, dates"),
-    ("order-setup", "setup", "Setting up an order", "once per order"),
+    ("carved-slat", "slat", L_("Each carved slat"), L_("where it has no price of its own below")),
+    ("carving-minute", "minute", L_("Each minute of carving"), L_("as estimated for the proof")),
+    ("personalised-piece", "text", L_("Each piece with a text of its own"), L_("names, numbers, dates")),
+    ("order-setup", "setup", L_("Setting up an order"), L_("once per order")),
 )
 _WAY = (
-    ("delivery", "delivery", "Delivering an order", "once, where it is delivered"),
-    ("travel", "travel", "Each kilometre", "to the site and back, as you say on the order"),
+    ("delivery", "delivery", L_("Delivering an order"), L_("once, where it is delivered")),
+    ("travel", "travel", L_("Each kilometre"), L_("to the site and back, as you say on the order")),
 )
 _BASICS = ("currency", "minor_digits", "rounding", "deposit_percent", "valid_days")
 _HUNDREDTHS = 2
@@ -80,20 +81,21 @@ async def _show(
         values=_values(prices, models) if sent is None else sent.values(),
         faults=faults or {},
         trouble=trouble,
-        said="Saved. What clients have signed keeps its price." if "saved" in request.query_params else "",
+        said=_("Saved. What clients have signed keeps its price.") if "saved" in request.query_params else "",
     )
 
 
 def _groups(models: Sequence[Json]) -> list[tuple[str, list[Row]]]:
     """Heading and rows: models, what every order has, slats with a price of their own."""
-    made = [Row("model", f"model-{m['key']}", m["key"], m["name"], "one piece, uncarved") for m in models]
+    made = [Row("model", f"model-{m['key']}", m["key"], m["name"], _("one piece, uncarved")) for m in models]
     common = [Row(kind, key, "", label, hint) for kind, key, label, hint in _WHOLE_ORDER]
     steps = [
-        Row("model", f"step-{m['key']}", m["key"], m["name"], "each of so many or more", step=True)
+        Row("model", f"step-{m['key']}", m["key"], m["name"], _("each of so many or more"), step=True)
         for m in models
     ]
     finishes = [
-        Row("finish", f"finish-{key}", key, words, "each piece") for key, (words, *_) in FINISHES.items()
+        Row("finish", f"finish-{key}", key, words, _("each piece"))
+        for key, (words, *_rest) in FINISHES.items()
     ]
     woods = sorted({slat["species"] for m in models for slat in m["slats"]})
     material = [
@@ -102,26 +104,26 @@ def _groups(models: Sequence[Json]) -> list[tuple[str, list[Row]]]:
             f"wood-{wood}",
             wood,
             wood.replace("-", " "),
-            "a cubic metre in the parts, without waste",
+            _("a cubic metre in the parts, without waste"),
         )
         for wood in woods
     ]
     way = [Row(kind, key, "", label, hint) for kind, key, label, hint in _WAY]
     taxes = [
-        Row("tax", f"tax-{number}", f"tax-{number}", f"Tax {number}", "percent of the sum")
+        Row("tax", f"tax-{number}", f"tax-{number}", f"Tax {number}", _("percent of the sum"))
         for number in (1, 2)
     ]
     slats = {slat["key"]: slat["name"] for m in models for slat in m["slats"] if slat["carries_art"]}
     own = [Row("carved-slat", f"slat-{key}", key, name) for key, name in sorted(slats.items())]
     return [
-        ("Furniture", made),
-        ("Furniture, many at once", steps),
-        ("Carving", common),
-        ("Slats with a price of their own", own),
-        ("Finishes", finishes),
-        ("Material", material),
-        ("Delivery", way),
-        ("Taxes", taxes),
+        (_("Furniture"), made),
+        (_("Furniture, many at once"), steps),
+        (_("Carving"), common),
+        (_("Slats with a price of their own"), own),
+        (_("Finishes"), finishes),
+        (_("Material"), material),
+        (_("Delivery"), way),
+        (_("Taxes"), taxes),
     ]
 
 
@@ -148,7 +150,7 @@ def _values(prices: Json, models: Sequence[Json]) -> dict[str, str]:
     """The list as the form shows it."""
     priced = _priced(prices)
     shown: dict[str, str] = {}
-    for row in (row for _, rows in _groups(models) for row in rows):
+    for row in (row for _title, rows in _groups(models) for row in rows):
         entry = priced.get((row.kind, row.subject, row.step))
         if entry is None:
             continue
@@ -201,7 +203,7 @@ def _entries(
 
     What had a price ``before`` keeps its key and words.
     """
-    for row in (row for _, rows in groups for row in rows):
+    for row in (row for _title, rows in groups for row in rows):
         typed = sent.text(f"price-{row.key}").replace(" ", "").replace(",", ".")
         if not typed:
             continue
@@ -209,7 +211,7 @@ def _entries(
             minor = Decimal(typed).scaleb(_digits(row, digits))
             whole = int(minor)
         except (InvalidOperation, ValueError, OverflowError):
-            faults[f"price-{row.key}"] = "Give an amount such as 12.50, or leave it empty."
+            faults[f"price-{row.key}"] = _("Give an amount such as 12.50, or leave it empty.")
             continue
         if minor != whole or whole < 0:
             faults[f"price-{row.key}"] = f"Give 0 or more, with at most {_digits(row, digits)} decimals."

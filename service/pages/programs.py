@@ -9,6 +9,7 @@ from typing import Any
 from starlette.requests import Request
 from starlette.responses import Response
 
+from service.language.chosen import L_, _
 from service.pages.bench import bench_session
 from service.pages.calling import Api, CallError
 from service.pages.forms import Sent, read_form
@@ -20,15 +21,15 @@ ADDRESS = re.compile(r"/bench/orders/[^/]+/program")
 LARGEST = 50_000_000 + 64 * 1024
 """Of a form with a program, bytes."""
 OUTCOMES = {
-    "cuts-what-was-signed": "Cuts what was signed",
-    "differs": "Differs from what was signed",
-    "is-not-this-carving": "Is not this carving",
+    "cuts-what-was-signed": L_("Cuts what was signed"),
+    "differs": L_("Differs from what was signed"),
+    "is-not-this-carving": L_("Is not this carving"),
 }
 KINDS = {
-    "missing": "wood stays that should go",
-    "extra": "wood goes that should stay",
-    "shallow": "too shallow",
-    "deep": "too deep",
+    "missing": L_("wood stays that should go"),
+    "extra": L_("wood goes that should stay"),
+    "shallow": L_("too shallow"),
+    "deep": L_("too deep"),
 }
 _SAID_NO = frozenset({403, 404, 409, 413, 415, 422, 429})
 
@@ -84,7 +85,7 @@ async def check(request: Request) -> Response:
     order_id = request.path_params["order"]
     file = await sent.file("file")
     if file is None:
-        return await _show(request, 422, "Choose the program first.")
+        return await _show(request, 422, _("Choose the program first."))
     received = Received(file.data, file.name, file.content_type, _fields(sent))
     bed = sent.text("bed").strip()
     where = f"/orders/{order_id}/beds/{bed}" if bed.isdecimal() else f"/orders/{order_id}"

@@ -10,25 +10,25 @@ from urllib.parse import urlencode
 from starlette.requests import Request
 from starlette.responses import Response
 
+from service.language.chosen import L_, ngettext
 from service.pages.bench import bench_session
 from service.pages.calling import Api
 from service.pages.rendering import render
-from service.pages.words import plural
 
 Json = Mapping[str, Any]
 PAGE = 20
 NEEDS = "needs"
 SHELVES: Mapping[str, tuple[str, Json]] = {
     NEEDS: (
-        "Needs you",
+        L_("Needs you"),
         {"state": ["SUBMITTED"], "carvingState": ["SIGNED", "APPROVED", "CHANGE_ASKED", "CHECKED", "STALE"]},
     ),
     "clients": (
-        "Waiting for clients",
+        L_("Waiting for clients"),
         {"state": ["SUBMITTED"], "carvingState": ["OFFERED", "FEASIBLE", "REJECTED", "NO_ART", "REFUSED"]},
     ),
-    "carve": ("To carve", {"state": ["RELEASED", "IN_PRODUCTION"]}),
-    "made": ("Made", {"state": ["DONE"]}),
+    "carve": (L_("To carve"), {"state": ["RELEASED", "IN_PRODUCTION"]}),
+    "made": (L_("Made"), {"state": ["DONE"]}),
 }
 """What the home shows: its name, and which orders are on it."""
 _APPROVABLE = frozenset({"signed", "feasible", "offered", "approved"})
@@ -61,7 +61,14 @@ async def queue(request: Request) -> Response:
     """Orders on one shelf by the day they are needed; or those that a search or a filter finds."""
     done, released = (request.query_params.get(name, "") for name in ("done", "released"))
     counted = done.isdecimal() and released.isdecimal()
-    said = f"{plural(int(done), 'order')} decided, {int(released)} of them released." if counted else ""
+    said = ""
+    if counted:
+        said = ngettext(
+            "{count} order decided, {released} of them released.",
+            "{count} orders decided, {released} of them released.",
+            int(done),
+            released=int(released),
+        )
     return await show_home(request, said=said)
 
 

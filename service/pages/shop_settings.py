@@ -9,6 +9,7 @@ from urllib.parse import quote
 from starlette.requests import Request
 from starlette.responses import Response
 
+from service.language.chosen import L_, _
 from service.pages.bench import bench_session
 from service.pages.calling import Api, CallError
 from service.pages.drawing import piece_view
@@ -19,61 +20,69 @@ from service.pages.sending import received
 Json = Mapping[str, Any]
 # Field → words, unit, what it is for. The order is that of the work.
 ALLOWANCES = {
-    "sanding": ("Sanded off the face", "mm", "Every groove loses this depth."),
-    "unevenness": ("Board uneven by ±", "mm", "Where the board lies low, grooves are shallower."),
-    "least_depth": ("Depth that still reads", "mm", "Less than this counts as lost."),
+    "sanding": (L_("Sanded off the face"), "mm", L_("Every groove loses this depth.")),
+    "unevenness": (L_("Board uneven by ±"), "mm", L_("Where the board lies low, grooves are shallower.")),
+    "least_depth": (L_("Depth that still reads"), "mm", L_("Less than this counts as lost.")),
     "least_width": (
-        "Width that still reads",
+        L_("Width that still reads"),
         "mm",
-        "At the finished face; a narrow bit is deep before it is wide.",
+        L_("At the finished face; a narrow bit is deep before it is wide."),
     ),
-    "finish_film": ("Film of the finish", "mm", "Paint fills narrow grooves; oil hardly does."),
-    "cup": ("Cup of a board, over its whole width", "mm", "Narrow art on a wide board sees a part of it."),
-    "land_along": ("Least wood between lines, along the grain", "mm", ""),
-    "land_across": ("Least wood between lines, across the grain", "mm", "Short grain breaks."),
+    "finish_film": (L_("Film of the finish"), "mm", L_("Paint fills narrow grooves; oil hardly does.")),
+    "cup": (
+        L_("Cup of a board, over its whole width"),
+        "mm",
+        L_("Narrow art on a wide board sees a part of it."),
+    ),
+    "land_along": (L_("Least wood between lines, along the grain"), "mm", ""),
+    "land_across": (L_("Least wood between lines, across the grain"), "mm", L_("Short grain breaks.")),
     "depth_limit_share": (
-        "Limit of the programme depth, as a share of the thickness",
+        L_("Limit of the programme depth, as a share of the thickness"),
         "",
-        "0.333 is a third.",
+        L_("0.333 is a third."),
     ),
-    "least_wood": ("Wood that stays under the worst depth", "mm", ""),
-    "edge_margin": ("Kept free inside the rounded edge", "mm", ""),
-    "end_margin": ("Kept free at the ends", "mm", ""),
-    "keep_out_margin": ("Kept free around screws and joints", "mm", ""),
-    "pass_depth": ("Deepest bite of one pass", "mm", ""),
+    "least_wood": (L_("Wood that stays under the worst depth"), "mm", ""),
+    "edge_margin": (L_("Kept free inside the rounded edge"), "mm", ""),
+    "end_margin": (L_("Kept free at the ends"), "mm", ""),
+    "keep_out_margin": (L_("Kept free around screws and joints"), "mm", ""),
+    "pass_depth": (L_("Deepest bite of one pass"), "mm", ""),
     "last_pass": (
-        "Left for a light last pass",
+        L_("Left for a light last pass"),
         "mm",
-        "0: none. It takes the tear-out of walls across the grain.",
+        L_("0: none. It takes the tear-out of walls across the grain."),
     ),
     "floor_ridge": (
-        "Ridges that may stand on flat bottoms",
+        L_("Ridges that may stand on flat bottoms"),
         "mm",
-        "The V-bit’s lines lie so close together.",
+        L_("The V-bit’s lines lie so close together."),
     ),
-    "flat_bit": ("Flat bit for flat bottoms, diameter", "mm", "0: the V-bit clears them."),
-    "flat_bit_step": ("Its lines lie apart, as a share of its diameter", "", ""),
-    "tool_change": ("A change of tools takes", "min", ""),
-    "feed": ("Feed", "mm per min", "As the machine’s manual and the bit’s maker allow."),
-    "plunge": ("Plunge", "mm per min", ""),
-    "rapid": ("Speed between cuts", "mm per min", ""),
-    "lift": ("Height above the face between cuts", "mm", ""),
-    "acceleration": ("Acceleration", "mm per s²", "As the machine’s manual says."),
-    "time_scale": ("Measured time over the time told", "", "1.2 where a job told as 10 minutes took 12."),
+    "flat_bit": (L_("Flat bit for flat bottoms, diameter"), "mm", L_("0: the V-bit clears them.")),
+    "flat_bit_step": (L_("Its lines lie apart, as a share of its diameter"), "", ""),
+    "tool_change": (L_("A change of tools takes"), "min", ""),
+    "feed": (L_("Feed"), L_("mm per min"), L_("As the machine’s manual and the bit’s maker allow.")),
+    "plunge": (L_("Plunge"), L_("mm per min"), ""),
+    "rapid": (L_("Speed between cuts"), L_("mm per min"), ""),
+    "lift": (L_("Height above the face between cuts"), "mm", ""),
+    "acceleration": (L_("Acceleration"), L_("mm per s²"), L_("As the machine’s manual says.")),
+    "time_scale": (
+        L_("Measured time over the time told"),
+        "",
+        L_("1.2 where a job told as 10 minutes took 12."),
+    ),
 }
 # How boards are held → words, and the unevenness that is then left, mm: the engine's own figures (tested).
 HOLDING = {
-    "probed": ("each board flattened or probed", 0.2),
-    "zeroed": ("zero set on each board", 0.4),
-    "one zero a bed": ("one zero for a whole bed", 0.6),
+    "probed": (L_("each board flattened or probed"), 0.2),
+    "zeroed": (L_("zero set on each board"), 0.4),
+    "one zero a bed": (L_("one zero for a whole bed"), 0.6),
 }
 # Finish → words, the narrowest groove that reads with it and its film, mm: common practice, no source.
-FINISHES = {"oiled": ("Oiled", 0.8, 0.0), "paint-filled": ("Grooves filled with paint", 1.5, 0.1)}
+FINISHES = {"oiled": (L_("Oiled"), 0.8, 0.0), "paint-filled": (L_("Grooves filled with paint"), 1.5, 0.1)}
 BIT = {
-    "angle_deg": ("Included angle", "degrees"),
-    "tip_flat": ("Flat at the tip", "mm"),
-    "diameter": ("Cutting diameter", "mm"),
-    "height": ("Cutting height", "mm"),
+    "angle_deg": (L_("Included angle"), "degrees"),
+    "tip_flat": (L_("Flat at the tip"), "mm"),
+    "diameter": (L_("Cutting diameter"), "mm"),
+    "height": (L_("Cutting height"), "mm"),
 }
 
 
@@ -112,7 +121,7 @@ async def _show(
         values=values or {},
         faults=faults or {},
         trouble=trouble,
-        said="Saved. Open proofs judged under other settings are stale now."
+        said=_("Saved. Open proofs judged under other settings are stale now.")
         if "saved" in request.query_params
         else "",
     )
@@ -230,7 +239,7 @@ async def _show_model(request: Request, status: int = 200, trouble: str = "") ->
         parts=_parts_of(model),
         sizes={one["key"]: _size_of(one) for one in model["slats"]},
         trouble=trouble,
-        said="Saved." if "saved" in request.query_params else "",
+        said=_("Saved.") if "saved" in request.query_params else "",
     )
 
 
@@ -258,7 +267,7 @@ def _parts(text: str, taken: set[str], before: Sequence[Json]) -> list[Json]:
         except (ValueError, IndexError):
             message = f"“{line.strip()}” is not a name, how many, length, width and thickness."
             problem = {"field": "parts", "message": message}
-            raise CallError(422, {"title": "The parts cannot be read", "problems": [problem]}) from None
+            raise CallError(422, {"title": _("The parts cannot be read"), "problems": [problem]}) from None
         used = taken | {part["key"] for part in found}
         kept = known.get(name, {})
         found.append(
@@ -369,9 +378,9 @@ def _screws(text: str) -> list[Json]:
         except ValueError:
             problem = {
                 "field": "screws",
-                "message": f"“{line.strip()}” is not three figures: x, y, diameter.",
+                "message": _("“{line}” is not three figures: x, y, diameter.", line=line.strip()),
             }
-            raise CallError(422, {"title": "The screws cannot be read", "problems": [problem]}) from None
+            raise CallError(422, {"title": _("The screws cannot be read"), "problems": [problem]}) from None
         found.append({"shape": [_circle(x, y, across / 2)], "reason": "screw hole"})
     return found
 

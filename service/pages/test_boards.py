@@ -8,6 +8,7 @@ from typing import Any
 from starlette.requests import Request
 from starlette.responses import Response
 
+from service.language.chosen import L_, _
 from service.pages.bench import bench_session
 from service.pages.calling import Api, CallError
 from service.pages.forms import read_form
@@ -16,36 +17,36 @@ from service.rest.operation import Received
 
 Json = Mapping[str, Any]
 HOLDING = {
-    "probed": "flattened or probed over the art",
-    "zeroed": "the zero set on each board",
-    "one zero a bed": "one zero for a whole bed",
+    "probed": L_("flattened or probed over the art"),
+    "zeroed": L_("the zero set on each board"),
+    "one zero a bed": L_("one zero for a whole bed"),
 }
 WOODS = {
-    "western-redcedar": "western red cedar",
+    "western-redcedar": L_("western red cedar"),
     "redwood": "redwood",
-    "eastern-white-pine": "eastern white pine",
-    "white-oak": "white oak",
+    "eastern-white-pine": L_("eastern white pine"),
+    "white-oak": L_("white oak"),
     "mahogany": "mahogany",
     "sapele": "sapele",
-    "sugar-maple": "sugar maple",
+    "sugar-maple": L_("sugar maple"),
 }
 FIGURES = {
-    "tip_flat": ("Tip flat of the bit", "mm"),
-    "angle_deg": ("Angle that the bit really cuts", "°"),
-    "depth_lost": ("Depth lost, sanding and zero together", "mm"),
-    "sanding": ("Sanded off", "mm"),
-    "zero_error": ("Zero too high (below 0: too low)", "mm"),
-    "least_depth": ("Depth that 95 of 100 grooves read at", "mm"),
-    "round_over": ("Radius of the rounded edge", "mm"),
-    "island": ("Round island that 95 of 100 stand at", "mm"),
+    "tip_flat": (L_("Tip flat of the bit"), "mm"),
+    "angle_deg": (L_("Angle that the bit really cuts"), "°"),
+    "depth_lost": (L_("Depth lost, sanding and zero together"), "mm"),
+    "sanding": (L_("Sanded off"), "mm"),
+    "zero_error": (L_("Zero too high (below 0: too low)"), "mm"),
+    "least_depth": (L_("Depth that 95 of 100 grooves read at"), "mm"),
+    "round_over": (L_("Radius of the rounded edge"), "mm"),
+    "island": (L_("Round island that 95 of 100 stand at"), "mm"),
 }
 CHANGES = {
-    "sanding": ("Sanding", "mm"),
-    "least_depth": ("Depth that still reads", "mm"),
-    "land_along": ("Land along the grain", "mm"),
-    "land_across": ("Land across the grain", "mm"),
-    "tip_flat": ("Tip flat of the bit", "mm"),
-    "angle_deg": ("Angle of the bit", "°"),
+    "sanding": (L_("Sanding"), "mm"),
+    "least_depth": (L_("Depth that still reads"), "mm"),
+    "land_along": (L_("Land along the grain"), "mm"),
+    "land_across": (L_("Land across the grain"), "mm"),
+    "tip_flat": (L_("Tip flat of the bit"), "mm"),
+    "angle_deg": (L_("Angle of the bit"), "°"),
 }
 _SAID_NO = frozenset({403, 404, 409, 412, 413, 415, 422, 429})
 _MOST_FRAMES = 6
@@ -133,7 +134,7 @@ async def _show(request: Request, status: int = 200, trouble: str = "") -> Respo
         holding=HOLDING,
         woods=WOODS,
         trouble=trouble,
-        said="Accepted. Open proofs that it concerns are checked again."
+        said=_("Accepted. Open proofs that it concerns are checked again.")
         if "accepted" in request.query_params
         else "",
     )
@@ -151,7 +152,7 @@ async def change(request: Request) -> Response:
             case "photograph":
                 file = await sent.file("file")
                 if file is None:
-                    return await _show(request, 422, "Choose a photograph first.")
+                    return await _show(request, 422, _("Choose a photograph first."))
                 given = Received(file.data, file.name, file.content_type)
                 await api.send("POST", f"{address}/photograph", file=given)
             case "confirm":
@@ -159,7 +160,7 @@ async def change(request: Request) -> Response:
             case "accept":
                 body = {"names": sent.texts("names"), "accept_for": sent.text("accept_for") or "workshop"}
                 if not body["names"]:
-                    return await _show(request, 422, "Tick at least one figure.")
+                    return await _show(request, 422, _("Tick at least one figure."))
                 await api.send("POST", f"{address}/acceptance", body, revision=sent.whole("revision") or 0)
                 return go(f"{page}?accepted")
     except CallError as refused:
@@ -261,9 +262,11 @@ def _tops(slots: Sequence[Json]) -> list[Json]:
 
 def _figure_words(key: str) -> tuple[str, str]:
     if key.startswith("land-"):
-        _, angle, length = key.split("-")
-        way = {"0": "along the grain", "90": "across the grain"}.get(angle, f"at {angle}° to the grain")
-        return f"Land of {length} mm that 95 of 100 stand at, {way}", "mm"
+        angle, length = key.split("-")[1:]
+        way = {"0": _("along the grain"), "90": _("across the grain")}.get(
+            angle, _("at {angle}° to the grain", angle=angle)
+        )
+        return _("Land of {length} mm that 95 of 100 stand at, {way}", length=length, way=way), "mm"
     return FIGURES[key]
 
 

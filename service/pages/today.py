@@ -11,6 +11,7 @@ from typing import Any
 from starlette.requests import Request
 from starlette.responses import Response
 
+from service.language.chosen import _
 from service.pages.bench import bench_session, show_order
 from service.pages.calling import Api, CallError
 from service.pages.forms import read_form
@@ -124,8 +125,15 @@ def _cuts(order: Json) -> list[Cut]:
             continue
         facts = carving["proof"]["facts"]
         bit, slat = facts["bit"], facts["slat"]
-        words = f"{bit['angleDeg']:g}° bit, tip {bit['tipFlat']:g} mm ({bit['key']})"
-        board = f"{slat['thickness']:g} mm thick, {slat['species'].replace('-', ' ')}"
+        words = (
+            _("{angle:g}° bit, tip {tip:g} mm", angle=bit["angleDeg"], tip=bit["tipFlat"])
+            + f" ({bit['key']})"
+        )
+        board = _(
+            "{thickness:g} mm thick, {wood}",
+            thickness=slat["thickness"],
+            wood=slat["species"].replace("-", " "),
+        )
         alike.setdefault((words, board, slat["name"]), []).append(carving["proof"])
     return [
         Cut(

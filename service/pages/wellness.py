@@ -5,6 +5,7 @@ from __future__ import annotations
 from starlette.requests import Request
 from starlette.responses import Response
 
+from service.language.chosen import L_
 from service.pages.bench import bench_session
 from service.pages.calling import Api, CallError
 from service.pages.forms import read_form
@@ -13,36 +14,36 @@ from service.pages.rendering import go, render
 # The marks of verdicts say the same of the service: it is whole, worth knowing, to be changed.
 _MARKS = {"well": "carves", "watch": "carves-with-remarks", "trouble": "will-not-carve"}
 _SUBJECTS = {
-    "worker": "Work in the background",
-    "work": "Waiting to be worked out",
-    "given-up": "Given up",
-    "mail": "Mail",
-    "files": "Files",
-    "room": "Room",
-    "share": "Share of this place",
-    "housekeeping": "Tidying up",
-    "backup": "Backup",
-    "scrub": "Check of all files",
-    "address": "Address",
-    "delivery": "Where mail goes",
-    "rights": "The data folder",
-    "seeded": "The made-up workshop",
-    "clock": "The clock",
-    "cage": "Reading clients' files",
-    "wall": "Between workshops",
-    "version": "Version",
+    "worker": L_("Work in the background"),
+    "work": L_("Waiting to be worked out"),
+    "given-up": L_("Given up"),
+    "mail": L_("Mail"),
+    "files": L_("Files"),
+    "room": L_("Room"),
+    "share": L_("Share of this place"),
+    "housekeeping": L_("Tidying up"),
+    "backup": L_("Backup"),
+    "scrub": L_("Check of all files"),
+    "address": L_("Address"),
+    "delivery": L_("Where mail goes"),
+    "rights": L_("The data folder"),
+    "seeded": L_("The made-up workshop"),
+    "clock": L_("The clock"),
+    "cage": L_("Reading clients' files"),
+    "wall": L_("Between workshops"),
+    "version": L_("Version"),
 }
 _WORDS = {
-    "well": "Everything is well",
-    "watch": "Something is worth a look",
-    "trouble": "Something must be done",
+    "well": L_("Everything is well"),
+    "watch": L_("Something is worth a look"),
+    "trouble": L_("Something must be done"),
 }
 _KINDS = {
-    "read-artwork": "Reading a file",
-    "prove": "Checking a carving",
-    "suite": "Making a list of texts, or a picture over several slats",
-    "versions": "Working out versions that carve",
-    "batch": "Putting an archive together",
+    "read-artwork": L_("Reading a file"),
+    "prove": L_("Checking a carving"),
+    "suite": L_("Making a list of texts, or a picture over several slats"),
+    "versions": L_("Working out versions that carve"),
+    "batch": L_("Putting an archive together"),
 }
 
 

@@ -60,7 +60,7 @@ def both(value: float | None) -> str:
 
 def bit_words(bit: Mapping[str, Any]) -> str:
     """A bit as people tell it from others: its angle and the flat at its tip."""
-    return f"{bit['angle_deg']:g}° bit, tip {bit['tip_flat']:g} mm"
+    return _("{angle:g}° bit, tip {tip:g} mm", angle=bit["angle_deg"], tip=bit["tip_flat"])
 
 
 INCHES: ContextVar[bool] = ContextVar("inches", default=False)
@@ -132,17 +132,22 @@ _VERDICTS = {
 }
 
 
-_PAYMENTS = {"unsaid": "nobody has said", "due": "to be paid", "paid": "paid", "refunded": "paid back"}
+_PAYMENTS = {
+    "unsaid": N_("nobody has said"),
+    "due": N_("to be paid"),
+    "paid": N_("paid"),
+    "refunded": N_("paid back"),
+}
 
 
 def payment(value: str) -> str:
     """Whether an order is paid, in words."""
-    return _PAYMENTS.get(value, value)
+    return _(_PAYMENTS[value]) if value in _PAYMENTS else value
 
 
 def called(order: Mapping[str, Any]) -> str:
     """What people call an order: checks and tests have no number."""
-    return f"order {order['number']}" if order["kind"] == "order" else str(order["kind"])
+    return _("order {number}", number=order["number"]) if order["kind"] == "order" else str(order["kind"])
 
 
 def order_state(value: str) -> str:
@@ -157,7 +162,7 @@ def carving_state(value: str) -> str:
 
 def verdict(value: str | None) -> str:
     """A verdict in words."""
-    return _(_VERDICTS.get(value or "", N_("Not checked yet")))
+    return _(_VERDICTS[value]) if value in _VERDICTS else _("Not checked yet")
 
 
 _FINISHES = {

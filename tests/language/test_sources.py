@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import re
+from functools import cache
+
 import pytest
 
+from service.language.gather import ROOT, bench, pages
 from service.language.sources import sentences
 
 
@@ -32,3 +36,25 @@ from service.language.sources import sentences
 )
 def test_sentences(source, found):
     assert list(sentences(source)) == found
+
+
+_NO_WORDS = re.compile(
+    r"\{ edges \{|charset|Accept-Language|^/proof$|There is no such file|max-age|no-cache|script-src|^M\{"
+    r"|^[{}\w\s()]* (?:mm|in|kB|MB|min)\)?$|^one zero a bed$|^screw hole$|^(?:carved slat|personalised piece)$"
+)
+"""Headers, and keys that look like words."""
+
+
+@cache
+def _marked() -> frozenset[str | None]:
+    return frozenset(text for found in (*pages(), *bench()) for text in (found.text, found.many))
+
+
+@pytest.mark.parametrize("path", sorted((ROOT / "service/pages").glob("*.py")), ids=lambda path: path.stem)
+def test_no_sentence_of_a_page_is_left_unmarked(path):
+    """What pages say in Python goes through gettext: another sentence in their sources is one that stays English."""
+    marked = _marked()
+    unmarked = [
+        text for text in sentences(path.read_text()) if text not in marked and not _NO_WORDS.search(text)
+    ]
+    assert not unmarked

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from datetime import UTC, datetime
 
+import pytest
 import sqlalchemy as sa
 
 from seeds.shop import load
@@ -71,3 +72,29 @@ def test_a_client_is_written_to_in_the_language_of_the_page_they_ordered_on(runn
         mail = write_mail("link", addressed.facts, envelope)
     assert mail["Subject"] == f"Ihr Auftrag {addressed.facts['number']} bei {load().name}"
     assert '<html lang="de">' in mail.get_body(("html",)).get_content()
+
+
+_AT_BENCH = (
+    *("", "/first", "/today", "/batches", "/people", "/wellness", "/settings"),
+    *(f"/settings/{page}" for page in ("prices", "machine", "boards", "marks", "test-boards", "experience")),
+)
+"""Not the record: it keeps the words it was written in."""
+_ENGLISH = re.compile(r"\b(?:the|and|of|with|is|are|this|which|for|by|to|not|from|your|you)\b")
+_OF_THE_SHOP = re.compile(
+    r"<(?:script|style|title|option)\b.*?</(?:script|style|title|option)>|<[^>]+>", re.S
+)
+
+
+@pytest.mark.parametrize("page", _AT_BENCH)
+def test_no_english_is_left_on_a_page_of_the_bench(running: Running, page):
+    """Little words of English sentences: names of the shop's furniture are its own, and stay."""
+    maker = running.maker()
+    answer = maker.get(f"/bench{page}", headers=GERMAN, follow_redirects=True)
+    assert answer.status_code == 200
+    assert '<html lang="de">' in answer.text
+    shown = _OF_THE_SHOP.sub("\n", answer.text)
+    for model in load().models:
+        for name in (model.name, model.words, *(slat.slat.name for slat in model.slats)):
+            shown = shown.replace(name, "")
+    english = [line.strip() for line in shown.splitlines() if _ENGLISH.search(line)]
+    assert not english
