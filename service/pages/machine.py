@@ -26,7 +26,7 @@ FIGURES = {
     "bed_margin": L_("Kept free of boards at the bed’s sides, mm"),
     "board_spacing": L_("Between boards on the bed, mm"),
     "screw_radius": L_("Kept clear around a hold-down screw, mm from its middle"),
-    "tab_width": "Tabs, width, mm; 0 for none",
+    "tab_width": L_("Tabs, width, mm; 0 for none"),
     "tab_height": L_("Tabs, height, mm"),
     "tab_every": L_("From one tab to the next at most, mm"),
     "v_tool": L_("V-bit, number in the machine"),

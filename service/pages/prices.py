@@ -110,7 +110,9 @@ def _groups(models: Sequence[Json]) -> list[tuple[str, list[Row]]]:
     ]
     way = [Row(kind, key, "", label, hint) for kind, key, label, hint in _WAY]
     taxes = [
-        Row("tax", f"tax-{number}", f"tax-{number}", f"Tax {number}", _("percent of the sum"))
+        Row(
+            "tax", f"tax-{number}", f"tax-{number}", _("Tax {number}", number=number), _("percent of the sum")
+        )
         for number in (1, 2)
     ]
     slats = {slat["key"]: slat["name"] for m in models for slat in m["slats"] if slat["carries_art"]}
@@ -214,7 +216,9 @@ def _entries(
             faults[f"price-{row.key}"] = _("Give an amount such as 12.50, or leave it empty.")
             continue
         if minor != whole or whole < 0:
-            faults[f"price-{row.key}"] = f"Give 0 or more, with at most {_digits(row, digits)} decimals."
+            faults[f"price-{row.key}"] = _(
+                "Give 0 or more, with at most {digits} decimals.", digits=_digits(row, digits)
+            )
             continue
         known = before.get((row.kind, row.subject, row.step), {"key": row.key, "words": ""})
         yield {

@@ -265,7 +265,7 @@ def _parts(text: str, taken: set[str], before: Sequence[Json]) -> list[Json]:
         try:
             count, (length, width, thickness) = int(figures[0]), map(float, figures[1:])
         except (ValueError, IndexError):
-            message = f"“{line.strip()}” is not a name, how many, length, width and thickness."
+            message = _("“{line}” is not a name, how many, length, width and thickness.", line=line.strip())
             problem = {"field": "parts", "message": message}
             raise CallError(422, {"title": _("The parts cannot be read"), "problems": [problem]}) from None
         used = taken | {part["key"] for part in found}
