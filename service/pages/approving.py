@@ -47,7 +47,7 @@ async def decide(request: Request) -> Response:
     """Approve or offer one order, or all that are ticked, from their rows."""
     sent = await read_form(request)
     api = Api(request)
-    one, _, what = sent.text("do").partition(":")
+    one, _between, what = sent.text("do").partition(":")
     wanted = sent.texts("ticked") if one == "ticked" else [one]
     refused, done, released = [], 0, 0
     for order_id in dict.fromkeys(wanted):
