@@ -8,6 +8,7 @@ from typing import Any
 from starlette.requests import Request
 from starlette.responses import Response
 
+from service.language.chosen import _
 from service.pages.bench import show_order
 from service.pages.calling import Api, CallError
 from service.pages.forms import Sent, read_form
@@ -47,7 +48,7 @@ async def decide(request: Request) -> Response:
     """Approve or offer one order, or all that are ticked, from their rows."""
     sent = await read_form(request)
     api = Api(request)
-    one, _between, what = sent.text("do").partition(":")
+    one, _colon, what = sent.text("do").partition(":")
     wanted = sent.texts("ticked") if one == "ticked" else [one]
     refused, done, released = [], 0, 0
     for order_id in dict.fromkeys(wanted):
