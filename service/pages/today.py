@@ -125,10 +125,7 @@ def _cuts(order: Json) -> list[Cut]:
             continue
         facts = carving["proof"]["facts"]
         bit, slat = facts["bit"], facts["slat"]
-        words = (
-            _("{angle:g}° bit, tip {tip:g} mm", angle=bit["angleDeg"], tip=bit["tipFlat"])
-            + f" ({bit['key']})"
-        )
+        words = _("{angle:g}° bit, tip {tip:g} mm", angle=bit["angleDeg"], tip=bit["tipFlat"])
         board = _(
             "{thickness:g} mm thick, {wood}",
             thickness=slat["thickness"],
