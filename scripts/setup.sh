@@ -164,7 +164,7 @@ extensions() {  # compiled parts of the engine; the same files for every Python 
 
 setup() {
   debian_packages build-essential pkg-config libpotrace-dev libagg-dev libboost-dev ca-certificates \
-    ghostscript emf2svg libwmf-bin
+    ghostscript emf2svg libwmf-bin libjxl-tools
   if [ "$1" = run ] && [ -e .venv/stamp-dev ]; then python_environment dev; else python_environment "$1"; fi
   command_of_this_checkout
   extensions

@@ -1,4 +1,4 @@
-"""Files that another program must turn into a drawing first: PostScript and metafiles. The engine runs no program."""
+"""Files that another program must convert first: PostScript, metafiles, JPEG XL. The engine runs no program."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from artwork.errors import EngineError
 from artwork.remark import FileWarning
 
-FOREIGN = ("eps", "emf", "wmf")
+FOREIGN = ("eps", "emf", "wmf", "jxl")
 _POSTSCRIPT = (
     "eps-not-read",
     "This is an EPS or PostScript file, and no drawing could be made of it here.",
@@ -19,6 +19,11 @@ _METAFILE = (
     "metafile-not-read",
     "This is a metafile (EMF or WMF), and no drawing could be made of it here.",
     "Put it into a document and save that as PDF, or export it as SVG, and send that.",
+)
+_JPEG_XL = (
+    "jxl-not-read",
+    "This is a JPEG XL picture, and it could not be unpacked here.",
+    "Open it on your side, save it as PNG or JPEG, and send that.",
 )
 _END_MARK = b"%%EOF"
 _DOS_MARK = b"\xc5\xd0\xd3\xc6"
@@ -48,8 +53,8 @@ class Converted:
     """What a program made of it.
 
     Attributes:
-        kind: ``pdf`` or ``svg``; empty where it made nothing.
-        data: the drawing.
+        kind: ``pdf``, ``svg`` or ``png``; empty where it made nothing.
+        data: the drawing or picture.
         stand_ins: typefaces in which text was set whose own are not in the file.
         stopped: whether the program met an error in the file, and drew no further.
     """
@@ -77,7 +82,7 @@ class ForeignError(EngineError):
 
 
 def _words(kind: str) -> tuple[str, str, str]:
-    return _POSTSCRIPT if kind == "eps" else _METAFILE
+    return {"eps": _POSTSCRIPT, "jxl": _JPEG_XL}.get(kind, _METAFILE)
 
 
 def part_of(data: bytes, kind: str) -> Foreign:

@@ -86,12 +86,12 @@ def _read(data: bytes, kind: str, wishes: Wishes, limits: Limits, drawings: Draw
         return _reader(kind)(data, kind, wishes, limits)
     drawing = drawing_of(part_of(data, kind), drawings)
     try:
-        reading = _reader(drawing.kind)(drawing.data, kind, wishes, limits)
+        reading = _reader(drawing.kind)(drawing.data, drawing.kind, wishes, limits)
     except EngineError as refusal:
         if drawing.stopped and refusal.code in ("blank-picture", "nothing-drawn", "damaged-pdf"):
             raise stopped() from refusal
         raise
-    return replace(reading, remarks=(*told_of(drawing), *reading.remarks))
+    return replace(reading, format=kind, remarks=(*told_of(drawing), *reading.remarks))
 
 
 def _inside(data: bytes, kind: str, wishes: Wishes, limits: Limits, drawings: Drawings) -> Reading:

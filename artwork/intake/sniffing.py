@@ -8,7 +8,7 @@ from artwork.errors import EngineError
 
 FORMATS = (
     "png", "jpeg", "gif", "bmp", "tiff", "webp", "heic", "avif", "jp2", "ico", "pcx", "ppm", "tga", "psd",
-    "svg", "pdf", "dxf", "eps", "emf", "wmf",
+    "svg", "pdf", "dxf", "eps", "emf", "wmf", "jxl",
 )  # fmt: skip
 
 RASTER_MARKS: tuple[tuple[bytes, str], ...] = (
@@ -61,11 +61,6 @@ UNREADABLE = {
         "layout-not-read",
         "This is a file of a page layout or painting program whose format is its own.",
         "Export the page as PDF, or the picture as PNG, 3000 pixels across, and send that.",
-    ),
-    "jxl": (
-        "jxl-not-read",
-        "This is a JPEG XL picture, which is not read here yet.",
-        "Save it as PNG or JPEG and send that.",
     ),
     "rtf": (
         "text-not-read",

@@ -20,7 +20,7 @@ _MOST_ENTRIES = 2000
 _MOST_MEMBERS = 500
 _ASIDE = ("__macosx/", "thumbnails/", "docprops/thumbnail", "quicklook/")
 """Folders of small copies and of what a system keeps for itself."""
-_FIRST = ("svg", "pdf", "dxf", "eps", "emf", "wmf", "png", "psd", "tiff", "webp", "gif", "jpeg")
+_FIRST = ("svg", "pdf", "dxf", "eps", "emf", "wmf", "png", "psd", "tiff", "webp", "gif", "jxl", "jpeg")
 """Kinds in the order in which they are preferred: drawings before pictures, lossless pictures before others."""
 _GZIP = 16 + zlib.MAX_WBITS
 # What the readers of archives raise for damaged ones. Anything else is a defect of ours and is not swallowed.

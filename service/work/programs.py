@@ -1,4 +1,4 @@
-"""Other programs that turn a stranger's file into a drawing: each runs for one file, shut in, and is gone.
+"""Other programs that turn a stranger's file into a drawing or a picture: each runs for one file, shut in, and is gone.
 
 Ghostscript runs PostScript, which is a language that can do whatever its interpreter can. So its process opens the
 system's libraries, its own resources and one folder that is made for the file, starts nothing, reaches no network, and
@@ -90,10 +90,12 @@ _GHOSTSCRIPT_READS = (
     "/var/lib/ghostscript",
     "/etc/ghostscript",
 )
+_JPEG_XL = ("/usr/bin/djxl", "in.jxl", "out.png", "--num_threads=1", "--bits_per_sample=8", "--quiet")
 PROGRAMS = {
     "eps": Program(_GHOSTSCRIPT, "in.ps", "out.pdf", _GHOSTSCRIPT_READS),
     "emf": Program(("/usr/bin/emf2svg-conv", "-i", "in.emf", "-o", "out.svg"), "in.emf", "out.svg"),
     "wmf": Program(("/usr/bin/wmf2svg", "-o", "out.svg", "in.wmf"), "in.wmf", "out.svg"),
+    "jxl": Program(_JPEG_XL, "in.jxl", "out.png"),
 }
 """What is run, by kind of file."""
 

@@ -61,7 +61,7 @@ def seeds() -> dict[str, bytes]:
         "wmf": wmf(),
         "jp2": encoded(colour, "JPEG2000"),
         "ico": encoded(clear, "ICO"),
-        **{kind.lower(): further(kind) for kind in ("PCX", "PPM", "TGA", "PSD")},
+        **{kind.lower(): further(kind) for kind in ("PCX", "PPM", "TGA", "PSD", "JXL")},
         "svgz": gzip.compress(svg(_SVG)),
         "zip": packed({"logo.svg": svg(_SVG), "logo.eps": _EPS, "logo.png": encoded(grey, "PNG")}),
         "zip stored": packed({"word/media/image1.png": encoded(grey, "PNG")}, zipfile.ZIP_STORED),

@@ -139,8 +139,9 @@ PICTURES: dict[str, Files] = {
     "any picture: several flat colours": one(inks),
     "any picture: gradients, shading": one(ramp),
     "photo: a scene without a ground": one(inside.scene),
+    "JPEG XL: plain or in its box": lambda: [Sent(inside.further("JXL"))],
     "JPEG 2000, ICO, PCX, PPM, TGA, PSD: as programs write them; of a PSD the flattened picture": lambda: [
-        Sent(inside.further(kind)) for kind in inside.FURTHER
+        Sent(inside.further(kind)) for kind in inside.FURTHER[:-1]
     ],
     "any picture: under 100 pixels of art": one(lambda: encoded(emblem(90), "PNG")),
 }  # fmt: skip
