@@ -29,7 +29,7 @@ from artwork.intake.paths import Matrix, of_contours
 from artwork.intake.raster import PICTURE_SIDE, check_size, choices_of
 from artwork.intake.separation import Inks, labels
 from artwork.intake.stroking import Stroke, stroked
-from artwork.intake.values import Ink, Limits, Reading, Wishes
+from artwork.intake.values import Crop, Ink, Limits, Reading, Wishes
 from artwork.outline import Outline
 from artwork.remark import FileWarning, Severity
 
@@ -90,6 +90,20 @@ class Drawing:
         if all(each.code != code for each in self.remarks):
             self.remarks.append(FileWarning(code, message, severity, place))
 
+    def show_only(self, crop: Crop | None) -> None:
+        """Makes the page smaller: the part of it that is read."""
+        if crop is None or self.page is None:
+            return
+        left, low, right, high = self.page
+        wide, tall = right - left, high - low
+        self.page = (
+            left + crop[0] * wide,
+            high - crop[3] * tall,
+            left + crop[2] * wide,
+            high - crop[1] * tall,
+        )
+        self.marks = [mark for mark in self.marks if _meets(painted_box(mark), self.page)]
+
     def turn(self, degrees: int) -> None:
         """Turns the page by quarter turns, counter-clockwise."""
         quarter: Matrix = (0.0, 1.0, -1.0, 0.0, 0.0, 0.0)
@@ -99,6 +113,10 @@ class Drawing:
             if self.page is not None:
                 left, low, right, high = self.page
                 self.page = (-high, left, -low, right)
+
+
+def _meets(box: Box, page: Box) -> bool:
+    return box[0] < page[2] and page[0] < box[2] and box[1] < page[3] and page[1] < box[3]
 
 
 def finish(

@@ -15,6 +15,9 @@ from artwork.errors import EngineError
 from artwork.intake import likeness
 from artwork.intake.finishing import Drawing
 from artwork.intake.inked import Picture
+from artwork.intake.page_choice import read_by_parts, untouched
+from artwork.intake.page_parts import SIDE as PAGE_SIDE
+from artwork.intake.page_parts import page_parts
 from artwork.intake.pdf_objects import CLIP_RULES, PageWalk
 from artwork.intake.raster import read_picture
 from artwork.intake.shaping import PART, Otherwise, as_shapes
@@ -25,6 +28,10 @@ MM_PER_POINT = 25.4 / 72
 """PDF's default user space unit is 1/72 in (ISO 32000-1 §8.3.2.3)."""
 _PICTURE_SIDE = 3000
 """A page that cannot be taken as vectors is drawn this large, pixels."""
+
+
+_LEAST_PAGE = 400
+"""Points from which on a page may be a letter: smaller than A5 is a card or a logo."""
 
 
 def read_pdf(data: bytes, kind: str, wishes: Wishes, limits: Limits) -> Reading:
@@ -38,7 +45,11 @@ def read_pdf(data: bytes, kind: str, wishes: Wishes, limits: Limits) -> Reading:
                 f"The file has {count} pages; page {wishes.page + 1} is not among those that can be read.",
                 "Choose a page that is there, or send a file with the logo alone on one page.",
             )
-        return _page_read(document[wishes.page], count, kind, wishes, limits)
+        page = document[wishes.page]
+        parts = None
+        if untouched(wishes) and max(page.get_size()) >= _LEAST_PAGE:
+            parts = page_parts(_rendered(page, PAGE_SIDE / max(page.get_size())))
+        return read_by_parts(parts, wishes, lambda asked: _page_read(page, count, kind, asked, limits))
     except pypdfium2.PdfiumError as error:
         raise _damaged() from error
     finally:
@@ -72,13 +83,12 @@ def _page_read(page: Any, count: int, kind: str, wishes: Wishes, limits: Limits)
         drawing = _drawing(page, count, wishes)
         walk = PageWalk(page, drawing, limits, rule)
         walk.run()
-        if wishes.crop is not None:
-            break
         if walk.picture_reason:
-            otherwise = Otherwise(walk.picture_reason)
+            otherwise = Otherwise(walk.picture_reason) if wishes.crop is None else PART
             break
         drawing.turn(-page.get_rotation())
-        shown = _rendered(page, likeness.SIDE / max(page.get_size()))
+        drawing.show_only(wishes.crop)
+        shown = Picture(_rendered(page, _shown_scale(page, wishes))).cropped(wishes.crop).levels
         taken = as_shapes(drawing, kind, wishes, limits, shown)
         if isinstance(taken, Reading):
             return taken
@@ -88,6 +98,14 @@ def _page_read(page: Any, count: int, kind: str, wishes: Wishes, limits: Limits)
     message = f"{otherwise.reason} The page was read as a picture and traced."
     drawing.remark("read-as-picture", message, otherwise.severity)
     return _as_picture(page, drawing, (kind, wishes, limits), otherwise)
+
+
+def _shown_scale(page: Any, wishes: Wishes) -> float:
+    """Pixels per point at which what is read of the page is as large as readings are held against."""
+    left, top, right, low = wishes.crop or (0.0, 0.0, 1.0, 1.0)
+    width, height = page.get_size()
+    side = max((right - left) * width, (low - top) * height, 1.0)
+    return min(likeness.SIDE / side, _PICTURE_SIDE / max(width, height))
 
 
 def _drawing(page: Any, count: int, wishes: Wishes) -> Drawing:

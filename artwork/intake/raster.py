@@ -18,6 +18,7 @@ from artwork.intake.ink import read_ink
 from artwork.intake.inked import Bytes, Inked, Picture, blank_picture
 from artwork.intake.levelling import GRAINY
 from artwork.intake.looks import Judged, Look
+from artwork.intake.page_parts import page_parts
 from artwork.intake.sheet import Sheet, cut_out, squared
 from artwork.intake.sheet_finding import find_sheet
 from artwork.intake.skew import skew_deg
@@ -45,7 +46,16 @@ def read_raster(data: bytes, kind: str, wishes: Wishes, limits: Limits) -> Readi
     picture = picture.cropped(wishes.crop)
     sheet = find_sheet(picture.levels) if picture.lens and picture.alpha is None else None
     if sheet is None:
-        return read_picture(picture, remarks, kind, wishes, limits)
+        from artwork.intake.page_choice import read_by_parts, untouched
+
+        parts = page_parts(picture.on_white) if untouched(wishes) else None
+        if parts is not None and not parts.letter:  # a drawing of several pieces is one drawing
+            parts = None
+        return read_by_parts(
+            parts,
+            wishes,
+            lambda asked: read_picture(picture.cropped(asked.crop), remarks, kind, asked, limits),
+        )
     picture, noticed = _on_its_sheet(picture, sheet, wishes)
     return read_picture(picture, [*remarks, *noticed], kind, wishes, limits, upright=True)
 

@@ -34,8 +34,9 @@ def read_svg(data: bytes, kind: str, wishes: Wishes, limits: Limits) -> Reading:
     drawing, picture_reason = _drawn(root, limits)
     _, low, right, _ = drawing.page or (0.0, -1.0, 1.0, 0.0)
     otherwise = Otherwise(picture_reason) if wishes.crop is None else PART
-    if not picture_reason and wishes.crop is None:
-        taken = as_shapes(drawing, kind, wishes, limits, _picture(root, right, -low))
+    if not picture_reason:
+        drawing.show_only(wishes.crop)
+        taken = as_shapes(drawing, kind, wishes, limits, _picture(root, right, -low, wishes))
         if isinstance(taken, Reading):
             return taken
         otherwise = taken
@@ -49,11 +50,14 @@ def read_svg(data: bytes, kind: str, wishes: Wishes, limits: Limits) -> Reading:
     return read_picture(picture, drawing.remarks, kind, wishes, limits, stated_mm=stated, inked=inked)
 
 
-def _picture(root: Element, width: float, height: float) -> Pixels | None:
+def _picture(root: Element, width: float, height: float, wishes: Wishes) -> Pixels | None:
     """What resvg draws, on white; ``None`` where it draws nothing to hold a reading against."""
+    side = likeness.SIDE if wishes.crop is None else LOOK_SIDE
     try:
-        return drawn(root, width, height, likeness.SIDE).on_white
-    except EngineError:
+        return drawn(root, width, height, side).cropped(wishes.crop).on_white
+    except EngineError as refusal:
+        if refusal.code == "crop-too-small":
+            raise
         return None
 
 

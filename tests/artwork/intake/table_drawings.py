@@ -19,6 +19,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from tests.artwork.intake import test_foreign as foreign
 from tests.artwork.intake import test_inside as inside
+from tests.artwork.intake import test_page_parts as parts
 from tests.artwork.intake import test_pdf as pdf
 from tests.artwork.intake.made import Sent, dxf, emblem, encoded, new_dxf, svg
 from tests.artwork.intake.metafiles import emf, wmf
@@ -214,6 +215,11 @@ DRAWINGS: dict[str, Files] = {
         *raws("10 w 1 J 20 50 m 120 50 l S", "q 0 0 50 99 re W n 20 20 60 20 re f Q")(),
     ],
     "PDF: text of an embedded font": lambda: [Sent(pdf.page(lettered)), Sent(drawn_letters())],
+    "PDF, any picture: a letter: running text and a logo": lambda: [
+        Sent(parts.paper((120, 740, 40), lines=12)),
+        Sent(parts.scanned(parts.paper((120, 740, 40), lines=12))),
+    ],
+    "PDF: several logos, far from each other": lambda: [Sent(parts.paper((120, 700, 60), (450, 600, 90)))],
     "PDF: several pages": lambda: [Sent(pdf.page(two_pages)), Sent(pdf.page(two_pages), wishes={"page": 1})],
     "PDF: clips by either rule": raws(*(f"q 10 10 80 80 re 20 20 60 60 re {rule} n 0 0 200 99 re f Q" for rule in ("W", "W*"))),
     "PDF: blend modes, soft masks, hidden layers, and whatever else pdfium draws otherwise than was read": lambda: [
