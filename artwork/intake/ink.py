@@ -48,6 +48,15 @@ _ONE_GREY = 20
 """Art on nothing whose greys differ by less than this many levels is one grey."""
 _RIM_SEEN = 0.8
 """Share of the rim of art on nothing that must show on white paper for the art to be read on it."""
+_GROUND_SIDE = 256
+_GROUND_REACH = 81
+"""A ground that varies is told by the middle colour of so many pixels around, on a picture reduced to that side."""
+_FARTHEST = 0.5
+"""Difference in OKLab that becomes black."""
+_OVER_USUAL = 3.0
+_APART = 0.07
+"""Mean difference in OKLab, of what stands out from a varying ground, from what does not."""
+_MOST_STANDING_OUT = 0.3
 _LIGHT = 128
 _DARK_PAGE = 64
 _DRAWN = 1.0
@@ -163,7 +172,14 @@ def _two_sides(levels: Bytes, wishes: Wishes, least: float) -> Inked:
     shown = levels
     if levels.ndim == 3:
         levels = _apart_from(shown, border_colour(shown))
-    mask, inverted = _thresholded(levels, wishes.shade, least)
+    try:
+        mask, inverted = _thresholded(levels, wishes.shade, least)
+    except EngineError:  # what differs from what is around it stands out, though the ground varies by more
+        local = _apart_from_around(shown)
+        if local is None:
+            raise
+        levels = local
+        mask, inverted = _thresholded(local, wishes.shade, least)
     if shown.ndim == 3 and _runs(shown, mask):
         notes.append(
             (
@@ -200,6 +216,23 @@ def _apart_from(levels: Bytes, ground: np.ndarray) -> Bytes:
     off = np.linalg.norm(coarse_oklab() - oklab(ground[None]), axis=1)
     table = (255 - 255 * np.clip(off / off.max(), 0, 1)).astype(np.uint8)
     return np.asarray(table[cells_of(levels)])
+
+
+def _apart_from_around(levels: Bytes) -> Bytes | None:
+    """Grey by how far each colour looks from the middle one of those around it; ``None`` where nothing stands out."""
+    colour = levels if levels.ndim == 3 else cv2.cvtColor(levels, cv2.COLOR_GRAY2RGB)
+    scale = min(1.0, _GROUND_SIDE / max(colour.shape[:2]))
+    size = (max(1, round(colour.shape[1] * scale)), max(1, round(colour.shape[0] * scale)))
+    small = cv2.resize(colour, size, interpolation=cv2.INTER_AREA)
+    around = cv2.medianBlur(small, min(_GROUND_REACH, (min(small.shape[:2]) - 1) | 1))
+    ground = cv2.resize(around, colour.shape[1::-1], interpolation=cv2.INTER_LINEAR)
+    off = np.linalg.norm(oklab_of(cv2.GaussianBlur(colour, (3, 3), 0)) - oklab_of(ground), axis=2)
+    off = off - _OVER_USUAL * np.median(off)  # what the ground itself differs by is none
+    grey = np.clip(255 - 255 * off / _FARTHEST, 0, 255).astype(np.uint8)
+    threshold, _ = cv2.threshold(grey, 0, 1, cv2.THRESH_BINARY | cv2.THRESH_OTSU)
+    dark, light = _class_means(cv2.calcHist([grey], [0], None, [256], [0, 256]).ravel(), threshold)
+    share = float((grey <= threshold).mean())
+    return grey if light - dark > _APART * 255 / _FARTHEST and share < _MOST_STANDING_OUT else None
 
 
 def _thresholded(grey: Bytes, shade: int, least: float) -> tuple[Bytes, bool]:

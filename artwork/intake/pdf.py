@@ -105,7 +105,7 @@ def _shown_scale(page: Any, wishes: Wishes) -> float:
     left, top, right, low = wishes.crop or (0.0, 0.0, 1.0, 1.0)
     width, height = page.get_size()
     side = max((right - left) * width, (low - top) * height, 1.0)
-    return min(likeness.SIDE / side, _PICTURE_SIDE / max(width, height))
+    return float(min(likeness.SIDE / side, _PICTURE_SIDE / max(width, height)))
 
 
 def _drawing(page: Any, count: int, wishes: Wishes) -> Drawing:
