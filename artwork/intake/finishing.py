@@ -26,9 +26,10 @@ from artwork.intake.looks import LINE, SIDE, Art, Judged, Look, offered
 from artwork.intake.marks import BLACK, Area, Colour, Mark
 from artwork.intake.page_edge import Box, OnPage, on_page, painted_box, rectangle
 from artwork.intake.paths import Matrix, of_contours
-from artwork.intake.raster import PICTURE_SIDE, check_size, choices_of
+from artwork.intake.raster import check_size, choices_of
 from artwork.intake.separation import Inks, labels
 from artwork.intake.stroking import Stroke, stroked
+from artwork.intake.thumbnails import PICTURE_SIDE
 from artwork.intake.values import Crop, Ink, Limits, Reading, Wishes
 from artwork.outline import Outline
 from artwork.remark import FileWarning, Severity

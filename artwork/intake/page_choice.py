@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from artwork.errors import EngineError
 from artwork.intake.page_parts import PageParts
-from artwork.intake.raster import smaller
+from artwork.intake.thumbnails import smaller
 from artwork.intake.values import Choice, Reading, Wishes
 from artwork.remark import FileWarning
 

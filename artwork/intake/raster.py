@@ -18,20 +18,17 @@ from artwork.intake.ink import read_ink
 from artwork.intake.inked import Bytes, Inked, Picture, blank_picture
 from artwork.intake.levelling import GRAINY
 from artwork.intake.looks import Judged, Look
+from artwork.intake.page_choice import read_by_parts, untouched
 from artwork.intake.page_parts import page_parts
 from artwork.intake.sheet import Sheet, cut_out, squared
 from artwork.intake.sheet_finding import find_sheet
 from artwork.intake.skew import skew_deg
+from artwork.intake.thumbnails import CHOICE_SIDE, mask_picture
 from artwork.intake.values import Choice, Ink, Limits, Reading, Way, Wishes
 from artwork.outline import Outline
 from artwork.remark import FileWarning
 from artwork.tracing import TraceSettings, trace
 
-_HALF_GREY = 128
-CHOICE_SIDE = 240
-"""Longer side of :attr:`Choice.picture`, pixels."""
-PICTURE_SIDE = 1000
-"""Longer side of :attr:`Reading.picture`, pixels."""
 _CORNER = 0.75
 """potrace's corner threshold, sharper than its own 1.0: letters and crests have corners, and a V-bit cuts them sharp.
 On icons of 2,000 pixels the greatest error of an edge falls from 1.8 to 1.4 pixels, for a fifth more nodes.
@@ -46,8 +43,6 @@ def read_raster(data: bytes, kind: str, wishes: Wishes, limits: Limits) -> Readi
     picture = picture.cropped(wishes.crop)
     sheet = find_sheet(picture.levels) if picture.lens and picture.alpha is None else None
     if sheet is None:
-        from artwork.intake.page_choice import read_by_parts, untouched
-
         parts = page_parts(picture.on_white) if untouched(wishes) else None
         if parts is not None and not parts.letter:  # a drawing of several pieces is one drawing
             parts = None
@@ -229,20 +224,3 @@ def check_size(contours: tuple[Contour, ...], limits: Limits) -> None:
             f"The art breaks into {len(contours)} outlines with {nodes} nodes, far more than can be carved.",
             "Send a simpler or cleaner logo: flat shapes, no photo, no texture.",
         )
-
-
-def mask_picture(mask: Bytes, side: int = PICTURE_SIDE) -> bytes:
-    """PNG of the ink, black on white, longer side at most ``side``."""
-    scale = min(1.0, side / max(mask.shape))
-    size = (max(1, round(mask.shape[1] * scale)), max(1, round(mask.shape[0] * scale)))
-    shades = cv2.LUT(mask, np.array([255, 0] + [0] * 254, np.uint8))
-    done, encoded = cv2.imencode(".png", cv2.resize(shades, size, interpolation=cv2.INTER_AREA))
-    if not done:
-        raise RuntimeError("the picture of the ink could not be encoded")
-    return bytes(encoded)
-
-
-def smaller(picture: bytes) -> bytes:
-    """A reading's picture as small as those to choose from."""
-    pixels = cv2.imdecode(np.frombuffer(picture, np.uint8), cv2.IMREAD_GRAYSCALE)
-    return mask_picture((np.asarray(pixels) < _HALF_GREY).astype(np.uint8), CHOICE_SIDE)

@@ -96,7 +96,7 @@ def _read(data: bytes, kind: str, wishes: Wishes, limits: Limits, drawings: Draw
 
 def _inside(data: bytes, kind: str, wishes: Wishes, limits: Limits, drawings: Drawings) -> Reading:
     """The best of the files within a file, or the one asked for; with several, the first few to choose from."""
-    from artwork.intake.raster import smaller
+    from artwork.intake.thumbnails import smaller
     from artwork.intake.unpacking import members
 
     found = members(data, kind, limits)

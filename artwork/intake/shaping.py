@@ -17,8 +17,9 @@ from artwork.intake.inked import Bytes, Inked
 from artwork.intake.likeness import covered
 from artwork.intake.looks import Art, Carver, Look, beside, judged_mask, ranked
 from artwork.intake.posterising import posterised
-from artwork.intake.raster import as_choices, smaller
+from artwork.intake.raster import as_choices
 from artwork.intake.separation import labels
+from artwork.intake.thumbnails import smaller
 from artwork.intake.values import Choice, Ink, Limits, Reading, Wishes
 from artwork.remark import Severity
 
