@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from sqlalchemy import Connection, insert, select, update
+from sqlalchemy.dialects import postgresql, sqlite
 
 from service.orders.price_list import PriceList, price_list_from
 from service.orders.quote import Quote, SignedQuote, quote_from
@@ -48,16 +49,15 @@ def insert_prices(connection: Connection, workshop_id: str, prices: PriceList, n
 
 def keep_quote(connection: Connection, reach: TenantScope, quote: Quote, now: datetime) -> None:
     """Keep a quote that is shown for an order, once; ``reach`` names the order."""
-    if find_quote(connection, reach, quote.digest) is None:
-        connection.execute(
-            insert(quotes).values(
-                order_id=reach.order_id,
-                digest=quote.digest,
-                workshop_id=reach.workshop_id,
-                facts=quote.facts,
-                shown_at=now,
-            )
-        )
+    write = postgresql.insert if connection.dialect.name == "postgresql" else sqlite.insert
+    kept = write(quotes).values(
+        order_id=reach.order_id,
+        digest=quote.digest,
+        workshop_id=reach.workshop_id,
+        facts=quote.facts,
+        shown_at=now,
+    )
+    connection.execute(kept.on_conflict_do_nothing(index_elements=["order_id", "digest"]))
 
 
 def sign_quote(connection: Connection, reach: TenantScope, quote: Quote, now: datetime) -> None:

@@ -223,7 +223,9 @@ def quote_of(
     """
     workshop_id = whole.order.workshop_id
     whole, ids = _with_parts(connection, whole)
-    parts = suites.parts_of_orders(connection, TenantScope(workshop_id), ids)
+    reach = TenantScope(workshop_id)
+    listed = bool(suites.suites_of_orders(connection, reach, ids))
+    parts = suites.parts_of_orders(connection, reach, ids) if listed else []
     texts = {part.carving_id: 1 for part in parts if part.text}
     if signed is not None:
         then = prices.find_prices(connection, workshop_id, signed.quote.price_list_version)
