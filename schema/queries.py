@@ -27,7 +27,7 @@ from schema.types.suites import Suite
 from schema.types.upkeep import GivenUpWork, Wellness
 from schema.types.versions import CarvingVersions, Cure
 from schema.types.work import Entry, Job, Verification
-from service.orders.actors import Helper, Maker, Role
+from service.orders.actors import Actor, Helper, Maker, Role
 from service.orders.errors import DomainError
 from service.orders.ids import is_id
 from service.orders.states import OrderState
@@ -62,6 +62,7 @@ from service.usecases import (
     wellness,
 )
 from service.usecases.answers import Judged
+from service.usecases.context import Context
 
 
 @strawberry.type
@@ -321,8 +322,11 @@ class Query:
     @strawberry.field
     async def quote_for(self, info: Info, lines: list[WantedLineInput]) -> QuoteFor | None:
         """What something would cost by the price list that holds now."""
-        asked = checked(QuoteForAsk, {"lines": lines})
-        found = await info.context.look(pricing.quote_for, value_of(asked.lines))
+        found = await info.context.look(
+            lambda ctx, actor: pricing.quote_for(
+                ctx, actor, value_of(checked(QuoteForAsk, {"lines": lines}).lines)
+            )
+        )
         return cast("QuoteFor", quote_for_body(found))
 
     @strawberry.field
@@ -333,8 +337,13 @@ class Query:
         carvings: list[strawberry.ID] | None = None,
     ) -> list[CarvingVerdict] | None:
         """The verdicts of these carvings, and of all carvings of these orders: at most 100 names together."""
-        asked = checked(VerdictsQuery, {"order": orders or [], "carving": carvings or []})
-        found = await info.context.look(verdicts.list_verdicts, asked.order, asked.carving)
+        wanted = {"order": orders or [], "carving": carvings or []}
+
+        def told(ctx: Context, actor: Actor) -> tuple[verdicts.CarvingVerdict, ...]:
+            asked = checked(VerdictsQuery, wanted)
+            return verdicts.list_verdicts(ctx, actor, asked.order, asked.carving)
+
+        found = await info.context.look(told)
         return cast("list[CarvingVerdict]", list(found))
 
     @strawberry.field
