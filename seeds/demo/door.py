@@ -25,6 +25,10 @@ class Door:
         headers = {"Authorization": f"Bearer {token}"} if token else {"Origin": address}
         self._client = httpx2.Client(base_url=f"{address}/api/v1", headers=headers, timeout=60)
 
+    def close(self) -> None:
+        """Let go of its connections."""
+        self._client.close()
+
     def get(self, path: str) -> Any:
         """The JSON at ``path``."""
         return self._answer(self._client.get(path))

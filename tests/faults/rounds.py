@@ -7,7 +7,7 @@ import threading
 import time
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -218,9 +218,9 @@ def _approve_mark(url: str) -> None:
     """The workshop's own mark, which goes on every bench that is released from now on."""
     shop = load()
     person = next(person for person in shop.people if person.role == "maker")
-    door = Door(url)
-    door.send("/session", {"email": person.email, "password": shop.password})
-    approve_own_mark(door, shop, Teller())
+    with closing(Door(url)) as door:
+        door.send("/session", {"email": person.email, "password": shop.password})
+        approve_own_mark(door, shop, Teller())
 
 
 def sign_in(url: str) -> dict[str, str]:

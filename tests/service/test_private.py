@@ -24,7 +24,7 @@ from service.access.csrf import Guard
 from service.access.links import find_link
 from service.mail.outbox import StoredOutbox
 from service.orders.actors import Role, Visitor
-from service.orders.errors import InvalidError
+from service.orders.errors import ConflictError, InvalidError
 from service.orders.texts import text_problems
 from service.settings import BadSettingsError, load_settings
 from service.store import folder as data_folder
@@ -174,9 +174,11 @@ def test_a_repeated_order_gives_the_same_link_and_nobody_else_any(world: World):
     assert first[1].startswith("splink_")
     assert [place(KEY, somebody) for _ in range(3)] == [first] * 3
     assert place(KEY.replace("0", "1"), somebody)[0] != first[0]
-    assert place(KEY, Visitor(world.maker.workshop_id, "192.0.2.2"))[0] != first[0], (
-        "from elsewhere it is another"
-    )
+    moved = Visitor(world.maker.workshop_id, "192.0.2.2")  # as a phone does between two tries
+    assert place(KEY, moved) == first
+    with pytest.raises(ConflictError, match="another request"):
+        place(KEY, moved, "c" * 64)  # somebody else, who has the key and not what was asked
+    assert place(KEY, replace(moved, key="a browser of its own"))[0] != first[0]
     with world.database.reading() as connection:
         kept = str(connection.exec_driver_sql("SELECT * FROM once_answers").all())
     assert KEY not in kept
