@@ -266,6 +266,7 @@ def _numbers(text: str) -> list[int]:
 
 async def shown_again(request: Request) -> Response:
     """Where a refused form was answered: whoever loads that address again sees the order."""
+    await bench_session(Api(request))
     return go(f"/bench/orders/{request.path_params['order']}")
 
 

@@ -40,7 +40,8 @@ def test_in_curl_an_order_goes_from_the_shop_to_the_machine(said):
     lines = said[1].splitlines()
     assert "longwalk-bench" in lines and "  back-centre" in lines
     assert any(line.startswith("back-centre: This will carve") for line in lines), said[1]
-    for line in ("maker", "offered", "signed", "403: Only maker may release for production.", "released"):
+    refused = "403: Only maker or shop-site may release for production."
+    for line in ("maker", "offered", "signed", refused, "released"):
         assert line in lines, said[1]
     assert any(re.fullmatch(r"image/png, \d{4,} bytes", line) for line in lines)
     assert any(line.startswith("This batch is sound: 1 carving") for line in lines)

@@ -214,11 +214,19 @@ def test_only_the_right_people_decide(world: World):
     whole = world.approved()
     order = whole.order
     client = world.client(order.id)
-    for actor in (client, world.helper, world.site(*Scope)):
+    unscoped = world.site(*(set(Scope) - {Scope.ORDERS_RELEASE}))
+    with pytest.raises(NotAllowedError, match=r"orders\.release"):
+        producing.release(world.ctx, unscoped, order.id, order.revision, shown(whole))
+    for actor in (client, world.helper, unscoped):
         with pytest.raises(NotAllowedError):
             producing.release(world.ctx, actor, order.id, order.revision, shown(whole))
         with pytest.raises(NotAllowedError):
             approving.reject(world.ctx, actor, one(whole.proofs[0]), "no")
+    site = world.site(Scope.ORDERS_READ, Scope.ORDERS_RELEASE)
+    with pytest.raises(NotAllowedError):
+        approving.reject(world.ctx, site, one(whole.proofs[0]), "no")
+    after = producing.release(world.ctx, site, order.id, order.revision, shown(whole))
+    assert states(after) == ["released"]
     whole = world.offered()
     with pytest.raises(NotAllowedError):
         approving.sign_off(world.ctx, world.maker, whole.order.id, shown(whole))
