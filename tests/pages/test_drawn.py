@@ -337,4 +337,4 @@ def test_days_left_are_counted_from_today():
 def test_the_bench_hands_its_script_every_figure_that_it_compares():
     script = (Path(words.__file__).parent / "static" / "js" / "cuts.js").read_text(encoding="utf-8")
     table = script.partition("const FIGURES = [")[2].partition("];")[0]
-    assert set(re.findall(r'", "(\w+)"', table)) == set(_COMPARED)
+    assert set(re.findall(r'\), "(\w+)"', table)) == set(_COMPARED)

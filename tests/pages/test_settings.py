@@ -108,7 +108,7 @@ def test_slats_are_drawn_by_figures_or_taken_out_of_a_drawing(bench):  # noqa: F
 
     def new_slat(key: str) -> None:
         bench.goto(f"{address}?slat=new")
-        bench.get_by_label("Short name").fill(key)
+        bench.get_by_label("Short name", exact=True).fill(key)
         bench.locator("input[name=name]").first.fill(f"slat {key}")
 
     new_slat("tried")
