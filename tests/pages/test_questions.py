@@ -48,7 +48,7 @@ def test_client_and_workshop_ask_and_answer_beside_the_decision(bench, running, 
     bench.get_by_label("Answer or ask").fill("Yes, it does.")
     bench.get_by_role("button", name="Send the message").click()
     expect(bench.locator(".said .own")).to_contain_text("Yes, it does.")
-    assert "Yes, it does." in mails(running, f"writes about order {number}")[0]
+    assert "Yes, it does." in mails(running, f"writes about your order {number}")[0]
     expect(page.locator(".said")).to_contain_text("Yes, it does.")  # by itself
     asked = "query ($id: ID!) { order(id: $id) { messages { side words } } }"
     given = {"query": asked, "variables": {"id": order.id}}
