@@ -36,6 +36,8 @@ DOUBT = 1.6
 MOVES, MOST_MOVES = 24, 40
 MOVED_LEAST = 0.01
 """Directions, most steps and least step, mm, by which a body is moved about in an island."""
+THINNEST = 0.01
+"""A body is taken for no thinner, mm: where a shop lets wood of any width stand it would have no shape."""
 TINY = 1e-9
 TABLE = 720
 """Directions in which the body's size is tabled."""
@@ -207,10 +209,15 @@ class Body:
         turned = way @ self._turn.T
         at = (np.arctan2(turned[..., 1], turned[..., 0]) % np.pi) * (TABLE / np.pi)
         low = np.minimum(at.astype(np.int64), TABLE - 1)
-        worth = _sizes(self.along, self.across)
+        worth = _sizes(*self._shape)
         off = np.maximum(np.hypot(way[..., 0], way[..., 1]) - self.scene.error, 0.0)
         off = off - BESIDE**2 / (8 * np.maximum(off, BESIDE))  # the edge may pass nearer between two points
         return np.asarray(off * (worth[low] + (at - low) * (worth[low + 1] - worth[low])))
+
+    @property
+    def _shape(self) -> tuple[float, float]:
+        """Its widths along and across, mm, where a width of nothing cannot be divided by; on the safe side."""
+        return max(self.along, THINNEST), max(self.across, THINNEST)
 
     @cached_property
     def _turn(self) -> Floats:
@@ -221,7 +228,8 @@ class Body:
     @cached_property
     def _frame(self) -> Floats:
         """Into a frame where the body is nearly a disc, so that the nearest point there is the one that counts."""
-        return np.asarray(np.diag([2 / self.across, 2 / self.along]) @ self._turn)
+        along, across = self._shape
+        return np.asarray(np.diag([2 / across, 2 / along]) @ self._turn)
 
     @cached_property
     def _edge(self) -> tuple[Floats, cKDTree]:

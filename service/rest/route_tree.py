@@ -46,9 +46,9 @@ class RouteTree(BaseRoute):
         """Whether an address is one of these; see ``starlette.routing.BaseRoute``."""
         if scope["type"] != "http" or not scope["path"].startswith(self._prefix):
             return Match.NONE, {}
-        given: dict[str, str] = {}
-        endpoint = _found(self._root, scope["path"][len(self._prefix) :].split("/"), 0, given)
-        return Match.FULL, {"endpoint": endpoint or self._otherwise, "path_params": given}
+        parts = scope["path"][len(self._prefix) :].split("/")
+        endpoint, given = _found(self._root, parts, 0, {}) or (self._otherwise, {})
+        return Match.FULL, {"endpoint": endpoint, "path_params": given}
 
     async def handle(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer; see ``starlette.routing.BaseRoute``."""
@@ -79,17 +79,20 @@ def _child(node: _Node, part: str) -> _Node:
     return made
 
 
-def _found(node: _Node, parts: list[str], place: int, given: dict[str, str]) -> Endpoint | None:
+def _found(
+    node: _Node, parts: list[str], place: int, given: dict[str, str]
+) -> tuple[Endpoint, dict[str, str]] | None:
+    """What answers from a part of an address on, with the parameters in the order of the address."""
     if place == len(parts):
-        return node.endpoint
+        return None if node.endpoint is None else (node.endpoint, given)
     part = parts[place]
     if (fixed := node.fixed.get(part)) and (found := _found(fixed, parts, place + 1, given)):
         return found
     for pattern, child in node.formed:
-        if (match := pattern.fullmatch(part)) and (found := _found(child, parts, place + 1, given)):
-            given.update(match.groupdict())
+        if (match := pattern.fullmatch(part)) and (
+            found := _found(child, parts, place + 1, given | match.groupdict())
+        ):
             return found
-    if node.any is not None and part and (found := _found(node.any[1], parts, place + 1, given)):
-        given[node.any[0]] = part
-        return found
+    if node.any is not None and part:
+        return _found(node.any[1], parts, place + 1, given | {node.any[0]: part})
     return None

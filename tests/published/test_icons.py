@@ -6,6 +6,8 @@ inscribed circle; the stroke width that lucide's icons are drawn with (2 units o
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import shapely
@@ -14,6 +16,7 @@ from scipy import ndimage
 from artwork.axis import Anatomy, study
 from artwork.axis.anatomy import Axis
 from artwork.findings import check
+from artwork.findings.wording import GRAIN
 from tests.artwork.drawn import board, cut, nothing_lost
 from tests.published.corpus import SETS, Icon, icons, mask_of, outline_of
 
@@ -31,6 +34,16 @@ def drawn_width(name: str) -> float:
 @pytest.mark.parametrize("name", ["minus", "plus", "circle", "square", "x", "sun", "heart", "leaf", "anchor"])
 def test_lucide_strokes_are_two_units(name):
     assert drawn_width(name) == pytest.approx(2.0, rel=0.005)
+
+
+@pytest.mark.parametrize("across", [0.0, 2.5])
+def test_wood_that_may_be_of_any_width_along_the_grain_is_judged(across: float):
+    outline = outline_of(Icon(SETS["lucide"] / "heart.svg", 24.0))
+    allowances = replace(nothing_lost(), land_across=across)
+    required = check(
+        cut(outline, board(), scale=4.0, allowances=allowances), study(outline)
+    ).figures.least_land_required
+    assert required is not None and 0 <= required <= across + GRAIN
 
 
 def test_junction_of_a_plus_is_41_percent_wider():
