@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 
-from sqlalchemy import Connection, bindparam, insert, select, update
+from sqlalchemy import BindParameter, ColumnElement, Connection, bindparam, insert, select, update
 
 from service.access.secrets import TOKEN, digest, new_secret
 from service.orders.actors import Scope
@@ -155,6 +155,15 @@ def find_token(connection: Connection, secret: str, now: datetime) -> LiveToken 
     )
 
 
+def _opened_by(
+    secret: str | BindParameter[str], now: datetime | BindParameter[datetime]
+) -> ColumnElement[bool]:
+    """That a token has this secret, or had it before and lets it be good still; given as values or parameters."""
+    earlier = (api_tokens.c.previous_hash == secret) & (api_tokens.c.previous_until > now)
+    opened: ColumnElement[bool] = (api_tokens.c.token_hash == secret) | earlier
+    return opened
+
+
 # Asked with every request of a site, so built once.
 _FIND = select(
     api_tokens.c.id,
@@ -164,11 +173,7 @@ _FIND = select(
     api_tokens.c.token_hash,
     api_tokens.c.test,
 ).where(
-    (api_tokens.c.token_hash == bindparam("this"))
-    | (
-        (api_tokens.c.previous_hash == bindparam("this"))
-        & (api_tokens.c.previous_until > bindparam("now", type_=Instant))
-    ),
+    _opened_by(bindparam("this"), bindparam("now", type_=Instant)),
     api_tokens.c.revoked_at.is_(None),
     api_tokens.c.expires_at.is_(None) | (api_tokens.c.expires_at > bindparam("now", type_=Instant)),
 )
@@ -183,9 +188,7 @@ def allows_origin(connection: Connection, origin: str, secret: str | None, now: 
     )
     query = select(api_tokens.c.origins).where(*live)
     if secret is not None and secret.startswith(TOKEN):
-        this = digest(secret)
-        earlier = (api_tokens.c.previous_hash == this) & (api_tokens.c.previous_until > now)
-        query = query.where((api_tokens.c.token_hash == this) | earlier)
+        query = query.where(_opened_by(digest(secret), now))
     return any(origin in row.split() for row in connection.scalars(query))
 
 

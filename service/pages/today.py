@@ -16,6 +16,7 @@ from service.pages.bench import bench_session, show_order
 from service.pages.calling import Api, CallError
 from service.pages.forms import read_form
 from service.pages.rendering import go, render
+from service.pages.words import bit_words
 
 Json = Mapping[str, Any]
 _MOST_LATE = 20
@@ -125,7 +126,7 @@ def _cuts(order: Json) -> list[Cut]:
             continue
         facts = carving["proof"]["facts"]
         bit, slat = facts["bit"], facts["slat"]
-        words = _("{angle:g}° bit, tip {tip:g} mm", angle=bit["angleDeg"], tip=bit["tipFlat"])
+        words = bit_words({"angle_deg": bit["angleDeg"], "tip_flat": bit["tipFlat"]})
         board = _(
             "{thickness:g} mm thick, {wood}",
             thickness=slat["thickness"],

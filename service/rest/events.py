@@ -20,15 +20,16 @@ from service.rest.pipeline import Endpoint, UnauthenticatedError, need_actor, pr
 from service.rest.raw_json import adapter
 from service.rest.responses.webhooks import EventBody, event_body
 from service.rest.responses.work import job_body
+from service.store import wall
 from service.store.bells import events_topic, order_topic
 from service.usecases import looking, webhooks
 from service.usecases.context import Context
 
 KEEP_ALIVE_SECONDS = 14.0
-ASK_AGAIN_SECONDS = (
-    10.0  # a session that ended, a link revoked, hears no more: nothing is told without asking
-)
-QUIET_ASK_SECONDS = 60.0  # the same where there is nothing to tell
+ASK_AGAIN_SECONDS = 10.0
+"""A session that ended, a link revoked, hears no more: nothing is told without asking."""
+_QUIET_TIMES = 6
+"""So many times as long it may be where there is nothing to tell."""
 LONGEST_SECONDS = 600.0  # then the browser connects again, with whatever credentials still hold
 MOST_LISTENERS = 200
 _HEADERS = {"Cache-Control": "no-store", "X-Accel-Buffering": "no"}
@@ -46,14 +47,14 @@ class _Listener(ABC):
 
     def asked_again_in(self) -> float:
         """Seconds until who listens is looked up anew, with nothing to tell."""
-        longest = min(QUIET_ASK_SECONDS, ASK_AGAIN_SECONDS * 6)
-        return max(0.0, self._asked + longest - time.monotonic())
+        return max(0.0, self._asked + ASK_AGAIN_SECONDS * _QUIET_TIMES - time.monotonic())
 
     def look(self) -> list[str]:
         """What is to be told, as events. NotAllowedError, NotFoundError, UnauthenticatedError, ConflictError."""
         if time.monotonic() - self._asked >= ASK_AGAIN_SECONDS:
             self._actor, self._asked = self._who(), time.monotonic()
-        return self._news()
+        with wall.serving(self._actor.workshop_id):
+            return self._news()
 
     @abstractmethod
     def _news(self) -> list[str]: ...

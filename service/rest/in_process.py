@@ -11,7 +11,7 @@ import json
 import sys
 from collections.abc import AsyncIterator, Callable, Iterable, Iterator, Mapping
 from contextlib import asynccontextmanager
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Any, TypeVar
 from urllib.parse import unquote, urlencode
 
@@ -24,16 +24,16 @@ from service.access.resolve import Resolved
 from service.language.phrasebook import told
 from service.orders.errors import NotFoundError
 from service.rest.app import API
-from service.rest.one_view import Aside
+from service.rest.one_view import sharing
 from service.rest.operation import Answer, Operation, Received, Serving
 from service.rest.pipeline import LARGE_BODY, need_actor, problem_of, understand, who_asks, workshop_in
 from service.rest.raw_json import adapter, dump
 from service.rest.receiving import TooLargeError
+from service.rest.route_tree import AddressTree
 from service.rest.table import OPERATIONS
 from service.rest.upload_limiter import TooBusyError
 from service.rest.whence import own_address_of
 from service.store import wall
-from service.store.sharing import Shared
 from service.usecases import looking
 
 T = TypeVar("T")
@@ -121,22 +121,20 @@ class InProcess:
 
     def __init__(self, serving: Serving, operations: Iterable[Operation] = OPERATIONS) -> None:
         self._serving = serving
-        # Fixed parts before parameters, so that /orders/counts is not taken for an order.
-        self._operations = sorted(operations, key=lambda each: [p.startswith("{") for p in _parts(each.path)])
+        by_path: dict[str, dict[str, Operation]] = {}
+        for each in operations:
+            by_path.setdefault(each.path, {})[each.method] = each
+        self._operations = AddressTree(by_path)
 
     def visit(self, request: Request) -> Visit:
         """The calls of one page request; to be closed when it is answered."""
         return Visit(self._serving, self._find, request)
 
     def _find(self, method: str, path: str) -> tuple[Operation, dict[str, str]]:
-        given = _parts(path)
-        for operation in self._operations:
-            parts = _parts(operation.path)
-            if operation.method == method and len(parts) == len(given):
-                pairs = list(zip(parts, given, strict=True))
-                if all(part == value or part.startswith("{") for part, value in pairs):
-                    return operation, {p[1:-1]: unquote(value) for p, value in pairs if p.startswith("{")}
-        raise NotFoundError("address")
+        by_method, given = self._operations.find(path) or ({}, {})
+        if method not in by_method:
+            raise NotFoundError("address")
+        return by_method[method], {name: unquote(value) for name, value in given.items()}
 
 
 class Visit:
@@ -148,9 +146,7 @@ class Visit:
         find: Callable[[str, str], tuple[Operation, dict[str, str]]],
         request: Request,
     ) -> None:
-        self._store = Shared(serving.ctx.store)
-        ctx = replace(serving.ctx, store=self._store, compute=Aside(serving.ctx.compute, self._store))
-        self._serving = replace(serving, ctx=ctx)
+        self._serving, self._store = sharing(serving)
         self._find = find
         self._request = request
         self._known: dict[tuple[str | None, ...], Resolved] = {}
@@ -297,7 +293,3 @@ class Visit:
 def _call_error(error: Exception) -> CallError:
     answer = problem_of(error)
     return CallError(answer.status_code, from_json(bytes(answer.body) or b"{}"))
-
-
-def _parts(path: str) -> list[str]:
-    return path.split("/")

@@ -18,15 +18,21 @@ T = TypeVar("T")
 @contextmanager
 def one_view(serving: Serving) -> Iterator[Serving]:
     """Everything read meanwhile sees one view of the store, which ends before anything long is computed."""
-    store = Shared(serving.ctx.store)
-    ctx = replace(serving.ctx, store=store, compute=Aside(serving.ctx.compute, store))
+    viewing, store = sharing(serving)
     try:
-        yield replace(serving, ctx=ctx)
+        yield viewing
     finally:
         store.let_go()
 
 
-class Aside:
+def sharing(serving: Serving) -> tuple[Serving, Shared]:
+    """The same service with one view of the store, and that view, which whoever asks for it ends."""
+    store = Shared(serving.ctx.store)
+    ctx = replace(serving.ctx, store=store, compute=_Aside(serving.ctx.compute, store))
+    return replace(serving, ctx=ctx), store
+
+
+class _Aside:
     """Computing, before which the visit's view of the store ends: nobody's long work keeps a connection."""
 
     def __init__(self, compute: Compute, store: Shared) -> None:

@@ -1,10 +1,11 @@
-"""Addresses of the REST door as a tree of their parts: an address is found in as many steps as it has parts."""
+"""Addresses of the operations as a tree of their parts: one is found in as many steps as it has parts."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Generic, TypeVar
 
 from starlette.requests import Request
 from starlette.routing import BaseRoute, Match
@@ -15,14 +16,34 @@ from service.rest.pipeline import Endpoint
 _PARAMETER = re.compile(r"{(\w+)}")
 
 
+T = TypeVar("T")
+
+
 @dataclass
-class _Node:
+class _Node(Generic[T]):
     """What may follow a part of an address: fixed parts first, then those with a parameter in them, then any."""
 
-    endpoint: Endpoint | None = None
-    fixed: dict[str, _Node] = field(default_factory=dict)
-    formed: list[tuple[re.Pattern[str], _Node]] = field(default_factory=list)
-    any: tuple[str, _Node] | None = None
+    value: T | None = None
+    fixed: dict[str, _Node[T]] = field(default_factory=dict)
+    formed: list[tuple[re.Pattern[str], _Node[T]]] = field(default_factory=list)
+    any: tuple[str, _Node[T]] | None = None
+
+
+class AddressTree(Generic[T]):
+    """Addresses as Starlette writes them, and what is at each."""
+
+    def __init__(self, values: Mapping[str, T]) -> None:
+        """Take them in. ValueError where parameters at one place have two names."""
+        self._root: _Node[T] = _Node()
+        for path, value in values.items():
+            node = self._root
+            for part in path.strip("/").split("/"):
+                node = _child(node, part)
+            node.value = value
+
+    def find(self, address: str) -> tuple[T, dict[str, str]] | None:
+        """What is there, with the parameters in the order of the address."""
+        return _found(self._root, address.removeprefix("/").split("/"), 0, {})
 
 
 class RouteTree(BaseRoute):
@@ -33,21 +54,18 @@ class RouteTree(BaseRoute):
 
         Args:
             prefix: of all addresses, such as ``/api/v1``.
-            endpoints: address below it, as Starlette writes them, → what answers.
+            endpoints: address below it → what answers.
             otherwise: what answers below the prefix where nothing is.
         """
-        self._prefix = prefix + "/"
+        self._prefix = prefix
         self._otherwise = otherwise
-        self._root = _Node()
-        for path, endpoint in endpoints.items():
-            self._add(path, endpoint)
+        self._endpoints = AddressTree(endpoints)
 
     def matches(self, scope: Scope) -> tuple[Match, Scope]:
         """Whether an address is one of these; see ``starlette.routing.BaseRoute``."""
-        if scope["type"] != "http" or not scope["path"].startswith(self._prefix):
+        if scope["type"] != "http" or not scope["path"].startswith(self._prefix + "/"):
             return Match.NONE, {}
-        parts = scope["path"][len(self._prefix) :].split("/")
-        endpoint, given = _found(self._root, parts, 0, {}) or (self._otherwise, {})
+        endpoint, given = self._endpoints.find(scope["path"][len(self._prefix) :]) or (self._otherwise, {})
         return Match.FULL, {"endpoint": endpoint, "path_params": given}
 
     async def handle(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -55,14 +73,8 @@ class RouteTree(BaseRoute):
         response = await scope["endpoint"](Request(scope, receive, send))
         await response(scope, receive, send)
 
-    def _add(self, path: str, endpoint: Endpoint) -> None:
-        node = self._root
-        for part in path.strip("/").split("/"):
-            node = _child(node, part)
-        node.endpoint = endpoint
 
-
-def _child(node: _Node, part: str) -> _Node:
+def _child(node: _Node[T], part: str) -> _Node[T]:
     whole = _PARAMETER.fullmatch(part)
     if whole:
         if node.any is None:
@@ -75,16 +87,17 @@ def _child(node: _Node, part: str) -> _Node:
     pieces = _PARAMETER.split(part)  # text, name, text, name, …, text
     names = (f"(?P<{piece}>[^/]+)" if place % 2 else re.escape(piece) for place, piece in enumerate(pieces))
     pattern = re.compile("".join(names))
-    node.formed.append((pattern, made := _Node()))
+    made: _Node[T] = _Node()
+    node.formed.append((pattern, made))
     return made
 
 
 def _found(
-    node: _Node, parts: list[str], place: int, given: dict[str, str]
-) -> tuple[Endpoint, dict[str, str]] | None:
-    """What answers from a part of an address on, with the parameters in the order of the address."""
+    node: _Node[T], parts: list[str], place: int, given: dict[str, str]
+) -> tuple[T, dict[str, str]] | None:
+    """What is there from a part of an address on, with the parameters of the parts before."""
     if place == len(parts):
-        return None if node.endpoint is None else (node.endpoint, given)
+        return None if node.value is None else (node.value, given)
     part = parts[place]
     if (fixed := node.fixed.get(part)) and (found := _found(fixed, parts, place + 1, given)):
         return found

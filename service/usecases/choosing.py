@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import asdict, replace
 
 from service.orders.actors import Actor
@@ -37,8 +36,8 @@ def choose_version(
     found = set_of(ctx, hand)
     version = next((each for each in found.versions if each.code == code), None) if found else None
     if version is None:
-        raise _version_gone()
-    return _take(ctx, actor, hand, expected_revision, version, gone=_version_gone)
+        raise ConflictError("version-gone", _GONE)
+    return _take(ctx, actor, hand, expected_revision, version, gone="version-gone")
 
 
 def take_as_sent(ctx: Context, actor: Actor, carving_id: str, expected_revision: int) -> WholeOrder:
@@ -81,9 +80,9 @@ def apply_cure(ctx: Context, actor: Actor, carving_id: str, expected_revision: i
     offered = kept_cures(actor, hand, found) if found else ()
     cure = next((each for each in offered if each.code == code), None)
     if found is None or cure is None:
-        raise _cure_gone()
+        raise ConflictError("cure-gone", _GONE)
     version = next((each for each in found.versions if each.code == code), None)
-    return _take(ctx, actor, hand, expected_revision, version or cure, gone=_cure_gone)
+    return _take(ctx, actor, hand, expected_revision, version or cure, gone="cure-gone")
 
 
 def _take(
@@ -93,14 +92,14 @@ def _take(
     expected_revision: int,
     chosen: Version | KeptCure,
     *,
-    gone: Callable[[], ConflictError],
+    gone: str,
 ) -> WholeOrder:
-    """What takes the place of what was carved so far; ``gone`` makes the refusal where it cannot."""
+    """What takes the place of what was carved so far; ``gone``: code of the refusal where it cannot."""
     outline = ctx.blobs.get(chosen.outline)
     usual = circumstances(hand.carving, hand.line, hand.settings).bit.key
     with open_carving(ctx, actor, hand.carving.id, "change", expected_revision) as (opened, carving):
         if carving != hand.carving:
-            raise gone()
+            raise ConflictError(gone, _GONE)
         name_blobs(ctx, opened.connection, (chosen.outline, outline))
         _enter(opened, carving, chosen)
         after = replace(
@@ -144,11 +143,3 @@ def _enter(opened: OpenOrder, carving: Carving, chosen: Version | KeptCure) -> N
         "instead_of": carving.outline,
     }
     opened.enter(EntryKind.VERSION, opened.proofs.get(carving.id), facts=facts)
-
-
-def _version_gone() -> ConflictError:
-    return ConflictError("version-gone", _GONE)
-
-
-def _cure_gone() -> ConflictError:
-    return ConflictError("cure-gone", _GONE)

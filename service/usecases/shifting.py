@@ -51,7 +51,8 @@ def shift_item(ctx: Context, actor: Actor, order_id: str, item: str, *, x: float
     need_role(actor, "shift art", Role.MAKER, Role.HELPER)
     with ctx.store.reading() as connection:
         order, board, proof = _board(connection, actor, order_id, item)
-        allowed = _allowed(record.about_orders(connection, order.workshop_id, [order.id]), proof, order)
+        entries = record.about_orders(connection, order.workshop_id, [order.id])
+    allowed = min(signed_shift(entries, proof.digest), order.may_shift)
     if not (isfinite(x) and isfinite(y)) or hypot(x, y) > allowed + _EXACT:
         raise InvalidError(
             FieldError("x", "too-far", f"The client allowed a shift of {allowed:g} mm at most.")
@@ -98,14 +99,19 @@ def _board(connection: Connection, actor: Actor, order_id: str, key: str) -> tup
     return order, board, proof
 
 
-def _allowed(entries: Sequence[Entry], proof: Proof, order: Order) -> float:
-    """How far the client allowed it, mm: as signed, and no farther than the order says now."""
+def signed_shift(entries: Sequence[Entry], digest: str) -> float:
+    """How far the client allowed the art of a proof to be shifted when signing it last, mm.
+
+    Args:
+        entries: of its order, oldest first.
+        digest: of the proof.
+    """
     signed = [
         float(entry.facts.get("may_shift", 0.0))
         for entry in entries
-        if entry.kind in {EntryKind.SIGN_OFF, EntryKind.SPLIT} and entry.digest == proof.digest
+        if entry.kind in {EntryKind.SIGN_OFF, EntryKind.SPLIT} and entry.digest == digest
     ]
-    return min(signed[-1], order.may_shift) if signed else 0.0
+    return signed[-1] if signed else 0.0
 
 
 def _shifted(proof: Proof, by: tuple[float, float]) -> tuple[Circumstances, Placement]:

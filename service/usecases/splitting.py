@@ -28,6 +28,7 @@ from service.usecases.audit import deed_of
 from service.usecases.context import Context
 from service.usecases.copying import copy_art
 from service.usecases.opened import OpenOrder, open_order, write_event, write_letter
+from service.usecases.shifting import signed_shift
 from service.usecases.wholes import read_whole
 
 _IN_WORK = frozenset({CarvingState.READING, CarvingState.CHECKING})
@@ -245,6 +246,7 @@ def _enter(opened: OpenOrder, part: Order, splits: Iterable[LineSplit], moved: I
         }
         for split in splits
     ]
+    signed = record.about_orders(opened.connection, part.workshop_id, [opened.order.id])
     opened.enter(EntryKind.SPLIT, facts={"part": part.id, "number": part.number, "lines": lines})
     for each in moved:
         if each.proof is None:
@@ -262,19 +264,7 @@ def _enter(opened: OpenOrder, part: Order, splits: Iterable[LineSplit], moved: I
                 "order": opened.order.id,
                 "of": each.before.id,
                 "pieces": each.proof.pieces,
-                "may_shift": _may_shift(opened, each.proof),
+                "may_shift": signed_shift(signed, each.proof.digest),
             },
         )
         record.append(opened.connection, part.workshop_id, deed)
-
-
-def _may_shift(opened: OpenOrder, proof: Proof) -> float:
-    """How far the client allowed its art to be shifted when signing it, mm."""
-    entries = record.about_orders(opened.connection, opened.order.workshop_id, [opened.order.id])
-    signed = (EntryKind.SIGN_OFF, EntryKind.SPLIT)
-    said = [
-        each.facts.get("may_shift", 0.0)
-        for each in entries
-        if each.kind in signed and each.digest == proof.digest
-    ]
-    return float(said[-1]) if said else 0.0
