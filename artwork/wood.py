@@ -166,25 +166,6 @@ def spread(
     return Spread(changes, gaps, (changes[0] + changes[-1]) / 2 if changes else 0.0)
 
 
-def moisture(temperature: float, humidity: float) -> float:
-    """Equilibrium moisture content, %, of wood in air.
-
-    Simpson 1998 (FPL-RN-0268), the fit behind the Handbook's Table 4-2.
-
-    Args:
-        temperature: °C.
-        humidity: relative, as a share from 0 to 1.
-    """
-    t, h = temperature, humidity
-    w = 349 + 1.29 * t + 0.0135 * t**2
-    k = 0.805 + 0.000736 * t - 0.00000273 * t**2
-    k1 = 6.27 - 0.00938 * t - 0.000303 * t**2
-    k2 = 1.91 + 0.0407 * t - 0.000293 * t**2
-    kh = k * h
-    bound = (k1 * kh + 2 * k1 * k2 * kh**2) / (1 + k1 * kh + k1 * k2 * kh**2)
-    return 1800 / w * (kh / (1 - kh) + bound)
-
-
 def cup_height(width: float, cup: float, off_centre: float) -> float:
     """How far the face of a cupped board stands above its edges' line, mm.
 

@@ -18,7 +18,7 @@ from schema.types.judged import AllowanceOverrides
 from schema.types.made import graph_type, sentence
 from service.orders.definition import defined
 from service.orders.glossary import words_for
-from service.rest.requests import boards, cutting, machine, orders, prices, shop, suites
+from service.rest.requests import boards, cutting, orders, prices, shop, suites
 from service.rest.requests.base import Ask
 from service.rest.validation_errors import invalid
 
@@ -27,6 +27,28 @@ T = TypeVar("T")
 UNSET: Any = strawberry.UNSET
 _made: dict[Any, Any] = {}
 """Model of the REST door → the input that holds the same."""
+_TAKEN_AS: dict[Any, Any] = {
+    orders.LineAsk: orders.LineChangeAsk,
+    orders.SiteChangeAsk: orders.SiteAsk,
+    orders.OrderChangeAsk: orders.OrderAsk,
+}
+"""Models that share an input: placing and amending differ in what must be given, which the model says."""
+_NAMES: dict[Any, str] = {
+    orders.LineChangeAsk: "LineInput",
+    suites.RuleAsk: "TextRuleInput",
+    suites.PlaceAsk: "TextFieldInput",
+}
+"""Inputs that are called otherwise than their model."""
+_WORDS: dict[Any, str] = {
+    orders.SiteAsk: "What a shop's own site says of an order; when amending, what is left out stays.",
+    orders.LineChangeAsk: (
+        "So many pieces of one model, with art on some of its slats; `id` names a line there is, to be changed."
+    ),
+    orders.OrderAsk: (
+        "An order as asked for; when amending, what is left out stays and null takes the usual value."
+    ),
+}
+"""What is said of inputs that stand for two models."""
 
 
 @runtime_checkable
@@ -86,7 +108,11 @@ def _said(hint: Any, given: Any) -> Any:
 
 
 def input_of(model: Any) -> Any:
-    """The input that holds what a model takes."""
+    """The input that holds what a model takes: made of it, unless a class of this module stands for it."""
+    model = _TAKEN_AS.get(model, model)
+    if model not in _made:
+        name = _NAMES.get(model) or f"{model.__name__.removesuffix('Ask')}Input"
+        takes(model)(type(name, (), {"__doc__": _WORDS.get(model)}))
     return _made[model]
 
 
@@ -122,8 +148,8 @@ def taken_as(name: str, field: FieldInfo) -> Any:
 
 def _taken(name: str, hint: Any) -> Any:
     origin, args = get_origin(hint), get_args(hint)
-    if hint in _made:
-        return _made[hint]
+    if isinstance(hint, type) and issubclass(hint, Ask):
+        return input_of(hint)
     if origin is Annotated:
         return _taken(name, args[0])
     if type(None) in args:
@@ -190,45 +216,6 @@ class SlatAllowancesInput:
     )
 
 
-@takes(orders.ContactAsk)
-class ContactInput:
-    """Whom to reach about an order."""
-
-
-@takes(orders.SiteValueAsk)
-class SiteValueInput:
-    """One value that a site keeps with an order."""
-
-
-@takes(orders.SiteAsk)
-class SiteInput:
-    """What a shop's own site says of an order; when amending, what is left out stays."""
-
-
-_made[orders.SiteChangeAsk] = SiteInput
-
-
-@takes(orders.LineChangeAsk)
-class LineInput:
-    """So many pieces of one model, with art on some of its slats; `id` names a line there is, to be changed."""
-
-
-_made[orders.LineAsk] = LineInput
-
-
-@takes(orders.PartOfLineAsk)
-class PartOfLineInput:
-    """How much of a line is wanted earlier."""
-
-
-@takes(orders.OrderAsk)
-class OrderInput:
-    """An order as asked for; when amending, what is left out stays and null takes the usual value."""
-
-
-_made[orders.OrderChangeAsk] = OrderInput
-
-
 @takes(orders.OrdersQuery, without=("first", "after", "count"))
 class OrderFilterInput:
     """Which orders; everything given must hold."""
@@ -249,61 +236,6 @@ class CutInput:
     )
 
 
-@takes(cutting.WishesAsk)
-class WishesInput:
-    """How a file should be read."""
-
-
-@takes(cutting.SuiteShownAsk)
-class SuiteShownInput:
-    """The whole list or picture that the person had before their eyes, by its digest."""
-
-
-@takes(cutting.ShownAsk)
-class ShownInput:
-    """What the person had before their eyes: refused unless it is the current proof."""
-
-
-@takes(prices.AcceptedAsk)
-class AcceptedInput:
-    """Remarks of one proof that are accepted with a signature, by name."""
-
-
-@takes(prices.AcceptedKindsAsk)
-class AcceptedKindsInput:
-    """Kinds of remarks that are accepted with a signature, on whichever parts of the suite they are."""
-
-
-@takes(shop.AllowancesAsk)
-class AllowancesInput:
-    """What a shop allows for; what is left out takes the usual value."""
-
-
-@takes(shop.KeepOutAsk)
-class KeepOutInput:
-    """A place on the face where nothing may be carved."""
-
-
-@takes(shop.SlatAsk)
-class SlatInput:
-    """One slat in its own frame and where it sits in the piece; lengths in mm."""
-
-
-@takes(shop.SurroundAsk)
-class SurroundInput:
-    """A part that is seen but never carved."""
-
-
-@takes(shop.HoleAsk)
-class HoleInput:
-    """A hole of a part that is drilled anyway."""
-
-
-@takes(shop.PartAsk)
-class PartInput:
-    """One line of the part list."""
-
-
 @takes(shop.ModelAsk)
 class ModelInput:
     """A furniture model; saving replaces all of it."""
@@ -320,69 +252,9 @@ class PriceInput:
     price: float = strawberry.field(description="Whole minor units for one of it.")
 
 
-@takes(prices.WantedSlatAsk)
-class WantedSlatInput:
-    """A slat that would carry art."""
-
-
 @takes(prices.WantedLineAsk)
 class WantedLineInput:
     """So many pieces of a model that somebody may order."""
-
-
-@takes(prices.PricesAsk)
-class PricesInput:
-    """A price list; saving makes a new version of all of it."""
-
-
-@takes(machine.BoardKindAsk)
-class BoardKindInput:
-    """One kind of board as the workshop keeps it."""
-
-
-@takes(machine.MachineAsk)
-class MachineInput:
-    """What a batch's drawings and sheets, and the plan of boards and days, are made for."""
-
-
-@takes(suites.RuleAsk)
-class TextRuleInput:
-    """How a text is set, and what may give way when it is too long: spacing, then a second line, then size."""
-
-
-@takes(suites.PlaceAsk)
-class TextFieldInput:
-    """A rectangle on the slat, text running along its width."""
-
-
-@takes(suites.NamesAsk)
-class NamesInput:
-    """A text on every piece of a line: a typed list, or a table. As many texts, so many pieces."""
-
-
-@takes(suites.AcrossAsk)
-class AcrossInput:
-    """One picture over several slats of a line."""
-
-
-@takes(shop.FinishAsk)
-class FinishInput:
-    """A finish that is offered, and what it asks of the carving."""
-
-
-@takes(shop.WorkshopAsk)
-class WorkshopInput:
-    """A workshop's own settings; saving replaces all of them."""
-
-
-@takes(shop.BitAsk)
-class BitInput:
-    """A V-bit; what is left out takes the usual value."""
-
-
-@takes(boards.TestBoardAsk)
-class TestBoardInput:
-    """What a test board is made of and with."""
 
 
 @strawberry.input

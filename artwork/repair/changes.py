@@ -10,19 +10,16 @@ from shapely.geometry.base import BaseGeometry
 
 from artwork.curves import Floats
 from artwork.findings.wording import at_most, counted
-from artwork.outline import polygons
 from artwork.repair.demands import Side
 from artwork.repair.edits import Edit, strip
 from artwork.repair.flow import State
 from artwork.repair.mending import Mended
 from artwork.repair.net import Net
 from artwork.repair.values import Change, ChangeKind
-from artwork.shapes import areas, united
+from artwork.shapes import united
 
 MOVED = 0.3
 """A ring that has moved as a whole by more than this, mm, is told."""
-SEEN = 0.06
-"""Boundaries that moved by less than this, mm, look the same."""
 FLAT = 0.02
 SMALL = 3.0
 """A part or island that is no longer than this times its need is told as such, not as a stroke or gap."""
@@ -121,14 +118,6 @@ def farthest(state: State) -> float:
     """How far a knot has moved at most, mm."""
     shift = Net.of(state.art.contours).knots - Net.of(state.art.drawn).knots
     return float(np.hypot(*shift.T).max(initial=0.0))
-
-
-def different(state: State, start: State) -> BaseGeometry:
-    """Where the carving looks different, in the contours' own mm."""
-    before, after = (polygons([each.polyline(FLAT) for each in one.art.contours]) for one in (start, state))
-    return shapely.MultiPolygon(
-        areas(shapely.symmetric_difference(before, after).buffer(-SEEN / 2).buffer(SEEN, quad_segs=4))
-    )
 
 
 def sentence_of(changes: tuple[Change, ...], whole: tuple[Whole, ...]) -> str:

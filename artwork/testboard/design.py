@@ -35,8 +35,6 @@ LANDS = (0.5, 0.7, 0.9, 1.1, 1.3, 1.6, 2.0, 2.5, 3.2, 4.0)
 """Drawn widths, mm, in each comb."""
 LENGTHS = (8.0, 16.0, 32.0)
 """Of lands, mm."""
-DIRECTIONS = {"A": 0.0, "B": 45.0, "C": 90.0}
-"""Letter of the combs of each angle to the grain."""
 STEPS = (0.2, 0.4, 0.6, 0.8, 1.0, 1.2, 1.4, 1.6, 1.8, 2.0, 2.2, 2.4)
 """Programme depths, mm."""
 TAPERS = (2.0, 2.6, 3.2, 4.0)

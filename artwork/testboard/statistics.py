@@ -1,4 +1,4 @@
-"""Straight lines and logistic curves through readings, with their errors."""
+"""Straight lines through readings, with their errors."""
 
 from __future__ import annotations
 
@@ -8,12 +8,6 @@ import numpy as np
 from scipy import stats
 
 from artwork.curves import Floats
-
-_STEPS = 60
-"""Most steps of the logistic fit; Newton's method needs fewer than ten where there is a fit at all."""
-_SMALL = 1e-12
-_FAR = 30.0
-"""A linear predictor beyond this says that the curve has become a step: the readings are separated."""
 
 
 @dataclass(frozen=True)
@@ -62,56 +56,6 @@ def fit_line(x: Floats, y: Floats) -> LineFit:
     )
 
 
-@dataclass(frozen=True, eq=False)
-class LogisticFit:
-    """Log odds as a sum over columns: ``coefficients`` and their standard ``errors``, in the order of the columns."""
-
-    coefficients: Floats
-    errors: Floats
-    deviance: float
-    null_deviance: float
-
-
-def fit_logistic(columns: Floats, successes: Floats, trials: Floats | None = None) -> LogisticFit:
-    """Fit by maximum likelihood (Newton's method).
-
-    Args:
-        columns: shape (n, k), the first all ones.
-        successes: shape (n,), of ``trials``.
-        trials: shape (n,), one each where not given.
-
-    Raises:
-        ValueError: the readings are separated: a value of the columns tells all outcomes, and no fit is the best.
-    """
-    n = np.ones(len(successes)) if trials is None else np.asarray(trials, np.float64)
-    y = np.asarray(successes, np.float64)
-    beta = np.zeros(columns.shape[1])
-    for _ in range(_STEPS):
-        eta = columns @ beta
-        if np.abs(eta).max() > _FAR:
-            break
-        p = 1 / (1 + np.exp(-eta))
-        information = columns.T @ (columns * (n * p * (1 - p))[:, None])
-        step = np.linalg.solve(information, columns.T @ (y - n * p))
-        beta = beta + step
-        if np.abs(step).max() <= _SMALL * (1 + np.abs(beta).max()):
-            errors = np.sqrt(np.diag(np.linalg.inv(information)))
-            return LogisticFit(beta, errors, _deviance(y, n, p), _deviance(y, n, y.sum() / n.sum()))
-    raise ValueError("the readings are separated")
-
-
-def _deviance(y: Floats, n: Floats, p: Floats | float) -> float:
-    with np.errstate(divide="ignore", invalid="ignore"):
-        hit = np.where(y > 0, y * np.log(y / (n * p)), 0.0)
-        miss = np.where(n > y, (n - y) * np.log((n - y) / (n - n * p)), 0.0)
-    return float(2 * (hit + miss).sum())
-
-
 def t_quantile(share: float, freedom: float) -> float:
     """Of Student's distribution."""
     return float(stats.t.ppf(share, freedom))
-
-
-def chi_square(share: float) -> float:
-    """Of the distribution with one degree of freedom: how far twice a log likelihood may fall."""
-    return float(stats.chi2.ppf(share, 1))

@@ -156,20 +156,30 @@ class _Profile:
 def _most(columns: Floats, sign: Floats, start: Floats, least: float) -> tuple[Floats, float]:
     """The likeliest coefficients, the first of them 1 / s within its bounds, and their log likelihood."""
     most = 1 / SHARPEST
-    found, value = _newton(columns, np.full(len(sign), _LOGIT), sign, start, most)
+    found, value = likeliest(columns, np.full(len(sign), _LOGIT), sign, start, most)
     if least <= found[0] <= most:
         return found, value
     bound = least if found[0] < least else most
-    rest, value = _newton(
+    rest, value = likeliest(
         columns[:, 1:], _LOGIT + bound * columns[:, 0], sign, start[1:] * (bound / start[0]), np.inf
     )
     return np.array([bound, *rest]), value
 
 
-def _newton(
+def likeliest(
     columns: Floats, offset: Floats, sign: Floats, start: Floats, most: float
 ) -> tuple[Floats, float]:
-    """Damped steps to the least of a convex loss; they end where the first coefficient runs far beyond ``most``."""
+    """The likeliest coefficients of a logistic curve, and their log likelihood.
+
+    Damped steps to the least of a convex loss; they end where the first coefficient runs far beyond ``most``.
+
+    Args:
+        columns: shape (n, k).
+        offset: shape (n,), log odds to begin with.
+        sign: shape (n,), 1 where it held, −1 where it did not.
+        start: shape (k,).
+        most: of the first coefficient.
+    """
 
     def loss(beta: Floats) -> float:
         return float(np.logaddexp(0.0, -sign * (columns @ beta + offset)).sum() + _RIDGE / 2 * (beta @ beta))

@@ -80,11 +80,6 @@ def _annotated(name: str, hint: Any, told: tuple[Any, ...]) -> Any:
     return graph_type(name, next(chosen, hint))
 
 
-def knows(kind: Any, made: Any) -> None:
-    """Let a value type be shown by a type that was made otherwise."""
-    _made[kind] = made
-
-
 def sentence(words: str) -> str:
     """A definition's description as a sentence, as the graph's descriptions are."""
     if words in _UNITS:

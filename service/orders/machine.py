@@ -106,14 +106,6 @@ class Machine:
         )
 
     @property
-    def drawing_code(self) -> str:
-        """Names drawings made for this machine; empty for slat millimetres with polylines."""
-        zero = get_args(Zero).index(self.zero)
-        plain = self.frame == MachineFrame() and not self.splines
-        turned = f"{self.quarter_turns}{'m' if self.mirrored else 'n'}{zero}"
-        return "" if plain else f"-{turned}{'s' if self.splines else 'p'}"
-
-    @property
     def facts(self) -> dict[str, Any]:
         """As plain JSON values.
 

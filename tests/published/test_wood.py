@@ -89,24 +89,6 @@ class TestWorkedExamples:
             wood.species("balsa-of-the-moon")
 
 
-# Table 4-2's row for 70 °F, from memory to one decimal; 60 % → 11.1, 25 % → 5.3, 84 % → 17.6 read at
-# stoves.bioenergylists.org.
-MEMORY = [
-    (20, 4.5), (30, 6.2), (40, 7.7), (50, 9.2), (60, 11.0), (65, 12.0), (70, 13.1), (75, 14.4), (80, 16.0),
-    (85, 17.9), (90, 20.5), (95, 23.9),
-]  # fmt: skip
-
-
-@pytest.mark.parametrize(("humidity", "content"), [(60, 11.1), (25, 5.3), (84, 17.6)])
-def test_equilibrium_moisture_as_read(humidity, content):
-    assert wood.moisture(21.1, humidity / 100) == pytest.approx(content, abs=0.2)
-
-
-@pytest.mark.parametrize(("humidity", "content"), MEMORY)
-def test_equilibrium_moisture_from_memory(humidity, content):
-    assert wood.moisture(21.1, humidity / 100) == pytest.approx(content, abs=0.06)
-
-
 def test_cup_of_a_decking_board():
     """139.7 mm with 1/16 in of cup: 1.190779 at a quarter (docs/sources.md §2, computed)."""
     assert wood.cup_height(139.7, 1.5875, 139.7 / 4) == pytest.approx(1.190779, abs=5e-7)

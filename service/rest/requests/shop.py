@@ -58,9 +58,15 @@ def _like(kind: type[Any], name: str, words: str) -> type[Ask]:
 
 
 AllowancesAsk = _like(
-    Allowances, "AllowancesAsk", "What a shop allows for; all mm unless the name says otherwise."
+    Allowances,
+    "AllowancesAsk",
+    "What a shop allows for, all mm unless the name says otherwise; what is left out takes the usual value.",
 )
-BitAsk = _like(Bit, "BitAsk", "A V-bit: its included angle in degrees, lengths in mm.")
+BitAsk = _like(
+    Bit,
+    "BitAsk",
+    "A V-bit: its included angle in degrees, lengths in mm; what is left out takes the usual value.",
+)
 
 
 class KeepOutAsk(Ask):
@@ -72,7 +78,7 @@ class KeepOutAsk(Ask):
 
 
 class SlatAsk(Ask):
-    """One slat in its own frame and where it sits in the piece."""
+    """One slat in its own frame and where it sits in the piece; lengths in mm."""
 
     key: Key
     name: Name

@@ -89,15 +89,6 @@ class ReportBody:
     """What was found and done in reading a file; readings of earlier versions lack some of it."""
 
 
-@shows(PictureFrame)
-class PictureFrameBody:
-    """Where a picture lies on the slat.
-
-    A point of the slat is drawn at `((x - left) / mm_per_pixel, (top - y) / mm_per_pixel)` pixels from the picture's
-    upper left corner, x to the right, y down.
-    """
-
-
 @dataclass(frozen=True)
 class NamesWantedBody:
     """How a run of texts is to be made."""

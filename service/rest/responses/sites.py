@@ -9,11 +9,6 @@ from service.usecases.signed_addresses import SignedAddress
 from service.usecases.verdicts import CarvingVerdict
 
 
-@shows(CarvingVerdict)
-class VerdictBody:
-    """Where one carving stands, in short."""
-
-
 @shows(SignedAddress)
 class SignedAddressBody:
     """One address that opens by itself."""
