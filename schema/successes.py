@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Annotated, Any, Union, cast
+from typing import Annotated, Any, Union
 
 import strawberry
 
@@ -69,111 +69,6 @@ class LinksChanged:
     revoked: int = strawberry.field(description="How many links were good until now.")
 
 
-@strawberry.type
-class WorkshopSaved:
-    """It was done."""
-
-    workshop: WorkshopSettings
-
-
-@strawberry.type
-class ModelSaved:
-    """It was done."""
-
-    model: Model
-
-
-@strawberry.type
-class BitSaved:
-    """It was done."""
-
-    bit: Bit
-
-
-@strawberry.type
-class MachineSaved:
-    """It was done."""
-
-    machine: MachineSettings
-
-
-@strawberry.type
-class ItemsTicked:
-    """It was done; the items as they are now."""
-
-    items: list[Item]
-
-
-@strawberry.type
-class ItemRemade:
-    """It was done; the item that is made instead."""
-
-    item: Item
-
-
-@strawberry.type
-class MessageWritten:
-    """It was written, and the other side is told."""
-
-    message: OrderMessage
-
-
-@strawberry.type
-class TestBoardChanged:
-    """It was done; the board as it is now."""
-
-    board: TestBoard
-
-
-@strawberry.type
-class OutcomeRecorded:
-    """It was done."""
-
-    outcome: ItemOutcome
-
-
-@strawberry.type
-class TimeFactorAccepted:
-    """It was done; what the outcomes say beside the factor that holds now."""
-
-    experience: Experience
-
-
-@strawberry.type
-class MarkChanged:
-    """It was done."""
-
-    mark: Mark
-
-
-@strawberry.type
-class PricesSaved:
-    """It was done."""
-
-    prices: PriceList
-
-
-@strawberry.type
-class VersionsAsked:
-    """They are worked out, or are being; ask for them again until the state is `READY`."""
-
-    versions: CarvingVersions
-
-
-@strawberry.type
-class WorkRetried:
-    """It was asked for again; where nothing waits for it any more, this is the old work, closed."""
-
-    job: Job
-
-
-@strawberry.type
-class AllWorkRetried:
-    """It was asked for again; old work that nothing waits for any more is closed."""
-
-    jobs: list[Job]
-
-
 @dataclass(frozen=True)
 class Success:
     """How going well is told.
@@ -190,6 +85,28 @@ class Success:
 def _success(kind: Any, name: str, words: str, of: Callable[[Graph, Any], Any]) -> Success:
     kinds = (kind, Stale, Invalid, NotAllowed, NotFound, Conflict, TooMany)
     return Success(Annotated[Union[kinds], strawberry.union(name, description=words)], of)  # noqa: UP007
+
+
+def _holding(
+    answer: str,
+    outcome: str,
+    how: str,
+    held: tuple[str, Any],
+    *,
+    of: Callable[[Any], Any] = lambda done: done,
+    says: str = "It was done.",
+) -> Success:
+    """An answer that holds one thing.
+
+    Args:
+        answer, says: name of its type and what that says.
+        outcome, how: name of the union and what that says.
+        held: field and type of what it holds.
+        of: makes that of what the use case gave.
+    """
+    field, kind = held
+    made: Any = strawberry.type(type(answer, (), {"__annotations__": {field: kind}, "__doc__": says}))
+    return _success(made, outcome, how, lambda _, done: made(**{field: of(done)}))
 
 
 def _changed(graph: Graph, whole: Any) -> OrderChanged:
@@ -216,85 +133,99 @@ SUCCESSES: dict[Any, Success] = {
     ),
     RevokedBody: _LINKS,
     None: _LINKS,
-    WorkshopSettingsBody: _success(
-        WorkshopSaved,
+    WorkshopSettingsBody: _holding(
+        "WorkshopSaved",
         "WorkshopOutcome",
         "How saving the workshop's settings went.",
-        lambda _, done: WorkshopSaved(workshop=workshop_settings_of(done)),
+        ("workshop", WorkshopSettings),
+        of=workshop_settings_of,
     ),
-    ModelBody: _success(
-        ModelSaved,
-        "ModelOutcome",
-        "How saving a model went.",
-        lambda _, done: ModelSaved(model=model_of(done)),
+    ModelBody: _holding(
+        "ModelSaved", "ModelOutcome", "How saving a model went.", ("model", Model), of=model_of
     ),
-    BitBody: _success(
-        BitSaved, "BitOutcome", "How saving a bit went.", lambda _, done: BitSaved(bit=bit_of(done))
-    ),
-    MachineBody: _success(
-        MachineSaved,
+    BitBody: _holding("BitSaved", "BitOutcome", "How saving a bit went.", ("bit", Bit), of=bit_of),
+    MachineBody: _holding(
+        "MachineSaved",
         "MachineOutcome",
         "How saving the machine's settings went.",
-        lambda _, done: MachineSaved(machine=cast("MachineSettings", machine_body(done))),
+        ("machine", MachineSettings),
+        of=machine_body,
     ),
-    MessageBody: _success(
-        MessageWritten,
+    MessageBody: _holding(
+        "MessageWritten",
         "MessageOutcome",
         "How writing a message went.",
-        lambda _, done: MessageWritten(message=done),
+        ("message", OrderMessage),
+        says="It was written, and the other side is told.",
     ),
-    MarkBody: _success(
-        MarkChanged,
-        "MarkOutcome",
-        "How it went with a mark.",
-        lambda _, done: MarkChanged(mark=cast("Mark", mark_body(done))),
+    MarkBody: _holding(
+        "MarkChanged", "MarkOutcome", "How it went with a mark.", ("mark", Mark), of=mark_body
     ),
-    PricesBody: _success(
-        PricesSaved,
+    PricesBody: _holding(
+        "PricesSaved",
         "PricesOutcome",
         "How saving the price list went.",
-        lambda _, done: PricesSaved(prices=cast("PriceList", prices_body(done))),
+        ("prices", PriceList),
+        of=prices_body,
     ),
-    JobsBody: _success(
-        AllWorkRetried,
+    JobsBody: _holding(
+        "AllWorkRetried",
         "RetryAllOutcome",
         "How asking for all work again went.",
-        lambda _, done: AllWorkRetried(jobs=list(done)),
+        ("jobs", list[Job]),
+        of=list,
+        says="It was asked for again; old work that nothing waits for any more is closed.",
     ),
-    ItemsBody: _success(
-        ItemsTicked,
+    ItemsBody: _holding(
+        "ItemsTicked",
         "TickOutcome",
         "How ticking items went.",
-        lambda _, done: ItemsTicked(items=cast("list[Item]", list(done))),
+        ("items", list[Item]),
+        of=list,
+        says="It was done; the items as they are now.",
     ),
-    ItemBody: _success(
-        ItemRemade, "RemakeOutcome", "How asking for a remake went.", lambda _, done: ItemRemade(item=done)
+    ItemBody: _holding(
+        "ItemRemade",
+        "RemakeOutcome",
+        "How asking for a remake went.",
+        ("item", Item),
+        says="It was done; the item that is made instead.",
     ),
-    TestBoardBody: _success(
-        TestBoardChanged,
+    TestBoardBody: _holding(
+        "TestBoardChanged",
         "TestBoardOutcome",
         "How it went with a test board.",
-        lambda _, done: TestBoardChanged(board=cast("TestBoard", board_body(done))),
+        ("board", TestBoard),
+        of=board_body,
+        says="It was done; the board as it is now.",
     ),
-    OutcomeBody: _success(
-        OutcomeRecorded,
+    OutcomeBody: _holding(
+        "OutcomeRecorded",
         "RecordOutcomeOutcome",
         "How saying what became of an item went.",
-        lambda _, done: OutcomeRecorded(outcome=cast("ItemOutcome", outcome_body(done))),
+        ("outcome", ItemOutcome),
+        of=outcome_body,
     ),
-    outcomes.Experience: _success(
-        TimeFactorAccepted,
+    outcomes.Experience: _holding(
+        "TimeFactorAccepted",
         "TimeFactorOutcome",
         "How taking a factor of times into the settings went.",
-        lambda _, done: TimeFactorAccepted(experience=done),
+        ("experience", Experience),
+        says="It was done; what the outcomes say beside the factor that holds now.",
     ),
-    VersionsBody: _success(
-        VersionsAsked,
+    VersionsBody: _holding(
+        "VersionsAsked",
         "VersionsOutcome",
         "How asking for versions went.",
-        lambda _, done: VersionsAsked(versions=cast("CarvingVersions", versions_body(done))),
+        ("versions", CarvingVersions),
+        of=versions_body,
+        says="They are worked out, or are being; ask for them again until the state is `READY`.",
     ),
-    JobBody: _success(
-        WorkRetried, "RetryOutcome", "How asking for work again went.", lambda _, done: WorkRetried(job=done)
+    JobBody: _holding(
+        "WorkRetried",
+        "RetryOutcome",
+        "How asking for work again went.",
+        ("job", Job),
+        says="It was asked for again; where nothing waits for it any more, this is the old work, closed.",
     ),
 }
