@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import io
 from math import ceil
-from typing import Any, Literal
+from typing import Literal
 
 import numpy as np
 from reportlab.lib.colors import Color, black
@@ -12,15 +11,14 @@ from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 from shapely import Polygon
 
-from artwork.curves import Contour, Floats
+from artwork.curves import Floats
 from artwork.cut import Cut
+from artwork.drawings.canvas import PAPERS, fill, new_canvas, on_canvas, size_page
 from artwork.drawings.frame import SLAT_FRAME, MachineFrame
 from artwork.drawings.scene import Scene, rings, scene
 
 Paper = Literal["whole", "A4", "Letter"]
 
-SHEETS = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
-"""Width and height, mm (ISO 216; ANSI/ASME Y14.1)."""
 MARGIN = 10.0
 """Unprinted border that common printers need, mm."""
 FOOT = 16.0
@@ -42,16 +40,14 @@ def pdf(cut: Cut, frame: MachineFrame = SLAT_FRAME, paper: Paper = "whole") -> b
     """
     view = scene(cut, frame)
     x0, y0, x1, y1 = view.bounds
-    out = io.BytesIO()
-    canvas = Canvas(out, invariant=1, pageCompression=0)
-    canvas.setTitle(f"{view.name}, true size")
+    canvas, out = new_canvas(f"{view.name}, true size")
     if paper == "whole":
         width = max(x1 - x0, CHECK_BAR) + 2 * MARGIN
-        canvas.setPageSize((width * mm, (y1 - y0 + 2 * MARGIN + FOOT) * mm))
+        size_page(canvas, (width, y1 - y0 + 2 * MARGIN + FOOT))
         _sheet(canvas, view, (x0 - (width - (x1 - x0)) / 2, y0 - MARGIN - FOOT), "")
         canvas.showPage()
     else:
-        _tiles(canvas, view, SHEETS[paper])
+        _tiles(canvas, view, PAPERS[paper])
     canvas.save()
     return out.getvalue()
 
@@ -64,7 +60,7 @@ def _tiles(canvas: Canvas, view: Scene, sheet: tuple[float, float]) -> None:
         max(ceil((length - OVERLAP) / (room - OVERLAP)), 1)
         for length, room in zip((x1 - x0, y1 - y0), inner, strict=True)
     )
-    canvas.setPageSize((sheet[0] * mm, sheet[1] * mm))
+    size_page(canvas, sheet)
     for row in range(rows):
         for column in range(columns):
             left = x0 + column * (inner[0] - OVERLAP)
@@ -108,10 +104,7 @@ def _draw(canvas: Canvas, view: Scene, corner: tuple[float, float]) -> None:
     """The drawing with its ``corner`` (mm) at the sheet's lower left."""
     shift = -np.array(corner)
     canvas.setFillColor(black)
-    path = canvas.beginPath()
-    for contour in view.art:
-        add_curve(path, contour.moved(np.eye(2), shift))
-    canvas.drawPath(path, stroke=0, fill=1, fillMode=0)  # even-odd
+    fill(canvas, (contour.moved(np.eye(2), shift) for contour in view.art))
     canvas.setLineWidth(0.1 * mm)
     for shapes, colour, dash in (
         ((view.slat,), black, ()),
@@ -125,30 +118,14 @@ def _draw(canvas: Canvas, view: Scene, corner: tuple[float, float]) -> None:
     canvas.setDash()
 
 
-def add_curve(path: Any, contour: Contour) -> None:
-    """Add a closed curve in millimetres to a path of reportlab's."""
-    path.moveTo(*_points(contour.knots[0]))
-    ends = np.roll(contour.knots, -1, axis=0)
-    for end, controls, straight in zip(ends, contour.controls, contour.straight, strict=True):
-        if straight:
-            path.lineTo(*_points(end))
-        else:
-            path.curveTo(*_points(controls[0]), *_points(controls[1]), *_points(end))
-    path.close()
-
-
 def _add_outline(canvas: Canvas, shape: Polygon, shift: Floats) -> None:
     path = canvas.beginPath()
     for ring in rings(shape):
-        path.moveTo(*_points(ring[0] + shift))
+        path.moveTo(*on_canvas(ring[0] + shift))
         for point in ring[1:]:
-            path.lineTo(*_points(point + shift))
+            path.lineTo(*on_canvas(point + shift))
         path.close()
     canvas.drawPath(path, stroke=1, fill=0)
-
-
-def _points(point: Floats) -> tuple[float, float]:
-    return float(point[0] * mm), float(point[1] * mm)
 
 
 def _foot(canvas: Canvas, words: str) -> None:

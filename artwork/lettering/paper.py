@@ -16,12 +16,11 @@ from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
 from artwork.curves import Contour, Floats
+from artwork.drawings.canvas import PAPERS, fill_many, new_canvas, size_page
 from artwork.lettering.setting import set_lines
 from artwork.lettering.typefaces import Typeface, typeface, typefaces
 
-A4 = (210.0, 297.0)
-LETTER = (215.9, 279.4)
-"""Width and height, mm (ISO 216; ANSI/ASME Y14.1)."""
+A4 = PAPERS["A4"]
 PLAIN = "lato-regular"
 """Typeface of words wherever it has the letters."""
 _MM_PER_POINT = 25.4 / 72
@@ -87,15 +86,13 @@ def straight(ring: Floats) -> Contour:
 
 def pdf(pages: Iterable[Page], title: str) -> bytes:
     """The pages as a PDF, the same bytes always: curves as curves, words as text unless they need shaping."""
-    out = io.BytesIO()
-    canvas = Canvas(out, invariant=1, pageCompression=1)
-    canvas.setTitle(title)
+    canvas, out = new_canvas(title, packed=True)
     for page in pages:
-        canvas.setPageSize((page.size[0] * mm, page.size[1] * mm))
+        size_page(canvas, page.size)
         for item in page.items:
             canvas.setFillColorRGB(*(part / 255 for part in item.colour))
             if isinstance(item, Ink):
-                _fill(canvas, item)
+                fill_many(canvas, item.contours)
             else:
                 _write(canvas, item)
         canvas.showPage()
@@ -115,20 +112,30 @@ def pictures(document: bytes, px_per_mm: float = 6.0) -> Iterator[bytes]:
         opened.close()
 
 
+def letters(text: str, face: Typeface, em: float) -> list[Contour]:
+    """A line of text as curves, mm, from the start of its baseline; ``em``: the size, mm."""
+    outline = set_lines([text], face).outline
+    scale = em / face.em
+    shift = np.array([-outline.bounds[0] * scale, 0.0])
+    return [contour.moved(np.eye(2) * scale, shift) for contour in outline.contours]
+
+
+@cache
+def embedded(key: str) -> str:
+    """A typeface of the set made known to the PDF library, under its key."""
+    pdfmetrics.registerFont(TTFont(key, io.BytesIO(typeface(key).data)))
+    return key
+
+
 def _write(canvas: Canvas, item: Words) -> None:
     face, shown = _face_for(item.text)
+    em = item.cap_height * face.em / face.cap_height
     if face.key == PLAIN:
-        canvas.setFont(_embedded(PLAIN), item.cap_height * face.em / face.cap_height * mm)
+        canvas.setFont(embedded(PLAIN), em * mm)
         canvas.drawString(item.x * mm, item.y * mm, shown)
     elif shown.strip():
-        _fill(canvas, _outlined(item, face, shown))
-
-
-def _outlined(item: Words, face: Typeface, shown: str) -> Ink:
-    outline = set_lines([shown], face).outline
-    scale = item.cap_height / face.cap_height
-    shift = np.array([item.x - outline.bounds[0] * scale, item.y])
-    return Ink([each.moved(np.eye(2) * scale, shift) for each in outline.contours], item.colour)
+        start = np.array([item.x, item.y])
+        fill_many(canvas, (each.moved(np.eye(2), start) for each in letters(shown, face, em)))
 
 
 def _face_for(text: str) -> tuple[Typeface, str]:
@@ -137,29 +144,3 @@ def _face_for(text: str) -> tuple[Typeface, str]:
         if all(ord(character) in face.characters for character in text):
             return face, text
     return plain, "".join(c if ord(c) in plain.characters else _UNKNOWN for c in text)
-
-
-@cache
-def _embedded(key: str) -> str:
-    """The typeface made known to the PDF library, under its key."""
-    pdfmetrics.registerFont(TTFont(key, io.BytesIO(typeface(key).data)))
-    return key
-
-
-def _fill(canvas: Canvas, ink: Ink) -> None:
-    """The region as PDF path operators, written at once: several times as fast as a path object's calls."""
-    words = [_operators(contour) for contour in ink.contours]
-    if words:
-        canvas._code.append(" ".join([*words, "f*"]))  # even-odd
-
-
-def _operators(contour: Contour) -> str:
-    """``m``, then ``l`` or ``c`` per segment, and ``h``; points to a thousandth of a PDF point."""
-    ends = np.roll(contour.knots, -1, axis=0)
-    rows = np.concatenate([contour.controls.reshape(-1, 4), ends], axis=1) * mm
-    said = [
-        f"{x:.3f} {y:.3f} l" if line else f"{a:.3f} {b:.3f} {c:.3f} {d:.3f} {x:.3f} {y:.3f} c"
-        for (a, b, c, d, x, y), line in zip(rows.tolist(), contour.straight.tolist(), strict=True)
-    ]
-    start = contour.knots[0] * mm
-    return " ".join([f"{start[0]:.3f} {start[1]:.3f} m", *said, "h"])

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from artwork.drawings.canvas import PAPERS
 from service.batches.content import OrderContent
-from service.batches.sheet import SHEETS, Sheet, shortened
+from service.batches.sheet import Sheet, shortened
 from service.boards.cut_parts import CutPart
 
 _INSET = 2.0
@@ -17,7 +18,7 @@ def labels(order: OrderContent) -> bytes:
     """One label per slat, piece by piece; black on white, to be printed at 100 %. Same values, same bytes."""
     machine = order.machine
     sheet = Sheet(machine.paper, f"Labels, order {order.number}")
-    wide, high = SHEETS[machine.paper]
+    wide, high = PAPERS[machine.paper]
     columns, rows, gap = machine.label_columns, machine.label_rows, machine.label_gap
     width = (wide - 2 * machine.label_margin_x - (columns - 1) * gap) / columns
     height = (high - 2 * machine.label_margin_y - (rows - 1) * gap) / rows

@@ -2,36 +2,30 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Iterator
 from datetime import date
 from functools import cache
-from importlib import metadata
 from itertools import groupby
-from pathlib import PurePath
 
-import numpy as np
 import segno
 from reportlab.lib.colors import Color, black, white
 from reportlab.lib.units import mm
 from reportlab.lib.utils import simpleSplit
 from reportlab.pdfbase import pdfmetrics
-from reportlab.pdfbase.ttfonts import TTFont
-from reportlab.pdfgen.canvas import Canvas
 
-from artwork.drawings.pdf import add_curve
-from artwork.lettering.setting import set_lines
+from artwork.drawings.canvas import PAPERS, fill, new_canvas, size_page
+from artwork.lettering.paper import embedded, letters
 from artwork.lettering.typefaces import typefaces
 from service.orders.machine import Paper
 
-SHEETS = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
 LEFT, RIGHT, TOP = 15.0, 195.0, 12.0
 """The printed part, mm from the sheet's left and upper edges."""
 LOW = 262.0
 """Lowest printed line, mm from the upper edge: inside A4 and Letter alike, whichever the printer has."""
 GREY = Color(0.45, 0.45, 0.45)
 PALE = Color(0.90, 0.90, 0.90)
-PLAIN, BOLD = "SheetPlain", "SheetBold"
+PLAIN, BOLD = "lato-regular", "lato-bold"
+"""Typefaces of what is printed, by their keys."""
 _UNPRINTABLE = "[in a script this sheet cannot print: see the order]"
 _COUNT = "count"
 """Name of the PDF form that holds the number of sheets: drawn on every sheet, filled in at the end."""
@@ -46,13 +40,9 @@ class Sheet:
     """
 
     def __init__(self, paper: Paper, title: str) -> None:
-        _register_fonts()
-        self._out = io.BytesIO()
-        self._height = SHEETS[paper][1]
-        self.canvas = Canvas(
-            self._out, pagesize=(SHEETS[paper][0] * mm, self._height * mm), invariant=1, pageCompression=0
-        )
-        self.canvas.setTitle(title)
+        self._height = PAPERS[paper][1]
+        self.canvas, self._out = new_canvas(title)
+        size_page(self.canvas, PAPERS[paper])
         self._number = 1
 
     def bytes(self) -> bytes:
@@ -79,7 +69,7 @@ class Sheet:
 
     def text(self, x: float, y: float, words: str, size: float = 9, *, bold: bool = False) -> None:
         """One line, its baseline at ``y``."""
-        font = BOLD if bold else PLAIN
+        font = embedded(BOLD if bold else PLAIN)
         self.canvas.setFillColor(black)
         if all(ord(sign) in _characters(font) for sign in words):
             self.canvas.setFont(font, size)
@@ -90,13 +80,13 @@ class Sheet:
     def right(self, x: float, y: float, words: str, size: float = 9, *, bold: bool = False) -> None:
         """One line of plain Latin text that ends at ``x``."""
         self.canvas.setFillColor(black)
-        self.canvas.setFont(BOLD if bold else PLAIN, size)
+        self.canvas.setFont(embedded(BOLD if bold else PLAIN), size)
         self.canvas.drawRightString(*self.at(x, y), words)
 
     def paragraph(self, x: float, y: float, words: str, width: float, size: float = 8.5) -> float:
         """Text broken to ``width`` mm, its first baseline at ``y``; returns the baseline after the last."""
         step = size * 1.25 / mm
-        for line in simpleSplit(words, PLAIN, size, width * mm):
+        for line in simpleSplit(words, embedded(PLAIN), size, width * mm):
             self.text(x, y, line, size)
             y += step
         return y
@@ -142,16 +132,9 @@ class Sheet:
             # no typeface of ours has the whole of it: say so rather than print a part as if it were all
             self.text(x, y, _UNPRINTABLE, size)
             return
-        kept = words.strip()
-        setting = set_lines([kept], face)
-        scale = size / mm / face.em
-        shift = np.array([-setting.outline.bounds[0] * scale, 0.0])
-        path = self.canvas.beginPath()
-        for contour in setting.outline.contours:
-            add_curve(path, contour.moved(np.eye(2) * scale, shift))
         self.canvas.saveState()
         self.canvas.translate(*self.at(x, y))
-        self.canvas.drawPath(path, stroke=0, fill=1, fillMode=0)  # even-odd
+        fill(self.canvas, letters(words.strip(), face, size / mm))
         self.canvas.restoreState()
 
 
@@ -163,9 +146,9 @@ _MONTHS = (
 
 def shortened(words: str, width: float, size: float) -> str:
     """The words where they fit in ``width`` mm, else as many of their letters as do, and an ellipsis."""
-    _register_fonts()
+    font = embedded(PLAIN)
     shown, kept = words, words
-    while pdfmetrics.stringWidth(shown, PLAIN, size) > width * mm:
+    while pdfmetrics.stringWidth(shown, font, size) > width * mm:
         kept = kept[:-1].rstrip()
         shown = f"{kept}…"
     return shown
@@ -184,15 +167,6 @@ def _runs(line: list[int]) -> Iterator[tuple[int, int]]:
         if dark:
             yield place, place + length
         place += length
-
-
-@cache
-def _register_fonts() -> None:
-    """Lato (SIL Open Font License), regular and bold, from its package."""
-    files = {PurePath(str(file)).name: file for file in metadata.files("font-lato") or ()}
-    for name, file in ((PLAIN, "Lato-Regular.ttf"), (BOLD, "Lato-Bold.ttf")):
-        data = files[file].locate().read_bytes()  # type: ignore[attr-defined]
-        pdfmetrics.registerFont(TTFont(name, io.BytesIO(data)))
 
 
 @cache

@@ -18,6 +18,7 @@ from schema.breaking import broken_graph, broken_rest
 from schema.types import judged
 from schema.types import shop as graph
 from service.rest.openapi import document
+from service.rest.requests.shop import AllowancesAsk, BitAsk
 
 ROOT = Path(__file__).parents[2]
 
@@ -39,8 +40,8 @@ def names_of(kind: type) -> set[str]:
 PAIRS = [
     (judged.Allowances, Allowances),
     (graph.Bit, Bit),
-    (inputs.AllowancesInput, Allowances),
-    (inputs.BitInput, Bit),
+    (inputs.input_of(AllowancesAsk), Allowances),
+    (inputs.input_of(BitAsk), Bit),
 ]
 
 

@@ -15,13 +15,14 @@ import pytest
 from artwork.axis import study
 from artwork.cut import Cut
 from artwork.digest import digest
+from artwork.drawings.canvas import PAPERS
 from artwork.errors import EngineError
 from artwork.findings import check
 from artwork.jsonable import check_from_json, check_to_json
 from artwork.lettering.contact_sheet import contact_sheet
 from artwork.lettering.field import Field
 from artwork.lettering.fitting import FitRule, fit
-from artwork.lettering.paper import LETTER, Page, Words, pdf, pictures, rectangle
+from artwork.lettering.paper import Page, Words, pdf, pictures, rectangle
 from artwork.lettering.roster import typed
 from artwork.lettering.runs import JudgedRun, Run, judge_run, judged_pieces
 from artwork.lettering.typefaces import typefaces
@@ -157,7 +158,7 @@ def test_three_hundred_pieces_take_a_handful_of_pages():
     pages = contact_sheet(many, "Names")
     assert len(pages) <= 10
     assert all(page.size == (210.0, 297.0) for page in pages)
-    assert len(contact_sheet(many, "Names", LETTER)) <= 11
+    assert len(contact_sheet(many, "Names", PAPERS["Letter"])) <= 11
 
 
 def test_turned_text_is_shown_upright():
