@@ -57,10 +57,10 @@ def _person(account: Account, *, second_step: bool = False) -> Person:
 def own_workshop(ctx: Context, workshop_id: str) -> Workshop:
     """The workshop that somebody belongs to. NotFoundError."""
     with ctx.store.reading() as connection:
-        found = shop.find_workshop(connection, workshop_id)
-    if found is None:
-        raise NotFoundError("workshop")
-    return found
+        try:  # pages ask for all that it sets as well, which is then known
+            return shop.read_settings(connection, workshop_id).workshop
+        except LookupError:
+            raise NotFoundError("workshop") from None
 
 
 def list_people(ctx: Context, actor: Actor) -> tuple[Person, ...]:

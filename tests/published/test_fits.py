@@ -70,8 +70,9 @@ VERSIONS = {
 def logistic(columns: np.ndarray, happened: np.ndarray) -> tuple[np.ndarray, float]:
     """Coefficients and deviance by the fit that finds the test board's thresholds."""
     start = np.zeros(columns.shape[1])
-    found, value = likeliest(columns, np.zeros(len(columns)), np.where(happened, 1.0, -1.0), start, np.inf)
-    return found, -2 * value
+    sign = np.where(happened, 1.0, -1.0)
+    found, _ = likeliest(columns, np.zeros(len(columns)), sign, start, np.inf)
+    return found, float(2 * np.log1p(np.exp(-sign * (columns @ found))).sum())
 
 
 @pytest.mark.parametrize(
