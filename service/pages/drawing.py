@@ -6,6 +6,7 @@ Slat and piece frames have y up; SVG has it down.
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -68,6 +69,28 @@ class DrawnSlat:
     def size(self) -> int:
         """Whole mm²: slats that look alike come out alike."""
         return round(self.bounds.width) * round(self.bounds.height)
+
+
+FAMILY = 3
+"""So many slats with the same first words are named together."""
+
+
+def families(slats: Iterable[DrawnSlat]) -> list[tuple[str, list[tuple[DrawnSlat, str]]]]:
+    """Slats to choose from, the largest first, alike ones together.
+
+    Returns:
+        by family the words they share before the last comma, empty for slats of no family; and each slat with
+        what it is called there.
+    """
+    largest_first = sorted(slats, key=lambda slat: slat.size, reverse=True)
+    shared = Counter(slat.name.rpartition(", ")[0] for slat in largest_first)
+    found: dict[str, list[tuple[DrawnSlat, str]]] = {"": []}
+    for slat in largest_first:
+        family, _, own = slat.name.rpartition(", ")
+        if not family or shared[family] < FAMILY:
+            family, own = "", slat.name
+        found.setdefault(family, []).append((slat, own))
+    return [(family, alike) for family, alike in found.items() if alike]
 
 
 @dataclass(frozen=True)

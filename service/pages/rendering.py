@@ -18,6 +18,7 @@ from service.language.phrasebook import told
 from service.pages import words
 from service.pages.assets import asset_url, modules_of
 from service.pages.carving_view import carving_view
+from service.pages.drawing import families
 from service.pages.findings import FEW
 from service.pages.grouping import in_groups
 from service.pages.script_words import script_words
@@ -115,5 +116,8 @@ def _environment(spoken: str) -> Environment:
         "languages": LANGUAGES,
         "section_view": section_view,
     }
-    environment.filters |= {name: getattr(words, name) for name in words.FILTERS} | {"told": told}
+    environment.filters |= {name: getattr(words, name) for name in words.FILTERS} | {
+        "told": told,
+        "families": families,
+    }
     return environment
