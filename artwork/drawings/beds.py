@@ -24,6 +24,10 @@ _SCREW_STEP = 20.0
 """Places for screws are looked for on a grid of this width, mm."""
 _SCREW_APART = 250.0
 """Screws nearer to one another than this hold no better, mm."""
+_SCREW_FROM_END = 25.0
+"""A screw nearer to a board's end may split it, mm (common practice, no source)."""
+HELD_BY = 2
+"""Screws that hold a board."""
 
 
 @dataclass(frozen=True)
@@ -112,7 +116,7 @@ class LaidBoard:
     @property
     def held(self) -> bool:
         """Whether screws hold it at two places or more, holes of its parts among them."""
-        return len(self.screws) + sum(len(part.shape.holes) for part in self.parts) > 1
+        return len(self.screws) + sum(len(part.shape.holes) for part in self.parts) >= HELD_BY
 
 
 @dataclass(frozen=True, eq=False)
@@ -238,7 +242,7 @@ def _laid(board: BedBoard, corner: tuple[float, float], bed: Bed, shapes: _Shape
 
 
 def _screws(board: BedBoard, corner: tuple[float, float], bed: Bed) -> Iterator[tuple[float, float]]:
-    """Places on the board that no cut comes near: far apart, those at the ends first."""
+    """Places on the board that no cut comes near, far apart: towards the ends first, but not so near that it splits."""
     inset = bed.screw_radius
     clear = bed.bit_diameter + bed.screw_radius
     across = np.arange(inset, board.width - inset + _EXACT, _SCREW_STEP)
@@ -250,10 +254,14 @@ def _screws(board: BedBoard, corner: tuple[float, float], bed: Bed) -> Iterator[
         away_y = np.maximum(part.along - grid[:, 1], grid[:, 1] - part.along - part.length)
         apart = np.where((away_x > 0) & (away_y > 0), np.hypot(away_x, away_y), np.maximum(away_x, away_y))
         free &= apart >= clear - _EXACT
-    chosen: list[Floats] = []
     places = grid[free]
-    for place in places[np.argsort(-np.abs(places[:, 1] - board.length / 2), kind="stable")]:
-        if all(np.hypot(*(place - other)) >= _SCREW_APART for other in chosen):
-            chosen.append(place)
+    near_end = np.minimum(places[:, 1], board.length - places[:, 1]) < _SCREW_FROM_END
+    by_end = np.argsort(-np.abs(places[:, 1] - board.length / 2), kind="stable")
+    chosen: list[Floats] = []
+    for at in (*by_end[~near_end[by_end]], *by_end[near_end[by_end]]):
+        if near_end[at] and len(chosen) >= HELD_BY:
+            break
+        if all(np.hypot(*(places[at] - other)) >= _SCREW_APART for other in chosen):
+            chosen.append(places[at])
     for place in sorted(chosen, key=lambda each: (each[1], each[0])):
         yield corner[0] + float(place[0]), corner[1] + float(place[1])

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -13,9 +13,12 @@ from artwork.curves import Floats
 from artwork.cut import Cut
 from artwork.drawings.beds import BedLayout, LaidPart
 from artwork.drawings.frame import SLAT_FRAME
+from artwork.program.bed_seeking import BedFit, seek_bed
 from artwork.program.comparing import Comparison, compared
 from artwork.program.dangers import RAPID_DEPTH, Danger, away_from, rapid_in_wood
+from artwork.program.fields import fields_of, overlap
 from artwork.program.moves import Cutter, Moves, Program
+from artwork.program.seeking import COARSE
 from artwork.program.sweeping import minutes
 from artwork.program.telling import Outcome
 from artwork.tooling import groove_width
@@ -24,6 +27,7 @@ MARKED = 0.1
 """How far beside a hole's edge a mark for drilling it may lie, mm."""
 
 Bools = NDArray[np.bool_]
+Found = tuple[tuple[LaidPart, Comparison], ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,6 +41,7 @@ class BedComparison:
         dangers: moves that can do harm, wherever on the bed.
         minutes: of all moves.
         left_out: how many moves belong to tools that cut parts out, and were not compared.
+        fit: where the program would match, if no carving is cut where the bed's drawing has it.
     """
 
     outcome: Outcome
@@ -45,6 +50,7 @@ class BedComparison:
     dangers: tuple[Danger, ...]
     minutes: float
     left_out: int
+    fit: BedFit | None
 
 
 def compare_bed(
@@ -62,45 +68,62 @@ def compare_bed(
         cutting_out: T numbers of straight bits that cut the parts out: their moves are not compared.
     """
     whole = program.moves
-    moves = _chosen(whole, ~np.isin(whole.tool, list(cutting_out)))
+    moves = whole.chosen(~np.isin(whole.tool, list(cutting_out)))
     ends = np.hstack([moves.start, moves.end])
     found = tuple((part, _of_part(part, moves, ends, cutters or {})) for part in _carved(layout))
     dangers = (*rapid_in_wood(moves, ends), *_beside(layout, moves, ends))
-    outcome = _outcome(found, dangers)
+    fit = None if _some_good(found) else _elsewhere(moves, [part for part, _ in found], cutters or {})
+    outcome = _outcome(found, dangers, fit)
     return BedComparison(
         outcome,
-        _sentence(layout, outcome, found),
+        _sentence(layout, outcome, found, fit),
         found,
         tuple(dangers),
         minutes(whole, dwell=program.dwell),
         len(whole) - len(moves),
+        fit,
     )
+
+
+def _some_good(found: Found) -> bool:
+    return any(comparison.outcome == "cuts-what-was-signed" for _, comparison in found)
+
+
+def _elsewhere(moves: Moves, parts: Sequence[LaidPart], cutters: Mapping[int, Cutter]) -> BedFit | None:
+    """Where it would match instead, judged on a coarse grid."""
+
+    def sharing(part: LaidPart, there: Moves) -> float:
+        near, ends = _in_part(part, there, np.hstack([there.start, there.end]))
+        cut = _cut(part)
+        return overlap(fields_of(near, ends, cut, {0: Cutter.of(cut.bit), **cutters}, COARSE))
+
+    return seek_bed(moves, parts, sharing) if parts else None
 
 
 def _carved(layout: BedLayout) -> Iterator[LaidPart]:
     return (part for board in layout.boards for part in board.parts if part.part.cut is not None)
 
 
-def _chosen(moves: Moves, which: Bools) -> Moves:
-    if which.all():
-        return moves
-    names = ("start", "end", "rapid", "feed", "line", "tool")
-    return replace(moves, **{name: getattr(moves, name)[which] for name in names})
-
-
 def _of_part(part: LaidPart, moves: Moves, ends: Floats, cutters: Mapping[int, Cutter]) -> Comparison:
-    """The moves near one part, in its slat's own millimetres, against what is carved on it."""
+    """The moves near one part against what is carved on it."""
+    cut = _cut(part)
+    mine, there = _in_part(part, moves, ends)
+    tools = {0: Cutter.of(cut.bit), **cutters}
+    return compared(mine, there, cut, tools, frame=SLAT_FRAME, fit=None, blank=None)
+
+
+def _in_part(part: LaidPart, moves: Moves, ends: Floats) -> tuple[Moves, Floats]:
+    """The moves near one part, but for marks of its holes, and their ends in its slat's own millimetres."""
     cut = _cut(part)
     reach = cut.bit.diameter / 2
     x0, y0, x1, y1 = part.outline.buffer(reach).bounds
     low, high = np.minimum(ends[:, :2], ends[:, 3:5]), np.maximum(ends[:, :2], ends[:, 3:5])
     near = (low < [x1, y1]).all(axis=1) & (high > [x0, y0]).all(axis=1) & ~_marks(part, ends)
     turn, shift = part.shape.turn, part.shape.shift + np.array([part.x, part.y])
-    mine, there = _chosen(moves, near), ends[near].copy()
+    there = ends[near].copy()
     there[:, :2] = (ends[near, :2] - shift) @ turn
     there[:, 3:5] = (ends[near, 3:5] - shift) @ turn
-    tools = {0: Cutter.of(cut.bit), **cutters}
-    return compared(mine, there, cut, tools, frame=SLAT_FRAME, fit=None, blank=None)
+    return moves.chosen(near), there
 
 
 def _cut(part: LaidPart) -> Cut:
@@ -149,23 +172,25 @@ def _beside(layout: BedLayout, moves: Moves, ends: Floats) -> Iterator[Danger]:
         yield Danger("screw", words, int(moves.line[at_screw].min()), count)
 
 
-def _outcome(found: tuple[tuple[LaidPart, Comparison], ...], dangers: tuple[Danger, ...]) -> Outcome:
+def _outcome(found: Found, dangers: tuple[Danger, ...], fit: BedFit | None) -> Outcome:
     outcomes = {comparison.outcome for _, comparison in found}
     astray = any(each.kind in {"outside-blank", "beside-carvings"} for each in dangers)
     if outcomes == {"cuts-what-was-signed"} and not astray:
         return "cuts-what-was-signed"
-    return "is-not-this-carving" if outcomes <= {"is-not-this-carving"} else "differs"
+    return "is-not-this-carving" if outcomes <= {"is-not-this-carving"} and fit is None else "differs"
 
 
-def _sentence(layout: BedLayout, outcome: Outcome, found: tuple[tuple[LaidPart, Comparison], ...]) -> str:
+def _sentence(layout: BedLayout, outcome: Outcome, found: Found, fit: BedFit | None) -> str:
     if not found:
         return f"Nothing is carved on bed {layout.number}."
     good = [part for part, each in found if each.outcome == "cuts-what-was-signed"]
     said = f"Bed {layout.number}: {len(good)} of {len(found)} carvings are cut as signed"
     if outcome == "cuts-what-was-signed":
         return f"{said}."
-    if not good:
-        return f"{said}. Is the zero the bed's lower left corner, as its drawing has it?"
+    if fit is not None:
+        return f"{said}: {fit.words(layout)}."
+    if outcome == "is-not-this-carving":
+        return f"{said}. Nor are they at another zero, turned, mirrored or in other units."
     worst = next(((part, each) for part, each in found if each.outcome != "cuts-what-was-signed"), None)
     if worst is None:
         return f"{said}, but it cuts elsewhere too."

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields, replace
 from math import radians, tan
 
 import numpy as np
@@ -110,6 +110,12 @@ class Moves:
     def lengths(self) -> Floats:
         """Shape (n,), mm."""
         return np.asarray(np.linalg.norm(self.end - self.start, axis=1))
+
+    def chosen(self, which: NDArray[np.bool_]) -> Moves:
+        """The moves of which ``which``, shape (n,), is true."""
+        if which.all():
+            return self
+        return replace(self, **{each.name: getattr(self, each.name)[which] for each in fields(self)})
 
 
 @dataclass(frozen=True, eq=False)

@@ -82,8 +82,19 @@ def _sizes(moves: Moves, art: Floats, turns: int, cutter: Cutter) -> list[float]
     box = cut_box(moves.start, moves.end, cutter)
     if box is None:
         return []
+    return sizes_agreeing(box, art[[1, 0, 3, 2]] if turns % 2 else art, cutter)
+
+
+def sizes_agreeing(box: Floats, art: Floats, cutter: Cutter) -> list[float]:
+    """The sizes at which what is cut may be the art.
+
+    Args:
+        box: of what is cut, from :func:`cut_box`: (x0, y0, x1, y1), mm.
+        art: the same of what is signed, turned as the program is.
+        cutter: of the carving.
+    """
     have = box[2:] - box[:2]
-    want = (art[2:] - art[:2] - 2 * cutter.tip_radius)[:: -1 if turns % 2 else 1]
+    want = art[2:] - art[:2] - 2 * cutter.tip_radius
     across, up = want / np.maximum(have, 1e-6)
     agree = abs(across - up) <= 0.02 * max(across, up)
     measured = float((across + up) / 2)

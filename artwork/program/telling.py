@@ -74,7 +74,7 @@ def _lie(found: Findings) -> str:
     if fit.frame.mirrored != found.told.mirrored:
         return "it is mirrored"
     if abs(fit.size - 1) >= SIZE_STEP:
-        return _size(fit.size)
+        return size_words(fit.size)
     return _place_of_zero(fit, found.told)
 
 
@@ -95,7 +95,8 @@ def _beside(fit: Fit) -> str:
     )
 
 
-def _size(size: float) -> str:
+def size_words(size: float) -> str:
+    """What is wrong with a program whose lengths must be multiplied by ``size``."""
     if abs(size / 25.4 - 1) < UNITS_EXCHANGED:
         return "it is 25.4 times too small: inches and millimetres were exchanged"
     if abs(size * 25.4 - 1) < UNITS_EXCHANGED:

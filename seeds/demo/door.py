@@ -59,7 +59,9 @@ class Door:
         if response.is_success:
             return response
         problem = response.json()
-        raise CallError(f"{response.status_code} {problem.get('title')}: {problem.get('detail')}")
+        title, detail = problem.get("title") or "", problem.get("detail") or ""
+        words = detail if detail.startswith(title) else f"{title}: {detail}"
+        raise CallError(f"{response.status_code} {words}")
 
 
 def wait_for(ask: Callable[[], T], done: Callable[[T], bool], what: str) -> T:

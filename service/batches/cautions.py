@@ -8,6 +8,9 @@ machine, clamps and cup are common practice, no source.
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterable
+
 from artwork.findings.wording import at_most, down
 from artwork.floors import step_of
 from artwork.tooling import slope
@@ -97,9 +100,16 @@ def cautions(species: str, finish: str = BARE) -> tuple[str, ...]:
     )
 
 
+def across_grain(slat: Slat) -> float:
+    """The width over which a slat's wood moves with its moisture, mm: square to its grain."""
+    left, low, right, high = slat.outline.bounds
+    heading = math.radians(slat.grain_deg)
+    return (right - left) * abs(math.sin(heading)) + (high - low) * abs(math.cos(heading))
+
+
 def advice(slat: Slat, allowances: Allowances, *, floors: bool) -> tuple[str, ...]:
     """What spoils boards where nobody says it, each with where it comes from; ``floors``: flat bottoms among it."""
-    left, _, right, _ = slat.outline.bounds
+    across = across_grain(slat)
     found = [
         "Walls across the grain tear out: use a sharp bit, and leave about 0.3 mm for a light last pass along "
         "everything (common practice, no source).",
@@ -112,9 +122,9 @@ def advice(slat: Slat, allowances: Allowances, *, floors: bool) -> tuple[str, ..
             "year (common practice, no source)."
         )
     if slat.species in SPECIES:
-        grown = change(right - left, SPECIES[slat.species], 9.0, 12.0)
+        grown = change(across, SPECIES[slat.species], 9.0, 12.0)
         found.append(
-            f"Carve at the moisture the part will live in: a board {right - left:.0f} mm wide grows by about "
+            f"Carve at the moisture the part will live in: a board {across:.0f} mm wide grows by about "
             f"{grown:.1f} mm from 9 to 12 % (Wood Handbook, FPL-GTR-190, Table 13-5)."
         )
     if allowances.finish_film > 0:
@@ -172,8 +182,24 @@ def checks(
     return tuple(found)
 
 
-def order_of_work(slat: Slat, bit: Bit, allowances: Allowances, *, floors: bool) -> tuple[str, ...]:
-    """The steps in their order, each with what it takes off; ``floors``: flat bottoms are among the carvings."""
+def order_of_work(works: Iterable[tuple[Slat, Bit, Allowances]], *, floors: bool) -> tuple[str, ...]:
+    """The steps in their order, each once and with what it takes off.
+
+    Args:
+        works: board, bit and allowances of every carving. What differs between them stands side by side in its step's
+            place: whatever is carved is carved before anything is cut out.
+        floors: whether flat bottoms are among the carvings.
+    """
+    told = [_stages(*each, floors=floors) for each in works]
+    return tuple(dict.fromkeys(words for stage in zip(*told, strict=True) for words in _flat(stage)))
+
+
+def _flat(stage: Iterable[tuple[str, ...]]) -> Iterable[str]:
+    return (words for several in stage for words in several)
+
+
+def _stages(slat: Slat, bit: Bit, allowances: Allowances, *, floors: bool) -> tuple[tuple[str, ...], ...]:
+    """What one carving has to say at every stage of the work."""
     made_up = (
         "already made up for by the bit's zero"
         if allowances.sanding_made_up
@@ -182,23 +208,25 @@ def order_of_work(slat: Slat, bit: Bit, allowances: Allowances, *, floors: bool)
     last = allowances.last_pass
     carve = f", the last {last:.2f} mm as a light pass along everything" if last > 0 else ""
     return (
-        f"Carve the art with the V-bit{carve}.",
-        *(_floor_step(bit, allowances) if floors else ()),
-        "Cut the part out with the straight bit.",
-        f"Round over every edge, {slat.round_over:.3f} mm radius: shallow grooves near an edge lose depth.",
-        *_BEFORE_SANDING.get(slat.finish, ()),
-        f"Sand {allowances.sanding:.2f} mm off the face ({made_up}).",
-        *_AFTER_SANDING.get(slat.finish, ()),
+        (f"Carve the art with the V-bit{carve}.",),
+        (_floor_step(bit, allowances),) if floors else (),
+        ("Cut the part out with the straight bit.",),
+        (
+            f"Round over every edge, {slat.round_over:.3f} mm radius: shallow grooves near an edge lose depth.",
+        ),
+        _BEFORE_SANDING.get(slat.finish, ()),
+        (f"Sand {allowances.sanding:.2f} mm off the face ({made_up}).",),
+        _AFTER_SANDING.get(slat.finish, ()),
     )
 
 
-def _floor_step(bit: Bit, allowances: Allowances) -> tuple[str, ...]:
+def _floor_step(bit: Bit, allowances: Allowances) -> str:
     """How flat bottoms are cleared."""
     rest = f"in lines {step_of(bit, allowances):.2f} mm apart, which leave ridges {allowances.floor_ridge:.2f} mm high"
     if allowances.flat_bit <= 0:
-        return (f"Flat bottoms: with the V-bit {rest}.",)
+        return f"Flat bottoms: with the V-bit “{bit.key}” {rest}."
     return (
         f"Flat bottoms: change to the flat bit, {allowances.flat_bit:.2f} mm across, set its zero on the same face "
         f"as the V-bit's, clear in lines {allowances.flat_bit * allowances.flat_bit_step:.2f} mm apart; what it does "
-        f"not reach with the V-bit, {rest}.",
+        f"not reach with the V-bit “{bit.key}”, {rest}."
     )

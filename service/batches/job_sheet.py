@@ -99,7 +99,7 @@ def _front(pages: _Pages, order: OrderContent, jobs: Sequence[Job]) -> None:
     )
     y = _parts(pages, order, y)
     floors = any(float(job.figures.get("floor_area") or 0) > 0 for job in jobs)
-    steps = _once(order_of_work(job.figure.slat, job.bit, job.allowances, floors=floors) for job in jobs)
+    steps = order_of_work([(job.figure.slat, job.bit, job.allowances) for job in jobs], floors=floors)
     y = _list(pages, "Order of work", _numbered(steps), y + 5, ticked=False)
     looked_at = _once(
         checks(

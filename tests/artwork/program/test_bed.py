@@ -7,6 +7,7 @@ from functools import cache
 import numpy as np
 import pytest
 
+from artwork.drawings.bed import FOUR_BY_EIGHT
 from artwork.drawings.beds import BedBoard, BedLayout, BedPart, bed_layouts
 from artwork.program import Cutter, compare_bed, read_program
 from tests.artwork.program.signed import paths, signed
@@ -61,7 +62,31 @@ def test_one_carving_left_out_or_cut_twice_is_found():
 def test_a_program_of_one_slat_is_not_the_bed():
     found = held(paths())
     assert found.outcome == "is-not-this-carving"
-    assert "lower left corner" in found.sentence
+    assert "another zero" in found.sentence
+
+
+WIDTH, LENGTH = FOUR_BY_EIGHT.width, FOUR_BY_EIGHT.length
+QUARTER = np.array([[0.0, -1.0, 0.0], [1.0, 0.0, 0.0], [0.0, 0.0, 1.0]])
+
+
+@pytest.mark.parametrize(
+    ("change", "cause"),
+    [
+        (lambda p: p - [WIDTH, 0.0, 0.0], "with the zero at the bed's lower right corner"),
+        (lambda p: p - [WIDTH / 2, LENGTH / 2, 0.0], "with the zero at the bed's middle"),
+        (lambda p: p - [6.0, 6.0, 0.0], "with the zero at the lower left corner of board 1"),
+        (lambda p: p - [-3.0, 2.0, 0.0], "with its zero -3.0 mm in x and +2.0 mm in y from"),
+        (lambda p: p @ QUARTER.T, "the bed lies a quarter turn to the right"),
+        (lambda p: p @ QUARTER, "the bed lies a quarter turn to the left"),
+        (lambda p: p * [-1.0, 1.0, 1.0], "it is mirrored"),
+        (lambda p: p / 25.4, "inches and millimetres were exchanged"),
+    ],
+)
+def test_another_zero_turn_side_or_unit_is_told(change, cause: str):
+    found = held([Path(change(path.points)) for path in (*on_bed(0), *on_bed(1))])
+    assert found.outcome == "differs"
+    assert found.sentence.startswith("Bed 1: 0 of 2 carvings are cut as signed: ")
+    assert cause in found.sentence
 
 
 def test_cutting_out_is_left_to_its_tool():

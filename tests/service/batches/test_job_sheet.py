@@ -13,10 +13,11 @@ import pypdfium2
 import pytest
 from reportlab.lib.units import mm
 from reportlab.pdfbase.pdfmetrics import stringWidth
+from shapely import affinity
 
 from artwork.drawings import SLAT_FRAME
 from artwork.workpiece import Allowances, Bit
-from service.batches.cautions import DEFERS, advice, cautions
+from service.batches.cautions import DEFERS, across_grain, advice, cautions, order_of_work
 from service.batches.cut_list import HEADER, cut_list
 from service.batches.job_sheet import job_sheet
 from service.batches.jobs import MOST_DRAWN, Job, JobList
@@ -25,6 +26,7 @@ from service.orders.machine import Machine
 from tests.service.batches.making import FIGURES, SHOP, Shelf, carving_of, order_of
 
 ORDER = order_of(12)
+BOTH_BITS = (("wide", 60.0), ("fine", 30.0))
 
 
 def jobs(count: int = 2, frame=SLAT_FRAME, **change) -> list[Job]:
@@ -91,6 +93,21 @@ def test_advice_says_where_it_comes_from() -> None:
         assert sum(topic in each for each in said) == 1
         assert all("common practice" in each for each in said if topic in each)
     assert any("140 mm wide grows by about 1.0 mm" in each and "Wood Handbook" in each for each in said)
+
+
+def test_a_slat_that_lies_grows_across_its_grain_and_not_along_it() -> None:
+    upright = jobs()[0].figure.slat
+    lying = replace(upright, outline=affinity.rotate(upright.outline, 90, origin=(0, 0)), grain_deg=0.0)
+    assert across_grain(lying) == pytest.approx(across_grain(upright)) == pytest.approx(139.7)
+
+
+def test_flat_bottoms_of_every_bit_are_cleared_before_anything_is_cut_out() -> None:
+    one = jobs()[0]
+    works = [(one.figure.slat, replace(one.bit, key=key, angle_deg=deg), one.allowances) for key, deg in BOTH_BITS]
+    steps = order_of_work(works, floors=True)
+    assert [words.split()[0] for words in steps] == ["Carve", "Flat", "Flat", "Cut", "Round", "Sand"]
+    assert "“wide”" in steps[1]
+    assert "“fine”" in steps[2]
 
 
 def test_a_worn_tip_is_told_its_limit() -> None:

@@ -73,10 +73,10 @@ def test_what_is_not_offered_cannot_be_ordered(world: World):
 
 def test_the_sheet_says_when_paint_goes_on_and_what_it_does():
     board = replace(slat("a", 100, 400), finish="paint-filled")
-    steps = order_of_work(board, BITS[0], Allowances(), floors=False)
+    steps = order_of_work([(board, BITS[0], Allowances())], floors=False)
     paint = next(at for at, words in enumerate(steps) if "paint" in words)
     assert "Round over" in steps[paint - 1] and "Sand" in steps[paint + 1]
-    oiled = order_of_work(replace(board, finish="oiled"), BITS[0], Allowances(), floors=False)
+    oiled = order_of_work([(replace(board, finish="oiled"), BITS[0], Allowances())], floors=False)
     assert "Oil" in oiled[-1]
     # NFPA and oil makers' labels say so too; which one holds for an oil is on its own label
     assert any("Rags" in words and "label" in words for words in cautions("white-oak", "oiled"))
