@@ -103,7 +103,9 @@ def test_a_slat_that_lies_grows_across_its_grain_and_not_along_it() -> None:
 
 def test_flat_bottoms_of_every_bit_are_cleared_before_anything_is_cut_out() -> None:
     one = jobs()[0]
-    works = [(one.figure.slat, replace(one.bit, key=key, angle_deg=deg), one.allowances) for key, deg in BOTH_BITS]
+    works = [
+        (one.figure.slat, replace(one.bit, key=key, angle_deg=deg), one.allowances) for key, deg in BOTH_BITS
+    ]
     steps = order_of_work(works, floors=True)
     assert [words.split()[0] for words in steps] == ["Carve", "Flat", "Flat", "Cut", "Round", "Sand"]
     assert "“wide”" in steps[1]
