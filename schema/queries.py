@@ -250,9 +250,11 @@ class Query:
         return cast("Batch | None", await _or_none(info, producing.get_batch, id))
 
     @strawberry.field
-    async def batches(self, info: Info, first: First = 50, after: After = None) -> Connection[Batch] | None:
+    async def batches(
+        self, info: Info, first: First = 50, after: After = None, count: Count = False
+    ) -> Connection[Batch] | None:
         """The workshop's batches, newest first."""
-        page = await info.context.look(producing.list_batches, page_ask(first, after))
+        page = await info.context.look(producing.list_batches, page_ask(first, after, count=count))
         return cast("Connection[Batch]", connection_of(page, after))
 
     @strawberry.field
@@ -353,9 +355,11 @@ class Query:
         return cast("list[PriceList]", [prices_body(each) for each in found])
 
     @strawberry.field
-    async def record(self, info: Info, first: First = 50, after: After = None) -> Connection[Entry] | None:
+    async def record(
+        self, info: Info, first: First = 50, after: After = None, count: Count = False
+    ) -> Connection[Entry] | None:
         """The workshop's record, newest first."""
-        page = await info.context.look(keeping.list_record, page_ask(first, after))
+        page = await info.context.look(keeping.list_record, page_ask(first, after, count=count))
         return cast("Connection[Entry]", connection_of(page, after))
 
     @strawberry.field

@@ -21,14 +21,14 @@ from graphql import (
 from graphql.type import GraphQLOutputType
 from markupsafe import Markup
 from starlette.requests import Request
-from starlette.responses import PlainTextResponse, Response
+from starlette.responses import Response
 from starlette.routing import Route
 
 from schema.admission import MOST_TOKENS
 from schema.budget import BUDGET, DEEPEST, MOST_ALIASES, MOST_FIELDS
 from schema.build import build_schema
 from schema.export import sdl
-from service.rest.reference.drawing import page
+from service.rest.reference.drawing import contract, page
 from service.rest.reference.schemas import Field, Shape, link
 from service.usecases.paging import MOST_PER_PAGE
 
@@ -61,8 +61,13 @@ async def _page(_request: Request) -> Response:
     return _drawn()
 
 
-async def _document(_request: Request) -> Response:
-    return PlainTextResponse(sdl(), headers={"Cache-Control": "no-cache"})
+async def _document(request: Request) -> Response:
+    return contract(request, _contract(), "text/plain")
+
+
+@cache
+def _contract() -> bytes:
+    return sdl().encode()
 
 
 @cache

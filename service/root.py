@@ -36,6 +36,7 @@ from service.rest.operation import Serving
 from service.rest.upload_limiter import UploadLimiter
 from service.settings import Settings
 from service.shields import Crowd, Shields
+from service.squeezing import Squeezing
 from service.store.blobs import FolderBlobs
 from service.store.breaker import GuardedBlobs
 from service.store.engine import Database
@@ -311,7 +312,7 @@ def _application(service: Service) -> tuple[ASGIApp, Lazy]:
     crowd = Crowd.of(
         settings.requests_at_once, settings.streams_at_once, trusts_a_proxy=bool(settings.trusted_proxies)
     )
-    return Shields(open_to, crowd, secure=secure), graph
+    return Shields(Squeezing(open_to), crowd, secure=secure), graph
 
 
 def _graph(serving: Serving) -> ASGIApp:

@@ -12,10 +12,12 @@ from starlette.datastructures import MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from service import logs
+from service.access import throttle
 from service.access.networks import is_unnamed_proxy, network_of
 from service.gate import Places
 from service.metering import REQUESTS, TURNED_AWAY, route_of
 from service.rest import problems
+from service.rest.headers import limits_told
 
 # No inline script, nothing from elsewhere; pictures may be data URIs (trial previews), styles stay in files.
 POLICY = (
@@ -120,7 +122,7 @@ class Shields:
             number = secrets.token_hex(8)
             scope.setdefault("state", {})["request"] = number
             logs.begin(request=number)
-            send = self._shielded(send, scope, number)
+            send = self._shielded(send, scope, number, throttle.watch())
         if places is None:
             await self._app(scope, receive, send)
         elif not places.take(whose):
@@ -132,14 +134,14 @@ class Shields:
             finally:
                 places.give_back(whose)
 
-    def _shielded(self, send: Send, scope: Scope, number: str) -> Send:
+    def _shielded(self, send: Send, scope: Scope, number: str, counted: list[throttle.Standing]) -> Send:
         begun = time.perf_counter()
 
         async def sending(message: Message) -> None:
             if message["type"] == "http.response.start":
                 headers = MutableHeaders(scope=message)
                 headers["X-Request-Id"] = number
-                for name, value in self._headers.items():
+                for name, value in (self._headers | limits_told(counted)).items():
                     headers.setdefault(name, value)
                 self._tell(scope, message["status"], time.perf_counter() - begun)
             await send(message)

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import logging
+import math
+from contextvars import ContextVar
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -17,11 +19,37 @@ log = logging.getLogger("slatproof.access")
 
 @dataclass(frozen=True)
 class Limit:
-    """At most ``times`` attempts within ``window`` for one key; ``what`` names the kind in the key."""
+    """At most ``times`` attempts within ``window`` for one key; ``what`` names the kind in the key.
+
+    Attributes:
+        shown: its name for whoever asks; empty where how often somebody tried is nobody's business.
+        bytes_each: where bytes are counted, how many of them are one.
+    """
 
     what: str
     times: int
     window: timedelta
+    shown: str = ""
+    bytes_each: int = 0
+
+
+@dataclass(frozen=True)
+class Standing:
+    """How much of a limit is left, and in how many seconds there is more."""
+
+    limit: Limit
+    left: int
+    seconds: int
+
+
+_counted: ContextVar[list[Standing] | None] = ContextVar("counted", default=None)
+
+
+def watch() -> list[Standing]:
+    """What is counted from here on in this request, to be told with its answer."""
+    counted: list[Standing] = []
+    _counted.set(counted)
+    return counted
 
 
 QUARTER = timedelta(minutes=15)
@@ -35,17 +63,17 @@ ONCE_MORE = Limit("once more", 10, QUARTER)  # password or code, asked of somebo
 NEW_LINK_ORDER = Limit("new link order", 3, timedelta(hours=1))
 NEW_LINK_ADDRESS = Limit("new link address", 10, timedelta(hours=1))
 LOST_LINK = Limit("lost link of address", 3, timedelta(hours=1))
-WRITTEN = Limit("messages of order", 30, timedelta(hours=1))
+WRITTEN = Limit("messages of order", 30, timedelta(hours=1), "messages")
 NEW_PASSWORD_ACCOUNT = Limit("new password account", 3, timedelta(hours=1))
 PATIENT_WORK = Limit("patient work of order", 12, timedelta(hours=6))
 """Long computations for one order: what a drawing may take besides the first seconds of each reading."""
 PATIENT_WORK_NETWORK = Limit("patient work of network", 36, timedelta(hours=6))
 """The same for all orders that somebody of one network sends files to: about an hour of a processor."""
-VERSIONS = Limit("versions of order", 24, timedelta(hours=1))
+VERSIONS = Limit("versions of order", 24, timedelta(hours=1), "versions")
 """How often versions that carve are worked out for one order."""
-VERSIONS_NETWORK = Limit("versions of network", 120, timedelta(hours=1))
+VERSIONS_NETWORK = Limit("versions of network", 120, timedelta(hours=1), "versions-of-network")
 """The same for all orders that somebody of one network works on: half an hour of a processor in an hour."""
-UPLOADED = Limit("megabytes from network", 600, timedelta(hours=1))
+UPLOADED = Limit("megabytes from network", 600, timedelta(hours=1), "uploads", bytes_each=1_000_000)
 KNOWN_BROWSER = "known browser"
 KNOWN_FOR = timedelta(days=90)
 _LONGEST = timedelta(hours=6)
@@ -69,11 +97,18 @@ def count_attempt(
     since = now - limit.window
     seen = select(func.count(), func.min(attempts.c.at)).where(attempts.c.key == key, attempts.c.at > since)
     count, oldest = connection.execute(seen).one()
+    wait: timedelta = max((oldest or now) + limit.window - now, timedelta(seconds=1))
+    _tell(limit, max(limit.times - count - weight, 0), wait)
     if count >= limit.times:
-        wait: timedelta = oldest + limit.window - now
-        return max(wait, timedelta(seconds=1))
+        return wait
     connection.execute(insert(attempts), [{"key": key, "at": now}] * weight)
     return None
+
+
+def _tell(limit: Limit, left: int, wait: timedelta) -> None:
+    counted = _counted.get()
+    if counted is not None and limit.shown:
+        counted.append(Standing(limit, left, math.ceil(wait.total_seconds())))
 
 
 def count_or_refuse(

@@ -41,7 +41,7 @@ async def compare(request: Request) -> Response:
     if not found:
         raise CallError(404, {"title": _("There is no such carving")})
     line, carving = found[0]
-    proofs = (await api.send("GET", f"/carvings/{carving_id}/proofs")).json
+    proofs = (await api.send("GET", f"/carvings/{carving_id}/proof-history")).json["items"]
     by_id = {proof["id"]: proof for proof in proofs}
     newest = [proof["id"] for proof in proofs[:2]]
     wanted = [request.query_params.get(name, "") for name in ("a", "b")]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import cache
 
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
@@ -14,7 +15,7 @@ from service.rest.openapi import document
 from service.rest.operation import Serving
 from service.rest.pipeline import Endpoint, endpoint
 from service.rest.reference.changes import changes_page
-from service.rest.reference.drawing import page, script, style
+from service.rest.reference.drawing import contract, page, script, style
 from service.rest.reference.problem_pages import problem_list, problem_page
 from service.rest.reference.rest_page import rest_page
 from service.rest.route_tree import RouteTree
@@ -75,5 +76,10 @@ async def _reference(_request: Request) -> Response:
     return page("index.html")
 
 
-async def _openapi(_request: Request) -> Response:
-    return JSONResponse(document(), headers={"Cache-Control": "no-cache"})
+async def _openapi(request: Request) -> Response:
+    return contract(request, _contract(), "application/json")
+
+
+@cache
+def _contract() -> bytes:
+    return bytes(JSONResponse(document()).body)

@@ -49,9 +49,9 @@ def _mark(revision: int, told: str, of: str) -> str:
     return hashlib.sha256(f"{of} {revision} {told}".encode()).hexdigest()[:12]
 
 
-def body_tag(body: bytes, coding: str = "") -> str:
-    """A strong tag for something without a revision; another one for each coding it is sent in (RFC 9110 §8.8.3.3)."""
-    return f'"{hashlib.sha256(body).hexdigest()[:32]}{coding and "." + coding}"'
+def body_tag(body: bytes) -> str:
+    """A strong tag for something without a revision."""
+    return f'"{hashlib.sha256(body).hexdigest()[:32]}"'
 
 
 def expected_revision(if_match: str | None, of: str | None) -> int:

@@ -12,6 +12,8 @@ from cachetools import TTLCache
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from service.rest.headers import HEADERS
+
 DOORS = ("/api/v1/", "/graphql")
 """Beginnings of the addresses that may be called from elsewhere."""
 ANSWER_SECONDS = 10.0
@@ -22,10 +24,7 @@ _TAKEN = (
     "Authorization, Content-Type, Content-Disposition, If-Match, If-None-Match, If-Range, Range, Idempotency-Key, "
     "Last-Event-ID"
 )
-_SHOWN = (
-    "Content-Disposition, Content-Range, ETag, Idempotency-Replayed, Link, Location, Retry-After, WWW-Authenticate, "
-    "X-Request-Id"
-)
+_SHOWN = ", ".join(sorted(HEADERS))
 Allows = Callable[[str, str | None], bool]
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from urllib.parse import quote
 
-import brotli
 from anyio import CapacityLimiter, move_on_after, to_thread
 from starlette.datastructures import Headers
 from starlette.responses import Response, StreamingResponse
@@ -26,11 +25,7 @@ KEEP = "private, max-age=31536000, immutable"
 HARMLESS = frozenset(
     {"image/png", "image/jpeg", "image/svg+xml", "image/heic", "application/pdf", "image/vnd.dxf"}
 )
-# Numbers that nothing has squeezed yet: sent smaller to whoever takes it.
-_SQUEEZED = frozenset({"model/gltf-binary"})
-_BROTLI_QUALITY = 5  # a mesh of 2.9 MB: 0.77 MB in 0.1 s; at 4 1.13 MB, above 5 no smaller
 _LONGEST_WAIT = 3.0  # seconds for a thread, while others wait for files that do not come
-_REFUSED = re.compile(r"\s*q\s*=\s*0(\.0*)?\s*", re.IGNORECASE)
 _PLAIN = re.compile(r"[^A-Za-z0-9 ._()-]")
 
 
@@ -78,25 +73,13 @@ def _serve(blobs: Blobs, file: BlobFile, headers: Headers) -> Response:
 
 def serve_bytes(made: Bytes, headers: Headers) -> Response:
     """Bytes made on the spot, with the same care."""
-    squeezed = made.content_type in _SQUEEZED and _takes("br", headers.get("accept-encoding", ""))
-    shared = _headers(made.name, body_tag(made.data, "br" if squeezed else ""), attachment=True)
+    shared = _headers(made.name, body_tag(made.data), attachment=True)
     shared["Accept-Ranges"] = "none"  # made anew each time: a part would cost as much as the whole
     if not made.lasting:
         shared["Cache-Control"] = "private, no-cache"
-    if made.content_type in _SQUEEZED:
-        shared["Vary"] += ", Accept-Encoding"
-    if squeezed:
-        shared["Content-Encoding"] = "br"
     if unchanged(headers.get("if-none-match"), shared["ETag"]):
         return Response(None, 304, headers=shared)
-    data = brotli.compress(made.data, quality=_BROTLI_QUALITY) if squeezed else made.data
-    return Response(data, 200, headers=shared, media_type=made.content_type)
-
-
-def _takes(coding: str, accepted: str) -> bool:
-    """Whether a coding is named by ``Accept-Encoding`` and not refused there (RFC 9110 §12.5.3)."""
-    weights = (part.partition(";") for part in accepted.split(","))
-    return any(name.strip().lower() == coding and not _REFUSED.fullmatch(q) for name, _, q in weights)
+    return Response(made.data, 200, headers=shared, media_type=made.content_type)
 
 
 def _headers(name: str, tag: str, *, attachment: bool) -> dict[str, str]:

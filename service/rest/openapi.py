@@ -12,6 +12,7 @@ from service import VERSION
 from service.orders.glossary import words_for
 from service.rest import problems
 from service.rest.describing import classes, describe
+from service.rest.examples import example_of
 from service.rest.headers import HEADERS, references
 from service.rest.openapi_events import order_events, workshop_events
 from service.rest.openapi_parts import (
@@ -51,6 +52,7 @@ def document() -> dict[str, Any]:
     schemas, definitions = _schemas()
     taken = (each for op in OPERATIONS for each in (op.gives, op.ask) if each is not None)
     describe(definitions, classes(*taken))
+    definitions["Problem"] = problem_schema()
     paths: dict[str, dict[str, Any]] = {}
     for operation in OPERATIONS:
         paths.setdefault(operation.path, {})[operation.method.lower()] = _operation(operation, schemas)
@@ -71,11 +73,37 @@ def document() -> dict[str, Any]:
         ],
         "paths": paths,
         "components": {
-            "schemas": definitions | {"Problem": problem_schema()},
+            "schemas": definitions,
             "securitySchemes": security(),
             "headers": HEADERS,
+            "examples": _examples(paths, definitions),
         },
     }
+
+
+def _examples(paths: dict[str, dict[str, Any]], definitions: dict[str, Any]) -> dict[str, Any]:
+    """An example of each body, to which the bodies are made to refer."""
+    made: dict[str, Any] = {}
+    for methods in paths.values():
+        for op in methods.values():
+            answers = [(each.get("content", {}), op["operationId"]) for each in op["responses"].values()]
+            for content, name in [
+                (op.get("requestBody", {}).get("content", {}), op["operationId"] + "Body"),
+                *answers,
+            ]:
+                for kind, media in content.items():
+                    _give_example(kind, media, name, definitions, made)
+    return dict(sorted(made.items()))
+
+
+def _give_example(
+    kind: str, media: dict[str, Any], name: str, definitions: Any, made: dict[str, Any]
+) -> None:
+    if "json" not in kind:
+        return
+    name = media["schema"].get("$ref", name).rsplit("/", 1)[-1]
+    made.setdefault(name, {"value": example_of(media["schema"], definitions)})
+    media["examples"] = {"usual": {"$ref": f"#/components/examples/{name}"}}
 
 
 Key = tuple[str, JsonSchemaMode]
@@ -100,7 +128,12 @@ def _operation(op: Operation, schemas: dict[Key, Any]) -> dict[str, Any]:
         "parameters": [*path_parameters(op.path), *_query_parameters(op), *_header_parameters(op)],
         "responses": _responses(op, schemas),
     }
-    words = (op.more, op.at_rest, who_may(op.name, open_to_all=op.open or op.public))
+    words = (
+        op.deprecated.words if op.deprecated else "",
+        op.more,
+        op.at_rest,
+        who_may(op.name, open_to_all=op.open or op.public),
+    )
     if any(words):
         described["description"] = " ".join(filter(None, words))
     if op.name in SCOPES:
@@ -111,6 +144,8 @@ def _operation(op: Operation, schemas: dict[Key, Any]) -> dict[str, Any]:
         described["requestBody"] = {"required": True, "content": {kind: {"schema": schema} for kind in kinds}}
     if op.takes_file:
         described["requestBody"] = file_body(op)
+    if op.deprecated is not None:
+        described["deprecated"] = True
     if op.public or op.open:
         described["security"] = [{}, {"bearer": []}, {"signedIn": []}]
     return described
@@ -176,7 +211,10 @@ def _header_parameters(op: Operation) -> list[dict[str, Any]]:
 
 def _responses(op: Operation, schemas: dict[Key, Any]) -> dict[str, Any]:
     success: dict[str, Any] = {"description": "Done."}
-    headers = ["X-Request-Id"]
+    always = ["X-Request-Id", "Cache-Control", *(("Deprecation", "Sunset", "Link") if op.deprecated else ())]
+    headers = list(always)
+    headers += ["Vary", "Content-Encoding"] if op.gives is not None or op.file else []
+    headers += ["RateLimit-Policy", "RateLimit"] if "too-many" in op.problems or op.takes_file else []
     if op.gives is not None:
         success["content"] = {"application/json": {"schema": schemas[op.name, "serialization"]}}
         headers += ["ETag"] if op.method == "GET" or op.conditional or op.once else []
@@ -194,14 +232,14 @@ def _responses(op: Operation, schemas: dict[Key, Any]) -> dict[str, Any]:
     if op.method == "GET":
         responses["304"] = {
             "description": "You have it already.",
-            "headers": references("X-Request-Id", "ETag"),
+            "headers": references(*always, "ETag", "Vary"),
         }
     if op.file:
         part = references(*headers, "Content-Range")
         responses["206"] = success | {"description": "A part of it.", "headers": part}
     for status, codes in _by_status(_codes(op)).items():
         titles = "; ".join(f"`{code}`: {problems.KINDS[code].title}" for code in codes)
-        told = references("X-Request-Id", *WITH.get(status, ()))
+        told = references(*always, "Vary", "Content-Encoding", *WITH.get(status, ()))
         content = {problems.MEDIA_TYPE: {"schema": PROBLEM}}
         responses[status] = {"description": titles, "headers": told, "content": content}
     return responses

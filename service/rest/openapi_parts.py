@@ -10,7 +10,11 @@ from service.orders.glossary import words_for
 from service.rest import problems
 from service.rest.operation import Operation
 
-WITH: Final = {"401": ("WWW-Authenticate",), "429": ("Retry-After",), "503": ("Retry-After",)}
+WITH: Final = {
+    "401": ("WWW-Authenticate",),
+    "429": ("Retry-After", "RateLimit-Policy", "RateLimit"),
+    "503": ("Retry-After",),
+}
 """Status → headers that come with it."""
 PROBLEM: Final = {"$ref": "#/components/schemas/Problem"}
 

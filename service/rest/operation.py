@@ -11,6 +11,7 @@ from starlette.requests import Request
 
 from service.access.resolve import Resolved
 from service.orders.actors import Actor
+from service.rest.deprecation import Deprecated
 from service.rest.order_cache import OrderCache
 from service.rest.requests.base import Ask
 from service.rest.upload_limiter import UploadLimiter
@@ -158,6 +159,7 @@ class Operation:
         problems: codes of the problems it may answer with, besides those every operation may.
         more: what the references of both doors say beyond ``does``.
         at_rest: what else that of the REST door says.
+        deprecated: where it is on its way out.
     """
 
     method: str
@@ -184,3 +186,4 @@ class Operation:
     problems: tuple[str, ...] = ()
     more: str = ""
     at_rest: str = ""
+    deprecated: Deprecated | None = None

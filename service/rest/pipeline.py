@@ -66,6 +66,14 @@ def endpoint(operation: Operation, serving: Serving) -> Endpoint:
     """The ASGI endpoint of one operation."""
 
     async def respond(request: Request) -> Response:
+        answered = await answer(request)
+        if operation.deprecated is not None:
+            answered.headers.update(operation.deprecated.headers)
+            links = (answered.headers.get("link", ""), *operation.deprecated.links(request.path_params))
+            answered.headers["Link"] = ", ".join(filter(None, links))
+        return answered
+
+    async def answer(request: Request) -> Response:
         try:
             body: bytes | Received | None = None
             if operation.takes_file or operation.large:

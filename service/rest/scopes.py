@@ -12,8 +12,8 @@ _READ = (
     "getPieceView", "getProof", "getProofDrawing", "getProofPicture", "getProofPrint", "getProofSection",
     "getProofSolid", "getProofView", "getQuote", "getReadingPicture", "getSheetPage", "getSuite", "listCures",
     "listDecisions", "listEvents", "followEvents", "listJobs", "listMessages", "listOrderCures", "listOrders",
-    "listProofs", "listOrderVersions", "listPrices", "listSuites", "listVerdicts", "getPrices", "quoteFor",
-    "listVersions", "signAddresses", "tryCut",
+    "listProofs", "getProofHistory", "listOrderVersions", "listPrices", "listSuites", "listVerdicts", "getPrices",
+    "quoteFor", "listVersions", "signAddresses", "tryCut",
 )  # fmt: skip
 _WRITE = (
     "amendOrder", "cancelOrder", "changeCut", "checkLogo", "chooseVersion", "keepCheck", "findVersions", "takeAsSent",

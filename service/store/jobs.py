@@ -11,6 +11,7 @@ from sqlalchemy import Connection, Text, Update, cast, delete, func, insert, or_
 from service.orders.ids import ids_among
 from service.orders.work import Batch, BatchState, Job, JobKind, JobState
 from service.store.bells import WORK, order_topic, tell
+from service.store.counting import count_of
 from service.store.record_tables import batches, jobs, once_answers
 from service.store.rows import BATCHES, JOBS
 from service.store.tenant_scope import TenantScope
@@ -198,6 +199,11 @@ def newest_batches(
         )
     query = query.order_by(batches.c.created_at.desc(), batches.c.id.desc()).limit(limit)
     return BATCHES.values(connection.execute(query))
+
+
+def count_batches(connection: Connection, workshop_id: str) -> int:
+    """How many batches a workshop has; see :func:`service.store.counting.count_of`."""
+    return count_of(connection, batches, batches.c.workshop_id == workshop_id)
 
 
 def find_answer(

@@ -29,12 +29,12 @@ from sqlalchemy import (
 
 from service.orders.order import Order
 from service.orders.states import OrderState
+from service.store.counting import count_up
 from service.store.rows import NO_DATE, ORDERS
 from service.store.tables import carvings, order_counts, order_words, orders
 from service.store.tenant_scope import TenantScope
 
 FEW = 1000
-COUNTED = 10_000
 _LAST_LETTER = "\U0010ffff"
 
 
@@ -88,13 +88,13 @@ def page_of_orders(
 
 
 def count_orders(connection: Connection, reach: TenantScope, wanted: Wanted) -> int:
-    """How many orders match, at most :data:`COUNTED`: then there are that many or more."""
+    """How many orders match, at most :data:`~service.store.counting.COUNTED`."""
     conditions = [*_plain_conditions(wanted), *reach.within(orders)]
     conditions += [found.condition for found in _decide(connection, tuple(_filters(reach, wanted)))]
     if wanted.states:
         conditions.append(orders.c.state.in_(wanted.states))
     matching = select(orders.c.id).where(orders.c.workshop_id == reach.workshop_id, *conditions)
-    return int(connection.scalar(select(func.count()).select_from(matching.limit(COUNTED).subquery())) or 0)
+    return count_up(connection, matching)
 
 
 def counts_by_state(connection: Connection, workshop_id: str) -> dict[str, int]:

@@ -108,6 +108,12 @@ def newest(connection: Connection, workshop_id: str, before: int | None, limit: 
     return _entries(connection, query.order_by(record.c.number.desc()).limit(limit))
 
 
+def count(connection: Connection, workshop_id: str) -> int:
+    """How many entries there are: they are numbered without gaps."""
+    last = select(func.max(record.c.number)).where(record.c.workshop_id == workshop_id)
+    return connection.scalar(last) or 0
+
+
 def newest_moment(connection: Connection) -> datetime | None:
     """When the newest entry of all workshops was made."""
     heads = record.join(

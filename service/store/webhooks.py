@@ -6,11 +6,12 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import Connection, delete, insert, select, update
+from sqlalchemy import ColumnElement, Connection, delete, insert, select, update
 
 from service.orders.ids import new_id
 from service.orders.webhooks import SECRET_PREFIX, Delivery, DeliveryState, Event, Webhook
 from service.store.bells import events_topic, tell
+from service.store.counting import count_of
 from service.store.mapping import AnyRow, Rows
 from service.store.tables import counters
 from service.store.vault import vault_of
@@ -160,15 +161,23 @@ def deliveries_of(
     most: int,
 ) -> list[Delivery]:
     """Messages of a webhook, newest first."""
-    query = select(deliveries).where(deliveries.c.webhook_id == webhook_id)
-    if state is not None:
-        query = query.where(deliveries.c.state == state.value)
+    query = select(deliveries).where(_of_webhook(webhook_id, state))
     if before is not None:
         at, key = before
         earlier = (deliveries.c.created_at < at) | ((deliveries.c.created_at == at) & (deliveries.c.id < key))
         query = query.where(earlier)
     newest = query.order_by(deliveries.c.created_at.desc(), deliveries.c.id.desc()).limit(most)
     return _DELIVERIES.values(connection.execute(newest))
+
+
+def count_deliveries(connection: Connection, webhook_id: str, state: DeliveryState | None) -> int:
+    """How many messages there are; see :func:`service.store.counting.count_of`."""
+    return count_of(connection, deliveries, _of_webhook(webhook_id, state))
+
+
+def _of_webhook(webhook_id: str, state: DeliveryState | None) -> ColumnElement[bool]:
+    of = deliveries.c.webhook_id == webhook_id
+    return of if state is None else of & (deliveries.c.state == state.value)
 
 
 def find_delivery(connection: Connection, workshop_id: str, delivery_id: str) -> Delivery | None:

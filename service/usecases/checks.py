@@ -31,7 +31,7 @@ from service.usecases.rate_limit import count_order, keep_reserve, keep_share
 
 CHECK_KEPT = timedelta(days=7)
 """How long a check is kept that nobody made an order of."""
-_CHECKS = throttle.Limit("logo checks", 120, timedelta(hours=1))
+_CHECKS = throttle.Limit("logo checks", 120, timedelta(hours=1), "logo-checks")
 """Of one token, or of one network without one."""
 
 

@@ -51,7 +51,8 @@ def list_record(ctx: Context, actor: Actor, page: PageAsk = FIRST_PAGE) -> Page[
     before = read_number_cursor(page)
     with ctx.store.reading() as connection:
         found = record.newest(connection, actor.workshop_id, before, page.first + 1)
-    return cut_page(found, page, lambda entry: number_cursor(entry.number))
+        total = record.count(connection, actor.workshop_id) if page.count else None
+    return cut_page(found, page, lambda entry: number_cursor(entry.number), total)
 
 
 def verify_record(ctx: Context, actor: Actor) -> Fault | None:

@@ -98,8 +98,7 @@ def list_orders(
     with ctx.store.reading() as connection:
         found = listing.page_of_orders(connection, reach, asked, after, page.first + 1)
         total = listing.count_orders(connection, reach, asked) if page.count else None
-    cut = cut_page(found, page, lambda order: order_cursor(listing.key_of(order), by_due=by_due))
-    return replace(cut, total=total)
+    return cut_page(found, page, lambda order: order_cursor(listing.key_of(order), by_due=by_due), total)
 
 
 def _kinds(reach: TenantScope, wanted: OrderFilter) -> tuple[str, ...]:

@@ -18,10 +18,10 @@ T = TypeVar("T")
 MOST_PER_PAGE = 100
 
 
-def cut_page(found: Sequence[T], page: PageAsk, cursor_of: Callable[[T], str]) -> Page[T]:
-    """A page out of what was found when one more than it holds was asked for."""
+def cut_page(found: Sequence[T], page: PageAsk, cursor_of: Callable[[T], str], total: int | None) -> Page[T]:
+    """A page out of what was found when one more than it holds was asked for; ``total``: on all pages, if counted."""
     items = tuple(found[: page.first])
-    return Page(items, Cursors(items, cursor_of), len(found) > page.first)
+    return Page(items, Cursors(items, cursor_of), len(found) > page.first, total)
 
 
 def check_size(page: PageAsk) -> None:

@@ -185,7 +185,8 @@ def list_batches(ctx: Context, actor: Actor, page: PageAsk = FIRST_PAGE) -> Page
     before = read_moment_cursor(page)
     with ctx.store.reading() as connection:
         found = jobs.newest_batches(connection, workshop_id, before, page.first + 1)
-    return cut_page(found, page, lambda batch: moment_cursor(batch.created_at, batch.id))
+        total = jobs.count_batches(connection, workshop_id) if page.count else None
+    return cut_page(found, page, lambda batch: moment_cursor(batch.created_at, batch.id), total)
 
 
 def releases_of(connection: Connection, workshop_id: str, found: Sequence[Order]) -> dict[str, int]:

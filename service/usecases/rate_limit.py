@@ -62,7 +62,8 @@ def count_order(ctx: Context, connection: Connection, actor: Actor, email: str) 
     keep_reserve(ctx, actor, 0)
     if not ctx.orders_an_hour or not isinstance(actor, Visitor | Client):
         return
-    for what, subject in (("order from", network_of(actor.address)), ("order for", clean_address(email))):
+    whose = (("order from", network_of(actor.address), "orders"), ("order for", clean_address(email), ""))
+    for what, subject, shown in whose:
         if subject:
-            limit = throttle.Limit(what, ctx.orders_an_hour, timedelta(hours=1))
+            limit = throttle.Limit(what, ctx.orders_an_hour, timedelta(hours=1), shown)
             throttle.count_or_refuse(connection, limit, subject, ctx.clock.now())

@@ -134,7 +134,8 @@ def list_deliveries(
         if webhooks.find_webhook(connection, actor.workshop_id, webhook_id) is None:
             raise NotFoundError("webhook")
         found = webhooks.deliveries_of(connection, webhook_id, state, before, page.first + 1)
-    return cut_page(found, page, lambda each: moment_cursor(each.created_at, each.id))
+        total = webhooks.count_deliveries(connection, webhook_id, state) if page.count else None
+    return cut_page(found, page, lambda each: moment_cursor(each.created_at, each.id), total)
 
 
 def send_again(ctx: Context, actor: Actor, delivery_id: str) -> Delivery:

@@ -59,6 +59,7 @@ TABLE = {
     "getProof": "Query.proof",
     "listProgramChecks": "Order.programChecks",
     "listProofs": "Carving.proofs",
+    "getProofHistory": "Carving.proofs",
     "listItems": "Order.items",
     "shiftItem": "Mutation.shiftItem",
     "getItem": "Order.items",

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from service.orders.errors import NotFoundError
+from service.rest.deprecation import Deprecated
 from service.rest.endpoints.ordering import whole
 from service.rest.operation import Answer, Call, Operation
 from service.rest.requests.cutting import ChangeRequestAsk, FeasibilityAsk, ProofsAsk, RejectionAsk, WaiverAsk
 from service.rest.requests.prices import SignatureAsk
-from service.rest.responses.orders import OrderBody, ProofBody, proof_body
+from service.rest.responses.orders import OrderBody, ProofBody, ProofsBody, proof_body
 from service.rest.use import Does
 from service.usecases import approving, looking
 
@@ -21,12 +24,17 @@ def _get(call: Call) -> Answer:
     return Answer(proof_body(proof))
 
 
-def _list(call: Call) -> Answer:
+def _proofs(call: Call) -> tuple[ProofBody, ...]:
     carving = call.path["carving"]
     if looking.carvings_by_ids(call.ctx, call.actor, [carving])[0] is None:
         raise NotFoundError("carving")
     proofs = looking.proofs_by_carving_ids(call.ctx, call.actor, [carving])[0]
-    return Answer(tuple(proof_body(proof) for proof in proofs))
+    return tuple(proof_body(proof) for proof in proofs)
+
+
+def _list(call: Call) -> Answer:
+    found = _proofs(call)
+    return Answer(ProofsBody(found, len(found)))
 
 
 _REFUSALS = ("not-current", "wrong-state")
@@ -35,12 +43,27 @@ OPERATIONS = (
     Operation("GET", "/proofs/{proof}", "getProof", "Get a proof.", TAG, _get, gives=ProofBody),
     Operation(
         "GET",
-        "/carvings/{carving}/proofs",
-        "listProofs",
+        "/carvings/{carving}/proof-history",
+        "getProofHistory",
         "List every proof a carving ever had, newest first.",
         TAG,
         _list,
+        gives=ProofsBody,
+    ),
+    Operation(
+        "GET",
+        "/carvings/{carving}/proofs",
+        "listProofs",
+        "List every proof a carving ever had, newest first, as a bare array.",
+        TAG,
+        lambda call: Answer(_proofs(call)),
         gives=tuple[ProofBody, ...],
+        deprecated=Deprecated(
+            date(2026, 12, 1),
+            date(2027, 12, 1),
+            "/carvings/{carving}/proof-history",
+            "Call `getProofHistory`, whose body can hold more than a list.",
+        ),
     ),
     Operation(
         "POST",

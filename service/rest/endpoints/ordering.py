@@ -21,7 +21,6 @@ from service.rest.responses.orders import (
 from service.rest.use import Does
 from service.usecases import looking, ordering, producing, splitting
 from service.usecases.answers import PlacedOrder, WholeOrder
-from service.usecases.commands import PageAsk
 
 TAG = "Orders"
 
@@ -43,7 +42,7 @@ def placed(new: PlacedOrder) -> Answer:
 
 
 def _list(call: Call) -> Answer:
-    page = PageAsk(call.query.first, call.query.after, call.query.count)
+    page = call.query.page()
     return Answer(orders_body(looking.list_orders(call.ctx, call.actor, call.query.wanted(), page)))
 
 

@@ -21,7 +21,6 @@ from service.rest.responses.webhooks import (
 )
 from service.rest.use import Does, items, nothing, one
 from service.usecases import webhooks
-from service.usecases.commands import PageAsk
 
 TAG = "Events and webhooks"
 
@@ -33,8 +32,7 @@ def _events(call: Call) -> Answer:
 
 def _deliveries(call: Call) -> Answer:
     query = call.query
-    page = PageAsk(query.first, query.after)
-    found = webhooks.list_deliveries(call.ctx, call.actor, call.path["webhook"], query.state, page)
+    found = webhooks.list_deliveries(call.ctx, call.actor, call.path["webhook"], query.state, query.page())
     return Answer(deliveries_body(found))
 
 

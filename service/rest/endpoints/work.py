@@ -28,14 +28,9 @@ from service.rest.responses.work import (
 from service.rest.use import Does, one
 from service.usecases import keeping, looking, producing
 from service.usecases.answers import WholeOrder
-from service.usecases.commands import PageAsk
 
 BATCHES = "Batches"
 RECORD = "Record and privacy"
-
-
-def _page(call: Call) -> PageAsk:
-    return PageAsk(call.query.first, call.query.after)
 
 
 def _batch(batch: Batch) -> Answer:
@@ -43,7 +38,7 @@ def _batch(batch: Batch) -> Answer:
 
 
 def _list_batches(call: Call) -> Answer:
-    return Answer(batches_body(producing.list_batches(call.ctx, call.actor, _page(call))))
+    return Answer(batches_body(producing.list_batches(call.ctx, call.actor, call.query.page())))
 
 
 def _list_jobs(call: Call) -> Answer:
@@ -57,11 +52,11 @@ def _decisions(call: Call) -> Answer:
     order = call.path["order"]
     looking.find_order(call.ctx, call.actor, order)
     entries = looking.decisions_by_order_ids(call.ctx, call.actor, [order])[0]
-    return Answer(EntriesBody(tuple(entry_body(entry) for entry in entries), None))
+    return Answer(EntriesBody(tuple(entry_body(entry) for entry in entries), None, len(entries)))
 
 
 def _record(call: Call) -> Answer:
-    return Answer(entries_body(keeping.list_record(call.ctx, call.actor, _page(call))))
+    return Answer(entries_body(keeping.list_record(call.ctx, call.actor, call.query.page())))
 
 
 def _verify(call: Call) -> Answer:

@@ -14,6 +14,8 @@ from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
+from service.rest.conditional import body_tag, unchanged
+
 _HERE = Path(__file__).parent
 _markdown = MarkdownIt("commonmark", {"html": False})
 
@@ -32,6 +34,14 @@ async def style(_request: Request) -> Response:
 async def script(_request: Request) -> Response:
     """The script of the page to try GraphQL in; no other page of the reference has one."""
     return _kept(_file("try.js"), "text/javascript")
+
+
+def contract(request: Request, data: bytes, kind: str) -> Response:
+    """A contract as a document, sent again only where it has changed."""
+    headers = {"Cache-Control": "no-cache", "ETag": body_tag(data)}
+    if unchanged(request.headers.get("if-none-match"), headers["ETag"]):
+        return Response(None, 304, headers=headers)
+    return Response(data, headers=headers, media_type=kind)
 
 
 def _kept(data: bytes, kind: str) -> Response:

@@ -11,6 +11,7 @@ from pydantic import BaseModel, ConfigDict, Field, StringConstraints, create_mod
 
 from service.orders.definition import Defined, defined
 from service.orders.limits import LONGEST_NAME, LONGEST_NOTE
+from service.usecases.commands import PageAsk
 
 Id = Annotated[str, StringConstraints(pattern=r"^[a-z2-7]{26}$")]
 Digest = Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{64}$")]
@@ -108,3 +109,8 @@ class PageQuery(Ask):
 
     first: Annotated[int, Field(ge=1, le=100, description="how many")] = 50
     after: Annotated[str | None, Field(max_length=500, description="`next` of the page before")] = None
+    count: Annotated[bool, Field(description="whether `total` is to be counted")] = False
+
+    def page(self) -> PageAsk:
+        """As the use cases take it."""
+        return PageAsk(self.first, self.after, self.count)

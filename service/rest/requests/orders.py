@@ -112,7 +112,6 @@ class OrdersQuery(PageQuery):
     kind: Annotated[
         tuple[OrderKind, ...], Field(description="any of these; where none is named, orders alone")
     ] = ()
-    count: Annotated[bool, Field(description="whether `total` is to be counted")] = False
 
     def wanted(self) -> OrderFilter:
         """As the use cases take it."""

@@ -6,11 +6,17 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, fields
 from functools import cache
 from inspect import get_annotations
-from typing import Any, TypeVar
+from typing import Annotated, Any, TypeVar
+
+from pydantic import Field
 
 from service.orders.definition import defined
 
 B = TypeVar("B")
+Total = Annotated[
+    int | None,
+    Field(description="how many there are on all pages, at most 10,000; null where `count` did not ask"),
+]
 SHOWN: dict[type[Any], Any] = {}
 """Body → the value type it shows."""
 

@@ -13,7 +13,7 @@ from service.orders.artworks import Artwork, StoredReading
 from service.orders.order import Carving, Line, Order
 from service.orders.proofs import Proof
 from service.rest.raw_json import stored_as
-from service.rest.responses.base import shown, shows
+from service.rest.responses.base import Total, shown, shows
 from service.rest.responses.judged import CheckBody, FactsBody, ReportBody, picture_frame
 from service.usecases.answers import Page, PlacedOrder, WholeOrder
 
@@ -91,6 +91,14 @@ class OrderBody:
 
 
 @dataclass(frozen=True)
+class ProofsBody:
+    """Every proof a carving ever had, newest first."""
+
+    items: tuple[ProofBody, ...]
+    total: int
+
+
+@dataclass(frozen=True)
 class NewOrderBody:
     """A new order and the secret of its client's link: it is shown this once."""
 
@@ -104,10 +112,7 @@ class OrdersBody:
 
     items: tuple[BriefOrder, ...]
     next: str | None
-    total: Annotated[
-        int | None,
-        Field(description="how many there are on all pages, at most 10,000; null where `count` did not ask"),
-    ]
+    total: Total
 
 
 @dataclass(frozen=True)

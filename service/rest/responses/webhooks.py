@@ -9,7 +9,7 @@ from typing import Annotated, Any
 from pydantic import Field
 
 from service.orders.webhooks import Delivery, Event, Webhook
-from service.rest.responses.base import shown, shows
+from service.rest.responses.base import Total, shown, shows
 from service.rest.responses.orders import next_cursor
 from service.usecases.answers import Page
 
@@ -61,6 +61,7 @@ class DeliveriesBody:
 
     items: tuple[DeliveryBody, ...]
     next: str | None
+    total: Total
 
 
 def event_body(event: Event) -> EventBody:
@@ -85,4 +86,4 @@ def delivery_body(delivery: Delivery) -> DeliveryBody:
 
 def deliveries_body(page: Page[Delivery]) -> DeliveriesBody:
     """From one page of messages."""
-    return DeliveriesBody(tuple(delivery_body(each) for each in page.items), next_cursor(page))
+    return DeliveriesBody(tuple(delivery_body(each) for each in page.items), next_cursor(page), page.total)

@@ -10,7 +10,7 @@ from service.batches.checkpoints import SignedCheckpoint
 from service.orders.record import Checkpoint, Entry, Fault
 from service.orders.work import Batch, BatchState, Job
 from service.rest.raw_json import stored_as
-from service.rest.responses.base import shown, shows
+from service.rest.responses.base import Total, shown, shows
 from service.rest.responses.judged import ChangeBody, CheckBody
 from service.rest.responses.orders import API, next_cursor
 from service.usecases.answers import Cure, Judged, Page
@@ -70,6 +70,7 @@ class BatchesBody:
 
     items: tuple[BatchBody, ...]
     next: str | None
+    total: Total
 
 
 @shows(Entry, without=("workshop_id", "particulars"))
@@ -87,6 +88,7 @@ class EntriesBody:
 
     items: tuple[EntryBody, ...]
     next: str | None
+    total: Total
 
 
 @shows(Checkpoint)
@@ -135,7 +137,7 @@ def batch_body(batch: Batch) -> BatchBody:
 
 def batches_body(page: Page[Batch]) -> BatchesBody:
     """From one page of batches."""
-    return BatchesBody(tuple(batch_body(batch) for batch in page.items), next_cursor(page))
+    return BatchesBody(tuple(batch_body(batch) for batch in page.items), next_cursor(page), page.total)
 
 
 def entry_body(entry: Entry) -> EntryBody:
@@ -147,7 +149,7 @@ def entry_body(entry: Entry) -> EntryBody:
 
 def entries_body(page: Page[Entry]) -> EntriesBody:
     """From one page of the record."""
-    return EntriesBody(tuple(entry_body(entry) for entry in page.items), next_cursor(page))
+    return EntriesBody(tuple(entry_body(entry) for entry in page.items), next_cursor(page), page.total)
 
 
 def verification_body(fault: Fault | None, signed: SignedCheckpoint) -> VerificationBody:

@@ -117,10 +117,3 @@ def test_no_header_makes_a_span_outside_the_file(header, size):
     except NoSuchRangeError:
         return
     assert span is None or 0 <= span.start < span.stop <= size
-
-
-def test_each_coding_has_a_tag_of_its_own():
-    """RFC 9110 §8.8.3.3: a strong tag names the bytes as they are sent."""
-    assert body_tag(b"a", "br") != body_tag(b"a")
-    assert unchanged(body_tag(b"a", "br"), body_tag(b"a", "br"))
-    assert not unchanged(body_tag(b"a"), body_tag(b"a", "br"))
