@@ -6,15 +6,27 @@ from typing import Any
 
 import strawberry
 
-from schema.types.judged import Named, named
+from schema.types.judged import Check, Facts, Named, named
 from schema.types.made import shows
 from schema.types.node import API
 from service.rest.responses.marks import MarkBody, OrderMarkBody
 
 
-@shows(MarkBody, without=("file_remarks",))
+@shows(MarkBody, without=("check", "facts", "file_remarks"))
 class Mark:
     """One version of a mark; `stale`: today's settings would give another cut, so it cannot be released."""
+
+    @strawberry.field
+    def check(self: Any) -> Check:
+        """The whole check: findings and figures."""
+        shown: Check = self.check
+        return shown
+
+    @strawberry.field
+    def facts(self: Any) -> Facts:
+        """All that decides the cut, without the outline's geometry."""
+        shown: Facts = self.facts
+        return shown
 
     @strawberry.field
     def file_remarks(self: Any) -> list[Named]:

@@ -13,6 +13,7 @@ from service.pages.bench import bench_session
 from service.pages.calling import Api, CallError
 from service.pages.forms import read_form
 from service.pages.rendering import go, render
+from service.pages.woods import WOODS
 from service.rest.operation import Received
 
 Json = Mapping[str, Any]
@@ -20,15 +21,6 @@ HOLDING = {
     "probed": L_("flattened or probed over the art"),
     "zeroed": L_("the zero set on each board"),
     "one zero a bed": L_("one zero for a whole bed"),
-}
-WOODS = {
-    "western-redcedar": L_("western red cedar"),
-    "redwood": "redwood",
-    "eastern-white-pine": L_("eastern white pine"),
-    "white-oak": L_("white oak"),
-    "mahogany": "mahogany",
-    "sapele": "sapele",
-    "sugar-maple": L_("sugar maple"),
 }
 FIGURES = {
     "tip_flat": (L_("Tip flat of the bit"), "mm"),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import secrets
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from typing import Any
@@ -16,15 +16,18 @@ from service.pages.bench import bench_session, show_order
 from service.pages.calling import Api, CallError
 from service.pages.forms import read_form
 from service.pages.rendering import go, render
+from service.pages.woods import wood_words
 from service.pages.words import bit_words
 
 Json = Mapping[str, Any]
 _MOST_LATE = 20
 _QUESTION = """
 query Today($at: OrderFilterInput, $open: OrderFilterInput, $done: OrderFilterInput) {
-  orders(filter: $at, first: 60) { edges { node {
+  orders(filter: $at, first: 40) { edges { node {
     id number state neededBy contact { name organisation }
-    carvings { id slatKey piece proof { pieces facts { bit { key angleDeg tipFlat } slat { name thickness species } }
+    carvings { proof { pieces facts { bit { angleDeg tipFlat } slat { name thickness species } }
+      check { figures { depth minutes } } } }
+    marks { pieces mark { facts { bit { angleDeg tipFlat } slat { name thickness species } }
       check { figures { depth minutes } } } }
   } } }
   open: orders(filter: $open, first: 30) { edges { node { id number state neededBy contact { name organisation } } } }
@@ -119,20 +122,19 @@ def _is_late(day: str | None) -> bool:
 
 
 def _cuts(order: Json) -> list[Cut]:
-    """An order's carvings, those alike of a list of texts in one row."""
+    """An order's carvings and the workshop's own marks on it, those alike on one slat in one row."""
     alike: dict[tuple[str, ...], list[Json]] = {}
-    for carving in order["carvings"]:
-        if carving["proof"] is None:
-            continue
-        facts = carving["proof"]["facts"]
+    for proof in _proofs(order):
+        facts = proof["facts"]
         bit, slat = facts["bit"], facts["slat"]
         words = bit_words({"angle_deg": bit["angleDeg"], "tip_flat": bit["tipFlat"]})
         board = _(
             "{thickness:g} mm thick, {wood}",
             thickness=slat["thickness"],
-            wood=slat["species"].replace("-", " "),
+            wood=wood_words(slat["species"]),
         )
-        alike.setdefault((words, board, slat["name"]), []).append(carving["proof"])
+        name = _("{slat}: own mark", slat=slat["name"]) if proof["own"] else slat["name"]
+        alike.setdefault((words, board, name), []).append(proof)
     return [
         Cut(
             order=order,
@@ -145,6 +147,15 @@ def _cuts(order: Json) -> list[Cut]:
         )
         for (bit, board, slat), proofs in alike.items()
     ]
+
+
+def _proofs(order: Json) -> Iterator[Json]:
+    """What is carved and on how many pieces; ``own``: whether it is the workshop's own mark."""
+    for carving in order["carvings"]:
+        if carving["proof"] is not None:
+            yield {**carving["proof"], "own": False}
+    for carried in order["marks"]:
+        yield {**carried["mark"], "pieces": carried["pieces"], "own": True}
 
 
 def by_bit(cuts: Iterable[Cut]) -> Sequence[BitWork]:

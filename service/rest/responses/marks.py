@@ -7,7 +7,9 @@ from dataclasses import dataclass
 
 from service.orders.file_remarks import FACT
 from service.orders.standing_mark import StandingMark
+from service.rest.raw_json import stored_as
 from service.rest.responses.base import shown, shows
+from service.rest.responses.judged import CheckBody, FactsBody
 from service.usecases.marking import CarriedMark, ShownMark
 
 
@@ -15,9 +17,12 @@ from service.usecases.marking import CarriedMark, ShownMark
 class MarkBody:
     """One version of a mark; `stale`: today's settings would give another cut, so it cannot be released.
 
-    `file_remarks`: those of `remarks` that are about its file, in words.
+    `file_remarks`: those of `remarks` that are about its file, in words. `check` and `facts` are those of the proof
+    that it was taken from.
     """
 
+    check: stored_as(CheckBody)  # type: ignore[valid-type]
+    facts: stored_as(FactsBody)  # type: ignore[valid-type]
     slat_name: str
     file_remarks: Mapping[str, str]
     stale: bool
@@ -57,6 +62,8 @@ def mark_body(shown_mark: ShownMark) -> MarkBody:
     return shown(
         MarkBody,
         shown_mark.mark,
+        check=shown_mark.mark.check,
+        facts=made_of,
         slat_name=made_of["slat"]["name"],
         file_remarks=made_of.get(FACT, {}),
         stale=shown_mark.stale,
