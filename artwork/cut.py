@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -59,6 +59,13 @@ class Cut:
         """Centre of the outline's bounding box, outline units, shape (2,)."""
         left, low, right, high = self.outline.bounds
         return np.array([(left + right) / 2, (low + high) / 2])
+
+    def shifted(self, x: float, y: float) -> Cut:
+        """The same with its art so many mm to the right and up on the slat, to 1 µm."""
+        if (x, y) == (0.0, 0.0):
+            return self
+        at = self.placement
+        return replace(self, placement=replace(at, x=round(at.x + x, 3), y=round(at.y + y, 3)))
 
     def placed(self) -> Outline:
         """The outline in slat mm, outer contours counter-clockwise as ever."""

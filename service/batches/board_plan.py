@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from typing import Any
 
 from service.boards.cut_parts import CutPart
 from service.boards.wood_plan import WoodPlan
 
-_OF_PART = tuple(CutPart.__dataclass_fields__)
+_OF_PART = tuple(name for name in CutPart.__dataclass_fields__ if name != "shift")
+"""A batch has everything where it was signed."""
 
 
 @dataclass(frozen=True)
@@ -67,7 +68,12 @@ def boards_to_json(boards: Iterable[PlannedBoard]) -> list[dict[str, Any]]:
         {
             **{name: getattr(board, name) for name in PlannedBoard.__dataclass_fields__ if name != "parts"},
             "parts": [
-                {**asdict(each.part), "along": each.along, "across": each.across} for each in board.parts
+                {
+                    **{name: getattr(each.part, name) for name in _OF_PART},
+                    "along": each.along,
+                    "across": each.across,
+                }
+                for each in board.parts
             ],
         }
         for board in boards

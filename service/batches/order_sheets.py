@@ -16,6 +16,7 @@ from service.batches.sheet_names import LABELS, PACKING_LIST, PARTS_LIST
 if TYPE_CHECKING:
     from artwork.cut import Cut
     from artwork.drawings.beds import BedBoard, BedLayout
+    from service.boards.cut_parts import CutPart
 
 
 def order_sheets(order: OrderContent, proofs: Mapping[str, DrawnProof]) -> dict[str, bytes]:
@@ -40,7 +41,8 @@ def bed_plan(orders: Sequence[OrderContent], proofs: Mapping[str, DrawnProof]) -
 
     Args:
         orders: each with its boards and models; made for one machine.
-        proofs: by digest, of everything carved; what is carved by one digest is one :class:`~artwork.cut.Cut`.
+        proofs: by digest, of everything carved; what is carved by one digest in one place is one
+            :class:`~artwork.cut.Cut`.
     """
     from artwork.drawings.beds import bed_layouts
 
@@ -88,14 +90,15 @@ def _bed_boards(orders: Sequence[OrderContent], proofs: Mapping[str, DrawnProof]
     """The boards in their order, each with what comes out of it for whichever order."""
     from artwork.drawings.beds import BedBoard, BedPart
 
-    cuts: dict[str, Cut] = {}
+    cuts: dict[tuple[str, tuple[float, float]], Cut] = {}
 
-    def cut(digest: str) -> Cut | None:
-        if digest not in proofs:
+    def cut(part: CutPart) -> Cut | None:
+        if part.digest not in proofs:
             return None
-        if digest not in cuts:
-            cuts[digest] = proofs[digest].cut()
-        return cuts[digest]
+        this = part.digest, part.shift
+        if this not in cuts:
+            cuts[this] = proofs[part.digest].cut().shifted(*part.shift)
+        return cuts[this]
 
     boards: dict[int, BedBoard] = {}
     for order in orders:
@@ -114,7 +117,7 @@ def _bed_boards(orders: Sequence[OrderContent], proofs: Mapping[str, DrawnProof]
                     each.along,
                     each.across,
                     slats.get((each.part.model_key, each.part.part_key)),
-                    cut(each.part.digest),
+                    cut(each.part),
                     holes.get((each.part.model_key, each.part.part_key), ()),
                 )
                 for each in board.parts

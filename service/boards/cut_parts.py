@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from artwork.furniture import ModelLayout
 from service.boards.stock import Wanted
@@ -23,6 +23,7 @@ class CutPart:
         wood: key of its wood; empty for any.
         digest: of the proof carved on it, empty for none.
         text: carved on it, of a list of texts.
+        shift: by which its art lies beside where it was signed, slat mm: a knot was there.
     """
 
     key: str
@@ -37,6 +38,7 @@ class CutPart:
     wood: str = ""
     digest: str = ""
     text: str = ""
+    shift: tuple[float, float] = (0.0, 0.0)
 
     @property
     def wanted(self) -> Wanted:
@@ -72,6 +74,13 @@ class CutLine:
 def cut_parts(lines: Iterable[CutLine]) -> tuple[CutPart, ...]:
     """Every part of every piece, line by line, piece by piece."""
     return tuple(part for line in lines for part in _of_line(line))
+
+
+def with_shifts(
+    parts: Iterable[CutPart], shifts: Mapping[tuple[str, str], tuple[float, float]]
+) -> tuple[CutPart, ...]:
+    """The parts as they are cut now: ``shifts`` are of art, slat mm, by the part's key and its proof's digest."""
+    return tuple(replace(part, shift=shifts.get((part.key, part.digest), part.shift)) for part in parts)
 
 
 def _of_line(line: CutLine) -> Iterator[CutPart]:

@@ -12,7 +12,7 @@ from artwork.furniture import ModelLayout
 from artwork.layout_json import layout_from_json
 from service.batches.content import OrderContent
 from service.batches.drawn import DrawnProof
-from service.boards.cut_parts import CutLine, CutPart, cut_parts
+from service.boards.cut_parts import CutLine, CutPart, cut_parts, with_shifts
 from service.boards.shop import stocks_of
 from service.boards.wood_plan import refuse_unplannable
 from service.orders.definition import for_bench
@@ -21,7 +21,7 @@ from service.orders.items import carvings_by_place
 from service.orders.machine import Machine, machine_from
 from service.orders.order import Line, Order, OrderTerms
 from service.orders.workshop import Settings
-from service.store import art, machines, orders, suites
+from service.store import art, items, machines, orders, suites
 from service.store.tenant_scope import TenantScope
 from service.usecases import computing
 from service.usecases.batch_drawings import drawn_proof
@@ -96,12 +96,12 @@ def with_sheets(
 def planned_order(
     ctx: Context, order: Order, lines: Sequence[Line], held: Held
 ) -> tuple[OrderContent, Mapping[str, DrawnProof]]:
-    """A released order with its boards as its sheets are made of them, and the proofs of what is carved, by digest.
+    """A released order with its boards as they are cut now, shifted art in its place; proofs of it by digest.
 
     ConflictError "no-board", DamagedFileError.
     """
     carved, proofs = carved_of(ctx, order.id, order.workshop_id, lines, held)
-    parts = cut_parts(cut_lines(lines, held, carved))
+    parts = with_shifts(cut_parts(cut_lines(lines, held, carved)), shifts_of(ctx, order))
     refuse_without_boards(parts, held.machine)
     boards, _ = ctx.compute.run(computing.plan_boards, parts, held.machine, seconds=SHEETS_SECONDS)
     content = OrderContent(
@@ -117,6 +117,12 @@ def planned_order(
         models={line.model_key: held.layouts[line.model_key] for line in lines},
     )
     return content, proofs
+
+
+def shifts_of(ctx: Context, order: Order) -> Mapping[tuple[str, str], tuple[float, float]]:
+    """How the art of single boards is shifted, slat mm, by the part's key and its proof's digest."""
+    with ctx.store.reading() as connection:
+        return items.shifts_of_order(connection, TenantScope(order.workshop_id, order.id))
 
 
 def refuse_without_boards(parts: Sequence[CutPart], machine: Machine) -> None:

@@ -8,7 +8,7 @@ from artwork.errors import EngineError
 from service.batches.board_plan import PlannedBoard
 from service.batches.content import OrderContent
 from service.batches.drawn import DrawnProof
-from service.boards.cut_parts import CutPart, cut_parts
+from service.boards.cut_parts import CutPart, cut_parts, with_shifts
 from service.orders.actors import Actor, Role
 from service.orders.errors import ConflictError, FieldError, InvalidError, NotFoundError
 from service.orders.limits import MOST_ORDERS
@@ -21,6 +21,7 @@ from service.usecases.batch_sheets import (
     cut_lines,
     held_at_release,
     refuse_without_boards,
+    shifts_of,
 )
 from service.usecases.context import Context
 from service.usecases.guard import need_role, reach_of
@@ -83,7 +84,7 @@ def _of_order(
         held = held_at_release(ctx, connection, order, shop.read_settings(connection, order.workshop_id))
     carved, proofs = carved_of(ctx, order.id, order.workshop_id, lines, held)
     content = plain_content(order, order.released_at, lines, held)
-    return content, cut_parts(cut_lines(lines, held, carved)), proofs
+    return content, with_shifts(cut_parts(cut_lines(lines, held, carved)), shifts_of(ctx, order)), proofs
 
 
 def _own(boards: tuple[PlannedBoard, ...], number: int) -> tuple[PlannedBoard, ...]:

@@ -11,7 +11,7 @@ from datetime import datetime
 from artwork.errors import EngineError
 from service.batches.content import ModelContent, OrderContent
 from service.batches.sheet_names import PACKING_LIST
-from service.boards.cut_parts import CutPart, cut_parts
+from service.boards.cut_parts import CutPart, cut_parts, with_shifts
 from service.orders.actors import Actor, Role
 from service.orders.definition import for_bench
 from service.orders.errors import ConflictError, NotFoundError
@@ -27,6 +27,7 @@ from service.usecases.batch_sheets import (
     cut_lines,
     held_at_release,
     refuse_without_boards,
+    shifts_of,
 )
 from service.usecases.context import Context
 from service.usecases.guard import need_role, reach_of
@@ -54,7 +55,7 @@ def remake_sheets(ctx: Context, actor: Actor, order_id: str) -> bytes:
     if not again or order.released_at is None:
         raise ConflictError("nothing-to-remake", "No board of this order is to be made again at the moment.")
     carved, proofs = carved_of(ctx, order.id, order.workshop_id, lines, held)
-    parts = _parts_of(again, cut_parts(cut_lines(lines, held, carved)))
+    parts = with_shifts(_parts_of(again, cut_parts(cut_lines(lines, held, carved))), shifts_of(ctx, order))
     content = plain_content(order, order.released_at, lines, held)
     refuse_without_boards(parts, held.machine)
     boards, _ = ctx.compute.run(

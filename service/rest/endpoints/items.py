@@ -125,6 +125,7 @@ OPERATIONS = (
         file=("application/zip",),
         problems=("not-released", "no-board", "other-machine"),
         more="One plan for all of them: boards are numbered through, and each order's list and labels name them so. "
-        "They take the place of the beds, lists and labels of their batches, whose carvings and job sheets stay.",
+        "They take the place of the beds, lists and labels of their batches, whose carvings and job sheets stay. "
+        "Art that was shifted on a board since is drawn where it is carved now; one order alone may be named for that.",
     ),
 )

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Annotated
+
+from pydantic import Field
 
 from service.orders.file_remarks import FACT
 from service.orders.standing_mark import StandingMark
@@ -22,7 +25,10 @@ class MarkBody:
     """
 
     check: stored_as(CheckBody)  # type: ignore[valid-type]
-    facts: stored_as(FactsBody)  # type: ignore[valid-type]
+    facts: Annotated[
+        stored_as(FactsBody),  # type: ignore[valid-type]
+        Field(description="all that decides the cut, without the outline's geometry"),
+    ]
     slat_name: str
     file_remarks: Mapping[str, str]
     stale: bool

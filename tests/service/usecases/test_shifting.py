@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import zipfile
 
 import ezdxf
 import numpy as np
@@ -11,7 +12,7 @@ import pytest
 from service.orders.errors import ConflictError, InvalidError, NotAllowedError
 from service.orders.items import ItemState
 from service.orders.record import EntryKind
-from service.usecases import approving, items, looking, ordering, producing, shifting
+from service.usecases import approving, items, joint_boards, looking, ordering, producing, shifting
 from service.usecases.answers import WholeOrder
 from tests.service.usecases.world import World, shown
 
@@ -36,6 +37,26 @@ def middle(data: bytes) -> np.ndarray:
     return (art.min(axis=0) + art.max(axis=0)) / 2
 
 
+def middle_on_bed(data: bytes, key: str) -> np.ndarray:
+    """The middle of the art of the part with that key on its label, mm from the part's lower left corner."""
+    space = ezdxf.read(io.StringIO(data.decode())).modelspace()
+    (label,) = [text.dxf.insert for text in space.query("TEXT") if f" {key} " in text.dxf.text]
+    rings = [
+        np.array(list(line.get_points("xy")))
+        for line in space.query("LWPOLYLINE[layer=='STRAIGHT_CUT_THROUGH']")
+    ]
+    (part,) = [
+        ring
+        for ring in rings
+        if (ring.min(axis=0) <= label.vec2).all() and (ring.max(axis=0) >= label.vec2).all()
+    ]
+    carved = np.concatenate(
+        [list(line.get_points("xy")) for line in space.query("LWPOLYLINE") if "CARVE" in line.dxf.layer]
+    )
+    here = carved[((carved > part.min(axis=0)) & (carved < part.max(axis=0))).all(axis=1)]
+    return (here.min(axis=0) + here.max(axis=0)) / 2 - part.min(axis=0)
+
+
 def test_one_board_is_shifted_as_far_as_was_signed_and_drawn_so(real_world: World):
     world = real_world
     whole = released(world, 10.0)
@@ -47,6 +68,9 @@ def test_one_board_is_shifted_as_far_as_was_signed_and_drawn_so(real_world: Worl
         for key in ("1-4-1-back-wide", KEY)
     )
     assert moved - plain == pytest.approx([6.0, -8.0], abs=0.02)
+    beds = zipfile.ZipFile(io.BytesIO(joint_boards.joint_sheets(world.ctx, world.helper, (order,))))
+    with_knot, without = (middle_on_bed(beds.read("bed-01.dxf"), key) for key in (KEY, "1-4-1-back-wide"))
+    assert with_knot - without == pytest.approx([6.0, -8.0], abs=0.02)
     others = [
         item for item in items.list_items(world.ctx, world.maker, order) if item.shift_x or item.shift_y
     ]
