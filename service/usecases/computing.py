@@ -32,6 +32,9 @@ if TYPE_CHECKING:
     from service.batches.content import OrderContent
     from service.boards.cut_parts import CutPart
 
+DRAWN_FOR_IT = 0.6
+"""Share of the largest fit from which art is taken to be drawn for such a slat, and keeps the size it states."""
+
 
 @dataclass(frozen=True)
 class ReadArt:
@@ -115,7 +118,8 @@ def read_art(
 def lay(outline: bytes, at: Circumstances) -> Placement:
     """Where art starts out: where the workshop likes it on that slat, if it fits there, else where it becomes largest.
 
-    It has its own stated size where that fits, else it is as large as fits. EngineError.
+    It is as large as fits there, but for art that was drawn for such a slat: what states a size near that keeps it.
+    A logo off a letterhead states one too, and nobody wants it a thumb wide on a bench. EngineError.
     """
     from artwork.placing import largest_fit, largest_fit_at
 
@@ -124,7 +128,7 @@ def lay(outline: bytes, at: Circumstances) -> Placement:
     largest = liked or largest_fit(drawn, at.slat, at.allowances)
     if at.art_high is not None and at.art_high < largest.scale * drawn.size[1]:
         largest = replace(largest, scale=at.art_high / drawn.size[1])
-    if drawn.stated_mm is not None and drawn.stated_mm < largest.scale:
+    if drawn.stated_mm is not None and DRAWN_FOR_IT * largest.scale <= drawn.stated_mm < largest.scale:
         return replace(largest, scale=drawn.stated_mm)
     return largest
 

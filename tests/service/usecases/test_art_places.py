@@ -8,11 +8,16 @@ import pytest
 from shapely import affinity
 
 from artwork.furniture import ModelLayout, PlacedSlat
+from artwork.intake import read_artwork
+from artwork.outline_file import pack
+from artwork.workpiece import Allowances
 from service.orders.content import LineContent
+from service.orders.cuts import Circumstances
 from service.orders.errors import InvalidError
 from service.usecases import artworks, marking, ordering, shop
 from service.usecases.commands import Upload
-from tests.service.usecases.world import CREST, World, bench, content, one, slat
+from service.usecases.computing import lay
+from tests.service.usecases.world import BITS, CREST, World, bench, content, one, slat
 
 HEAD, HIGH = 480.0, 40.0
 
@@ -51,6 +56,22 @@ def test_art_lies_at_head_height_and_alike_on_mirrored_slats(real_world: World):
     assert left is not None and right is not None
     assert right == replace(left, x=-left.x)
     assert layout.slat("outer-left").outline.bounds[3] == layout.slat("outer-right").outline.bounds[3]
+
+
+@pytest.mark.parametrize(
+    ("share", "kept"), [(0.2, False), (0.59, False), (0.61, True), (0.99, True), (1.5, False)]
+)
+def test_art_keeps_the_size_it_states_where_it_was_drawn_for_such_a_slat(share: float, kept: bool):
+    """A logo off a letterhead is as large as fits: nobody wants it a thumb wide on a bench."""
+    at = Circumstances(slat("back", 139.7, 430.0), BITS[0], Allowances())
+    square = read_artwork(
+        b'<svg xmlns="http://www.w3.org/2000/svg" width="50mm" height="50mm" viewBox="0 0 50 50">'
+        b'<path d="M0 0H50V50H0Z"/></svg>',
+        "square.svg",
+    ).outline
+    largest = lay(pack(replace(square, stated_mm=None)), at)
+    laid = lay(pack(replace(square, stated_mm=share * largest.scale)), at)
+    assert laid == (replace(largest, scale=share * largest.scale) if kept else largest)
 
 
 def test_the_mark_goes_on_the_back_of_a_support_and_clients_put_nothing_there(world: World):
