@@ -102,7 +102,7 @@ async def today(request: Request) -> Response:
         "bench/today.html",
         session=session,
         workshop=session["workshop"],
-        bits=by_bit(cut for order in orders for cut in _cuts(order)),
+        bits=by_bit(cut for order in orders for cut in cuts_of(order)),
         orders=orders,
         taken=taken,
         late=[order for order in _nodes(found["open"]) if _is_late(order["neededBy"])][:_MOST_LATE],
@@ -121,7 +121,7 @@ def _is_late(day: str | None) -> bool:
     return day is not None and date.fromisoformat(day) < datetime.now(UTC).date()
 
 
-def _cuts(order: Json) -> list[Cut]:
+def cuts_of(order: Json) -> list[Cut]:
     """An order's carvings and the workshop's own marks on it, those alike on one slat in one row."""
     alike: dict[tuple[str, ...], list[Json]] = {}
     for proof in _proofs(order):

@@ -7,7 +7,7 @@ import re
 import pytest
 from playwright.sync_api import expect
 
-from service.pages.today import Cut, by_bit
+from service.pages.today import Cut, by_bit, cuts_of
 from tests.pages.browsing import PHONE
 from tests.pages.steps import keep
 from tests.pages.test_accessible import faults
@@ -54,3 +54,21 @@ def test_a_bit_is_put_in_once_and_boards_alike_lie_together():
         ("b", [("thick", 2)]),
         ("a", [("thick", 1), ("thin", 1)]),
     ]
+
+
+def test_the_workshops_own_mark_is_work_too():
+    """A list's texts on one slat are one row; the mark on the same slat's model is another."""
+    facts = {
+        "bit": {"angleDeg": 60.0, "tipFlat": 0.15},
+        "slat": {"name": "rail", "thickness": 25.4, "species": "western-redcedar"},
+    }
+    proof = {"facts": facts, "check": {"figures": {"depth": 4.0, "minutes": 2.0}}}
+    order = {
+        "carvings": [{"proof": {**proof, "pieces": 1}}, {"proof": {**proof, "pieces": 2}}, {"proof": None}],
+        "marks": [{"pieces": 13, "mark": proof}],
+    }
+    assert [(cut.slat, cut.pieces, cut.minutes) for cut in cuts_of(order)] == [
+        ("rail", 3, 6.0),
+        ("rail: own mark", 13, 26.0),
+    ]
+    assert {cut.board for cut in cuts_of(order)} == {"25.4 mm thick, western red cedar"}
