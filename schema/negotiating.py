@@ -8,10 +8,11 @@ nothing but event streams, queries come as a stream of one event (GraphQL over S
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Final
 
 from graphql import DocumentNode, OperationDefinitionNode, OperationType
+
+from service.language.weights import Accepted, accepted
 
 GRAPHQL_JSON: Final = "application/graphql-response+json"
 PLAIN_JSON: Final = "application/json"
@@ -22,81 +23,44 @@ JSON_TYPES: Final = (PLAIN_JSON, GRAPHQL_JSON)
 _UNIVERSAL = "*/*"
 
 
-@dataclass(frozen=True)
-class Range:
-    """One media range of ``Accept``.
-
-    Attributes:
-        kind: type and subtype, either may be a star.
-        parameters: those before ``q``, lower case, without quotes.
-        weight: from 0 (not acceptable) to 1.
-        place: where it stands in the header.
-    """
-
-    kind: str
-    parameters: dict[str, str]
-    weight: float
-    place: int
-
-    def matches(self, kind: str) -> int:
-        """How closely it names a media type: 0 not at all, 1 by ``*/*``, 2 by ``type/*``, 3 by name."""
-        if self.kind == kind:
-            return 3
-        if self.kind == kind.partition("/")[0] + "/*":
-            return 2
-        return int(self.kind == _UNIVERSAL)
+def _matches(given: Accepted, kind: str) -> int:
+    """How closely an entry names a media type: 0 not at all, 1 by ``*/*``, 2 by ``type/*``, 3 by name."""
+    if given.value == kind:
+        return 3
+    if given.value == kind.partition("/")[0] + "/*":
+        return 2
+    return int(given.value == _UNIVERSAL)
 
 
-def ranges_of(accept: str | None) -> tuple[Range, ...]:
-    """The media ranges of a header; everything where there is none (RFC 9110 §12.5.1). Malformed ones count as 0."""
+def ranges_of(accept: str | None) -> tuple[Accepted, ...]:
+    """The media ranges of a header; everything where there is none (RFC 9110 §12.5.1)."""
     if accept is None or not accept.strip():
-        return (Range(_UNIVERSAL, {}, 1.0, 0),)
-    parts = (part for part in accept.split(",") if part.strip())
-    return tuple(_range(part, place) for place, part in enumerate(parts))
+        return (Accepted(_UNIVERSAL, {}, 1.0, 0),)
+    return tuple(accepted(accept))
 
 
-def _range(part: str, place: int) -> Range:
-    kind, *told = (each.strip() for each in part.split(";"))
-    weight, parameters = 1.0, {}
-    for each in told:
-        name, _, value = each.partition("=")
-        if name.strip().lower() == "q":
-            weight = _weight(value.strip())
-            break
-        parameters[name.strip().lower()] = value.strip().strip("\"'").lower()
-    return Range(kind.lower(), parameters, weight, place)
-
-
-def _weight(text: str) -> float:
-    try:
-        found = float(text)
-    except ValueError:
-        return 0.0
-    return found if 0 <= found <= 1 else 0.0
-
-
-def weight_of(kind: str, ranges: Iterable[Range]) -> tuple[float, int, int]:
+def weight_of(kind: str, ranges: Iterable[Accepted]) -> tuple[float, int, int]:
     """How acceptable a media type is: its weight, how closely it is named, and how early (as a number below 1)."""
-    closest = max(ranges, key=lambda each: (each.matches(kind), each.weight, -each.place), default=None)
-    if closest is None or not closest.matches(kind):
+    closest = max(ranges, key=lambda each: (_matches(each, kind), each.weight, -each.place), default=None)
+    if closest is None or not _matches(closest, kind):
         return 0.0, 0, 0
-    return closest.weight, closest.matches(kind), -closest.place
+    return closest.weight, _matches(closest, kind), -closest.place
 
 
-def json_for(ranges: tuple[Range, ...]) -> str | None:
+def json_for(ranges: tuple[Accepted, ...]) -> str | None:
     """The JSON type to answer in; ``None`` where none is acceptable."""
     found = max(JSON_TYPES, key=lambda kind: weight_of(kind, ranges))
     return found if weight_of(found, ranges)[0] > 0 else None
 
 
-def stream_for(ranges: tuple[Range, ...]) -> str | None:
+def stream_for(ranges: tuple[Accepted, ...]) -> str | None:
     """The stream to answer in, :data:`EVENTS` or :data:`PARTS`; ``None`` where neither is acceptable.
 
     A multipart answer only where its dialect is named (``subscriptionSpec``, and no boundary but the one it has):
     many a client says ``multipart/mixed`` and means deferred parts of queries.
     """
     events, parts = weight_of(EVENTS, ranges), (0.0, 0, 0)
-    named = tuple(each for each in ranges if each.kind == PARTS and _means_subscriptions(each))
+    named = tuple(each for each in ranges if each.value == PARTS and _means_subscriptions(each))
     if named:
         parts = weight_of(PARTS, named)
     if max(events[0], parts[0]) <= 0:
@@ -104,7 +68,7 @@ def stream_for(ranges: tuple[Range, ...]) -> str | None:
     return PARTS if parts > events else EVENTS
 
 
-def _means_subscriptions(given: Range) -> bool:
+def _means_subscriptions(given: Accepted) -> bool:
     spec = given.parameters.get("subscriptionspec", "")
     return spec.startswith("1.0") and given.parameters.get("boundary", "graphql") == "graphql"
 

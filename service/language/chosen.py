@@ -9,6 +9,7 @@ from typing import Any, cast
 
 from babel.support import LazyProxy
 
+from service.language import weights
 from service.language.catalogues import translations
 
 ENGLISH = "en"
@@ -47,22 +48,9 @@ def wanted(cookie: str | None, accepted: str | None) -> str:
     """
     if cookie in LANGUAGES:
         return str(cookie)
-    ranked: list[tuple[float, int, str]] = []
-    for place, part in enumerate((accepted or "")[:500].split(",")):
-        tag, *settings = part.split(";")
-        ranked.append((-_quality(settings), place, tag.strip().lower().split("-")[0]))
-    return next((tag for rank, _, tag in sorted(ranked) if rank < 0 and tag in LANGUAGES), ENGLISH)
-
-
-def _quality(settings: list[str]) -> float:
-    for setting in settings:
-        name, _, value = setting.partition("=")
-        if name.strip().lower() == "q":
-            try:
-                return float(value)
-            except ValueError:
-                return 0.0
-    return 1.0
+    ranked = sorted(weights.accepted((accepted or "")[:500]), key=lambda one: (-one.weight, one.place))
+    tags = (one.value.split("-")[0] for one in ranked if one.weight > 0)
+    return next((tag for tag in tags if tag in LANGUAGES), ENGLISH)
 
 
 def _(message: str, /, **values: Any) -> str:

@@ -188,16 +188,18 @@ async def _workshop(api: Api, sent: Sent) -> Json:
     if "allow-sanding" in sent.form:
         allowances["sanding_made_up"] = sent.flag("sanding_made_up")
     words = ("name", "usual_bit", "place", "phone", "email")
-    days = sent.whole("retention_days") or 0 if "retention_days" in sent.form else now["retention_days"]
     said = {name: sent.text(name) if name in sent.form else now[name] for name in words}
-    paid = sent.flag("payment_required") if "retention_days" in sent.form else now["payment_required"]
-    finishes = _finishes(sent) if "retention_days" in sent.form else now["finishes"]
+    return {"allowances": allowances, **said, **_terms(sent, now)}
+
+
+def _terms(sent: Sent, now: Json) -> Json:
+    """What the form of the workshop itself has, as it is where another form was sent: a box not ticked says nothing."""
+    if "retention_days" not in sent.form:
+        return {name: now[name] for name in ("retention_days", "payment_required", "finishes")}
     return {
-        "allowances": allowances,
-        "retention_days": days,
-        "payment_required": paid,
-        "finishes": finishes,
-        **said,
+        "retention_days": sent.whole("retention_days") or 0,
+        "payment_required": sent.flag("payment_required"),
+        "finishes": _finishes(sent),
     }
 
 

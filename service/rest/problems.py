@@ -7,6 +7,8 @@ from typing import Any
 
 from starlette.responses import JSONResponse
 
+from service.language.chosen import language
+from service.language.phrasebook import told
 from service.metering import REFUSALS
 from service.orders.errors import (
     ConflictError,
@@ -322,16 +324,19 @@ def answer(
     headers: dict[str, str] | None = None,
     **more: Any,
 ) -> JSONResponse:
-    """One problem as a response, with what its kind means where it has no words of its own."""
+    """One problem as a response, with what its kind means where it has no words of its own.
+
+    It is in the language spoken now, as far as its sentences are in the catalogue.
+    """
     REFUSALS.labels("rest", kind.code).inc()
-    body: dict[str, Any] = {"type": kind.uri, "title": kind.title, "status": kind.status}
-    body["detail"] = detail or kind.meaning
+    body: dict[str, Any] = {"type": kind.uri, "title": told(kind.title), "status": kind.status}
+    body["detail"] = told(detail or kind.meaning)
     if problems:
-        body["problems"] = [{"field": p.field, "code": p.code, "message": p.message} for p in problems]
+        body["problems"] = [{"field": p.field, "code": p.code, "message": told(p.message)} for p in problems]
     body |= more
-    return JSONResponse(
-        body, kind.status, headers={"Cache-Control": "no-store"} | (headers or {}), media_type=MEDIA_TYPE
-    )
+    spoken = {"Content-Language": language(), "Vary": "Accept-Language"}
+    kept = {"Cache-Control": "no-store"}
+    return JSONResponse(body, kind.status, headers=kept | spoken | (headers or {}), media_type=MEDIA_TYPE)
 
 
 def refused(error: DomainError) -> JSONResponse:  # noqa: PLR0911 - one return a row

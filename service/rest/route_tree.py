@@ -11,6 +11,7 @@ from starlette.requests import Request
 from starlette.routing import BaseRoute, Match
 from starlette.types import Receive, Scope, Send
 
+from service.language.chosen import speak, wanted
 from service.rest.pipeline import Endpoint
 
 _PARAMETER = re.compile(r"{(\w+)}")
@@ -69,7 +70,9 @@ class RouteTree(BaseRoute):
         return Match.FULL, {"endpoint": endpoint, "path_params": given}
 
     async def handle(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """Answer; see ``starlette.routing.BaseRoute``."""
+        """Answer, a refusal in the language that is asked for; see ``starlette.routing.BaseRoute``."""
+        asks = Request(scope)
+        speak(wanted(asks.cookies.get("language"), asks.headers.get("accept-language")))
         response = await scope["endpoint"](Request(scope, receive, send))
         await response(scope, receive, send)
 

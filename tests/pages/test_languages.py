@@ -34,6 +34,15 @@ def test_a_page_speaks_the_browsers_language_until_another_is_chosen(running: Ru
     assert '<html lang="de">' in somebody.get(f"/language/de?to={HOME}").text
 
 
+def test_a_refusal_of_the_api_speaks_the_callers_language(running: Running):
+    german = running.caller(headers=GERMAN | FROM_HERE)
+    nothing = german.get("/api/v1/workshops/nowhere")
+    assert nothing.json()["title"] == "Das gibt es nicht"
+    assert nothing.json()["type"] == "/problems/not-found"
+    assert nothing.headers["Content-Language"] == "de"
+    assert running.caller().get("/api/v1/workshops/nowhere").json()["title"] == "There is no such thing"
+
+
 def test_the_way_to_a_language_leads_nowhere_else_and_knows_ours_alone(running: Running):
     somebody = running.caller(follow_redirects=False)
     answer = somebody.get("/language/de?to=//elsewhere.example")

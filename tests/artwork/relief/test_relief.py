@@ -233,3 +233,14 @@ class TestFloors:
 
 
 SMALL = Slat("plank", "plank", box(-20, 48, 20, 52), 50.0, round_over=0.0)
+
+
+@pytest.mark.parametrize("name", SHAPES)
+def test_what_a_page_shows_is_the_same_but_for_the_tips_flat(name) -> None:
+    """The bound is the geometry of the bit: its flat reaches half its width, a wall rises as it slopes."""
+    flat = 0.3
+    cut = replace(cut_of(*SHAPES[name][0], allowances=NOTHING_LOST), bit=replace(SHARP, tip_flat=flat))
+    signed, shown = relief(cut, 4.0), relief(cut, 4.0, exact=False)
+    off = np.abs(signed.height - shown.height)
+    assert off.max() <= flat / 2 * STEEP + DEPTH_ERROR
+    assert np.mean(off) < 0.01
