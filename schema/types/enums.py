@@ -27,7 +27,7 @@ def _enum(kind: Any, choice: Choice) -> Any:
     for value in made.__strawberry_definition__.values:
         words = choice.values.get(str(value.value))
         if words is None:
-            raise TypeError(f"say in service/orders/choices.py what {value.value!r} of {choice.name} means")
+            raise TypeError(f"say in service/orders/choices what {value.value!r} of {choice.name} means")
         value.description = _sentence(words)
     return made
 

@@ -16,10 +16,10 @@ from service.pages.drawing import piece_view, slat_view
 from service.pages.findings import last_words, remarks_of
 from service.pages.forms import Sent, read_form
 from service.pages.lists import members, suites_of, whole_of
+from service.pages.order_steps import state_steps
 from service.pages.proof import shown_of
 from service.pages.rendering import go, render
 from service.pages.versions import are_awaited, versions_of
-from service.pages.words import state_steps
 
 Json = Mapping[str, Any]
 # What a maker may set for one carving, with its words; the rest is the workshop's alone.

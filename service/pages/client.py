@@ -16,10 +16,10 @@ from service.pages.drawing import piece_view
 from service.pages.findings import SPOKEN_OF, last_words, remarks_of
 from service.pages.forms import Sent, read_form
 from service.pages.lists import members, suites_of
+from service.pages.order_steps import state_steps
 from service.pages.rendering import go, render
 from service.pages.sending import details_of, terms_of, upload
 from service.pages.versions import BUSY, are_awaited, versions_of
-from service.pages.words import state_steps
 
 Json = Mapping[str, Any]
 TAKEN_BACK = frozenset({"signed", "approved", "change-asked"})

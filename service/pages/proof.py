@@ -15,10 +15,10 @@ from service.pages.drawing import piece_view, slat_view
 from service.pages.findings import remarks_of
 from service.pages.forms import Sent, read_form
 from service.pages.lists import members, suites_of, whole_of
+from service.pages.order_steps import state_steps
 from service.pages.rendering import go, render
 from service.pages.sending import details_of, terms_of
 from service.pages.versions import BUSY
-from service.pages.words import state_steps
 
 Json = Mapping[str, Any]
 _TO_SIGN = frozenset({"checked", "change-asked", "offered", "feasible"})

@@ -15,7 +15,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from service.language.chosen import LANGUAGES, language
 from service.language.loading import WordedLoader
 from service.language.phrasebook import told
-from service.pages import words
+from service.pages import lengths, words
 from service.pages.assets import asset_url, modules_of
 from service.pages.carving_view import carving_view
 from service.pages.drawing import families
@@ -51,7 +51,7 @@ def render(
         "form_token": getattr(request.state, "form_token", lambda: ""),
     }
     facts["faults"] = _Faults(facts.get("faults", {}))
-    words.INCHES.set(request.cookies.get("units") == "inches")
+    lengths.INCHES.set(request.cookies.get("units") == "inches")
     text = _environment(language()).get_template(template).render({**shared, **facts})
     answer = HTMLResponse(text, status, headers=_headers(nonce))
     for header in cookies:
@@ -109,15 +109,13 @@ def _environment(spoken: str) -> Environment:
     environment.globals |= {
         "carving_view": carving_view,
         "few_places": FEW,
-        "in_groups": lambda marked: in_groups(marked, words.length_found),
-        "inches": words.INCHES.get,
+        "in_groups": lambda marked: in_groups(marked, lengths.length_found),
+        "inches": lengths.INCHES.get,
         "language": spoken,
         "script_words": script_words(spoken),
         "languages": LANGUAGES,
         "section_view": section_view,
     }
-    environment.filters |= {name: getattr(words, name) for name in words.FILTERS} | {
-        "told": told,
-        "families": families,
-    }
+    environment.filters |= {name: getattr(room, name) for room in (words, lengths) for name in room.FILTERS}
+    environment.filters |= {"told": told, "families": families}
     return environment

@@ -1,88 +1,26 @@
-"""Figures, days and states as people read them."""
+"""Days, counts and states as people read them."""
 
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Mapping
-from contextvars import ContextVar
 from datetime import UTC, date, datetime
-from typing import Any, NamedTuple
+from typing import Any
 
 from service.language.chosen import N_, _, ngettext
 from service.language.figures import day_words, decimal, moment_words
 from service.language.phrasebook import figures
 
 FILTERS = (
-    "mm", "inch", "both", "up_mm", "up_both", "day", "moment", "order_state", "carving_state", "verdict", "plural",
-    "file_size", "minutes", "percent", "finding_kind", "numbers", "size", "one_unit", "deed", "doer", "days_left",
-    "change_kind", "length_found", "bit_words", "called", "payment", "amount", "rounding", "finish_name",
+    "day", "moment", "order_state", "carving_state", "verdict", "plural", "file_size", "minutes", "percent",
+    "finding_kind", "numbers", "deed", "doer", "days_left", "change_kind", "bit_words", "called", "payment", "amount",
+    "rounding", "finish_name",
 )  # fmt: skip
-_MM_PER_INCH = 25.4
-_SIXTEENTHS = 16
-
-
-def mm(value: float | None, digits: int = 1) -> str:
-    """Millimetres, rounded to the nearest: for sizes, never for a limit that wood is cut by."""
-    return "–" if value is None else f"{decimal(value, digits)} mm"
-
-
-def up_mm(value: float | None) -> str:
-    """Millimetres needed, rounded up to a hundredth: what is asked for is never understated."""
-    return "–" if value is None else f"{decimal(math.ceil(round(value * 100, 6)) / 100, 2)} mm"
-
-
-def up_both(value: float | None) -> str:
-    """As :func:`up_mm`, with inches to a thousandth, rounded up too: bits are set by decimals, wood by fractions."""
-    if value is None:
-        return "–"
-    return f"{up_mm(value)} ({decimal(math.ceil(round(value / _MM_PER_INCH * 1000, 6)) / 1000, 3)} in)"
-
-
-def inch(value: float | None) -> str:
-    """Inches to the nearest sixteenth, as a rule shows them (``4 7/16 in``)."""
-    if value is None:
-        return "–"
-    sixteenths = round(abs(value) / _MM_PER_INCH * _SIXTEENTHS)
-    whole, part = divmod(sixteenths, _SIXTEENTHS)
-    sign = "−" if value < 0 and sixteenths else ""
-    if part == 0:
-        return f"{sign}{whole} in"
-    common = math.gcd(part, _SIXTEENTHS)
-    fraction = f"{part // common}/{_SIXTEENTHS // common}"
-    return f"{sign}{whole} {fraction} in" if whole else f"{sign}{fraction} in"
-
-
-def both(value: float | None) -> str:
-    """Millimetres with inches beside them."""
-    return "–" if value is None else f"{mm(value)} ({inch(value)})"
 
 
 def bit_words(bit: Mapping[str, Any]) -> str:
     """A bit as people tell it from others: its angle and the flat at its tip."""
     return _("{angle:g}° bit, tip {tip:g} mm", angle=bit["angle_deg"], tip=bit["tip_flat"])
-
-
-INCHES: ContextVar[bool] = ContextVar("inches", default=False)
-"""Whether whoever reads the page that is being drawn wants inches."""
-_IN_BOTH = re.compile(r"(−?[0-9][0-9.,]*)\s?mm \(([^()]*? in)\)")
-
-
-def size(value: float | None, digits: int = 1) -> str:
-    """A length in the reader's own unit: millimetres, or inches as :func:`inch`."""
-    if value is None:
-        return "–"
-    return inch(value) if INCHES.get() else mm(value, digits)
-
-
-def length_found(value: float) -> str:
-    """A small length in the reader's own unit, to a hundredth of a millimetre or a thousandth of an inch."""
-    return f"{decimal(value / _MM_PER_INCH, 3)} in" if INCHES.get() else f"{decimal(value, 2)} mm"
-
-
-def one_unit(text: str) -> str:
-    """A sentence that says lengths in both units, with the reader's own alone."""
-    return _IN_BOTH.sub(r"\2" if INCHES.get() else r"\1 mm", text)
 
 
 def day(value: str | date | None) -> str:
@@ -314,80 +252,6 @@ def minutes(value: float | None) -> str:
 def percent(value: float) -> str:
     """A share as a whole percentage."""
     return f"{round(value * 100)} %"
-
-
-class Step(NamedTuple):
-    """One step of an order: its name once it is done, what has to happen before, and whether it is done."""
-
-    done_words: str
-    words: str
-    done: bool
-
-
-def state_steps(order: Mapping[str, Any], *, at_bench: bool = False) -> list[Step]:
-    """Where an order stands, in the words of whoever looks."""
-    carvings = [carving for line in order["lines"] for carving in line["carvings"]]
-    states = {carving["state"] for carving in carvings}
-    verdicts = {carving["proof"]["verdict"] for carving in carvings if carving["proof"]}
-    sent = order["state"] != "draft"
-    proved = bool(carvings) and all(carving["proof"] for carving in carvings)
-    carves = proved and "will-not-carve" not in verdicts
-    signed = bool(carvings) and states <= {"signed", "approved", "released"}
-    judged = bool(carvings) and states <= {"feasible", "approved", "released"}
-    made = {"released": 1, "in-production": 2, "done": 3}.get(order["state"], 0)
-    who = _BENCH_STEPS if at_bench else _CLIENT_STEPS
-    reached = [
-        bool(carvings) and not states & {"no-art", "refused"},
-        carves and not states & {"reading", "checking", "no-art", "refused"},
-        sent and signed,
-        sent and judged,
-        made >= 1,
-        made >= 2,
-        made >= 3,
-    ]
-    steps = [
-        Step(_(done_words), _(words), done) for (done_words, words), done in zip(who, reached, strict=True)
-    ]
-    if "will-not-carve" in verdicts:
-        steps[1] = steps[1]._replace(words=_("change something so that it carves"))
-    for state, words in _TURNED_BACK:
-        if state in states:
-            steps[2] = steps[2]._replace(words=_(words[at_bench]))
-    return steps
-
-
-# What is next where a proof was turned back, for the client and at the bench; what comes later in the list is said.
-_TURNED_BACK = (
-    ("stale", (N_("check it again: the workshop has changed something"),) * 2),
-    (
-        "change-asked",
-        (
-            N_("the workshop looks at the change you asked for"),
-            N_("answer the change that the client asks for"),
-        ),
-    ),
-    ("rejected", (N_("change what the workshop said no to"), N_("the client changes what you said no to"))),
-)
-
-
-_CLIENT_STEPS = (
-    (N_("Artwork in"), N_("send the artwork")),
-    (N_("It carves"), N_("it is read and checked")),
-    (N_("You signed off"), N_("look at the proof and sign it off")),
-    (N_("Workshop said yes"), N_("the workshop judges it")),
-    (N_("Released"), N_("the workshop releases it")),
-    (N_("Being made"), N_("it is cut and carved")),
-    (N_("Done"), N_("the last piece is finished")),
-)
-_BENCH_STEPS = (
-    (N_("Artwork in"), N_("the client sends the artwork")),
-    (N_("It carves"), N_("it is read and checked")),
-    (N_("Client signed off"), N_("the client signs it off")),
-    (N_("Judged feasible"), N_("judge whether it is feasible")),
-    (N_("Released"), N_("release it")),
-    (N_("Being made"), N_("put the first board on")),
-    (N_("Done"), N_("finish the last piece")),
-)
 
 
 _KINDS = {

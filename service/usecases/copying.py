@@ -20,8 +20,9 @@ from service.orders.workshop import Settings
 from service.store import art, orders
 from service.store import suites as store
 from service.store.tenant_scope import TenantScope
+from service.usecases.asking import ask_for_work
 from service.usecases.context import Context
-from service.usecases.opened import ask_for_work, write_event
+from service.usecases.telling import write_event
 
 
 def copy_order(ctx: Context, connection: Connection, old: Order, settings: Settings) -> Order:

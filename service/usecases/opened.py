@@ -9,9 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import datetime
 from functools import cached_property
-from types import MappingProxyType
 from typing import Any
 
 from sqlalchemy import Connection
@@ -21,32 +20,29 @@ from service.access.secrets import digest
 from service.orders.actors import Actor, Client, Role, Visitor
 from service.orders.artworks import ReadingState
 from service.orders.errors import ConflictError, NotFoundError, StaleError
-from service.orders.ids import new_id
-from service.orders.letters import Letter, LetterKind
+from service.orders.letters import LetterKind
 from service.orders.order import Carving, KeptArt, Line, Order, Trouble
 from service.orders.proofs import Proof
 from service.orders.record import EntryKind
 from service.orders.site import OrderKind
 from service.orders.states import CarvingState, carving_after, order_after, permit
-from service.orders.webhooks import Event
-from service.orders.work import Job, JobKind, JobState
+from service.orders.work import Job, JobKind
 from service.orders.workshop import Settings
-from service.store import art, jobs, orders, record, shop, suites, webhooks
+from service.store import art, orders, record, shop, suites
 from service.store.tenant_scope import TenantScope
 from service.usecases.answers import WholeOrder
+from service.usecases.asking import ask_for_work
 from service.usecases.audit import deed_of
 from service.usecases.context import Context
 from service.usecases.guard import reach_of, scope_for
-from service.usecases.payloads import CROWD, CROWDED, OVER_SHARE, TURN, WHENCE
+from service.usecases.payloads import WHENCE
+from service.usecases.telling import write_event, write_letter
 from service.usecases.wholes import read_whole
 
 _STILL_THERE = "What was on the slat before is still there."
 _EARLIER_FILE = "The file sent before it takes its place."
 
 
-_TURNS_OF = timedelta(hours=1)
-_DAY = timedelta(days=1)
-"""How long work that an order asked for counts against its next."""
 _UNDOING = frozenset({"change", "give-art", "outdate"})
 """Steps that undo what was decided without saying so themselves."""
 _SIGNED = frozenset({CarvingState.SIGNED, CarvingState.APPROVED})
@@ -302,19 +298,6 @@ def _whence(actor: Actor) -> str:
     return digest(network) if network else ""
 
 
-def write_event(
-    connection: Connection,
-    order: Order,
-    kind: str,
-    at: datetime,
-    more: Mapping[str, Any] = MappingProxyType({}),
-) -> None:
-    """Write one event about an order into its workshop's events; it names nobody."""
-    data = {"number": order.number, "state": order.state.value, "activity": order.activity, **more}
-    data["order_kind"] = order.kind.value
-    webhooks.append_event(connection, order.workshop_id, Event(0, kind, order.id, at, data))
-
-
 @contextmanager
 def open_order(
     ctx: Context, actor: Actor, order_id: str, event: str, expected_revision: int | None = None
@@ -374,73 +357,3 @@ def open_within(ctx: Context, actor: Actor, connection: Connection, order_id: st
         raise NotFoundError("order")
     permit(event, actor.role)
     return OpenOrder(ctx, actor, connection, order)
-
-
-def ask_for_work(
-    ctx: Context, connection: Connection, order: Order, kind: JobKind, subject_id: str, **payload: Any
-) -> Job:
-    """Write a job's row and hand it to the queue, in the caller's transaction."""
-    return start_job(
-        ctx, connection, order.workshop_id, order.id, kind=kind, subject_id=subject_id, **payload
-    )
-
-
-def start_job(
-    ctx: Context,
-    connection: Connection,
-    workshop_id: str,
-    order_id: str | None,
-    *,
-    kind: JobKind,
-    subject_id: str,
-    **payload: Any,
-) -> Job:
-    """As :func:`ask_for_work`, for work that may be about several orders."""
-    now = ctx.clock.now()
-    job = Job(
-        id=new_id(),
-        workshop_id=workshop_id,
-        order_id=order_id,
-        subject_id=subject_id,
-        kind=kind,
-        state=JobState.WAITING,
-        stage="waiting",
-        fraction=0.0,
-        message="",
-        attempts=0,
-        created_at=now,
-        updated_at=now,
-    )
-    # Whose turn it is: an order that asked for much comes after those that asked for little, whoever asked first.
-    turn = 0 if order_id is None else jobs.asked_lately(connection, order_id, kind, now - _TURNS_OF)
-    crowded = jobs.under_way(connection, workshop_id, CROWD) >= CROWD
-    daily = ctx.shares.work_a_day
-    over = bool(daily) and jobs.asked_by_workshop(connection, workshop_id, now - _DAY) >= daily
-    full = {
-        "job": job.id,
-        "workshop": workshop_id,
-        "subject": subject_id,
-        TURN: turn,
-        CROWDED: crowded,
-        OVER_SHARE: over,
-        **payload,
-    }
-    jobs.insert_job(connection, job, full)
-    ctx.queue.enqueue(connection, kind.value, job.id, full)
-    return job
-
-
-def write_letter(
-    ctx: Context,
-    connection: Connection,
-    order: Order,
-    kind: LetterKind,
-    *,
-    about: str,
-    **facts: Any,
-) -> None:
-    """Put out a letter about an order, once per kind and ``about``; nobody is written to about checks and tests."""
-    if order.kind is not OrderKind.ORDER:
-        return
-    key = f"{kind.value}:{order.id}:{about}"
-    ctx.outbox.put(connection, Letter(key, order.workshop_id, order.id, kind, facts))

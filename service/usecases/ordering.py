@@ -37,9 +37,10 @@ from service.usecases.copying import copy_order
 from service.usecases.guard import need_role, need_scope, reach_of
 from service.usecases.idempotency import do_once
 from service.usecases.lines import blank_carving, drop_carvings, fit_slats, prove_anew, refuse_other_count
-from service.usecases.opened import OpenOrder, open_order, refuse_unless_order, write_event, write_letter
+from service.usecases.opened import OpenOrder, open_order, refuse_unless_order
 from service.usecases.rate_limit import count_order
 from service.usecases.suites import make_anew
+from service.usecases.telling import write_event, write_letter
 from service.usecases.together import find_whole_suite
 from service.usecases.wholes import read_whole
 

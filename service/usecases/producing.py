@@ -28,13 +28,14 @@ from service.orders.work import Batch, BatchState, JobKind
 from service.store import jobs, orders, record
 from service.usecases.answers import Page, WholeOrder
 from service.usecases.approving import current
+from service.usecases.asking import start_job
 from service.usecases.commands import FIRST_PAGE, Once, PageAsk
 from service.usecases.context import Context
 from service.usecases.freezing import freeze_release, frozen_digest, recall_marks
 from service.usecases.guard import need_role, need_scope, reach_of
 from service.usecases.idempotency import do_once
 from service.usecases.marked import slat_name
-from service.usecases.opened import OpenOrder, open_order, refuse_unless_order, start_job
+from service.usecases.opened import OpenOrder, open_order, refuse_unless_order
 from service.usecases.ordering import checked_reason
 from service.usecases.paging import cut_page, moment_cursor, read_moment_cursor
 from service.usecases.pricing import refuse_unless_agreed

@@ -15,9 +15,10 @@ from service.orders.work import BatchState, Job, JobKind, JobState
 from service.store import jobs, orders, suites
 from service.store.tenant_scope import TenantScope
 from service.usecases.answers import GivenUp
+from service.usecases.asking import start_job
 from service.usecases.context import Context
 from service.usecases.guard import need_role
-from service.usecases.opened import OpenOrder, open_within, start_job
+from service.usecases.opened import OpenOrder, open_within
 from service.usecases.proving import OPEN
 from service.usecases.suites import make_anew
 from service.usecases.together import find_whole_suite

@@ -27,8 +27,9 @@ from service.usecases.answers import WholeOrder
 from service.usecases.audit import deed_of
 from service.usecases.context import Context
 from service.usecases.copying import copy_art
-from service.usecases.opened import OpenOrder, open_order, write_event, write_letter
+from service.usecases.opened import OpenOrder, open_order
 from service.usecases.shifting import signed_shift
+from service.usecases.telling import write_event, write_letter
 from service.usecases.wholes import read_whole
 
 _IN_WORK = frozenset({CarvingState.READING, CarvingState.CHECKING})

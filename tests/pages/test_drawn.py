@@ -12,13 +12,14 @@ from hypothesis import strategies as st
 from shapely import LineString, hausdorff_distance
 
 from artwork.intake.svg_path import parse_path
-from service.pages import words
+from service.pages import lengths, words
 from service.pages.bench import _COMPARED
 from service.pages.carving_view import _spread, carving_view
 from service.pages.drawing import Bounds, centre_of, piece_view
 from service.pages.findings import remarks_of
 from service.pages.lists import noted
 from service.pages.mark_path import mark_path
+from service.pages.order_steps import state_steps
 from service.pages.rendering import local
 from service.pages.section_view import section_view
 
@@ -53,7 +54,7 @@ SLAT = {
     ],
 )
 def test_inches_read_like_a_rule(mm, said):
-    assert words.inch(mm) == said
+    assert lengths.inch(mm) == said
 
 
 @pytest.mark.parametrize(
@@ -66,13 +67,13 @@ def test_inches_read_like_a_rule(mm, said):
     ],
 )
 def test_a_depth_is_told_in_decimals_and_never_as_less(mm, said):
-    assert words.up_both(mm) == said
+    assert lengths.up_both(mm) == said
 
 
 @given(st.floats(min_value=0, max_value=1e4))
 def test_inches_are_the_nearest_sixteenth(mm):
-    found = re.fullmatch(r"(?:(\d+) )?(?:(\d+)/(\d+) )?in", words.inch(mm)) or re.fullmatch(
-        r"(\d+)()() in", words.inch(mm)
+    found = re.fullmatch(r"(?:(\d+) )?(?:(\d+)/(\d+) )?in", lengths.inch(mm)) or re.fullmatch(
+        r"(\d+)()() in", lengths.inch(mm)
     )
     assert found
     whole, part, common = (int(group or 0) for group in found.groups())
@@ -82,7 +83,7 @@ def test_inches_are_the_nearest_sixteenth(mm):
 
 @given(st.floats(min_value=0, max_value=1e3))
 def test_what_is_needed_is_never_understated(mm):
-    assert float(words.up_mm(mm).removesuffix(" mm")) >= mm - 1e-8
+    assert float(lengths.up_mm(mm).removesuffix(" mm")) >= mm - 1e-8
 
 
 def test_numbers_are_told_in_runs():
@@ -291,12 +292,12 @@ ORDER = {"state": "draft", "lines": [{"carvings": [{"state": "checked", "proof":
 
 
 def test_where_an_order_stands_is_said_in_the_words_of_whoever_looks():
-    client = words.state_steps(ORDER)
+    client = state_steps(ORDER)
     assert [step.done for step in client] == [True, True, False, False, False, False, False]
     assert client[2].words == "look at the proof and sign it off"
-    assert words.state_steps(ORDER, at_bench=True)[2].done_words == "Client signed off"
+    assert state_steps(ORDER, at_bench=True)[2].done_words == "Client signed off"
     bad = {"lines": [{"carvings": [{"state": "checked", "proof": {"verdict": "will-not-carve"}}]}]}
-    assert words.state_steps(ORDER | bad)[1] == ("It carves", "change something so that it carves", False)
+    assert state_steps(ORDER | bad)[1] == ("It carves", "change something so that it carves", False)
 
 
 def test_what_comes_next_where_a_proof_was_turned_back():
@@ -310,7 +311,7 @@ def test_what_comes_next_where_a_proof_was_turned_back():
             "lines": [{"carvings": [ORDER["lines"][0]["carvings"][0] | {"state": state}]}],
         }
         for at_bench, words_of in ((False, client), (True, bench)):
-            step = words.state_steps(order, at_bench=at_bench)[2]
+            step = state_steps(order, at_bench=at_bench)[2]
             assert not step.done
             assert step.words.startswith(words_of)
 

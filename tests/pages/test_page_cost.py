@@ -14,7 +14,7 @@ from html import unescape
 import pytest
 import sqlalchemy as sa
 
-from service.pages.words import one_unit
+from service.pages.lengths import one_unit
 from service.rest.order_cache import OrderCache
 from tests.bench.service_shop import LINES
 from tests.running import Caller, Running, art, carvings, revision
