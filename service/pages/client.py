@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import secrets
 from collections.abc import Mapping, Sequence
 from typing import Any
 from urllib.parse import quote
@@ -85,6 +86,7 @@ async def show_order(
         trouble=trouble or _(TROUBLES.get(request.query_params.get("trouble", ""), "")),
         messages=(await api.get(f"/orders/{order_id}/messages"))["items"],
         said=_(SAID.get(request.query_params.get("said", ""), "")),
+        once=secrets.token_urlsafe(16),
     )
 
 
@@ -276,6 +278,19 @@ async def cancel(request: Request) -> Response:
     return go(f"/order/{order_id}")
 
 
+async def order_again(request: Request) -> Response:
+    """The same as a done or cancelled order: a new draft that this browser is let into, to be looked at and signed."""
+    order_id = request.path_params["order"]
+    sent = await read_form(request)
+    api = Api(request, order_id)
+    try:
+        placed = await api.send("POST", f"/orders/{order_id}/copies", once=sent.text("once") or None)
+    except CallError as refused:
+        return await _again(request, refused, sent)
+    opened = await api.send("POST", "/client-session", {"secret": placed.json["link_token"]})
+    return go(f"/order/{placed.json['order']['id']}/proof", opened.cookies)
+
+
 async def shown_again(request: Request) -> Response:
     """Where a refused form was answered: whoever loads that address again sees the order, or what is to be signed."""
     signing = request.url.path.endswith(("/signature", "/change"))
@@ -290,6 +305,7 @@ ROUTES = (
     (_ORDER + "/details", "POST", save_details),
     (_ORDER + "/art", "POST", add_art),
     (_ORDER + "/cancellation", "POST", cancel),
+    (_ORDER + "/again", "POST", order_again),
     (_CARVING + "/reading", "POST", read_again),
     (_CARVING + "/version", "POST", choose),
     (_CARVING + "/check", "POST", check_again),
@@ -298,7 +314,7 @@ ROUTES = (
         for path in (
             *(
                 f"{_ORDER}/{form}"
-                for form in ("details", "art", "cancellation", "messages", "signature", "change")
+                for form in ("details", "art", "cancellation", "again", "messages", "signature", "change")
             ),
             *(f"{_CARVING}/{form}" for form in ("reading", "version", "check")),
         )

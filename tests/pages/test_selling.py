@@ -12,7 +12,8 @@ from seeds.shop import load
 from service.pages.calling import Api
 from tests.pages.browsing import PHONE
 from tests.pages.orders import opened, signed_order
-from tests.pages.steps import READY_MS, SIGN, file_of
+from tests.pages.steps import READY_MS, SIGN, file_of, order_of
+from tests.running import revision
 
 pytestmark = pytest.mark.browser
 
@@ -124,6 +125,22 @@ def test_what_takes_a_signature_back_says_so_first(somebody, running):
     expect(said.first).to_be_visible()
     page.get_by_role("link", name="Move, turn or resize it").click()
     expect(said.first).to_be_visible()
+
+
+def test_a_client_orders_the_same_again_and_signs_the_same_drawing_anew(somebody, running):
+    order = signed_order(running)
+    now = order.client.order(order.id)
+    order.client.do(
+        "POST", f"/orders/{order.id}/cancellation", json={"reason": "Later."}, headers=revision(now)
+    )
+    page = opened(somebody(), order)
+    page.get_by_role("button", name="Order the same again").click()
+    page.wait_for_url(re.compile("/proof"))
+    expect(page.locator("#sign")).to_be_visible(timeout=READY_MS)
+    assert order_of(page) != order.id
+    _, digest, _ = page.locator("[name=shown]").get_attribute("value").split(":")
+    assert digest == order.carving["proof"]["digest"]
+    assert page.get_by_label("I have looked at").is_checked() is False
 
 
 def test_lengths_are_in_one_unit_that_is_chosen_once(somebody, running):
