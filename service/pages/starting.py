@@ -44,7 +44,7 @@ async def _estimate(
 
 
 MOST_ASKED = 10_000
-PATIENCE_SECONDS = 2.5
+PATIENCE_SECONDS = 3.5
 LOOKS_SECONDS = 0.15
 
 

@@ -138,7 +138,7 @@ def test_a_client_orders_the_same_again_and_signs_the_same_drawing_anew(somebody
     page.wait_for_url(re.compile("/proof"))
     expect(page.locator("#sign")).to_be_visible(timeout=READY_MS)
     assert order_of(page) != order.id
-    _, digest, _ = page.locator("[name=shown]").get_attribute("value").split(":")
+    _, digest, _ = page.locator("#sign [name=shown]").get_attribute("value").split(":")
     assert digest == order.carving["proof"]["digest"]
     assert page.get_by_label("I have looked at").is_checked() is False
 
