@@ -108,7 +108,7 @@ def payload(
 
     for order_id, carvings in groupby(content.carvings, key=attrgetter("order_id")):
         order = orders[order_id]
-        gathered = JobList(order.machine.frame, order.models)
+        gathered = JobList(order.machine.frame, order.models, order.machine.language)
         entries = carved[order_id] = []
         for number, carving in enumerate(carvings, start=1):
             drawn = digests(carving.drawings)

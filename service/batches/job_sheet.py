@@ -14,8 +14,11 @@ from service.batches.bench_words import bit_words, holding_words, safety_words
 from service.batches.cautions import advice, cautions, checks, order_of_work, wood_name
 from service.batches.content import OrderContent, ShopContent
 from service.batches.jobs import MOST_DRAWN, Job, cut_facts, job_facts, program_line, setups
-from service.batches.sheet import LEFT, LOW, RIGHT, TOP, Sheet, day_words, shortened
+from service.batches.sheet import LEFT, LOW, RIGHT, TOP, Sheet, shortened
 from service.batches.sheet_figure import Box, draw_figure, lies_turned
+from service.language.chosen import N_, _, spoken
+from service.language.figures import decimal, long_day_words
+from service.language.phrasebook import told
 
 _PICTURE = Box(112.0, TOP + 3.0, 48.0, 30.0)
 """Where the first carving is drawn on the first sheet."""
@@ -38,12 +41,14 @@ def job_sheet(shop: ShopContent, order: OrderContent, jobs: Sequence[Job], batch
         jobs: its carvings.
         batch: name of the batch, printed on every sheet.
     """
-    sheet = Sheet(order.machine.paper, f"Job sheet, order {order.number}")
-    pages = _Pages(sheet, f"{shop.name} · order {order.number} · batch {batch} · {shop.software}")
-    _front(pages, order, jobs)
-    _details(pages, jobs, order.machine.frame)
-    pages.close()
-    return sheet.bytes()
+    with spoken(order.machine.language):
+        sheet = Sheet(order.machine.paper, _("Job sheet, order {number}", number=order.number))
+        named = _("order {number} · batch {batch}", number=order.number, batch=batch)
+        pages = _Pages(sheet, f"{shop.name} · {named} · {shop.software}")
+        _front(pages, order, jobs)
+        _details(pages, jobs, order.machine.frame)
+        pages.close()
+        return sheet.bytes()
 
 
 class _Pages:
@@ -63,28 +68,34 @@ class _Pages:
 
 def _front(pages: _Pages, order: OrderContent, jobs: Sequence[Job]) -> None:
     sheet, terms = pages.sheet, order.terms
-    sheet.text(LEFT, TOP + 9, f"Job sheet · order {order.number}", 20, bold=True)
-    part = "" if order.part_of is None else f" (part of order {order.part_of})"
+    sheet.text(LEFT, TOP + 9, _("Job sheet · order {number}", number=order.number), 20, bold=True)
+    part = "" if order.part_of is None else " " + _("(part of order {number})", number=order.part_of)
     sheet.text(LEFT, TOP + 17, shortened(order.client + part, _PICTURE.x - LEFT - 3, 12), 12)
     drawn = next((job.figure for job in jobs if job.figure.art), None)
     if drawn is not None:
         draw_figure(sheet, drawn, _PICTURE)
     if order.address:
         sheet.qr(RIGHT - 30, TOP, order.address, 30)
-        sheet.right(RIGHT, TOP + 33, "scan: the order", 7)
+        sheet.right(RIGHT, TOP + 33, _("scan: the order"), 7)
     released = order.released_at.astimezone(UTC)
-    needed = day_words(terms.needed_by) if terms.needed_by else "no date given"
-    sheet.text(LEFT, TOP + 25, f"Needed by {needed}", 11, bold=True)
-    sheet.text(LEFT, TOP + 30.5, f"Released {day_words(released.date())}, {released:%H:%M} UTC", 8.5)
+    needed = long_day_words(terms.needed_by) if terms.needed_by else _("no date given")
+    sheet.text(LEFT, TOP + 25, _("Needed by {day}", day=needed), 11, bold=True)
+    sheet.text(
+        LEFT,
+        TOP + 30.5,
+        _("Released {day}, {time} UTC", day=long_day_words(released.date()), time=released.strftime("%H:%M")),
+        8.5,
+    )
     y = TOP + 39
     for line in order.lines:
         words = f"{line.quantity} × {line.name}" + (f": “{line.note}”" if line.note else "")
         y = sheet.paragraph(LEFT, y, words, RIGHT - LEFT, 10)
     for words in (
-        terms.purchase_order and f"Client's order number: {terms.purchase_order}",
-        terms.delivery_address and f"Deliver to: {' / '.join(terms.delivery_address.splitlines())}",
+        terms.purchase_order and _("Client's order number: {number}", number=terms.purchase_order),
+        terms.delivery_address
+        and _("Deliver to: {where}", where=" / ".join(terms.delivery_address.splitlines())),
         terms.note,
-        *order.plan,
+        *map(told, order.plan),
     ):
         if words:
             y = sheet.paragraph(LEFT, y, words, RIGHT - LEFT)
@@ -92,7 +103,7 @@ def _front(pages: _Pages, order: OrderContent, jobs: Sequence[Job]) -> None:
     y = _ticks(pages, jobs, y)
     y = _list(
         pages,
-        "Bits",
+        _("Bits"),
         bit_words(order.machine, [(job.bit, job.allowances) for job in jobs]),
         y + 4,
         ticked=True,
@@ -100,7 +111,7 @@ def _front(pages: _Pages, order: OrderContent, jobs: Sequence[Job]) -> None:
     y = _parts(pages, order, y)
     floors = any(float(job.figures.get("floor_area") or 0) > 0 for job in jobs)
     steps = order_of_work([(job.figure.slat, job.bit, job.allowances) for job in jobs], floors=floors)
-    y = _list(pages, "Order of work", _numbered(steps), y + 5, ticked=False)
+    y = _list(pages, _("Order of work"), _numbered(steps), y + 5, ticked=False)
     looked_at = _once(
         checks(
             job.figure.slat,
@@ -112,13 +123,13 @@ def _front(pages: _Pages, order: OrderContent, jobs: Sequence[Job]) -> None:
         )
         for job in jobs
     )
-    y = _list(pages, "Check before you cut", looked_at, y + 4, ticked=True)
-    y = _list(pages, "Holding and cutting out", holding_words(order.machine), y + 4, ticked=False)
+    y = _list(pages, _("Check before you cut"), looked_at, y + 4, ticked=True)
+    y = _list(pages, _("Holding and cutting out"), holding_words(order.machine), y + 4, ticked=False)
     spoils = _once(advice(job.figure.slat, job.allowances, floors=floors) for job in jobs)
-    y = _list(pages, "What spoils boards", spoils, y + 4, ticked=False)
+    y = _list(pages, _("What spoils boards"), spoils, y + 4, ticked=False)
     woods = sorted({(job.figure.slat.species, job.figure.slat.finish) for job in jobs})
     said = (*safety_words(_shortest(order, jobs)), *_once(cautions(*each) for each in woods))
-    _list(pages, "Cautions", said, y + 4, ticked=False)
+    _list(pages, _("Cautions"), said, y + 4, ticked=False)
 
 
 def _shortest(order: OrderContent, jobs: Sequence[Job]) -> float:
@@ -155,10 +166,14 @@ def _parts(pages: _Pages, order: OrderContent, y: float) -> float:
     )
     words = [
         f"{many} × {name}, {length:g} × {width:g} × {thickness:g} mm"
-        + (f", {wood_name(wood)}" if wood else "")
+        + (f", {told(wood_name(wood))}" if wood else "")
         for (name, length, width, thickness, wood), many in counted.items()
     ]
-    return _list(pages, f"Parts: {sum(counted.values())}", words, y + 4, ticked=True) if words else y
+    return (
+        _list(pages, _("Parts: {count}", count=sum(counted.values())), words, y + 4, ticked=True)
+        if words
+        else y
+    )
 
 
 def _worst_depth(jobs: Sequence[Job], like: Job) -> float:
@@ -179,20 +194,20 @@ def _once(sentences: Iterable[tuple[str, ...]]) -> tuple[str, ...]:
 
 
 def _numbered(words: Sequence[str]) -> tuple[str, ...]:
-    return tuple(f"{number}.  {each}" for number, each in enumerate(words, 1))
+    return tuple(f"{number}.  {told(each)}" for number, each in enumerate(words, 1))
 
 
 _COLUMNS = (
     # heading, x of its left or right edge, whether it ends there
-    ("no.", LEFT + 6, True),
-    ("slat", LEFT + 9, False),
-    ("on", LEFT + 46, False),
-    ("art, mm", LEFT + 108, True),
-    ("depth", LEFT + 119, True),
-    ("worst depth", LEFT + 138, True),
-    ("wood left", LEFT + 153, True),
-    ("min each", LEFT + 167, True),
-    ("min all", RIGHT - 1, True),
+    (N_("no."), LEFT + 6, True),
+    (N_("slat"), LEFT + 9, False),
+    (N_("on"), LEFT + 46, False),
+    (N_("art, mm"), LEFT + 108, True),
+    (N_("depth"), LEFT + 119, True),
+    (N_("worst depth"), LEFT + 138, True),
+    (N_("wood left"), LEFT + 153, True),
+    (N_("min each"), LEFT + 167, True),
+    (N_("min all"), RIGHT - 1, True),
 )
 
 
@@ -208,21 +223,25 @@ def _table(pages: _Pages, jobs: Sequence[Job], y: float) -> float:
             str(job.number),
             job.slat_name,
             job.where,
-            f"{figures.get('width', 0):.1f} × {figures.get('height', 0):.1f}",
-            f"{figures.get('depth', 0):.2f}",
-            f"{figures.get('deepest_cut', 0):.2f}",
-            f"{figures.get('wood_left', 0):.2f}",
-            f"{minutes:.1f}",
-            f"{minutes * job.pieces:.0f}",
+            f"{decimal(figures.get('width', 0), 1)} × {decimal(figures.get('height', 0), 1)}",
+            decimal(figures.get("depth", 0), 2),
+            decimal(figures.get("deepest_cut", 0), 2),
+            decimal(figures.get("wood_left", 0), 2),
+            decimal(minutes, 1),
+            decimal(minutes * job.pieces, 0),
         )
         _row(pages.sheet, row, y)
         y += ROW
     pages.sheet.rule(y - ROW + 1.6)
     total = sum(float(job.figures.get("minutes") or 0) * job.pieces for job in jobs)
-    words = "mm; depth: as programmed; worst depth: where the board stands high"
+    words = _("mm; depth: as programmed; worst depth: where the board stands high")
     pages.sheet.text(LEFT, y + 0.6, words, 7)
     pages.sheet.right(
-        RIGHT - 1, y + 0.6, f"carving time of the order, an estimate: {_hours(total)}", 8.5, bold=True
+        RIGHT - 1,
+        y + 0.6,
+        _("carving time of the order, an estimate: {hours}", hours=_hours(total)),
+        8.5,
+        bold=True,
     )
     return y + ROW
 
@@ -230,7 +249,7 @@ def _table(pages: _Pages, jobs: Sequence[Job], y: float) -> float:
 def _table_head(sheet: Sheet, y: float) -> float:
     sheet.shade(LEFT, y, RIGHT - LEFT, ROW)
     for words, x, ends in _COLUMNS:
-        (sheet.right if ends else sheet.text)(x, y + 3.7, words, 8, bold=True)
+        (sheet.right if ends else sheet.text)(x, y + 3.7, _(words), 8, bold=True)
     return y + 2 * ROW - 1.4
 
 
@@ -242,7 +261,7 @@ def _row(sheet: Sheet, cells: Sequence[str], y: float) -> None:
     number, slat, on, *rest = cells
     room = (number, shortened(slat, _SLAT_WIDTH, 8), shortened(on, _ON_WIDTH, 8), *rest)
     sheet.box(LEFT - 1.5, y + 0.4)
-    for words, (_, x, ends) in zip(room, _COLUMNS, strict=True):
+    for words, (_heading, x, ends) in zip(room, _COLUMNS, strict=True):
         (sheet.right if ends else sheet.text)(x, y, words, 8)
 
 
@@ -265,7 +284,7 @@ def _list(pages: _Pages, title: str, words: Sequence[str], y: float, *, ticked: 
         inset = 6.0 if ticked else 0.0
         if ticked:
             pages.sheet.box(LEFT, y + 0.4)
-        y = pages.sheet.paragraph(LEFT + inset, y, sentence, RIGHT - LEFT - inset) + 0.8
+        y = pages.sheet.paragraph(LEFT + inset, y, told(sentence), RIGHT - LEFT - inset) + 0.8
     return y
 
 
@@ -302,14 +321,22 @@ def _block(sheet: Sheet, setup: Sequence[Job], top: float, frame: MachineFrame) 
     job = setup[0]
     many = len(setup) > 1
     sheet.rule(top, width=0.4)
-    numbers = f"{job.number} to {setup[-1].number}" if many else str(job.number)
+    numbers = _("{first} to {last}", first=job.number, last=setup[-1].number) if many else str(job.number)
     sheet.text(LEFT, top + 6.5, f"{numbers}  {job.slat_name}", 13, bold=True)
-    where = f"{len(setup)} carvings, {sum(each.pieces for each in setup)} pieces" if many else job.where
+    where = (
+        _(
+            "{carvings} carvings, {pieces} pieces",
+            carvings=len(setup),
+            pieces=sum(each.pieces for each in setup),
+        )
+        if many
+        else job.where
+    )
     sheet.right(RIGHT, top + 6.5, f"{job.model_name}: {where}", 9)
     box = Box(LEFT + 8, top + 12, RIGHT - LEFT - 16, 40)
     draw_figure(sheet, job.figure, box)
-    turned = "; drawn here turned a quarter to the right" if lies_turned(job.figure, box) else ""
-    words = f"On the machine: {frame.words}{turned}. Arrow: top end. Circled cross: zero."
+    turned = _("; drawn here turned a quarter to the right") if lies_turned(job.figure, box) else ""
+    words = _("On the machine: {how}. Arrow: top end. Circled cross: zero.", how=told(frame.words) + turned)
     sheet.text(LEFT, top + 58.5, words, 7.5)
     for column, facts in enumerate((cut_facts(setup), job_facts(setup, where))):
         x, y = LEFT + column * 92, top + 65
@@ -317,5 +344,9 @@ def _block(sheet: Sheet, setup: Sequence[Job], top: float, frame: MachineFrame) 
             sheet.text(x, y, name, 8)
             y = sheet.paragraph(x + 31, y, said, 58, 8) + 0.9
     sheet.text(LEFT, top + BLOCK - 6.5, program_line(setup), 7, bold=True)
-    named = "the first of them; each folder holds its own and its preview" if many else f"folder {job.folder}"
-    sheet.text(LEFT, top + BLOCK - 3, f"proof {job.digest[:16]} … · {named}", 7)
+    named = (
+        _("the first of them; each folder holds its own and its preview")
+        if many
+        else _("folder {name}", name=job.folder)
+    )
+    sheet.text(LEFT, top + BLOCK - 3, _("proof {digest}", digest=job.digest[:16]) + f" … · {named}", 7)

@@ -17,14 +17,17 @@ from service.batches.approvals import Decision
 from service.batches.cautions import FINISH_NAMES, wood_name
 from service.batches.content import CarvingContent
 from service.batches.sheet_figure import Figure, bare_figure, with_art
+from service.language.chosen import ENGLISH, N_, _, spoken
+from service.language.figures import decimal
+from service.language.phrasebook import figures, told
 from service.orders.program_checks import ProgramOutcome
 
 LONGEST_TEXT = 20
 """Characters of a piece's text that the sheet's table has room for; the drawing has all of it."""
 _CHECKED: Mapping[ProgramOutcome, str] = {
-    "cuts-what-was-signed": "CHECKED: it cuts what was signed",
-    "differs": "NOT GOOD: it differs from what was signed",
-    "is-not-this-carving": "NOT GOOD: it is not this carving",
+    "cuts-what-was-signed": N_("CHECKED: it cuts what was signed"),
+    "differs": N_("NOT GOOD: it differs from what was signed"),
+    "is-not-this-carving": N_("NOT GOOD: it is not this carving"),
 }
 FEW = 3
 """Up to so many carvings of the same set-up have a block each."""
@@ -73,7 +76,12 @@ class JobList:
     many sheets on which one name looks like the next.
     """
 
-    def __init__(self, frame: MachineFrame, models: Mapping[str, ModelLayout] = MappingProxyType({})) -> None:
+    def __init__(
+        self,
+        frame: MachineFrame,
+        models: Mapping[str, ModelLayout] = MappingProxyType({}),
+        language: str = ENGLISH,
+    ) -> None:
         self.jobs: list[Job] = []
         self._rear = {
             (key, placed.slat.key)
@@ -81,7 +89,7 @@ class JobList:
             for placed in model.slats
             if placed.face == "rear"
         }
-        self._frame = frame
+        self._frame, self._language = frame, language
         self._drawn: Counter[Hashable] = Counter()
         self._slat: tuple[Any, Figure] | None = None
 
@@ -95,7 +103,18 @@ class JobList:
         """One more; ``facts`` are those of its proof, ``folder`` names its folder, ``program`` is the last check of
         one for it.
         """
-        job = Job(
+        with spoken(self._language):
+            job = self._job(carving, facts, folder, program)
+        setup = _setup_of(job)
+        if self._drawn[setup] < MOST_DRAWN:
+            self._drawn[setup] += 1
+            job = replace(job, figure=with_art(job.figure, facts, self._frame))
+        self.jobs.append(job)
+
+    def _job(
+        self, carving: CarvingContent, facts: Mapping[str, Any], folder: str, program: Decision | None
+    ) -> Job:
+        return Job(
             number=len(self.jobs) + 1,
             folder=folder,
             slat_name=carving.slat_name + self._face(carving),
@@ -111,14 +130,9 @@ class JobList:
             figure=self._bare(facts),
             program="" if program is None else _program_words(program),
         )
-        setup = _setup_of(job)
-        if self._drawn[setup] < MOST_DRAWN:
-            self._drawn[setup] += 1
-            job = replace(job, figure=with_art(job.figure, facts, self._frame))
-        self.jobs.append(job)
 
     def _face(self, carving: CarvingContent) -> str:
-        return ": rear face" if (carving.model_key, carving.slat_key) in self._rear else ""
+        return ": " + _("rear face") if (carving.model_key, carving.slat_key) in self._rear else ""
 
     def _bare(self, facts: Mapping[str, Any]) -> Figure:
         """The slat's own drawing; the last one again where the slat is the same."""
@@ -128,28 +142,41 @@ class JobList:
 
 
 def _program_words(check: Decision) -> str:
-    said = _CHECKED[check.facts["outcome"]]
-    return f"Program {said} (record entry {check.number}). SHA-256 {check.facts['program']}"
+    return _(
+        "Program {said} (record entry {number}). SHA-256 {program}",
+        said=_(_CHECKED[check.facts["outcome"]]),
+        number=check.number,
+        program=check.facts["program"],
+    )
 
 
 def program_line(setup: Sequence[Job]) -> str:
     """What was checked of a set-up's programs; empty for nothing."""
-    told = [job.program for job in setup if job.program]
-    if len(setup) == 1 or not told:
-        return "".join(told)
-    return f"Programs were checked for {len(told)} of {len(setup)}; the sheet of program checks names each."
+    said = [job.program for job in setup if job.program]
+    if len(setup) == 1 or not said:
+        return "".join(said)
+    return _(
+        "Programs were checked for {checked} of {count}; the sheet of program checks names each.",
+        checked=len(said),
+        count=len(setup),
+    )
 
 
 def _where(carving: CarvingContent) -> str:
     """On which pieces; a piece with a text of its own says which."""
-    line = f"line {carving.line}"
     if carving.piece is None:
-        own = "" if carving.mark is None else f": own mark v{carving.mark}"
-        pieces = f"the piece of {line}" if carving.pieces == 1 else f"all {carving.pieces} pieces of {line}"
+        own = "" if carving.mark is None else ": " + _("own mark v{version}", version=carving.mark)
+        pieces = (
+            _("the piece of line {line}", line=carving.line)
+            if carving.pieces == 1
+            else _("all {count} pieces of line {line}", count=carving.pieces, line=carving.line)
+        )
         return pieces + own
     text = " / ".join(carving.text.splitlines())
     shown = text if len(text) <= LONGEST_TEXT else f"{text[: LONGEST_TEXT - 1]}…"
-    return f"piece {carving.piece} of {line}" + (f": {shown}" if shown else "")
+    return _("piece {piece} of line {line}", piece=carving.piece, line=carving.line) + (
+        f": {shown}" if shown else ""
+    )
 
 
 def setups(jobs: Sequence[Job]) -> list[list[Job]]:
@@ -177,15 +204,40 @@ def cut_facts(setup: Sequence[Job]) -> list[tuple[str, str]]:
     left = min(float(each.figures["wood_left"]) for each in setup)
     widest, highest = (max(float(each.figures[side]) for each in setup) for side in ("width", "height"))
     return [
-        ("board", f"{slat.thickness:.2f} mm {wood_name(slat.species)}, face up"),
-        *([("finish", FINISH_NAMES[slat.finish])] if slat.finish in FINISH_NAMES else []),
-        ("bit", f"{job.bit.key}: {job.bit.angle_deg:g}°, {job.bit.diameter:.2f} mm across"),
-        ("programme depth", f"{at_least(depth)}; limit {at_least(limit)}"),
-        ("worst depth", f"{at_most(deepest)}, where the board stands {job.allowances.unevenness:.2f} high"),
-        ("wood left under that", at_least(left)),
-        ("least line", _tightest(setup, "least_line")),
-        ("least land", _tightest(setup, "least_land")),
-        ("art", f"{widest:.2f} × {highest:.2f} mm" + (" at most" if len(setup) > 1 else "")),
+        (
+            _("board"),
+            _(
+                "{thickness} mm {wood}, face up",
+                thickness=decimal(slat.thickness, 2),
+                wood=told(wood_name(slat.species)),
+            ),
+        ),
+        *([(_("finish"), told(FINISH_NAMES[slat.finish]))] if slat.finish in FINISH_NAMES else []),
+        (
+            _("bit"),
+            f"{job.bit.key}: {job.bit.angle_deg:g}°, "
+            + _("{diameter} mm across", diameter=decimal(job.bit.diameter, 2)),
+        ),
+        (
+            _("programme depth"),
+            _("{depth}; limit {limit}", depth=figures(at_least(depth)), limit=figures(at_least(limit))),
+        ),
+        (
+            _("worst depth"),
+            _(
+                "{depth}, where the board stands {unevenness} high",
+                depth=figures(at_most(deepest)),
+                unevenness=decimal(job.allowances.unevenness, 2),
+            ),
+        ),
+        (_("wood left under that"), figures(at_least(left))),
+        (_("least line"), _tightest(setup, "least_line")),
+        (_("least land"), _tightest(setup, "least_land")),
+        (
+            _("art"),
+            f"{decimal(widest, 2)} × {decimal(highest, 2)} mm"
+            + (" " + _("at most") if len(setup) > 1 else ""),
+        ),
     ]
 
 
@@ -193,22 +245,31 @@ def job_facts(setup: Sequence[Job], where: str) -> list[tuple[str, str]]:
     """How it is cut, name and words; ``where`` says on what."""
     allowances = setup[0].allowances
     longest = max(float(each.figures["minutes"]) for each in setup)
-    sanding = "made up for by the bit's zero" if allowances.sanding_made_up else "after carving"
+    sanding = _("made up for by the bit's zero") if allowances.sanding_made_up else _("after carving")
     facts = [
-        ("cut on", where),
+        (_("cut on"), where),
         (
-            "carving time",
-            f"about {longest:.1f} min each" + (" at most" if len(setup) > 1 else "") + ", an estimate",
+            _("carving time"),
+            _("about {minutes} min each at most, an estimate", minutes=decimal(longest, 1))
+            if len(setup) > 1
+            else _("about {minutes} min each, an estimate", minutes=decimal(longest, 1)),
         ),
-        ("sanding", f"{allowances.sanding:.2f} mm, {sanding}"),
-        ("board uneven up to", f"± {allowances.unevenness:.2f} mm"),
-        ("passes", f"{allowances.pass_depth:.2f} mm deep at most"),
-        ("feed, plunge", f"{allowances.feed:g} and {allowances.plunge:g} mm/min"),
+        (_("sanding"), f"{decimal(allowances.sanding, 2)} mm, {sanding}"),
+        (_("board uneven up to"), f"± {decimal(allowances.unevenness, 2)} mm"),
+        (_("passes"), _("{depth} mm deep at most", depth=decimal(allowances.pass_depth, 2))),
+        (
+            _("feed, plunge"),
+            _(
+                "{feed} and {plunge} mm/min",
+                feed=format(allowances.feed, "g"),
+                plunge=format(allowances.plunge, "g"),
+            ),
+        ),
     ]
     remarks = tuple(dict.fromkeys(words for each in setup for words in each.sentences))
     if remarks:
-        more = f" And {len(remarks) - 2} more." if len(remarks) > 2 else ""
-        facts.append(("accepted remarks", " ".join(remarks[:2]) + more))
+        more = " " + _("And {count} more.", count=len(remarks) - 2) if len(remarks) > 2 else ""
+        facts.append((_("accepted remarks"), " ".join(map(told, remarks[:2])) + more))
     return facts
 
 
@@ -220,6 +281,8 @@ def _tightest(setup: Sequence[Job], figure: str) -> str:
         if each.figures[figure] is not None
     ]
     if not known:
-        return "none"
+        return _("none")
     measured, required = min(known, key=lambda pair: pair[0] - pair[1])
-    return f"{at_least(measured)}, needs {required:.2f} mm"
+    return _(
+        "{measured}, needs {required} mm", measured=figures(at_least(measured)), required=decimal(required, 2)
+    )

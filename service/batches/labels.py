@@ -6,6 +6,7 @@ from artwork.drawings.canvas import PAPERS
 from service.batches.content import OrderContent
 from service.batches.sheet import Sheet, shortened
 from service.boards.cut_parts import CutPart
+from service.language.chosen import _, spoken
 
 _INSET = 2.0
 """Kept free within a label's edge, mm."""
@@ -16,8 +17,13 @@ _LARGEST_CODE = 24.0
 
 def labels(order: OrderContent) -> bytes:
     """One label per slat, piece by piece; black on white, to be printed at 100 %. Same values, same bytes."""
+    with spoken(order.machine.language):
+        return _labels(order)
+
+
+def _labels(order: OrderContent) -> bytes:
     machine = order.machine
-    sheet = Sheet(machine.paper, f"Labels, order {order.number}")
+    sheet = Sheet(machine.paper, _("Labels, order {number}", number=order.number))
     wide, high = PAPERS[machine.paper]
     columns, rows, gap = machine.label_columns, machine.label_rows, machine.label_gap
     width = (wide - 2 * machine.label_margin_x - (columns - 1) * gap) / columns
@@ -54,8 +60,12 @@ def _label(
         sheet.qr(left, y + _INSET, f"{order.address}/items/{part.key}", code)
         left, room = left + code + _INSET, room - code - _INSET
     lines = [
-        (f"Order {order.number}", 11, True),
-        (f"line {part.line}, piece {part.piece} · board {board}", 8, True),
+        (_("Order {number}", number=order.number), 11, True),
+        (
+            _("line {line}, piece {piece} · board {board}", line=part.line, piece=part.piece, board=board),
+            8,
+            True,
+        ),
         (part.name, 8, False),
         (" / ".join(part.text.split("\n")), 8, False),
         (part.key, 6, False),

@@ -6,27 +6,37 @@ from collections import Counter
 
 from service.batches.cautions import DEFERS
 from service.batches.content import OrderContent
-from service.batches.sheet import LEFT, LOW, RIGHT, TOP, Sheet, day_words
+from service.batches.sheet import LEFT, LOW, RIGHT, TOP, Sheet
 from service.boards.cut_parts import CutPart
+from service.language.chosen import N_, _, ngettext, spoken
+from service.language.figures import long_day_words
+from service.language.phrasebook import told
 
 _ROW = 5.0
 _TOOLS = (
-    "Driver with bits for these screws, and spare bits (common practice, no source).",
-    "Drill with pilot bit and stops; square; tape; clamps; mallet (common practice, no source).",
-    "Touch-up finish and rag: oily rags are laid out flat to dry, outdoors, or kept in a metal bin under water "
-    "(common practice, no source).",
-    "This list, and the job sheet for the order of the parts.",
+    N_("Driver with bits for these screws, and spare bits (common practice, no source)."),
+    N_("Drill with pilot bit and stops; square; tape; clamps; mallet (common practice, no source)."),
+    N_(
+        "Touch-up finish and rag: oily rags are laid out flat to dry, outdoors, or kept in a metal bin under water "
+        "(common practice, no source)."
+    ),
+    N_("This list, and the job sheet for the order of the parts."),
 )
 
 
 def packing_list(order: OrderContent) -> bytes:
     """The sheets as PDF: first what goes to the site, then every piece. Same values, same bytes."""
-    sheet = Sheet(order.machine.paper, f"Packing list, order {order.number}")
-    pages = _Pages(sheet, f"order {order.number} · {order.client}")
+    with spoken(order.machine.language):
+        return _packing_list(order)
+
+
+def _packing_list(order: OrderContent) -> bytes:
+    sheet = Sheet(order.machine.paper, _("Packing list, order {number}", number=order.number))
+    pages = _Pages(sheet, _("order {number}", number=order.number) + f" · {order.client}")
     y = _head(pages, order)
     pieces = _by_piece(order)
     for (line, piece), parts in pieces.items():
-        y = _piece(pages, f"Line {line}, piece {piece}", parts, y)
+        y = _piece(pages, _("Line {line}, piece {piece}", line=line, piece=piece), parts, y)
     pages.close()
     return sheet.bytes()
 
@@ -46,29 +56,29 @@ class _Pages:
         return TOP + 6
 
     def close(self) -> None:
-        self.sheet.text(LEFT, LOW + 5, f"Packing list · {self._words}", 7)
+        self.sheet.text(LEFT, LOW + 5, _("Packing list") + f" · {self._words}", 7)
         self.sheet.number()
 
 
 def _head(pages: _Pages, order: OrderContent) -> float:
     sheet = pages.sheet
-    sheet.text(LEFT, TOP + 9, f"Packing list · order {order.number}", 20, bold=True)
+    sheet.text(LEFT, TOP + 9, _("Packing list · order {number}", number=order.number), 20, bold=True)
     sheet.text(LEFT, TOP + 17, order.client, 12)
     if order.address:
         sheet.qr(RIGHT - 30, TOP, order.address, 30)
     y = TOP + 25
     if order.terms.needed_by:
-        sheet.text(LEFT, y, f"Needed by {day_words(order.terms.needed_by)}", 11, bold=True)
+        sheet.text(LEFT, y, _("Needed by {day}", day=long_day_words(order.terms.needed_by)), 11, bold=True)
         y += 7
     if order.terms.delivery_address:
         where = " / ".join(order.terms.delivery_address.splitlines())
-        y = sheet.paragraph(LEFT, y, f"Deliver to: {where}", RIGHT - LEFT - 36, 10) + 1
+        y = sheet.paragraph(LEFT, y, _("Deliver to: {where}", where=where), RIGHT - LEFT - 36, 10) + 1
     if order.terms.note:
         y = sheet.paragraph(LEFT, y, order.terms.note, RIGHT - LEFT - 36, 10) + 1
     y = max(y + 3, TOP + 36)
-    y = _section(pages, "To the site", _for_site(order), y)
-    y = _section(pages, "For the assembly", _TOOLS, y)
-    return sheet.paragraph(LEFT, y - 2, DEFERS, RIGHT - LEFT) + 6
+    y = _section(pages, _("To the site"), _for_site(order), y)
+    y = _section(pages, _("For the assembly"), tuple(_(words) for words in _TOOLS), y)
+    return sheet.paragraph(LEFT, y - 2, told(DEFERS), RIGHT - LEFT) + 6
 
 
 def _for_site(order: OrderContent) -> tuple[str, ...]:
@@ -76,20 +86,32 @@ def _for_site(order: OrderContent) -> tuple[str, ...]:
     pieces = Counter[tuple[str, str]]()
     for line in order.lines:
         pieces[line.key, line.name] += line.quantity
-    told = []
+    said = []
     for (key, name), many in pieces.items():
-        told.append(f"{many} × {name}, in {many} bundle{'s' if many > 1 else ''}.")
+        said.append(
+            ngettext(
+                "{count} × {name}, in {count} bundle.",
+                "{count} × {name}, in {count} bundles.",
+                many,
+                name=name,
+            )
+        )
         holes = sum(
             "screw" in keep_out.reason
             for placed in order.models[key].slats
             for keep_out in placed.slat.keep_outs
         )
         if holes:
-            told.append(
-                f"{holes * many} stainless screws for the {holes} holes in the slats of each {name}, "
-                "and some to spare; bolts and screws of the other parts as its drawing has them."
+            said.append(
+                _(
+                    "{screws} stainless screws for the {holes} holes in the slats of each {name}, and some to spare; "
+                    "bolts and screws of the other parts as its drawing has them.",
+                    screws=holes * many,
+                    holes=holes,
+                    name=name,
+                )
             )
-    return tuple(told)
+    return tuple(said)
 
 
 def _section(pages: _Pages, title: str, words: tuple[str, ...], y: float) -> float:

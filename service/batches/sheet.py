@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import date
 from functools import cache
 from itertools import groupby
 
@@ -16,6 +15,7 @@ from reportlab.pdfbase import pdfmetrics
 from artwork.drawings.canvas import PAPERS, fill, new_canvas, size_page
 from artwork.lettering.paper import embedded, letters
 from artwork.lettering.typefaces import typefaces
+from service.language.chosen import N_, _
 from service.orders.machine import Paper
 
 LEFT, RIGHT, TOP = 15.0, 195.0, 12.0
@@ -26,7 +26,7 @@ GREY = Color(0.45, 0.45, 0.45)
 PALE = Color(0.90, 0.90, 0.90)
 PLAIN, BOLD = "lato-regular", "lato-bold"
 """Typefaces of what is printed, by their keys."""
-_UNPRINTABLE = "[in a script this sheet cannot print: see the order]"
+_UNPRINTABLE = N_("[in a script this sheet cannot print: see the order]")
 _COUNT = "count"
 """Name of the PDF form that holds the number of sheets: drawn on every sheet, filled in at the end."""
 
@@ -60,7 +60,7 @@ class Sheet:
 
     def number(self) -> None:
         """Write at the foot which sheet of how many this is; how many is known at the end."""
-        self.right(RIGHT - 4.5, LOW + 5, f"sheet {self._number} of", 7)
+        self.right(RIGHT - 4.5, LOW + 5, _("sheet {number} of", number=self._number), 7)
         self.canvas.doForm(_COUNT)
 
     def at(self, x: float, y: float) -> tuple[float, float]:
@@ -130,18 +130,12 @@ class Sheet:
         known = [ord(sign) in face.characters for sign in words]
         if not all(known):
             # no typeface of ours has the whole of it: say so rather than print a part as if it were all
-            self.text(x, y, _UNPRINTABLE, size)
+            self.text(x, y, _(_UNPRINTABLE), size)
             return
         self.canvas.saveState()
         self.canvas.translate(*self.at(x, y))
         fill(self.canvas, letters(words.strip(), face, size / mm))
         self.canvas.restoreState()
-
-
-_MONTHS = (
-    "January", "February", "March", "April", "May", "June",
-    "July", "August", "September", "October", "November", "December",
-)  # fmt: skip
 
 
 def shortened(words: str, width: float, size: float) -> str:
@@ -152,11 +146,6 @@ def shortened(words: str, width: float, size: float) -> str:
         kept = kept[:-1].rstrip()
         shown = f"{kept}…"
     return shown
-
-
-def day_words(day: date) -> str:
-    """``"1 May 2027"``, whatever language the machine speaks."""
-    return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
 
 
 def _runs(line: list[int]) -> Iterator[tuple[int, int]]:

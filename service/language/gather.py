@@ -43,6 +43,8 @@ _BENCH_VIEWS = frozenset({
     "test_boards", "today", "wellness",
 })  # fmt: skip
 """Modules of pages that only they see."""
+_SHEETS = "batches"
+"""The room of what is printed for the bench."""
 
 
 def pages() -> Iterator[Found]:
@@ -55,7 +57,7 @@ def pages() -> Iterator[Found]:
     for path in sorted((ROOT / "service/pages/static/js").glob("*.js")):
         yield from _marked(path, "javascript")
     for path in _modules():
-        if path.stem not in _BENCH_VIEWS:
+        if path.stem not in _BENCH_VIEWS and path.parent.name != _SHEETS:
             yield from _marked(path, "python")
 
 
@@ -66,7 +68,7 @@ def bench() -> Iterator[Found]:
         if path.parent.name in _AT_BENCH:
             yield from (found for found in _worded(path) if (found.text, found.many) not in known)
     for path in _modules():
-        if path.stem in _BENCH_VIEWS:
+        if path.stem in _BENCH_VIEWS or path.parent.name == _SHEETS:
             found_here = _marked(path, "python")
             yield from (found for found in found_here if (found.text, found.many) not in known)
 
@@ -76,10 +78,10 @@ _ENGINE = (
     "remedies", "repair", "slat_shape", "tooling", "versions",
 )  # fmt: skip
 _SERVICE = (
-    "access/passwords", "boards", "orders/errors", "orders/file_remarks", "orders/installation", "orders/items",
-    "orders/limits", "orders/order", "orders/quote", "orders/quoting", "orders/shop_rules", "orders/standing_mark",
-    "orders/states", "orders/suites", "orders/texts", "orders/versions", "orders/wellness", "rest/in_process",
-    "rest/problems", "rest/validation_errors", "usecases",
+    "access/passwords", "batches/bench_words", "batches/cautions", "boards", "orders/errors", "orders/file_remarks",
+    "orders/installation", "orders/items", "orders/limits", "orders/order", "orders/quote", "orders/quoting",
+    "orders/shop_rules", "orders/standing_mark", "orders/states", "orders/suites", "orders/texts", "orders/versions",
+    "orders/wellness", "rest/in_process", "rest/problems", "rest/validation_errors", "usecases",
 )  # fmt: skip
 """Modules, and rooms of them, whose sentences reach people through the API."""
 
@@ -113,7 +115,9 @@ def _templates() -> list[Path]:
 
 
 def _modules() -> list[Path]:
-    return sorted(path for room in ("pages", "mail") for path in (ROOT / "service" / room).rglob("*.py"))
+    return sorted(
+        path for room in ("pages", "mail", "batches") for path in (ROOT / "service" / room).rglob("*.py")
+    )
 
 
 def _worded(path: Path) -> Iterator[Found]:

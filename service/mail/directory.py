@@ -10,11 +10,12 @@ from sqlalchemy import Connection, select
 
 from service.access.accounts import clean_address, make_password_link
 from service.access.links import make_link
-from service.language.chosen import ENGLISH, _, spoken
+from service.language.chosen import _, spoken
 from service.language.figures import long_day_words
 from service.mail.outbox import Message
 from service.mail.postman import Addressed
 from service.orders.actors import Role
+from service.store import machines
 from service.store.access_tables import accounts
 from service.store.tables import orders, workshops
 
@@ -37,27 +38,32 @@ class StoredDirectory:
         if workshop is None:
             return None
         facts: dict[str, Any] = {"workshop": workshop}
-        language = ENGLISH
-        if message.audience == "account":
-            to = self._account(connection, message, now, facts)
-        elif message.order_id is None:
-            facts["url"] = f"{self.base_url}/bench/record"
-            to = _makers(connection, message.workshop_id, facts)
-        else:
+        order = None
+        if message.order_id is not None and message.audience != "account":
             order = _order(connection, message)
             if order is None or order.erased_at is not None:
                 return None
             facts |= {"number": order.number, "client": order.contact_name or order.contact_organisation}
-            if message.audience == "client":
-                language = order.contact_language
-                with spoken(language):
-                    to = self._client(connection, order, now, facts)
-            else:
-                facts["url"] = f"{self.base_url}/bench/orders/{order.id}"
-                to = _makers(connection, order.workshop_id, facts)
+        if order is not None and message.audience == "client":
+            language = order.contact_language
+        else:
+            language = machines.read_machine(connection, message.workshop_id)[0].language
+        with spoken(language):
+            to = self._whom(connection, message, order, now, facts)
         if not to:
             return None
         return Addressed(tuple(to), (workshop, self.sender), facts | dict(message.facts), language)
+
+    def _whom(
+        self, connection: Connection, message: Message, order: Any, now: datetime, facts: dict[str, Any]
+    ) -> list[tuple[str, str]]:
+        """Names and addresses, with what the words need besides."""
+        if message.audience == "account":
+            return self._account(connection, message, now, facts)
+        if order is not None and message.audience == "client":
+            return self._client(connection, order, now, facts)
+        facts["url"] = self.base_url + ("/bench/record" if order is None else f"/bench/orders/{order.id}")
+        return _makers(connection, message.workshop_id, facts)
 
     def _client(
         self, connection: Connection, order: Any, now: datetime, facts: dict[str, Any]
@@ -84,12 +90,12 @@ class StoredDirectory:
         if row is None:
             return []
         facts["url"] = f"{self.base_url}/password/{make_password_link(connection, row.id, now)}"
-        facts["greeting"] = f"Dear {row.name},"
+        facts["greeting"] = _("Dear {name},", name=row.name)
         return [(row.name, row.email)]
 
 
 def _makers(connection: Connection, workshop_id: str, facts: dict[str, Any]) -> list[tuple[str, str]]:
-    facts["greeting"] = "Good day,"
+    facts["greeting"] = _("Good day,")
     rows = connection.execute(
         select(accounts.c.name, accounts.c.email)
         .where(

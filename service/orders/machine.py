@@ -16,6 +16,7 @@ from service.orders.texts import number_problems
 
 Paper = Literal["A4", "Letter"]
 ZeroPer = Literal["board", "bed"]
+Language = Literal["en", "de"]
 ToolNumber = Annotated[int, Field(ge=0, le=999, description="of the bit in the machine")]
 Speed = Annotated[float, Field(ge=0, le=100_000, description="turns per minute")]
 
@@ -46,6 +47,7 @@ class Machine:
         change_minutes: to change the bit.
         label_columns, label_rows: labels on a sheet.
         label_margin_x, label_margin_y, label_gap: of the sheet of labels, mm.
+        language: of the sheets, and of mails to the workshop.
     """
 
     quarter_turns: Annotated[int, Field(ge=0, le=3, description="of drawings, to the left")] = 0
@@ -84,6 +86,7 @@ class Machine:
     label_margin_x: Annotated[float, Field(ge=0, le=100, description="mm")] = 8.0
     label_margin_y: Annotated[float, Field(ge=0, le=100, description="mm")] = 12.0
     label_gap: Annotated[float, Field(ge=0, le=50, description="mm")] = 3.0
+    language: Annotated[Language, Field(description="of the sheets, and of mails to the workshop")] = "en"
 
     @property
     def frame(self) -> MachineFrame:
@@ -134,6 +137,8 @@ def machine_problems(machine: Machine) -> Iterator[FieldError]:
         yield FieldError("zero", "unknown", f"Choose one of {', '.join(get_args(Zero))}.")
     if machine.paper not in get_args(Paper):
         yield FieldError("paper", "unknown", "Choose A4 or Letter.")
+    if machine.language not in get_args(Language):
+        yield FieldError("language", "unknown", f"Choose one of {', '.join(get_args(Language))}.")
     if machine.zero_per not in get_args(ZeroPer):
         yield FieldError("zero_per", "unknown", "Choose board or bed.")
     yield from kind_problems(machine.stock, machine.end_trim)

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from starlette.requests import Request
 from starlette.responses import Response
 
-from service.language.chosen import L_, _
+from service.language.chosen import ENGLISH, L_, _
 from service.pages.bench import bench_session
 from service.pages.calling import Api, CallError
 from service.pages.forms import Sent, read_form
@@ -111,6 +111,7 @@ def _asked(sent: Sent) -> dict[str, object]:
         "zero": sent.text("zero"),
         "splines": sent.flag("splines"),
         "paper": sent.text("paper"),
+        "language": sent.text("language") or ENGLISH,
         "zero_per": sent.text("zero_per") or "board",
         **{name: sent.whole(name) if name in WHOLE else sent.number(name) for name in FIGURES},
     }

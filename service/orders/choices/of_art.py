@@ -14,7 +14,7 @@ from artwork.remark import Severity as RemarkSeverity
 from service.orders.artworks import ReadingState
 from service.orders.choices.choice import Choice
 from service.orders.finishes import Finish
-from service.orders.machine import Paper, ZeroPer
+from service.orders.machine import Language, Paper, ZeroPer
 from service.orders.suites import SuiteKind
 from service.orders.versions import ChangeKind, ChangeUnit, VersionKind, VersionsState
 
@@ -104,6 +104,11 @@ CHOICES: Final[Mapping[Any, Choice]] = {
             "upper-right": "upper right corner of it",
             "centre": "middle of it",
         },
+    ),
+    Language: Choice(
+        "Language",
+        "Which language the bench's sheets and the workshop's mails are in.",
+        {"en": "English", "de": "German"},
     ),
     Paper: Choice(
         "Paper",
