@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -19,7 +20,20 @@ _SHARES = {
     "upper-right": (1.0, 1.0),
     "centre": (0.5, 0.5),
 }
-_TURNS = ("", "turned a quarter to the left", "turned half round", "turned a quarter to the right")
+_TURNS = (
+    "as it stands in the piece",
+    "turned a quarter to the left",
+    "turned half round",
+    "turned a quarter to the right",
+)
+_ZEROS: Mapping[Zero, str] = {
+    "slat": "the slat's centre line at its foot",
+    "lower-left": "its lower-left corner",
+    "lower-right": "its lower-right corner",
+    "upper-left": "its upper-left corner",
+    "upper-right": "its upper-right corner",
+    "centre": "its middle",
+}
 
 
 @dataclass(frozen=True)
@@ -54,12 +68,19 @@ class MachineFrame:
     @property
     def words(self) -> str:
         """How the drawing lies, for sheets: ``"mirrored, turned half round; zero at its middle"``."""
-        ways = [
-            words for words in (_TURNS[self.quarter_turns % 4], "mirrored" if self.mirrored else "") if words
-        ]
-        lies = ", ".join(reversed(ways)) or "as it stands in the piece"
-        zero = "the slat's centre line at its foot" if self.zero == "slat" else f"its {self.zero} corner"
-        return f"{lies}; zero at {zero.replace('centre corner', 'middle')}"
+        lies = self.turned if self.quarter_turns % 4 or not self.mirrored else ""
+        ways = ("mirrored" if self.mirrored else "", lies)
+        return f"{', '.join(filter(None, ways))}; zero at {self.zero_words}"
+
+    @property
+    def turned(self) -> str:
+        """How far it is turned."""
+        return _TURNS[self.quarter_turns % 4]
+
+    @property
+    def zero_words(self) -> str:
+        """Where its zero lies."""
+        return _ZEROS[self.zero]
 
 
 SLAT_FRAME = MachineFrame()

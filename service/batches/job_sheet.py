@@ -336,7 +336,7 @@ def _block(sheet: Sheet, setup: Sequence[Job], top: float, frame: MachineFrame) 
     box = Box(LEFT + 8, top + 12, RIGHT - LEFT - 16, 40)
     draw_figure(sheet, job.figure, box)
     turned = _("; drawn here turned a quarter to the right") if lies_turned(job.figure, box) else ""
-    words = _("On the machine: {how}. Arrow: top end. Circled cross: zero.", how=told(frame.words) + turned)
+    words = _("On the machine: {how}. Arrow: top end. Circled cross: zero.", how=_lies(frame) + turned)
     sheet.text(LEFT, top + 58.5, words, 7.5)
     for column, facts in enumerate((cut_facts(setup), job_facts(setup, where))):
         x, y = LEFT + column * 92, top + 65
@@ -350,3 +350,11 @@ def _block(sheet: Sheet, setup: Sequence[Job], top: float, frame: MachineFrame) 
         else _("folder {name}", name=job.folder)
     )
     sheet.text(LEFT, top + BLOCK - 3, _("proof {digest}", digest=job.digest[:16]) + f" … · {named}", 7)
+
+
+def _lies(frame: MachineFrame) -> str:
+    """How drawings lie, as :attr:`MachineFrame.words` has it."""
+    ways = [_("mirrored")] if frame.mirrored else []
+    if frame.quarter_turns % 4 or not frame.mirrored:
+        ways.append(told(frame.turned))
+    return _("{lies}; zero at {where}", lies=", ".join(ways), where=told(frame.zero_words))

@@ -74,8 +74,8 @@ def bench() -> Iterator[Found]:
 
 
 _ENGINE = (
-    "across", "across_fit", "errors", "findings", "floors", "gaps", "intake", "lettering", "machining", "placing",
-    "remedies", "repair", "slat_shape", "tooling", "versions",
+    "across", "across_fit", "drawings/frame", "errors", "findings", "floors", "gaps", "intake", "lettering",
+    "machining", "placing", "remedies", "repair", "slat_shape", "tooling", "versions",
 )  # fmt: skip
 _SERVICE = (
     "access/passwords", "batches/bench_words", "batches/cautions", "boards", "orders/errors", "orders/file_remarks",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 from dataclasses import replace
 
 import cv2
@@ -29,8 +30,8 @@ ORDER = order_of(12)
 BOTH_BITS = (("wide", 60.0), ("fine", 30.0))
 
 
-def jobs(count: int = 2, frame=SLAT_FRAME, **change) -> list[Job]:
-    shelf, gathered = Shelf(), JobList(frame)
+def jobs(count: int = 2, frame=SLAT_FRAME, language="en", **change) -> list[Job]:
+    shelf, gathered = Shelf(), JobList(frame, language=language)
     for number in range(1, count + 1):
         carving = carving_of(shelf, ORDER, number, **change)
         gathered.add(carving, json.loads(shelf.get(carving.digest)), f"{number:03}-back-centre")
@@ -228,3 +229,22 @@ def test_words_of_a_row_stay_in_their_column():
     assert stringWidth(shown, PLAIN, 8) <= 46.0 * mm
     usual = "all 12 pieces of line 12: own mark v2"
     assert shortened(usual, 46.0, 8) == usual
+
+
+ENGLISH = re.compile(r"\b(the|and|of|with|that|is|are|not|all|pieces|carving|zero|board)\b", re.I)
+"""Little words that no German sentence has."""
+
+
+def test_a_german_shop_reads_german_but_for_names() -> None:
+    machine = Machine(language="de", mirrored=True, zero="lower-left", zero_per="bed", tab_width=0.0)
+    check = {"figures": FIGURES | {"floor_area": 40.0}}
+    gathered = jobs(2, machine.frame, "de", check=check)
+    text = "\n".join(pages(job_sheet(SHOP, replace(ORDER, machine=machine), gathered, "b1")))
+    assert "Arbeitsblatt · Auftrag 12" in text
+    assert "alle 12 Stück von Position 1" in text
+    assert "gespiegelt; Nullpunkt: ihre linke untere Ecke" in text
+    assert "7,80 mm (0,307 in); Grenze 8,46 mm" in text
+    theirs = ("by the pond", "Fernhollow chair", "wide centre back slat", "back-centre", "Wood Handbook")
+    for name in theirs:
+        text = text.replace(name, "")
+    assert [line for line in text.splitlines() if ENGLISH.search(line)] == []

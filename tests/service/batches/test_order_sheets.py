@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections import Counter
 from dataclasses import replace
 
@@ -131,3 +132,15 @@ def test_machines_released_before_boards_were_settings_keep_their_digest():
 
 def test_an_order_without_a_plan_has_no_sheets_to_speak_of():
     assert order_of(7).boards == ()
+
+
+def test_labels_and_packing_list_are_in_the_shops_language(order):
+    german = replace(order, machine=replace(order.machine, language="de"))
+    assert "Auftrag 7" in "".join(pages(labels(german)))
+    assert re.search(
+        r"Pos. 1, Stück 12 · Brett \d+", "".join(pages(labels(german)))
+    )  # it fits the label whole
+    text = "\n".join(pages(packing_list(german)))
+    assert "12 × Fernhollow chair, in 12 Bündeln." in text
+    assert "Position 1, Stück 1" in text
+    assert "does not replace" not in text
