@@ -337,7 +337,7 @@ def _block(sheet: Sheet, setup: Sequence[Job], top: float, frame: MachineFrame) 
     draw_figure(sheet, job.figure, box)
     turned = _("; drawn here turned a quarter to the right") if lies_turned(job.figure, box) else ""
     words = _("On the machine: {how}. Arrow: top end. Circled cross: zero.", how=_lies(frame) + turned)
-    sheet.text(LEFT, top + 58.5, words, 7.5)
+    sheet.paragraph(LEFT, top + 58.5, words, RIGHT - LEFT, 7.5)
     for column, facts in enumerate((cut_facts(setup), job_facts(setup, where))):
         x, y = LEFT + column * 92, top + 65
         for name, said in facts:

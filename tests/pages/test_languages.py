@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
@@ -13,6 +14,7 @@ from service.language.chosen import spoken
 from service.mail.directory import StoredDirectory
 from service.mail.outbox import Message
 from service.mail.writing import Envelope, write_mail
+from service.store import machines
 from service.store.tables import orders
 from tests.running import FROM_HERE, Running
 
@@ -81,6 +83,21 @@ def test_a_client_is_written_to_in_the_language_of_the_page_they_ordered_on(runn
         mail = write_mail("link", addressed.facts, envelope)
     assert mail["Subject"] == f"Ihr Auftrag {addressed.facts['number']} bei {load().name}"
     assert '<html lang="de">' in mail.get_body(("html",)).get_content()
+
+
+def test_the_workshop_is_written_to_in_the_language_it_chose(running: Running):
+    order = running.caller().send_order()["order"]
+    now = datetime.now(UTC)
+    with running.service.database.writing() as connection:
+        workshop = connection.scalar(sa.select(orders.c.workshop_id).where(orders.c.id == order["id"]))
+        for_now = connection.begin_nested()
+        machine, revision = machines.read_machine(connection, workshop)
+        machines.save_machine(connection, workshop, replace(machine, language="de"), revision + 1)
+        message = Message("m2", workshop, order["id"], None, "makers", "submitted", {}, now, 1)
+        addressed = StoredDirectory("https://slats.example", "shop@slats.example")(connection, message, now)
+        for_now.rollback()
+    assert addressed.language == "de"
+    assert addressed.facts["greeting"] == "Guten Tag,"
 
 
 _AT_BENCH = (
