@@ -31,4 +31,4 @@ def program_sheet(ctx: Context, actor: Actor, order_id: str) -> bytes:
         last.setdefault(check.digest, check)
     signed = {proof.digest: proof for proof in proofs if proof.signed_at is not None}
     rows = [SheetRow(str(p.facts["slat"]["name"]), digest, last.get(digest)) for digest, p in signed.items()]
-    return drawn(machine.paper, name, order.number, rows)
+    return drawn(machine, name, order.number, rows)
