@@ -80,8 +80,8 @@ _ENGINE = (
 _SERVICE = (
     "access/passwords", "batches/bench_words", "batches/cautions", "boards", "orders/errors", "orders/file_remarks",
     "orders/installation", "orders/items", "orders/limits", "orders/order", "orders/program_checks", "orders/quote",
-    "orders/quoting", "orders/shop_rules", "orders/standing_mark", "orders/states", "orders/suites", "orders/texts", "orders/versions",
-    "orders/wellness", "rest/in_process", "rest/problems", "rest/validation_errors", "usecases",
+    "orders/quoting", "orders/shop_rules", "orders/standing_mark", "orders/states", "orders/suites", "orders/texts",
+    "orders/versions", "orders/wellness", "rest/in_process", "rest/problems", "rest/validation_errors", "usecases",
 )  # fmt: skip
 """Modules, and rooms of them, whose sentences reach people through the API."""
 
