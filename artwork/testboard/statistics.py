@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import stats
+from scipy import special
 
 from artwork.curves import Floats
 
@@ -58,4 +58,4 @@ def fit_line(x: Floats, y: Floats) -> LineFit:
 
 def t_quantile(share: float, freedom: float) -> float:
     """Of Student's distribution."""
-    return float(stats.t.ppf(share, freedom))
+    return float(special.stdtrit(freedom, share))

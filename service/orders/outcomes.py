@@ -198,7 +198,7 @@ def experience(outcomes: Sequence[ItemOutcome], time_scale: float) -> Experience
 
 def time_factor(outcomes: Sequence[ItemOutcome], time_scale: float) -> TimeFactor | None:
     """The ratio of times over all measured items; ``None`` for too few."""
-    from scipy.stats import t  # where it is needed: it takes a while to load
+    from scipy.special import stdtrit  # where it is needed: it takes a while to load
 
     ratios = [
         log(each.minutes / each.predicted.minutes)
@@ -209,7 +209,7 @@ def time_factor(outcomes: Sequence[ItemOutcome], time_scale: float) -> TimeFacto
         return None
     mean = sum(ratios) / len(ratios)
     spread = sqrt(sum((each - mean) ** 2 for each in ratios) / (len(ratios) - 1))
-    reach = float(t.ppf(0.975, len(ratios) - 1)) * spread / sqrt(len(ratios))
+    reach = float(stdtrit(len(ratios) - 1, 0.975)) * spread / sqrt(len(ratios))
     low, factor, high = (round(exp(each), 3) for each in (mean - reach, mean, mean + reach))
     sentence = (
         f"{len(ratios)} items took {factor:.2f} times as long as told ({low:.2f} to {high:.2f}); two of three lie "

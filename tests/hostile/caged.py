@@ -23,6 +23,10 @@ def read_file(path: str) -> str:
     return Path(path).read_text(errors="replace")
 
 
+def home() -> str:
+    return str(Path.home())
+
+
 def list_folder(path: str) -> list[str]:
     return [each.name for each in Path(path).iterdir()]
 

@@ -63,6 +63,10 @@ def test_files_of_the_machine_are_not_read(cage: Processes, path: str):
     assert "PermissionError" in refused(cage, caged.read_file, path)
 
 
+def test_libraries_that_are_loaded_late_find_no_home_and_go_on_without(cage: Processes):
+    assert not Path(cage.run(caged.home)).exists()
+
+
 def test_the_data_folder_is_neither_read_nor_written(cage: Processes, tmp_path: Path):
     database = tmp_path / "slatproof.db"
     database.write_text("keys")

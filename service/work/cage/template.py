@@ -23,6 +23,8 @@ from types import ModuleType
 
 _LONGEST = 4096
 _ONE_THREAD = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
+_NO_HOME = "/nonexistent"
+"""Of users without one, by Debian's policy (9.2.3)."""
 _START = (
     "import sys, json; given = json.loads(sys.argv[1]); sys.path[:] = given['path'];"
     "from service.work.cage.template import main; main(**given['for'])"
@@ -130,6 +132,8 @@ def main(control: int, memory: int, modules: Sequence[str]) -> None:
     """The template's own life, from its start to the end of its channel."""
     # one thread each: the processes already share the cores, and every BLAS thread reserves address space
     os.environ.update(dict.fromkeys(_ONE_THREAD, "1"))
+    # libraries ask for one as they are loaded, and a caged process may not look its user up
+    os.environ["HOME"] = _NO_HOME
     channel = socket.socket(fileno=control)
     try:
         for name in modules:
