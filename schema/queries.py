@@ -44,6 +44,7 @@ from service.rest.responses.suites import suite_body
 from service.rest.responses.upkeep import wellness_body
 from service.rest.responses.versions import versions_body
 from service.rest.responses.work import cure_body, verification_body
+from service.store.wall import within
 from service.usecases import (
     cutting,
     keeping,
@@ -124,13 +125,11 @@ class Query:
         graph = info.context
         try:
             actor = await graph.actor(key)
-            found, models = await to_thread.run_sync(
-                lambda: (
-                    shop.find_workshop(graph.serving.ctx, key),
-                    shop.list_models(graph.serving.ctx, actor),
-                ),
-                limiter=graph.serving.threads,
+            ctx = graph.serving.ctx
+            look = within(
+                actor.workshop_id, lambda: (shop.find_workshop(ctx, key), shop.list_models(ctx, actor))
             )
+            found, models = await to_thread.run_sync(look, limiter=graph.serving.threads)
         except DomainError:
             return None
         return Workshop(

@@ -85,15 +85,29 @@ def _names(library: Path, which: str) -> list[tuple[str, str]]:
 
 
 def _build(
-    library: Path, bodies: dict[str, str], *, flags: Sequence[str] = (), versions: dict[str, list[str]] | None = None
+    library: Path,
+    bodies: dict[str, str],
+    *,
+    flags: Sequence[str] = (),
+    versions: dict[str, list[str]] | None = None,
 ) -> None:
     code = "\n".join(f".globl {name}\n{name}:\n {body}" for name, body in bodies.items())
-    script = "\n".join(f"{each} {{ global: {'; '.join(names)}; }};" for each, names in (versions or {}).items() if each)
+    script = "\n".join(
+        f"{each} {{ global: {'; '.join(names)}; }};" for each, names in (versions or {}).items() if each
+    )
     with tempfile.TemporaryDirectory() as folder:
         source, told, made = (Path(folder, name) for name in ("stand_in.s", "versions", "made.so"))
         source.write_text(f'.text\n{code}\n.section .note.GNU-stack,"",@progbits\n')
         told.write_text(script)
-        command = ["g++", "-shared", "-s", "-nostartfiles", f"-Wl,-soname,{library.name}", str(source), *flags]
+        command = [
+            "g++",
+            "-shared",
+            "-s",
+            "-nostartfiles",
+            f"-Wl,-soname,{library.name}",
+            str(source),
+            *flags,
+        ]
         if script:
             command.append(f"-Wl,--version-script={told}")
         subprocess.run([*command, "-o", str(made)], check=True)

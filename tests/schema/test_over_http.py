@@ -15,6 +15,7 @@ from sqlalchemy import event
 from websockets.sync.client import connect
 
 from service.orders.actors import Visitor
+from service.store import wall
 from service.usecases import ordering, shop
 from service.usecases.commands import LineContent, OrderContent
 from tests.running import Caller, Running, art, carvings, revision
@@ -142,6 +143,24 @@ def test_a_page_costs_the_same_statements_however_long_it_is(running: Running):
     finally:
         event.remove(engine, "before_cursor_execute", count)
     assert counted[0] == counted[1] > 0
+
+
+def test_a_workshops_public_page_is_read_inside_its_wall(running: Running):
+    served: list[str] = []
+    engine = running.service.database.engine
+
+    def note(_connection, _cursor, statement, *_args):
+        if threading.current_thread().name.startswith("AnyIO") and "shop_models" in statement:
+            served.append(wall._SERVED.get())
+
+    own = shop.list_workshops(running.service.ctx)[0]
+    event.listen(engine, "before_cursor_execute", note)
+    try:
+        answer = post(running.caller(), f'{{ workshop(key: "{own.key}") {{ models {{ key }} }} }}').json()
+    finally:
+        event.remove(engine, "before_cursor_execute", note)
+    assert answer["data"]["workshop"]["models"]
+    assert set(served) == {own.id}
 
 
 def test_a_subscription_over_a_socket_tells_of_every_change(running: Running):
