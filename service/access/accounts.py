@@ -7,13 +7,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from sqlalchemy import Connection, insert, select, update
+from sqlalchemy import Connection, Select, func, insert, select, update
 
 from service.access.secrets import PASSWORD_LINK, digest, new_secret
 from service.access.sessions import revoke_all_sessions
 from service.orders.actors import Role
 from service.orders.ids import new_id
-from service.store.access_tables import accounts, password_links
+from service.store.access_tables import accounts, password_links, sessions
 
 STAFF = frozenset({Role.MAKER, Role.HELPER})
 PASSWORD_LINK_LIFE = timedelta(days=2)
@@ -70,7 +70,7 @@ def add_account(
     """A new account (``email`` as :func:`clean_address` gives it); its row name.
 
     Raises:
-        sqlalchemy.exc.IntegrityError: the address has an account already.
+        sqlalchemy.exc.IntegrityError: the address has an account of this workshop already.
     """
     account = new_id()
     connection.execute(
@@ -87,10 +87,13 @@ def add_account(
     return account
 
 
-def find_account(connection: Connection, email: str) -> Account | None:
-    """The account of an address, disabled or not."""
-    row = connection.execute(select(*_COLUMNS).where(accounts.c.email == email)).one_or_none()
-    return None if row is None else Account(*row[:4], Role(row.role), *row[5:])
+def accounts_of(connection: Connection, email: str) -> Sequence[Account]:
+    """The accounts of one person, one in each of their workshops, disabled or not: where they were last, first."""
+    last = select(func.max(sessions.c.created_at)).where(sessions.c.account_id == accounts.c.id)
+    found = select(*_COLUMNS, last.scalar_subquery().label("last")).where(accounts.c.email == email)
+    rows = connection.execute(found.order_by(accounts.c.created_at, accounts.c.id)).all()
+    by_last = sorted(rows, key=lambda row: row.last or "", reverse=True)
+    return [Account(*row[:4], Role(row.role), *row[5:7]) for row in by_last]
 
 
 def get_account(connection: Connection, workshop_id: str, account_id: str) -> Account | None:
@@ -142,21 +145,29 @@ def set_disabled(connection: Connection, account_id: str, disabled: bool, now: d
 def set_password(
     connection: Connection, account_id: str, password_hash: str, now: datetime, *, but: str | None = None
 ) -> None:
-    """Set a new password; every session of the account (``but`` one) and every open password link ends."""
+    """Set a new password of a person; all their sessions (``but`` one) and every open password link end.
+
+    It is that of their accounts in other workshops too: call it where no workshop is served.
+    """
     replace_hash(connection, account_id, password_hash)
-    revoke_all_sessions(connection, account_id, now, but=but)
-    connection.execute(
-        update(password_links)
-        .where(password_links.c.account_id == account_id, password_links.c.used_at.is_(None))
-        .values(used_at=now)
-    )
+    for each in connection.scalars(_of_the_same_person(account_id)).all():
+        revoke_all_sessions(connection, each, now, but=but)
+        connection.execute(
+            update(password_links)
+            .where(password_links.c.account_id == each, password_links.c.used_at.is_(None))
+            .values(used_at=now)
+        )
 
 
 def replace_hash(connection: Connection, account_id: str, password_hash: str) -> None:
-    """Store the same password under today's parameters; sessions stay."""
-    connection.execute(
-        update(accounts).where(accounts.c.id == account_id).values(password_hash=password_hash)
-    )
+    """Store the same password under today's parameters, in each of the person's accounts; sessions stay."""
+    of_person = accounts.c.id.in_(_of_the_same_person(account_id))
+    connection.execute(update(accounts).where(of_person).values(password_hash=password_hash))
+
+
+def _of_the_same_person(account_id: str) -> Select[tuple[str]]:
+    own = accounts.alias("own")
+    return select(accounts.c.id).join(own, own.c.email == accounts.c.email).where(own.c.id == account_id)
 
 
 def make_password_link(connection: Connection, account_id: str, now: datetime) -> str:

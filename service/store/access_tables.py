@@ -17,6 +17,7 @@ from sqlalchemy import (
     String,
     Table,
     Text,
+    UniqueConstraint,
     false,
 )
 
@@ -30,13 +31,14 @@ accounts = Table(
     metadata,
     Column("id", _ID, primary_key=True),
     Column("workshop_id", _ID, nullable=False, index=True),
-    Column("email", String(254), nullable=False, unique=True),  # lower case: one person, one way in
+    Column("email", String(254), nullable=False),  # lower case: one person, one way in, to each of their workshops
     Column("name", String(120), nullable=False),
     Column("role", String(10), nullable=False),
     Column("password_hash", Text, nullable=True),  # none until the person has set one
     Column("created_at", Instant, nullable=False),
     Column("disabled_at", Instant, nullable=True),
     CheckConstraint("role IN ('maker', 'helper')", name="role"),
+    UniqueConstraint("email", "workshop_id", name="uq_accounts_email_workshop_id"),
 )
 
 password_links = Table(
