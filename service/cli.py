@@ -156,6 +156,11 @@ def _parser() -> argparse.ArgumentParser:
     usage.add_argument(
         "--days", type=_from_one, default=30, help="orders, proofs and work of so many days (30)"
     )
+    add(
+        "directory",
+        _late("maintenance", "directory"),
+        "print which workshops are here, lines of a host's directory of places",
+    )
     add("doctor", _late("maintenance", "doctor"), "say what is wrong with this installation, and what to do")
     add("sweep", _late("maintenance", "sweep"), "remove what is kept no longer, and files that nothing names")
     check = add(

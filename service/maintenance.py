@@ -19,6 +19,7 @@ from service.root import Service, build
 from service.settings import BadSettingsError, Settings, load_settings, settings_file
 from service.startup_errors import UNUSABLE, why_unusable
 from service.store.blobs import BlobsAwayError
+from service.store.usage import open_workshops
 from service.store.usage import usage as count_usage
 from service.usecases import keeping, upkeeping, wellness
 from service.usecases.batching import altered_releases
@@ -239,6 +240,19 @@ def _usage(service: Service, days: int) -> int:
         for each in found
     ]
     print(csv_bytes(head, rows).decode("utf-8-sig"), end="")
+    return 0
+
+
+def directory(settings: Settings, _given: argparse.Namespace) -> int:
+    """Which workshops are here: lines of a host's directory of places. One that was closed as it moved is not."""
+    return _saying(_directory, settings)
+
+
+def _directory(service: Service) -> int:
+    with service.ctx.store.reading() as connection:
+        keys = open_workshops(connection)
+    for key in keys:
+        print(f"{key} {service.settings.base_url}")
     return 0
 
 

@@ -20,6 +20,7 @@ from starlette.types import ASGIApp
 from service.access import second_factor
 from service.access.breached import BreachedList
 from service.access.csrf import Guard
+from service.directory import Directory, SendOn
 from service.lazy import Lazy
 from service.mail.directory import StoredDirectory
 from service.mail.outbox import StoredOutbox
@@ -44,7 +45,7 @@ from service.store.folder import FolderLock, keep_private
 from service.store.migrating import upgrade
 from service.store.shop import seal_signing_keys
 from service.store.vault import Vault
-from service.usecases import keeping, people, upkeeping
+from service.usecases import keeping, people, signing_in, upkeeping
 from service.usecases.context import Context, InstalledAs
 from service.work.lanes import most_at_once
 from service.work.lazy_queue import LazyQueue
@@ -307,7 +308,10 @@ def _application(service: Service) -> tuple[ASGIApp, Lazy]:
     app = Starlette(routes=[*health, *routes, Mount("", pages)], lifespan=lifespan)
     base = urlsplit(settings.base_url)
     secure = base.scheme == "https"
-    guarded = Guard(app, frozenset({base.netloc}), secure=secure, hosts=settings.hosts)
+    guarded: ASGIApp = Guard(app, frozenset({base.netloc}), secure=secure, hosts=settings.hosts)
+    if settings.directory is not None:
+        directory = Directory(settings.directory, settings.base_url)
+        guarded = SendOn(guarded, directory, partial(signing_in.workshop_of_link, service.ctx))
     open_to = Cors(guarded, partial(people.allows_origin, service.ctx), serving.threads)
     crowd = Crowd.of(
         settings.requests_at_once, settings.streams_at_once, trusts_a_proxy=bool(settings.trusted_proxies)

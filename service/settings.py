@@ -13,6 +13,7 @@ from pydantic import BaseModel, ConfigDict, Field, SecretStr, ValidationError, m
 
 from artwork.intake.values import Limits as ArtLimits
 from service.access.breached import BreachedList
+from service.directory import Directory, DirectoryError
 from service.orders.shares import Shares
 from service.store.vault import Vault
 
@@ -178,6 +179,13 @@ class Settings(BaseModel):
             description="file of SHA-1 digests in hex, sorted: passwords of these are not taken; empty: none"
         ),
     ] = None
+    directory: Annotated[
+        Path | None,
+        Field(
+            description="file that says at which place each workshop of a host is, a line each: its key and the "
+            "place's address; what is for one that is elsewhere is sent on; empty: all are here"
+        ),
+    ] = None
     metrics_token: Annotated[
         SecretStr,
         Field(description="whoever sends it as a bearer token may read /metrics; empty: this machine"),
@@ -200,6 +208,12 @@ class Settings(BaseModel):
             raise ValueError(msg)
         if self.breached_passwords is not None:
             BreachedList(self.breached_passwords).check()
+        if self.directory is not None:
+            try:
+                Directory(self.directory, "")
+            except DirectoryError as error:
+                msg = f"DIRECTORY: {error}"
+                raise ValueError(msg) from None
         if self.key_file is not None:
             try:
                 Vault.of(self.key_file)

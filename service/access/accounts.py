@@ -92,7 +92,7 @@ def accounts_of(connection: Connection, email: str) -> Sequence[Account]:
     last = select(func.max(sessions.c.created_at)).where(sessions.c.account_id == accounts.c.id)
     found = select(*_COLUMNS, last.scalar_subquery().label("last")).where(accounts.c.email == email)
     rows = connection.execute(found.order_by(accounts.c.created_at, accounts.c.id)).all()
-    by_last = sorted(rows, key=lambda row: row.last or "", reverse=True)
+    by_last = sorted(rows, key=lambda row: row.last.timestamp() if row.last else 0.0, reverse=True)
     return [Account(*row[:4], Role(row.role), *row[5:7]) for row in by_last]
 
 
@@ -165,7 +165,7 @@ def replace_hash(connection: Connection, account_id: str, password_hash: str) ->
     connection.execute(update(accounts).where(of_person).values(password_hash=password_hash))
 
 
-def _of_the_same_person(account_id: str) -> Select[tuple[str]]:
+def _of_the_same_person(account_id: str) -> Select[str]:
     own = accounts.alias("own")
     return select(accounts.c.id).join(own, own.c.email == accounts.c.email).where(own.c.id == account_id)
 

@@ -88,6 +88,13 @@ def find_lapsed_link(connection: Connection, token: str) -> LinkGrant | None:
     return None if row is None else LinkGrant(*row)
 
 
+def workshop_of(connection: Connection, token: str) -> str | None:
+    """The workshop of a token that was real once, revoked or not."""
+    found = select(client_links.c.workshop_id).where(client_links.c.token_hash == digest(token))
+    workshop_id: str | None = connection.scalar(found)
+    return workshop_id
+
+
 def note_link_used(connection: Connection, link_id: str, now: datetime) -> None:
     """Note that a link was opened."""
     connection.execute(update(client_links).where(client_links.c.id == link_id).values(last_used_at=now))

@@ -75,7 +75,8 @@ async def sign_in(request: Request) -> Response:
         return render(
             request, "door/sign_in.html", refused.status, to=to, values=values, trouble=refused.words
         )
-    return go(to, reply.cookies)
+    several = reply.json["several"] and to == "/bench"
+    return go("/bench/workshops" if several else to, reply.cookies)
 
 
 async def sign_out(request: Request) -> Response:

@@ -42,6 +42,7 @@ async def _people(
         workshop=session["workshop"],
         people=(await api.get("/people"))["items"],
         sessions=(await api.get("/sessions"))["items"],
+        workshops=(await api.get("/session/workshops"))["items"],
         tokens=(await api.get("/tokens"))["items"] if maker else [],
         values=values or {},
         faults=faults or {},

@@ -31,7 +31,9 @@ accounts = Table(
     metadata,
     Column("id", _ID, primary_key=True),
     Column("workshop_id", _ID, nullable=False, index=True),
-    Column("email", String(254), nullable=False),  # lower case: one person, one way in, to each of their workshops
+    Column(
+        "email", String(254), nullable=False
+    ),  # lower case: one person, one way in, to each of their workshops
     Column("name", String(120), nullable=False),
     Column("role", String(10), nullable=False),
     Column("password_hash", Text, nullable=True),  # none until the person has set one

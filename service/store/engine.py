@@ -69,19 +69,46 @@ class Database:
                 database asks to try again.
         """
         topics: set[str] = set()
-        with self._turn(), self._connected() as connection:
-            try:
-                with connection.execution_options(**{WRITES: True, TOPICS: topics}).begin():
-                    wall.begin(connection)
-                    yield connection
-                    self._notify(connection, topics)
-            except DBAPIError as error:
-                if _asks_to_try_again(error):
-                    raise TooManyError(_COME_BACK_SECONDS) from error
-                raise
-
+        with self._turn(), self._connected() as connection, self._transaction(connection, topics):
+            yield connection
         for topic in topics:
             self.bells.ring(topic)
+
+    @contextmanager
+    def altering(self) -> Iterator[Connection]:
+        """As :meth:`writing`, for a migration that makes a table anew: SQLite would take what refers to a table's rows
+        for orphans as the old one goes, so it is asked at the end instead
+        (https://www.sqlite.org/lang_altertable.html#otheralter).
+
+        Raises:
+            TooManyError: as :meth:`writing`.
+            sqlalchemy.exc.IntegrityError: something refers to a row that is not there.
+        """
+        if self._writer is None:
+            with self.writing() as connection:
+                yield connection
+            return
+        with self._turn(), self._connected() as connection:
+            driver: Any = connection.connection.driver_connection
+            driver.execute("PRAGMA foreign_keys=OFF")  # within a transaction it would do nothing
+            try:
+                with self._transaction(connection, set()):
+                    yield connection
+                    _need_whole_references(connection)
+            finally:
+                driver.execute("PRAGMA foreign_keys=ON")
+
+    @contextmanager
+    def _transaction(self, connection: Connection, topics: set[str]) -> Iterator[None]:
+        try:
+            with connection.execution_options(**{WRITES: True, TOPICS: topics}).begin():
+                wall.begin(connection)
+                yield
+                self._notify(connection, topics)
+        except DBAPIError as error:
+            if _asks_to_try_again(error):
+                raise TooManyError(_COME_BACK_SECONDS) from error
+            raise
 
     def listen(self, *, alone: bool) -> None:
         """Hear what other processes tell; ``alone``: there are none."""
@@ -135,6 +162,13 @@ class Database:
             yield
         finally:
             self._writer.release()
+
+
+def _need_whole_references(connection: Connection) -> None:
+    broken = connection.exec_driver_sql("PRAGMA foreign_key_check").first()
+    if broken is not None:
+        words = f"a row of {broken[0]} refers to one of {broken[2]} that is not there"
+        raise sa.exc.IntegrityError(words, None, ValueError(words))
 
 
 def _asks_to_try_again(error: DBAPIError) -> bool:

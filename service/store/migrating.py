@@ -34,7 +34,7 @@ def upgrade(database: Database, to: str = "head") -> None:
     from alembic import command
     from alembic.script import ScriptDirectory
 
-    with database.writing() as connection:
+    with database.altering() as connection:
         if connection.dialect.name == "postgresql":
             connection.execute(sa.select(sa.func.pg_advisory_xact_lock(_ONE_AT_A_TIME)))
         config = _config(connection)

@@ -7,6 +7,7 @@ from datetime import datetime
 
 from sqlalchemy import ColumnElement, Connection, Table, func, select
 
+from service.store.access_tables import accounts
 from service.store.record_tables import batches, jobs
 from service.store.tables import artworks, orders, proofs, workshops
 
@@ -32,6 +33,13 @@ class Usage:
     files: int
     file_bytes: int
     batch_bytes: int
+
+
+def open_workshops(connection: Connection) -> tuple[str, ...]:
+    """Keys of the workshops that somebody may still sign in to."""
+    still = accounts.c.disabled_at.is_(None) & (accounts.c.workshop_id == workshops.c.id)
+    found = select(workshops.c.key).where(select(accounts.c.id).where(still).exists())
+    return tuple(connection.scalars(found.order_by(workshops.c.key)))
 
 
 def usage(connection: Connection, since: datetime) -> tuple[Usage, ...]:

@@ -18,7 +18,8 @@ from service.usecases.context import Context
 def found_workshop(ctx: Context, key: str, name: str, bit: Bit, *, email: str, maker: str) -> str:
     """Found a workshop with its first maker; the secret of the link with which they set a password.
 
-    InvalidError, ConflictError "key-taken", "known-address".
+    Whoever works in another workshop here keeps their password until the link is used. InvalidError, ConflictError
+    "key-taken".
     """
     address, maker = people.checked(email, maker, Role.MAKER)
     now = ctx.clock.now()
@@ -31,18 +32,20 @@ def found_workshop(ctx: Context, key: str, name: str, bit: Bit, *, email: str, m
 def let_in(ctx: Context, email: str) -> str:
     """Let somebody in who lost password, phone and codes; the secret of the link with which they set a password.
 
-    No second step is asked of the account, and its sessions end. NotFoundError.
+    No second step is asked of them in any of their workshops, and their sessions end. NotFoundError.
     """
     now = ctx.clock.now()
     with ctx.store.writing() as connection:
-        account = accounts.find_account(connection, accounts.clean_address(email) or "")
-        if account is None or account.disabled_at is not None:
+        found = accounts.accounts_of(connection, accounts.clean_address(email) or "")
+        usable = [each for each in found if each.disabled_at is None]
+        if not usable:
             raise NotFoundError("account of that address, or it is shut out")
-        second_factor.drop(connection, account.id)
-        sessions.revoke_all_sessions(connection, account.id, now)
-        what = {"what": "let in from the command line", "person": account.id}
-        enter_access(ctx, connection, _here(account.workshop_id), what)
-        return accounts.make_password_link(connection, account.id, now)
+        for account in usable:
+            second_factor.drop(connection, account.id)
+            sessions.revoke_all_sessions(connection, account.id, now)
+            what = {"what": "let in from the command line", "person": account.id}
+            enter_access(ctx, connection, _here(account.workshop_id), what)
+        return accounts.make_password_link(connection, usable[0].id, now)
 
 
 def _here(workshop_id: str) -> System:

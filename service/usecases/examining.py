@@ -6,7 +6,7 @@ import ctypes
 from pathlib import Path
 
 from service import VERSION
-from service.access.accounts import find_account
+from service.access.accounts import accounts_of
 from service.access.passwords import verify_password
 from service.orders.installation import Installation
 from service.store import record, wall
@@ -57,9 +57,10 @@ def _seeded_password_opens(ctx: Context) -> bool:
 
     facts = seeds.shop.load()
     with ctx.store.reading() as connection:
-        found = [find_account(connection, person.email) for person in facts.people]
-    accounts = [each for each in found if each is not None]
-    return any(verify_password(each.password_hash, facts.password) for each in accounts)
+        hashes = {
+            each.password_hash for person in facts.people for each in accounts_of(connection, person.email)
+        }
+    return any(verify_password(each, facts.password) for each in hashes)
 
 
 def _clock_is_kept() -> bool | None:

@@ -9,6 +9,7 @@ from service.access.accounts import Account
 from service.access.sessions import SessionRow
 from service.orders.actors import Actor, Helper, Maker
 from service.orders.errors import FieldError, InvalidError, NotAllowedError, NotFoundError
+from service.store import wall
 from service.usecases.context import Context
 from service.usecases.signing_in import hash_or_wait, verify_or_wait
 
@@ -51,7 +52,7 @@ def change_my_password(ctx: Context, actor: Actor, password: str, new: str, *, h
     if problem:
         raise InvalidError(FieldError("new_password", "weak-password", problem))
     hashed = hash_or_wait(new)
-    with ctx.store.writing() as connection:
+    with wall.serving(""), ctx.store.writing() as connection:  # it is that of their other workshops too
         accounts.set_password(connection, account.id, hashed, ctx.clock.now(), but=here)
     log.info("password changed: account %s", account.id)
 

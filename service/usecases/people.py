@@ -105,10 +105,9 @@ def open_account(ctx: Context, workshop_id: str, email: str, *, name: str, role:
 def has_password(ctx: Context, email: str, password: str) -> bool:
     """Whether that is the password of an account that can be used: for the command line, never for a door."""
     with ctx.store.reading() as connection:
-        account = accounts.find_account(connection, email)
-    if account is None or account.disabled_at is not None:
-        return False
-    return passwords.verify_password(account.password_hash, password)
+        found = accounts.accounts_of(connection, email)
+    hashes = {each.password_hash for each in found if each.disabled_at is None}
+    return any(passwords.verify_password(each, password) for each in hashes)
 
 
 def enter_account(
@@ -133,12 +132,14 @@ def enter_account(
 
 @contextmanager
 def writing_accounts(ctx: Context) -> Iterator[Connection]:
-    """A transaction that adds a person, whose address nobody else has. ConflictError "known-address"."""
+    """A transaction that adds a person, whose address nobody else has there. ConflictError "known-address"."""
     try:
         with ctx.store.writing() as connection:
             yield connection
     except IntegrityError as error:
-        raise ConflictError("known-address", "There is an account with that address already.") from error
+        raise ConflictError(
+            "known-address", "There is an account of this workshop with that address already."
+        ) from error
 
 
 def change_person(

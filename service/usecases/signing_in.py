@@ -18,7 +18,7 @@ from service.mail.outbox import put_message
 from service.orders.actors import Actor
 from service.orders.errors import ConflictError, FieldError, InvalidError, NotFoundError, TooManyError
 from service.orders.ids import new_id
-from service.store import orders
+from service.store import orders, shop, wall
 from service.store.access_tables import sessions as session_rows
 from service.usecases.context import Context
 
@@ -33,11 +33,13 @@ class SignedIn:
     Attributes:
         secret: for the cookie; known here and now only.
         second_step_due: all it opens until a second step is set up is setting it up.
+        several: the person has other workshops too, and was in this one last.
     """
 
     secret: str
     account: Account
     second_step_due: bool = False
+    several: bool = False
 
 
 @dataclass(frozen=True)
@@ -57,33 +59,42 @@ def sign_in(ctx: Context, visitor: Visitor, email: str, password: str, code: str
 
     TooManyError, ConflictError "wrong-password" (also for no such account), "code-needed", "wrong-code".
     """
+    with wall.serving(""):  # a person's workshops are looked for in all of them
+        return _sign_in(ctx, visitor, clean_address(email) or "", password, code)
+
+
+def _sign_in(ctx: Context, visitor: Visitor, address: str, password: str, code: str) -> SignedIn:
     now = ctx.clock.now()
-    address = clean_address(email) or ""
     with ctx.store.writing() as connection:
-        account = accounts.find_account(connection, address)
-        _count_sign_in(ctx, connection, visitor, address, account)
-    usable = account if account and account.disabled_at is None else None
-    if not verify_or_wait(usable.password_hash if usable else None, password) or usable is None:
-        log.warning("sign-in refused: account %s", account.id if account else "none")
+        found = accounts.accounts_of(connection, address)
+        _count_sign_in(ctx, connection, visitor, address, found[0] if found else None)
+    open_to = [each for each in found if each.disabled_at is None]
+    usable = open_to[0] if open_to else None
+    # who was let into a further workshop has set no password there
+    known = next((each.password_hash for each in open_to if each.password_hash), None)
+    if not verify_or_wait(known, password) or usable is None:
+        log.warning("sign-in refused: account %s", found[0].id if found else "none")
         raise ConflictError(
             "wrong-password", "The address or the password is not right. Check both and try again."
         )
-    _second_step(ctx, usable, code)
-    renewed = hash_or_wait(password) if passwords.is_outdated(usable.password_hash or "") else None
+    check_second_step(ctx, usable, code)
+    renewed = hash_or_wait(password) if passwords.is_outdated(known or "") else None
+    shared = any(each.password_hash != known for each in open_to)
     with ctx.store.writing() as connection:
         for subject in (_from_network(visitor, address), _from_browser(visitor, address)):
             throttle.forgive(connection, throttle.SIGN_IN_PAIR, subject)
         if visitor.browser:
             throttle.remember_browser(connection, visitor.browser, usable.id, now)
-        if renewed:
-            accounts.replace_hash(connection, usable.id, renewed)
+        if renewed or (shared and known):
+            accounts.replace_hash(connection, usable.id, renewed or known or "")
         secret = sessions.open_account_session(connection, usable.id, visitor, now)
         begun = sessions.find_account_session(connection, secret, now)
     log.info("signed in: account %s", usable.id)
-    return SignedIn(secret, usable, begun is not None and begun.lacks_second_step(ctx.second_step_required))
+    due = begun is not None and begun.lacks_second_step(ctx.second_step_required)
+    return SignedIn(secret, usable, due, len(open_to) > 1)
 
 
-def _second_step(ctx: Context, account: Account, code: str) -> None:
+def check_second_step(ctx: Context, account: Account, code: str) -> None:
     """The code, where the account asks for one; wrong ones are counted as wrong passwords are."""
     with ctx.store.writing() as connection:
         if not second_factor.is_on(connection, account.id):
@@ -109,8 +120,9 @@ def ask_for_password(ctx: Context, visitor: Visitor, email: str) -> None:
     address = clean_address(email) or ""
     with ctx.store.writing() as connection:
         _count_new_link(ctx, connection, visitor)
-        account = accounts.find_account(connection, address)
-        if account is None or account.disabled_at is not None:
+        found = accounts.accounts_of(connection, address)
+        account = next((each for each in found if each.disabled_at is None), None)
+        if account is None:
             return
         if throttle.count_attempt(connection, throttle.NEW_PASSWORD_ACCOUNT, account.id, now) is not None:
             return  # mailed already; saying so would tell that the account exists
@@ -137,7 +149,7 @@ def choose_password(ctx: Context, secret: str, password: str) -> None:
         raise InvalidError(FieldError("password", "weak-password", problem))
     hashed = hash_or_wait(password)
     now = ctx.clock.now()
-    with ctx.store.writing() as connection:
+    with wall.serving(""), ctx.store.writing() as connection:
         if accounts.find_password_link(connection, secret, now) is None:  # used in the meantime
             raise NotFoundError("link, or it was used already")
         accounts.set_password(connection, account.id, hashed, now)
@@ -157,6 +169,14 @@ def open_link(ctx: Context, visitor: Visitor, token: str, previous: str | None) 
         links.note_link_used(connection, grant.link_id, now)
         secret = sessions.open_client_session(connection, grant.link_id, previous, visitor, now)
     return OpenedLink(secret, grant.order_id)
+
+
+def workshop_of_link(ctx: Context, token: str) -> str | None:
+    """The key of the workshop that a link is of, good still or not; to send on whoever opens it in the wrong place."""
+    with ctx.store.reading() as connection:
+        workshop_id = links.workshop_of(connection, token)
+        found = shop.find_workshop(connection, workshop_id) if workshop_id else None
+    return found.key if found else None
 
 
 def ask_for_link(ctx: Context, visitor: Visitor, token: str) -> None:

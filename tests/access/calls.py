@@ -146,6 +146,7 @@ def _ask(name: str, things: Things, member: str) -> dict[str, Any]:
         "confirmSecondStep": {"code": "000000"},
         "endSessions": {"password": "not this one", "session_id": NOTHING},
         "changePassword": {"password": "not this one", "new_password": "x"},
+        "goToWorkshop": {"workshop": "nowhere"},
         "requireSecondStep": {"password": "not this one", "required": False},
         "endSecondStep": {"password": "not this one", "code": "000000"},
         "invitePerson": {"email": "not an address", "name": "Nobody"},

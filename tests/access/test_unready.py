@@ -25,7 +25,7 @@ from tests.access.cast import SECRET, STRICT_KEY, Cast
 from tests.running import API, FROM_HERE, Caller, Running, settings_for
 
 SET_UP = "/bench/second-step"
-WAYS_IN = {"/bench/sign-in", "/bench/sign-out", "/bench/forgotten", SET_UP}
+WAYS_IN = {"/bench/sign-in", "/bench/sign-out", "/bench/forgotten", "/bench/workshops", SET_UP}
 
 
 def bench_pages() -> list[str]:

@@ -173,6 +173,8 @@ NOT_ABOUT_ORDERS = {
     "invitePerson",
     "changePerson",
     "listSessions",
+    "listMyWorkshops",
+    "goToWorkshop",
     "endSessions",
     "changePassword",
     "listTokens",

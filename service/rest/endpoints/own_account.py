@@ -4,10 +4,20 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from service.access.csrf import cookies_of
+from service.access.resolve import COOKIE_SESSION
+from service.access.sessions import LONGEST
+from service.rest.endpoints.signing_in import cookie_header, session_begun, visitor_of
 from service.rest.operation import Answer, Call, Operation
-from service.rest.requests.people import ChangePasswordAsk, EndSessionsAsk
-from service.rest.responses.people import SessionsBody, session_row_body
-from service.usecases import own_account
+from service.rest.requests.people import ChangePasswordAsk, EndSessionsAsk, GoToWorkshopAsk
+from service.rest.responses.people import (
+    OwnWorkshopsBody,
+    SessionBody,
+    SessionsBody,
+    own_workshop_body,
+    session_row_body,
+)
+from service.usecases import own_account, own_workshops
 
 TAG = "Signing in"
 
@@ -36,7 +46,47 @@ def _change_password(call: Call) -> Answer:
     return Answer()
 
 
+def _workshops(call: Call) -> Answer:
+    found = own_workshops.list_my_workshops(call.ctx, call.actor)
+    return Answer(OwnWorkshopsBody(tuple(own_workshop_body(each) for each in found)))
+
+
+def _go_to_workshop(call: Call) -> Answer:
+    session = cookies_of(call.request.headers).get(COOKIE_SESSION, "")
+    ask, visitor = call.ask, visitor_of(call)
+    begun = own_workshops.go_to_workshop(
+        call.ctx, call.actor, visitor, session, key=ask.workshop, code=ask.code
+    )
+    return Answer(
+        session_begun(call, begun), headers=cookie_header(call, COOKIE_SESSION, begun.secret, LONGEST)
+    )
+
+
 OPERATIONS = (
+    Operation(
+        "GET",
+        "/session/workshops",
+        "listMyWorkshops",
+        "List the workshops that you work in.",
+        TAG,
+        _workshops,
+        gives=OwnWorkshopsBody,
+        unready=True,
+    ),
+    Operation(
+        "POST",
+        "/session/workshop",
+        "goToWorkshop",
+        "Go on in another of your workshops.",
+        TAG,
+        _go_to_workshop,
+        ask=GoToWorkshopAsk,
+        gives=SessionBody,
+        unready=True,
+        problems=("code-needed", "wrong-code", "too-many"),
+        more="This session ends; the answer sets another one's cookie. A workshop in which you have a second step "
+        "asks for its code.",
+    ),
     Operation(
         "GET",
         "/sessions",

@@ -39,10 +39,17 @@ def cookie_header(call: Call, name: str, value: str, life: timedelta) -> dict[st
 def _sign_in(call: Call) -> Answer:
     ask = call.ask
     begun = signing_in.sign_in(call.ctx, visitor_of(call), ask.email, ask.password, ask.code)
+    return Answer(
+        session_begun(call, begun), headers=cookie_header(call, COOKIE_SESSION, begun.secret, LONGEST)
+    )
+
+
+def session_begun(call: Call, begun: signing_in.SignedIn) -> SessionBody:
+    """Who the session that has just begun is of."""
     account = begun.account
     workshop = workshop_body(people.own_workshop(call.ctx, account.workshop_id))
-    body = SessionBody(account.role, account.name, account.email, workshop, None, (), begun.second_step_due)
-    return Answer(body, headers=cookie_header(call, COOKIE_SESSION, begun.secret, LONGEST))
+    known = (account.role, account.name, account.email, workshop)
+    return SessionBody(*known, None, (), begun.second_step_due, begun.several)
 
 
 def _sign_out(call: Call) -> Answer:

@@ -53,6 +53,13 @@ class CodeAsk(Ask):
     code: Code
 
 
+class GoToWorkshopAsk(Ask):
+    """The workshop to go to, by its public key, and a code where that one asks for it."""
+
+    workshop: Annotated[str, Field(max_length=64, description="its public key")]
+    code: Code = ""
+
+
 class PasswordAndCodeAsk(PasswordAsk):
     """Both steps once more."""
 

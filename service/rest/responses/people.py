@@ -10,6 +10,7 @@ from service.access.tokens import TokenRow, TokenUse
 from service.orders.actors import Role, Scope
 from service.rest.responses.base import shown, shows
 from service.rest.responses.shop import WorkshopBody
+from service.usecases.own_workshops import OwnWorkshop
 from service.usecases.people import Person
 
 
@@ -17,7 +18,8 @@ from service.usecases.people import Person
 class SessionBody:
     """Who the request comes from; `orders` are those this browser's client links open.
 
-    `second_step_due`: signed in, but all that is open until a second step is set up is setting it up.
+    `second_step_due`: signed in, but all that is open until a second step is set up is setting it up. `several`: told
+    as a session begins: you work in other workshops too.
     """
 
     role: Role
@@ -27,6 +29,7 @@ class SessionBody:
     order_id: str | None
     orders: tuple[str, ...]
     second_step_due: bool = False
+    several: bool = False
 
 
 @dataclass(frozen=True)
@@ -41,6 +44,18 @@ class SessionRowBody:
     """One place where you are signed in; `current` is this one."""
 
     current: bool
+
+
+@shows(OwnWorkshop)
+class OwnWorkshopBody:
+    """A workshop that you work in."""
+
+
+@dataclass(frozen=True)
+class OwnWorkshopsBody:
+    """The workshops that you work in, by name."""
+
+    items: tuple[OwnWorkshopBody, ...]
 
 
 @dataclass(frozen=True)
@@ -126,6 +141,11 @@ class RevokedBody:
 def person_body(person: Person) -> PersonBody:
     """From the use cases' person."""
     return shown(PersonBody, person)
+
+
+def own_workshop_body(found: OwnWorkshop) -> OwnWorkshopBody:
+    """From one of somebody's workshops."""
+    return shown(OwnWorkshopBody, found)
 
 
 def session_row_body(row: SessionRow, current: str | None) -> SessionRowBody:

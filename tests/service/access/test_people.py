@@ -153,7 +153,7 @@ def test_an_older_hash_is_renewed_at_sign_in(ctx, ada):
         accounts.replace_hash(connection, ada.account_id, weaker)
     signing_in.sign_in(ctx, HERE, "ada@oxbarrow.example", GOOD)
     with ctx.store.reading() as connection:
-        account = accounts.find_account(connection, "ada@oxbarrow.example")
+        account = accounts.accounts_of(connection, "ada@oxbarrow.example")[0]
     assert account and account.password_hash != weaker
 
 
