@@ -8,7 +8,9 @@ from collections.abc import Callable
 from artwork.intake.paths import Builder, Path
 
 _COMMAND = re.compile(r"([MmZzLlHhVvCcSsQqTtAa])")
-_NUMBER_TEXT = r"[+-]?(?:\d++\.?+\d*+|\.\d++)(?:[eE][+-]?\d++)?+"  # as long as can be: no digit is given back
+# As long as can be: no digit is given back. Not (…)?+ at its end: Python 3.11.2, Debian 12's, keeps the "e" of "1em"
+# there (CPython gh-101955).
+_NUMBER_TEXT = r"[+-]?(?:\d++\.?+\d*+|\.\d++)(?:[eE][+-]?\d++|(?![eE][+-]?\d))"
 NUMBER = re.compile(_NUMBER_TEXT)
 _GAP = r"[\s,]*"
 _ONE = re.compile(f"{_GAP}({_NUMBER_TEXT})")
