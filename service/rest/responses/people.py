@@ -18,8 +18,10 @@ from service.usecases.people import Person
 class SessionBody:
     """Who the request comes from; `orders` are those this browser's client links open.
 
-    `second_step_due`: signed in, but all that is open until a second step is set up is setting it up. `several`: told
-    as a session begins: you work in other workshops too.
+    `second_step_due`: signed in, but all that is open until a second step is set up is setting it up.
+
+    Attributes:
+        several: told as a session begins: you work in other workshops too.
     """
 
     role: Role
