@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from tests.faults.rounds import sign_in
+from tests.load import hosts
 from tests.load.idle import idle
 from tests.load.memory import Memory, memory_of
 from tests.load.season import Begun, crowd
@@ -44,6 +45,7 @@ def main() -> int:
     parser.add_argument(
         "--idle", action="store_true", help="what the database is asked while nobody acts, instead"
     )
+    parser.add_argument("--hosts", action="store_true", help="simulate hosts of many shops, instead")
     given = parser.parse_args()
     known = json.loads(RESULTS.read_text()) if RESULTS.exists() else {}
     with tempfile.TemporaryDirectory(prefix="slatproof-load-") as home:
@@ -52,6 +54,9 @@ def main() -> int:
         elif given.workers:
             known["workers"] = stamp() | compared(Path(home))
             print(json.dumps(known["workers"]))
+        elif given.hosts:
+            known["hosts"] = stamp() | hosts.told()
+            print(json.dumps(known["hosts"], indent=1))
         elif given.idle:
             known["idle"] = stamp() | idle(Path(home))
             print(json.dumps(known["idle"], indent=1))

@@ -1,7 +1,8 @@
 """How long proofs are waited for at a host of many shops: a simulation with service times measured here.
 
-Shops send orders as people do, at any moment of their working hours; each order brings pieces of work (a file read, a cut
-checked), and the cores of a place take them shop by shop in turn, as the lanes do. What is not measured is said beside it.
+Shops send orders as people do, at any moment of their working hours; each order brings pieces of work (a file read, a
+cut checked), and the cores of a place take them shop by shop in turn, as the lanes do. What is not measured is said
+beside it.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ import heapq
 import random
 from collections import deque
 from dataclasses import dataclass
+from typing import Any
 
 ORDERS_A_YEAR, SEASON_DAYS, DAY_HOURS = 100, 84, 8
 """A shop's, all in four months of 21 days: our assumption."""
@@ -21,6 +23,10 @@ PIECE_SECONDS = 2 / 6.16
 """Processor time of a reading or a check of a scan: two cores did 6.16 a second (``scripts/load --workers``)."""
 WEB_SECONDS_PER_ORDER = 0.0178 + 40 * 0.010
 """An order placed (``scripts/bench --issue 22``) and looked at 40 times by 10 ms, of a core of a web replica."""
+
+
+SIZES = (10, 1_000, 33_000, 100_000)
+"""33,000: one of three places of a host of 100,000."""
 
 
 @dataclass(frozen=True)
@@ -103,3 +109,20 @@ def cores_for(shops: int, longest: float = 5.0) -> int:
     while simulate(shops, cores).most > longest:
         cores += 1
     return cores
+
+
+def told() -> dict[str, Any]:
+    """For each size of a place: the cores it wants, and what its shops wait."""
+    found = {}
+    for shops in SIZES:
+        cores = cores_for(shops)
+        waits = simulate(shops, cores)
+        found[str(shops)] = {
+            "orders_per_second": round(orders_a_second(shops), 3),
+            "work_cores": cores,
+            "web_cores": round(orders_a_second(shops) * WEB_SECONDS_PER_ORDER, 2),
+            "half_wait_seconds": round(waits.half, 2),
+            "95_of_100_wait_seconds": round(waits.most, 2),
+            "cores_used": round(waits.used, 2),
+        }
+    return {"places": found}
