@@ -15,11 +15,13 @@ from artwork.repair.net import Bools, Ints
 from artwork.repair.shifting import Asks
 from artwork.scene import Scene
 
+CLOSING = 0.7
+"""Narrow places that may stay so lose no more than this share of their width in one step: walls never cross."""
 TIP = 0.4
 """A point may lose this share of what is too narrow of it."""
 REACH = 2.0
 """Lines and lands with less than this to spare, mm, are watched while others are moved."""
-STEP = 0.7
+STEP = 0.9
 """No more than this, mm, is asked for in one step."""
 LEAST_WEIGHT = 0.1
 """A place on the axis stands for at least this much of its length, mm."""
@@ -109,7 +111,8 @@ def asks_of(scene: Scene, side: Side, margin: float) -> Asks:
     width = 2 * (strip.clearance - scene.slack)
     lack = factor * strip.required[:, None] + margin - width
     lack = np.where(side.kept_so[:, None], np.minimum(lack, 0.0), lack)
-    watched = (lack > -REACH) & ~side.let_be[:, None]
+    lack = np.where(side.let_be[:, None], -CLOSING * width, lack)
+    watched = lack > -REACH
     stretch, end = np.nonzero(watched)
     places = strip.places[stretch, end]
     feet = side.feet[stretch]

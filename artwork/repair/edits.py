@@ -32,8 +32,12 @@ NEIGHBOURHOOD = 12.0
 CRUMB = 0.6
 """What a cut leaves loose, smaller than this share of a line's need squared, goes with it."""
 SHARE_A_ROUND = 0.34
-SHORTFALL = 0.12
-"""What misses its need by less than this share is left to moving."""
+SHORTFALL, LEAST_SHORTFALL = 0.12, 0.0
+"""What misses its need by less than this share is left to moving; and where moving helps no more."""
+SPECK = 0.35
+"""Round parts and islands narrower than this share of their need are specks: nobody would enlarge them."""
+SLIT, SLIT_LENGTH = 0.15, 4.0
+"""Nor slits narrower than this share, if they are no longer than this times their need."""
 LEAST = 0.02
 """Strips smaller than this, mm², are none."""
 
@@ -56,9 +60,17 @@ class Edit:
 
 
 def edits(state: State) -> list[Edit]:
-    """The cheapest edits at the places that still stop, well apart from each other."""
+    """The cheapest edits at the places that still stop, well apart from each other.
+
+    What misses little is left to moving, unless nothing else is left to be done.
+    """
     dark = _Darkness(state.art.contours)
-    found = [*_of_side(state, state.lines, dark), *_of_side(state, state.lands, dark)]
+    found: list[Edit] = []
+    for shortfall in (SHORTFALL, LEAST_SHORTFALL):
+        found = found or [
+            *_of_side(state, state.lines, dark, shortfall),
+            *_of_side(state, state.lands, dark, shortfall),
+        ]
     found.sort(key=lambda edit: edit.cost)
     regions = [edit for edit in found if edit.kind in {"left-out", "counter-filled"}]
     found = regions or found
@@ -72,6 +84,22 @@ def edits(state: State) -> list[Edit]:
     return chosen
 
 
+def specks(state: State) -> list[Edit]:
+    """What is far too small to be grown into something that is seen: taken away before anything is moved."""
+    found = []
+    for side in (state.lines, state.lands):
+        lines = side is state.lines
+        reach = np.bincount(side.axis.region, side.axis.lengths, len(side.axis.peak)) * state.scene.scale
+        for region in side.lost.tolist():
+            width, need = 2 * state.scene.scale * float(side.axis.peak[region]), float(side.needs[region])
+            slit = not lines and width < SLIT * need and reach[region] < SLIT_LENGTH * need
+            if slit or (width < SPECK * need and reach[region] < need):
+                shape = state.region(side, region)
+                kind: ChangeKind = "left-out" if lines else "counter-filled"
+                found.append(Edit(kind, _grown(shape), not lines, shape.area))
+    return found
+
+
 def edited(contours: Sequence[Contour], chosen: Sequence[Edit]) -> tuple[Contour, ...]:
     """The contours with edits made."""
     result = tuple(contours)
@@ -82,7 +110,7 @@ def edited(contours: Sequence[Contour], chosen: Sequence[Edit]) -> tuple[Contour
     return joined(result, united(fills)) if fills else result
 
 
-def _of_side(state: State, side: Side, dark: _Darkness) -> list[Edit]:
+def _of_side(state: State, side: Side, dark: _Darkness, shortfall: float) -> list[Edit]:
     found = []
     lines = side is state.lines
     scale = state.scene.scale
@@ -102,7 +130,7 @@ def _of_side(state: State, side: Side, dark: _Darkness) -> list[Edit]:
             continue
         need = float(side.strip.required[run.stretch]) / scale
         width = 2 * run.clearance
-        if width > (1 - SHORTFALL) * need:
+        if width > (1 - shortfall) * need:
             continue
         fill = 0.3 + 0.7 * min(width / need, 1.0)
         free = False

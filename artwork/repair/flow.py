@@ -18,7 +18,7 @@ from artwork.placing import largest_fit, safe_area
 from artwork.repair.clock import Clock
 from artwork.repair.demands import MARGIN, Side, asks_of, land_side, line_side
 from artwork.repair.net import Ints, Net
-from artwork.repair.shifting import Asks, shifts
+from artwork.repair.shifting import Asks, shifts, unfolded
 from artwork.repair.tracing_back import traced_back
 from artwork.repair.uniting import crossing, followed, mended
 from artwork.scene import Scene
@@ -31,15 +31,19 @@ PATIENCE = 3
 """So many steps that gain less than GAIN together are a standstill."""
 GAIN = 0.1
 TRUST = 0.6
-"""No point moves farther than this in one step, mm; less after a step that made things worse."""
+"""No point moves farther than this in one step, mm, after one that gained less than QUICK (before it as the manner
+says); less after a step that made things worse."""
+QUICK = 0.3
 CAUTION = 0.6
 LEAST_TRUST = 0.12
 NODES = 1.8
 """No more than this many times the nodes that were drawn."""
 LONG = 2.5
 """Curves longer than this, mm, are cut in two where they are too stiff."""
-POLISH, POLISH_TRUST, POLISH_MARGIN, LITTLE = 8, 0.15, 0.012, 4.0
-"""Steps of the last touch, how far each may go, by how much each asks for more, mm; and from which lack on, mm²."""
+POLISH, POLISH_TRUST, POLISH_MARGIN = 8, 0.15, 0.012
+"""Steps of the last touch, how far each may go, and by how much each asks for more, mm."""
+LITTLE, NEARLY = 4.0, 0.35
+"""It is for what lacks no more than so many mm² in all, and nowhere more than so many mm."""
 SHORT = 0.6
 """Segments shorter than this, mm, are taken out where they stand in the way."""
 FOLDS = 2.0
@@ -73,6 +77,11 @@ class Art:
         """With every movable point shifted."""
         return Art(Net.of(self.contours).moved(shift).contours(), self.drawn)
 
+    @cached_property
+    def crossings(self) -> int:
+        """How many segments meet others between joints."""
+        return len(crossing(self.contours))
+
     @property
     def shifted(self) -> Floats:
         """Shape (movable, 2): how far each point is from where it was drawn."""
@@ -97,7 +106,7 @@ class State:
     lines: Side
     lands: Side
 
-    @property
+    @cached_property
     def lack(self) -> float:
         """mm² by which lines and lands are too narrow: 0 where nothing stops."""
         total = 0.0
@@ -116,7 +125,7 @@ class State:
                 total += float(side.needs[region] - 2 * scale * (side.axis.peak[region] - slack))
         return total
 
-    @property
+    @cached_property
     def shortest(self) -> float:
         """mm by which the narrowest place misses its need; infinite where a part is lost altogether."""
         if len(self.lines.lost) or len(self.lands.lost):
@@ -169,34 +178,49 @@ def looked_at(cut: Cut, art: Art) -> State:
     return State(art, there, anatomy, scene, line_side(scene), land_side(scene))
 
 
-def flowed(state: State, clock: Clock, margin: float = MARGIN) -> State:
+@dataclass(frozen=True)
+class Manner:
+    """How the flow goes about it: what one manner does not reach another may, and none is the best for all art.
+
+    Attributes:
+        bold: how far points may move in the first steps, mm.
+        rounds: how many rounds a step takes at most to find which requirements press.
+    """
+
+    bold: float = 1.0
+    rounds: int = 12
+
+
+def flowed(state: State, clock: Clock, margin: float = MARGIN, manner: Manner | None = None) -> State:
     """The art moved until nothing stops, or until that gains nothing more."""
+    manner = manner or Manner()
     cut = state.cut
     lacks = [state.lack]
-    best, trust, nodes = state, TRUST, NODES * cut.outline.nodes
+    best, trust, nodes = state, manner.bold, NODES * cut.outline.nodes
     for _ in range(MOST_STEPS):
         if state.holds or clock.over:
             break
-        state = looked_at(cut, _step(state, margin, trust))
+        state = looked_at(cut, _step(state, margin, trust, manner.rounds))
         lacks.append(state.lack)
+        if lacks[-1] > (1 - QUICK) * lacks[-2]:
+            trust = min(trust, TRUST)
         if lacks[-1] < best.lack:
             best = state
         else:
             trust = max(trust * CAUTION, LEAST_TRUST)
-            finer = _finer(state, nodes)
-            state = state if finer is None else looked_at(cut, finer)
+            state = _finer(state, nodes)
         if len(lacks) > PATIENCE and lacks[-1] > (1 - GAIN) * lacks[-1 - PATIENCE]:
             break
-    return state if state.holds else _polished(best, clock, margin)
+    return state if state.holds else _polished(best, clock, margin, manner.rounds)
 
 
-def _polished(state: State, clock: Clock, margin: float) -> State:
+def _polished(state: State, clock: Clock, margin: float, rounds: int) -> State:
     """Little steps with ever more margin, where what is still lacking is little."""
     best = state
     for number in range(POLISH):
-        if state.holds or clock.over or best.lack > LITTLE:
+        if state.holds or clock.over or best.lack > LITTLE or best.shortest > NEARLY:
             break
-        state = looked_at(state.cut, _step(state, margin + number * POLISH_MARGIN, POLISH_TRUST))
+        state = looked_at(state.cut, _step(state, margin + number * POLISH_MARGIN, POLISH_TRUST, rounds))
         if state.lack < best.lack:
             best = state
         elif state.lack > 2 * best.lack + 0.5:
@@ -204,19 +228,20 @@ def _polished(state: State, clock: Clock, margin: float) -> State:
     return state if state.holds else best
 
 
-def _step(state: State, margin: float, trust: float) -> Art:
+def _step(state: State, margin: float, trust: float, rounds: int) -> Art:
     net = Net.of(state.art.contours)
-    asks = Asks.joined([asks_of(state.scene, side, margin) for side in (state.lines, state.lands)])
-    shift = shifts(net, asks, state.art.shifted)
+    sides = (state.lines, state.lands)
+    asks = Asks.joined([*(asks_of(state.scene, side, margin) for side in sides), unfolded(net)])
+    shift = shifts(net, asks, state.art.shifted, rounds)
     size = np.hypot(shift[:, 0], shift[:, 1])
     shift *= np.minimum(1.0, trust / np.maximum(size, trust))[:, None]
     shift[size < STILL] = 0.0
-    return _without_crossing(state.art, shift)
+    return _without_crossing(state.art, net.evened(shift, SHORT))
 
 
 def _without_crossing(art: Art, shift: Floats) -> Art:
     """The art moved, less far where curves would cross, and without short segments that stand in the way."""
-    before = len(crossing(art.contours))
+    before = art.crossings
     for part in DAMPING:
         moved = art.moved(shift)
         where = crossing(moved.contours)
@@ -237,8 +262,8 @@ def _without_crossing(art: Art, shift: Floats) -> Art:
     return art
 
 
-def _finer(state: State, nodes: float) -> Art | None:
-    """Long curves at which something stops cut in two, so that they can give way; ``None`` for none."""
+def _finer(state: State, nodes: float) -> State:
+    """The same with long curves at which something stops cut in two, so that they can give way."""
     net, drawn = Net.of(state.art.contours), Net.of(state.art.drawn)
     stiff = net.is_bent & (net.segment_lengths > LONG)
     stopping = np.zeros(len(stiff), bool)
@@ -247,8 +272,19 @@ def _finer(state: State, nodes: float) -> Art | None:
             stopping[state.anatomy.segment[side.feet[run.members]].ravel()] = True
     chosen = np.flatnonzero(stiff & stopping)
     if not len(chosen) or len(net.knots) + len(chosen) > nodes:
-        return None
-    return Art(net.halved(chosen).contours(), drawn.halved(chosen).contours())
+        return state
+    art = Art(net.halved(chosen).contours(), drawn.halved(chosen).contours())
+    anatomy = _halved(state.anatomy, chosen)
+    there = replace(state.cut, outline=replace(state.cut.outline, contours=art.contours))
+    return replace(state, art=art, cut=there, anatomy=anatomy, scene=Scene(there, anatomy))
+
+
+def _halved(anatomy: Anatomy, chosen: Ints) -> Anatomy:
+    """The anatomy with its points on the halves of the segments that were cut in two."""
+    segment, share = anatomy.segment, anatomy.share
+    split, second = np.isin(segment, chosen), share >= 0.5
+    number = segment + np.searchsorted(chosen, segment) + (split & second)
+    return replace(anatomy, segment=number, share=np.where(split, 2 * share - second, share))
 
 
 def _in_the_way(net: Net, segments: Ints) -> Ints:
@@ -259,9 +295,12 @@ def _in_the_way(net: Net, segments: Ints) -> Ints:
 
 
 def _alike(whole: Sequence[Contour], moved: Sequence[Contour]) -> bool:
-    """Whether mending has taken or filled no more than folds, and cut nothing to pieces."""
+    """Whether mending has taken or filled no more than folds: each edge is still there, and none is new."""
+    sizes = [areas_of(contours) for contours in (whole, moved)]
+    edges = [(int((size > 0).sum()), int((size < 0).sum())) for size in sizes]
     nodes = [sum(len(each.knots) for each in contours) for contours in (whole, moved)]
-    return bool(abs(areas_of(whole).sum() - areas_of(moved).sum()) < FOLDS and nodes[0] <= nodes[1] + 24)
+    folds = abs(float(sizes[0].sum() - sizes[1].sum()))
+    return bool(edges[0] == edges[1] and folds < FOLDS and nodes[0] <= nodes[1] + 24)
 
 
 def _damped(net: Net, shift: Floats, segments: Ints, part: float) -> Floats:

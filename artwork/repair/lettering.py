@@ -22,6 +22,10 @@ ALIKE = 2.6
 """Letters of one line are no more than this times as high as each other."""
 OVERLAP = 0.5
 """Letters of one line share at least this much of the lower one's height."""
+FULL = 0.75
+"""Letters of one line fill less than this share of their boxes, half of them at least: bricks are no lettering."""
+LEVEL, HALF = 0.12, 0.5
+"""They stand on one line, or end at one, within this share of their height: at least this share of them."""
 GAP = 1.8
 """Letters of one line are no farther apart than this times their height."""
 
@@ -45,12 +49,21 @@ class Lettering:
         """Finds lines of lettering in a drawing: three and more pieces of like height on one level."""
         pieces = tuple(areas(polygons([contour.polyline(FLAT) for contour in contours])))
         boxes = np.array([piece.bounds for piece in pieces]).reshape(-1, 4)
-        return cls(pieces, boxes, tuple(_lines(boxes)))
+        return cls(pieces, boxes, tuple(row for row in _lines(boxes) if _is_lettering(pieces, boxes, row)))
 
     @cached_property
     def letters(self) -> Ints:
         """Numbers of all pieces that are letters."""
         return np.concatenate([np.empty(0, np.int64), *self.lines])
+
+
+def _is_lettering(pieces: Sequence[Polygon], boxes: Floats, row: Ints) -> bool:
+    """Whether a row looks like letters: half of it stands on one line (or ends at one), half are no solid blocks."""
+    width, height = np.ptp(boxes[row].reshape(-1, 2, 2), axis=1).T
+    full = np.array([pieces[number].area for number in row]) / np.maximum(width * height, 1e-9)
+    edges = boxes[row][:, [1, 3]]
+    near = np.abs(edges - np.median(edges, axis=0)) <= LEVEL * np.median(height)
+    return bool(np.median(full) < FULL and near.mean(axis=0).max() >= HALF)
 
 
 def _lines(boxes: Floats) -> list[Ints]:

@@ -7,13 +7,16 @@ its emblem overlaps by 98 % and is lost), so what counts is how much of the line
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import cv2
 import numpy as np
+from scipy.spatial import cKDTree
 
 from artwork.axis.anatomy import Axis
 from artwork.curves import Contour, Floats, bounds_of
 from artwork.repair.lettering import letters_kept
+from artwork.repair.net import Ints
 from artwork.repair.values import Likeness
 
 TOLERANCE = 0.45
@@ -23,6 +26,11 @@ WIDE = 6.0
 PIXEL = 0.12
 SPACING = 0.25
 MOST_PIXELS = 6_000_000
+LEAST_SHARE = 0.25
+"""Of all lines and lands together: a side that has less than this does not make much of the drawing, so that what
+it loses here and there is counted as if it had as much."""
+NEAREST = 8
+"""So many points of edges around a place tell where it was moved."""
 
 
 def likeness(
@@ -30,22 +38,91 @@ def likeness(
     drawn_axes: tuple[Axis, Axis],
     now: Sequence[Contour],
     now_axes: tuple[Axis, Axis],
+    aside: Aside | None = None,
 ) -> Likeness:
     """Compares two drawings in the same mm.
 
     Args:
         drawn, now: contours.
         drawn_axes, now_axes: axis of lines and axis of lands of each.
+        aside: where parts that were moved aside as a whole, letters say, are looked for.
     """
     grids = _Grids(drawn, now)
-    (lines, lands), (new_lines, new_lands) = drawn_axes, now_axes
-    return Likeness(
-        lines_kept=grids.share(_samples(lines, np.inf), carved=True, after=True),
-        lands_kept=grids.share(_samples(lands, WIDE), carved=False, after=True),
-        lines_true=grids.share(_samples(new_lines, np.inf), carved=True, after=False),
-        lands_true=grids.share(_samples(new_lands, WIDE), carved=False, after=False),
-        letters_kept=letters_kept(drawn, now),
+    aside = aside or Aside.nowhere()
+    before, after = (
+        (_samples(lines, np.inf), _samples(lands, WIDE)) for lines, lands in (drawn_axes, now_axes)
     )
+    shares = []
+    for (lines, lands), later, way in ((before, True, aside.forth), (after, False, aside.back)):
+        least = LEAST_SHARE * float(lines.length.sum() + lands.length.sum())
+        for samples, carved in ((lines, True), (lands, False)):
+            shares.append(grids.share(samples, way(samples.places), carved=carved, after=later, least=least))
+    return Likeness(*shares, letters_kept=letters_kept(drawn, now))
+
+
+@dataclass(frozen=True, eq=False)
+class Aside:
+    """How far parts were moved aside as a whole.
+
+    Attributes:
+        drawn, now: shapes (n, 2), points along the edges.
+        shift: shape (n, 2), how far the part that each is of was moved, mm.
+    """
+
+    drawn: Floats
+    now: Floats
+    shift: Floats
+
+    @classmethod
+    def nowhere(cls) -> Aside:
+        """Nothing was moved."""
+        return cls(*(np.zeros((1, 2)) for _ in range(3)))
+
+    @classmethod
+    def of(cls, drawn: Sequence[Contour], now: Sequence[Contour]) -> Aside:
+        """From contours that are the same, ring by ring and knot by knot, but for their places."""
+        parts = []
+        for was, became in zip(drawn, now, strict=True):
+            way = np.roll(was.knots, -1, axis=0) - was.knots
+            weight = np.hypot(way[:, 0], way[:, 1])
+            moved = became.knots - was.knots
+            moved = (moved + np.roll(moved, -1, axis=0)) / 2
+            whole = (moved * weight[:, None]).sum(axis=0) / max(float(weight.sum()), 1e-9)
+            parts.append(np.tile(whole, (len(was.knots), 1)))
+        return cls(
+            np.concatenate([each.knots for each in drawn]),
+            np.concatenate([each.knots for each in now]),
+            np.concatenate(parts),
+        )
+
+    def forth(self, places: Floats) -> Floats:
+        """Where places of the drawing are now."""
+        return places + self._shift(self.drawn, places)
+
+    def back(self, places: Floats) -> Floats:
+        """Where places of what it is now were drawn."""
+        return places - self._shift(self.now, places)
+
+    def _shift(self, edges: Floats, places: Floats) -> Floats:
+        if not len(places) or not self.shift.any():
+            return np.zeros_like(places)
+        near = cKDTree(edges).query(places, k=[*range(1, min(NEAREST, len(edges)) + 1)])[1]
+        return np.asarray(self.shift[near].mean(axis=1))
+
+
+@dataclass(frozen=True, eq=False)
+class _Samples:
+    """Points along an axis.
+
+    Attributes:
+        places: shape (n, 2).
+        length: shape (n,), mm that each stands for.
+        region: shape (n,), the part or the island that it is in.
+    """
+
+    places: Floats
+    length: Floats
+    region: Ints
 
 
 class _Grids:
@@ -71,20 +148,30 @@ class _Grids:
         cv2.fillPoly(grid, rings, 1, cv2.LINE_8, 4)
         return grid
 
-    def share(self, samples: tuple[Floats, Floats], *, carved: bool, after: bool) -> float:
-        """Share of the samples' length at which the other drawing is carved (or stands), within the tolerance."""
-        places, length = samples
+    def share(self, samples: _Samples, places: Floats, *, carved: bool, after: bool, least: float) -> float:
+        """Share of the samples' length at which the other drawing is carved (or stands), within the tolerance.
+
+        Args:
+            samples: what is looked for.
+            places: shape (n, 2), where.
+            carved: whether it is carved.
+            after: whether in the drawing as it is now.
+            least: mm; what is lost here and there counts as a share of at least so much, what is lost as a
+                whole part or island as a share of all that there is.
+        """
         if not len(places):
             return 1.0
         pixel = np.rint((places - self._origin) / self._pixel).astype(np.int64)
         inside = ((pixel >= 0) & (pixel < self._shape[::-1])).all(axis=1)
         at = np.clip(pixel, 0, np.array(self._shape[::-1]) - 1)
         far = self._far[after, carved][at[:, 1], at[:, 0]] * self._pixel
-        there = np.where(inside, far <= TOLERANCE, not carved)
-        return float((length * there).sum() / length.sum())
+        lost = samples.length * np.where(inside, far > TOLERANCE, carved)
+        own, gone = (np.bincount(samples.region, each) for each in (samples.length, lost))
+        total, whole = float(samples.length.sum()), float(gone[gone > 0.5 * own].sum())
+        return 1.0 - max(float(lost.sum()) / max(total, least), whole / total)
 
 
-def _samples(axis: Axis, widest: float) -> tuple[Floats, Floats]:
+def _samples(axis: Axis, widest: float) -> _Samples:
     """Points along an axis where it is narrower than ``widest``, and the length each stands for.
 
     A round part or island has no axis to speak of: its widest place stands for its width.
@@ -97,4 +184,6 @@ def _samples(axis: Axis, widest: float) -> tuple[Floats, Floats]:
     places = axis.places[which, 0] * (1 - share) + axis.places[which, 1] * share
     whole = np.flatnonzero(np.isfinite(axis.peak) & (2 * axis.peak < widest))
     length = np.concatenate([axis.lengths[which] / np.repeat(count, count), 2 * axis.peak[whole]])
-    return np.concatenate([places, axis.peak_place[whole]]), length
+    return _Samples(
+        np.concatenate([places, axis.peak_place[whole]]), length, np.concatenate([axis.region[which], whole])
+    )

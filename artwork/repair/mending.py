@@ -11,17 +11,21 @@ from artwork.findings import Check, check
 from artwork.findings.lines import flat_requirement
 from artwork.repair.clock import Clock
 from artwork.repair.demands import MARGIN
-from artwork.repair.edits import Edit, edited, edits
-from artwork.repair.flow import Art, State, flowed, looked_at
-from artwork.repair.uniting import UnionError, crossing
+from artwork.repair.edits import Edit, edited, edits, specks
+from artwork.repair.flow import Art, Manner, State, flowed, looked_at
+from artwork.repair.lettering import letters_kept
+from artwork.repair.uniting import UnionError
 
 ROUNDS = 8
-HOPELESS, HOPELESS_AREA = 0.2, 12.0
+MANNERS = (Manner(), Manner(rounds=8), Manner(bold=0.6))
+"""How the flow is tried, one after the other, until one comes to an end."""
+HOPELESS, HOPELESS_AREA = 0.4, 12.0
 """With more than this share of what was lacking still lacking (and this many mm²) edits lead to no likeness."""
 MOST_TRIES = 9
 """How often putting edges back is tried."""
-WIDER, HAIR, MOST_MARGIN = 0.03, 0.12, 0.12
-"""Where all that stops misses less than a hair, no edit is made but the margin widened, mm."""
+WIDER, HAIR, MOST_MARGIN, HELPED = 0.03, 0.12, 0.12, 0.8
+"""Where all that stops misses less than a hair, no edit is made but the margin widened, mm; again if what misses is
+by then no more than this share of what it was."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,12 +35,14 @@ class Mended:
     Attributes:
         start: as it was before.
         state: as it is.
+        surer: the same before edges that had been moved without need were put back: with more to spare.
         edits: what was filled, cut and left out.
         check: the full check.
     """
 
     start: State
     state: State
+    surer: State
     edits: tuple[Edit, ...]
     check: Check
 
@@ -53,32 +59,52 @@ def mend(cut: Cut, art: Art, clock: Clock) -> Mended | None:
     start = looked_at(cut, art)
     if not np.isfinite(flat_requirement(start.scene)):
         return None
+    small = specks(start)
+    first = _without(start, small) if small else None
+    for manner in MANNERS:
+        found = _mended(start, first or start, manner, clock)
+        if found is not None:
+            return replace(found, edits=(*(small if first is not None else ()), *found.edits))
+        if clock.over:
+            break
+    return None
+
+
+def _mended(start: State, first: State, manner: Manner, clock: Clock) -> Mended | None:
+    """In one manner."""
     made: list[Edit] = []
-    state, margin = start, MARGIN
+    state, margin, before = first, MARGIN, np.inf
     for _ in range(ROUNDS):
-        state = flowed(state, clock, margin)
+        state = flowed(state, clock, margin, manner)
         if state.holds:
             judged = check(state.cut, state.anatomy)
             if judged.verdict != "will-not-carve":
                 least, judged = _without_needless(state, judged, clock)
-                return Mended(start, least, tuple(made), judged)
+                return Mended(start, least, state, tuple(made), judged)
         if clock.over or state.lack > max(HOPELESS_AREA, HOPELESS * start.lack):
             break
-        if state.shortest < HAIR and margin < MOST_MARGIN:
-            margin += WIDER
+        if state.shortest < min(HAIR, HELPED * before) and margin < MOST_MARGIN:
+            margin, before = margin + WIDER, state.shortest
             continue
+        before = np.inf
         chosen = edits(state)
         if not chosen:
             break
-        try:
-            contours = edited(state.art.contours, chosen)
-        except UnionError:
-            break
-        if not contours:
+        changed = _without(state, chosen)
+        if changed is None or not letters_kept(start.art.contours, changed.art.contours):
             break
         made += chosen
-        state = looked_at(cut, state.art.remade(contours))
+        state = changed
     return None
+
+
+def _without(state: State, chosen: list[Edit]) -> State | None:
+    """What the edits leave; ``None`` where that is nothing, or cannot be worked out."""
+    try:
+        contours = edited(state.art.contours, chosen)
+    except UnionError:
+        return None
+    return looked_at(state.cut, state.art.remade(contours)) if contours else None
 
 
 def _without_needless(state: State, judged: Check, clock: Clock) -> tuple[State, Check]:
@@ -102,8 +128,9 @@ def _without_needless(state: State, judged: Check, clock: Clock) -> tuple[State,
             drawn if number in back else now
             for number, (now, drawn) in enumerate(zip(state.art.contours, state.art.drawn, strict=True))
         )
-        if len(crossing(contours)) <= len(crossing(state.art.contours)):
-            tried = looked_at(state.cut, Art(contours, state.art.drawn))
+        back_art = Art(contours, state.art.drawn)
+        if back_art.crossings <= state.art.crossings:
+            tried = looked_at(state.cut, back_art)
             again = check(tried.cut, tried.anatomy) if tried.holds else None
             if again is not None and again.verdict != "will-not-carve":
                 state, judged = tried, again

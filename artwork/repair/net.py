@@ -143,6 +143,15 @@ class Net:
         controls[self.bent] += shift[n:].reshape(-1, 2, 2)
         return Net(self.knots + shift[:n], controls, self.following, self.lengths)
 
+    def evened(self, shift: Floats, longest: float) -> Floats:
+        """Shifts in which control points of curves no longer than ``longest`` go with their knots: no curve is
+        so short that it could give way, and folds instead."""
+        chosen = self.bent[self.segment_lengths[self.bent] < longest]
+        a, b, c, d = self.handles[chosen].T
+        found = shift.copy()
+        found[b], found[c] = (2 * shift[a] + shift[d]) / 3, (shift[a] + 2 * shift[d]) / 3
+        return found
+
     def weights(self, segment: Ints, t: Floats) -> Floats:
         """Shape (m, 4): how much a point at ``t`` follows each of its segment's four handles."""
         s = 1 - t

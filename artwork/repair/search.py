@@ -22,7 +22,7 @@ from artwork.repair.changes import Whole, changes_of, farthest, sentence_of
 from artwork.repair.clock import Clock
 from artwork.repair.flow import Art
 from artwork.repair.lettering import stacked
-from artwork.repair.likeness import likeness
+from artwork.repair.likeness import Aside, likeness
 from artwork.repair.mending import Mended, mend
 from artwork.repair.reasons import reason_of, too_much
 from artwork.repair.uniting import SAME
@@ -180,7 +180,17 @@ def _bit(bit: Bit) -> Whole:
 
 
 def _judged(way: _Way, mended: Mended) -> Repair | None:
-    """The repair of one way; ``None`` where it keeps too little, or fails the check in its own units."""
+    """The repair of one way; ``None`` where it keeps too little, or fails the check in its own units.
+
+    What passes by a hair in mm may miss by one in the drawing's units: then there is more to spare.
+    """
+    found = _judged_once(way, mended)
+    if found is None and mended.surer is not mended.state:
+        found = _judged_once(way, replace(mended, state=mended.surer))
+    return found
+
+
+def _judged_once(way: _Way, mended: Mended) -> Repair | None:
     state, start = mended.state, mended.start
     far = farthest(state)
     if far > MOST_MOVED:
@@ -190,6 +200,7 @@ def _judged(way: _Way, mended: Mended) -> Repair | None:
         (start.anatomy.lines, start.anatomy.lands),
         state.art.contours,
         (state.anatomy.lines, state.anatomy.lands),
+        Aside.of(state.art.drawn, state.art.contours),
     )
     if alike.least < LEAST_LIKENESS or not alike.letters_kept:
         return None

@@ -27,8 +27,12 @@ BEND = 30.0
 """Resistance of a smooth joint to becoming a corner."""
 ASK = 400.0
 """Weight of what lines and lands ask for."""
-ROUNDS = 12
-"""At most so many rounds until it is clear which requirements press."""
+CLEAR = 0.002
+"""It is clear which requirements press once no point would move by more than this, mm."""
+HALVINGS = 8
+"""How often the way is halved on which a round goes too far."""
+FOLDABLE, SHRINKING, FOLDING = 1.2, 0.8, 0.1
+"""Segments shorter than this, mm, lose no more than this share of their length in one step; weight of that, mm."""
 GAUSS = np.array([0.06943184, 0.33000948, 0.66999052, 0.93056816])
 GAUSS_WEIGHT = np.array([0.17392742, 0.32607258, 0.32607258, 0.17392742])
 SHORTEST = 0.25
@@ -59,13 +63,30 @@ class Asks:
         return cls(*(np.concatenate([getattr(each, name) for each in several]) for name in names))
 
 
-def shifts(net: Net, asks: Asks, drawn: Floats) -> Floats:
+def unfolded(net: Net) -> Asks:
+    """Rows by which short segments keep their direction: none is turned about by what their neighbours do."""
+    chosen = np.flatnonzero(net.segment_lengths < FOLDABLE)
+    way = net.knots[net.following[chosen]] - net.knots[chosen]
+    far = np.hypot(way[:, 0], way[:, 1])
+    chosen, way, far = chosen[far > 0], way[far > 0], far[far > 0]
+    along = way / far[:, None]
+    return Asks(
+        segment=np.repeat(chosen[:, None], 2, axis=1),
+        t=np.tile([0.0, 1.0], (len(chosen), 1)),
+        normal=np.stack([-along, along], axis=1),
+        lack=-SHRINKING * far,
+        weight=np.full(len(chosen), FOLDING),
+    )
+
+
+def shifts(net: Net, asks: Asks, drawn: Floats, rounds: int = 12) -> Floats:
     """Shape (movable, 2): the least shifts that meet what is asked, or come nearest to it.
 
     Args:
         net: the curves as they are.
         asks: what is asked of them.
         drawn: shape (movable, 2), how far each point already is from where it was drawn.
+        rounds: at most so many until it is clear which requirements press.
     """
     count = net.movable
     resistance = _resistance(net)
@@ -74,19 +95,46 @@ def shifts(net: Net, asks: Asks, drawn: Floats) -> Floats:
     start = np.concatenate([drawn[:, 0], drawn[:, 1]])
     pull = -(resistance @ start)
     found = np.zeros(2 * count)
-    pressing: Bools = asks.lack > 0
-    for _ in range(ROUNDS):
+    made = np.zeros(len(asks.lack))  # room made so far, row by row
+    for _ in range(rounds):
+        pressing: Bools = asks.lack > made
         chosen = rows[np.flatnonzero(pressing)]
         scaled = chosen.T.tocsr() * weight[pressing][None, :]
         matrix = csc_array(resistance + scaled @ chosen)
-        found = splu(
+        goal = splu(
             matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
         ).solve(pull + scaled @ asks.lack[pressing])
-        now: Bools = rows @ found < asks.lack - 1e-6
-        if not (now != pressing).any():
+        way = goal - found
+        gain = rows @ way
+        bent, against = resistance @ way, float(way @ (resistance @ found - pull))
+        part = _part(asks.lack - made, gain, weight, (against, float(way @ bent)))
+        found, made = found + part * way, made + part * gain
+        if part * float(np.abs(way).max(initial=0.0)) < CLEAR:
             break
-        pressing = now
     return np.stack([found[:count], found[count:]], axis=1)
+
+
+def _part(lack: Floats, gain: Floats, weight: Floats, curves: tuple[float, float]) -> float:
+    """How much of a way to go: as far as what is lacking and the curves' resistance together grow less.
+
+    Args:
+        lack: of each row, mm.
+        gain: of each row on the whole way, mm.
+        weight: of each row.
+        curves: slope of the curves' resistance along the way, at its beginning and by how much that grows.
+    """
+
+    def slope(part: float) -> float:
+        missed = np.maximum(lack - part * gain, 0.0)
+        return curves[0] + part * curves[1] - float((weight * missed * gain).sum())
+
+    if slope(1.0) <= 0:
+        return 1.0
+    low, high = 0.0, 1.0
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2
+        low, high = (middle, high) if slope(middle) < 0 else (low, middle)
+    return low or high
 
 
 def _rows(net: Net, asks: Asks, count: int) -> csr_array:

@@ -8,6 +8,7 @@ Each page is looked at by a person; the verdicts are kept in ``bench/repair-verd
 from __future__ import annotations
 
 import argparse
+import csv
 import json
 import time
 from collections.abc import Iterable, Sequence
@@ -22,6 +23,7 @@ from artwork.curves import Contour, bounds_of
 from artwork.cut import Cut
 from artwork.errors import EngineError
 from artwork.findings import Check, check
+from artwork.outline import Outline
 from artwork.placing import largest_fit
 from artwork.repair import AS_PLACED, OTHERWISE, Answer, Budget, repairs
 from artwork.shapes import polygonal
@@ -36,6 +38,7 @@ SLATS = {
     "narrow": ("fernhollow-chair", "back-outer-left"),
     "rail": ("longwalk-bench", "back-rail"),
 }
+VERDICTS = Path(__file__).parents[2] / "bench" / "repair-verdicts.tsv"
 MIX = np.array([80, 110, 70, 40, 30])
 WIDTH, ROWS = 380, 8
 WHITE, BLACK, STAYS, GONE, NEW, STOPS = 255, 0, (160, 160, 160), (40, 40, 230), (200, 120, 0), (30, 30, 220)
@@ -64,6 +67,20 @@ def slat(name: str) -> Slat:
     return SHOP.model(model).slat(key)
 
 
+def laid(outline: Outline, on: Slat) -> Cut:
+    """An outline at its largest fit, with the shop's usual bit. EngineError."""
+    return Cut(outline, on, largest_fit(outline, on, SHOP.allowances), SHOP.bits[0], SHOP.allowances)
+
+
+def verdicts() -> dict[tuple[str, str, str], str]:
+    """What was seen on the sheets: ``yes``, ``no`` or ``-`` by slat, piece and way."""
+    with VERDICTS.open(newline="", encoding="utf-8") as file:
+        return {
+            (row["slat"], row["piece"], row["way"]): row["still_the_logo"]
+            for row in csv.DictReader(file, delimiter="\t")
+        }
+
+
 def chosen(count: int) -> list[Piece]:
     """So many pieces in the mix of the whole list."""
     counts = np.maximum(np.rint(MIX * count / MIX.sum()), 1).astype(int).tolist()
@@ -79,9 +96,7 @@ def tried(
         if outline is None:
             continue
         try:
-            placed = Cut(
-                outline, on, largest_fit(outline, on, SHOP.allowances), SHOP.bits[0], SHOP.allowances
-            )
+            placed = laid(outline, on)
         except EngineError:
             continue
         anatomy = study(outline)

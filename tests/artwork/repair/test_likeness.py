@@ -6,14 +6,15 @@ from shapely import Point, box
 
 from artwork.axis import study
 from artwork.repair.lettering import Lettering, letters_kept, stacked
-from artwork.repair.likeness import likeness
+from artwork.repair.likeness import Aside, likeness
 from tests.artwork.drawn import rectangle, straight
 from tests.repairing.pieces import faces, outline_of
 
 
-def held(before, after):
+def held(before, after, aside=None):
     drawn, now = study(before), study(after)
-    return likeness(before.contours, (drawn.lines, drawn.lands), after.contours, (now.lines, now.lands))
+    axes = (drawn.lines, drawn.lands), (now.lines, now.lands)
+    return likeness(before.contours, axes[0], after.contours, axes[1], aside)
 
 
 def ring(radius: float, width: float):
@@ -44,6 +45,20 @@ class TestLengths:
     def test_a_filled_ring_is_a_loss(self):
         assert held(outline_of(ring(2.4, 1.0)), outline_of(Point(0, 0).buffer(2.9))).least < 0.5
 
+    def test_a_part_moved_aside_as_a_whole_is_looked_for_where_it_is(self):
+        drawn = straight(rectangle(0, 0, 30, 2), rectangle(0, 6, 30, 2))
+        now = straight(rectangle(0, 0, 30, 2), rectangle(0, 8, 30, 2))
+        aside = Aside.of(drawn.contours, now.contours)
+        assert held(drawn, now).lines_kept < 0.6
+        assert held(drawn, now, aside).least > 0.99
+
+    def test_a_small_side_is_no_small_loss_where_an_island_goes(self):
+        """The only eye of a solid figure: of all the land that there is, a large part."""
+        body = box(0, 0, 60, 40)
+        eyes = [Point(x, 30).buffer(1.5) for x in (20, 40)]
+        drawn, now = outline_of(body.difference(eyes[0].union(eyes[1]))), outline_of(body.difference(eyes[1]))
+        assert held(drawn, now).lands_kept < 0.6
+
     def test_a_line_more_than_was_drawn_is_told(self):
         bars = straight(rectangle(0, 0, 30, 2))
         more = straight(rectangle(0, 0, 30, 2), rectangle(0, 6, 30, 2))
@@ -55,6 +70,9 @@ class TestLetters:
         found = Lettering.of(lines("Harrow"))
         assert len(found.lines) == 1
         assert len(found.letters) == 6
+
+    def test_a_row_of_bricks_is_no_lettering(self):
+        assert not Lettering.of(straight(*(rectangle(12 * i, 0, 10, 6) for i in range(5))).contours).lines
 
     def test_a_closed_counter_is_no_letter_any_more(self):
         word = lines("Harrow")
