@@ -14,6 +14,7 @@ from artwork.curves import Contour, Floats, bounds_of
 from artwork.findings.runs import Run
 from artwork.repair.demands import Side, feet_of
 from artwork.repair.flow import State
+from artwork.repair.lettering import Lettering
 from artwork.repair.uniting import joined, less
 from artwork.repair.values import ChangeKind
 from artwork.shapes import areas, filled, united
@@ -71,6 +72,10 @@ def edits(state: State) -> list[Edit]:
             *_of_side(state, state.lines, dark, shortfall),
             *_of_side(state, state.lands, dark, shortfall),
         ]
+    letters = Lettering.of(state.art.contours).region
+    found = [
+        edit for edit in found if not edit.shape.intersects(letters)
+    ]  # no edit leaves a letter that letter
     found.sort(key=lambda edit: edit.cost)
     regions = [edit for edit in found if edit.kind in {"left-out", "counter-filled"}]
     found = regions or found

@@ -9,11 +9,12 @@ from functools import cached_property
 import numpy as np
 import shapely
 from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from artwork.curves import Contour, Floats
 from artwork.outline import polygons
 from artwork.repair.net import Ints
-from artwork.shapes import areas
+from artwork.shapes import areas, united
 
 FLAT = 0.03
 LEAST_LETTERS = 3
@@ -55,6 +56,12 @@ class Lettering:
     def letters(self) -> Ints:
         """Numbers of all pieces that are letters."""
         return np.concatenate([np.empty(0, np.int64), *self.lines])
+
+    @cached_property
+    def region(self) -> BaseGeometry:
+        """All letters with their counters."""
+        whole: list[BaseGeometry] = [Polygon(self.pieces[number].exterior) for number in self.letters]
+        return united(whole)
 
 
 def _is_lettering(pieces: Sequence[Polygon], boxes: Floats, row: Ints) -> bool:

@@ -46,7 +46,7 @@ COSTS: dict[Way, float] = {
 """How much each way changes what people see, beside the likeness and the distances that curves move."""
 UNLIKE, PER_MM = 8.0, 0.15
 """What a drawing that is wholly unlike would cost, and each mm that an edge moved."""
-FIRST_SHARE, SHARE = 0.3, 0.2
+FIRST_SHARE, SHARE = 0.4, 0.2
 """Of the whole time, how much the first way and how much any other may take."""
 
 
