@@ -120,6 +120,15 @@ def farthest(state: State) -> float:
     return float(np.hypot(*shift.T).max(initial=0.0))
 
 
+def bent(state: State) -> float:
+    """How far a knot has moved at most against its ring as a whole, mm: what was only moved aside is as it was."""
+    most = 0.0
+    for now, drawn in zip(state.art.contours, state.art.drawn, strict=True):
+        shift = now.knots - drawn.knots
+        most = max(most, float(np.hypot(*(shift - shift.mean(axis=0)).T).max(initial=0.0)))
+    return most
+
+
 def sentence_of(changes: tuple[Change, ...], whole: tuple[Whole, ...]) -> str:
     """'31 strokes thickened by up to 0.6 mm, 2 gaps opened by up to 0.3 mm, 4 small parts left out.'"""
     parts = [each.words for each in whole]

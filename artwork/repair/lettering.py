@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 import shapely
 from shapely import Polygon
+from shapely.affinity import affine_transform
 from shapely.geometry.base import BaseGeometry
 
 from artwork.curves import Contour, Floats
@@ -93,8 +94,15 @@ def _lines(boxes: Floats) -> list[Ints]:
     return [np.array(row, np.int64) for row in rows if len(row) >= LEAST_LETTERS]
 
 
-def letters_kept(drawn: Sequence[Contour], now: Sequence[Contour]) -> bool:
-    """Whether every letter is still one piece of its own with as many counters as before."""
+def letters_kept(
+    drawn: Sequence[Contour], now: Sequence[Contour], forth: Callable[[Floats], Floats] = np.asarray
+) -> bool:
+    """Whether every letter is still one piece of its own with as many counters as before.
+
+    Args:
+        drawn, now: contours.
+        forth: where places of the drawing are now, shape (n, 2).
+    """
     before = Lettering.of(drawn)
     if not len(before.letters):
         return True
@@ -105,6 +113,9 @@ def letters_kept(drawn: Sequence[Contour], now: Sequence[Contour]) -> bool:
     taken: set[int] = set()
     for number in before.letters.tolist():
         letter = before.pieces[number]
+        edge = shapely.get_coordinates(letter.exterior)
+        x, y = (forth(edge) - edge).mean(axis=0)
+        letter = affine_transform(letter, [1.0, 0.0, 0.0, 1.0, float(x), float(y)])
         found = [int(k) for k in tree.query(letter, predicate="intersects")]
         shared = [float(after[k].intersection(letter).area) for k in found]
         own = [

@@ -57,7 +57,8 @@ def likeness(
         least = LEAST_SHARE * float(lines.length.sum() + lands.length.sum())
         for samples, carved in ((lines, True), (lands, False)):
             shares.append(grids.share(samples, way(samples.places), carved=carved, after=later, least=least))
-    return Likeness(*shares, letters_kept=letters_kept(drawn, now))
+    lines_kept, lands_kept, lines_true, lands_true = shares
+    return Likeness(lines_kept, lands_kept, lines_true, lands_true, letters_kept(drawn, now, aside.forth))
 
 
 @dataclass(frozen=True, eq=False)

@@ -18,7 +18,7 @@ from artwork.errors import EngineError
 from artwork.findings import check
 from artwork.outline import Outline
 from artwork.placing import largest_fit
-from artwork.repair.changes import Whole, changes_of, farthest, sentence_of
+from artwork.repair.changes import Whole, bent, changes_of, farthest, sentence_of
 from artwork.repair.clock import Clock
 from artwork.repair.flow import Art
 from artwork.repair.lettering import stacked
@@ -31,8 +31,8 @@ from artwork.workpiece import Bit
 
 LEAST_LIKENESS = 0.9
 """Below this a repair is not shown (docs/repair.md: no bad piece was above, few good ones below)."""
-MOST_MOVED = 3.0
-"""No repair is shown that moved a boundary farther than this, mm."""
+MOST_MOVED, MOST_ASIDE = 3.0, 6.0
+"""No repair is shown that bent a boundary farther than this, mm, or moved a part farther aside as a whole."""
 MOST_RINGS, MOST_NODES = 1_500, 15_000
 """Drawings of more edges than this are lace or halftone: no local change makes a carving of them."""
 LEAST_TURNED = 0.75
@@ -193,7 +193,7 @@ def _judged(way: _Way, mended: Mended) -> Repair | None:
 def _judged_once(way: _Way, mended: Mended) -> Repair | None:
     state, start = mended.state, mended.start
     far = farthest(state)
-    if far > MOST_MOVED:
+    if far > MOST_ASIDE or bent(state) > MOST_MOVED:
         return None
     alike = likeness(
         start.art.contours,
