@@ -240,6 +240,8 @@ def _ways_out(strip: Strip, needed: Floats, portions: _Portions, runs: int) -> _
 
 def _onwards(strip: Strip, portions: _Portions, node: Ints, owner: Ints, runs: int) -> Ints:
     """How many stretches each run touches that are wide enough there (for their own direction)."""
+    if not len(node):  # thin all along, and nowhere as far as an end
+        return np.zeros(runs, np.int64)
     enough = np.ones((len(strip.ends), 2), bool)
     enough[portions.thin] = ~portions.touches
     ends = strip.ends[enough]
