@@ -191,6 +191,11 @@ class TestLands:
         assert tip.severity == "warns"
         assert tip.length == pytest.approx(1.97 / 2 / np.sin(np.arctan(5 / 26)), abs=0.02)
 
+    def test_hair_cracks_that_are_thin_all_along_are_judged(self):
+        cracks = [rectangle(x, -1, 0.06, 3.0, hole=True) for x in (-12, 0, 12)]
+        found = judged(straight(rectangle(-25, -15, 50, 30), *cracks, rectangle(-25, 20, 50, 1.2)))
+        assert [each.count for each in found.findings if each.kind == "land-tip"] == [3]
+
     def test_art_without_lands_has_none(self):
         figures = judged(straight(bar(4.0))).figures
         assert figures.least_land is None

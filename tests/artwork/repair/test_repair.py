@@ -88,12 +88,6 @@ class TestWhatIsOffered:
         assert np.ptp(middle.knots[:, 0]) >= NEED_LINE
         assert abs(middle.knots[:, 0].mean()) < 0.1
 
-    def test_hair_cracks_are_closed_and_no_dots_made_of_them(self):
-        cracks = [rectangle(x, -1, 0.06, 3.0, hole=True) for x in (-12, 0, 12)]
-        repair = only(cut(straight(rectangle(-25, -15, 50, 30), *cracks, rectangle(-25, 20, 50, 1.2))))
-        assert len(repair.cut.outline.contours) == 2
-        assert "counter-filled" in {change.kind for change in repair.changes}
-
     @pytest.mark.parametrize("text", ["Heron Lake", "Juniper"])
     def test_words_stay_words(self, text):
         found = answer(word(text), SHOP.bits)
