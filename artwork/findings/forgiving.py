@@ -11,6 +11,9 @@ from artwork.scene import Scene
 
 SMALL_MISS = 0.02
 """A line or land short by less than this share of its need, over less than its own width, is a remark."""
+NECK_TURN = 1.5
+"""Beyond the axis a neck's direction turns away from the grain, and what it needs grows: that part of its way is
+taken for so many times as long."""
 NECK_SHARE = 0.8
 """Wood no longer than it is wide stands with this share of what a wall needs (common practice, no source)."""
 ROUNDING = 1e-9
@@ -48,7 +51,7 @@ def is_neck(width: float, required: float, taken: float, run: Run, scale: float)
         run: the thin place.
         scale: mm per outline unit.
     """
-    short = (run.length + run.way) * scale <= width - taken
+    short = (run.length + NECK_TURN * run.way) * scale <= width - taken
     return run.exits >= 2 and short and width >= NECK_SHARE * required
 
 
@@ -87,14 +90,12 @@ class Point:
 
 def is_stub(strip: Strip, run: Run, scale: float) -> bool:
     """Whether a thin end that does not taper is so short that nobody would miss more of a point."""
-    lost = (run.length + run.clearance + run.way) * scale
-    return run.exits == 1 and lost <= UNTOLD_WIDTHS * float(strip.required[run.stretch])
+    return run.exits == 1 and not isinf(run.way) and run.lost * scale <= UNTOLD_WIDTHS * float(strip.required[run.stretch])
 
 
 def point_of(scene: Scene, strip: Strip, tapers: Tapers, run: Run) -> Point:
     """An end that is too thin, with what is lost of its taper; of a stub that does not taper, all."""
-    # beyond the axis' end a rounded point goes on for its own radius
-    lost = run.length + run.clearance + (0.0 if isinf(run.way) else run.way)
+    lost = run.lost
     required = float(strip.required[run.stretch])
     if not run.tapering:
         return Point(run, lost * scene.scale, 1.0, required)

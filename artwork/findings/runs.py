@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from math import isinf
+from math import isinf, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
@@ -67,6 +67,7 @@ class Run:
         length: of the whole run, outline units.
         way: what its ways out still go through corner branches before they are wide enough, outline units;
             infinite where one never is.
+        beyond: how far corner branches reach on from where it ends, outline units.
         exits: how many ways lead out of it; 1 for a dead end.
         tapering: whether all of it belongs to branches that end in a point.
         slight: whether it is a dead end of which no more is lost than at any corner.
@@ -79,6 +80,7 @@ class Run:
     clearance: float
     length: float
     way: float
+    beyond: float
     exits: int
     tapering: bool
     slight: bool
@@ -89,6 +91,16 @@ class Run:
     def told(self) -> float:
         """Its length with the ways out of it, as far as these end; outline units."""
         return self.length + (0.0 if isinf(self.way) else self.way)
+
+    @property
+    def lost(self) -> float:
+        """Of a dead end all that is drawn beyond where it is wide enough; outline units.
+
+        An end goes on beyond its axis: a round one for its own radius, one cut off askew to its farther corner,
+        which lies as far off the axis as the sides do.
+        """
+        corner = sqrt(max(self.beyond**2 - self.clearance**2, 0.0))
+        return self.told + max(self.clearance, corner)
 
 
 def strip_of(axis: Axis, required: Floats, lowered: Floats) -> Strip:
@@ -150,6 +162,7 @@ def thin_runs(strip: Strip, scale: float, error: float) -> list[Run]:
             clearance=float(strip.least[worst[i]]),
             length=float(total[i]),
             way=float(ways.way[i]),
+            beyond=float(ways.beyond[i]),
             exits=int(ways.exits[i]),
             tapering=bool(sharp[i]),
             slight=bool(slight[i]),

@@ -132,7 +132,10 @@ def _placement(place: str, random: np.random.Generator, outline: Outline, side: 
 
 
 def cases(count: int, first: int = 0) -> Iterator[Case]:
-    """So many cases, the same on every machine; art that flips at no size between the bounds is passed over."""
+    """So many cases, the same on every machine.
+
+    Passed over is art that flips at no size between the bounds, or that then lies beside the slat: that is refused.
+    """
     number = first
     while count:
         case = _case(number)
@@ -158,7 +161,10 @@ def _case(number: int) -> Case | None:
         return None
     at, below = flip
     before = frozenset(f.kind for f in check(below, anatomy).findings if f.severity == "stops")
-    return Case(number, f"{art}, {place}", at, check(at, anatomy), before)
+    found = check(at, anatomy)
+    if any(each.kind == "off-slat" for each in found.findings):
+        return None
+    return Case(number, f"{art}, {place}", at, found, before)
 
 
 def stops(cut: Cut, anatomy: Anatomy) -> bool:
