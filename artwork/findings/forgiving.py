@@ -64,41 +64,47 @@ class Point:
         lost: length by which it ends early, mm.
         share: of the whole taper.
         required: width it falls short of, mm; infinite where no line survives.
+        width: what is needed at most, mm: of this nobody misses two.
     """
 
     run: Run
     lost: float
     share: float
     required: float
+    width: float
 
     @property
     def stops(self) -> bool:
         """Whether too much of it is lost."""
         if self.lost > LOST_LENGTH and self.share > LOST_SHARE_OF_LONG:
             return True
-        return self._missed and self.share > LOST_SHARE
+        missed = isinf(self.width) or self.lost > UNTOLD_WIDTHS * self.width
+        return missed and self.share > LOST_SHARE
 
     @property
     def told(self) -> bool:
         """Whether somebody should know."""
-        return self._missed or self.share > LOST_SHARE_OF_LONG
-
-    @property
-    def _missed(self) -> bool:
-        return isinf(self.required) or self.lost > UNTOLD_WIDTHS * self.required
+        longer = isinf(self.required) or self.lost > UNTOLD_WIDTHS * self.required
+        return longer or self.share > LOST_SHARE_OF_LONG
 
 
-def is_stub(strip: Strip, run: Run, scale: float) -> bool:
-    """Whether a thin end that does not taper is so short that nobody would miss more of a point."""
-    return run.exits == 1 and not isinf(run.way) and run.lost * scale <= UNTOLD_WIDTHS * float(strip.required[run.stretch])
+def is_stub(run: Run, scale: float, width: float) -> bool:
+    """Whether a thin end that does not taper is so short that nobody would miss more of a point.
+
+    ``width``: what is needed there at most, mm, as in :class:`Point`.
+    """
+    return run.exits == 1 and not isinf(run.way) and run.lost * scale <= UNTOLD_WIDTHS * width
 
 
-def point_of(scene: Scene, strip: Strip, tapers: Tapers, run: Run) -> Point:
-    """An end that is too thin, with what is lost of its taper; of a stub that does not taper, all."""
-    lost = run.lost
+def point_of(scene: Scene, strip: Strip, tapers: Tapers, run: Run, width: float | None = None) -> Point:
+    """An end that is too thin, with what is lost of its taper; of a stub that does not taper, all.
+
+    ``width``: as in :class:`Point`; as required there, without.
+    """
     required = float(strip.required[run.stretch])
+    lost, width = run.lost * scene.scale, required if width is None else width
     if not run.tapering:
-        return Point(run, lost * scene.scale, 1.0, required)
+        return Point(run, lost, 1.0, required, width)
     numbers = strip.taper[run.members]
-    whole = float((tapers.length + tapers.tip_clearance)[numbers].max())
-    return Point(run, lost * scene.scale, min(lost / max(whole, lost), 1.0), required)
+    whole = float((tapers.length + tapers.tip_clearance)[numbers].max()) * scene.scale
+    return Point(run, lost, min(lost / max(whole, lost), 1.0), required, width)

@@ -16,7 +16,7 @@ from artwork.findings.lines import MOST_PLACES, judged_stretches, larger_by, sma
 from artwork.findings.points import SHARP_WOOD, point_findings
 from artwork.findings.runs import Bools, Ints, Run, Strip, grouped, on_slat, thin_runs
 from artwork.findings.standing import Body, island_needs, land_strip
-from artwork.findings.touching import is_contact
+from artwork.findings.touching import is_contact, is_seam
 from artwork.findings.values import Finding, Severity
 from artwork.findings.wording import at_least, at_most, counted, down, up
 from artwork.scene import Scene
@@ -65,12 +65,12 @@ def judge_lands(scene: Scene) -> Lands:
     fleck = are_flecks(scene, scene.anatomy.land_span[broken], islands[broken])
     flecks, broken = broken[fleck], broken[~fleck]
     nearly = np.array([_is_nearly_whole(scene, islands, number) for number in broken], bool)
-    ends = [run for run in told if run.tapering or is_stub(strip, run, scene.scale)]
+    ends = [run for run in told if run.tapering or is_stub(run, scene.scale, body.across)]
     walls = [run for run in told if run not in ends]
-    touching = [run for run in walls if is_contact(scene, strip, run)]
+    touching = [run for run in walls if is_contact(scene, strip, run) or is_seam(scene, strip, run)]
     thin = _Thin.of(scene, strip, [run for run in walls if run not in touching])
     tapers = scene.anatomy.lands.tapers
-    points = [point_of(scene, strip, tapers, run) for run in ends]
+    points = [point_of(scene, strip, tapers, run, body.across) for run in ends]
     least, need = _tightest(scene, strip, islands, judged_stretches(strip, runs, flecks, touching), flecks)
     found = [
         *_thin_findings(scene, strip, thin.stop),

@@ -74,7 +74,9 @@ def judge_lines(scene: Scene) -> Lines:
     flecks, vanishing = vanishing[fleck], vanishing[~fleck]
     nearly = np.array([_is_nearly_left(scene, strip, pieces, runs, number) for number in vanishing], bool)
     gone = _worst_left(scene, vanishing) <= 0
-    ends = [run for run in told if run.tapering or is_stub(strip, run, scene.scale)]
+    ends = [
+        run for run in told if run.tapering or is_stub(run, scene.scale, float(strip.required[run.stretch]))
+    ]
     strokes = [run for run in told if run not in ends]
     touching = [run for run in strokes if is_contact(scene, strip, run)]
     thin = [run for run in strokes if run not in touching]

@@ -14,6 +14,11 @@ from artwork.scene import Scene
 CONTACT = 0.05
 """Lines and lands narrower than this, mm, over no more than their need are no lines and no lands, but two shapes
 that meet: nobody draws a hair of that width on purpose (common practice, no source)."""
+SEAM = 5e-4
+"""So is wood of any length between shapes that is narrower than this share of the drawing's longer side as well: a
+drawing program leaves such seams between parts that were meant to meet (common practice, no source)."""
+CRUMBLING = 15.0
+"""From a seam the wood beside it may crumble this far to either side, mm, as from any point."""
 
 
 def is_contact(scene: Scene, strip: Strip, run: Run) -> bool:
@@ -25,6 +30,16 @@ def is_contact(scene: Scene, strip: Strip, run: Run) -> bool:
     narrow = 2 * scene.scale * strip.clearance[run.members].max(axis=1) <= 2 * widest
     length = float(strip.lengths[run.members][narrow].sum()) * scene.scale
     return length <= float(np.min(strip.required[run.members]))
+
+
+def is_seam(scene: Scene, strip: Strip, run: Run) -> bool:
+    """Whether thin wood is a seam that nobody drew: two shapes that were meant to meet are carved as one."""
+    widest = min(CONTACT, SEAM * scene.scale * max(scene.anatomy.size))
+    width = 2 * scene.scale * strip.clearance[run.members]
+    if isinf(run.way) or width.min() > widest:
+        return False
+    seam = float(strip.lengths[run.members][width.max(axis=1) <= widest].sum())
+    return (run.told - seam) * scene.scale <= 2 * CRUMBLING
 
 
 def touching_findings(scene: Scene, lines: list[Run], lands: list[Run]) -> list[Finding]:

@@ -192,6 +192,26 @@ class TestTouching:
             finding.message for finding in found.findings if finding.kind == "touching"
         )
 
+    def test_a_seam_that_nobody_drew_is_carved_as_one_and_told(self):
+        """Squares 0.005 apart over 20: a seam. 0.3 apart is wood, and stops."""
+        for gap, stops in ((0.005, set()), (0.3, {"land"})):
+            found = judged(straight(rectangle(-20, -10, 20, 20), rectangle(gap, -10, 20, 20)))
+            assert stopping(found) == stops
+            told = [finding.message for finding in found.findings if finding.kind == "touching"]
+            assert ["as one" in words for words in told] == ([] if stops else [True])
+
+
+class TestEnds:
+    def test_an_end_cut_off_askew_is_measured_to_its_farther_corner(self):
+        """Two widths of 1.89 are never missed: 3.78. The stub is 1.6 wide, and its middle line wide enough up to
+        √(0.945² − 0.8²) = 0.5 before it: cut off square it loses 0.5 + 2.6, at 45° 0.8 more.
+        """
+        for reach, stops in ((0.8, {"line"}), (0.0, set())):
+            stub = straight(
+                [(-12, -6), (0, -6), (0, -0.8), (2.6 - reach, -0.8), (2.6 + reach, 0.8), (0, 0.8), (0, 6), (-12, 6)]
+            )  # fmt: skip
+            assert stopping(judged(stub)) == stops
+
 
 class TestBoards:
     def test_a_flat_board_is_offered_where_it_is_enough(self):
