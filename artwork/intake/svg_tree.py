@@ -44,6 +44,16 @@ class _Guard(TreeBuilder):
 
 def parse_tree(data: bytes, limits: Limits) -> Element:
     """The root element. EngineError for entities, scripts, broken XML, and more than the limits allow."""
+    root = parse_any(data, limits)
+    if local_name(root.tag) != "svg":
+        raise EngineError(
+            "damaged-svg", "The file's outermost element is not <svg>.", "Export it again as SVG."
+        )
+    return root
+
+
+def parse_any(data: bytes, limits: Limits) -> Element:
+    """The root element of any XML, under the same limits."""
     if len(data) > limits.text_bytes:
         raise drawing_too_large(len(data), limits)
     parser = DefusedXMLParser(target=_Guard(limits), forbid_entities=True, forbid_external=True)
@@ -62,10 +72,8 @@ def parse_tree(data: bytes, limits: Limits) -> Element:
             f"The SVG is not well-formed XML ({error}).",
             "Open it in the program it was drawn in and export it again.",
         ) from error
-    if not isinstance(root, Element) or local_name(root.tag) != "svg":
-        raise EngineError(
-            "damaged-svg", "The file's outermost element is not <svg>.", "Export it again as SVG."
-        )
+    if not isinstance(root, Element):
+        raise EngineError("damaged-svg", "The file holds no element.", "Export it again as SVG.")
     return root
 
 

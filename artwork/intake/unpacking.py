@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from artwork.errors import EngineError
+from artwork.intake.office import drawings, is_part
 from artwork.intake.sniffing import FORMATS, kind_of
 from artwork.intake.values import Limits
 
@@ -42,23 +43,27 @@ _DAMAGE = (
 
 @dataclass(frozen=True)
 class Member:
-    """One file within another: its name there, its bytes, what they are."""
+    """One file within another: its name there, its bytes, what they are; ``plain``: only a box or two of a page."""
 
     name: str
     data: bytes
     kind: str
+    plain: bool = False
 
 
 def members(data: bytes, kind: str, limits: Limits) -> list[Member]:
     """The pictures and drawings within a file, the best first. EngineError where there are none, or far too much."""
     read = {"zip": _zipped, "svgz": _compressed, "eml": _attached}[kind]
     found: list[Member] = []
+    parts: dict[str, bytes] = {}
     left = limits.file_bytes
     try:
         for name, content in read(data, left):
             left -= len(content)
             if left < 0:
                 raise _too_much(limits)
+            if kind == "zip" and is_part(name):
+                parts[name] = content
             inner = kind_of(content)
             if inner in FORMATS and len(found) < _MOST_MEMBERS:
                 found.append(Member(name, content, inner))
@@ -68,6 +73,7 @@ def members(data: bytes, kind: str, limits: Limits) -> list[Member]:
             "The file holds other files, and is damaged, locked or cut short.",
             "Unpack it on your side and send the logo file that is in it.",
         ) from error
+    found += [Member(each.name, each.svg, "svg", each.plain) for each in drawings(parts, limits)]
     if not found:
         raise EngineError(
             "nothing-inside",
@@ -76,7 +82,7 @@ def members(data: bytes, kind: str, limits: Limits) -> list[Member]:
             "save it as PDF and send that.",
         )
     order = {each: at for at, each in enumerate(_FIRST)}
-    found.sort(key=lambda each: (order.get(each.kind, len(order)), -len(each.data), each.name))
+    found.sort(key=lambda each: (each.plain, order.get(each.kind, len(order)), -len(each.data), each.name))
     return found
 
 

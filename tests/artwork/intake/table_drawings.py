@@ -19,6 +19,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from tests.artwork.intake import test_foreign as foreign
 from tests.artwork.intake import test_inside as inside
+from tests.artwork.intake import test_office as office
 from tests.artwork.intake import test_page_parts as parts
 from tests.artwork.intake import test_pdf as pdf
 from tests.artwork.intake.made import Sent, dxf, emblem, encoded, new_dxf, svg
@@ -245,6 +246,10 @@ DRAWINGS: dict[str, Files] = {
     "DXF: ends that meet nothing": spaces(open_ended),
     "DXF: blocks, mirrored planes, layers off or frozen": lambda: [Sent(in_blocks())],
     "DXF: units in the header": lambda: [Sent(drawn(lambda m: m.add_circle((0, 0), 1), units)) for units in (1, 2, 4, 5, 6)],
+    "DOCX, PPTX, XLSX, ODT, ODG, ODP: shapes drawn in the document: own outlines, presets, groups, colours of the theme": lambda: [
+        Sent(office.slide(office.shape(office.PATH, (10, 10, 40, 20)))),
+        Sent(office.slide(office.shape(office.preset("star5"), (10, 10, 40, 20)).replace("</p:sp>", "<p:t>Quillfern</p:t></p:sp>"))),
+    ],
     "ZIP, DOCX, PPTX, XLSX, ODT, ODG, ODP, EML: pictures and drawings inside": lambda: [
         Sent(inside.packed({"logo.svg": inside.LOGO, "logo.png": inside.PICTURE})),
         Sent(inside.message(**{"logo.png": inside.PICTURE})),
