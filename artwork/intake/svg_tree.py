@@ -73,7 +73,9 @@ def parse_any(data: bytes, limits: Limits) -> Element:
             "Open it in the program it was drawn in and export it again.",
         ) from error
     if not isinstance(root, Element):
-        raise EngineError("damaged-svg", "The file holds no element.", "Export it again as SVG.")
+        raise EngineError(
+            "damaged-svg", "The file's outermost element is not <svg>.", "Export it again as SVG."
+        )
     return root
 
 

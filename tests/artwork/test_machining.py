@@ -34,13 +34,13 @@ def test_a_bar_by_hand():
     """96 mm of axis and four branches into corners of 2√2: four ends, so three trails; see how-it-decides.md.
 
     Along the axis at 2000 mm/min; into each corner √(2.83² + 3.33²), half of them downwards at 700 mm/min;
-    three times down and up again. What starting and stopping adds is left out.
+    three times and a twelfth down and up again. What starting and stopping adds is left out.
     """
     figures = check(cut(BAR), study(BAR)).figures
     assert figures.path_length == pytest.approx(96 + 4 * 2 * 2**0.5, abs=1.0)
     depth = (4 - 0.15) / 2 / 0.57735
     way = (96 + 4 * (8 + depth**2) ** 0.5) / 2000 + 2 * depth / 700
-    lifts = 3 * (5 / 700 + 5 / 5000)
+    lifts = 3 * 13 / 12 * (5 / 700 + 5 / 5000)
     exact = carving_time(Scene(cut(BAR), study(BAR)), MultiPolygon()).minutes
     assert way + lifts <= exact <= 1.4 * (way + lifts)
     assert exact <= figures.minutes <= exact + 0.1

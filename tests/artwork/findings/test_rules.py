@@ -206,7 +206,7 @@ class TestEnds:
         """Two widths of 1.89 are never missed: 3.78. The stub is 1.6 wide, and its middle line wide enough up to
         √(0.945² − 0.8²) = 0.5 before it: cut off square it loses 0.5 + 2.6, at 45° 0.8 more.
         """
-        for reach, stops in ((0.8, {"line"}), (0.0, set())):
+        for reach, stops in ((0.8, {"tip"}), (0.0, set())):
             stub = straight(
                 [(-12, -6), (0, -6), (0, -0.8), (2.6 - reach, -0.8), (2.6 + reach, 0.8), (0, 0.8), (0, 6), (-12, 6)]
             )  # fmt: skip
