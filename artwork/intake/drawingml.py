@@ -17,6 +17,10 @@ MM = 1 / 36_000
 _TURN = 60_000
 """Parts of a degree."""
 _PEN = 9525
+_MOST = 1e10
+"""Figures beyond this are none: it is 278 m."""
+_MOST_STRETCHED = 1000.0
+"""Nor is a group drawn so many times as large as its own measures."""
 _ALIASES = {"tx1": "dk1", "bg1": "lt1", "tx2": "dk2", "bg2": "lt2"}
 _PLAIN = {"dk1": "#000000", "lt1": "#ffffff"}
 _ACCENT = "#404040"
@@ -84,8 +88,13 @@ def _group(group: Element) -> Floats:
         return np.eye(3)
     x, y, w, h = _frame(frame, "off", "ext")
     inner_x, inner_y, inner_w, inner_h = _frame(frame, "chOff", "chExt")
-    scale = stretched(w / inner_w if inner_w else 1.0, h / inner_h if inner_h else 1.0)
+    scale = stretched(_share(w, inner_w), _share(h, inner_h))
     return _placed(frame, x, y, w, h) @ scale @ moved(-inner_x, -inner_y)
+
+
+def _share(outer: float, inner: float) -> float:
+    found = outer / inner if inner else 1.0
+    return found if 0 < abs(found) <= _MOST_STRETCHED else 1.0
 
 
 def _placed(frame: Element, x: float, y: float, w: float, h: float) -> Floats:
@@ -260,7 +269,7 @@ def _number(words: str | None, otherwise: float = 0.0) -> float:
         found = float(words) if words else otherwise
     except ValueError:
         return otherwise
-    return found if math.isfinite(found) or math.isnan(otherwise) else otherwise
+    return found if abs(found) <= _MOST else otherwise
 
 
 def _is_hex(value: str) -> bool:

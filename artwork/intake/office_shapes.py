@@ -9,6 +9,8 @@ import numpy as np
 from artwork.curves import Floats
 
 _TINY = 1e-9
+_FARTHEST = 1e5
+"""From the corner of its page a shape lies no farther, mm."""
 _BOXES = ("rect", "rectangle", "flowChartProcess")
 _ROUND_BOXES = ("roundRect", "round-rectangle", "flowChartAlternateProcess")
 _ELLIPSES = ("ellipse", "circle", "flowChartConnector")
@@ -44,8 +46,9 @@ class Shape:
 
     @property
     def shown(self) -> bool:
-        """Whether anything of it is seen."""
-        return bool(self.path) and bool(self.fill or (self.stroke and self.pen > 0))
+        """Whether anything of it is seen, on a page of a size that there is."""
+        drawn = bool(self.path) and bool(self.fill or (self.stroke and self.pen > 0))
+        return drawn and bool((np.abs(self.corners) < _FARTHEST).all())
 
     @property
     def corners(self) -> Floats:

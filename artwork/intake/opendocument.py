@@ -16,9 +16,11 @@ DRAW = "{urn:oasis:names:tc:opendocument:xmlns:drawing:1.0}"
 SVG = "{urn:oasis:names:tc:opendocument:xmlns:svg-compatible:1.0}"
 STYLE = "{urn:oasis:names:tc:opendocument:xmlns:style:1.0}"
 _UNITS = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6, "px": 25.4 / 96, "": 1.0}
-_LENGTH = re.compile(r"^\s*(-?[\d.]+(?:[eE][-+]?\d+)?)\s*(mm|cm|in|pt|pc|px|)\s*$")
+_LENGTH = re.compile(r"^\s*(-?(?:\d+\.?\d*|\.\d+))\s*(mm|cm|in|pt|pc|px|)\s*$")
 _STEP = re.compile(r"(\w+)\s*\(([^)]*)\)")
 _MOST_STEPS = 16
+_MOST = 1e6
+"""Figures beyond this are none: it is a kilometre."""
 _MOST_PARENTS = 16
 _USUAL = {
     "fill": "solid",
@@ -126,7 +128,7 @@ def _line(element: Element, said: dict[str, str]) -> Shape:
 def _fitted(view: str | None, w: float, h: float) -> str:
     """What brings a path's own measures into its box (§19.570)."""
     figures = [float(each) for each in re.findall(r"-?\d+(?:\.\d+)?", view or "")][:4]
-    if len(figures) < 4 or not figures[2] or not figures[3]:
+    if len(figures) < 4 or not figures[2] or not figures[3] or max(map(abs, figures)) > _MOST:
         return ""
     x, y, wide, high = figures
     return f"scale({w / wide:.9g} {h / high:.9g}) translate({-x:g} {-y:g})"
@@ -146,7 +148,7 @@ def _step(name: str, parts: list[str]) -> Floats:
     if name == "translate" and values:
         return moved(values[0], values[1] if len(values) > 1 else 0.0)
     if name == "scale" and values:
-        return stretched(values[0], values[-1])
+        return stretched(values[0] or 1.0, values[-1] or 1.0)
     if name == "rotate" and values:  # counter-clockwise, in radians
         return turned(-values[0])
     if name == "skewX" and values:
@@ -167,4 +169,5 @@ def _mm(element: Element, name: str, space: str = SVG) -> float:
 def _length(words: str) -> float:
     """Millimetres; 0 for what is no length."""
     found = _LENGTH.match(words)
-    return float(found[1]) * _UNITS[found[2]] if found else 0.0
+    length = float(found[1]) * _UNITS[found[2]] if found else 0.0
+    return length if abs(length) <= _MOST else 0.0

@@ -39,12 +39,12 @@ def main() -> int:
     parser = argparse.ArgumentParser(prog="scripts/bench")
     parser.add_argument("--issue", type=int, help="only the cases of this issue")
     parser.add_argument("--only", default="", help="only cases whose name holds these words")
-    parser.add_argument("--hostile", action="store_true", help="5,000 damaged files instead of the cases")
+    parser.add_argument("--hostile", action="store_true", help="8,000 damaged files instead of the cases")
     wanted = parser.parse_args()
     if wanted.hostile:
         from tests.hostile import mutants
 
-        return mutants.main(["--count", "5000"])
+        return mutants.main(["--count", "8000"])
     load_cases()
     before = json.loads(RESULTS.read_text())["cases"] if RESULTS.exists() else []
     rows = {(old["issue"], old["name"], old["n"]): old for old in before}

@@ -1,6 +1,6 @@
 """Sound files of every format, damaged at random: each must be taken or refused with a code, in good time.
 
-``python -m tests.hostile.mutants --count 5000`` (``scripts/bench --hostile``) runs as many as wanted; the
+``python -m tests.hostile.mutants --count 8000`` (``scripts/bench --hostile``) runs as many as wanted; the
 suite runs 200. The same seed gives the same files.
 """
 
@@ -156,7 +156,7 @@ def run(
 
 def main(arguments: list[str] | None = None) -> int:
     parser = argparse.ArgumentParser(prog="python -m tests.hostile.mutants")
-    parser.add_argument("--count", type=int, default=5000)
+    parser.add_argument("--count", type=int, default=8000)
     parser.add_argument("--seed", type=int, default=1)
     wanted = parser.parse_args(arguments)
 

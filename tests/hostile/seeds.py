@@ -65,6 +65,8 @@ def seeds() -> dict[str, bytes]:
         "svgz": gzip.compress(svg(_SVG)),
         "zip": packed({"logo.svg": svg(_SVG), "logo.eps": _EPS, "logo.png": encoded(grey, "PNG")}),
         "zip stored": packed({"word/media/image1.png": encoded(grey, "PNG")}, zipfile.ZIP_STORED),
+        "zip slide": packed({"ppt/slides/slide1.xml": _SLIDE}, zipfile.ZIP_STORED),
+        "zip page": packed({"content.xml": _PAGE}, zipfile.ZIP_STORED),
         "eml": message(**{"logo.svg": svg(_SVG), "logo.png": encoded(grey, "PNG")}),
     }
     return {name: data for name, data in files.items() if data}
@@ -78,6 +80,24 @@ _EPS = b"""%!PS-Adobe-3.0 EPSF-3.0
 /Helvetica findfont 12 scalefont setfont 5 5 moveto (Quillfern) show showpage
 %%EOF
 """
+_SLIDE = b"""<p:sld xmlns:p="p" xmlns:a="http://schemas.openxmlformats.org/drawingml/2006/main"><p:grpSp><p:grpSpPr>
+<a:xfrm rot="1800000"><a:off x="0" y="0"/><a:ext cx="900000" cy="900000"/><a:chOff x="0" y="0"/><a:chExt cx="450000"
+cy="900000"/></a:xfrm></p:grpSpPr><p:sp><p:spPr><a:xfrm flipH="1"><a:off x="9000" y="9000"/><a:ext cx="360000"
+cy="720000"/></a:xfrm><a:custGeom><a:pathLst><a:path w="100" h="100"><a:moveTo><a:pt x="100" y="50"/></a:moveTo>
+<a:arcTo wR="50" hR="40" stAng="0" swAng="9000000"/><a:cubicBezTo><a:pt x="9" y="9"/><a:pt x="20" y="0"/><a:pt x="r"
+y="b"/></a:cubicBezTo><a:close/></a:path></a:pathLst></a:custGeom><a:solidFill>
+<a:schemeClr val="accent1"/></a:solidFill>
+<a:ln w="12700"><a:solidFill><a:srgbClr val="204060"/></a:solidFill></a:ln></p:spPr></p:sp><p:sp><p:spPr><a:xfrm><a:off
+x="0" y="0"/><a:ext cx="90000" cy="90000"/></a:xfrm><a:prstGeom prst="roundRect"><a:avLst><a:gd name="adj"
+fmla="val 20000"/></a:avLst></a:prstGeom></p:spPr><p:style><a:fillRef idx="1"><a:sysClr lastClr="102030"/></a:fillRef>
+</p:style></p:sp></p:grpSp></p:sld>"""
+_PAGE = b"""<o xmlns:draw="urn:oasis:names:tc:opendocument:xmlns:drawing:1.0"
+xmlns:svg="urn:oasis:names:tc:opendocument:xmlns:svg-compatible:1.0"><draw:circle svg:x="2cm" svg:y="2cm"
+svg:width="4cm" svg:height="4cm"/><draw:path svg:width="20mm" svg:height="20mm" svg:viewBox="0 0 200 200"
+svg:d="M0 0c90 9 9 90 200 200z"
+draw:transform="rotate (0.5) skewX (0.1) scale (2 1) translate (8cm 10cm)"/><draw:polygon svg:width="4cm"
+svg:height="2cm" svg:viewBox="0 0 400 200" draw:points="200,0 400,200 0,200"/><draw:custom-shape svg:width="1in"
+svg:height="9pt"><draw:enhanced-geometry draw:type="isosceles-triangle"/></draw:custom-shape></o>"""
 _SVG = """
 <style>.a{fill:#123;stroke:red;stroke-width:2} #r{opacity:.8} g > path{fill-rule:evenodd}</style>
 <defs><clipPath id="c"><circle cx="50" cy="50" r="40"/></clipPath><rect id="q" width="9" height="5" rx="2"/>

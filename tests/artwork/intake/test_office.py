@@ -120,5 +120,10 @@ def test_words_in_a_shape_are_told_and_what_cannot_be_followed_is_left() -> None
         "</p:sp>", "<p:txBody><a:p><a:r><a:t>Quillfern</a:t></a:r></a:p></p:txBody></p:sp>"
     )
     assert "text-left-out" in codes(read(slide(words)))
+    for words in ("0.0.1mm", "9" * 400 + "mm", "nan", "1e308cm"):
+        odd = f'<draw:circle draw:transform="scale ({words}) translate ({words})" svg:x="{words}" svg:width="4cm" '
+        assert mm2(open_page(f'{odd} draw:style-name="s" svg:height="4cm"/>')) == pytest.approx(
+            math.pi * 400, rel=1e-3
+        )
     bomb = b'<!DOCTYPE a [<!ENTITY b "c">]><a>&b;</a>'
     assert not list(drawings({"content.xml": bomb, "ppt/slides/slide1.xml": b"<broken"}, Limits()))
