@@ -133,7 +133,7 @@ def plain() -> Iterator[tuple[str, Maker]]:
     yield "message with a drawing", _mail("image/svg+xml", DRAWING)
     yield "message with a drawing, quoted", _mail("image/svg+xml", DRAWING, "quoted-printable")
     yield "message with a picture", _mail("image/png", encoded(COLOUR, "PNG"))
-    yield "message with an archive", _mail("application/pdf", page(disc))
+    yield "message with a PDF", _mail("application/pdf", page(disc))
 
 
 def office() -> Iterator[tuple[str, Maker]]:
