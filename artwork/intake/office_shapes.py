@@ -146,7 +146,7 @@ _CUT = {
 
 
 def _cut(name: str, x: float, y: float) -> list[tuple[float, float]]:
-    return {
+    corners: dict[str, list[tuple[float, float]]] = {
         "hexagon": [(0, 0.5), (x, 0), (1 - x, 0), (1, 0.5), (1 - x, 1), (x, 1)],
         "octagon": [(x, 0), (1 - x, 0), (1, y), (1, 1 - y), (1 - x, 1), (x, 1), (0, 1 - y), (0, y)],
         "parallelogram": [(x, 0), (1, 0), (1 - x, 1), (0, 1)],
@@ -157,4 +157,5 @@ def _cut(name: str, x: float, y: float) -> list[tuple[float, float]]:
         "chevron": [(0, 0), (1 - x, 0), (1, 0.5), (1 - x, 1), (0, 1), (x, 0.5)],
         "rightArrow": [(0, 0.25), (1 - x, 0.25), (1 - x, 0), (1, 0.5), (1 - x, 1), (1 - x, 0.75), (0, 0.75)],
         "leftArrow": [(1, 0.25), (x, 0.25), (x, 0), (0, 0.5), (x, 1), (x, 0.75), (1, 0.75)],
-    }[name]  # fmt: skip
+    }  # fmt: skip
+    return corners[name]
