@@ -23,7 +23,7 @@ _VALUE, _STATEMENT = (
 _TAG = re.compile(r"<!--.*?-->|<![^>]*>|</?[A-Za-z](?:[^>\"']|\"[^\"]*\"|'[^']*')*>", re.S)
 _RAW = re.compile(r"<(script|style)\b.*?</\1>", re.S | re.I)
 _INLINE = frozenset({"a", "strong", "em", "b", "i", "span", "code", "small", "kbd", "sup", "sub", "br"})
-_READ = re.compile(r"(?<![-\w])(?:alt|title|aria-label|placeholder)=\"([^\"]*)\"")
+_READ = re.compile(r"(?<![-\w])(?:alt|title|aria-label|placeholder|data-label)=\"([^\"]*)\"")
 _STRING = re.compile(r"\"([^\"\\]*)\"|'([^'\\]*)'")
 _COUNTED = re.compile(r"\bplural\(\s*\"([^\"]*)\"(?:,\s*\"([^\"]*)\")?\s*\)")
 _LETTERS = re.compile(r"[^\W\d_]{2}")
