@@ -30,11 +30,11 @@ class Gap:
     @property
     def sentence(self) -> str:
         """For people; says so when the gap closes."""
-        closes = "; wet, they may touch and hold water" if self.wet < CLOSED_GAP else ""
-        return (
+        told = (
             f"Between {self.left} and {self.right}: {self.drawn:.1f} mm as drawn, {self.dry:.1f} mm dry, "
-            f"{self.wet:.1f} mm wet{closes}."
+            f"{self.wet:.1f} mm wet."
         )
+        return f"{told} Wet, they may touch and hold water." if self.wet < CLOSED_GAP else told
 
 
 @dataclass(frozen=True)

@@ -161,7 +161,8 @@ def _resized(cut: Cut, laid: Cut) -> tuple[Whole, ...]:
     share = round(100 * laid.placement.scale / cut.placement.scale)
     if abs(share - 100) <= 1:
         return ()
-    return (Whole("resized", share, f"{'larger' if share > 100 else 'smaller'}: {share} % of its size"),)
+    words = f"larger: {share} % of its size" if share > 100 else f"smaller: {share} % of its size"
+    return (Whole("resized", share, words),)
 
 
 def _finest(cut: Cut, bits: Sequence[Bit]) -> Bit | None:

@@ -119,12 +119,15 @@ class WholeSuite:
         judged = sum(proof is not None for proof in self.proofs) + sum(
             carving.trouble is not None for carving in self.carvings
         )
-        what = "pieces" if self.suite.kind is SuiteKind.NAMES else "slices"
-        if judged < len(self.parts):
-            return f"{judged} of {len(self.parts)} {what} are judged so far."
+        names, count = self.suite.kind is SuiteKind.NAMES, len(self.parts)
+        if judged < count and names:
+            return f"{judged} of {count} pieces are judged so far."
+        if judged < count:
+            return f"{judged} of {count} slices are judged so far."
         stopped = len(self.stopped)
         noted = sum(bool(part.notes) for part in self.parts) - stopped
-        said = f"{len(self.parts) - stopped} of {len(self.parts)} {what} will carve"
+        good = count - stopped
+        said = f"{good} of {count} pieces will carve" if names else f"{good} of {count} slices will carve"
         if noted > 0:
             said += f", {noted} of them with something to note"
         return f"{said}; {stopped} cannot be made as they are." if stopped else f"{said}."
