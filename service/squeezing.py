@@ -28,6 +28,7 @@ SHRINK = frozenset(
         "model/gltf-binary",
         "text/csv",
         "text/html",
+        "text/javascript",
         "text/plain",
     }
 )

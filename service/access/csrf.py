@@ -122,6 +122,7 @@ class Guard:
         state["secure"] = secure
         state["form_token"] = lambda: form_token(holder)
         state["form_token_good"] = lambda token: not fresh and is_form_token(token, holder)
+        send = _within_a_frame(send) if headers.get("sec-fetch-dest") == "iframe" else send
         await self._app(scope, receive, _with_visit(send, fresh, secure) if fresh else send)
 
     def _let_in(self, headers: Headers, cookies: dict[str, str]) -> bool:
@@ -169,6 +170,28 @@ def _with_visit(send: Send, visit: str, secure: bool) -> Send:
         await send(message)
 
     return sending
+
+
+def _within_a_frame(send: Send) -> Send:
+    """Cookies for a frame of another site: kept for that site's pages alone, and taken by TLS only (CHIPS).
+
+    Which site may show a frame is said by its page; what comes from another site is refused as ever.
+    """
+
+    async def sending(message: Message) -> None:
+        if message["type"] == "http.response.start":
+            message["headers"] = [
+                (name, _parted(value) if name == b"set-cookie" else value)
+                for name, value in message["headers"]
+            ]
+        await send(message)
+
+    return sending
+
+
+def _parted(cookie: bytes) -> bytes:
+    plain = cookie.replace(b"; Secure", b"")
+    return plain.replace(b"; SameSite=Lax", b"; SameSite=None; Secure; Partitioned")
 
 
 def cookie(name: str, value: str, life: timedelta, *, secure: bool) -> str:

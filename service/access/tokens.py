@@ -192,6 +192,15 @@ def allows_origin(connection: Connection, origin: str, secret: str | None, now: 
     return any(origin in row.split() for row in connection.scalars(query))
 
 
+def origins_named(connection: Connection, workshop_id: str, now: datetime) -> tuple[str, ...]:
+    """The origins that a workshop's live tokens name, in their order."""
+    live = api_tokens.c.expires_at.is_(None) | (api_tokens.c.expires_at > now)
+    query = select(api_tokens.c.origins).where(
+        api_tokens.c.workshop_id == workshop_id, api_tokens.c.revoked_at.is_(None), live
+    )
+    return tuple(sorted({origin for row in connection.scalars(query) for origin in row.split()}))
+
+
 def note_token_used(connection: Connection, token_id: str, now: datetime, *, by_previous: bool) -> None:
     """Note that a token is in use, and on which day."""
     connection.execute(update(api_tokens).where(api_tokens.c.id == token_id).values(last_used_at=now))

@@ -221,6 +221,7 @@ _NAMES: Final[dict[str, str]] = {
 _PATHS: Final[dict[str, str]] = {
     "path.workshop": "public key name of the workshop",
     "path.order": "id of the order",
+    "path.upload": "id of the upload",
     "path.line": "id of the order's line",
     "path.model": "key of the model",
     "path.bit": "key of the bit",

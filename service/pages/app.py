@@ -43,11 +43,13 @@ from service.pages import (
     starting,
     test_boards,
     today,
+    webhooks,
     wellness,
 )
-from service.pages.assets import serve_asset, serve_icon
+from service.pages.assets import serve_asset, serve_icon, serve_site_script
 from service.pages.calling import SECOND_STEP_DUE, CallError, open_visit
 from service.pages.forms import ForeignFormError
+from service.pages.framing import allow_ancestors, is_framed
 from service.pages.rendering import go, render
 from service.rest.app import API
 from service.rest.in_process import ORDER_HEADER, InProcess
@@ -104,6 +106,7 @@ def _routes(operations: InProcess) -> list[BaseRoute]:
     routes: list[BaseRoute] = [
         Route("/static/{path:path}", serve_asset, methods=["GET"]),
         Route("/favicon.ico", serve_icon, methods=["GET"]),
+        Route("/site-form.js", serve_site_script, methods=["GET"]),
     ]
     for path, method, view in (
         *door.ROUTES,
@@ -133,6 +136,7 @@ def _routes(operations: InProcess) -> list[BaseRoute]:
         *new_models.ROUTES,
         *first_hour.ROUTES,
         *shop_settings.ROUTES,
+        *webhooks.ROUTES,
         *wellness.ROUTES,
     ):
         routes.append(Route(path, _guarded(view, operations), methods=[method]))
@@ -146,16 +150,24 @@ def _guarded(view: View, operations: InProcess) -> View:
     async def answer(request: Request) -> Response:
         visit = open_visit(request, operations)
         try:
-            return await view(request)
-        except CallError as refused:
-            return _refusal(request, refused)
-        except ForeignFormError:
-            return render(request, "door/old_form.html", 403)
+            page = await _shown(view, request)
+            if is_framed(request):
+                await allow_ancestors(request, page)
+            return page
         finally:
             await visit.rest()
             await request.close()  # of files that came with a form
 
     return answer
+
+
+async def _shown(view: View, request: Request) -> Response:
+    try:
+        return await view(request)
+    except CallError as refused:
+        return _refusal(request, refused)
+    except ForeignFormError:
+        return render(request, "door/old_form.html", 403)
 
 
 def _refusal(request: Request, refused: CallError) -> Response:

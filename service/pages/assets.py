@@ -93,6 +93,16 @@ async def serve_asset(request: Request) -> Response:
     return Response(data, headers=headers, media_type=kind)
 
 
+async def serve_site_script(_request: Request) -> Response:
+    """The script that sites put a form into their pages with: at one address for good, and for every origin."""
+    headers = {
+        "Cache-Control": "public, max-age=3600",
+        "X-Content-Type-Options": "nosniff",
+        "Cross-Origin-Resource-Policy": "cross-origin",
+    }
+    return Response(_content("js/site-form.js"), headers=headers, media_type="text/javascript")
+
+
 async def serve_icon(_request: Request) -> Response:
     """The mark, at the address that a browser asks for by itself: reference, drawings and pictures name none."""
     headers = {"Cache-Control": "public, max-age=86400", "X-Content-Type-Options": "nosniff"}

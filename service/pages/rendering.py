@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from jinja2 import Environment, StrictUndefined
+from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
@@ -20,6 +21,7 @@ from service.pages.assets import asset_url, modules_of
 from service.pages.carving_view import carving_view
 from service.pages.drawing import families
 from service.pages.findings import FEW
+from service.pages.framing import is_framed
 from service.pages.grouping import in_groups
 from service.pages.script_words import script_words
 from service.pages.section_view import section_view
@@ -48,6 +50,7 @@ def render(
         "request": request,
         "here": request.url.path,
         "nonce": nonce,
+        "framed": is_framed(request),
         "form_token": getattr(request.state, "form_token", lambda: ""),
     }
     facts["faults"] = _Faults(facts.get("faults", {}))
@@ -57,6 +60,15 @@ def render(
     for header in cookies:
         answer.headers.append("set-cookie", header)
     return answer
+
+
+def told_to_site(order: Mapping[str, Any]) -> Markup:
+    """What a page in a frame of a site tells that site (``framed.js``): which order, and whether it is signed."""
+    states = {carving["state"] for line in order["lines"] for carving in line["carvings"]}
+    signed = "yes" if states and states <= {"signed", "approved", "released"} else ""
+    return Markup(' data-order="{}" data-number="{}" data-signed="{}"').format(
+        order["id"], order["number"], signed
+    )
 
 
 def go(path: str, cookies: Sequence[str] = ()) -> Response:
@@ -109,6 +121,7 @@ def _environment(spoken: str) -> Environment:
     environment.globals |= {
         "carving_view": carving_view,
         "few_places": FEW,
+        "told_to_site": told_to_site,
         "in_groups": lambda marked: in_groups(marked, lengths.length_found),
         "inches": lengths.INCHES.get,
         "language": spoken,

@@ -74,6 +74,7 @@ async def change_people(request: Request) -> Response:
                     "name": sent.text("name"),
                     "scopes": sent.texts("scopes"),
                     "test": sent.flag("test"),
+                    "origins": sent.text("origins").split(),
                 }
                 made = await api.send("POST", "/tokens", body)
                 return await _people(request, secret=made.json["secret"])

@@ -18,6 +18,7 @@ from service.rest.reference.changes import changes_page
 from service.rest.reference.drawing import contract, page, script, style
 from service.rest.reference.problem_pages import problem_list, problem_page
 from service.rest.reference.rest_page import rest_page
+from service.rest.resumable import Resumable
 from service.rest.route_tree import RouteTree
 from service.rest.table import OPERATIONS
 
@@ -33,6 +34,9 @@ def rest_routes(serving: Serving, *, to_try: bool = False) -> list[BaseRoute]:
     by_path["/orders/{order}/events"] = {"GET": order_events(serving)}
     by_path["/events/stream"] = {"GET": workshop_events(serving)}
     by_path["/openapi.json"] = {"GET": _openapi}
+    resumable = Resumable(serving)
+    by_path["/orders/{order}/uploads"] = resumable.collection()
+    by_path["/uploads/{upload}"] = resumable.one()
     endpoints = {path: _by_method(answers) for path, answers in by_path.items()}
     return [
         RouteTree(API, endpoints, _nothing_here),
@@ -50,7 +54,7 @@ def _by_method(answers: Mapping[str, Endpoint]) -> Endpoint:
     allowed = ", ".join(sorted({*answers, *(["HEAD"] if "GET" in answers else [])}))
 
     async def respond(request: Request) -> Response:
-        answer = answers.get("GET" if request.method == "HEAD" else request.method)
+        answer = answers.get(request.method) or answers.get("GET" if request.method == "HEAD" else "")
         if answer is None:
             return problems.answer(problems.KINDS["method-not-allowed"], headers={"Allow": allowed})
         return await answer(request)

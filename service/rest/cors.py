@@ -22,7 +22,7 @@ PREFLIGHT_SECONDS = 600
 _METHODS = "GET, POST, PUT, PATCH, DELETE"
 _TAKEN = (
     "Authorization, Content-Type, Content-Disposition, If-Match, If-None-Match, If-Range, Range, Idempotency-Key, "
-    "Last-Event-ID"
+    "Last-Event-ID, Tus-Resumable, Upload-Length, Upload-Metadata, Upload-Offset, X-HTTP-Method-Override"
 )
 _SHOWN = ", ".join(sorted(HEADERS))
 Allows = Callable[[str, str | None], bool]

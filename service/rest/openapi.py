@@ -24,6 +24,7 @@ from service.rest.openapi_parts import (
     problem_schema,
     security,
 )
+from service.rest.openapi_uploads import upload, uploads_of_order
 from service.rest.openapi_words import INTRODUCTION, TAGS
 from service.rest.operation import Operation
 from service.rest.pipeline import LONGEST_KEY
@@ -58,6 +59,8 @@ def document() -> dict[str, Any]:
         paths.setdefault(operation.path, {})[operation.method.lower()] = _operation(operation, schemas)
     paths["/orders/{order}/events"] = {"get": order_events()}
     paths["/events/stream"] = {"get": workshop_events()}
+    paths["/orders/{order}/uploads"] = uploads_of_order()
+    paths["/uploads/{upload}"] = upload()
     return {
         "openapi": "3.1.1",
         "info": {

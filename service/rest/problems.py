@@ -116,6 +116,18 @@ KINDS = _kinds(
         "The idempotency key was used for something else",
         "Take a new key for a new request.",
     ),
+    (
+        "other-tus",
+        412,
+        "Another version of tus is spoken here",
+        "Say `Tus-Resumable: 1.0.0`; `Tus-Version` names what is spoken.",
+    ),
+    (
+        "other-offset",
+        409,
+        "The upload is at another place",
+        "Ask with HEAD how far it came, and go on from `Upload-Offset`.",
+    ),
     ("precondition-required", 428, "Say which revision you saw", "Send the `ETag` you got in `If-Match`."),
     ("too-many", 429, "Too many requests", "Wait as long as `Retry-After` says."),
     (

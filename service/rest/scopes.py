@@ -19,6 +19,7 @@ _WRITE = (
     "amendOrder", "cancelOrder", "changeCut", "checkLogo", "chooseVersion", "keepCheck", "findVersions", "takeAsSent",
     "checkAgain", "checkSuite", "dropSuite", "layAcross", "offerProofs",
     "placeArt", "placeOrder", "readAgain", "reorder", "setNames", "submitOrder", "takeCure", "uploadArtwork",
+    "beginUpload", "getUpload", "continueUpload", "dropUpload",
     "useArtwork", "writeMessage",
 )  # fmt: skip
 _SIGN = ("askForChange", "signOff", "waiveRemarks", "waiveTogether")

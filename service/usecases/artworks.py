@@ -59,7 +59,16 @@ def upload_artwork(
 
     NotFoundError, NotAllowedError, InvalidError, ConflictError, TooManyError.
     """
-    _check_upload(ctx, actor, order_id, upload)
+    check_file(upload)
+    check_room(ctx, actor, order_id, upload.carving_ids, len(upload.data))
+    rate_limit.count_upload(ctx, actor, len(upload.data))
+    return keep_artwork(ctx, actor, order_id, upload, once)
+
+
+def keep_artwork(
+    ctx: Context, actor: Actor, order_id: str, upload: Upload, once: Once | None = None
+) -> WholeOrder:
+    """As :func:`upload_artwork`, for a file that was counted and for which there was room."""
     # The bytes first: a row never names what is not there. What no row names is swept away later.
     digest = ctx.blobs.put(upload.data)
 
@@ -116,19 +125,21 @@ def check_file(upload: Upload) -> None:
         )
 
 
-def _check_upload(ctx: Context, actor: Actor, order_id: str, upload: Upload) -> None:
-    """Everything that can be known before the bytes are kept: nobody fills the disk by being refused."""
-    check_file(upload)
+def check_room(ctx: Context, actor: Actor, order_id: str, carving_ids: tuple[str, ...], size: int) -> None:
+    """Everything that can be known before the bytes are kept: nobody fills the disk by being refused.
+
+    NotFoundError, NotAllowedError, InvalidError, ConflictError.
+    """
     reach = reach_of(actor, scope_for("give-art"))
     with ctx.store.reading() as connection:
         order = orders.find_order(connection, reach, order_id)
         if order is None:
             raise NotFoundError("order")
         within = TenantScope(order.workshop_id, order.id)
-        found = orders.carvings_by_ids(connection, within, upload.carving_ids)
+        found = orders.carvings_by_ids(connection, within, carving_ids)
         files = art.artworks_of_orders(connection, within, [order.id])
-        rate_limit.keep_share(ctx, connection, order.workshop_id, len(upload.data))
-    if len(found) != len(upload.carving_ids) or not found:
+        rate_limit.keep_share(ctx, connection, order.workshop_id, size)
+    if len(found) != len(carving_ids) or not found:
         raise InvalidError(
             FieldError("carving_ids", "unknown", "Name the slats of this order that carry the art.")
         )
@@ -136,11 +147,10 @@ def _check_upload(ctx: Context, actor: Actor, order_id: str, upload: Upload) -> 
         carving_after("give-art", carving.state, actor.role, order.state)
     if len(files) >= MOST_FILES:
         raise ConflictError("too-many-files", f"An order keeps at most {MOST_FILES} files. Use one of them.")
-    if sum(file.size for file in files) + len(upload.data) > MOST_BYTES:
+    if sum(file.size for file in files) + size > MOST_BYTES:
         told = f"An order keeps at most {MOST_BYTES // MEBIBYTE} MB of files. Use one of them, or send a smaller one."
         raise ConflictError("too-many-files", told)
-    rate_limit.keep_reserve(ctx, actor, len(upload.data))
-    rate_limit.count_upload(ctx, actor, len(upload.data))
+    rate_limit.keep_reserve(ctx, actor, size)
 
 
 def take_in(opened: OpenOrder, upload: Upload, digest: str) -> None:

@@ -17,7 +17,19 @@ from service.orders.errors import ConflictError, NotFoundError
 from service.orders.record import Checkpoint, Entry, Fault
 from service.orders.site import OrderKind
 from service.orders.states import OrderState
-from service.store import art, jobs, mail, messages, orders, outcomes, programs, record, shop, versions
+from service.store import (
+    art,
+    jobs,
+    mail,
+    messages,
+    orders,
+    outcomes,
+    programs,
+    record,
+    shop,
+    uploads,
+    versions,
+)
 from service.store.tenant_scope import TenantScope
 from service.usecases.answers import Page, Swept, WholeOrder
 from service.usecases.blob_refs import sweep_unnamed
@@ -186,6 +198,7 @@ def housekeep(ctx: Context) -> Swept:
     ctx.store.forget_old_rows()
     with ctx.store.writing() as connection:
         sweep_sessions(connection, now)
+        uploads.delete_expired(connection, now)
         versions.delete_older(connection, now - VERSIONS_KEPT)
     return Swept(orders_swept, blobs_swept)
 

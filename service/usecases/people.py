@@ -267,6 +267,12 @@ def allows_origin(ctx: Context, origin: str, bearer: str | None) -> bool:
         return tokens.allows_origin(connection, origin, bearer, ctx.clock.now())
 
 
+def list_framing_sites(ctx: Context, actor: Actor) -> tuple[str, ...]:
+    """The origins whose pages may show this workshop's form in a frame: those that its tokens name."""
+    with ctx.store.reading() as connection:
+        return tokens.origins_named(connection, actor.workshop_id, ctx.clock.now())
+
+
 def revoke_site_token(ctx: Context, actor: Actor, token_id: str) -> None:
     """End a site's token at once. NotAllowedError, NotFoundError."""
     _maker(actor)

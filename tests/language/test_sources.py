@@ -40,6 +40,7 @@ def test_sentences(source, found):
 
 _NO_WORDS = re.compile(
     r"\{ edges \{|charset|Accept-Language|^/proof$|There is no such file|max-age|no-cache|script-src|^M\{"
+    r"|frame-ancestors"
     r"|^[{}\w\s()]* (?:mm|in|kB|MB|min)\)?$|^one zero a bed$|^screw hole$|^(?:carved slat|personalised piece)$"
 )
 """Headers, and keys that look like words."""

@@ -131,6 +131,7 @@ TABLE = {
 }
 # Bytes go in by REST: GraphQL has no safe way to take them. What is uploaded is then used from either door.
 BYTES = {"uploadArtwork", "checkLogo"}
+TUS = {"beginUpload", "getUploadProtocol", "getUpload", "continueUpload", "dropUpload"}
 # Pictures and files are bytes as well; their addresses follow from the proof's or order's id.
 FILES = {
     "getProofView",
@@ -195,6 +196,7 @@ NOT_ABOUT_ORDERS = {
     "revokeToken",
     "listLinks",
     "listWorkshops",
+    "listFramingSites",
     "estimateOfferedModel",
     "estimateModel",
     # aids for whoever sets up models
@@ -220,7 +222,7 @@ def graph_fields() -> set[str]:
 
 
 def test_every_rest_operation_has_its_row():
-    assert rest_names() == TABLE.keys() | BYTES | FILES | NOT_ABOUT_ORDERS
+    assert rest_names() == TABLE.keys() | BYTES | TUS | FILES | NOT_ABOUT_ORDERS
 
 
 def test_every_row_leads_to_a_field_of_the_graph():

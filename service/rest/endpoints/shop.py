@@ -16,6 +16,7 @@ from service.rest.raw_json import adapter, dump
 from service.rest.requests.base import Ask, Key
 from service.rest.requests.shop import BitAsk, ModelAsk, RetirementAsk, WorkshopAsk
 from service.rest.responses.base import shown
+from service.rest.responses.people import FramingSitesBody
 from service.rest.responses.shop import (
     BitBody,
     EstimateBody,
@@ -31,8 +32,8 @@ from service.rest.responses.shop import (
     workshop_body,
     workshop_settings_body,
 )
-from service.rest.use import Does, revised
-from service.usecases import estimating, shop
+from service.rest.use import Does, one, revised
+from service.usecases import estimating, people, shop
 from service.usecases.context import Context
 
 OFFER = "What is offered"
@@ -107,6 +108,17 @@ OPERATIONS = (
         _workshop,
         gives=WorkshopBody,
         public=True,
+    ),
+    Operation(
+        "GET",
+        "/workshops/{workshop}/framing-sites",
+        "listFramingSites",
+        "List the origins whose pages may show the workshop's form in a frame.",
+        OFFER,
+        Does(people.list_framing_sites, one(FramingSitesBody)),
+        gives=FramingSitesBody,
+        public=True,
+        more="They are those that its tokens name (`origins`).",
     ),
     Operation(
         "GET",

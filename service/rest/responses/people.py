@@ -95,6 +95,13 @@ class TokenBody:
 
 
 @dataclass(frozen=True)
+class FramingSitesBody:
+    """The origins whose pages may show the workshop's form in a frame."""
+
+    items: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class TokensBody:
     """The tokens of the workshop's sites, newest first."""
 
