@@ -68,10 +68,10 @@ async def _start(
     faults: Mapping[str, str],
     trouble: str = "",
 ) -> Response:
-    workshop, models = await _offer(request)
-    model = next((m for m in models if m["key"] == request.path_params["model"]), None)
-    if model is None:
-        raise CallError(404, {"title": _("There is no such model"), "detail": _("Choose another one.")})
+    api = Api(request)
+    key, model_key = (quote(request.path_params[name], safe="") for name in ("workshop", "model"))
+    workshop = await api.get(f"/workshops/{key}")
+    model = await _model(api, key, model_key)
     return render(
         request,
         "client/start.html",
@@ -84,8 +84,20 @@ async def _start(
         faults=faults,
         trouble=trouble,
         once=values.get("once") or secrets.token_urlsafe(16),
-        estimate=await _estimate(Api(request), workshop, model, values, slats),
+        estimate=await _estimate(api, workshop, model, values, slats),
     )
+
+
+async def _model(api: Api, workshop: str, key: str) -> Json:
+    """One model that is made."""
+    none = CallError(404, {"title": _("There is no such model"), "detail": _("Choose another one.")})
+    try:
+        model: Json = await api.get(f"/workshops/{workshop}/models/{key}")
+    except CallError as refused:
+        raise none if refused.status == 404 else refused from None
+    if model["retired"]:
+        raise none
+    return model
 
 
 async def start(request: Request) -> Response:

@@ -35,9 +35,12 @@ from service.rest.upload_limiter import TooBusyError
 from service.rest.whence import own_address_of
 from service.store import wall
 from service.usecases import looking
+from service.usecases.cache import Cache
 
 T = TypeVar("T")
 ORDER_HEADER = "Slatproof-Order"
+_CATALOGUE = frozenset({"listOfferedModels", "getOfferedModel", "listModels", "getModel"})
+_MOST_PARSED = 64
 # What of a visitor's request an operation may know; everything else is the page's own.
 PASSED_ON = ("cookie", "user-agent", "accept-language", "x-forwarded-for", "forwarded", "x-real-ip")
 
@@ -125,10 +128,11 @@ class InProcess:
         for each in operations:
             by_path.setdefault(each.path, {})[each.method] = each
         self._operations = AddressTree(by_path)
+        self._catalogue: Cache[Any] = Cache(_MOST_PARSED)
 
     def visit(self, request: Request) -> Visit:
         """The calls of one page request; to be closed when it is answered."""
-        return Visit(self._serving, self._find, request)
+        return Visit(self._serving, self._find, request, self._catalogue)
 
     def _find(self, method: str, path: str) -> tuple[Operation, dict[str, str]]:
         by_method, given = self._operations.find(path) or ({}, {})
@@ -145,8 +149,10 @@ class Visit:
         serving: Serving,
         find: Callable[[str, str], tuple[Operation, dict[str, str]]],
         request: Request,
+        catalogue: Cache[Any],
     ) -> None:
         self._serving, self._store = sharing(serving)
+        self._catalogue = catalogue
         self._find = find
         self._request = request
         self._known: dict[tuple[str | None, ...], Resolved] = {}
@@ -248,7 +254,17 @@ class Visit:
         cookies = tuple(value for name, value in answer.headers.items() if name.lower() == "set-cookie")
         if operation.gives is None:
             return Reply(None, cookies)
+        if answer.written is not None and operation.name in _CATALOGUE:
+            return Reply(self._parsed(operation.name, answer.written, answer.tag), cookies)
         return Reply(from_json(answer.written or dump(adapter(operation.gives), answer.body)), cookies)
+
+    def _parsed(self, name: str, written: bytes, tag: str) -> Any:
+        """What is written in a body of the catalogue, parsed once for all pages: none of them changes it."""
+        found = self._catalogue.get((name, tag))
+        if found is None:
+            found = from_json(written)
+            self._catalogue.put((name, tag), found)
+        return found
 
     def _who(self, operation: Operation, inner: Request) -> Resolved:
         workshop = workshop_in(operation, inner)

@@ -19,6 +19,7 @@ _TITLES = {
     "404": "There is no such upload, or no more.",
     "409": "The upload is at another place, or the order takes no more files.",
     "412": "Another version of tus is spoken here.",
+    "421": "The request is for another name.",
     "413": "The file is too large.",
     "415": "Parts are sent as `application/offset+octet-stream`.",
     "422": "What is said of the file cannot be used.",
@@ -115,7 +116,10 @@ def _told() -> dict[str, Any]:
         "tags": [_TAG],
         "security": [{}],
         "parameters": path_parameters("{order}"),
-        "responses": {"204": {"description": "This.", "headers": references("X-Request-Id", *names)}},
+        "responses": {
+            "204": {"description": "This.", "headers": references("X-Request-Id", *names)},
+            "421": _failure("421", head=False),
+        },
     }
 
 

@@ -266,15 +266,14 @@ def who_asks(
         workshop_key: of the workshop at whose public door it came in. Raises NotFoundError for an unknown one.
         bearer: an ``Authorization`` value that came another way than as a header.
     """
-    workshop = shop.find_workshop(ctx, workshop_key) if workshop_key is not None else None
+    place = shop.find_workshop_id(ctx, workshop_key) if workshop_key is not None else None
     headers = {**request.headers, "authorization": bearer} if bearer else request.headers
     address = own_address_of(ctx, request)
     credentials = credentials_of(headers, cookies_of(request.headers), address)
     now = ctx.clock.now()
     with ctx.store.reading() as connection:
-        place = workshop.id if workshop else None
         resolved = resolve(connection, credentials, now, place, second_step=ctx.second_step_required)
-    if workshop and resolved.actor and resolved.actor.workshop_id != workshop.id:
+    if place and resolved.actor and resolved.actor.workshop_id != place:
         raise NotFoundError("workshop")
     if resolved.unwritten:
         _note_use(ctx, resolved, now)

@@ -73,6 +73,7 @@ def update_workshop(connection: Connection, workshop: Workshop) -> None:
 
 # Asked for with every page and catalogue, so built once.
 _BY_KEY = select(workshops).where(workshops.c.key == bindparam("key"))
+_ID_BY_KEY = select(workshops.c.id).where(workshops.c.key == bindparam("key"))
 _THIS: BindParameter[str] = bindparam("workshop")
 _STAMP = select(
     select(workshops.c.revision).where(workshops.c.id == _THIS).scalar_subquery(),
@@ -89,6 +90,11 @@ def find_workshop(connection: Connection, workshop_id: str) -> Workshop | None:
     """One workshop by id."""
     row = connection.execute(select(workshops).where(workshops.c.id == workshop_id)).one_or_none()
     return None if row is None else _workshop_of(row)
+
+
+def find_workshop_id(connection: Connection, key: str) -> str | None:
+    """Id of the workshop of a public key, without all that it has set."""
+    return connection.scalar(_ID_BY_KEY, {"key": key}) if key.isprintable() else None
 
 
 def find_workshop_by_key(connection: Connection, key: str) -> Workshop | None:

@@ -74,6 +74,7 @@ shop_models = Table(
     Column("allowances", JSON_VALUE, nullable=False),
     Column("revision", Integer, nullable=False),
     Column("retired", Boolean, nullable=False),
+    Index("ix_shop_models_revision", "workshop_id", "revision"),  # a stamp reads no layout
 )
 
 shop_bits = Table(

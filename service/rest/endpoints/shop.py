@@ -10,7 +10,7 @@ from artwork.workpiece import Bit
 from service.orders.actors import Actor, Role
 from service.orders.limits import MOST_PIECES, MOST_SLATS
 from service.orders.workshop import Settings, ShopBit, ShopModel
-from service.rest.conditional import body_tag
+from service.rest.conditional import body_tag, revision_tag
 from service.rest.operation import Answer, Call, Operation
 from service.rest.raw_json import adapter, dump
 from service.rest.requests.base import Ask, Key
@@ -72,6 +72,19 @@ def _models(call: Call) -> Answer:
         kept = body, body_tag(body)
         call.ctx.kept.put(of_what, kept)
     return Answer(written=kept[0], tag=kept[1])
+
+
+def _model(call: Call) -> Answer:
+    """One model as it was last written, for as long as nothing is set otherwise."""
+    key = call.path["model"]
+    of_what = ("model", call.actor.workshop_id, key, shop.get_stamp(call.ctx, call.actor))
+    kept: tuple[bytes, str, int] | None = call.ctx.kept.get(of_what)
+    if kept is None:
+        model = model_body(shop.get_model(call.ctx, call.actor, key))
+        body = dump(adapter(ModelBody), model)
+        kept = body, revision_tag(model.revision, body, f"model {key}"), model.revision
+        call.ctx.kept.put(of_what, kept)
+    return Answer(written=kept[0], tag=kept[1], revision=kept[2])
 
 
 def _save_model(ctx: Context, actor: Actor, key: str, asked: ModelAsk, expected_revision: int) -> ShopModel:
@@ -136,7 +149,7 @@ OPERATIONS = (
         "getOfferedModel",
         "Get one model with its slats.",
         OFFER,
-        Does(shop.get_model, revised(model_body)),
+        _model,
         gives=ModelBody,
         public=True,
     ),
@@ -168,7 +181,7 @@ OPERATIONS = (
         "getModel",
         "Get one model of your workshop.",
         OFFER,
-        Does(shop.get_model, revised(model_body)),
+        _model,
         gives=ModelBody,
     ),
     Operation(

@@ -1,0 +1,56 @@
+"""A whole order by a client that tools of others make of the contract, in strict TypeScript (openapi-typescript)."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+from pathlib import Path
+
+from tests.running import Running, art
+
+HERE = Path(__file__).parent
+NPM = HERE.parent / "npm/node_modules"
+CONTRACT = HERE.parents[1] / "schema/openapi.json"
+STRICT = (
+    "--strict --noUncheckedIndexedAccess --target es2022 --module nodenext --lib es2022,dom --skipLibCheck "
+    "--outDir out journey.ts"
+)
+
+
+def node(*asked: str | Path, at: Path) -> str:
+    done = subprocess.run(
+        ["node", *map(str, asked)], cwd=at, capture_output=True, text=True, timeout=120, check=False
+    )
+    assert done.returncode == 0, done.stdout + done.stderr
+    return done.stdout
+
+
+def test_generated_types_lead_through_an_order(running: Running, tmp_path: Path):
+    source = (HERE / "journey.ts").read_text(encoding="utf-8")
+    assert " as " not in source and " any" not in source and "@ts-" not in source
+    (tmp_path / "journey.ts").write_text(source, encoding="utf-8")
+    (tmp_path / "package.json").write_text('{"type": "module"}')
+    (tmp_path / "node_modules").symlink_to(NPM)
+    (tmp_path / "crest.svg").write_bytes(art("crest.svg"))
+    node(HERE / "generate.mjs", CONTRACT, tmp_path / "api.d.ts", at=tmp_path)
+    node(NPM / "typescript/bin/tsc", *STRICT.split(), at=tmp_path)
+    told = json.loads(
+        node(HERE / "run.mjs", tmp_path / "out/journey.js", running.url, "crest.svg", at=tmp_path)
+    )
+    assert told["states"] == ["signed"] and told["verdicts"] == ["carves"]
+    assert told["number"] > 0 and told["depth"] > 0
+
+
+def test_a_linter_of_others_finds_nothing_in_the_contract(tmp_path: Path):
+    """All rules of Redocly's ``recommended`` set: no error, no warning."""
+    asked = (
+        NPM / "@redocly/cli/bin/cli.js",
+        "lint",
+        "--extends",
+        "recommended",
+        "--format",
+        "json",
+        CONTRACT,
+    )
+    told = json.loads(node(*asked, at=tmp_path))
+    assert told["totals"] == {"errors": 0, "warnings": 0, "ignored": 0}, told["problems"]
