@@ -40,6 +40,7 @@ HEADERS: Final[dict[str, Header]] = {
     "Sunset": _header("From when on it may be gone (RFC 8594).", example="Wed, 01 Dec 2027 00:00:00 GMT"),
     "Cache-Control": _header("Who may keep it, and whether to ask again first (RFC 9111 §5.2)."),
     "Vary": _header("Headers of the request that the answer depends on (RFC 9110 §12.5.5)."),
+    "Content-Language": _header("The language that its sentences are in (RFC 9110 §8.5)."),
     "Content-Encoding": _header("`br` or `gzip`, where `Accept-Encoding` takes it (RFC 9110 §8.4)."),
     "Upload-Offset": _header("How many bytes of the upload are here (tus 1.0.0).", type="integer"),
     "Upload-Length": _header("How many bytes the upload has (tus 1.0.0).", type="integer"),

@@ -16,6 +16,7 @@ from service.rest.examples import example_of
 from service.rest.headers import HEADERS, references
 from service.rest.openapi_events import order_events, workshop_events
 from service.rest.openapi_parts import (
+    OF_PROBLEMS,
     PROBLEM,
     WITH,
     file_body,
@@ -242,7 +243,7 @@ def _responses(op: Operation, schemas: dict[Key, Any]) -> dict[str, Any]:
         responses["206"] = success | {"description": "A part of it.", "headers": part}
     for status, codes in _by_status(_codes(op)).items():
         titles = "; ".join(f"`{code}`: {problems.KINDS[code].title}" for code in codes)
-        told = references(*always, "Vary", "Content-Encoding", *WITH.get(status, ()))
+        told = references(*always, *OF_PROBLEMS, *WITH.get(status, ()))
         content = {problems.MEDIA_TYPE: {"schema": PROBLEM}}
         responses[status] = {"description": titles, "headers": told, "content": content}
     return responses

@@ -6,7 +6,7 @@ from typing import Any
 
 from service.rest import problems
 from service.rest.headers import references
-from service.rest.openapi_parts import PROBLEM, WITH, path_parameters
+from service.rest.openapi_parts import OF_PROBLEMS, PROBLEM, WITH, path_parameters
 from service.rest.scopes import who_may
 
 
@@ -20,7 +20,7 @@ def order_events() -> dict[str, Any]:
     failures = {
         status: {
             "description": "See `/problems/`.",
-            "headers": references("X-Request-Id", *WITH.get(status, ())),
+            "headers": references("X-Request-Id", "Cache-Control", *OF_PROBLEMS, *WITH.get(status, ())),
             "content": content,
         }
         for status in ("401", "404", "429")
@@ -34,7 +34,7 @@ def order_events() -> dict[str, Any]:
         "responses": {
             "200": {
                 "description": "Events.",
-                "headers": references("X-Request-Id"),
+                "headers": references("X-Request-Id", "Cache-Control"),
                 "content": {"text/event-stream": {"schema": {"type": "string"}}},
             }
         }

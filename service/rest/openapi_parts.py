@@ -16,6 +16,7 @@ WITH: Final = {
     "503": ("Retry-After",),
 }
 """Status → headers that come with it."""
+OF_PROBLEMS: Final = ("Vary", "Content-Encoding", "Content-Language")
 PROBLEM: Final = {"$ref": "#/components/schemas/Problem"}
 
 

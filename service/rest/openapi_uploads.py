@@ -6,7 +6,7 @@ from typing import Any
 
 from service.rest import problems
 from service.rest.headers import references
-from service.rest.openapi_parts import PROBLEM, WITH, path_parameters
+from service.rest.openapi_parts import OF_PROBLEMS, PROBLEM, WITH, path_parameters
 from service.rest.resumable import PART, VERSION
 from service.rest.scopes import who_may
 
@@ -97,8 +97,7 @@ def _failure(status: str, *, head: bool) -> dict[str, Any]:
     told = references(
         "X-Request-Id",
         "Cache-Control",
-        "Vary",
-        "Content-Encoding",
+        *OF_PROBLEMS,
         "Tus-Resumable",
         *names,
         *WITH.get(status, ()),
