@@ -56,7 +56,7 @@ export async function journey(url: string, art: Blob) {
   const quote = await client.GET('/orders/{order}/quote', { params: { path } });
   const signed = await client.POST('/orders/{order}/sign-offs', {
     params: { path },
-    body: { shown, quote: quote.data?.current?.digest ?? null },
+    body: { shown, quote: quote.data?.current?.digest ?? null, draft_revision: order.revision },
   });
   if (!signed.data) throw new Error(signed.error.detail);
   order = await look();
