@@ -105,6 +105,19 @@ class Drawing:
         )
         self.marks = [mark for mark in self.marks if _meets(painted_box(mark), self.page)]
 
+    def look_beside_the_page(self) -> None:
+        """Takes art that lies beside its page, all of it: no program shows it, and somebody drew it."""
+        if self.page is None or not self.marks:
+            return
+        page = self.page
+        if not any(_meets(painted_box(mark), page) for mark in self.marks):
+            self.page = None
+            self.remark(
+                "all-beside-the-page",
+                "All of the drawing lies beside its page, where no program shows it; it was taken from there. "
+                "Is it what you meant to send?",
+            )
+
     def turn(self, degrees: int) -> None:
         """Turns the page by quarter turns, counter-clockwise."""
         quarter: Matrix = (0.0, 1.0, -1.0, 0.0, 0.0, 0.0)

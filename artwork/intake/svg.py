@@ -36,7 +36,8 @@ def read_svg(data: bytes, kind: str, wishes: Wishes, limits: Limits) -> Reading:
     otherwise = Otherwise(picture_reason) if wishes.crop is None else PART
     if not picture_reason:
         drawing.show_only(wishes.crop)
-        taken = as_shapes(drawing, kind, wishes, limits, _picture(root, right, -low, wishes))
+        picture = None if drawing.page is None else _picture(root, right, -low, wishes)
+        taken = as_shapes(drawing, kind, wishes, limits, picture)
         if isinstance(taken, Reading):
             return taken
         otherwise = taken
@@ -45,9 +46,9 @@ def read_svg(data: bytes, kind: str, wishes: Wishes, limits: Limits) -> Reading:
     drawing.remark("read-as-picture", message, otherwise.severity)
     side = SIDE if holds_picture(root) else LOOK_SIDE
     stated = None if drawing.stated_mm is None else drawing.stated_mm * max(right, -low) / side
-    picture = drawn(root, right, -low, side).cropped(wishes.crop)
-    inked = None if otherwise.ink is None else otherwise.ink(picture.on_white)
-    return read_picture(picture, drawing.remarks, kind, wishes, limits, stated_mm=stated, inked=inked)
+    painted = drawn(root, right, -low, side).cropped(wishes.crop)
+    inked = None if otherwise.ink is None else otherwise.ink(painted.on_white)
+    return read_picture(painted, drawing.remarks, kind, wishes, limits, stated_mm=stated, inked=inked)
 
 
 def _picture(root: Element, width: float, height: float, wishes: Wishes) -> Pixels | None:
@@ -82,6 +83,7 @@ def _drawn(root: Element, limits: Limits) -> tuple[Drawing, str]:
     place = Place(_FLIP, walk.styles.of(root, INHERITED), Port(wide, tall))
     view(walk, root, place, width, height, whole=True)
     drawing.page = (0.0, -height, width, 0.0)
+    drawing.look_beside_the_page()
     drawing.stated_mm = _stated(root, width, height)
     return drawing, walk.picture_reason or walk.paints.picture_reason
 

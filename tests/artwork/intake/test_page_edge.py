@@ -13,7 +13,7 @@ from PIL import Image
 from reportlab.pdfgen.canvas import Canvas
 
 from artwork.intake import Reading
-from tests.artwork.intake.made import area, codes, read, refused, svg
+from tests.artwork.intake.made import area, codes, read, svg
 from tests.artwork.intake.test_pdf import page
 
 DISC = '<circle cx="%d" cy="50" r="20"/>'
@@ -54,7 +54,12 @@ def test_what_lies_beside_the_page_is_counted_and_moves_nothing() -> None:
     assert area(reading) == pytest.approx(2 * HALF, rel=1e-4)
     assert reading.counts["beside-the-page"] == 1
     assert "cut-at-the-edge" not in codes(reading)
-    assert refused(svg(DISC % 900)).code == "nothing-drawn"
+
+
+def test_a_drawing_beside_its_page_is_taken_from_there_and_told() -> None:
+    reading = read(svg(DISC % 900))
+    assert area(reading) == pytest.approx(2 * HALF, rel=1e-4)
+    assert codes(reading) == {"all-beside-the-page"}
 
 
 @pytest.mark.parametrize("bleed", [0, 3, 40])
