@@ -139,6 +139,7 @@ class Query:
             phone=found.phone,
             email=found.email,
             finishes=[terms.finish for terms in found.finishes],
+            units=found.units,
             models=[model_of(model) for model in models],
         )
 

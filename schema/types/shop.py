@@ -13,6 +13,7 @@ from schema.types.made import graph_type, shows
 from service.orders import finishes
 from service.orders import workshop as shop
 from service.orders.definition import defined
+from service.orders.units import Units
 
 
 @shows(workpiece.Slat, without=("finish",))
@@ -92,6 +93,7 @@ class Workshop:
     phone: str
     email: str
     finishes: list[graph_type("finish", finishes.Finish)]  # type: ignore[valid-type]
+    units: graph_type("units", Units)  # type: ignore[valid-type]
     models: list[Model]
 
 

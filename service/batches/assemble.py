@@ -31,6 +31,7 @@ from service.batches.released import digests, made_facts, order_digest
 from service.batches.signing import sign
 from service.batches.terms import plain_terms
 from service.orders.chain import canonical_digest, moment
+from service.orders.units import Units
 
 PROOF = "proof.json"
 """The facts of the proof as they were approved: this file's SHA-256 is the proof's digest."""
@@ -258,6 +259,7 @@ def _order_entry(order: OrderContent, carvings: list[dict[str, Any]]) -> dict[st
         "number": order.number,
         "client": order.client,
         **({} if order.part_of is None else {"part_of": order.part_of}),
+        **({} if order.units is Units.MM else {"units": order.units.value}),
         "address": order.address,
         "released_at": moment(order.released_at),
         "terms": plain_terms(order.terms),

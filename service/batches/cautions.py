@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
-from artwork.findings.wording import at_most, down
+from artwork.findings.wording import at_least, at_most
 from artwork.floors import step_of
 from artwork.tooling import slope
 from artwork.wood import SPECIES, change
@@ -148,7 +148,7 @@ def checks(
     where = (
         "on this very board, over the art"
         if zero_per == "board"
-        else f"for the bed, and this board's face over the art within ± {allowances.unevenness:.2f} mm of it"
+        else f"for the bed, and this board's face over the art within ± {at_least(allowances.unevenness)} of it"
     )
     zero = f"Bit zero set {where}" + (
         f"; then {allowances.sanding:.2f} mm lower to make up for sanding."
@@ -157,11 +157,11 @@ def checks(
     )
     found = [
         f"Bit {bit.key}: {bit.angle_deg:g}° included, {bit.diameter:.2f} mm across, flat at the tip no wider than "
-        f"{bit.tip_flat:.2f} mm. Measure it with a loupe, or from a test groove: its width less "
-        f"{2 * slope(bit):.3f} × its depth. Worn beyond {down(bit.tip_flat + max(spare, 0.0)):.2f} mm, the thinnest "
+        f"{at_least(bit.tip_flat)}. Measure it with a loupe, or from a test groove: its width less "
+        f"{2 * slope(bit):.3f} × its depth. Worn beyond {at_least(bit.tip_flat + max(spare, 0.0))}, the thinnest "
         "line does not last.",
         zero,
-        f"The face is flat to ± {allowances.unevenness:.2f} mm over the art: lay a straight edge across. "
+        f"The face is flat to ± {at_least(allowances.unevenness)} over the art: lay a straight edge across. "
         + (
             f"A cup of {allowances.cup:.2f} mm over the whole board is allowed for besides. "
             if allowances.cup > 0
@@ -169,7 +169,7 @@ def checks(
         )
         + "More than that: another board, or surface it first.",
         f"The board is {at_most(worst_depth + allowances.least_wood)} thick or more wherever it is carved: "
-        f"{worst_depth:.2f} at worst and {allowances.least_wood:.2f} that must stay. The design has "
+        f"{at_most(worst_depth)} at worst and {allowances.least_wood:.2f} mm that must stay. The design has "
         f"{slat.thickness:.2f} mm.",
         "No clamp, screw, staple or metal within the art and the bit's way.",
         "Face up, top end as drawn, zero mark where the drawing has it.",

@@ -13,6 +13,7 @@ from service.batches.drawn import drawn_with
 from service.orders.machine import Machine
 from service.orders.order import OrderTerms
 from service.orders.record import Entry
+from service.orders.units import Units
 
 ReadBlob = Callable[[str], bytes]
 """All bytes under a SHA-256 (64 hex digits), checked against it. KeyError when missing, ValueError when damaged."""
@@ -66,6 +67,7 @@ class OrderContent:
         plan: sentences about boards and time for the job sheet.
         sheets: further files of the order, name → SHA-256 of the blob (bed layouts, contact sheets).
         boards: what its parts are cut from; none where there is no plan.
+        units: that its sheets give lengths in.
         part_of: number of the order that it is part of and paid with; ``None`` for none.
         models: its models as they were when it was released, by key.
         quote: what the client agreed to pay, as :attr:`service.orders.quote.Quote.facts`; ``None`` where the
@@ -86,6 +88,7 @@ class OrderContent:
     boards: tuple[PlannedBoard, ...] = ()
     models: Mapping[str, ModelLayout] = field(default_factory=dict)
     part_of: int | None = None
+    units: Units = Units.MM
 
 
 @dataclass(frozen=True)

@@ -14,6 +14,7 @@ from service.batches.bench_words import bit_words, holding_words, safety_words
 from service.batches.cautions import advice, cautions, checks, order_of_work, wood_name
 from service.batches.content import OrderContent, ShopContent
 from service.batches.jobs import MOST_DRAWN, Job, cut_facts, job_facts, program_line, setups
+from service.batches.measures import Measures
 from service.batches.sheet import LEFT, LOW, RIGHT, TOP, Sheet, shortened
 from service.batches.sheet_figure import Box, draw_figure, lies_turned
 from service.language.chosen import N_, _, spoken
@@ -44,7 +45,7 @@ def job_sheet(shop: ShopContent, order: OrderContent, jobs: Sequence[Job], batch
     with spoken(order.machine.language):
         sheet = Sheet(order.machine.paper, _("Job sheet, order {number}", number=order.number))
         named = _("order {number} · batch {batch}", number=order.number, batch=batch)
-        pages = _Pages(sheet, f"{shop.name} · {named} · {shop.software}")
+        pages = _Pages(sheet, f"{shop.name} · {named} · {shop.software}", Measures(order.units))
         _front(pages, order, jobs)
         _details(pages, jobs, order.machine.frame)
         pages.close()
@@ -52,10 +53,10 @@ def job_sheet(shop: ShopContent, order: OrderContent, jobs: Sequence[Job], batch
 
 
 class _Pages:
-    """Signs each sheet at its foot."""
+    """Signs each sheet at its foot; ``measures`` write its lengths."""
 
-    def __init__(self, sheet: Sheet, words: str) -> None:
-        self.sheet, self._words = sheet, words
+    def __init__(self, sheet: Sheet, words: str, measures: Measures) -> None:
+        self.sheet, self._words, self.measures = sheet, words, measures
 
     def turn(self) -> None:
         self.close()
@@ -95,7 +96,7 @@ def _front(pages: _Pages, order: OrderContent, jobs: Sequence[Job]) -> None:
         terms.delivery_address
         and _("Deliver to: {where}", where=" / ".join(terms.delivery_address.splitlines())),
         terms.note,
-        *map(told, order.plan),
+        *(pages.measures.told(told(each)) for each in order.plan),
     ):
         if words:
             y = sheet.paragraph(LEFT, y, words, RIGHT - LEFT)
@@ -165,12 +166,13 @@ def _parts(pages: _Pages, order: OrderContent, y: float) -> float:
         for each in board.parts
     )
     words = [
-        f"{many} × {name}, {length:g} × {width:g} × {thickness:g} mm"
+        f"{many} × {name}, "
+        + pages.measures.told(f"{length:g} × {width:g} × {thickness:g} mm")
         + (f", {told(wood_name(wood))}" if wood else "")
         for (name, length, width, thickness, wood), many in counted.items()
     ]
     return (
-        _list(pages, _("Parts: {count}", count=sum(counted.values())), words, y + 4, ticked=True)
+        _sentences(pages, _("Parts: {count}", count=sum(counted.values())), words, y + 4, ticked=True)
         if words
         else y
     )
@@ -202,7 +204,7 @@ _COLUMNS = (
     (N_("no."), LEFT + 6, True),
     (N_("slat"), LEFT + 9, False),
     (N_("on"), LEFT + 46, False),
-    (N_("art, mm"), LEFT + 108, True),
+    (N_("art"), LEFT + 108, True),
     (N_("depth"), LEFT + 119, True),
     (N_("worst depth"), LEFT + 138, True),
     (N_("wood left"), LEFT + 153, True),
@@ -213,7 +215,7 @@ _COLUMNS = (
 
 def _table(pages: _Pages, jobs: Sequence[Job], y: float) -> float:
     """One row per carving; returns where it ends."""
-    y = _table_head(pages.sheet, y)
+    y, number = _table_head(pages.sheet, y), pages.measures.number
     for job in jobs:
         if y + ROW > LOW:
             pages.turn()
@@ -223,10 +225,10 @@ def _table(pages: _Pages, jobs: Sequence[Job], y: float) -> float:
             str(job.number),
             job.slat_name,
             job.where,
-            f"{decimal(figures.get('width', 0), 1)} × {decimal(figures.get('height', 0), 1)}",
-            decimal(figures.get("depth", 0), 2),
-            decimal(figures.get("deepest_cut", 0), 2),
-            decimal(figures.get("wood_left", 0), 2),
+            f"{number(figures.get('width', 0), 1)} × {number(figures.get('height', 0), 1)}",
+            number(figures.get("depth", 0), 2),
+            number(figures.get("deepest_cut", 0), 2),
+            number(figures.get("wood_left", 0), 2),
             decimal(minutes, 1),
             decimal(minutes * job.pieces, 0),
         )
@@ -234,7 +236,9 @@ def _table(pages: _Pages, jobs: Sequence[Job], y: float) -> float:
         y += ROW
     pages.sheet.rule(y - ROW + 1.6)
     total = sum(float(job.figures.get("minutes") or 0) * job.pieces for job in jobs)
-    words = _("mm; depth: as programmed; worst depth: where the board stands high")
+    words = _(
+        "{unit}; depth: as programmed; worst depth: where the board stands high", unit=pages.measures.name
+    )
     pages.sheet.text(LEFT, y + 0.6, words, 7)
     pages.sheet.right(
         RIGHT - 1,
@@ -271,6 +275,11 @@ def _hours(minutes: float) -> str:
 
 
 def _list(pages: _Pages, title: str, words: Sequence[str], y: float, *, ticked: bool) -> float:
+    """A heading and sentences of ours, in the sheet's language and unit."""
+    return _sentences(pages, title, [pages.measures.told(told(each)) for each in words], y, ticked=ticked)
+
+
+def _sentences(pages: _Pages, title: str, words: Sequence[str], y: float, *, ticked: bool) -> float:
     """A heading and its sentences, going on to a new sheet where there is no room."""
     if y + 12 > LOW:
         pages.turn()
@@ -284,7 +293,7 @@ def _list(pages: _Pages, title: str, words: Sequence[str], y: float, *, ticked: 
         inset = 6.0 if ticked else 0.0
         if ticked:
             pages.sheet.box(LEFT, y + 0.4)
-        y = pages.sheet.paragraph(LEFT + inset, y, told(sentence), RIGHT - LEFT - inset) + 0.8
+        y = pages.sheet.paragraph(LEFT + inset, y, sentence, RIGHT - LEFT - inset) + 0.8
     return y
 
 
@@ -295,7 +304,7 @@ def _details(pages: _Pages, jobs: Sequence[Job], frame: MachineFrame) -> None:
         if low + BLOCK > LOW:
             pages.turn()
             low = TOP + 4
-        _block(pages.sheet, setup, low, frame)
+        _block(pages, setup, low, frame)
         low += BLOCK + 3
         if 1 < len(setup) <= MOST_DRAWN:
             low = _small_drawings(pages, setup, low - 3)
@@ -316,9 +325,9 @@ def _small_drawings(pages: _Pages, setup: Sequence[Job], low: float) -> float:
     return low + high + 3
 
 
-def _block(sheet: Sheet, setup: Sequence[Job], top: float, frame: MachineFrame) -> None:
+def _block(pages: _Pages, setup: Sequence[Job], top: float, frame: MachineFrame) -> None:
     """One set-up: the drawing of its first carving over the figures, each the worst of all its carvings."""
-    job = setup[0]
+    sheet, job = pages.sheet, setup[0]
     many = len(setup) > 1
     sheet.rule(top, width=0.4)
     numbers = _("{first} to {last}", first=job.number, last=setup[-1].number) if many else str(job.number)
@@ -342,7 +351,7 @@ def _block(sheet: Sheet, setup: Sequence[Job], top: float, frame: MachineFrame) 
         x, y = LEFT + column * 92, top + 65
         for name, said in facts:
             sheet.text(x, y, name, 8)
-            y = sheet.paragraph(x + 31, y, said, 58, 8) + 0.9
+            y = sheet.paragraph(x + 31, y, pages.measures.told(said), 58, 8) + 0.9
     sheet.text(LEFT, top + BLOCK - 6.5, program_line(setup), 7, bold=True)
     named = (
         _("the first of them; each folder holds its own and its preview")

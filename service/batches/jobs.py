@@ -225,7 +225,7 @@ def cut_facts(setup: Sequence[Job]) -> list[tuple[str, str]]:
         (
             _("worst depth"),
             _(
-                "{depth}, where the board stands {unevenness} high",
+                "{depth}, where the board stands {unevenness} mm high",
                 depth=figures(at_most(deepest)),
                 unevenness=decimal(job.allowances.unevenness, 2),
             ),
@@ -255,7 +255,7 @@ def job_facts(setup: Sequence[Job], where: str) -> list[tuple[str, str]]:
             else _("about {minutes} min each, an estimate", minutes=decimal(longest, 1)),
         ),
         (_("sanding"), f"{decimal(allowances.sanding, 2)} mm, {sanding}"),
-        (_("board uneven up to"), f"± {decimal(allowances.unevenness, 2)} mm"),
+        (_("board uneven up to"), f"± {figures(at_least(allowances.unevenness))}"),
         (_("passes"), _("{depth} mm deep at most", depth=decimal(allowances.pass_depth, 2))),
         (
             _("feed, plunge"),
@@ -284,5 +284,7 @@ def _tightest(setup: Sequence[Job], figure: str) -> str:
         return _("none")
     measured, required = min(known, key=lambda pair: pair[0] - pair[1])
     return _(
-        "{measured}, needs {required} mm", measured=figures(at_least(measured)), required=decimal(required, 2)
+        "{measured}, needs {required}",
+        measured=figures(at_least(measured)),
+        required=figures(at_most(required)),
     )

@@ -34,6 +34,7 @@ from service.batches.record_file import record_file
 from service.batches.sheet_names import is_made
 from service.batches.terms import terms_from
 from service.orders.machine import machine_from
+from service.orders.units import Units
 
 _MOMENT = "%Y-%m-%dT%H:%M:%S.%fZ"
 _OWN = frozenset({"job-sheet.pdf", "cut-list.csv"})
@@ -155,6 +156,7 @@ class _Source:
             plan=tuple(order["plan"]),
             quote=None if quote is None else quote["facts"],
             part_of=order.get("part_of"),
+            units=Units(order.get("units", Units.MM)),
             boards=boards_from_json(order["boards"]),
             models={key: layout_from_json(each) for key, each in order["models"].items()},
         )

@@ -16,6 +16,7 @@ from service.orders.ids import ID_PATTERN
 from service.orders.limits import MOST_LINES
 from service.orders.order import Carving, Key, Line, LineTerms, Order, OrderTerms
 from service.orders.site import NO_SITE, SiteTerms
+from service.orders.units import Units
 
 
 @dataclass(frozen=True)
@@ -96,3 +97,4 @@ class WorkshopContent:
     email: str = ""
     payment_required: bool = False
     finishes: tuple[FinishTerms, ...] = ()
+    units: Units = Units.MM

@@ -167,6 +167,7 @@ _NAMES: Final[dict[str, str]] = {
     "art_high": "how high art is laid at most at first, mm; null: as on its mirror, else as high as fits",
     "finish": "what is put on the wood, of what the workshop offers",
     "finishes": "offered besides bare wood",
+    "units": "that sheets and pages give lengths in",
     "delivery_address": "where the furniture is delivered; empty where the client fetches it",
     "valid_days": "days that a quote's prices hold from when it was first shown; 0: until the next price list",
     "valid_until": "the last day on which the quote can be signed whatever list follows; null for no promise",

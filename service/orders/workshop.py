@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from artwork.furniture import ModelLayout
 from artwork.workpiece import Allowances, Bit
 from service.orders.finishes import FinishTerms
+from service.orders.units import Units
 
 
 @dataclass(frozen=True)
@@ -22,6 +23,7 @@ class Workshop:
         payment_required: whether an order must be paid before it is released.
         place, phone, email: where it is and how it is reached, as clients read it; empty where it says nothing.
         finishes: that it offers besides bare wood.
+        units: that it measures in.
     """
 
     id: str
@@ -36,6 +38,7 @@ class Workshop:
     email: str = ""
     payment_required: bool = False
     finishes: tuple[FinishTerms, ...] = ()
+    units: Units = Units.MM
 
 
 @dataclass(frozen=True)

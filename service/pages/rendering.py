@@ -54,7 +54,7 @@ def render(
         "form_token": getattr(request.state, "form_token", lambda: ""),
     }
     facts["faults"] = _Faults(facts.get("faults", {}))
-    lengths.INCHES.set(request.cookies.get("units") == "inches")
+    lengths.INCHES.set(_in_inches(request, facts))
     text = _environment(language()).get_template(template).render({**shared, **facts})
     answer = HTMLResponse(text, status, headers=_headers(nonce))
     for header in cookies:
@@ -69,6 +69,15 @@ def told_to_site(order: Mapping[str, Any]) -> Markup:
     return Markup(' data-order="{}" data-number="{}" data-signed="{}"').format(
         order["id"], order["number"], signed
     )
+
+
+def _in_inches(request: Request, facts: Mapping[str, Any]) -> bool:
+    """Whether lengths are inches: as the reader chose, else as the workshop measures."""
+    chosen = request.cookies.get("units")
+    if chosen is not None:
+        return bool(chosen == "inches")
+    workshop = facts.get("workshop")
+    return isinstance(workshop, Mapping) and workshop.get("units") == "inch"
 
 
 def go(path: str, cookies: Sequence[str] = ()) -> Response:

@@ -195,10 +195,11 @@ async def _workshop(api: Api, sent: Sent) -> Json:
 def _terms(sent: Sent, now: Json) -> Json:
     """What the form of the workshop itself has, as it is where another form was sent: a box not ticked says nothing."""
     if "retention_days" not in sent.form:
-        return {name: now[name] for name in ("retention_days", "payment_required", "finishes")}
+        return {name: now[name] for name in ("retention_days", "payment_required", "finishes", "units")}
     return {
         "retention_days": sent.whole("retention_days") or 0,
         "payment_required": sent.flag("payment_required"),
+        "units": sent.text("units"),
         "finishes": _finishes(sent),
     }
 

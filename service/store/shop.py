@@ -13,6 +13,7 @@ from sqlalchemy import BindParameter, Connection, Engine, bindparam, func, inser
 from artwork.jsonable import allowances_from_json, allowances_to_json, bit_from_json, bit_to_json
 from artwork.layout_json import layout_to_json
 from service.orders.finishes import FinishTerms
+from service.orders.units import Units
 from service.orders.workshop import Settings, ShopBit, ShopModel, Workshop
 from service.store.mapping import AnyRow, from_json, to_json
 from service.store.parsed_models import models_of
@@ -198,6 +199,7 @@ def _workshop_of(row: AnyRow) -> Workshop:
         email=row.email,
         payment_required=row.payment_required,
         finishes=tuple(from_json(FinishTerms, each) for each in row.finishes),
+        units=Units(row.units),
     )
 
 

@@ -42,6 +42,7 @@ workshops = Table(
     Column("email", String(254), nullable=False, server_default=""),
     Column("payment_required", Boolean, nullable=False, server_default=false()),
     Column("finishes", JSON_VALUE, nullable=False, server_default="[]"),
+    Column("units", String(8), nullable=False, server_default="mm"),
     Column("created_at", Instant, nullable=False),
     # Of everybody who signs in; asked for with every request, by the access room alone.
     Column("second_step_required", Boolean, nullable=False, server_default=false()),

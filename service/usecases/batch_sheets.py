@@ -20,6 +20,7 @@ from service.orders.errors import ConflictError, InvalidError
 from service.orders.items import carvings_by_place
 from service.orders.machine import Machine, machine_from
 from service.orders.order import Line, Order, OrderTerms
+from service.orders.units import Units
 from service.orders.workshop import Settings
 from service.store import art, items, machines, orders, suites
 from service.store.tenant_scope import TenantScope
@@ -40,6 +41,7 @@ class Held:
     Attributes:
         address: where the order is seen in a browser.
         workshop: its name.
+        units: that it measures in.
         models: names by key.
         layouts: models by key.
         machine, marks: that it was released for, and with.
@@ -47,6 +49,7 @@ class Held:
 
     address: str
     workshop: str
+    units: Units
     models: Mapping[str, str]
     layouts: Mapping[str, ModelLayout]
     machine: Machine
@@ -63,7 +66,15 @@ def held_at_release(ctx: Context, connection: Connection, order: Order, settings
     machine = machine_from(facts["machine"])
     layouts = {model.layout.key: model.layout for model in settings.models}
     layouts |= {key: layout_from_json(each) for key, each in facts.get("layouts", {}).items()}
-    return Held(facts["address"], facts["workshop"], facts["models"], layouts, machine, released)
+    return Held(
+        facts["address"],
+        facts["workshop"],
+        Units(facts.get("units", Units.MM)),
+        facts["models"],
+        layouts,
+        machine,
+        released,
+    )
 
 
 def with_sheets(

@@ -140,6 +140,7 @@ def _order(
         terms=for_bench(OrderTerms, order),
         released_at=order.released_at,
         machine=held.machine,
+        units=held.units,
         quote=_agreed(ctx, order, order.released_at),
         part_of=None if order.part_of is None else numbers[order.part_of],
     )

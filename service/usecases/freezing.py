@@ -89,10 +89,11 @@ def recall_marks(opened: OpenOrder, reason: str) -> None:
 def release_facts(
     base_url: str, order_id: str, settings: Settings, machine: Machine, marked: Sequence[MarkedLine] = ()
 ) -> Mapping[str, Any]:
-    """Where the order is seen, the workshop's name, its models, machine and marks, as JSON values."""
+    """Where the order is seen, the workshop's name and unit, its models, machine and marks, as JSON values."""
     return {
         "address": order_address(base_url, order_id),
         "workshop": settings.workshop.name,
+        "units": settings.workshop.units.value,
         "models": {model.layout.key: model.layout.name for model in settings.models},
         "layouts": {model.layout.key: layout_to_json(model.layout) for model in settings.models},
         "machine": machine.facts,

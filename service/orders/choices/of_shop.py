@@ -11,6 +11,7 @@ from service.orders.outcomes import Outcome
 from service.orders.price_list import PriceKind, Rounding
 from service.orders.program_checks import DifferenceKind, ProgramOutcome
 from service.orders.test_boards import AcceptFor
+from service.orders.units import Units
 from service.orders.webhooks import DeliveryState
 from service.orders.wellness import Level, Subject
 
@@ -129,6 +130,11 @@ CHOICES: Final[Mapping[Any, Choice]] = {
             "travel": "each kilometre to the site and back",
             "tax": "a tax: a share of the sum before taxes, in hundredths of a percent",
         },
+    ),
+    Units: Choice(
+        "Units",
+        "What a workshop's sheets and pages give lengths in.",
+        {"mm": "millimetres", "inch": "inches: decimals at the machine, fractions for sizes"},
     ),
     Rounding: Choice(
         "Rounding",

@@ -26,6 +26,7 @@ from service.orders.limits import (
     ROUND_OVER,
     THICKNESS,
 )
+from service.orders.units import Units
 from service.rest.requests.base import Ask, Key, Millimetres, Name, ShortText, asked
 from service.usecases.commands import WorkshopContent
 
@@ -192,6 +193,7 @@ class WorkshopAsk(Ask):
         tuple[FinishAsk, ...],  # type: ignore[valid-type]
         Field(max_length=10, description="offered besides bare wood"),
     ] = ()
+    units: Annotated[Units, Field(description="that its sheets and pages give lengths in")] = Units.MM
 
 
 class RetirementAsk(Ask):

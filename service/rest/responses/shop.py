@@ -12,6 +12,7 @@ from shapely import Polygon, get_coordinates
 from artwork.furniture import Face, ModelLayout, PlacedSlat, Surround
 from artwork.workpiece import Bit, KeepOut, Slat
 from service.orders.finishes import Finish
+from service.orders.units import Units
 from service.orders.workshop import Settings, ShopBit, ShopModel, Workshop
 from service.rest.responses.base import shown, shows
 from service.usecases.estimating import Estimate
@@ -24,7 +25,7 @@ Rings = tuple[tuple[Point, ...], ...]
 class WorkshopBody:
     """A workshop as anyone sees it: `place`, `phone` and `email` are how it is reached, empty where it says nothing.
 
-    `finishes` are offered besides bare wood.
+    `finishes` are offered besides bare wood; `units` are those that it measures in.
     """
 
     key: str
@@ -33,6 +34,7 @@ class WorkshopBody:
     phone: str
     email: str
     finishes: tuple[Finish, ...]
+    units: Units
 
 
 @dataclass(frozen=True)

@@ -24,6 +24,7 @@ from service.batches.job_sheet import job_sheet
 from service.batches.jobs import MOST_DRAWN, Job, JobList
 from service.batches.sheet import PLAIN, shortened
 from service.orders.machine import Machine
+from service.orders.units import Units
 from tests.service.batches.making import FIGURES, SHOP, Shelf, carving_of, order_of
 
 ORDER = order_of(12)
@@ -53,13 +54,13 @@ def test_it_says_what_the_bench_must_know() -> None:
         "order 12", "Quillfern Botanical Garden", "Needed by 1 May 2026", "12 × Fernhollow chair",
         "Carve the art with the V-bit", "Cut the part out", "Round over every edge, 9.525 mm",
         "Sand 0.30 mm", "Check before you cut", "Cautions", "batch b1", "7.80", "8.34", "17.06",
-        "18.34 mm (0.723 in) thick or more",
+        "18.34 mm thick or more",
     ):  # fmt: skip
         assert words in front
     for words in (
         "wide centre back slat", "25.40 mm western red cedar, face up", "v60: 60°",
-        "7.80 mm (0.307 in); limit 8.46 mm", "8.34 mm (0.329 in), where the board",
-        "17.06 mm (0.671 in)", "3.10 mm (0.122 in), needs 1.89 mm", "about 4.2 min", "± 0.40 mm",
+        "7.80 mm; limit 8.46 mm", "8.34 mm, where the board",
+        "17.06 mm", "3.10 mm, needs 1.89 mm", "about 4.2 min", "± 0.40 mm",
         "all 12 pieces of line 1",
     ):  # fmt: skip
         assert words in block
@@ -111,6 +112,27 @@ def test_flat_bottoms_of_every_bit_are_cleared_before_anything_is_cut_out() -> N
     assert [words.split()[0] for words in steps] == ["Carve", "Flat", "Flat", "Cut", "Round", "Sand"]
     assert "“wide”" in steps[1]
     assert "“fine”" in steps[2]
+
+
+def test_a_shop_that_measures_in_inches_reads_no_millimetre() -> None:
+    """One inch is 25.4 mm (international yard and pound agreement, 1959); 8.341 mm at worst is rounded up."""
+    figures = {**FIGURES, "deepest_cut": 8.341, "wood_left": 17.059}
+    text = " ".join(
+        " ".join(page.split())
+        for page in pages(
+            job_sheet(SHOP, replace(ORDER, units=Units.INCH), jobs(check={"figures": figures}), "b1")
+        )
+    )
+    assert " mm" not in text
+    for words in (
+        "0.329 in",
+        "0.671 in",
+        "1.000 in western red cedar",
+        "78.7 and 27.6 in/min",
+        "0.500 in across",
+    ):
+        assert words in text, words
+    assert "in)" not in " ".join(pages(job_sheet(SHOP, ORDER, jobs(), "b1")))
 
 
 def test_a_worn_tip_is_told_its_limit() -> None:
