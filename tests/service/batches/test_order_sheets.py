@@ -108,7 +108,10 @@ def test_the_check_before_the_cut_asks_for_zero_where_it_is_set():
         "\n".join(checks(slat, Bit("v60"), shop, 8.0, 0.1, zero_per=each)) for each in ("board", "bed")
     )
     assert "Bit zero set on this very board, over the art; then 0.30 mm lower" in board
-    assert "Bit zero set for the bed, and this board's face over the art within ± 0.60 mm (0.023 in) of it; then" in bed
+    assert (
+        "Bit zero set for the bed, and this board's face over the art within ± 0.60 mm (0.023 in) of it; then"
+        in bed
+    )
     assert "this very board" not in bed
 
 
