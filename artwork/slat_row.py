@@ -9,7 +9,7 @@ from shapely import MultiPolygon, Point, Polygon, affinity
 
 from artwork.errors import EngineError
 from artwork.furniture import PlacedSlat
-from artwork.slat_shape import slat_outline
+from artwork.slat_shape import SlatFigures, slat_outline
 from artwork.workpiece import KeepOut, Slat
 
 LEAST_SLAT = 20.0
@@ -61,7 +61,7 @@ def slat_row(figures: RowFigures) -> tuple[PlacedSlat, ...]:
             "Give one slat or more, a gap of 0 or more, and screws nearer to their end than the slat's middle.",
         )
     across, up = (figures.length, figures.width) if figures.lying else (figures.width, figures.length)
-    outline = slat_outline(across, up)
+    outline = slat_outline(SlatFigures(across, up))
     return tuple(_placed(figures, number, outline) for number in range(figures.count))
 
 

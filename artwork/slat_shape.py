@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from typing import Annotated
+
 import numpy as np
+from annotated_types import Ge, Gt, Lt
 from shapely import Polygon
 
 from artwork.curves import Floats
@@ -12,30 +16,40 @@ ARC_TOLERANCE = 0.005
 """How far a chord may lie off a true arc, mm: an order finer than any allowance."""
 
 
-def slat_outline(
-    width: float,
-    length: float,
-    *,
-    foot_width: float | None = None,
-    top_rise: float = 0.0,
-    top_slope: float = 0.0,
-) -> Polygon:
+_Length = Annotated[float, Gt(0), Lt(10_000)]
+
+
+@dataclass(frozen=True)
+class SlatFigures:
+    """A slat as a maker measures it, mm.
+
+    Attributes:
+        width: at the shoulder (the top's two corners), mm
+        length: from the foot to the highest point, mm
+        foot_width: width at the foot, mm; null for the same all along
+        top_rise: how far the top is rounded upwards, mm
+        top_slope: how far the top slopes from left to right, mm
+    """
+
+    width: _Length
+    length: _Length
+    foot_width: _Length | None = None
+    top_rise: Annotated[float, Ge(0), Lt(10_000)] = 0.0
+    top_slope: Annotated[float, Gt(-10_000), Lt(10_000)] = 0.0
+
+
+def slat_outline(figures: SlatFigures) -> Polygon:
     """The finished edge of a slat: straight or tapered, with a flat, sloped or arched top.
 
     In the slat's frame x = 0 is its centre line and y = 0 its foot. A rail, which lies across the piece,
-    is given as it lies: its long way is ``width``.
-
-    Args:
-        width: at the shoulder (the top's two corners), mm.
-        length: from the foot to the highest point, mm.
-        foot_width: width at the foot; the same as ``width`` when not given.
-        top_rise: how far the arched top bulges beyond the straight line between its corners; 0 for no arch.
-        top_slope: how much higher the right corner is than the left; negative: lower.
+    is given as it lies: its long way is ``width``. The arch bulges ``top_rise`` beyond the straight line between the
+    top's corners; ``top_slope`` is how much higher the right corner is than the left.
 
     Raises:
         EngineError: figures that make no slat.
     """
-    foot = width if foot_width is None else foot_width
+    width, length, top_rise, top_slope = figures.width, figures.length, figures.top_rise, figures.top_slope
+    foot = width if figures.foot_width is None else figures.foot_width
     wood = (
         bool(np.isfinite([width, foot, length, top_rise, top_slope]).all()) and min(width, foot, length) > 0
     )

@@ -25,7 +25,8 @@ async def attempt(
     try:
         actor = await graph.actor(workshop)
         done = await to_thread.run_sync(
-            within(actor.workshop_id, partial(work, graph.serving.ctx, actor)), limiter=graph.serving.threads
+            within(actor.workshop_id, partial(work, graph.pipeline.ctx, actor)),
+            limiter=graph.pipeline.threads,
         )
     except DomainError as error:
         return refusal_of(error)

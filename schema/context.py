@@ -16,11 +16,11 @@ from strawberry.dataloader import DataLoader
 from service.access.resolve import Resolved
 from service.orders.actors import Actor
 from service.orders.errors import ConflictError, DomainError
-from service.rest.operation import Serving
+from service.rest.operation import Pipeline
 from service.rest.pipeline import UnauthenticatedError, need_actor, who_asks
 from service.store.wall import within
 from service.usecases import looking
-from service.usecases.answers import WholeOrder
+from service.usecases.answers import OrderAggregate
 from service.usecases.context import Context
 
 P = ParamSpec("P")
@@ -44,7 +44,7 @@ class Graph:
         connection_params: what a socket sent when it began; ``authorization`` in it is taken like the header.
     """
 
-    serving: Serving
+    pipeline: Pipeline
     connection: HTTPConnection
     connection_params: dict[str, Any] | None = None
     _resolved: dict[str | None, Resolved] = field(default_factory=dict)
@@ -55,7 +55,7 @@ class Graph:
         """Who asks; a visitor of ``workshop`` (its public key) where one is named and nobody is known.
 
         Raises:
-            Denied: nobody is known, or their second step is not set up.
+            ApiError: nobody is known, or their second step is not set up.
             NotFound: there is no such workshop.
         """
         if workshop not in self._resolved:
@@ -63,12 +63,12 @@ class Graph:
             bearer = params.get("authorization")
             asked = partial(
                 who_asks,
-                self.serving.ctx,
+                self.pipeline.ctx,
                 self.connection,
                 workshop,
                 bearer if isinstance(bearer, str) else None,
             )
-            self._resolved[workshop] = await to_thread.run_sync(asked, limiter=self.serving.threads)
+            self._resolved[workshop] = await to_thread.run_sync(asked, limiter=self.pipeline.threads)
         try:
             return need_actor(self._resolved[workshop])
         except UnauthenticatedError:
@@ -78,7 +78,7 @@ class Graph:
             raise ApiError("SECOND_STEP_DUE", str(due)) from None
 
     async def ask_again(self) -> None:
-        """Look up anew who asks. Raises Denied where they may no more."""
+        """Look up anew who asks. Raises ApiError where they may no more."""
         self._resolved.clear()
         await self.actor()
 
@@ -87,13 +87,13 @@ class Graph:
     ) -> T:
         """Run a use case in a thread, as the one who asks. Raises what it raises."""
         actor = await self.actor()
-        call = within(actor.workshop_id, partial(work, self.serving.ctx, actor, *args, **kwargs))
-        return await to_thread.run_sync(call, limiter=self.serving.threads)
+        call = within(actor.workshop_id, partial(work, self.pipeline.ctx, actor, *args, **kwargs))
+        return await to_thread.run_sync(call, limiter=self.pipeline.threads)
 
     async def look(
         self, work: Callable[Concatenate[Context, Actor, P], T], *args: P.args, **kwargs: P.kwargs
     ) -> T:
-        """As ``run``, for fields without an outcome type: what the use case refuses becomes a Denied."""
+        """As ``run``, for fields without an outcome type: what the use case refuses becomes an ApiError."""
         try:
             return await self.run(work, *args, **kwargs)
         except DomainError as error:
@@ -177,7 +177,7 @@ class Graph:
         """Record entries by order."""
         return self._loader(looking.decisions_by_order_ids)
 
-    def show(self, whole: WholeOrder) -> None:
+    def show(self, whole: OrderAggregate) -> None:
         """Let the fields below an order be read from this, which its use case just gave back."""
         self.forget()
         order = whole.order.id

@@ -27,7 +27,7 @@ from schema.admission import read
 from schema.build import UNFORESEEN, build_schema
 from schema.context import Graph
 from service.rest import receiving
-from service.rest.operation import Serving
+from service.rest.operation import Pipeline
 from service.rest.pipeline import problem_of
 
 MOST_SUBSCRIPTIONS = 20
@@ -55,7 +55,7 @@ class GraphDoor(GraphQL[Graph, None]):
         {**GraphQL.stream_transport_classes_by_protocol, GRAPHQL_SSE_PROTOCOL: Events}
     )
 
-    def __init__(self, serving: Serving) -> None:
+    def __init__(self, pipeline: Pipeline) -> None:
         """Open the door, served as the REST door is. The page to try it in is our own (``schema.reference``)."""
         super().__init__(
             build_schema(),
@@ -67,7 +67,7 @@ class GraphDoor(GraphQL[Graph, None]):
             ],
             max_subscriptions_per_connection=MOST_SUBSCRIPTIONS,
         )
-        self._serving = serving
+        self._pipeline = pipeline
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer one request or socket."""
@@ -76,7 +76,7 @@ class GraphDoor(GraphQL[Graph, None]):
             return
         request = Request(scope, receive)
         try:
-            body = await receiving.read_body(request, self._serving.body_limit)
+            body = await receiving.read_body(request, self._pipeline.body_limit)
             response = await self.run(Request(scope, _replay(body, receive)))
         except HTTPException as error:
             response = _transport_error(error.status_code, error.reason, request.headers)
@@ -86,7 +86,7 @@ class GraphDoor(GraphQL[Graph, None]):
 
     async def get_context(self, request: Request | WebSocket, response: Any) -> Graph:  # noqa: ARG002
         """One context per request or socket."""
-        return Graph(self._serving, request)
+        return Graph(self._pipeline, request)
 
     async def parse_http_body(self, request: AsyncHTTPRequestAdapter) -> Any:
         """What is asked, and the protocol of its answer. Raises HTTPException 406 where none is acceptable."""
@@ -108,7 +108,7 @@ class GraphDoor(GraphQL[Graph, None]):
         if "subscription" not in query:
             return False
         try:
-            document = await to_thread.run_sync(read, query, limiter=self._serving.threads)
+            document = await to_thread.run_sync(read, query, limiter=self._pipeline.threads)
         except GraphQLError:
             return False  # said by what answers the query
         return negotiating.is_subscription(document.parsed, asked.operation_name)

@@ -21,7 +21,7 @@ from service.rest.operation import Operation
 from service.rest.scopes import who_may
 from service.rest.table import OPERATIONS
 from service.rest.use import ONCE, REVISIONS, Does, path_part
-from service.usecases.commands import Once
+from service.usecases.commands import IdempotencyKey
 from service.usecases.context import Context
 
 _ONCE_KEY = "once_key"
@@ -86,14 +86,14 @@ def _mutation(operation: Operation) -> Any:
         }
         revision = next((given[name] for name in REVISIONS if name in given), 0)
         key = given.pop(_ONCE_KEY, None)
-        keys: list[Once] = []
+        keys: list[IdempotencyKey] = []
 
         def work(ctx: Context, actor: Actor) -> Any:
             ask = (
                 None if operation.ask is None else checked(operation.ask, _body(operation, arguments, given))
             )
             if key is not None:
-                keys.append(Once(key, meaning_of(operation.name, path, ask)))
+                keys.append(IdempotencyKey(key, meaning_of(operation.name, path, ask)))
             return does.use(ctx, actor, **does.arguments(path, revision, next(iter(keys), None), ask))
 
         done = await attempt(info.context, work, path.get(_WORKSHOP))

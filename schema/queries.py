@@ -47,12 +47,12 @@ from service.rest.responses.work import cure_body, verification_body
 from service.store.wall import within
 from service.usecases import (
     cutting,
-    keeping,
     looking,
     machining,
     marking,
     outcomes,
     pricing,
+    privacy_and_audit,
     producing,
     retrying,
     shop,
@@ -125,11 +125,11 @@ class Query:
         graph = info.context
         try:
             actor = await graph.actor(key)
-            ctx = graph.serving.ctx
+            ctx = graph.pipeline.ctx
             look = within(
                 actor.workshop_id, lambda: (shop.find_workshop(ctx, key), shop.list_models(ctx, actor))
             )
-            found, models = await to_thread.run_sync(look, limiter=graph.serving.threads)
+            found, models = await to_thread.run_sync(look, limiter=graph.pipeline.threads)
         except DomainError:
             return None
         return Workshop(
@@ -359,14 +359,14 @@ class Query:
         self, info: Info, first: First = 50, after: After = None, count: Count = False
     ) -> Connection[Entry] | None:
         """The workshop's record, newest first."""
-        page = await info.context.look(keeping.list_record, page_ask(first, after, count=count))
+        page = await info.context.look(privacy_and_audit.list_record, page_ask(first, after, count=count))
         return cast("Connection[Entry]", connection_of(page, after))
 
     @strawberry.field
     async def record_verification(self, info: Info) -> Verification | None:
         """Re-check the whole chain of the record."""
-        fault = await info.context.look(keeping.verify_record)
-        signed = await info.context.look(keeping.take_checkpoint)
+        fault = await info.context.look(privacy_and_audit.verify_record)
+        signed = await info.context.look(privacy_and_audit.take_checkpoint)
         return cast("Verification", verification_body(fault, signed))
 
 

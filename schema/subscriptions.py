@@ -54,7 +54,7 @@ class Subscription:
 async def _moments(graph: Graph, order_id: str) -> AsyncIterator[None]:
     """When to look at an order: whenever there is news, for as long as anybody may listen."""
     asked = begun = anyio.current_time()
-    with hearing(graph.serving.bells, order_topic(order_id)) as heard:
+    with hearing(graph.pipeline.bells, order_topic(order_id)) as heard:
         while (now := anyio.current_time()) < begun + LONGEST_SECONDS:
             if now - asked >= ASK_AGAIN_SECONDS:
                 asked = now

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -12,7 +12,7 @@ from typing import Any
 from shapely import Point, Polygon, box
 
 from artwork.furniture import DrilledHole, ModelLayout, Part, PlacedSlat, Surround
-from artwork.slat_shape import slat_outline
+from artwork.slat_shape import SlatFigures, slat_outline
 from artwork.workpiece import Allowances, Bit, KeepOut, Slat
 
 HERE = Path(__file__).parent
@@ -145,13 +145,8 @@ def _keep_outs(entry: Mapping[str, Any]) -> Iterator[KeepOut]:
 
 
 def _outline(entry: Mapping[str, Any]) -> Polygon:
-    return slat_outline(
-        entry["width"],
-        entry["length"],
-        foot_width=entry.get("foot_width"),
-        top_rise=entry.get("top_rise", 0.0),
-        top_slope=entry.get("top_slope", 0.0),
-    )
+    known = {field.name for field in fields(SlatFigures)}
+    return slat_outline(SlatFigures(**{name: figure for name, figure in entry.items() if name in known}))
 
 
 def _surround(entry: Mapping[str, Any]) -> Surround:

@@ -160,7 +160,7 @@ class _Gated(HttpToolsProtocol):
         super().on_response_complete()
 
     def handle_websocket_upgrade(self) -> None:
-        """Sockets are counted where they are answered, by ``service.shields``."""
+        """Sockets are counted where they are answered, by ``service.load_shedding``."""
         self._leave()
         super().handle_websocket_upgrade()
 

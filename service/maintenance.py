@@ -21,7 +21,7 @@ from service.startup_errors import UNUSABLE, why_unusable
 from service.store.blobs import BlobsAwayError
 from service.store.usage import open_workshops
 from service.store.usage import usage as count_usage
-from service.usecases import keeping, upkeeping, wellness
+from service.usecases import maintenance_schedule, privacy_and_audit, wellness
 from service.usecases.batching import altered_releases
 
 _TROUBLES = (UnfitError, BlobsAwayError, BadSettingsError, OSError)
@@ -184,7 +184,7 @@ def _scrub(service: Service, heal: Path | None) -> int:
     left = [each for each in hurt if not each.healed]
     altered = [
         *altered_releases(service.ctx),
-        *scrubbing.unsound_archives(_place(service), keeping.public_keys(service.ctx)),
+        *scrubbing.unsound_archives(_place(service), privacy_and_audit.public_keys(service.ctx)),
     ]
     words = f"{files} files read, {len(hurt)} hurt, {len(hurt) - len(left)} of them healed"
     if altered:
@@ -204,7 +204,7 @@ def _scrub(service: Service, heal: Path | None) -> int:
 
 
 def _sweep(service: Service) -> int:
-    swept = keeping.housekeep(service.ctx)
+    swept = privacy_and_audit.sweep(service.ctx)
     print(
         f"{len(swept.orders)} orders past their retention emptied, {len(swept.blobs)} unnamed files removed."
     )
@@ -267,4 +267,4 @@ def _doctor(service: Service) -> int:
 
 
 def _note(service: Service, what: Chore, *, well: bool, words: str) -> None:
-    upkeeping.note_upkeep(service.ctx, what, well=well, words=words)
+    maintenance_schedule.note_upkeep(service.ctx, what, well=well, words=words)

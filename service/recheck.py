@@ -9,7 +9,7 @@ from pathlib import Path
 from service.batches.checkpoints import BadCheckpointError, SignedCheckpoint, read_checkpoint
 from service.orders.actors import System
 from service.orders.record import Fault
-from service.usecases import keeping, shop
+from service.usecases import privacy_and_audit, shop
 from service.usecases.context import Context
 
 
@@ -31,10 +31,10 @@ def recheck(ctx: Context, kept: Path | None) -> Said:
     for workshop in workshops:
         actor = System(workshop.id)
         theirs = [each for each in earlier if each.checkpoint.workshop == workshop.key]
-        found = [keeping.verify_record(ctx, actor), *_against(ctx, actor, theirs)]
+        found = [privacy_and_audit.verify_record(ctx, actor), *_against(ctx, actor, theirs)]
         reasons = [fault.reason for fault in found if fault is not None]
         said.bad += [f"{workshop.key}: {reason}" for reason in reasons]
-        signed = keeping.take_checkpoint(ctx, actor)
+        signed = privacy_and_audit.take_checkpoint(ctx, actor)
         if theirs and signed.key != theirs[0].key:
             said.bad.append(f"{workshop.key}: the workshop's key is not the one that signed the checkpoints.")
         elif not reasons:
@@ -47,7 +47,7 @@ def recheck(ctx: Context, kept: Path | None) -> Said:
 
 
 def _against(ctx: Context, actor: System, theirs: Sequence[SignedCheckpoint]) -> list[Fault | None]:
-    return [keeping.compare_checkpoint(ctx, actor, each.checkpoint) for each in theirs]
+    return [privacy_and_audit.compare_checkpoint(ctx, actor, each.checkpoint) for each in theirs]
 
 
 def _read(kept: Path, said: Said) -> list[SignedCheckpoint]:

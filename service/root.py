@@ -19,9 +19,10 @@ from starlette.types import ASGIApp
 
 from service.access import second_factor
 from service.access.breached import BreachedList
-from service.access.csrf import Guard
+from service.access.csrf import CsrfGuard
 from service.directory import Directory, SendOn
 from service.lazy import Lazy
+from service.load_shedding import Crowd, LoadShedding
 from service.mail.directory import StoredDirectory
 from service.mail.outbox import StoredOutbox
 from service.mail.postman import Postman
@@ -33,10 +34,9 @@ from service.rest.app import rest_routes
 from service.rest.cors import Cors
 from service.rest.health import health_routes
 from service.rest.in_process import InProcess
-from service.rest.operation import Serving
+from service.rest.operation import Pipeline
 from service.rest.upload_limiter import UploadLimiter
 from service.settings import Settings
-from service.shields import Crowd, Shields
 from service.squeezing import Squeezing
 from service.store.blobs import FolderBlobs
 from service.store.breaker import GuardedBlobs
@@ -45,7 +45,7 @@ from service.store.folder import FolderLock, keep_private
 from service.store.migrating import upgrade
 from service.store.shop import seal_signing_keys
 from service.store.vault import Vault
-from service.usecases import keeping, people, signing_in, upkeeping
+from service.usecases import maintenance_schedule, people, privacy_and_audit, signing_in
 from service.usecases.context import Context, InstalledAs
 from service.work.lanes import most_at_once
 from service.work.lazy_queue import LazyQueue
@@ -200,7 +200,7 @@ def keys_here(settings: Settings) -> frozenset[bytes]:
         return frozenset()
     service = build(settings)
     try:
-        return keeping.public_keys(service.ctx)
+        return privacy_and_audit.public_keys(service.ctx)
     finally:
         service.queue.close()
         service.database.close()
@@ -217,20 +217,20 @@ def _duty(service: Service) -> Supervisor:
     engine, queue = service.queue.load()
 
     def work(kind: str, payload: Mapping[str, Any]) -> None:
-        if kind == upkeeping.HOUSEKEEPING:
-            upkeeping.do_housekeeping(ctx)
+        if kind == maintenance_schedule.HOUSEKEEPING:
+            maintenance_schedule.do_housekeeping(ctx)
             queue.forget_done(ctx.clock.now() - WORK_KEPT)
         else:
             jobs.BODIES[JobKind(kind)](ctx, payload)
 
     def give_up(kind: str, payload: Mapping[str, Any], message: str) -> None:
-        if kind == upkeeping.HOUSEKEEPING:
-            upkeeping.note_upkeep(ctx, Chore.HOUSEKEEPING, well=False, words=message)
+        if kind == maintenance_schedule.HOUSEKEEPING:
+            maintenance_schedule.note_upkeep(ctx, Chore.HOUSEKEEPING, well=False, words=message)
         else:
             jobs.fail_job(ctx, payload, message)
 
     def waiting(kind: str, payload: Mapping[str, Any], away: Away) -> None:
-        if kind != upkeeping.HOUSEKEEPING:
+        if kind != maintenance_schedule.HOUSEKEEPING:
             jobs.note_wait(ctx, payload, away.words)
 
     worker = Worker(
@@ -242,7 +242,7 @@ def _duty(service: Service) -> Supervisor:
         worker.take_over,
         alone=settings.alone,
         struck=service.struck.set,
-        errands=(lambda: upkeeping.ask_for_housekeeping(ctx),),
+        errands=(lambda: maintenance_schedule.ask_for_housekeeping(ctx),),
     )
     directory = StoredDirectory(settings.base_url, settings.mail_from)
     return Supervisor(
@@ -288,7 +288,7 @@ def _application(service: Service) -> tuple[ASGIApp, Lazy]:
             await to_thread.run_sync(service.stop)
 
     room = UploadLimiter(settings.uploads_at_once, share=max(settings.uploads_at_once * 3 // 8, 1))
-    serving = Serving(
+    pipeline = Pipeline(
         service.ctx,
         CapacityLimiter(THREADS),
         settings.body_limit,
@@ -296,33 +296,33 @@ def _application(service: Service) -> tuple[ASGIApp, Lazy]:
         bells=service.database.bells,
         room=room,
     )
-    graph, reference = Lazy(lambda: _graph(serving)), Lazy(_reference)
-    health = health_routes(serving, settings.metrics_token.get_secret_value())
+    graph, reference = Lazy(lambda: _graph(pipeline)), Lazy(_reference)
+    health = health_routes(pipeline, settings.metrics_token.get_secret_value())
     routes = [
-        *rest_routes(serving, to_try=settings.try_graphql),
+        *rest_routes(pipeline, to_try=settings.try_graphql),
         Route("/graphql", graph),
         WebSocketRoute("/graphql", graph),
         *(Route(path, reference, methods=["GET"]) for path in GRAPH_REFERENCE),
     ]
-    pages = Pages(InProcess(serving), Router(routes, redirect_slashes=False), settings.upload_limit)
+    pages = Pages(InProcess(pipeline), Router(routes, redirect_slashes=False), settings.upload_limit)
     app = Starlette(routes=[*health, *routes, Mount("", pages)], lifespan=lifespan)
     base = urlsplit(settings.base_url)
     secure = base.scheme == "https"
-    guarded: ASGIApp = Guard(app, frozenset({base.netloc}), secure=secure, hosts=settings.hosts)
+    guarded: ASGIApp = CsrfGuard(app, frozenset({base.netloc}), secure=secure, hosts=settings.hosts)
     if settings.directory is not None:
         directory = Directory(settings.directory, settings.base_url)
         guarded = SendOn(guarded, directory, partial(signing_in.workshop_of_link, service.ctx))
-    open_to = Cors(guarded, partial(people.allows_origin, service.ctx), serving.threads)
+    open_to = Cors(guarded, partial(people.allows_origin, service.ctx), pipeline.threads)
     crowd = Crowd.of(
         settings.requests_at_once, settings.streams_at_once, trusts_a_proxy=bool(settings.trusted_proxies)
     )
-    return Shields(Squeezing(open_to), crowd, secure=secure), graph
+    return LoadShedding(Squeezing(open_to), crowd, secure=secure), graph
 
 
-def _graph(serving: Serving) -> ASGIApp:
+def _graph(pipeline: Pipeline) -> ASGIApp:
     from schema.door import GraphDoor
 
-    return GraphDoor(serving)
+    return GraphDoor(pipeline)
 
 
 def _reference() -> ASGIApp:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from artwork.findings.values import Check, Figures, Finding, Kind, Severity, Verdict
+from artwork.findings.kinds import Kind
+from artwork.findings.values import Check, Figures, Finding, Severity, Verdict
 
 if TYPE_CHECKING:
     from artwork.findings.checking import check

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from artwork.findings.forgiving import Point
+from artwork.findings.kinds import Kind
 from artwork.findings.runs import on_slat
-from artwork.findings.values import Finding, Kind, Severity
+from artwork.findings.values import Finding, Severity
 from artwork.findings.wording import at_most, counted, up
 from artwork.scene import Scene
 

@@ -7,15 +7,11 @@ from typing import Literal
 
 from shapely.geometry.base import BaseGeometry
 
+from artwork.findings.kinds import Kind
 from artwork.tooling import Cost
 
 Severity = Literal["stops", "warns"]
 Verdict = Literal["carves", "carves-with-remarks", "will-not-carve"]
-Kind = Literal[
-    "line", "tip", "vanishing", "fleck", "land", "land-tip", "counter", "depth", "hidden",
-    "round-over", "edge-margin", "end-margin", "off-slat", "keep-out", "edge-land", "resolution",
-    "touching", "gaps",
-]  # fmt: skip
 
 
 @dataclass(frozen=True, eq=False)

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from math import dist, isnan, nan
 
 import numpy as np
 
 from artwork.program.arcs import RADII_AGREE, Arc, by_centre, by_radius
+from artwork.program.codes import AXES, GROUPS, check_codes, name_of
 from artwork.program.moves import Moves, Noticed, Offsets, Point, Program, ProgramError
+from artwork.program.state import NOWHERE, State, unknown
 from artwork.program.words import LONGEST_LINE, Line, without_comments, words
 
 MOST_MOVES = 2_000_000
@@ -18,40 +20,8 @@ MOST_BYTES = 50_000_000
 MM_PER_INCH = 25.4
 MOST_REPEATS = 10_000
 """Of one drill cycle on a line (L)."""
-_GROUPS = {
-    **dict.fromkeys((0, 10, 20, 30, 800, 810, 820, 830), 1),
-    **dict.fromkeys((170, 180, 190), 2),
-    **dict.fromkeys((900, 910), 3),
-    **dict.fromkeys((901, 911), 4),
-    **dict.fromkeys((930, 940), 5),
-    **dict.fromkeys((200, 210), 6),
-    **dict.fromkeys((400,), 7),
-    **dict.fromkeys((430, 490), 8),
-    **dict.fromkeys((980, 990), 10),
-    **dict.fromkeys((540, 550, 560, 570, 580, 590, 591, 592, 593), 12),
-    **dict.fromkeys((610, 611, 640), 13),
-    **dict.fromkeys((40, 280, 300, 530), 0),
-}
-"""Modal group of each G word, times ten, that is understood here (3.4, table 4; 90.1 and 91.1 are common practice)."""
-_REFUSED = {
-    100: "it sets coordinates that are not known here",
-    382: "probing depends on the wood",
-    410: "the machine moves the path by the tool's radius",
-    420: "the machine moves the path by the tool's radius",
-    920: "it moves the zero to somewhere else",
-    921: "it moves the zero to somewhere else",
-    922: "it moves the zero to somewhere else",
-    923: "it moves the zero to somewhere else",
-    **dict.fromkeys((840, 850, 860, 870, 880, 890), "this cycle is not worked out here"),
-}
-_M_WORDS = frozenset({0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 30, 48, 49, 60})
-_AXES = "xyz"
 _NO_AXES = [None, None, None]
-_OTHER_AXES = "abcuvw"
 _BIT_WORDS = re.compile(r"bit|tool|mill|v-?\s?carve|°|deg", re.IGNORECASE)
-
-
-NOWHERE: Point = (nan, nan, nan)
 
 
 _NUMBER = r"([+-]?(?:\d+\.?\d*|\.\d+))"
@@ -62,30 +32,10 @@ _PLAIN = re.compile(
 """A straight move as nearly every line of a carving is: read at once, with the same outcome as word by word."""
 
 
-@dataclass
-class _State:
-    """What holds until it is changed; the report's own start values where it names them."""
-
-    at: Point = NOWHERE
-    motion: int | None = None
-    absolute: bool = True
-    centre_absolute: bool = False
-    unit: float = 1.0
-    plane: int = 170
-    feed: float = nan
-    inverse_time: bool = False
-    tool: int = 0
-    next_tool: int = 0
-    offset: str = "G54"
-    return_to_r: bool = False
-    cycle: dict[str, float] = field(default_factory=dict)
-    ended: bool = False
-
-
 class _Reader:
     def __init__(self, offsets: Offsets) -> None:
         self.offsets = offsets
-        self.state = _State()
+        self.state = State()
         self.noticed = Noticed()
         self.points: list[tuple[float, float, float, float, float, float, bool, float, int, int]] = []
         self.tools: dict[int, None] = {}
@@ -136,7 +86,7 @@ class _Reader:
         if found.deleted:
             self._deleted(found)
             return
-        self._check_g(found)
+        check_codes(found)
         self._settings(found)
         self._act(found)
 
@@ -149,35 +99,6 @@ class _Reader:
         words_ = "Lines that begin with / count or not by a switch on the machine; none of them moves."
         self.noticed.note("block-delete", words_, line.number)
 
-    def _check_g(self, line: Line) -> None:
-        seen: dict[int, int] = {}
-        for g in line.g:
-            if g in _REFUSED:
-                raise ProgramError("not-checked", f"{_REFUSED[g]}.", line.number, _name(g))
-            group = _GROUPS.get(g)
-            if group is None:
-                raise ProgramError(
-                    "not-understood", "there is no such G word, or none read here.", line.number, _name(g)
-                )
-            if group in seen:
-                said = f"{_name(seen[group])} and {_name(g)} contradict each other on one line."
-                raise ProgramError("contradiction", said, line.number, _name(g))
-            seen[group] = g
-        for letter in _OTHER_AXES:
-            if letter in line.numbers:
-                raise ProgramError(
-                    "axis",
-                    f"axis {letter.upper()} is not one of a three-axis router.",
-                    line.number,
-                    letter.upper(),
-                )
-        for m in line.m:
-            if m not in _M_WORDS:
-                raise ProgramError("not-understood", "there is no such M word.", line.number, f"M{m}")
-        axes = any(letter in line.numbers for letter in _AXES)
-        if axes and 1 in seen and (280 in line.g or 300 in line.g):
-            raise ProgramError("contradiction", "two words of this line claim its X, Y and Z.", line.number)
-
     # what is set before anything moves, in the order of 3.8
 
     def _settings(self, line: Line) -> None:
@@ -187,7 +108,7 @@ class _Reader:
 
     def _set(self, g: int, line: int) -> None:
         state = self.state
-        match _GROUPS[g]:
+        match GROUPS[g]:
             case 2:
                 state.plane = g
             case 3:
@@ -204,7 +125,7 @@ class _Reader:
             case 10:
                 state.return_to_r = g == 990
             case 12:
-                self._use_offset(_name(g), line)
+                self._use_offset(name_of(g), line)
 
     def _feed_and_tools(self, line: Line) -> None:
         state, numbers = self.state, line.numbers
@@ -237,7 +158,7 @@ class _Reader:
             self._return(line)
         else:
             for g in line.g:
-                if _GROUPS[g] == 1:
+                if GROUPS[g] == 1:
                     state.motion = g
             if 800 in line.g:
                 state.motion, state.cycle = None, {}
@@ -253,7 +174,7 @@ class _Reader:
 
     def _return(self, line: Line) -> None:
         """G28 and G30: by way of a place to one that only the machine knows."""
-        if any(letter in line.numbers for letter in _AXES):
+        if any(letter in line.numbers for letter in AXES):
             self._go(self._target(line), line.number, rapid=True)
         self.noticed.note(
             "machine-place",
@@ -264,7 +185,7 @@ class _Reader:
 
     def _move(self, line: Line) -> None:
         numbers, state = line.numbers, self.state
-        moves = any(letter in numbers for letter in _AXES)
+        moves = any(letter in numbers for letter in AXES)
         if 530 in line.g:
             self._machine_move(line)
             return
@@ -290,7 +211,7 @@ class _Reader:
             line.number,
         )
         x, y, z = (
-            nan if letter in line.numbers else at for letter, at in zip(_AXES, self.state.at, strict=True)
+            nan if letter in line.numbers else at for letter, at in zip(AXES, self.state.at, strict=True)
         )
         self.state.at = (x, y, z)
 
@@ -301,7 +222,7 @@ class _Reader:
             self.inches = True
         x, y, z = (
             at if (value := numbers.get(letter)) is None else self._along(letter, value, at, zero, line)
-            for letter, at, zero in zip(_AXES, state.at, shift, strict=True)
+            for letter, at, zero in zip(AXES, state.at, shift, strict=True)
         )
         return x, y, z
 
@@ -315,9 +236,9 @@ class _Reader:
 
     def _go(self, target: Point, line: int, *, rapid: bool) -> None:
         state = self.state
-        known = not _unknown(state.at) and not _unknown(target)
+        known = not unknown(state.at) and not unknown(target)
         if not known and not rapid:
-            axis = next(_AXES[i].upper() for i in range(3) if isnan(state.at[i]) or isnan(target[i]))
+            axis = next(AXES[i].upper() for i in range(3) if isnan(state.at[i]) or isnan(target[i]))
             raise ProgramError("unknown-place", f"it cuts while its place along {axis} is not known.", line)
         if known:
             self._add(state.at, target, line, rapid=rapid)
@@ -345,7 +266,7 @@ class _Reader:
                 "arc", "K does not belong to an arc in the plane of X and Y.", line.number, "K"
             )
         end, start = self._target(line), state.at
-        if _unknown(start) or _unknown(end):
+        if unknown(start) or unknown(end):
             raise ProgramError("unknown-place", "it cuts an arc from a place that is not known.", line.number)
         arc = self._arc_of(line, start, end)
         if arc.radii_differ > RADII_AGREE:
@@ -380,7 +301,7 @@ class _Reader:
     def _drill(self, line: Line) -> None:
         """G81, G82, G83: over each place, down to Z, up again (3.5.16)."""
         state = self.state
-        if _unknown(state.at):
+        if unknown(state.at):
             raise ProgramError("unknown-place", "it drills from a place that is not known.", line.number)
         state.cycle |= {letter: line.numbers[letter] for letter in "zrqp" if letter in line.numbers}
         repeats = line.numbers.get("l", 1.0)
@@ -483,11 +404,3 @@ def read_program(lines: Iterable[str], offsets: Offsets | None = None) -> Progra
         said = "The file has no end of its own (M2, M30 or a second %): it may have been cut short."
         reader.noticed.note("no-end", said, number)
     return reader.program(number)
-
-
-def _unknown(point: Point) -> bool:
-    return isnan(point[0]) or isnan(point[1]) or isnan(point[2])
-
-
-def _name(g: int) -> str:
-    return f"G{g // 10}.{g % 10}" if g % 10 else f"G{g // 10}"

@@ -7,7 +7,7 @@ from typing import Any
 
 import strawberry
 
-from artwork.findings.values import Kind
+from artwork.findings.kinds import Kind
 from service.orders.choices import CHOICES, Choice, FindingKind
 
 

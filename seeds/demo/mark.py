@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from seeds.demo.door import Door, wait_for
+from seeds.demo.order_suites import AT_WORK, shown_of
 from seeds.demo.telling import Teller
-from seeds.demo.wholes import AT_WORK, shown_of
 from seeds.shop import Shop
 
 MODEL, SLAT, FILE = "longwalk-bench", "back-rail", "mark.svg"

@@ -15,9 +15,9 @@ import seeds.shop
 from seeds.demo.door import CallError, Door, wait_for
 from seeds.demo.mark import approve_own_mark
 from seeds.demo.numbers import check_programs, measure_the_shop
+from seeds.demo.order_suites import Wholes, shown_of
 from seeds.demo.telling import Teller
 from seeds.demo.versions import take_first_version
-from seeds.demo.wholes import Wholes, shown_of
 
 MODEL = "longwalk-bench"
 WEEKS_AHEAD = 20

@@ -69,7 +69,7 @@ def comes_from_here(headers: Headers, own_hosts: frozenset[str]) -> bool | None:
     return None
 
 
-class Guard:
+class CsrfGuard:
     """ASGI middleware that refuses foreign requests and hands pages their form token.
 
     In ``scope["state"]`` it leaves ``form_token``, a function for the pages' templates,

@@ -18,7 +18,7 @@ from service.store.access_tables import accounts, api_tokens, attempts, client_l
 from service.store.tables import workshops
 from service.store.upkeep_tables import upkeep
 from service.store.vault import SealedError
-from service.usecases import keeping
+from service.usecases import privacy_and_audit
 
 _STAY = frozenset({attempts.name, sessions.name, session_links.name, upkeep.name})
 """Of the place itself: who is signed in here signs in anew there."""
@@ -48,7 +48,7 @@ def move_shop(source: Place, target: Place, key: str) -> Moved:
         )  # named after, so that no row names what is not there
         tally = _load(target, lines_of_shop(connection, found.id), found.id)
     _need_same(target, found.id, tally)
-    fault = keeping.verify_record(target.ctx, System(found.id))
+    fault = privacy_and_audit.verify_record(target.ctx, System(found.id))
     faults = () if fault is None else (f"{key}: the record does not hold: {fault.reason}",)
     with target.database.writing() as connection:
         asked = ask_again(target, connection, found.id)

@@ -16,7 +16,7 @@ from service.store.metadata import metadata
 from service.store.migrating import current_revision, newest_revision
 from service.store.tables import order_counts
 from service.store.upkeep_tables import workers
-from service.usecases import keeping, shop
+from service.usecases import privacy_and_audit, shop
 from service.usecases.context import Context
 
 
@@ -81,7 +81,7 @@ def check_chains(place: Place) -> tuple[int, tuple[str, ...]]:
     """Check every workshop's record: entries in all, and what does not hold, in words."""
     entries, faults = 0, []
     for workshop in shop.list_workshops(place.ctx):
-        fault = keeping.verify_record(place.ctx, System(workshop.id))
+        fault = privacy_and_audit.verify_record(place.ctx, System(workshop.id))
         if fault is not None:
             faults.append(f"{workshop.key}: the record does not hold: {fault.reason}")
         with place.database.reading() as connection:

@@ -11,14 +11,14 @@ from service.orders.definition import bench_fields
 from service.orders.order import OrderTerms
 
 _TERMS = TypeAdapter(OrderTerms)
-_LATER = frozenset({"delivery_address"})
-"""Left out where nothing is said: listings of before they were known stay as they are."""
+_FIRST = frozenset({"needed_by", "note", "purchase_order"})
+"""Fields of the first listings. What came later is left out where nothing is said: older listings stay as they are."""
 
 
 def plain_terms(terms: OrderTerms) -> dict[str, Any]:
     """Name → plain value, by the definition of the terms."""
     given: dict[str, Any] = _TERMS.dump_python(terms, mode="json", include=set(bench_fields(OrderTerms)))
-    return {name: said for name, said in given.items() if said or name not in _LATER}
+    return {name: said for name, said in given.items() if said or name in _FIRST}
 
 
 def terms_from(plain: Mapping[str, Any]) -> OrderTerms:

@@ -15,6 +15,8 @@ _PROSE = re.compile(
     r"[A-Za-z’]{2,}[,:;]?\s+[A-Za-z’(“‘'{±0-9]|\}[,:;.]?\s[a-z]{2,}|[A-Za-z]{2,}[,:]?\s\{|^[A-Z][a-z]+[.:…]$"
 )
 _NO_PROSE = re.compile(r"[<>\n]|=\"|^[A-Z_]+:|\b[a-z]+_[a-z]+\b(?![^{]*\})|/api/|; Path=|^\w+://")
+_FOR_PROGRAMMERS = frozenset({"MEANINGS"})
+"""Tables whose sentences are in the contracts alone, which are in English."""
 _NOT_TOLD = frozenset(
     {
         "description",
@@ -85,6 +87,10 @@ class _Finder(ast.NodeVisitor):
         for word in node.keywords:
             if word.arg not in _NOT_TOLD:
                 self.visit(word.value)
+
+    def visit_AnnAssign(self, node: ast.AnnAssign) -> None:
+        if not (isinstance(node.target, ast.Name) and node.target.id in _FOR_PROGRAMMERS):
+            self.generic_visit(node)
 
     def visit_Subscript(self, node: ast.Subscript) -> None:
         if not (isinstance(node.value, ast.Name) and node.value.id in {"Annotated", "Literal"}):

@@ -18,7 +18,7 @@ _SALT_BYTES = 16
 
 
 @dataclass(frozen=True)
-class Deed:
+class AuditEvent:
     """What is about to be entered: an entry without its place in the chain.
 
     Attributes:
@@ -80,7 +80,7 @@ def body_of(entry: Entry) -> dict[str, Any]:
     }
 
 
-def link(deed: Deed, workshop_id: str, number: int, previous: str) -> Entry:
+def link(deed: AuditEvent, workshop_id: str, number: int, previous: str) -> Entry:
     """The entry for ``deed`` as number ``number`` after the entry whose digest is ``previous``."""
     particulars = Particulars(secrets.token_hex(_SALT_BYTES), deed.name, deed.address, deed.words)
     entry = Entry(

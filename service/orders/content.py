@@ -13,7 +13,14 @@ from service.orders.definition import made, merged, shared
 from service.orders.errors import FieldError, InvalidError
 from service.orders.finishes import FinishTerms
 from service.orders.ids import ID_PATTERN
-from service.orders.limits import MOST_LINES
+from service.orders.limits import (
+    GREATEST_RETENTION,
+    LONGEST_EMAIL,
+    LONGEST_NAME,
+    LONGEST_PHONE,
+    LONGEST_PLACE,
+    MOST_LINES,
+)
 from service.orders.order import Carving, Key, Line, LineTerms, Order, OrderTerms
 from service.orders.site import NO_SITE, SiteTerms
 from service.orders.units import Units
@@ -88,13 +95,17 @@ def _lacks(
 class WorkshopContent:
     """A workshop's own settings; saving replaces all of them."""
 
-    name: str
+    name: Annotated[str, Field(min_length=1, max_length=LONGEST_NAME)]
     allowances: Allowances
-    usual_bit: str
-    retention_days: int = 365
-    place: str = ""
-    phone: str = ""
-    email: str = ""
-    payment_required: bool = False
-    finishes: tuple[FinishTerms, ...] = ()
-    units: Units = Units.MM
+    usual_bit: Key
+    retention_days: Annotated[int, Field(ge=1, le=GREATEST_RETENTION)] = 365
+    place: Annotated[str, Field(max_length=LONGEST_PLACE, description="where it is, as clients read it")] = ""
+    phone: Annotated[str, Field(max_length=LONGEST_PHONE)] = ""
+    email: Annotated[str, Field(max_length=LONGEST_EMAIL)] = ""
+    payment_required: Annotated[
+        bool, Field(description="whether an order must be paid before it is released")
+    ] = False
+    finishes: Annotated[
+        tuple[FinishTerms, ...], Field(max_length=10, description="offered besides bare wood")
+    ] = ()
+    units: Annotated[Units, Field(description="that its sheets and pages give lengths in")] = Units.MM

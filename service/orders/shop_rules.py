@@ -15,11 +15,7 @@ from service.orders.errors import FieldError
 from service.orders.finishes import finish_problems
 from service.orders.limits import (
     FREE_DEPTH,
-    GREATEST_RETENTION,
-    LONGEST_EMAIL,
     LONGEST_NAME,
-    LONGEST_PHONE,
-    LONGEST_PLACE,
     LONGEST_WORDS,
     MINUTES,
     MOST_SLATS,
@@ -27,7 +23,7 @@ from service.orders.limits import (
     ROUND_OVER,
     THICKNESS,
 )
-from service.orders.texts import text_problems
+from service.orders.texts import number_problems, text_problems, written_problems
 from service.orders.workshop import ShopBit
 
 _KEY = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
@@ -44,18 +40,16 @@ def key_problems(field: str, key: str) -> Iterator[FieldError]:
 
 def workshop_problems(content: WorkshopContent, bits: Sequence[ShopBit]) -> Iterator[FieldError]:
     """What is wrong with a workshop's own settings."""
-    yield from _name_problems("name", content.name)
-    yield from text_problems("place", content.place, LONGEST_PLACE)
-    yield from text_problems("phone", content.phone, LONGEST_PHONE)
-    yield from text_problems("email", content.email, LONGEST_EMAIL)
+    if not content.name.strip():
+        yield FieldError("name", "missing", "Give it a name.")
+    yield from written_problems(content)
+    yield from number_problems(content)
     if content.email and "@" not in content.email:
         yield FieldError("email", "email", "Give an address as name@example.org, or leave it empty.")
     yield from allowance_problems("allowances", asdict(content.allowances))
     yield from finish_problems(content.finishes)
     if content.usual_bit not in {owned.bit.key for owned in bits if not owned.retired}:
         yield FieldError("usual_bit", "unknown", "Choose one of the workshop's bits that is in use.")
-    if not 1 <= content.retention_days <= GREATEST_RETENTION:
-        yield FieldError("retention_days", "out-of-range", "Keep unused art between 1 day and 100 years.")
 
 
 def bit_problems(bit: Bit) -> Iterator[FieldError]:

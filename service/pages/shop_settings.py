@@ -358,16 +358,20 @@ async def _slat(api: Api, sent: Sent, slats: list[Json]) -> Json:
     return slat
 
 
+_SHAPE = "shape_"
+"""Begins the names of fields that are figures of a slat's shape."""
+
+
 async def _outline(api: Api, sent: Sent) -> Any:
     """The outline by figures or out of a drawing; ``None`` where neither was given."""
     file = await sent.file("drawing")
     if file is not None:
         reply = await api.send("POST", "/settings/slat-drawings", file=received(file))
         return reply.json["outline"]
-    if sent.number("width") is None and sent.number("length") is None:
+    given = {name.removeprefix(_SHAPE): sent.number(name) for name in sent.form if name.startswith(_SHAPE)}
+    figures = {name: figure for name, figure in given.items() if figure is not None}
+    if not figures:
         return None
-    figures = {name: sent.number(name) for name in ("width", "length", "foot_width")}
-    figures |= {name: sent.number(name) or 0.0 for name in ("top_rise", "top_slope")}
     return (await api.send("POST", "/settings/slat-outlines", figures)).json["outline"]
 
 

@@ -12,7 +12,7 @@ from starlette.routing import BaseRoute, Route
 from service.rest import problems
 from service.rest.events import order_events, workshop_events
 from service.rest.openapi import document
-from service.rest.operation import Serving
+from service.rest.operation import Pipeline
 from service.rest.pipeline import Endpoint, endpoint
 from service.rest.reference.changes import changes_page
 from service.rest.reference.drawing import contract, page, script, style
@@ -25,16 +25,16 @@ from service.rest.table import OPERATIONS
 API = "/api/v1"
 
 
-def rest_routes(serving: Serving, *, to_try: bool = False) -> list[BaseRoute]:
+def rest_routes(pipeline: Pipeline, *, to_try: bool = False) -> list[BaseRoute]:
     """Everything below ``/api/v1``, and the reference; where asked for, a page to try GraphQL in."""
     by_path: dict[str, dict[str, Endpoint]] = {}
     for operation in OPERATIONS:
-        answers = endpoint(operation, serving)
+        answers = endpoint(operation, pipeline)
         by_path.setdefault(operation.path, {})[operation.method] = answers
-    by_path["/orders/{order}/events"] = {"GET": order_events(serving)}
-    by_path["/events/stream"] = {"GET": workshop_events(serving)}
+    by_path["/orders/{order}/events"] = {"GET": order_events(pipeline)}
+    by_path["/events/stream"] = {"GET": workshop_events(pipeline)}
     by_path["/openapi.json"] = {"GET": _openapi}
-    resumable = Resumable(serving)
+    resumable = Resumable(pipeline)
     by_path["/orders/{order}/uploads"] = resumable.collection()
     by_path["/uploads/{upload}"] = resumable.one()
     endpoints = {path: _by_method(answers) for path, answers in by_path.items()}

@@ -15,7 +15,7 @@ from starlette.responses import Response, StreamingResponse
 from service.orders.actors import Actor
 from service.orders.errors import ConflictError, NotAllowedError, NotFoundError, TooManyError
 from service.rest.hearing import Hearing, hearing
-from service.rest.operation import Serving
+from service.rest.operation import Pipeline
 from service.rest.pipeline import Endpoint, UnauthenticatedError, need_actor, problem_of, who_asks
 from service.rest.raw_json import adapter
 from service.rest.responses.webhooks import EventBody, event_body
@@ -103,37 +103,37 @@ class _WorkshopListener(_Listener):
         return [f"id: {each.number}\n{_event(each.kind, body)}" for each, body in bodies]
 
 
-def order_events(serving: Serving) -> Endpoint:
+def order_events(pipeline: Pipeline) -> Endpoint:
     """The endpoint of ``GET /orders/{order}/events``."""
-    return _stream(serving, _OrderListener)
+    return _stream(pipeline, _OrderListener)
 
 
-def workshop_events(serving: Serving) -> Endpoint:
+def workshop_events(pipeline: Pipeline) -> Endpoint:
     """The endpoint of ``GET /events/stream``."""
-    return _stream(serving, _WorkshopListener)
+    return _stream(pipeline, _WorkshopListener)
 
 
-def _stream(serving: Serving, listens: Callable[[Context, Request], _Listener]) -> Endpoint:
+def _stream(pipeline: Pipeline, listens: Callable[[Context, Request], _Listener]) -> Endpoint:
     listeners = CapacityLimiter(MOST_LISTENERS)
 
     async def respond(request: Request) -> Response:
         try:
             if listeners.available_tokens < 1:
                 raise TooManyError(5)
-            listener = await to_thread.run_sync(listens, serving.ctx, request, limiter=serving.threads)
+            listener = await to_thread.run_sync(listens, pipeline.ctx, request, limiter=pipeline.threads)
         except Exception as error:  # noqa: BLE001 - errors become answers
             return problem_of(error)
-        stream = _follow(listener, serving, listeners)
+        stream = _follow(listener, pipeline, listeners)
         return StreamingResponse(stream, media_type="text/event-stream", headers=_HEADERS)
 
     return respond
 
 
-async def _follow(listener: _Listener, serving: Serving, listeners: CapacityLimiter) -> AsyncIterator[str]:
+async def _follow(listener: _Listener, pipeline: Pipeline, listeners: CapacityLimiter) -> AsyncIterator[str]:
     async with listeners:
-        with hearing(serving.bells, listener.topic) as heard:
+        with hearing(pipeline.bells, listener.topic) as heard:
             yield ": here\n\n"
-            async for event in _events(listener, serving.threads, heard):
+            async for event in _events(listener, pipeline.threads, heard):
                 yield event
 
 

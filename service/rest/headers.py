@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any, Final
 
-from service.access.throttle import Standing
+from service.access.rate_limit import Standing
 
 Header = dict[str, Any]
 

@@ -21,7 +21,7 @@ from starlette.routing import BaseRoute, Route
 
 from service.orders.wellness import Vitals
 from service.rest import problems
-from service.rest.operation import Serving
+from service.rest.operation import Pipeline
 from service.usecases.context import Context
 from service.usecases.wellness import Readiness, readiness, vitals_of
 
@@ -31,7 +31,7 @@ _LOOPBACK = frozenset({"127.0.0.1", "::1"})
 _FORWARDED = ("forwarded", "x-forwarded-for", "x-forwarded-host", "x-real-ip")
 
 
-def health_routes(serving: Serving, metrics_token: str) -> list[BaseRoute]:
+def health_routes(pipeline: Pipeline, metrics_token: str) -> list[BaseRoute]:
     """``/health/live``, ``/health/ready`` and ``/metrics``."""
     known: tuple[float, Readiness] | None = None
 
@@ -41,7 +41,7 @@ def health_routes(serving: Serving, metrics_token: str) -> list[BaseRoute]:
     async def ready(_request: Request) -> Response:
         nonlocal known
         if known is None or time.monotonic() - known[0] > _FRESH_SECONDS:
-            found = await to_thread.run_sync(readiness, serving.ctx, limiter=serving.threads)
+            found = await to_thread.run_sync(readiness, pipeline.ctx, limiter=pipeline.threads)
             known = (time.monotonic(), found)
         found = known[1]
         body = {"ready": found.ready, "lacks": list(found.lacks), "worker": found.worker}
@@ -50,7 +50,7 @@ def health_routes(serving: Serving, metrics_token: str) -> list[BaseRoute]:
     async def metrics(request: Request) -> Response:
         if not _may_see(request, metrics_token):
             return problems.answer(problems.KINDS["not-found"])
-        text = await to_thread.run_sync(_counted, serving.ctx, limiter=serving.threads)
+        text = await to_thread.run_sync(_counted, pipeline.ctx, limiter=pipeline.threads)
         return Response(text, media_type=CONTENT_TYPE_LATEST)
 
     return [

@@ -25,7 +25,7 @@ from service.language.phrasebook import told
 from service.orders.errors import NotFoundError
 from service.rest.app import API
 from service.rest.one_view import sharing
-from service.rest.operation import Answer, Operation, Received, Serving
+from service.rest.operation import Answer, Operation, Pipeline, Received
 from service.rest.pipeline import LARGE_BODY, need_actor, problem_of, understand, who_asks, workshop_in
 from service.rest.raw_json import adapter, dump
 from service.rest.receiving import TooLargeError
@@ -122,8 +122,8 @@ class Asked:
 class InProcess:
     """The table of operations, for the pages of this process."""
 
-    def __init__(self, serving: Serving, operations: Iterable[Operation] = OPERATIONS) -> None:
-        self._serving = serving
+    def __init__(self, pipeline: Pipeline, operations: Iterable[Operation] = OPERATIONS) -> None:
+        self._pipeline = pipeline
         by_path: dict[str, dict[str, Operation]] = {}
         for each in operations:
             by_path.setdefault(each.path, {})[each.method] = each
@@ -132,7 +132,7 @@ class InProcess:
 
     def visit(self, request: Request) -> Visit:
         """The calls of one page request; to be closed when it is answered."""
-        return Visit(self._serving, self._find, request, self._catalogue)
+        return Visit(self._pipeline, self._find, request, self._catalogue)
 
     def _find(self, method: str, path: str) -> tuple[Operation, dict[str, str]]:
         by_method, given = self._operations.find(path) or ({}, {})
@@ -146,12 +146,12 @@ class Visit:
 
     def __init__(
         self,
-        serving: Serving,
+        pipeline: Pipeline,
         find: Callable[[str, str], tuple[Operation, dict[str, str]]],
         request: Request,
         catalogue: Cache[Any],
     ) -> None:
-        self._serving, self._store = sharing(serving)
+        self._pipeline, self._store = sharing(pipeline)
         self._catalogue = catalogue
         self._find = find
         self._request = request
@@ -165,13 +165,13 @@ class Visit:
             operation, path = self._find(asked.method, asked.path)
             inner = self._inner(asked, path)
             if asked.file is not None:
-                limit = max(self._serving.upload_limit, operation.largest)
+                limit = max(self._pipeline.upload_limit, operation.largest)
                 if len(asked.file.data) > limit:
                     raise TooLargeError(limit)
-                async with self._serving.room.place(network_of(own_address_of(self._serving.ctx, inner))):
+                async with self._pipeline.room.place(network_of(own_address_of(self._pipeline.ctx, inner))):
                     return await self._in_thread(lambda: self._run(operation, inner, asked.file))
             body = None if operation.ask is None else json.dumps(asked.body, ensure_ascii=False).encode()
-            limit = LARGE_BODY if operation.large else self._serving.body_limit
+            limit = LARGE_BODY if operation.large else self._pipeline.body_limit
             if body is not None and len(body) > limit:
                 raise TooLargeError(limit)
             return await self._in_thread(lambda: self._run(operation, inner, body))
@@ -201,16 +201,18 @@ class Visit:
             raise _call_error(error) from None
 
     def _is_known(self, inner: Request, order_id: str | None) -> None:
-        actor = need_actor(who_asks(self._serving.ctx, inner, None))
+        actor = need_actor(who_asks(self._pipeline.ctx, inner, None))
         if order_id is not None:
-            looking.get_activity(self._serving.ctx, actor, order_id)
+            looking.get_activity(self._pipeline.ctx, actor, order_id)
 
     @asynccontextmanager
     async def taking_in(self) -> AsyncIterator[None]:
         """Room for a file while its bytes are read: what nobody has room for stays with its sender. CallError."""
         await self.rest()
         try:
-            async with self._serving.room.place(network_of(own_address_of(self._serving.ctx, self._request))):
+            async with self._pipeline.room.place(
+                network_of(own_address_of(self._pipeline.ctx, self._request))
+            ):
                 yield
         except TooBusyError as error:
             raise _call_error(error) from None
@@ -228,7 +230,7 @@ class Visit:
         """End the view of the store and make place for others: this visit now waits for something else."""
         if self._placed:
             await to_thread.run_sync(self._store.let_go, limiter=self._one)
-            self._serving.threads.release_on_behalf_of(self)
+            self._pipeline.threads.release_on_behalf_of(self)
             self._placed = False
 
     async def _in_thread(self, run: Callable[[], T]) -> T:
@@ -238,13 +240,13 @@ class Visit:
         in places for a connection to the store.
         """
         if not self._placed:
-            await self._serving.threads.acquire_on_behalf_of(self)
+            await self._pipeline.threads.acquire_on_behalf_of(self)
             self._placed = True
         return await to_thread.run_sync(run, limiter=self._one)
 
     def _run(self, operation: Operation, inner: Request, body: bytes | Received | None) -> Reply:
         asks = self._who(operation, inner)
-        call = understand(operation, self._serving, inner, body, asks, strict=False)
+        call = understand(operation, self._pipeline, inner, body, asks, strict=False)
         with wall.serving(call.actor.workshop_id):
             answer = operation.run(call)
         if operation.open and operation.method != "GET":
@@ -270,7 +272,7 @@ class Visit:
         workshop = workshop_in(operation, inner)
         key = (inner.headers.get(ORDER_HEADER), inner.headers.get("authorization"), workshop)
         if key not in self._known:
-            self._known[key] = who_asks(self._serving.ctx, inner, workshop)
+            self._known[key] = who_asks(self._pipeline.ctx, inner, workshop)
         return self._known[key]
 
     def _inner(self, asked: Asked, path: Mapping[str, str]) -> Request:

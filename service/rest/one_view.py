@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import Any, TypeVar
 
 from artwork.intake.foreign import Converted, Foreign
-from service.rest.operation import Serving
+from service.rest.operation import Pipeline
 from service.store.sharing import Shared
 from service.usecases.context import Compute
 
@@ -16,20 +16,20 @@ T = TypeVar("T")
 
 
 @contextmanager
-def one_view(serving: Serving) -> Iterator[Serving]:
+def one_view(pipeline: Pipeline) -> Iterator[Pipeline]:
     """Everything read meanwhile sees one view of the store, which ends before anything long is computed."""
-    viewing, store = sharing(serving)
+    viewing, store = sharing(pipeline)
     try:
         yield viewing
     finally:
         store.let_go()
 
 
-def sharing(serving: Serving) -> tuple[Serving, Shared]:
+def sharing(pipeline: Pipeline) -> tuple[Pipeline, Shared]:
     """The same service with one view of the store, and that view, which whoever asks for it ends."""
-    store = Shared(serving.ctx.store)
-    ctx = replace(serving.ctx, store=store, compute=_Aside(serving.ctx.compute, store))
-    return replace(serving, ctx=ctx), store
+    store = Shared(pipeline.ctx.store)
+    ctx = replace(pipeline.ctx, store=store, compute=_Aside(pipeline.ctx.compute, store))
+    return replace(pipeline, ctx=ctx), store
 
 
 class _Aside:

@@ -17,7 +17,7 @@ from service.rest.requests.base import Ask
 from service.rest.upload_limiter import UploadLimiter
 from service.store.bells import Bells
 from service.usecases.answers import BlobFile
-from service.usecases.commands import Once
+from service.usecases.commands import IdempotencyKey
 from service.usecases.context import Context
 
 FILES = 16
@@ -48,7 +48,7 @@ class Call:
     ask: Any = None
     upload: Received | None = None
     revision: int = 0
-    once: Once | None = None
+    once: IdempotencyKey | None = None
     kept: OrderCache = field(default_factory=OrderCache)
 
 
@@ -63,7 +63,7 @@ class Received:
 
 
 @dataclass(frozen=True)
-class Serving:
+class Pipeline:
     """What every operation is served with.
 
     Attributes:

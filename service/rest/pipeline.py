@@ -29,7 +29,7 @@ from service.rest import conditional, problems, receiving
 from service.rest.files import serve_blob, serve_bytes
 from service.rest.meaning import meaning_of
 from service.rest.one_view import one_view
-from service.rest.operation import Answer, Bytes, Call, Operation, Received, Serving
+from service.rest.operation import Answer, Bytes, Call, Operation, Pipeline, Received
 from service.rest.raw_json import adapter, dump
 from service.rest.requests.base import Ask
 from service.rest.upload_limiter import TooBusyError
@@ -39,7 +39,7 @@ from service.store import wall
 from service.store.blobs import BlobDamagedError, BlobMissingError, BlobsAwayError
 from service.usecases import looking, shop, signed_addresses
 from service.usecases.answers import BlobFile
-from service.usecases.commands import Once
+from service.usecases.commands import IdempotencyKey
 from service.usecases.context import Context
 
 Endpoint = Callable[[Request], Awaitable[Response]]
@@ -62,7 +62,7 @@ class BadRequestError(Exception):
     """A header is not well formed."""
 
 
-def endpoint(operation: Operation, serving: Serving) -> Endpoint:
+def endpoint(operation: Operation, pipeline: Pipeline) -> Endpoint:
     """The ASGI endpoint of one operation."""
 
     async def respond(request: Request) -> Response:
@@ -78,51 +78,51 @@ def endpoint(operation: Operation, serving: Serving) -> Endpoint:
             body: bytes | Received | None = None
             if operation.takes_file or operation.large:
                 # before the first byte of a large body: strangers' bytes are not taken in
-                await to_thread.run_sync(_known, operation, serving, request, limiter=serving.threads)
+                await to_thread.run_sync(_known, operation, pipeline, request, limiter=pipeline.threads)
             if operation.takes_file:
                 whose = (
                     request.path_params.get("order", ""),
-                    network_of(own_address_of(serving.ctx, request)),
+                    network_of(own_address_of(pipeline.ctx, request)),
                 )
-                async with serving.room.place(*whose):
-                    body = await receiving.read_file(request, max(serving.upload_limit, operation.largest))
-                    return await _work(operation, serving, request, body)
+                async with pipeline.room.place(*whose):
+                    body = await receiving.read_file(request, max(pipeline.upload_limit, operation.largest))
+                    return await _work(operation, pipeline, request, body)
             if operation.ask is not None:
-                limit = LARGE_BODY if operation.large else serving.body_limit
+                limit = LARGE_BODY if operation.large else pipeline.body_limit
                 body = await receiving.read_json(request, limit)
-            return await _work(operation, serving, request, body)
+            return await _work(operation, pipeline, request, body)
         except Exception as error:  # noqa: BLE001 - the one place where errors become answers
             return problem_of(error)
 
     return respond
 
 
-def _known(operation: Operation, serving: Serving, request: Request) -> None:
+def _known(operation: Operation, pipeline: Pipeline, request: Request) -> None:
     """Whether whoever sends a large body may speak of what it is for.
 
     UnauthenticatedError, ConflictError, NotFoundError.
     """
-    actor = _actor(operation, _resolved(operation, serving, request))
+    actor = _actor(operation, _resolved(operation, pipeline, request))
     _plain_path(request)
     if "order" in request.path_params:
-        looking.get_activity(serving.ctx, actor, request.path_params["order"])
+        looking.get_activity(pipeline.ctx, actor, request.path_params["order"])
 
 
-def _resolved(operation: Operation, serving: Serving, request: Request) -> Resolved:
+def _resolved(operation: Operation, pipeline: Pipeline, request: Request) -> Resolved:
     if operation.file and (signed := request.query_params.get(PARAMETER)):
         address = f"{request.url.path}?{request.url.query}"
-        return Resolved(signed_addresses.opened_by(serving.ctx, address, signed), Means.HEADER)
-    return who_asks(serving.ctx, request, workshop_in(operation, request))
+        return Resolved(signed_addresses.opened_by(pipeline.ctx, address, signed), Means.HEADER)
+    return who_asks(pipeline.ctx, request, workshop_in(operation, request))
 
 
 async def _work(
-    operation: Operation, serving: Serving, request: Request, body: bytes | Received | None
+    operation: Operation, pipeline: Pipeline, request: Request, body: bytes | Received | None
 ) -> Response:
-    done = await to_thread.run_sync(_respond, operation, serving, request, body, limiter=serving.threads)
+    done = await to_thread.run_sync(_respond, operation, pipeline, request, body, limiter=pipeline.threads)
     if isinstance(
         done, BlobFile
     ):  # read beside everything else: a store that hangs holds up nothing but files
-        done = await serve_blob(serving.ctx.blobs, done, request.headers, serving.files)
+        done = await serve_blob(pipeline.ctx.blobs, done, request.headers, pipeline.files)
     if operation.file and PARAMETER in request.query_params:
         done.headers["Cross-Origin-Resource-Policy"] = "cross-origin"
     return done
@@ -163,19 +163,19 @@ def problem_of(error: Exception) -> Response:  # noqa: PLR0911 - one return a ro
 
 
 def _respond(
-    operation: Operation, serving: Serving, request: Request, body: bytes | Received | None
+    operation: Operation, pipeline: Pipeline, request: Request, body: bytes | Received | None
 ) -> Response | BlobFile:
     if operation.method == "GET":
-        with one_view(serving) as viewing:
+        with one_view(pipeline) as viewing:
             return _answered(operation, viewing, request, body)
-    return _answered(operation, serving, request, body)
+    return _answered(operation, pipeline, request, body)
 
 
 def _answered(
-    operation: Operation, serving: Serving, request: Request, body: bytes | Received | None
+    operation: Operation, pipeline: Pipeline, request: Request, body: bytes | Received | None
 ) -> Response | BlobFile:
-    resolved = _resolved(operation, serving, request)
-    call = understand(operation, serving, request, body, resolved)
+    resolved = _resolved(operation, pipeline, request)
+    call = understand(operation, pipeline, request, body, resolved)
     with wall.serving(call.actor.workshop_id):
         answer = operation.run(call)
     if isinstance(answer, BlobFile):
@@ -193,7 +193,7 @@ def workshop_in(operation: Operation, request: Request) -> str | None:
 
 def understand(
     operation: Operation,
-    serving: Serving,
+    pipeline: Pipeline,
     request: Request,
     body: bytes | Received | None,
     resolved: Resolved,
@@ -210,8 +210,8 @@ def understand(
         logs.note(order=request.path_params["order"])
     ask = _ask(operation, body, strict=strict) if isinstance(body, bytes) else None
     return Call(
-        ctx=serving.ctx,
-        kept=serving.kept,
+        ctx=pipeline.ctx,
+        kept=pipeline.kept,
         actor=actor,
         resolved=resolved,
         request=request,
@@ -322,13 +322,15 @@ def _ask(operation: Operation, body: bytes, *, strict: bool) -> Any:
         raise invalid(error) from None
 
 
-def _once(operation: Operation, request: Request, asked: Ask | Received | bytes | None) -> Once | None:
+def _once(
+    operation: Operation, request: Request, asked: Ask | Received | bytes | None
+) -> IdempotencyKey | None:
     key = request.headers.get("idempotency-key")
     if key is None:
         return None
     if not key.strip() or len(key) > LONGEST_KEY:
         raise BadRequestError(f"Idempotency-Key must have 1 to {LONGEST_KEY} characters.")
-    return Once(key, meaning_of(operation.name, request.path_params, asked))
+    return IdempotencyKey(key, meaning_of(operation.name, request.path_params, asked))
 
 
 def _tag(operation: Operation, answer: Answer, request: Request, body: bytes) -> str:

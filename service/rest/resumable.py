@@ -21,7 +21,7 @@ from service.orders.errors import FieldError, InvalidError, StaleError
 from service.orders.ids import is_id
 from service.orders.uploads import OpenUpload
 from service.rest import problems
-from service.rest.operation import Serving
+from service.rest.operation import Pipeline
 from service.rest.pipeline import BadRequestError, Endpoint, need_actor, problem_of, who_asks
 from service.rest.receiving import TooLargeError, WrongTypeError, content_type
 from service.rest.whence import own_address_of
@@ -37,8 +37,8 @@ _SPOKEN = {"Tus-Resumable": VERSION, "Cache-Control": "no-store"}
 class Resumable:
     """The endpoints, by method."""
 
-    def __init__(self, serving: Serving) -> None:
-        self._serving = serving
+    def __init__(self, pipeline: Pipeline) -> None:
+        self._pipeline = pipeline
 
     def collection(self) -> dict[str, Endpoint]:
         """Of ``/orders/{order}/uploads``."""
@@ -67,7 +67,7 @@ class Resumable:
             "Tus-Resumable": VERSION,
             "Tus-Version": VERSION,
             "Tus-Extension": "creation,termination,expiration",
-            "Tus-Max-Size": str(self._serving.upload_limit),
+            "Tus-Max-Size": str(self._pipeline.upload_limit),
         }
         return Response(None, 204, headers=told)
 
@@ -94,18 +94,18 @@ class Resumable:
 
     async def _run(self, request: Request, work: Callable[[Actor], Any]) -> Any:
         def working() -> Any:
-            actor = need_actor(who_asks(self._serving.ctx, request, None))
+            actor = need_actor(who_asks(self._pipeline.ctx, request, None))
             with wall.serving(actor.workshop_id):
                 return work(actor)
 
-        return await to_thread.run_sync(working, limiter=self._serving.threads)
+        return await to_thread.run_sync(working, limiter=self._pipeline.threads)
 
     async def _begin(self, request: Request) -> Response:
         length = _whole_number(request, "upload-length")
-        if length > self._serving.upload_limit:
-            raise TooLargeError(self._serving.upload_limit)
+        if length > self._pipeline.upload_limit:
+            raise TooLargeError(self._pipeline.upload_limit)
         fields = _fields(request.headers.get("upload-metadata", ""))
-        order, ctx = request.path_params["order"], self._serving.ctx
+        order, ctx = request.path_params["order"], self._pipeline.ctx
         made = await self._run(
             request, lambda actor: uploading.begin_upload(ctx, actor, order, length, fields)
         )
@@ -113,7 +113,7 @@ class Resumable:
         return Response(None, 201, headers=headers)
 
     async def _look(self, request: Request) -> Response:
-        upload, ctx = request.path_params["upload"], self._serving.ctx
+        upload, ctx = request.path_params["upload"], self._pipeline.ctx
         found: OpenUpload = await self._run(request, lambda actor: uploading.get_upload(ctx, actor, upload))
         told = {"Upload-Offset": str(found.taken), "Upload-Length": str(found.length)}
         return Response(None, 200, headers=_SPOKEN | _until(found) | told)
@@ -122,14 +122,14 @@ class Resumable:
         if content_type(request.headers) != PART:
             raise WrongTypeError(PART)
         offset = _whole_number(request, "upload-offset")
-        upload, ctx = request.path_params["upload"], self._serving.ctx
+        upload, ctx = request.path_params["upload"], self._pipeline.ctx
         open_one: OpenUpload = await self._run(
             request, lambda actor: uploading.get_upload(ctx, actor, upload)
         )
         if offset != open_one.taken:
             raise StaleError(open_one.taken)
         whence = network_of(own_address_of(ctx, request))
-        async with self._serving.room.place(open_one.order_id, whence):
+        async with self._pipeline.room.place(open_one.order_id, whence):
             part = await _part(request, open_one.length - offset)
             now, _order = await self._run(
                 request, lambda actor: uploading.go_on(ctx, actor, upload, offset, part)
@@ -137,7 +137,7 @@ class Resumable:
         return Response(None, 204, headers=_SPOKEN | _until(now) | {"Upload-Offset": str(now.taken)})
 
     async def _drop(self, request: Request) -> Response:
-        upload, ctx = request.path_params["upload"], self._serving.ctx
+        upload, ctx = request.path_params["upload"], self._pipeline.ctx
         await self._run(request, lambda actor: uploading.drop_upload(ctx, actor, upload))
         return Response(None, 204, headers=_SPOKEN)
 

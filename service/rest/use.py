@@ -9,7 +9,7 @@ from typing import Any
 from service.rest.operation import Answer, Bytes, Call
 from service.rest.requests.base import Ask, value_of
 from service.usecases.answers import BlobFile
-from service.usecases.commands import Once
+from service.usecases.commands import IdempotencyKey
 
 Given = Answer | BlobFile | Bytes
 REVISIONS = frozenset({"expected_revision", "expected_version"})
@@ -52,7 +52,7 @@ class Does:
         return self._answer(done)
 
     def arguments(
-        self, path: Mapping[str, str], revision: int, once: Once | None, ask: Ask | None
+        self, path: Mapping[str, str], revision: int, once: IdempotencyKey | None, ask: Ask | None
     ) -> dict[str, Any]:
         """What the use case is given."""
         given: dict[str, Any] = {}

@@ -8,14 +8,14 @@ from typing import Any
 
 from sqlalchemy import Connection, Select, and_, delete, func, insert, select, update
 
-from service.orders.chain import BEFORE_THE_FIRST, Deed, link
+from service.orders.chain import BEFORE_THE_FIRST, AuditEvent, link
 from service.orders.ids import ids_among
 from service.orders.record import Entry, EntryKind, Witness
 from service.store.record_tables import record, record_heads, record_particulars
 from service.store.rows import ENTRIES
 from service.store.sharing import asked_once
 from service.store.tables import counters, orders
-from service.store.tenant_scope import walled
+from service.store.tenant_scope import in_workshop
 
 _AT_ONCE = 1000
 _ENTRY_ROW = select(
@@ -33,7 +33,7 @@ _ENTRY_ROW = select(
 )
 
 
-def append(connection: Connection, workshop_id: str, deed: Deed) -> Entry:
+def append(connection: Connection, workshop_id: str, deed: AuditEvent) -> Entry:
     """Enter a deed after the last one. Waits for whoever is entering something at this moment."""
     number, previous = _lock_head(connection, workshop_id)
     entry = link(deed, workshop_id, number + 1, previous)
@@ -126,7 +126,7 @@ def newest_moment(connection: Connection) -> datetime | None:
 @asked_once
 def about_orders(connection: Connection, workshop_id: str, order_ids: Sequence[str]) -> list[Entry]:
     """Entries about these orders, oldest first."""
-    query = _ENTRY_ROW.where(record.c.order_id.in_(ids_among(order_ids)), walled(record, workshop_id))
+    query = _ENTRY_ROW.where(record.c.order_id.in_(ids_among(order_ids)), in_workshop(record, workshop_id))
     return _entries(connection, query.order_by(record.c.number))
 
 
@@ -142,7 +142,7 @@ def erase_particulars(connection: Connection, workshop_id: str, order_id: str) -
     """Forget who decided what in an order, in words; the chain keeps its seals."""
     connection.execute(
         delete(record_particulars).where(
-            record_particulars.c.order_id == order_id, walled(record_particulars, workshop_id)
+            record_particulars.c.order_id == order_id, in_workshop(record_particulars, workshop_id)
         )
     )
 

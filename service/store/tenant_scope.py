@@ -28,7 +28,7 @@ class TenantScope:
 
     def within(self, table: Table) -> Iterator[ColumnElement[bool]]:
         """Conditions for rows found by id, in orders or a table with ``workshop_id`` and ``order_id``."""
-        yield walled(table, self.workshop_id)
+        yield in_workshop(table, self.workshop_id)
         order = table.c.id if table.name == "orders" else table.c.order_id
         if self.order_id is not None:
             yield order == self.order_id
@@ -36,7 +36,7 @@ class TenantScope:
             yield order.in_(_TESTS)
 
 
-def walled(table: Table, workshop_id: str) -> ColumnElement[bool]:
+def in_workshop(table: Table, workshop_id: str) -> ColumnElement[bool]:
     """That a row found by id is this workshop's, without inviting the use of an index on the workshop.
 
     SQLite, which keeps no statistics unless told, would rather read all rows of a workshop than look up a

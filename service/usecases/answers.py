@@ -19,7 +19,7 @@ T = TypeVar("T")
 
 
 @dataclass(frozen=True)
-class WholeOrder:
+class OrderAggregate:
     """An order with everything a page about it shows; ``proofs`` holds each carving's current one."""
 
     order: Order
@@ -34,7 +34,7 @@ class WholeOrder:
 class PlacedOrder:
     """A new order and the secret of its client's link: the only moment it is known."""
 
-    whole: WholeOrder
+    whole: OrderAggregate
     link_token: str
 
 

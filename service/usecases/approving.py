@@ -20,14 +20,14 @@ from service.orders.record import EntryKind
 from service.orders.states import CarvingState, OrderState
 from service.orders.suites import SuiteShown
 from service.orders.texts import text_problems
-from service.usecases.answers import WholeOrder
+from service.usecases.answers import OrderAggregate
 from service.usecases.commands import ACCEPTING_NOTHING, Accepting
 from service.usecases.context import Context
 from service.usecases.opened import OpenOrder, open_carving, open_order
 from service.usecases.ordering import checked_reason, submit
 from service.usecases.pricing import agree
 from service.usecases.receipts import send_receipt
-from service.usecases.together import shown_together
+from service.usecases.suite_decisions import shown_together
 
 _BEFORE_CLIENT = frozenset(
     {CarvingState.OFFERED, CarvingState.SIGNED, CarvingState.FEASIBLE, CarvingState.APPROVED}
@@ -42,7 +42,7 @@ SuiteFacts = Mapping[str, Mapping[str, str]]
 
 def offer_proofs(
     ctx: Context, actor: Actor, order_id: str, shown: tuple[Shown, ...], whole: tuple[SuiteShown, ...] = ()
-) -> WholeOrder:
+) -> OrderAggregate:
     """Put checked proofs, and whole suites, before the client. NotFoundError, NotAllowedError, ConflictError."""
     with open_order(ctx, actor, order_id, "offer") as opened:
         every, facts = shown_together(opened, shown, whole)
@@ -62,7 +62,7 @@ def _offer(opened: OpenOrder, carving: Carving, proof: Proof, facts: Mapping[str
     return moved
 
 
-def waive(ctx: Context, actor: Actor, shown: Shown, remarks: tuple[str, ...]) -> WholeOrder:
+def waive(ctx: Context, actor: Actor, shown: Shown, remarks: tuple[str, ...]) -> OrderAggregate:
     """The client accepts named remarks of one proof. NotFoundError, NotAllowedError, InvalidError, ConflictError."""
     with open_carving(ctx, actor, shown.carving_id, "waive") as (opened, _):
         carving, proof = current(opened, shown)
@@ -106,7 +106,7 @@ def _accept(
 
 def waive_together(
     ctx: Context, actor: Actor, whole: SuiteShown, kinds: tuple[str, ...], order_id: str
-) -> WholeOrder:
+) -> OrderAggregate:
     """The client accepts every remark of these kinds in a suite.
 
     NotFoundError, NotAllowedError, InvalidError, ConflictError.
@@ -145,7 +145,7 @@ def sign_off(
     whole: tuple[SuiteShown, ...] = (),
     accepting: Accepting = ACCEPTING_NOTHING,
     draft_revision: int | None = None,
-) -> WholeOrder:
+) -> OrderAggregate:
     """The client signs exactly these proofs and suites, and the price: ``quote`` is the digest of what they saw.
 
     One act: a draft of ``draft_revision`` is sent to the maker with it, proofs not offered yet are, remarks are
@@ -221,7 +221,7 @@ def ask_for_change(
     shown: Shown,
     words: str,
     place: tuple[float, float] | None = None,
-) -> WholeOrder:
+) -> OrderAggregate:
     """The client asks for a change, pinned on a place (slat mm).
 
     NotFoundError, NotAllowedError, InvalidError, ConflictError.
@@ -247,7 +247,7 @@ def find_feasible(
     words: str = "",
     *,
     whole: tuple[SuiteShown, ...] = (),
-) -> WholeOrder:
+) -> OrderAggregate:
     """The maker judges these proofs and suites feasible.
 
     NotFoundError, NotAllowedError, InvalidError, ConflictError.
@@ -268,7 +268,7 @@ def find_feasible(
         return opened.whole()
 
 
-def reject(ctx: Context, actor: Actor, shown: Shown, reason: str) -> WholeOrder:
+def reject(ctx: Context, actor: Actor, shown: Shown, reason: str) -> OrderAggregate:
     """The maker rejects one proof with a reason. NotFoundError, NotAllowedError, InvalidError, ConflictError."""
     reason = checked_reason("reason", reason)
     with open_carving(ctx, actor, shown.carving_id, "reject") as (opened, _):

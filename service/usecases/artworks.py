@@ -18,13 +18,13 @@ from service.orders.states import CarvingState, carving_after
 from service.orders.work import JobKind
 from service.store import art, orders
 from service.store.tenant_scope import TenantScope
-from service.usecases import rate_limit
-from service.usecases.answers import WholeOrder
-from service.usecases.blob_refs import name_blobs
-from service.usecases.commands import Once, Upload
+from service.usecases import budgets
+from service.usecases.answers import OrderAggregate
+from service.usecases.blob_refs import add_blob_refs
+from service.usecases.commands import IdempotencyKey, Upload
 from service.usecases.context import Context
 from service.usecases.guard import reach_of, scope_for
-from service.usecases.idempotency import do_once
+from service.usecases.idempotency import idempotent
 from service.usecases.opened import OpenOrder, open_carving, open_within, refuse_part
 
 MOST_FILES = 500
@@ -53,41 +53,41 @@ def upload_artwork(
     actor: Actor,
     order_id: str,
     upload: Upload,
-    once: Once | None = None,
-) -> WholeOrder:
+    once: IdempotencyKey | None = None,
+) -> OrderAggregate:
     """Keep a file and put it on these carvings; reading, placing and proving go on in the background.
 
     NotFoundError, NotAllowedError, InvalidError, ConflictError, TooManyError.
     """
     check_file(upload)
     check_room(ctx, actor, order_id, upload.carving_ids, len(upload.data))
-    rate_limit.count_upload(ctx, actor, len(upload.data))
+    budgets.count_upload(ctx, actor, len(upload.data))
     return keep_artwork(ctx, actor, order_id, upload, once)
 
 
 def keep_artwork(
-    ctx: Context, actor: Actor, order_id: str, upload: Upload, once: Once | None = None
-) -> WholeOrder:
+    ctx: Context, actor: Actor, order_id: str, upload: Upload, once: IdempotencyKey | None = None
+) -> OrderAggregate:
     """As :func:`upload_artwork`, for a file that was counted and for which there was room."""
     # The bytes first: a row never names what is not there. What no row names is swept away later.
     digest = ctx.blobs.put(upload.data)
 
-    def work(connection: Connection) -> tuple[WholeOrder, Any]:
+    def work(connection: Connection) -> tuple[OrderAggregate, Any]:
         opened = open_within(ctx, actor, connection, order_id, "give-art")
-        name_blobs(ctx, connection, (digest, upload.data))
+        add_blob_refs(ctx, connection, (digest, upload.data))
         take_in(opened, upload, digest)
         return opened.whole(), {}
 
-    def again(connection: Connection, _kept: Any) -> WholeOrder:
+    def again(connection: Connection, _kept: Any) -> OrderAggregate:
         opened = open_within(ctx, actor, connection, order_id, "give-art")
         return opened.whole()
 
-    return do_once(ctx, actor, once, verb=f"upload {order_id}", work=work, again=again)
+    return idempotent(ctx, actor, once, verb=f"upload {order_id}", work=work, again=again)
 
 
 def read_again(
     ctx: Context, actor: Actor, carving_id: str, expected_revision: int, wishes: Wishes
-) -> WholeOrder:
+) -> OrderAggregate:
     """Read the carving's file with other wishes.
 
     NotFoundError, NotAllowedError, InvalidError, StaleError, ConflictError.
@@ -106,7 +106,7 @@ def read_again(
 
 def use_artwork(
     ctx: Context, actor: Actor, carving_id: str, expected_revision: int, artwork_id: str
-) -> WholeOrder:
+) -> OrderAggregate:
     """Put a file the order already has on a carving. NotFoundError, NotAllowedError, StaleError, ConflictError."""
     with open_carving(ctx, actor, carving_id, "give-art", expected_revision) as (opened, carving):
         if not art.artworks_by_ids(opened.connection, opened.reach, [artwork_id]):
@@ -138,7 +138,7 @@ def check_room(ctx: Context, actor: Actor, order_id: str, carving_ids: tuple[str
         within = TenantScope(order.workshop_id, order.id)
         found = orders.carvings_by_ids(connection, within, carving_ids)
         files = art.artworks_of_orders(connection, within, [order.id])
-        rate_limit.keep_share(ctx, connection, order.workshop_id, size)
+        budgets.keep_share(ctx, connection, order.workshop_id, size)
     if len(found) != len(carving_ids) or not found:
         raise InvalidError(
             FieldError("carving_ids", "unknown", "Name the slats of this order that carry the art.")
@@ -150,7 +150,7 @@ def check_room(ctx: Context, actor: Actor, order_id: str, carving_ids: tuple[str
     if sum(file.size for file in files) + size > MOST_BYTES:
         told = f"An order keeps at most {MOST_BYTES // MEBIBYTE} MB of files. Use one of them, or send a smaller one."
         raise ConflictError("too-many-files", told)
-    rate_limit.keep_reserve(ctx, actor, size)
+    budgets.keep_reserve(ctx, actor, size)
 
 
 def take_in(opened: OpenOrder, upload: Upload, digest: str) -> None:

@@ -9,7 +9,7 @@ from typing import Any
 from sqlalchemy import Connection
 
 from service.orders.actors import Actor, Helper, Maker
-from service.orders.chain import Deed
+from service.orders.chain import AuditEvent
 from service.orders.record import EntryKind
 from service.store import record
 from service.usecases.context import Context
@@ -17,10 +17,10 @@ from service.usecases.context import Context
 _LONGEST_ADDRESS = 64
 
 
-def deed_of(actor: Actor, kind: EntryKind, at: datetime, **more: Any) -> Deed:
-    """What the actor does, with who they are and where from; ``more``: other fields of :class:`Deed`."""
+def deed_of(actor: Actor, kind: EntryKind, at: datetime, **more: Any) -> AuditEvent:
+    """What the actor does, with who they are and where from; ``more``: other fields of :class:`AuditEvent`."""
     name = actor.name if isinstance(actor, Maker | Helper) else ""
-    return Deed(kind, at, actor.identity, name=name, address=actor.address[:_LONGEST_ADDRESS], **more)
+    return AuditEvent(kind, at, actor.identity, name=name, address=actor.address[:_LONGEST_ADDRESS], **more)
 
 
 def enter_access(

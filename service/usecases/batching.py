@@ -41,7 +41,7 @@ from service.usecases.context import Context
 from service.usecases.producing import SENT_TO_BENCH, batch_name, releases_of
 from service.usecases.progress import Progress
 from service.usecases.sheets import contact_sheet
-from service.usecases.together import read_whole_suites
+from service.usecases.suite_decisions import read_whole_suites
 
 
 def make_batch(ctx: Context, workshop_id: str, batch_id: str, progress: Progress) -> None:

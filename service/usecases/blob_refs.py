@@ -28,7 +28,7 @@ def put_all(ctx: Context, files: Iterable[bytes]) -> dict[bytes, str]:
         return dict(zip(each, threads.map(ctx.blobs.put, each), strict=True))
 
 
-def name_blobs(ctx: Context, connection: Connection, *kept: tuple[str, bytes]) -> None:
+def add_blob_refs(ctx: Context, connection: Connection, *kept: tuple[str, bytes]) -> None:
     """Called in the transaction that names these (digest, bytes): they are there when it is committed."""
     art.lock_names(connection, to_sweep=False)
     for digest, data in kept:

@@ -9,7 +9,7 @@ from typing import Any
 
 from sqlalchemy import Connection
 
-from service.access import throttle
+from service.access import rate_limit
 from service.access.networks import network_of
 from service.orders.actors import Actor, Client, Role, Scope, ShopSite, Visitor
 from service.orders.content import LineContent, OrderContent
@@ -18,20 +18,20 @@ from service.orders.errors import ConflictError, FieldError, InvalidError
 from service.orders.site import OrderKind
 from service.orders.workshop import Settings
 from service.store import orders
-from service.usecases.answers import PlacedOrder, WholeOrder
+from service.usecases.answers import OrderAggregate, PlacedOrder
 from service.usecases.artworks import check_file, take_in
-from service.usecases.blob_refs import name_blobs
-from service.usecases.commands import Once, Upload
+from service.usecases.blob_refs import add_blob_refs
+from service.usecases.budgets import count_order, keep_reserve, keep_share
+from service.usecases.commands import IdempotencyKey, Upload
 from service.usecases.context import Context
 from service.usecases.guard import need_role, need_scope
-from service.usecases.idempotency import do_once
+from service.usecases.idempotency import idempotent
 from service.usecases.opened import OpenOrder, open_order
 from service.usecases.ordering import draft, place, placed_again, settings_of
-from service.usecases.rate_limit import count_order, keep_reserve, keep_share
 
 CHECK_KEPT = timedelta(days=7)
 """How long a check is kept that nobody made an order of."""
-_CHECKS = throttle.Limit("logo checks", 120, timedelta(hours=1), "logo-checks")
+_CHECKS = rate_limit.Limit("logo checks", 120, timedelta(hours=1), "logo-checks")
 """Of one token, or of one network without one."""
 
 
@@ -50,7 +50,9 @@ class LogoCheck:
     slat_key: str = ""
 
 
-def check_logo(ctx: Context, actor: Actor, asked: LogoCheck, once: Once | None = None) -> PlacedOrder:
+def check_logo(
+    ctx: Context, actor: Actor, asked: LogoCheck, once: IdempotencyKey | None = None
+) -> PlacedOrder:
     """Keep a file and check it as for an order of one piece, which no maker sees, and which is kept for a week.
 
     InvalidError, NotAllowedError, TooManyError, ConflictError "key-reused", "no-space" or "share-used".
@@ -62,7 +64,7 @@ def check_logo(ctx: Context, actor: Actor, asked: LogoCheck, once: Once | None =
     keep_reserve(ctx, actor, len(asked.data))
     with ctx.store.writing() as connection:
         subject = actor.identity if isinstance(actor, ShopSite) else network_of(actor.address)
-        throttle.count_or_refuse(connection, _CHECKS, subject, ctx.clock.now())
+        rate_limit.count_or_refuse(connection, _CHECKS, subject, ctx.clock.now())
         keep_share(ctx, connection, actor.workshop_id, len(asked.data))
     digest = ctx.blobs.put(asked.data)
 
@@ -75,17 +77,17 @@ def check_logo(ctx: Context, actor: Actor, asked: LogoCheck, once: Once | None =
         test = isinstance(actor, ShopSite) and actor.test
         kind = OrderKind.TEST if test else OrderKind.CHECK
         order = draft(connection, actor.workshop_id, content, ctx.clock.now(), kind)
-        name_blobs(ctx, connection, (digest, asked.data))
+        add_blob_refs(ctx, connection, (digest, asked.data))
         opened = OpenOrder(ctx, _as_client(actor, order.id), connection, order)
         take_in(opened, Upload(upload.data, upload.name, upload.content_type, tuple(opened.carvings)), digest)
         opened.close()
         return place(ctx, connection, opened.order, once)
 
     again: Callable[[Connection, Any], PlacedOrder] = placed_again(ctx, actor, once)
-    return do_once(ctx, actor, once, verb="check_logo", work=work, again=again)
+    return idempotent(ctx, actor, once, verb="check_logo", work=work, again=again)
 
 
-def keep_check(ctx: Context, actor: Actor, order_id: str, expected_revision: int) -> WholeOrder:
+def keep_check(ctx: Context, actor: Actor, order_id: str, expected_revision: int) -> OrderAggregate:
     """Make an order of a check: a draft as any other, with what was checked in it.
 
     NotFoundError, NotAllowedError, StaleError, TooManyError, ConflictError "wrong-state".

@@ -12,8 +12,8 @@ from service.orders.record import EntryKind
 from service.orders.states import permit
 from service.orders.versions import ChosenVersion, KeptCure, Version, VersionKind
 from service.store import art
-from service.usecases.answers import WholeOrder
-from service.usecases.blob_refs import name_blobs
+from service.usecases.answers import OrderAggregate
+from service.usecases.blob_refs import add_blob_refs
 from service.usecases.context import Context
 from service.usecases.guard import need_scope, scope_for
 from service.usecases.in_hand import InHand, look_at, renew
@@ -25,7 +25,7 @@ _GONE = "This is no longer on offer: something has changed. Look at what there i
 
 def choose_version(
     ctx: Context, actor: Actor, carving_id: str, expected_revision: int, code: str
-) -> WholeOrder:
+) -> OrderAggregate:
     """Take one version in place of what was sent; a new proof follows. What was sent is kept.
 
     NotFoundError, NotAllowedError, StaleError, ConflictError "version-gone".
@@ -40,7 +40,7 @@ def choose_version(
     return _take(ctx, actor, hand, expected_revision, version, gone="version-gone")
 
 
-def take_as_sent(ctx: Context, actor: Actor, carving_id: str, expected_revision: int) -> WholeOrder:
+def take_as_sent(ctx: Context, actor: Actor, carving_id: str, expected_revision: int) -> OrderAggregate:
     """Go back to what was sent, laid as it lay; a new proof follows.
 
     NotFoundError, NotAllowedError, StaleError, ConflictError "nothing-chosen", "slat-taken".
@@ -71,7 +71,9 @@ def take_as_sent(ctx: Context, actor: Actor, carving_id: str, expected_revision:
         return opened.whole()
 
 
-def apply_cure(ctx: Context, actor: Actor, carving_id: str, expected_revision: int, code: str) -> WholeOrder:
+def apply_cure(
+    ctx: Context, actor: Actor, carving_id: str, expected_revision: int, code: str
+) -> OrderAggregate:
     """Take one cure; a new proof follows. NotFoundError, NotAllowedError, StaleError, ConflictError "cure-gone"."""
     hand = look_at(ctx, actor, carving_id)
     permit("change", actor.role)
@@ -93,14 +95,14 @@ def _take(
     chosen: Version | KeptCure,
     *,
     gone: str,
-) -> WholeOrder:
+) -> OrderAggregate:
     """What takes the place of what was carved so far; ``gone``: code of the refusal where it cannot."""
     outline = ctx.blobs.get(chosen.outline)
     usual = circumstances(hand.carving, hand.line, hand.settings).bit.key
     with open_carving(ctx, actor, hand.carving.id, "change", expected_revision) as (opened, carving):
         if carving != hand.carving:
             raise ConflictError(gone, _GONE)
-        name_blobs(ctx, opened.connection, (chosen.outline, outline))
+        add_blob_refs(ctx, opened.connection, (chosen.outline, outline))
         _enter(opened, carving, chosen)
         after = replace(
             carving,

@@ -15,8 +15,8 @@ __all__ = [
     "FIRST_PAGE",
     "Accepting",
     "CutChange",
+    "IdempotencyKey",
     "LineContent",
-    "Once",
     "OrderContent",
     "OrderFilter",
     "PageAsk",
@@ -35,7 +35,7 @@ class Replay:
 
 
 @dataclass(frozen=True)
-class Once:
+class IdempotencyKey:
     """An idempotency key: the same call again gives the first answer and does nothing.
 
     Attributes:

@@ -19,7 +19,7 @@ from service.orders.cuts import (
 from service.orders.errors import ConflictError, FieldError, InvalidError
 from service.orders.order import Carving
 from service.usecases import computing
-from service.usecases.answers import Judged, WholeOrder
+from service.usecases.answers import Judged, OrderAggregate
 from service.usecases.commands import CutChange, Trial
 from service.usecases.context import Context
 from service.usecases.guard import need_role
@@ -68,7 +68,7 @@ def try_cut(ctx: Context, actor: Actor, carving_id: str, trial: Trial, picture: 
 
 def place(
     ctx: Context, actor: Actor, carving_id: str, expected_revision: int, placement: Placement
-) -> WholeOrder:
+) -> OrderAggregate:
     """Lay the art; a new proof follows in the background.
 
     NotFoundError, NotAllowedError, InvalidError, StaleError, ConflictError.
@@ -81,7 +81,7 @@ def place(
 
 def change_cut(
     ctx: Context, actor: Actor, carving_id: str, expected_revision: int, change: CutChange
-) -> WholeOrder:
+) -> OrderAggregate:
     """Change slat, bit, board or allowances.
 
     NotFoundError, NotAllowedError, InvalidError, StaleError, ConflictError.
@@ -94,7 +94,7 @@ def change_cut(
         return opened.whole()
 
 
-def check_again(ctx: Context, actor: Actor, carving_id: str, expected_revision: int) -> WholeOrder:
+def check_again(ctx: Context, actor: Actor, carving_id: str, expected_revision: int) -> OrderAggregate:
     """A new proof of the same cut under today's settings. NotFoundError, NotAllowedError, StaleError, ConflictError."""
     with open_carving(ctx, actor, carving_id, "change", expected_revision) as (opened, carving):
         renew(opened, carving, carving)

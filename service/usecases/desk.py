@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from sqlalchemy import Connection
 
 from service.orders.actors import Actor, Helper, Maker, Role
-from service.orders.chain import Deed
+from service.orders.chain import AuditEvent
 from service.orders.errors import NotFoundError
 from service.orders.record import EntryKind
 from service.orders.workshop import Settings
@@ -31,7 +31,7 @@ class Desk:
     def changed(self, what: str, **facts: object) -> None:
         """Enter the change into the record; the open proofs it concerns become stale."""
         stale = outdate_open_proofs(self.ctx, self.actor, self.connection, f"The workshop changed {what}.")
-        deed = Deed(
+        deed = AuditEvent(
             kind=EntryKind.SETTING,
             at=self.ctx.clock.now(),
             actor=self.actor.identity,

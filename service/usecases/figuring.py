@@ -11,6 +11,7 @@ from artwork.as_judged import as_read
 from artwork.errors import EngineError
 from artwork.furniture import ModelLayout, PlacedSlat
 from artwork.slat_row import RowFigures, slat_row, slats_of_curves
+from artwork.slat_shape import SlatFigures, slat_outline
 from artwork.workpiece import Allowances, Bit
 from service.orders.actors import Actor, Role
 from service.orders.errors import FieldError, InvalidError
@@ -43,17 +44,6 @@ class Cost:
     least_land_along: float
     least_land_across: float
     land_unevenness: float
-
-
-@dataclass(frozen=True)
-class SlatFigures:
-    """A slat as a maker measures it, mm; see ``artwork.slat_shape.slat_outline``."""
-
-    width: float
-    length: float
-    foot_width: float | None = None
-    top_rise: float = 0.0
-    top_slope: float = 0.0
 
 
 def allowance_costs(ctx: Context, actor: Actor) -> tuple[Cost, ...]:
@@ -89,17 +79,9 @@ def _cost(bit: Bit, allowances: Allowances) -> Cost:
 
 def outline_of_figures(actor: Actor, figures: SlatFigures) -> Polygon:
     """A slat's outline, x = 0 on its centre line, y = 0 at its foot. NotAllowedError, InvalidError."""
-    from artwork.slat_shape import slat_outline
-
     need_role(actor, "draw slats", Role.MAKER, Role.HELPER)
     try:
-        return slat_outline(
-            figures.width,
-            figures.length,
-            foot_width=figures.foot_width,
-            top_rise=figures.top_rise,
-            top_slope=figures.top_slope,
-        )
+        return slat_outline(figures)
     except EngineError as refusal:
         raise InvalidError(FieldError("", refusal.code, str(refusal))) from None
 

@@ -17,7 +17,7 @@ from service.orders.standing_mark import StandingMark, is_stale, marks_to_carve,
 from service.orders.workshop import Settings
 from service.store import machines, marks, record, shop
 from service.store.tenant_scope import TenantScope
-from service.usecases.answers import WholeOrder
+from service.usecases.answers import OrderAggregate
 from service.usecases.audit import deed_of
 from service.usecases.context import Context
 from service.usecases.opened import OpenOrder
@@ -110,7 +110,7 @@ def frozen_marks(
     return tuple(MarkedLine(known[each["mark"]], each["line"], each["pieces"]) for each in frozen)
 
 
-def marks_of_order(ctx: Context, whole: WholeOrder) -> tuple[MarkedLine, ...]:
+def marks_of_order(ctx: Context, whole: OrderAggregate) -> tuple[MarkedLine, ...]:
     """The workshop's marks on an order: those it was released with, or those it would be released with today.
 
     A mark that must be approved anew first is not among them.

@@ -13,7 +13,7 @@ from service.access.secrets import digest
 from service.orders.actors import Actor, Visitor
 from service.orders.errors import ConflictError, FieldError, InvalidError
 from service.store import jobs
-from service.usecases.commands import Once
+from service.usecases.commands import IdempotencyKey
 from service.usecases.context import Context
 
 T = TypeVar("T")
@@ -21,10 +21,10 @@ _LONGEST_KEY = 255
 _UNGUESSABLE = 20
 
 
-def do_once(
+def idempotent(
     ctx: Context,
     actor: Actor,
-    once: Once | None,
+    once: IdempotencyKey | None,
     *,
     verb: str,
     work: Callable[[Connection], tuple[T, Any]],
@@ -61,7 +61,7 @@ def do_once(
 def _try_once(
     ctx: Context,
     actor: Actor,
-    once: Once,
+    once: IdempotencyKey,
     *,
     verb: str,
     work: Callable[[Connection], tuple[T, Any]],

@@ -24,7 +24,7 @@ from service.store import art, jobs, orders, shop
 from service.store.tenant_scope import TenantScope
 from service.usecases import computing, patience
 from service.usecases.batching import fail_batch, make_batch
-from service.usecases.blob_refs import name_blobs
+from service.usecases.blob_refs import add_blob_refs
 from service.usecases.context import Context
 from service.usecases.opened import OpenOrder, open_order
 from service.usecases.payloads import WHENCE
@@ -209,7 +209,7 @@ def _lay_out(ctx: Context, made: _Made, payload: Mapping[str, Any]) -> None:
         if made.fresh:
             if not art.finish_reading(opened.connection, reading):
                 return  # another worker was faster, or the order was erased
-            name_blobs(ctx, opened.connection, *made.files)
+            add_blob_refs(ctx, opened.connection, *made.files)
             opened.changed()
         again = False
         for carving in _waiting_for(opened, JobKind.READ_ARTWORK, {"subject": reading.id}):

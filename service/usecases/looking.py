@@ -23,27 +23,27 @@ from service.orders.work import Job
 from service.store import art, jobs, listing, orders, record
 from service.store.listing import Wanted
 from service.store.tenant_scope import TenantScope
-from service.usecases.answers import BlobFile, Page, WholeOrder
+from service.usecases.answers import BlobFile, OrderAggregate, Page
 from service.usecases.commands import EVERY_ORDER, FIRST_PAGE, OrderFilter, PageAsk
 from service.usecases.context import Context
 from service.usecases.drawing import FORMS, drawing_of
 from service.usecases.guard import STAFF, need_role, reach_of
+from service.usecases.order_aggregate import read_aggregate
 from service.usecases.paging import cut_page, order_cursor, read_order_cursor
 from service.usecases.producing import get_batch
-from service.usecases.wholes import read_whole
 
 T = TypeVar("T")
 _MOST_WORDS = 8
 
 
-def get_order(ctx: Context, actor: Actor, order_id: str) -> WholeOrder:
+def get_order(ctx: Context, actor: Actor, order_id: str) -> OrderAggregate:
     """One order with everything in it. NotFoundError."""
     reach = reach_of(actor)
     with ctx.store.reading() as connection:
         order = orders.find_order(connection, reach, order_id)
         if order is None:
             raise NotFoundError("order")
-        return read_whole(connection, reach, order)
+        return read_aggregate(connection, reach, order)
 
 
 def find_order(ctx: Context, actor: Actor, order_id: str) -> Order:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from service.access import throttle
+from service.access import rate_limit
 from service.orders.actors import Actor, Helper, Maker, Role
 from service.orders.errors import ConflictError, FieldError, InvalidError, NotFoundError
 from service.orders.ids import new_id
@@ -35,7 +35,7 @@ def write_message(ctx: Context, actor: Actor, order_id: str, words: str) -> Orde
             message = f"There are {MOST_MESSAGES} messages already. Please telephone or write a mail."
             raise InvalidError(FieldError("words", "too-many", message))
         if actor.role is Role.CLIENT:
-            throttle.count_or_refuse(opened.connection, throttle.WRITTEN, order_id, opened.now)
+            rate_limit.count_or_refuse(opened.connection, rate_limit.WRITTEN, order_id, opened.now)
         ours = isinstance(actor, Maker | Helper)
         said = OrderMessage(
             id=new_id(),

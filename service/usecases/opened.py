@@ -30,14 +30,14 @@ from service.orders.work import Job, JobKind
 from service.orders.workshop import Settings
 from service.store import art, orders, record, shop, suites
 from service.store.tenant_scope import TenantScope
-from service.usecases.answers import WholeOrder
+from service.usecases.answers import OrderAggregate
 from service.usecases.asking import ask_for_work
 from service.usecases.audit import deed_of
 from service.usecases.context import Context
 from service.usecases.guard import reach_of, scope_for
+from service.usecases.order_aggregate import read_aggregate
 from service.usecases.payloads import WHENCE
 from service.usecases.telling import write_event, write_letter
-from service.usecases.wholes import read_whole
 
 _STILL_THERE = "What was on the slat before is still there."
 _EARLIER_FILE = "The file sent before it takes its place."
@@ -254,10 +254,10 @@ class OpenOrder:
         about = about or str(self.order.activity)
         write_letter(self.ctx, self.connection, self.order, kind, about=about, **facts)
 
-    def whole(self) -> WholeOrder:
+    def whole(self) -> OrderAggregate:
         """Store the order, and read all of it."""
         self.close()
-        return read_whole(self.connection, self.reach, self.order)
+        return read_aggregate(self.connection, self.reach, self.order)
 
     def close(self) -> None:
         """Store the order if anything in it changed."""

@@ -30,24 +30,26 @@ from service.orders.texts import text_problems
 from service.orders.workshop import Settings
 from service.store import orders, shop, suites
 from service.store.tenant_scope import TenantScope
-from service.usecases.answers import PlacedOrder, WholeOrder
-from service.usecases.commands import Once
+from service.usecases.answers import OrderAggregate, PlacedOrder
+from service.usecases.budgets import count_order
+from service.usecases.commands import IdempotencyKey
 from service.usecases.context import Context
 from service.usecases.copying import copy_order
 from service.usecases.guard import need_role, need_scope, reach_of
-from service.usecases.idempotency import do_once
+from service.usecases.idempotency import idempotent
 from service.usecases.lines import blank_carving, drop_carvings, fit_slats, prove_anew, refuse_other_count
 from service.usecases.opened import OpenOrder, open_order, refuse_unless_order
-from service.usecases.rate_limit import count_order
+from service.usecases.order_aggregate import read_aggregate
+from service.usecases.suite_decisions import find_whole_suite
 from service.usecases.suites import make_anew
 from service.usecases.telling import write_event, write_letter
-from service.usecases.together import find_whole_suite
-from service.usecases.wholes import read_whole
 
 _SALT_BYTES = 32
 
 
-def place_order(ctx: Context, actor: Actor, content: OrderContent, once: Once | None = None) -> PlacedOrder:
+def place_order(
+    ctx: Context, actor: Actor, content: OrderContent, once: IdempotencyKey | None = None
+) -> PlacedOrder:
     """A new draft, and its client's link.
 
     InvalidError, NotAllowedError, TooManyError, ConflictError "key-reused", "no-space" or "site-number-taken".
@@ -68,12 +70,12 @@ def place_order(ctx: Context, actor: Actor, content: OrderContent, once: Once | 
         order = draft(connection, actor.workshop_id, content, now, kind)
         return place(ctx, connection, order, once)
 
-    return do_once(ctx, actor, once, verb="place_order", work=work, again=placed_again(ctx, actor, once))
+    return idempotent(ctx, actor, once, verb="place_order", work=work, again=placed_again(ctx, actor, once))
 
 
 def amend_order(
     ctx: Context, actor: Actor, order_id: str, expected_revision: int, changes: Mapping[str, Any]
-) -> WholeOrder:
+) -> OrderAggregate:
     """Change what the order says by a merge patch of :class:`OrderContent`; what is left out stays.
 
     A line whose quantity or model changes loses its approvals.
@@ -95,7 +97,9 @@ def amend_order(
         return opened.whole()
 
 
-def set_travel(ctx: Context, actor: Actor, order_id: str, expected_revision: int, km: float) -> WholeOrder:
+def set_travel(
+    ctx: Context, actor: Actor, order_id: str, expected_revision: int, km: float
+) -> OrderAggregate:
     """Say how far it is to the site and back; the price counts it where the order is delivered.
 
     NotFoundError, NotAllowedError, InvalidError, StaleError, ConflictError "wrong-state".
@@ -108,7 +112,7 @@ def set_travel(ctx: Context, actor: Actor, order_id: str, expected_revision: int
         return opened.whole()
 
 
-def submit_order(ctx: Context, actor: Actor, order_id: str, expected_revision: int) -> WholeOrder:
+def submit_order(ctx: Context, actor: Actor, order_id: str, expected_revision: int) -> OrderAggregate:
     """Send a complete draft to the maker. NotFoundError, NotAllowedError, InvalidError, StaleError, ConflictError."""
     with open_order(ctx, actor, order_id, "submit", expected_revision) as opened:
         submit(opened)
@@ -140,7 +144,7 @@ def submit(opened: OpenOrder) -> None:
 
 def cancel_order(
     ctx: Context, actor: Actor, order_id: str, expected_revision: int, reason: str
-) -> WholeOrder:
+) -> OrderAggregate:
     """Cancel, with a reason. NotFoundError, NotAllowedError, InvalidError, StaleError, ConflictError."""
     reason = checked_reason("reason", reason)
     with open_order(ctx, actor, order_id, "cancel", expected_revision) as opened:
@@ -150,7 +154,7 @@ def cancel_order(
         return opened.whole()
 
 
-def reorder(ctx: Context, actor: Actor, order_id: str, once: Once | None = None) -> PlacedOrder:
+def reorder(ctx: Context, actor: Actor, order_id: str, once: IdempotencyKey | None = None) -> PlacedOrder:
     """A new draft with the same lines, art and placements, checked again under today's settings.
 
     NotFoundError, NotAllowedError, TooManyError, ConflictError "erased", "model-retired" or "no-space".
@@ -173,7 +177,7 @@ def reorder(ctx: Context, actor: Actor, order_id: str, once: Once | None = None)
         order = copy_order(ctx, connection, old, settings)
         return place(ctx, connection, order, once)
 
-    return do_once(
+    return idempotent(
         ctx, actor, once, verb=f"reorder {order_id}", work=work, again=placed_again(ctx, actor, once)
     )
 
@@ -247,7 +251,9 @@ def _draft(workshop_id: str, content: OrderContent, now: datetime, kind: OrderKi
     )
 
 
-def place(ctx: Context, connection: Connection, order: Order, once: Once | None) -> tuple[PlacedOrder, Any]:
+def place(
+    ctx: Context, connection: Connection, order: Order, once: IdempotencyKey | None
+) -> tuple[PlacedOrder, Any]:
     """The answer about an order just stored, and what to keep so that it can be given again.
 
     The link's secret is kept nowhere. Where the call has a key, it is made of that and of random bits that are
@@ -259,13 +265,15 @@ def place(ctx: Context, connection: Connection, order: Order, once: Once | None)
     if order.contact.email:
         write_letter(ctx, connection, order, LetterKind.LINK, about="first")
     reach = TenantScope(order.workshop_id, order.id)
-    whole = read_whole(connection, reach, order)
+    whole = read_aggregate(connection, reach, order)
     numbered = orders.give_number(connection, order)
     placed = PlacedOrder(replace(whole, order=numbered), link.token)
     return placed, {"order": order.id, "link": link.id, "salt": salt}
 
 
-def placed_again(ctx: Context, actor: Actor, once: Once | None) -> Callable[[Connection, Any], PlacedOrder]:
+def placed_again(
+    ctx: Context, actor: Actor, once: IdempotencyKey | None
+) -> Callable[[Connection, Any], PlacedOrder]:
     """The answer to a repeated call: the same link, unless it was revoked or has expired meanwhile."""
 
     def again(connection: Connection, kept: Any) -> PlacedOrder:
@@ -275,7 +283,7 @@ def placed_again(ctx: Context, actor: Actor, once: Once | None) -> Callable[[Con
             raise NotFoundError("order")
         secret = derived_secret(LINK, once.key, kept.get("salt", ""))
         good = is_link_good(connection, kept["link"], secret, ctx.clock.now())
-        return PlacedOrder(read_whole(connection, reach, order), secret if good else "")
+        return PlacedOrder(read_aggregate(connection, reach, order), secret if good else "")
 
     return again
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import logging
 
-from service.access import accounts, passwords, sessions, throttle
+from service.access import accounts, passwords, rate_limit, sessions
 from service.access.accounts import Account
 from service.access.sessions import SessionRow
 from service.orders.actors import Actor, Helper, Maker
@@ -75,7 +75,7 @@ def prove(ctx: Context, me: Maker | Helper, password: str) -> Account:
 def count_proof(ctx: Context, me: Maker | Helper) -> None:
     """Count one try at proving that it is them. TooManyError."""
     with ctx.store.writing() as connection:
-        throttle.count_or_refuse(connection, throttle.ONCE_MORE, me.account_id, ctx.clock.now())
+        rate_limit.count_or_refuse(connection, rate_limit.ONCE_MORE, me.account_id, ctx.clock.now())
 
 
 def need_account(actor: Actor) -> Maker | Helper:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection
 
-from service.access import accounts, sessions, throttle
+from service.access import accounts, rate_limit, sessions
 from service.access.accounts import Account
 from service.access.sessions import Visitor
 from service.orders.actors import Actor, Role
@@ -63,7 +63,7 @@ def go_to_workshop(
     with wall.serving(""):
         with ctx.store.writing() as connection:
             if code.strip():
-                throttle.count_or_refuse(connection, throttle.ONCE_MORE, me.account_id, now)
+                rate_limit.count_or_refuse(connection, rate_limit.ONCE_MORE, me.account_id, now)
             workshop = shop.find_workshop_by_key(connection, key)
             mine = _mine(connection, me.workshop_id, me.account_id)
         account = next((each for each in mine if workshop and each.workshop_id == workshop.id), None)

@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from typing import Any, TypedDict
 
 from artwork.errors import EngineError
-from service.access import throttle
+from service.access import rate_limit
 from service.orders.actors import System
 from service.orders.work import JobKind
 from service.usecases.context import Context
@@ -45,11 +45,11 @@ def is_to_be_tried_longer(payload: Mapping[str, Any], refusal: EngineError) -> b
 def try_longer(ctx: Context, kind: JobKind, payload: Mapping[str, Any], order_id: str) -> EngineError | None:
     """Ask for the second try; where the order, or its sender's network, has none left, the refusal to give instead."""
     kept = {name: payload[name] for name in ("revision", WHENCE) if name in payload}
-    budgets = [(throttle.PATIENT_WORK, order_id)]
+    budgets = [(rate_limit.PATIENT_WORK, order_id)]
     if payload.get(WHENCE):
-        budgets.append((throttle.PATIENT_WORK_NETWORK, payload[WHENCE]))
+        budgets.append((rate_limit.PATIENT_WORK_NETWORK, payload[WHENCE]))
     with open_order(ctx, System(payload["workshop"]), order_id, "refuse") as opened:
-        waits = [throttle.count_attempt(opened.connection, *budget, opened.now) for budget in budgets]
+        waits = [rate_limit.count_attempt(opened.connection, *budget, opened.now) for budget in budgets]
         if not any(waits):
             opened.ask(kind, payload["subject"], patient=True, **kept)
             return None

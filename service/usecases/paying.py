@@ -7,12 +7,14 @@ from service.orders.errors import InvalidError
 from service.orders.limits import LONGEST_SITE_NUMBER
 from service.orders.site import Payment
 from service.orders.texts import text_problems
-from service.usecases.answers import WholeOrder
+from service.usecases.answers import OrderAggregate
 from service.usecases.context import Context
 from service.usecases.opened import open_order
 
 
-def set_payment(ctx: Context, actor: Actor, order_id: str, state: Payment, reference: str = "") -> WholeOrder:
+def set_payment(
+    ctx: Context, actor: Actor, order_id: str, state: Payment, reference: str = ""
+) -> OrderAggregate:
     """Say whether an order is paid; said again, nothing changes. NotFoundError, NotAllowedError, InvalidError.
 
     Nobody else says it, so no revision is asked for.

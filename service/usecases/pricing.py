@@ -27,12 +27,12 @@ from service.orders.states import OrderState
 from service.orders.workshop import Settings
 from service.store import art, orders, prices, shop, suites
 from service.store.tenant_scope import TenantScope
-from service.usecases.answers import WholeOrder
+from service.usecases.answers import OrderAggregate
 from service.usecases.context import Context
 from service.usecases.desk import changing
 from service.usecases.guard import need_role, need_scope, reach_of
 from service.usecases.opened import OpenOrder
-from service.usecases.wholes import read_whole
+from service.usecases.order_aggregate import read_aggregate
 
 MOST_LISTS = 100
 
@@ -190,7 +190,7 @@ def get_quote(ctx: Context, actor: Actor, order_id: str) -> OrderQuote:
         if order is None:
             raise NotFoundError("order")
         within = quoted_scope(order)
-        whole = read_whole(connection, reach, order)
+        whole = read_aggregate(connection, reach, order)
         signed = prices.signed_quote(connection, within)
         settings = shop.read_settings(connection, order.workshop_id)
         try:
@@ -214,7 +214,11 @@ def valid_until(quoted: Quote, shown_at: datetime) -> date | None:
 
 
 def quote_of(
-    connection: Connection, whole: WholeOrder, settings: Settings, signed: SignedQuote | None, now: datetime
+    connection: Connection,
+    whole: OrderAggregate,
+    settings: Settings,
+    signed: SignedQuote | None,
+    now: datetime,
 ) -> Quote | None:
     """What signing this order agrees to; ``None`` for a workshop without prices. ConflictError "no-price".
 
@@ -247,7 +251,7 @@ def quoted_scope(order: Order) -> TenantScope:
     return TenantScope(order.workshop_id, order.part_of or order.id)
 
 
-def _with_parts(connection: Connection, whole: WholeOrder) -> tuple[WholeOrder, list[str]]:
+def _with_parts(connection: Connection, whole: OrderAggregate) -> tuple[OrderAggregate, list[str]]:
     """An order as it was before pieces were made orders of their own, and the ids of all of them.
 
     Pieces of one line are counted together again, so that a split changes no price. What was cancelled is left out.
@@ -288,7 +292,7 @@ def agree(opened: OpenOrder, shown: str) -> Agreed | None:
 
     Called when the order is otherwise as it is signed. ConflictError "quote-changed", "no-price".
     """
-    whole = read_whole(opened.connection, opened.reach, opened.order)
+    whole = read_aggregate(opened.connection, opened.reach, opened.order)
     scope = quoted_scope(opened.order)
     signed = prices.signed_quote(opened.connection, scope)
     current = quote_of(opened.connection, whole, opened.settings, signed, opened.now)
@@ -311,7 +315,7 @@ def refuse_unless_agreed(opened: OpenOrder) -> None:
     signed = prices.signed_quote(opened.connection, quoted_scope(opened.order))
     if signed is None:
         return
-    whole = read_whole(opened.connection, opened.reach, opened.order)
+    whole = read_aggregate(opened.connection, opened.reach, opened.order)
     current = quote_of(opened.connection, whole, opened.settings, signed, opened.now)
     if current != signed.quote:
         said = () if current is None else changes(signed.quote, current)
@@ -321,7 +325,7 @@ def refuse_unless_agreed(opened: OpenOrder) -> None:
         )
 
 
-def _counted(whole: WholeOrder, settings: Settings, texts: Mapping[str, int], by: PriceList) -> Quote:
+def _counted(whole: OrderAggregate, settings: Settings, texts: Mapping[str, int], by: PriceList) -> Quote:
     try:
         counted = quoted_lines(whole.lines, whole.carvings, whole.proofs, settings, texts)
         journey = Delivery(bool(whole.order.delivery_address.strip()), whole.order.travel_km)

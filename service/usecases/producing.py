@@ -26,21 +26,21 @@ from service.orders.states import CarvingState, OrderState
 from service.orders.suites import SuiteShown
 from service.orders.work import Batch, BatchState, JobKind
 from service.store import jobs, orders, record
-from service.usecases.answers import Page, WholeOrder
+from service.usecases.answers import OrderAggregate, Page
 from service.usecases.approving import current
 from service.usecases.asking import start_job
-from service.usecases.commands import FIRST_PAGE, Once, PageAsk
+from service.usecases.commands import FIRST_PAGE, IdempotencyKey, PageAsk
 from service.usecases.context import Context
 from service.usecases.freezing import freeze_release, frozen_digest, recall_marks
 from service.usecases.guard import need_role, need_scope, reach_of
-from service.usecases.idempotency import do_once
+from service.usecases.idempotency import idempotent
 from service.usecases.marked import slat_name
 from service.usecases.opened import OpenOrder, open_order, refuse_unless_order
 from service.usecases.ordering import checked_reason
 from service.usecases.paging import cut_page, moment_cursor, read_moment_cursor
 from service.usecases.pricing import refuse_unless_agreed
 from service.usecases.released_drawings import drawings_to_release, named
-from service.usecases.together import shown_together
+from service.usecases.suite_decisions import shown_together
 
 SENT_TO_BENCH = frozenset({OrderState.RELEASED, OrderState.IN_PRODUCTION, OrderState.DONE})
 _ID_BYTES = 16
@@ -67,7 +67,7 @@ def release(
     shown: tuple[Shown, ...],
     *,
     whole: tuple[SuiteShown, ...] = (),
-) -> WholeOrder:
+) -> OrderAggregate:
     """Send a fully approved order to production; ``shown`` and ``whole`` name every carving's proof.
 
     NotFoundError, NotAllowedError, StaleError, ConflictError "not-approved" (says which carving lacks what),
@@ -110,7 +110,7 @@ def release(
         return opened.whole()
 
 
-def recall(ctx: Context, actor: Actor, order_id: str, expected_revision: int, reason: str) -> WholeOrder:
+def recall(ctx: Context, actor: Actor, order_id: str, expected_revision: int, reason: str) -> OrderAggregate:
     """Take a release back, with a reason. NotFoundError, NotAllowedError, InvalidError, StaleError, ConflictError.
 
     The approvals stay, unless the workshop's settings have changed since.
@@ -129,7 +129,7 @@ def recall(ctx: Context, actor: Actor, order_id: str, expected_revision: int, re
         return opened.whole()
 
 
-def start_production(ctx: Context, actor: Actor, order_id: str, expected_revision: int) -> WholeOrder:
+def start_production(ctx: Context, actor: Actor, order_id: str, expected_revision: int) -> OrderAggregate:
     """The first board is on the machine. NotFoundError, NotAllowedError, StaleError, ConflictError."""
     with open_order(ctx, actor, order_id, "start", expected_revision) as opened:
         opened.move("start")
@@ -137,7 +137,7 @@ def start_production(ctx: Context, actor: Actor, order_id: str, expected_revisio
         return opened.whole()
 
 
-def finish_production(ctx: Context, actor: Actor, order_id: str, expected_revision: int) -> WholeOrder:
+def finish_production(ctx: Context, actor: Actor, order_id: str, expected_revision: int) -> OrderAggregate:
     """All pieces are done. NotFoundError, NotAllowedError, StaleError, ConflictError."""
     with open_order(ctx, actor, order_id, "finish", expected_revision) as opened:
         opened.move("finish")
@@ -145,7 +145,9 @@ def finish_production(ctx: Context, actor: Actor, order_id: str, expected_revisi
         return opened.whole()
 
 
-def take_batch(ctx: Context, actor: Actor, order_ids: tuple[str, ...], once: Once | None = None) -> Batch:
+def take_batch(
+    ctx: Context, actor: Actor, order_ids: tuple[str, ...], once: IdempotencyKey | None = None
+) -> Batch:
     """Ask for the archive of released orders.
 
     NotFoundError, NotAllowedError, InvalidError, ConflictError "not-released".
@@ -167,7 +169,7 @@ def take_batch(ctx: Context, actor: Actor, order_ids: tuple[str, ...], once: Onc
             raise NotFoundError("batch")
         return found
 
-    return do_once(ctx, actor, once, verb="take_batch", work=work, again=again)
+    return idempotent(ctx, actor, once, verb="take_batch", work=work, again=again)
 
 
 def get_batch(ctx: Context, actor: Actor, batch_id: str) -> Batch:

@@ -24,7 +24,7 @@ from service.usecases.answers import BlobFile
 from service.usecases.artworks import shown_name
 from service.usecases.batch_drawings import drawn_proof
 from service.usecases.batch_sheets import held_at_release, planned_order
-from service.usecases.blob_refs import name_blobs
+from service.usecases.blob_refs import add_blob_refs
 from service.usecases.commands import Upload
 from service.usecases.computing_programs import CheckedCarving, CheckedProgram, ProgramReading
 from service.usecases.context import Context
@@ -226,7 +226,7 @@ def _enter(
         for digest, found in told.items():
             if digest not in signed:
                 continue
-            name_blobs(ctx, opened.connection, (pictures[digest], found.picture))
+            add_blob_refs(ctx, opened.connection, (pictures[digest], found.picture))
             check = ProgramCheck(
                 id=new_id(),
                 workshop_id=actor.workshop_id,

@@ -26,7 +26,7 @@ from service.orders.workshop import Settings
 from service.store import art, orders, shop
 from service.store.tenant_scope import TenantScope
 from service.usecases import computing, patience
-from service.usecases.blob_refs import name_blobs
+from service.usecases.blob_refs import add_blob_refs
 from service.usecases.computing import JudgedCut
 from service.usecases.context import Context
 from service.usecases.opened import OpenOrder, open_carving
@@ -155,7 +155,7 @@ def store_proof(opened: OpenOrder, carving: Carving, line: Line, proved: Proved)
     """A carving that is being checked has its proof; its outline is stored with the carving already."""
     judged = proved.judged
     made = (judged.digest, judged.facts), (proved.picture, judged.picture)
-    name_blobs(opened.ctx, opened.connection, *made)
+    add_blob_refs(opened.ctx, opened.connection, *made)
     proof = _proof(opened, carving, line, basis_of(proved.at), proved)
     art.insert_proof(opened.connection, opened.order.workshop_id, proof)
     changes = {"placement": proved.placement, "proof_id": proof.id, "verdict": proof.verdict}

@@ -5,10 +5,10 @@ from __future__ import annotations
 from hashlib import sha256
 
 from service.orders.letters import LetterKind
-from service.usecases.answers import WholeOrder
+from service.usecases.answers import OrderAggregate
 from service.usecases.opened import OpenOrder
+from service.usecases.order_aggregate import read_aggregate
 from service.usecases.pricing import Agreed
-from service.usecases.wholes import read_whole
 
 _MOST_TOLD = 40
 """Slats that a receipt names one by one; the page has them all."""
@@ -16,7 +16,7 @@ _MOST_TOLD = 40
 
 def send_receipt(opened: OpenOrder, agreed: Agreed | None) -> None:
     """Tell the client by mail what was signed, in words that stay when the page goes on."""
-    whole = read_whole(opened.connection, opened.reach, opened.order)
+    whole = read_aggregate(opened.connection, opened.reach, opened.order)
     said = []
     for line in whole.lines:
         model = opened.settings.model(line.model_key)
@@ -30,7 +30,7 @@ def send_receipt(opened: OpenOrder, agreed: Agreed | None) -> None:
     )
 
 
-def _signature(whole: WholeOrder, agreed: Agreed | None) -> str:
+def _signature(whole: OrderAggregate, agreed: Agreed | None) -> str:
     """Names what was signed: the same signed once more brings no second letter."""
     proofs = ",".join(sorted(proof.id for proof in whole.proofs))
     return sha256(f"{proofs}:{'' if agreed is None else agreed.digest}".encode()).hexdigest()[:32]

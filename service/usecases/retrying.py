@@ -20,8 +20,8 @@ from service.usecases.context import Context
 from service.usecases.guard import need_role
 from service.usecases.opened import OpenOrder, open_within
 from service.usecases.proving import OPEN
+from service.usecases.suite_decisions import find_whole_suite
 from service.usecases.suites import make_anew
-from service.usecases.together import find_whole_suite
 
 LONGEST_LIST = 100
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection, select
 
-from service.access import accounts, links, passwords, second_factor, sessions, throttle
+from service.access import accounts, links, passwords, rate_limit, second_factor, sessions
 from service.access.accounts import Account, clean_address
 from service.access.networks import network_of
 from service.access.sessions import Visitor
@@ -82,9 +82,9 @@ def _sign_in(ctx: Context, visitor: Visitor, address: str, password: str, code: 
     shared = any(each.password_hash != known for each in open_to)
     with ctx.store.writing() as connection:
         for subject in (_from_network(visitor, address), _from_browser(visitor, address)):
-            throttle.forgive(connection, throttle.SIGN_IN_PAIR, subject)
+            rate_limit.forgive(connection, rate_limit.SIGN_IN_PAIR, subject)
         if visitor.browser:
-            throttle.remember_browser(connection, visitor.browser, usable.id, now)
+            rate_limit.remember_browser(connection, visitor.browser, usable.id, now)
         if renewed or (shared and known):
             accounts.replace_hash(connection, usable.id, renewed or known or "")
         secret = sessions.open_account_session(connection, usable.id, visitor, now)
@@ -124,7 +124,7 @@ def ask_for_password(ctx: Context, visitor: Visitor, email: str) -> None:
         account = next((each for each in found if each.disabled_at is None), None)
         if account is None:
             return
-        if throttle.count_attempt(connection, throttle.NEW_PASSWORD_ACCOUNT, account.id, now) is not None:
+        if rate_limit.count_attempt(connection, rate_limit.NEW_PASSWORD_ACCOUNT, account.id, now) is not None:
             return  # mailed already; saying so would tell that the account exists
         put_message(
             connection, f"password:{new_id()}", now, "password", {},
@@ -189,7 +189,7 @@ def ask_for_link(ctx: Context, visitor: Visitor, token: str) -> None:
         grant = links.find_lapsed_link(connection, token)
         if grant is None:
             return
-        if throttle.count_attempt(connection, throttle.NEW_LINK_ORDER, grant.order_id, now) is not None:
+        if rate_limit.count_attempt(connection, rate_limit.NEW_LINK_ORDER, grant.order_id, now) is not None:
             return
         put_message(
             connection, f"link:{new_id()}", now, "link", {},
@@ -208,9 +208,12 @@ def mail_lost_links(ctx: Context, actor: Actor, email: str, number: int | None =
     with ctx.store.writing() as connection:
         network = network_of(actor.address)
         if network:
-            _count(ctx, connection, throttle.NEW_LINK_ADDRESS, network)
+            _count(ctx, connection, rate_limit.NEW_LINK_ADDRESS, network)
         subject = f"{actor.workshop_id} {address}"
-        if not address or throttle.count_attempt(connection, throttle.LOST_LINK, subject, now) is not None:
+        if (
+            not address
+            or rate_limit.count_attempt(connection, rate_limit.LOST_LINK, subject, now) is not None
+        ):
             return  # mailed already; saying so would tell that there are orders
         for order_id in orders.orders_of_address(connection, actor.workshop_id, address, number):
             put_message(
@@ -219,14 +222,14 @@ def mail_lost_links(ctx: Context, actor: Actor, email: str, number: int | None =
             )  # fmt: skip
 
 
-def _count(ctx: Context, connection: Connection, limit: throttle.Limit, subject: str) -> None:
-    throttle.count_or_refuse(connection, limit, subject, ctx.clock.now())
+def _count(ctx: Context, connection: Connection, limit: rate_limit.Limit, subject: str) -> None:
+    rate_limit.count_or_refuse(connection, limit, subject, ctx.clock.now())
 
 
 def _count_new_link(ctx: Context, connection: Connection, visitor: Visitor) -> None:
     network = network_of(visitor.address)
     if network:  # else everybody behind a proxy that was not declared would wait for each other
-        _count(ctx, connection, throttle.NEW_LINK_ADDRESS, network)
+        _count(ctx, connection, rate_limit.NEW_LINK_ADDRESS, network)
 
 
 def _count_sign_in(
@@ -237,15 +240,15 @@ def _count_sign_in(
     if (
         account
         and visitor.browser
-        and throttle.is_known_browser(connection, visitor.browser, account.id, now)
+        and rate_limit.is_known_browser(connection, visitor.browser, account.id, now)
     ):
-        _count(ctx, connection, throttle.SIGN_IN_PAIR, _from_browser(visitor, address))
+        _count(ctx, connection, rate_limit.SIGN_IN_PAIR, _from_browser(visitor, address))
         return
     if network:
-        _count(ctx, connection, throttle.SIGN_IN_ADDRESS, network)
-    _count(ctx, connection, throttle.SIGN_IN_PAIR, _from_network(visitor, address))
+        _count(ctx, connection, rate_limit.SIGN_IN_ADDRESS, network)
+    _count(ctx, connection, rate_limit.SIGN_IN_PAIR, _from_network(visitor, address))
     if account is None or not network or not _was_here(connection, account.id, network):
-        _count(ctx, connection, throttle.SIGN_IN_ACCOUNT, address)
+        _count(ctx, connection, rate_limit.SIGN_IN_ACCOUNT, address)
 
 
 def _from_network(visitor: Visitor, address: str) -> str:

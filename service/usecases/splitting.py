@@ -23,14 +23,14 @@ from service.orders.states import CarvingState, OrderState
 from service.store import art, orders, record, suites
 from service.store import items as kept
 from service.store.tenant_scope import TenantScope
-from service.usecases.answers import WholeOrder
+from service.usecases.answers import OrderAggregate
 from service.usecases.audit import deed_of
 from service.usecases.context import Context
 from service.usecases.copying import copy_art
 from service.usecases.opened import OpenOrder, open_order
+from service.usecases.order_aggregate import read_aggregate
 from service.usecases.shifting import signed_shift
 from service.usecases.telling import write_event, write_letter
-from service.usecases.wholes import read_whole
 
 _IN_WORK = frozenset({CarvingState.READING, CarvingState.CHECKING})
 
@@ -43,7 +43,7 @@ def split_order(
     *,
     lines: tuple[PartOfLine, ...],
     needed_by: date | None = None,
-) -> WholeOrder:
+) -> OrderAggregate:
     """Make some pieces of an order an order of their own; gives that order.
 
     Proofs, approvals, accepted remarks and what was said of boards go with the pieces. The client is mailed a link.
@@ -77,7 +77,7 @@ def split_order(
         write_event(opened.connection, part, "order.place", opened.now)
         if part.contact.email:
             write_letter(ctx, opened.connection, part, LetterKind.LINK, about="first")
-        return read_whole(opened.connection, TenantScope(part.workshop_id, part.id), part)
+        return read_aggregate(opened.connection, TenantScope(part.workshop_id, part.id), part)
 
 
 @dataclass(frozen=True)

@@ -20,14 +20,14 @@ from service.orders.workshop import Settings
 from service.store import art, orders, shop, suites
 from service.store.tenant_scope import TenantScope
 from service.usecases import computing_suites
-from service.usecases.blob_refs import name_blobs, put_all
+from service.usecases.blob_refs import add_blob_refs, put_all
 from service.usecases.computing_suites import JudgedPart
 from service.usecases.context import Context
 from service.usecases.lines import drop_carvings
 from service.usecases.opened import OpenOrder, open_order
 from service.usecases.progress import Progress
 from service.usecases.proving import OPEN, Proved, store_proof, trouble_of
-from service.usecases.together import find_whole_suite
+from service.usecases.suite_decisions import find_whole_suite
 
 _AT_ONCE = 20
 """Texts judged between two words about how far it is."""
@@ -184,7 +184,7 @@ def _keep_part(
         opened.move_carving(carving, "refuse", trouble=Trouble(*(made.refusal or ("refused", "", ""))))
         return
     outline = kept[made.outline]
-    name_blobs(opened.ctx, opened.connection, (outline, made.outline))
+    add_blob_refs(opened.ctx, opened.connection, (outline, made.outline))
     if carving.state is CarvingState.READING:
         carving = opened.move_carving(carving, "read")
     carving = replace(carving, outline=outline, trouble=None)

@@ -21,12 +21,12 @@ from service.orders.states import CarvingState, carving_after
 from service.orders.suites import Part, Suite, SuiteKind, WholeSuite
 from service.orders.work import Job, JobKind
 from service.store import art, orders, suites
-from service.usecases.answers import WholeOrder
+from service.usecases.answers import OrderAggregate
 from service.usecases.context import Context
 from service.usecases.guard import reach_of
 from service.usecases.lines import blank_carving, drop_carvings, prove_anew
 from service.usecases.opened import OpenOrder, open_order
-from service.usecases.together import find_whole_suite, read_whole_suites
+from service.usecases.suite_decisions import find_whole_suite, read_whole_suites
 
 MOST_NAMES = 500
 """Texts of one run: each is a carving of its own, with its proof."""
@@ -92,7 +92,7 @@ def get_suite(ctx: Context, actor: Actor, suite_id: str) -> WholeSuite:
 
 def set_names(
     ctx: Context, actor: Actor, order_id: str, expected_revision: int, content: NamesContent
-) -> WholeOrder:
+) -> OrderAggregate:
     """Carve a text of its own on every piece of a line; as many texts, so many pieces.
 
     The slat's art, or its list before, makes way. NotFoundError, NotAllowedError, InvalidError, StaleError,
@@ -133,7 +133,7 @@ def set_names(
 
 def lay_across(
     ctx: Context, actor: Actor, order_id: str, expected_revision: int, content: AcrossContent
-) -> WholeOrder:
+) -> OrderAggregate:
     """Lay one picture over several slats of a line; its slices are made, shown and signed as one.
 
     What the slats carried makes way. NotFoundError, NotAllowedError, InvalidError, StaleError, ConflictError.
@@ -169,7 +169,7 @@ def lay_across(
         return opened.whole()
 
 
-def check_suite(ctx: Context, actor: Actor, suite_id: str, expected_revision: int) -> WholeOrder:
+def check_suite(ctx: Context, actor: Actor, suite_id: str, expected_revision: int) -> OrderAggregate:
     """Make and judge all of it again under today's settings.
 
     NotFoundError, NotAllowedError, StaleError, ConflictError.
@@ -190,7 +190,7 @@ def make_anew(opened: OpenOrder, whole: WholeSuite) -> Job:
     return opened.ask(JobKind.SUITE, suite.id, revision=suite.revision)
 
 
-def drop_suite(ctx: Context, actor: Actor, suite_id: str, expected_revision: int) -> WholeOrder:
+def drop_suite(ctx: Context, actor: Actor, suite_id: str, expected_revision: int) -> OrderAggregate:
     """Take the list or picture off; its slats are blank again.
 
     NotFoundError, NotAllowedError, StaleError, ConflictError.

@@ -27,7 +27,7 @@ from service.orders.workshop import Settings, ShopBit
 from service.store import art, boards, orders, shop
 from service.usecases import computing, computing_boards
 from service.usecases.answers import BlobFile
-from service.usecases.blob_refs import name_blobs
+from service.usecases.blob_refs import add_blob_refs
 from service.usecases.cache import Cache
 from service.usecases.computing_boards import FittedBoard, LaidOutBoard
 from service.usecases.context import Context
@@ -179,7 +179,7 @@ def keep_board_photograph(ctx: Context, actor: Actor, board_id: str, data: bytes
     digest = ctx.blobs.put(picture)
     with ctx.store.writing() as connection:
         board = _locked(connection, actor, board_id)
-        name_blobs(ctx, connection, (digest, picture))
+        add_blob_refs(ctx, connection, (digest, picture))
         after = replace(board, photograph=digest, revision=board.revision + 1)
         boards.update_board(connection, after)
     return after

@@ -10,8 +10,8 @@ from service.orders.errors import ConflictError, NotFoundError, StaleError
 from service.orders.ids import new_id
 from service.orders.uploads import LIFE, MOST_OPEN, MOST_PARTS, OpenUpload
 from service.store import uploads
-from service.usecases import rate_limit
-from service.usecases.answers import WholeOrder
+from service.usecases import budgets
+from service.usecases.answers import OrderAggregate
 from service.usecases.artworks import check_file, check_room, keep_artwork
 from service.usecases.commands import Upload
 from service.usecases.context import Context
@@ -34,7 +34,7 @@ def begin_upload(
     if length == 0:
         check_file(Upload(b"", ""))
     check_room(ctx, actor, order_id, _carvings(fields), length)
-    rate_limit.count_upload(ctx, actor, length)
+    budgets.count_upload(ctx, actor, length)
     made = OpenUpload(new_id(), actor.workshop_id, order_id, dict(fields), length, 0, (), now + LIFE)
     with ctx.store.writing() as connection:
         uploads.delete_expired(connection, now)
@@ -59,7 +59,7 @@ def get_upload(ctx: Context, actor: Actor, upload_id: str) -> OpenUpload:
 
 def go_on(
     ctx: Context, actor: Actor, upload_id: str, offset: int, part: bytes
-) -> tuple[OpenUpload, WholeOrder | None]:
+) -> tuple[OpenUpload, OrderAggregate | None]:
     """Take what follows; the order as it is then, where the file is whole with it.
 
     NotFoundError, NotAllowedError, StaleError (another offset), InvalidError, ConflictError.
@@ -87,7 +87,7 @@ def drop_upload(ctx: Context, actor: Actor, upload_id: str) -> None:
         uploads.delete_upload(connection, upload.id)
 
 
-def _whole(ctx: Context, actor: Actor, upload: OpenUpload) -> WholeOrder:
+def _whole(ctx: Context, actor: Actor, upload: OpenUpload) -> OrderAggregate:
     data = b"".join(ctx.blobs.get(digest) for digest in upload.parts)
     fields = upload.fields
     kind = fields.get("filetype") or "application/octet-stream"

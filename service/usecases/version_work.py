@@ -9,7 +9,7 @@ from typing import Any
 
 from artwork.errors import EngineError
 from artwork.jsonable import bit_to_json, slat_to_json
-from service.access import throttle
+from service.access import rate_limit
 from service.metering import FAILED_PROPOSALS
 from service.orders.actors import System
 from service.orders.chain import canonical_digest
@@ -21,7 +21,7 @@ from service.orders.work import JobKind
 from service.store import art, orders, shop, versions
 from service.store.tenant_scope import TenantScope
 from service.usecases import computing_versions
-from service.usecases.blob_refs import name_blobs, put_all
+from service.usecases.blob_refs import add_blob_refs, put_all
 from service.usecases.computing_versions import FoundCure, FoundCures, FoundRepairs, FoundVersion, Laid
 from service.usecases.context import Context
 from service.usecases.drawing import cut_of
@@ -56,17 +56,17 @@ def ask_versions(opened: OpenOrder, carving: Carving, proof: Proof, whence: str)
     if proof.verdict == "carves" or (proof.verdict == "carves-with-remarks" and not floors):
         return
     waits = [
-        throttle.count_attempt(opened.connection, *budget, opened.now)
+        rate_limit.count_attempt(opened.connection, *budget, opened.now)
         for budget in version_budgets(opened.order.id, whence)
     ]
     if not any(waits):
         opened.ask(JobKind.VERSIONS, carving.id, proof=proof.id)
 
 
-def version_budgets(order_id: str, whence: str) -> list[tuple[throttle.Limit, str]]:
+def version_budgets(order_id: str, whence: str) -> list[tuple[rate_limit.Limit, str]]:
     """What counts versions of an order; ``whence``: digest of the network they are asked from, empty for none."""
-    network = [(throttle.VERSIONS_NETWORK, whence)] if whence else []
-    return [(throttle.VERSIONS, order_id), *network]
+    network = [(rate_limit.VERSIONS_NETWORK, whence)] if whence else []
+    return [(rate_limit.VERSIONS, order_id), *network]
 
 
 def make_versions(ctx: Context, payload: Mapping[str, Any], progress: Progress) -> None:
@@ -96,7 +96,7 @@ def _keep(
         if opened.order.erased_at is None:
             if made is not None:
                 found, files = made
-                name_blobs(ctx, opened.connection, *files)
+                add_blob_refs(ctx, opened.connection, *files)
                 versions.keep_set(opened.connection, found)
             opened.changed()
 

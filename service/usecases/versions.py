@@ -10,7 +10,7 @@ import time
 from collections.abc import Sequence
 from dataclasses import replace
 
-from service.access import throttle
+from service.access import rate_limit
 from service.orders.actors import Actor
 from service.orders.cuts import circumstances
 from service.orders.errors import ConflictError, NotFoundError, TooManyError
@@ -63,7 +63,7 @@ def find_versions(ctx: Context, actor: Actor, carving_id: str) -> VersionsOffere
         if carving.proof_id is None:
             raise ConflictError("no-outline", "There is no proof of it yet. Wait for it.")
         for budget in version_budgets(opened.order.id, opened.whence):
-            throttle.count_or_refuse(opened.connection, *budget, opened.now)
+            rate_limit.count_or_refuse(opened.connection, *budget, opened.now)
         opened.ask(JobKind.VERSIONS, carving.id, proof=carving.proof_id)
         opened.changed()
     return replace(offered, state=VersionsState.WORKING, stage="waiting")

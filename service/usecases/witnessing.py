@@ -6,7 +6,7 @@ from service.mail.outbox import put_message
 from service.orders.actors import System
 from service.store import mail, shop
 from service.usecases.context import Context
-from service.usecases.keeping import take_checkpoint
+from service.usecases.privacy_and_audit import take_checkpoint
 
 
 def mail_checkpoints(ctx: Context) -> int:

@@ -143,6 +143,6 @@ class WorkerRegistry:
                     return
             except Exception:
                 # The database may be away for a moment; the thread must outlive that.
-                log.exception("the roll of workers could not be looked after; trying again")
+                log.exception("the registry of workers could not be looked after; trying again")
             if self._ending.wait(self._seconds):
                 return

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from shapely import Point
 
 from artwork.errors import EngineError
-from artwork.slat_shape import slat_outline
+from artwork.slat_shape import SlatFigures, slat_outline
 
 
 @given(
@@ -18,7 +18,7 @@ from artwork.slat_shape import slat_outline
     slope=st.floats(-30, 30),
 )
 def test_a_slat_has_the_figures_it_was_given(width, length, foot, rise, slope) -> None:
-    shape = slat_outline(width, length, foot_width=foot, top_rise=rise, top_slope=slope)
+    shape = slat_outline(SlatFigures(width, length, foot_width=foot, top_rise=rise, top_slope=slope))
     assert shape.is_valid
     assert shape.exterior.is_ccw
     assert (shape.bounds[1], shape.bounds[3]) == pytest.approx((0, length))
@@ -28,7 +28,7 @@ def test_a_slat_has_the_figures_it_was_given(width, length, foot, rise, slope) -
 
 def test_an_arched_top_is_a_circular_arc_through_its_shoulders() -> None:
     # Circle of a segment of chord c and height h: r = (c²/4 + h²) / (2h); area r² acos(1 - h/r) - (r - h) c/2.
-    shape = slat_outline(139.7, 860, top_rise=26)
+    shape = slat_outline(SlatFigures(139.7, 860, top_rise=26))
     radius = (139.7**2 / 4 + 26**2) / (2 * 26)
     segment = radius**2 * np.arccos(1 - 26 / radius) - (radius - 26) * 139.7 / 2
     assert shape.area == pytest.approx(139.7 * 834 + segment, abs=139.7 * 0.005)
@@ -39,9 +39,9 @@ def test_an_arched_top_is_a_circular_arc_through_its_shoulders() -> None:
 @pytest.mark.parametrize("figures", [(0, 100), (100, -1), (float("nan"), 100)])
 def test_it_refuses_figures_that_make_no_slat(figures) -> None:
     with pytest.raises(EngineError, match="make no slat"):
-        slat_outline(*figures)
+        slat_outline(SlatFigures(*figures))
 
 
 def test_it_refuses_a_top_higher_than_the_slat() -> None:
     with pytest.raises(EngineError, match="make no slat"):
-        slat_outline(100, 40, top_slope=50)
+        slat_outline(SlatFigures(100, 40, top_slope=50))

@@ -25,7 +25,7 @@ from service.store.blobs import BlobDamagedError, BlobMissingError
 from service.store.mail_tables import messages
 from service.store.record_tables import batches, jobs, record, record_particulars
 from service.store.tables import artworks, orders
-from service.usecases import keeping
+from service.usecases import privacy_and_audit
 from tests.faults.traffic import CLIENT, Told
 
 LONGEST_WORK = 60.0
@@ -131,7 +131,7 @@ def _half(place: Place, row: Any) -> list[str]:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "batch.zip"
         path.write_bytes(data)
-        verdict = verify(path, keeping.public_keys(place.ctx))
+        verdict = verify(path, privacy_and_audit.public_keys(place.ctx))
         with zipfile.ZipFile(path) as archive:
             marked = any(MARKED in name for name in archive.namelist())
     found = [] if marked else [f"batch {row.id}: the workshop's mark is not among its drawings"]

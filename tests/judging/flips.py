@@ -21,7 +21,7 @@ from artwork.errors import EngineError
 from artwork.findings import Check, check
 from artwork.intake import read_artwork
 from artwork.outline import Outline
-from artwork.slat_shape import slat_outline
+from artwork.slat_shape import SlatFigures, slat_outline
 from artwork.workpiece import Allowances, Bit, Slat
 from tests.artwork.drawn import board
 from tests.artwork.findings.random_art import blob, strokes
@@ -112,9 +112,9 @@ PLACES = ("flat", "turned", "mirrored", "edge", "tapered", "arched")
 
 def _slat(place: str) -> Slat:
     if place == "tapered":
-        return board(outline=slat_outline(150.0, 400.0, foot_width=110.0))
+        return board(outline=slat_outline(SlatFigures(150.0, 400.0, foot_width=110.0)))
     if place == "arched":
-        return board(outline=slat_outline(160.0, 300.0, top_rise=25.0))
+        return board(outline=slat_outline(SlatFigures(160.0, 300.0, top_rise=25.0)))
     return board(width=300.0)
 
 

@@ -40,7 +40,7 @@ class Asked(Graph):
     """The context of one request, asked by the maker."""
 
     async def actor(self, workshop: str | None = None) -> Any:
-        return self.serving.maker  # type: ignore[attr-defined]
+        return self.pipeline.maker  # type: ignore[attr-defined]
 
 
 @pytest.fixture
@@ -52,8 +52,8 @@ def world(tmp_path):
 
 def ask(world: World, query: str, **variables: Any) -> Any:
     async def go() -> Any:
-        serving: Any = SimpleNamespace(ctx=world.ctx, threads=CapacityLimiter(2), maker=world.maker)
-        graph = Asked(serving, None)  # type: ignore[arg-type]
+        pipeline: Any = SimpleNamespace(ctx=world.ctx, threads=CapacityLimiter(2), maker=world.maker)
+        graph = Asked(pipeline, None)  # type: ignore[arg-type]
         answer = await build_schema().execute(query, variable_values=variables, context_value=graph)
         assert not answer.errors, answer.errors
         (given,) = answer.data.values()

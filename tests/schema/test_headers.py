@@ -12,10 +12,10 @@ from pathlib import Path
 
 import httpx2
 
+from service.load_shedding import HEADERS as SHIELDS
 from service.rest.deprecation import LEAST
 from service.rest.openapi import document
 from service.rest.table import OPERATIONS
-from service.shields import HEADERS as SHIELDS
 from tests.running import API, Running, art, carvings
 
 # What HTTP itself, the server and the shields put on every answer, and cookies, which the security schemes name.

@@ -16,7 +16,7 @@ from schema.build import build_schema
 from service.rest import problems
 from service.rest.app import rest_routes
 from service.rest.openapi import document
-from service.rest.operation import Serving
+from service.rest.operation import Pipeline
 from tests.running import Running
 
 OUTSIDE = {"https://ecma-international.org/wp-content/uploads/ECMA-404_2nd_edition_december_2017.pdf"}
@@ -135,7 +135,7 @@ def test_names_in_it_cannot_be_markup():
 def test_the_page_to_try_graphql_in_is_there_only_where_asked_for(running: Running):
     """Its one script comes from the service itself: nothing is loaded from another host."""
     assert running.caller().get("/reference/try").status_code == 404
-    routes = rest_routes(Serving(running.service.ctx, CapacityLimiter(1)), to_try=True)
+    routes = rest_routes(Pipeline(running.service.ctx, CapacityLimiter(1)), to_try=True)
     browser = TestClient(Starlette(routes=routes))
     page = Page(browser.get("/reference/try").text)
     assert [re.sub(r"\w{16}", "…", link) for link in page.loaded] == [

@@ -16,7 +16,7 @@ from prometheus_client import REGISTRY
 
 from service import gate
 from service.gate import Patience, Places, gated
-from service.shields import Crowd, Shields
+from service.load_shedding import Crowd, LoadShedding
 
 QUICK = Patience(
     head_seconds=0.3, head_bytes=4096, body_grace_seconds=0.3, body_rate=100_000, body_seconds=2.0, reader_seconds=0.3
@@ -207,7 +207,7 @@ def answered(scopes: list[dict]) -> list[object]:
         async def going_on(_scope, _receive, _send) -> None:
             await done.wait()
 
-        shields = Shields(going_on, Crowd.of(4, 12, trusts_a_proxy=False), secure=False)
+        load_shedding = LoadShedding(going_on, Crowd.of(4, 12, trusts_a_proxy=False), secure=False)
 
         async def one(at: int, scope: dict) -> None:
             async def receive() -> dict:
@@ -216,7 +216,7 @@ def answered(scopes: list[dict]) -> list[object]:
             async def send(message) -> None:
                 told[at] = message.get("status") or message.get("code") or told[at]
 
-            await shields(dict(scope), receive, send)
+            await load_shedding(dict(scope), receive, send)
 
         async with anyio.create_task_group() as group:
             for at, scope in enumerate(scopes):

@@ -20,7 +20,7 @@ from starlette.routing import Route
 from starlette.testclient import TestClient
 
 from service.access import second_factor
-from service.access.csrf import Guard
+from service.access.csrf import CsrfGuard
 from service.access.links import find_link
 from service.mail.outbox import StoredOutbox
 from service.orders.actors import Role, Visitor
@@ -31,8 +31,8 @@ from service.store import folder as data_folder
 from service.store.engine import Database
 from service.store.folder import FolderExposedError, keep_private
 from service.store.vault import SealedError, Vault
-from service.usecases import keeping, ordering, people
-from service.usecases.commands import Once
+from service.usecases import ordering, people, privacy_and_audit
+from service.usecases.commands import IdempotencyKey
 from tests.service.usecases.conftest import world  # noqa: F401 - the fixture
 from tests.service.usecases.world import World, content
 
@@ -104,7 +104,7 @@ def answering(**guard) -> TestClient:
             Route("/act", act, methods=["POST"]),
         ]
     )
-    return TestClient(Guard(app, **guard), base_url="http://slats.example")
+    return TestClient(CsrfGuard(app, **guard), base_url="http://slats.example")
 
 
 @pytest.mark.parametrize(
@@ -166,7 +166,7 @@ KEY = "0b5f7c1e-6c1c-4f7a-9a1e-0d7b6f3f5f11"
 
 def test_a_repeated_order_gives_the_same_link_and_nobody_else_any(world: World):  # noqa: F811
     def place(key: str, visitor: Visitor, body: str = "b" * 64) -> tuple[str, str]:
-        placed = ordering.place_order(world.ctx, visitor, content(), Once(key, body))
+        placed = ordering.place_order(world.ctx, visitor, content(), IdempotencyKey(key, body))
         return placed.whole.order.id, placed.link_token
 
     somebody = Visitor(world.maker.workshop_id, "192.0.2.1")
@@ -200,7 +200,7 @@ def test_an_erasure_reaches_mail_in_the_folder_and_old_rows_in_the_log(world: Wo
     for each in ids:
         (folder / f"{re.sub('[^a-z0-9-]', '', each.lower())}.eml").write_text("Dear Imke Harrowdale")
     (folder / "another.eml").write_text("somebody else's")
-    keeping.erase_client(world.ctx, world.maker, whole.order.id, whole.order.revision)
+    privacy_and_audit.erase_client(world.ctx, world.maker, whole.order.id, whole.order.revision)
     assert [each.name for each in folder.iterdir()] == ["another.eml"]
     path = Path(str(world.database.engine.url.database))
     for file in (path, path.with_name(path.name + "-wal")):

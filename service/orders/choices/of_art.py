@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from typing import Any, Final, Literal, get_args
 
 from artwork.drawings.frame import Zero
-from artwork.findings.values import Kind, Severity, Verdict
+from artwork.findings.kinds import EARLIER_KINDS, MEANINGS, Kind
+from artwork.findings.values import Severity, Verdict
 from artwork.furniture import Face
 from artwork.intake.values import Kind as ReadingKind
 from artwork.intake.values import Way
@@ -18,8 +19,6 @@ from service.orders.machine import Language, Paper, ZeroPer
 from service.orders.suites import SuiteKind
 from service.orders.versions import ChangeKind, ChangeUnit, VersionKind, VersionsState
 
-EARLIER_KINDS: Final = ("floor", "nick")
-"""Kinds of findings that checks of the first engine know."""
 FindingKind: Any = Literal[(*get_args(Kind), *EARLIER_KINDS)]
 DrawingForm = Literal["svg", "dxf", "pdf"]
 
@@ -27,28 +26,7 @@ CHOICES: Final[Mapping[Any, Choice]] = {
     FindingKind: Choice(
         "FindingKind",
         "What sort of thing is found. Each kind is shown with a picture in the gallery.",
-        {
-            "line": "a line is too thin to be carved deep enough",
-            "tip": "a sharp point of a line ends early",
-            "vanishing": "a part disappears altogether",
-            "fleck": "a speck is too small to be seen",
-            "land": "wood between lines is too thin to stand",
-            "land-tip": "a sharp sliver of wood would crumble at its point",
-            "counter": "a small island of wood inside a shape would break out",
-            "depth": "the slat is too thin to carve deep enough",
-            "hidden": "the cut would meet a screw or joint below the face",
-            "round-over": "the slat's rounded edge takes some of it away",
-            "edge-margin": "closer to the edge than the workshop likes",
-            "end-margin": "closer to the end of the slat than the workshop likes",
-            "off-slat": "a part lies beyond the slat's edge",
-            "keep-out": "too close to a screw or joint",
-            "edge-land": "too little wood is left between it and the slat's edge",
-            "resolution": "the picture is coarse for this size",
-            "touching": "shapes touch each other at points",
-            "gaps": "the gaps between the slats take a part of it",
-            "floor": "a flat bottom; only in checks of the first engine",
-            "nick": "a small notch; only in checks of the first engine",
-        },
+        MEANINGS,
     ),
     Severity: Choice(
         "Severity",

@@ -10,26 +10,20 @@ from shapely import Polygon
 
 from artwork.furniture import ModelLayout, PlacedSlat
 from artwork.slat_row import RowFigures
+from artwork.slat_shape import SlatFigures
 from service.orders.limits import MOST_SLATS, ROUND_OVER, THICKNESS
 from service.rest.operation import Answer, Call, Operation
-from service.rest.requests.base import Ask
+from service.rest.requests.base import Ask, asked
 from service.rest.responses.base import shown, shows
 from service.rest.responses.shop import Rings, SlatBody, SurroundBody, slat_body, surround_body
 from service.usecases import figuring
-from service.usecases.figuring import Cost, SlatFigures
+from service.usecases.figuring import Cost
 
 TAG = "Settings"
 Length = Annotated[float, Field(gt=0, lt=10_000, allow_inf_nan=False, description="mm")]
 
 
-class SlatFiguresAsk(Ask):
-    """A slat as a maker measures it, mm."""
-
-    width: Length
-    length: Length
-    foot_width: Length | None = None
-    top_rise: Annotated[float, Field(ge=0, lt=10_000, allow_inf_nan=False)] = 0.0
-    top_slope: Annotated[float, Field(gt=-10_000, lt=10_000, allow_inf_nan=False)] = 0.0
+SlatFiguresAsk = asked(SlatFigures, "SlatFiguresAsk", "A slat as a maker measures it, mm.")
 
 
 class RowAsk(Ask):
@@ -100,7 +94,7 @@ def _starters(call: Call) -> Answer:
 
 
 def _row(call: Call) -> Answer:
-    return _slats(figuring.row_of_figures(call.actor, RowFigures(**call.ask.model_dump())))
+    return _slats(figuring.row_of_figures(call.actor, call.ask.value()))
 
 
 def _slats_from_drawing(call: Call) -> Answer:
@@ -119,7 +113,7 @@ def _costs(call: Call) -> Answer:
 
 
 def _from_figures(call: Call) -> Answer:
-    return _outline(figuring.outline_of_figures(call.actor, SlatFigures(**call.ask.model_dump())))
+    return _outline(figuring.outline_of_figures(call.actor, call.ask.value()))
 
 
 def _from_drawing(call: Call) -> Answer:

@@ -20,17 +20,17 @@ from service.rest.responses.orders import (
 )
 from service.rest.use import Does
 from service.usecases import looking, ordering, producing, splitting
-from service.usecases.answers import PlacedOrder, WholeOrder
+from service.usecases.answers import OrderAggregate, PlacedOrder
 
 TAG = "Orders"
 
 
-def whole(order: WholeOrder) -> Answer:
+def whole(order: OrderAggregate) -> Answer:
     """The answer of everything that changes an order."""
     return Answer(order_body(order), order.order.revision, of=f"order {order.order.id}")
 
 
-def _split(part: WholeOrder) -> Answer:
+def _split(part: OrderAggregate) -> Answer:
     order = part.order
     return Answer(order_body(part), order.revision, order_url(order.id), of=f"order {order.id}")
 

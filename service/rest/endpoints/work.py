@@ -26,8 +26,8 @@ from service.rest.responses.work import (
     verification_body,
 )
 from service.rest.use import Does, one
-from service.usecases import keeping, looking, producing
-from service.usecases.answers import WholeOrder
+from service.usecases import looking, privacy_and_audit, producing
+from service.usecases.answers import OrderAggregate
 
 BATCHES = "Batches"
 RECORD = "Record and privacy"
@@ -56,19 +56,19 @@ def _decisions(call: Call) -> Answer:
 
 
 def _record(call: Call) -> Answer:
-    return Answer(entries_body(keeping.list_record(call.ctx, call.actor, call.query.page())))
+    return Answer(entries_body(privacy_and_audit.list_record(call.ctx, call.actor, call.query.page())))
 
 
 def _verify(call: Call) -> Answer:
-    fault = keeping.verify_record(call.ctx, call.actor)
-    return Answer(verification_body(fault, keeping.take_checkpoint(call.ctx, call.actor)))
+    fault = privacy_and_audit.verify_record(call.ctx, call.actor)
+    return Answer(verification_body(fault, privacy_and_audit.take_checkpoint(call.ctx, call.actor)))
 
 
 def _export(call: Call) -> Answer:
-    return Answer(dict(keeping.export_order(call.ctx, call.actor, call.path["order"])))
+    return Answer(dict(privacy_and_audit.export_order(call.ctx, call.actor, call.path["order"])))
 
 
-def _forget(call: Call, erased: WholeOrder) -> None:
+def _forget(call: Call, erased: OrderAggregate) -> None:
     call.kept.forget(erased.order.id)
 
 
@@ -168,7 +168,7 @@ OPERATIONS = (
         "eraseClient",
         "Erase the client's particulars, art and pictures; the record stays verifiable.",
         RECORD,
-        Does(keeping.erase_client, whole, after=_forget),
+        Does(privacy_and_audit.erase_client, whole, after=_forget),
         graph="",
         gives=OrderBody,
         conditional=True,

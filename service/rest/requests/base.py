@@ -28,7 +28,7 @@ class Ask(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True)
     makes: ClassVar[Any] = None
-    """The value type of the rules or the engine that it asks for; ``None`` where it is taken as it is."""
+    """The value type of the rules or the engine that it asks for, or changes; ``None`` where it is taken as it is."""
 
     def value(self) -> Any:
         """As the use cases take it: the value it makes, made of the values within; itself where it makes none."""
@@ -82,6 +82,7 @@ def changing(
         for field in defined(kind).values()
     }
     made: type[Ask] = create_model(name, __base__=Change, __doc__=words, **given)
+    made.makes = kind
     return made
 
 

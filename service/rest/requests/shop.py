@@ -14,11 +14,6 @@ from service.orders.errors import FieldError, InvalidError
 from service.orders.finishes import FinishTerms
 from service.orders.limits import (
     FREE_DEPTH,
-    GREATEST_RETENTION,
-    LONGEST_EMAIL,
-    LONGEST_NAME,
-    LONGEST_PHONE,
-    LONGEST_PLACE,
     LONGEST_WORDS,
     MINUTES,
     MOST_SLATS,
@@ -26,7 +21,6 @@ from service.orders.limits import (
     ROUND_OVER,
     THICKNESS,
 )
-from service.orders.units import Units
 from service.rest.requests.base import Ask, Key, Millimetres, Name, ShortText, asked
 from service.usecases.commands import WorkshopContent
 
@@ -174,26 +168,12 @@ class ModelAsk(Ask):
 FinishAsk = asked(FinishTerms, "FinishAsk", "A finish that is offered, and what it asks of the carving.")
 
 
-class WorkshopAsk(Ask):
-    """A workshop's own settings; saving replaces all of them."""
-
-    makes = WorkshopContent
-
-    name: Annotated[str, Field(min_length=1, max_length=LONGEST_NAME)]
-    allowances: AllowancesAsk  # type: ignore[valid-type]
-    usual_bit: Key
-    retention_days: Annotated[int, Field(ge=1, le=GREATEST_RETENTION)] = 365
-    place: Annotated[str, Field(max_length=LONGEST_PLACE, description="where it is, as clients read it")] = ""
-    phone: Annotated[str, Field(max_length=LONGEST_PHONE)] = ""
-    email: Annotated[str, Field(max_length=LONGEST_EMAIL)] = ""
-    payment_required: Annotated[
-        bool, Field(description="whether an order must be paid before it is released")
-    ] = False
-    finishes: Annotated[
-        tuple[FinishAsk, ...],  # type: ignore[valid-type]
-        Field(max_length=10, description="offered besides bare wood"),
-    ] = ()
-    units: Annotated[Units, Field(description="that its sheets and pages give lengths in")] = Units.MM
+WorkshopAsk = asked(
+    WorkshopContent,
+    "WorkshopAsk",
+    "A workshop's own settings; saving replaces all of them.",
+    {Allowances: AllowancesAsk, FinishTerms: FinishAsk},
+)
 
 
 class RetirementAsk(Ask):

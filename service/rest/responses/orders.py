@@ -15,7 +15,7 @@ from service.orders.proofs import Proof
 from service.rest.raw_json import stored_as
 from service.rest.responses.base import Total, shown, shows
 from service.rest.responses.judged import CheckBody, FactsBody, ReportBody, picture_frame
-from service.usecases.answers import Page, PlacedOrder, WholeOrder
+from service.usecases.answers import OrderAggregate, Page, PlacedOrder
 
 API = "/api/v1"
 _NOT_IN_LISTS = ("rights_granted", "note", "reason", "copied_from", "erased_at")
@@ -151,7 +151,7 @@ def carving_body(carving: Carving, reading: StoredReading | None, proof: Proof |
     )
 
 
-def order_body(whole: WholeOrder) -> OrderBody:
+def order_body(whole: OrderAggregate) -> OrderBody:
     """From a whole order."""
     return shown(
         OrderBody,
@@ -162,7 +162,7 @@ def order_body(whole: WholeOrder) -> OrderBody:
     )
 
 
-def _line_body(line: Line, whole: WholeOrder) -> LineBody:
+def _line_body(line: Line, whole: OrderAggregate) -> LineBody:
     readings = {reading.id: reading for reading in whole.readings}
     proofs = {proof.id: proof for proof in whole.proofs}
     carvings = (

@@ -6,7 +6,7 @@ from starlette.routing import Route, WebSocketRoute
 from starlette.testclient import TestClient
 from starlette.websockets import WebSocket, WebSocketDisconnect
 
-from service.access.csrf import Guard, form_token, is_form_token
+from service.access.csrf import CsrfGuard, form_token, is_form_token
 
 SESSION = {"cookie": "slatproof_bench=spsession_x"}
 
@@ -33,7 +33,7 @@ def client():
             WebSocketRoute("/ws", socket),
         ]
     )
-    return TestClient(Guard(app, frozenset({"slats.example"})), base_url="http://testserver")
+    return TestClient(CsrfGuard(app, frozenset({"slats.example"})), base_url="http://testserver")
 
 
 @pytest.mark.parametrize(
@@ -96,7 +96,7 @@ def test_the_visit_cookie_is_out_of_reach_of_scripts_and_other_sites(client):
     assert "SameSite=Lax" in header
     assert "Secure" not in header
     assert "set-cookie" not in client.get("/").headers
-    tls = TestClient(Guard(client.app._app, secure=True))
+    tls = TestClient(CsrfGuard(client.app._app, secure=True))
     assert "Secure" in tls.get("/").headers["set-cookie"]
 
 

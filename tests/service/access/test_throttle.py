@@ -2,7 +2,7 @@ from datetime import timedelta
 
 from sqlalchemy import func, select
 
-from service.access.throttle import Limit, count_attempt, forgive
+from service.access.rate_limit import Limit, count_attempt, forgive
 from service.store.access_tables import attempts
 
 from .conftest import NOW

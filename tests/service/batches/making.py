@@ -28,7 +28,7 @@ from service.batches.order_sheets import order_sheets
 from service.boards.cut_parts import CutLine, cut_parts
 from service.boards.shop import stocks_of
 from service.boards.wood_plan import plan_wood
-from service.orders.chain import BEFORE_THE_FIRST, Deed, link
+from service.orders.chain import BEFORE_THE_FIRST, AuditEvent, link
 from service.orders.order import OrderTerms
 from service.orders.record import Entry, EntryKind
 from tests.artwork.relief.pieces import circle, cut_of, rectangle
@@ -73,7 +73,7 @@ class Book:
         number = len(self.entries) + 1
         previous = self.entries[-1].this if self.entries else BEFORE_THE_FIRST
         carving = more.pop("carving", None)
-        deed = Deed(
+        deed = AuditEvent(
             kind=kind,
             at=START + number * self.step,
             actor="maker:m1" if kind in {EntryKind.FEASIBILITY, EntryKind.RELEASE} else "client:c1",

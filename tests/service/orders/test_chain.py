@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from service.orders.chain import (
     BEFORE_THE_FIRST,
-    Deed,
+    AuditEvent,
     body_of,
     canonical_digest,
     first_fault,
@@ -28,7 +28,7 @@ AT = datetime(2026, 5, 4, 9, 30, tzinfo=UTC)
 def chain(count: int, **facts):
     entries, previous = [], BEFORE_THE_FIRST
     for number in range(1, count + 1):
-        deed = Deed(
+        deed = AuditEvent(
             EntryKind.SIGN_OFF, AT, "client:link-1", order_id="order-1", facts={"n": number, **facts},
             name="Imke", address="192.0.2.7", words="as drawn",
         )  # fmt: skip
@@ -143,4 +143,4 @@ def test_the_seal_tells_nothing_twice():
 @pytest.mark.parametrize("value", [float("nan"), float("inf")])
 def test_what_json_cannot_say_is_not_entered(value):
     with pytest.raises(ValueError, match=r"nan|inf"):
-        link(Deed(EntryKind.OFFER, AT, "maker:1", facts={"x": value}), "shop-1", 1, BEFORE_THE_FIRST)
+        link(AuditEvent(EntryKind.OFFER, AT, "maker:1", facts={"x": value}), "shop-1", 1, BEFORE_THE_FIRST)

@@ -14,7 +14,7 @@ from service.orders.errors import DomainError
 from service.orders.record import EntryKind
 from service.store import record
 from service.usecases import approving, cutting, producing
-from service.usecases.answers import WholeOrder
+from service.usecases.answers import OrderAggregate
 
 from . import invariants
 from .world import World, one, shown
@@ -105,58 +105,58 @@ class Crowd:
             self.refused[type(answer).__name__] += 1
 
 
-def _each(kind: EntryKind, whole: WholeOrder) -> Done:
+def _each(kind: EntryKind, whole: OrderAggregate) -> Done:
     return [(kind, proof.id) for proof in whole.proofs]
 
 
-def _offer(world: World, whole: WholeOrder, _chance: random.Random, _seed: int) -> Done:
+def _offer(world: World, whole: OrderAggregate, _chance: random.Random, _seed: int) -> Done:
     approving.offer_proofs(world.ctx, world.maker, whole.order.id, shown(whole))
     return _each(EntryKind.OFFER, whole)
 
 
-def _sign(world: World, whole: WholeOrder, _chance: random.Random, _seed: int) -> Done:
+def _sign(world: World, whole: OrderAggregate, _chance: random.Random, _seed: int) -> Done:
     world.sign(whole)
     return _each(EntryKind.SIGN_OFF, whole)
 
 
-def _judge(world: World, whole: WholeOrder, _chance: random.Random, seed: int) -> Done:
+def _judge(world: World, whole: OrderAggregate, _chance: random.Random, seed: int) -> Done:
     maker = replace(world.maker, account_id=f"maker-{seed}")
     approving.find_feasible(world.ctx, maker, whole.order.id, shown(whole))
     return _each(EntryKind.FEASIBILITY, whole)
 
 
-def _ask_for_change(world: World, whole: WholeOrder, chance: random.Random, _seed: int) -> Done:
+def _ask_for_change(world: World, whole: OrderAggregate, chance: random.Random, _seed: int) -> Done:
     proof = chance.choice(whole.proofs)
     approving.ask_for_change(world.ctx, world.client(whole.order.id), one(proof), "larger")
     return [(EntryKind.CHANGE_REQUEST, proof.id)]
 
 
-def _reject(world: World, whole: WholeOrder, chance: random.Random, _seed: int) -> Done:
+def _reject(world: World, whole: OrderAggregate, chance: random.Random, _seed: int) -> Done:
     proof = chance.choice(whole.proofs)
     approving.reject(world.ctx, world.maker, one(proof), "a knot")
     return [(EntryKind.REJECTION, proof.id)]
 
 
-def _release(world: World, whole: WholeOrder, _chance: random.Random, _seed: int) -> Done:
+def _release(world: World, whole: OrderAggregate, _chance: random.Random, _seed: int) -> Done:
     order = whole.order
     producing.release(world.ctx, world.maker, order.id, order.revision, shown(whole))
     return _each(EntryKind.RELEASE, whole)
 
 
-def _recall(world: World, whole: WholeOrder, _chance: random.Random, _seed: int) -> Done:
+def _recall(world: World, whole: OrderAggregate, _chance: random.Random, _seed: int) -> Done:
     order = whole.order
     producing.recall(world.ctx, world.maker, order.id, order.revision, "wrong board")
     return _each(EntryKind.RECALL, whole)
 
 
-def _lay(world: World, whole: WholeOrder, chance: random.Random, _seed: int) -> Done:
+def _lay(world: World, whole: OrderAggregate, chance: random.Random, _seed: int) -> Done:
     carving = chance.choice(whole.carvings)
     place = Placement(chance.choice([0.0, 1.0]), 300.0, 1.0)
     cutting.place(world.ctx, world.client(whole.order.id), carving.id, carving.revision, place)
     return []
 
 
-Act = Callable[[World, WholeOrder, random.Random, int], Done]
+Act = Callable[[World, OrderAggregate, random.Random, int], Done]
 ACTS: tuple[Act, ...] = (
     *[_offer] * 4, *[_sign] * 6, *[_judge] * 6, *[_release] * 6, _recall, _ask_for_change, _reject, _lay,
 )  # fmt: skip

@@ -14,9 +14,9 @@ from service.store import art, orders, record
 from service.store.record_tables import record_heads
 from service.store.tables import orders as order_rows
 from service.store.tenant_scope import TenantScope
-from service.usecases import keeping
-from service.usecases.answers import WholeOrder
-from service.usecases.wholes import read_whole
+from service.usecases import privacy_and_audit
+from service.usecases.answers import OrderAggregate
+from service.usecases.order_aggregate import read_aggregate
 
 from .world import World
 
@@ -34,14 +34,14 @@ def check(world: World) -> None:
             entries = list(record.walk(connection, shop.id))
             ids = sorted({entry.order_id for entry in entries if entry.order_id})
             found = orders.orders_by_ids(connection, reach, ids)
-            wholes = [read_whole(connection, TenantScope(shop.id, order.id), order) for order in found]
+            wholes = [read_aggregate(connection, TenantScope(shop.id, order.id), order) for order in found]
             history = {order.id: art.proofs_of_orders(connection, reach, [order.id]) for order in found}
         for whole in wholes:
             about = [entry for entry in entries if entry.order_id == whole.order.id]
             _check_order(whole, about)
             _check_history(history[whole.order.id])
-    assert keeping.verify_record(world.ctx, world.maker) is None
-    assert keeping.verify_record(world.ctx, world.stranger) is None
+    assert privacy_and_audit.verify_record(world.ctx, world.maker) is None
+    assert privacy_and_audit.verify_record(world.ctx, world.stranger) is None
 
 
 def fingerprint(world: World) -> object:
@@ -52,7 +52,7 @@ def fingerprint(world: World) -> object:
         return connection.execute(changes).all(), connection.execute(heads).all()
 
 
-def _check_order(whole: WholeOrder, entries: list[Entry]) -> None:
+def _check_order(whole: OrderAggregate, entries: list[Entry]) -> None:
     proofs = {proof.carving_id: proof for proof in whole.proofs}
     states = {carving.state for carving in whole.carvings}
     for state in states:

@@ -19,8 +19,8 @@ from service.orders.actors import Actor, Scope
 from service.orders.errors import ConflictError, DomainError, NotAllowedError, NotFoundError
 from service.orders.order import Carving
 from service.orders.states import CARVING_STEPS, ORDER_STEPS, OrderState
-from service.usecases import approving, artworks, choosing, cutting, keeping, ordering, producing
-from service.usecases.answers import WholeOrder
+from service.usecases import approving, artworks, choosing, cutting, ordering, privacy_and_audit, producing
+from service.usecases.answers import OrderAggregate
 from service.usecases.commands import CutChange, LineContent, Upload
 
 from . import invariants
@@ -55,7 +55,7 @@ class AnythingGoes(RuleBasedStateMachine):
         super().__init__()
         self.folder = Path(tempfile.mkdtemp(prefix="slatproof-machine-"))
         self.world: World = make_sqlite_world(self.folder, CannedCompute())
-        self.views: list[WholeOrder] = []
+        self.views: list[OrderAggregate] = []
         self.checked: object = None
         self.acts = 0
 
@@ -77,7 +77,7 @@ class AnythingGoes(RuleBasedStateMachine):
         slats = ("back-wide", "back-left") if two else ("back-wide",)
         self.views.append(self.offered_with_remarks() if remarks else getattr(self.world, far)(slats))
 
-    def offered_with_remarks(self) -> WholeOrder:
+    def offered_with_remarks(self) -> OrderAggregate:
         ctx, maker, whole = self.world.ctx, self.world.maker, self.world.submitted()
         for carving in whole.carvings:
             cutting.place(ctx, maker, carving.id, carving.revision, Placement(0.0, 300.0, 2.0))
@@ -129,7 +129,7 @@ class AnythingGoes(RuleBasedStateMachine):
     def orders(self) -> int:
         return len({view.order.id for view in self.views})
 
-    def actor(self, who: str, whole: WholeOrder) -> Actor:
+    def actor(self, who: str, whole: OrderAggregate) -> Actor:
         world = self.world
         return {
             "client": world.client(whole.order.id),
@@ -142,7 +142,7 @@ class AnythingGoes(RuleBasedStateMachine):
             "visitor": world.visitor,
         }[who]
 
-    def act(self, event: str, who: str, whole: WholeOrder, chance: random.Random) -> None:
+    def act(self, event: str, who: str, whole: OrderAggregate, chance: random.Random) -> None:
         """Ask for something: done, or refused in words. Strangers find nothing, whatever they ask."""
         actor = self.actor(who, whole)
         try:
@@ -155,25 +155,25 @@ class AnythingGoes(RuleBasedStateMachine):
             )
             return
         assert done is None or who not in STRANGERS, event
-        if isinstance(done, WholeOrder):
+        if isinstance(done, OrderAggregate):
             self.views.append(done)
 
 
 # -- what people can ask for; each gives what it was given, or nothing when there was nothing to ask about
 
 
-def one_of(whole: WholeOrder, chance: random.Random) -> Carving:
+def one_of(whole: OrderAggregate, chance: random.Random) -> Carving:
     return chance.choice(whole.carvings)
 
 
-def give_art(world: World, actor: Actor, whole: WholeOrder, chance: random.Random) -> WholeOrder:
+def give_art(world: World, actor: Actor, whole: OrderAggregate, chance: random.Random) -> OrderAggregate:
     data = chance.choice([CREST, CREST, CREST, b"another", b"bad"])
     ids = tuple(carving.id for carving in whole.carvings)
     upload = Upload(data, "art.svg", carving_ids=ids)
     return artworks.upload_artwork(world.ctx, actor, whole.order.id, upload)
 
 
-def cut_otherwise(world: World, actor: Actor, whole: WholeOrder, chance: random.Random) -> WholeOrder:
+def cut_otherwise(world: World, actor: Actor, whole: OrderAggregate, chance: random.Random) -> OrderAggregate:
     carving = one_of(whole, chance)
     place = Placement(chance.choice([0.0, 1.0]), 300.0, chance.choice([0.5, 1.0, 1.0, 2.0]))
     verb, *args = chance.choice(
@@ -188,7 +188,7 @@ def cut_otherwise(world: World, actor: Actor, whole: WholeOrder, chance: random.
     return verb(world.ctx, actor, carving.id, carving.revision, *args)
 
 
-def amend(world: World, actor: Actor, whole: WholeOrder, chance: random.Random) -> WholeOrder:
+def amend(world: World, actor: Actor, whole: OrderAggregate, chance: random.Random) -> OrderAggregate:
     quantity = chance.choice([11, 12, 12, 13])
     lines = tuple(
         LineContent(line.model_key, quantity, tuple(c.slat_key for c in whole.carvings), line.id)
@@ -198,11 +198,11 @@ def amend(world: World, actor: Actor, whole: WholeOrder, chance: random.Random) 
     return ordering.amend_order(world.ctx, actor, whole.order.id, whole.order.revision, asdict(asked))
 
 
-def offer(world: World, actor: Actor, whole: WholeOrder, _chance: random.Random) -> WholeOrder:
+def offer(world: World, actor: Actor, whole: OrderAggregate, _chance: random.Random) -> OrderAggregate:
     return approving.offer_proofs(world.ctx, actor, whole.order.id, shown(whole))
 
 
-def waive(world: World, actor: Actor, whole: WholeOrder, chance: random.Random) -> WholeOrder | None:
+def waive(world: World, actor: Actor, whole: OrderAggregate, chance: random.Random) -> OrderAggregate | None:
     done = None
     for proof in whole.proofs:
         if proof.remarks:
@@ -211,11 +211,11 @@ def waive(world: World, actor: Actor, whole: WholeOrder, chance: random.Random) 
     return done
 
 
-def sign_off(world: World, actor: Actor, whole: WholeOrder, _chance: random.Random) -> WholeOrder:
+def sign_off(world: World, actor: Actor, whole: OrderAggregate, _chance: random.Random) -> OrderAggregate:
     return approving.sign_off(world.ctx, actor, whole.order.id, shown(whole))
 
 
-def forge(world: World, actor: Actor, whole: WholeOrder, chance: random.Random) -> None:
+def forge(world: World, actor: Actor, whole: OrderAggregate, chance: random.Random) -> None:
     """Decide about something else than the current proof: never accepted."""
     field = chance.choice(["digest", "picture"])
     wrong = tuple(replace(each, **{field: "0" * 64}) for each in shown(whole))
@@ -228,28 +228,32 @@ def forge(world: World, actor: Actor, whole: WholeOrder, chance: random.Random) 
 
 
 def ask_for_change(
-    world: World, actor: Actor, whole: WholeOrder, _chance: random.Random
-) -> WholeOrder | None:
+    world: World, actor: Actor, whole: OrderAggregate, _chance: random.Random
+) -> OrderAggregate | None:
     for proof in whole.proofs[:1]:
         return approving.ask_for_change(world.ctx, actor, one(proof), "larger", (1.0, 2.0))
     return None
 
 
-def find_feasible(world: World, actor: Actor, whole: WholeOrder, _chance: random.Random) -> WholeOrder:
+def find_feasible(
+    world: World, actor: Actor, whole: OrderAggregate, _chance: random.Random
+) -> OrderAggregate:
     return approving.find_feasible(world.ctx, actor, whole.order.id, shown(whole))
 
 
-def reject(world: World, actor: Actor, whole: WholeOrder, _chance: random.Random) -> WholeOrder | None:
+def reject(
+    world: World, actor: Actor, whole: OrderAggregate, _chance: random.Random
+) -> OrderAggregate | None:
     for proof in whole.proofs[:1]:
         return approving.reject(world.ctx, actor, one(proof), "a knot")
     return None
 
 
-def release(world: World, actor: Actor, whole: WholeOrder, _chance: random.Random) -> WholeOrder:
+def release(world: World, actor: Actor, whole: OrderAggregate, _chance: random.Random) -> OrderAggregate:
     return producing.release(world.ctx, actor, whole.order.id, whole.order.revision, shown(whole))
 
 
-def take_batch(world: World, actor: Actor, whole: WholeOrder, _chance: random.Random) -> None:
+def take_batch(world: World, actor: Actor, whole: OrderAggregate, _chance: random.Random) -> None:
     try:
         producing.take_batch(world.ctx, actor, (whole.order.id,))
     except ConflictError:
@@ -258,14 +262,14 @@ def take_batch(world: World, actor: Actor, whole: WholeOrder, _chance: random.Ra
         assert world.look(whole).order.state in invariants.AT_BENCH
 
 
-def by_revision(verb: Callable[..., WholeOrder], *args: Any) -> Callable[..., WholeOrder]:
-    def ask(world: World, actor: Actor, whole: WholeOrder, _chance: random.Random) -> WholeOrder:
+def by_revision(verb: Callable[..., OrderAggregate], *args: Any) -> Callable[..., OrderAggregate]:
+    def ask(world: World, actor: Actor, whole: OrderAggregate, _chance: random.Random) -> OrderAggregate:
         return verb(world.ctx, actor, whole.order.id, whole.order.revision, *args)
 
     return ask
 
 
-ACTS: dict[str, Callable[[World, Actor, WholeOrder, random.Random], WholeOrder | None]] = {
+ACTS: dict[str, Callable[[World, Actor, OrderAggregate, random.Random], OrderAggregate | None]] = {
     "give-art": give_art,
     "change": cut_otherwise,
     "amend": amend,
@@ -283,7 +287,7 @@ ACTS: dict[str, Callable[[World, Actor, WholeOrder, random.Random], WholeOrder |
     "finish": by_revision(producing.finish_production),
     "batch": take_batch,
     "cancel": by_revision(ordering.cancel_order, "no"),
-    "erase": by_revision(keeping.erase_client),
+    "erase": by_revision(privacy_and_audit.erase_client),
 }
 
 TestAnythingGoes = AnythingGoes.TestCase

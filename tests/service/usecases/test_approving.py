@@ -10,18 +10,18 @@ from service.orders.actors import Scope
 from service.orders.errors import ConflictError, InvalidError, NotAllowedError, NotFoundError, StaleError
 from service.orders.price_list import PriceEntry, PriceKind, Rounding
 from service.orders.record import EntryKind
-from service.usecases import approving, cutting, keeping, looking, ordering, pricing, producing
-from service.usecases.answers import WholeOrder
+from service.usecases import approving, cutting, looking, ordering, pricing, privacy_and_audit, producing
+from service.usecases.answers import OrderAggregate
 from service.usecases.commands import Accepting
 
 from .world import World, content, one, only, shown, states
 
 
-def record(world: World, whole: WholeOrder):
+def record(world: World, whole: OrderAggregate):
     return looking.decisions_by_order_ids(world.ctx, world.maker, [whole.order.id])[0]
 
 
-def moved(world: World, whole: WholeOrder, scale: float = 1.0, dx: float = 1.0) -> WholeOrder:
+def moved(world: World, whole: OrderAggregate, scale: float = 1.0, dx: float = 1.0) -> OrderAggregate:
     carving = only(world.look(whole))
     assert carving.placement is not None
     placement = replace(carving.placement, x=carving.placement.x + dx, scale=scale)
@@ -30,7 +30,7 @@ def moved(world: World, whole: WholeOrder, scale: float = 1.0, dx: float = 1.0) 
     return world.look(whole)
 
 
-def with_remarks(world: World) -> WholeOrder:
+def with_remarks(world: World) -> OrderAggregate:
     whole = moved(world, world.submitted(), scale=2.0)
     return approving.offer_proofs(world.ctx, world.maker, whole.order.id, shown(whole))
 
@@ -62,7 +62,7 @@ def test_what_was_decided_by_whom_from_where_about_what_is_on_record(world: Worl
     entry = record(world, whole)[-1]
     assert entry.particulars is not None
     assert (entry.particulars.name, entry.particulars.words) == ("Tamsin Oxbarrow", "tight at the tips")
-    assert keeping.verify_record(world.ctx, world.maker) is None
+    assert privacy_and_audit.verify_record(world.ctx, world.maker) is None
 
 
 def test_clients_are_not_told_from_where_others_decided(world: World):
@@ -257,13 +257,13 @@ def test_strangers_decide_nothing_and_learn_nothing(world: World):
     assert states(world.look(other)) == ["offered"]
 
 
-def signing(world: World, whole: WholeOrder, **how) -> WholeOrder:
+def signing(world: World, whole: OrderAggregate, **how) -> OrderAggregate:
     """The client's one act: draft, offers, remarks and signature."""
     how = {"draft_revision": whole.order.revision} | how
     return approving.sign_off(world.ctx, world.client(whole.order.id), whole.order.id, shown(whole), **how)
 
 
-def everything(world: World, whole: WholeOrder) -> tuple[object, ...]:
+def everything(world: World, whole: OrderAggregate) -> tuple[object, ...]:
     """All that a signature may touch: order, record, mail."""
     with world.database.reading() as connection:
         letters = connection.exec_driver_sql("SELECT count(*) FROM messages").scalar_one()

@@ -20,15 +20,17 @@ from service.orders.errors import (
 )
 from service.orders.states import CarvingState
 from service.orders.work import JobState
-from service.usecases import artworks, choosing, cutting, jobs, keeping, looking, versions
-from service.usecases.answers import WholeOrder
+from service.usecases import artworks, choosing, cutting, jobs, looking, privacy_and_audit, versions
+from service.usecases.answers import OrderAggregate
 from service.usecases.blob_refs import sweep_unnamed
-from service.usecases.commands import CutChange, Once, Trial, Upload
+from service.usecases.commands import CutChange, IdempotencyKey, Trial, Upload
 
 from .world import CREST, World, only, refusal, states
 
 
-def send(world: World, whole: WholeOrder, data=CREST, name="crest.svg", actor=None, once=None) -> WholeOrder:
+def send(
+    world: World, whole: OrderAggregate, data=CREST, name="crest.svg", actor=None, once=None
+) -> OrderAggregate:
     upload = Upload(data, name, "image/svg+xml", tuple(each.id for each in whole.carvings))
     client = actor or world.client(whole.order.id)
     return artworks.upload_artwork(world.ctx, client, whole.order.id, upload, once)
@@ -133,12 +135,12 @@ def test_bytes_swept_away_between_keeping_and_naming_them_are_kept_again(world: 
     send(world, whole)
     world.work()
     whole = world.look(whole)
-    assert keeping.wanted_blobs(world.ctx) == set(swept) == set(world.blobs.kept)
+    assert privacy_and_audit.wanted_blobs(world.ctx) == set(swept) == set(world.blobs.kept)
     assert states(whole) == ["checked"]
 
 
 def test_the_same_key_uploads_once(world: World):
-    whole, once = world.place(), Once("k", "c" * 64)
+    whole, once = world.place(), IdempotencyKey("k", "c" * 64)
     first = send(world, whole, once=once)
     assert send(world, whole, once=once) == first
     assert len(world.queue.asked) == 1
@@ -181,7 +183,7 @@ def test_a_file_that_is_refused_costs_nothing_that_was_good(world: World):
     good = only(world.look(whole))
     sent = only(send(world, whole, b"bad file"))
     assert (sent.state, [art.outline for art in sent.kept]) == (CarvingState.READING, [good.outline])
-    assert good.outline in keeping.wanted_blobs(world.ctx)
+    assert good.outline in privacy_and_audit.wanted_blobs(world.ctx)
     world.work()
     after = only(world.look(whole))
     assert after.state is CarvingState.CHECKED

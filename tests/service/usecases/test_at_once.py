@@ -12,7 +12,7 @@ from artwork.cut import Placement
 from service.orders.record import EntryKind
 from service.orders.work import JobState
 from service.usecases import approving, cutting, jobs, looking, ordering, producing, shop
-from service.usecases.commands import Once
+from service.usecases.commands import IdempotencyKey
 
 from . import invariants
 from .crowd import Crowd
@@ -46,7 +46,7 @@ def kinds(outcomes: Sequence[object]) -> Counter[str]:
 
 def test_one_key_places_one_order_however_often_it_is_sent_at_once(either_world: World):
     world = either_world
-    once = Once("k", "a" * 64)
+    once = IdempotencyKey("k", "a" * 64)
     outcomes = at_once(*[lambda: ordering.place_order(world.ctx, world.visitor, content(), once)] * 8)
     assert kinds(outcomes) == {"PlacedOrder": 8}
     assert len({outcome.whole.order.id for outcome in outcomes}) == 1
@@ -70,7 +70,7 @@ def test_two_makers_release_once(either_world: World):
             for who in makers
         ]
     )
-    assert kinds(outcomes) == {"WholeOrder": 1, "StaleError": 5}
+    assert kinds(outcomes) == {"OrderAggregate": 1, "StaleError": 5}
     invariants.check(world)
 
 
@@ -85,7 +85,7 @@ def test_a_change_and_a_release_at_once_never_both_hold(either_world: World):
                 cutting.place, world.ctx, world.maker, carving.id, carving.revision, Placement(1, 300, 1)
             ),
         )
-        assert kinds(outcomes)["WholeOrder"] == 1, outcomes
+        assert kinds(outcomes)["OrderAggregate"] == 1, outcomes
         after = world.look(whole)
         assert (after.order.state == "released") == (states(after) == ["released"])
         invariants.check(world)

@@ -12,7 +12,7 @@ from artwork.testboard.simulated import any_shop, measured
 from service.orders.errors import ConflictError, InvalidError, NotAllowedError, NotFoundError, StaleError
 from service.orders.record import EntryKind
 from service.orders.test_boards import TestBoardContent
-from service.usecases import keeping
+from service.usecases import privacy_and_audit
 from service.usecases import shop as workshop
 from service.usecases import test_boards as at_bench
 from tests.own_numbers.shops import board as usual_board
@@ -108,7 +108,7 @@ def test_what_is_accepted_is_a_version_of_the_allowances_with_its_evidence(eithe
     for name in names:
         assert getattr(after.allowances, name) == proposed[name].proposed
     assert after.allowances.unevenness == before.allowances.unevenness
-    page = keeping.list_record(world.ctx, world.maker)
+    page = privacy_and_audit.list_record(world.ctx, world.maker)
     entry = next(each for each in page.items if each.kind is EntryKind.SETTING)
     assert entry.facts["test_board"] == board.id and entry.facts["wood"] == "western-redcedar"
     assert {each["key"] for each in entry.facts["figures"]} >= {"sanding", "angle_deg"}

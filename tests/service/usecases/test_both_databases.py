@@ -14,8 +14,8 @@ from service.orders.order import Contact
 from service.orders.states import OrderState
 from service.store import record_tables
 from service.store.tables import orders, proofs
-from service.usecases import artworks, keeping, looking, ordering, producing, shop
-from service.usecases.commands import Once, OrderFilter, PageAsk, Upload
+from service.usecases import artworks, looking, ordering, privacy_and_audit, producing, shop
+from service.usecases.commands import IdempotencyKey, OrderFilter, PageAsk, Upload
 
 from . import invariants
 from .test_shop import sand_more
@@ -30,7 +30,7 @@ def test_an_order_goes_all_the_way_and_its_record_holds(either_world: World):
     assert producing.get_batch(world.ctx, world.maker, batch.id).state == "ready"
     order = producing.start_production(world.ctx, world.maker, whole.order.id, whole.order.revision).order
     producing.finish_production(world.ctx, world.maker, order.id, order.revision)
-    exported = keeping.export_order(world.ctx, world.maker, order.id)
+    exported = privacy_and_audit.export_order(world.ctx, world.maker, order.id)
     assert exported["order"]["state"] == "done"
     invariants.check(world)
 
@@ -58,7 +58,7 @@ def test_what_was_decided_cannot_be_changed(either_world: World, rows):
     for statement in tries:
         with pytest.raises(DBAPIError), world.database.writing() as connection:
             connection.execute(statement)
-    assert keeping.verify_record(world.ctx, world.maker) is None
+    assert privacy_and_audit.verify_record(world.ctx, world.maker) is None
 
 
 def test_lists_are_ordered_and_searched_alike(either_world: World):
@@ -94,7 +94,7 @@ def test_settings_that_change_outdate_and_erasing_erases(either_world: World):
     sand_more(world)
     assert states(world.look(whole)) == ["stale"]
     now = world.look(whole).order
-    after = keeping.erase_client(world.ctx, world.maker, now.id, now.revision)
+    after = privacy_and_audit.erase_client(world.ctx, world.maker, now.id, now.revision)
     assert after.order.state == "cancelled"
     assert world.blobs.kept == {}
     invariants.check(world)
@@ -109,16 +109,20 @@ def test_names_that_no_row_could_have_are_not_found(either_world: World):
 def test_every_call_that_takes_a_key_keeps_its_answer(either_world: World):
     world = either_world
     placed = [
-        ordering.place_order(world.ctx, world.visitor, content(), Once("key-1", "0" * 64)) for _ in "12"
+        ordering.place_order(world.ctx, world.visitor, content(), IdempotencyKey("key-1", "0" * 64))
+        for _ in "12"
     ]
     assert placed[0].whole.order.id == placed[1].whole.order.id
     whole = placed[0].whole
     upload = Upload(CREST, "crest.svg", "image/svg+xml", (whole.carvings[0].id,))
     client = world.client(whole.order.id)
     for _ in "12":
-        artworks.upload_artwork(world.ctx, client, whole.order.id, upload, Once("key-2", "1" * 64))
+        artworks.upload_artwork(world.ctx, client, whole.order.id, upload, IdempotencyKey("key-2", "1" * 64))
     assert len(world.look(whole).artworks) == 1
-    copies = [ordering.reorder(world.ctx, world.maker, whole.order.id, Once("key-3", "2" * 64)) for _ in "12"]
+    copies = [
+        ordering.reorder(world.ctx, world.maker, whole.order.id, IdempotencyKey("key-3", "2" * 64))
+        for _ in "12"
+    ]
     assert copies[0].whole.order.id == copies[1].whole.order.id
 
 

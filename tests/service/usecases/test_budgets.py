@@ -10,12 +10,12 @@ import pytest
 from sqlalchemy import select
 
 from artwork.errors import EngineError
-from service.access import throttle
+from service.access import rate_limit
 from service.orders.actors import Visitor
 from service.orders.errors import ConflictError, TooManyError
 from service.orders.states import CarvingState
 from service.store.tables import readings
-from service.usecases import artworks, ordering, rate_limit
+from service.usecases import artworks, budgets, ordering
 from service.usecases.commands import Upload
 from service.usecases.patience import QUICK_CPU_SECONDS
 from service.work.lanes import PATIENT_LANE, QUICK, RUSH, options_of
@@ -100,7 +100,7 @@ def test_what_takes_long_is_tried_shortly_then_in_its_own_lane(world: World, mon
 def test_an_order_has_a_budget_for_what_takes_long(world: World, monkeypatch):
     slow(world, monkeypatch, "read_art")
     whole = world.place()
-    for number in range(throttle.PATIENT_WORK.times):
+    for number in range(rate_limit.PATIENT_WORK.times):
         whole = world.upload(whole, data=b"<svg>%d</svg>" % number)
         assert only(whole).state is CarvingState.CHECKED
     whole = world.upload(whole, data=b"<svg>one more</svg>")
@@ -111,7 +111,7 @@ def test_an_order_has_a_budget_for_what_takes_long(world: World, monkeypatch):
 
 
 def test_a_network_has_a_budget_for_what_takes_long_in_all_its_orders(world: World, monkeypatch):
-    monkeypatch.setattr(throttle, "PATIENT_WORK_NETWORK", replace(throttle.PATIENT_WORK_NETWORK, times=1))
+    monkeypatch.setattr(rate_limit, "PATIENT_WORK_NETWORK", replace(rate_limit.PATIENT_WORK_NETWORK, times=1))
     slow(world, monkeypatch, "judge")
 
     def sent_from(address: str, data: bytes):
@@ -137,7 +137,7 @@ def test_an_order_keeps_so_many_bytes(world: World, monkeypatch):
 
 
 def test_a_network_sends_so_many_megabytes_an_hour(world: World, monkeypatch):
-    monkeypatch.setattr(throttle, "UPLOADED", replace(throttle.UPLOADED, times=3))
+    monkeypatch.setattr(rate_limit, "UPLOADED", replace(rate_limit.UPLOADED, times=3))
     whole = world.place()
     client = replace(world.client(whole.order.id), address="2001:db8::1")
     upload = Upload(b"x" * 1_500_000, "a.svg", "image/svg+xml", (only(whole).id,))
@@ -155,7 +155,7 @@ def test_a_network_sends_so_many_megabytes_an_hour(world: World, monkeypatch):
 def test_strangers_leave_the_workshop_a_part_of_the_disk(world: World, monkeypatch, tmp_path):
     whole = world.upload(world.place())
     world.ctx = replace(world.ctx, folder=tmp_path)
-    monkeypatch.setattr(shutil, "disk_usage", lambda _folder: Disk(10**12, 10**12, rate_limit.RESERVE - 1))
+    monkeypatch.setattr(shutil, "disk_usage", lambda _folder: Disk(10**12, 10**12, budgets.RESERVE - 1))
     with pytest.raises(ConflictError) as refused:
         world.upload(whole, data=b"<svg>more</svg>")
     assert refused.value.code == "no-space"

@@ -11,7 +11,7 @@ from service.orders.errors import TooManyError
 from service.orders.order import Contact
 from service.root import build
 from service.usecases import ordering
-from service.usecases.commands import Once
+from service.usecases.commands import IdempotencyKey
 from tests.running import settings_for
 from tests.service.usecases.world import World, content
 
@@ -22,7 +22,7 @@ def strict(world: World) -> World:
     return world
 
 
-def place(world: World, address: str, email: str, once: Once | None = None, **more):
+def place(world: World, address: str, email: str, once: IdempotencyKey | None = None, **more):
     wanted = replace(content(), contact=Contact("Imke Harrowdale", email, "", ""))
     actor = more.get("actor") or Visitor(world.shop.id, address)
     return ordering.place_order(world.ctx, actor, wanted, once)
@@ -57,7 +57,7 @@ def test_it_is_over_after_an_hour_and_nothing_refused_was_stored(strict: World):
 
 
 def test_the_same_request_again_is_not_counted_again(strict: World):
-    key = Once("3f0c9a52-7d14-4b8e-9c66-51d2e8a7b0f4", "the body")
+    key = IdempotencyKey("3f0c9a52-7d14-4b8e-9c66-51d2e8a7b0f4", "the body")
     first = place(strict, "192.0.2.7", "", key)
     for _ in range(3):
         assert place(strict, "192.0.2.7", "", key).whole.order.id == first.whole.order.id

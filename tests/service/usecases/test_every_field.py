@@ -11,7 +11,7 @@ from service.orders.definition import Trait, defined, texts
 from service.orders.order import LineTerms, Order, OrderTerms
 from service.rest.requests.orders import OrderAsk, OrderChangeAsk
 from service.rest.responses.orders import OrderBody
-from service.usecases import keeping, looking, ordering
+from service.usecases import looking, ordering, privacy_and_audit
 from service.usecases.commands import OrderFilter
 from tests.service.usecases.test_keeping import everything_stored
 from tests.service.usecases.world import World, content
@@ -54,12 +54,12 @@ def test_every_text_is_kept_found_exported_and_erased(world: World):
     ]
     written = [(path, text, field) for path, text, field in texts(wanted) if text]
     assert len(written) >= 7
-    export = str(keeping.export_order(world.ctx, world.maker, order.id))
+    export = str(privacy_and_audit.export_order(world.ctx, world.maker, order.id))
     for _, text, field in written:
         assert text in export
         found = looking.list_orders(world.ctx, world.maker, OrderFilter(words=text.partition("@")[0])).items
         assert ([each.id for each in found] == [order.id]) == (Trait.SEARCHABLE in field.traits)
-    keeping.erase_client(world.ctx, world.maker, order.id, order.revision)
+    privacy_and_audit.erase_client(world.ctx, world.maker, order.id, order.revision)
     left = everything_stored(world)
     assert [path for path, text, _ in written if text.partition("@")[0] in left] == []
 

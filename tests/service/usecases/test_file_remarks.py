@@ -8,8 +8,8 @@ from service.orders import file_remarks
 from service.orders.errors import ConflictError, InvalidError
 from service.orders.proofs import Proof
 from service.orders.record import EntryKind
-from service.usecases import approving, keeping, looking, marking
-from service.usecases.answers import WholeOrder
+from service.usecases import approving, looking, marking, privacy_and_audit
+from service.usecases.answers import OrderAggregate
 from tests.service.usecases.test_suites import WIDE, laid_across, only, seen
 from tests.service.usecases.world import CREST, World, one, shown
 
@@ -22,11 +22,11 @@ LOST_TWICE = CREST.replace(
 NAME = "file-text-left-out-1"
 
 
-def offered(world: World, data: bytes) -> WholeOrder:
+def offered(world: World, data: bytes) -> OrderAggregate:
     return world.offered(data=data)
 
 
-def entries(world: World, whole: WholeOrder, kind: EntryKind) -> list[dict]:
+def entries(world: World, whole: OrderAggregate, kind: EntryKind) -> list[dict]:
     found = looking.decisions_by_order_ids(world.ctx, world.maker, [whole.order.id])[0]
     return [dict(entry.facts) for entry in found if entry.kind is kind]
 
@@ -59,7 +59,7 @@ def test_the_record_says_in_words_what_was_accepted(real_world: World):
     assert "text that is still text" in accepted["file_remarks"][NAME]
     (signed,) = entries(world, whole, EntryKind.SIGN_OFF)
     assert signed["waived"] == [NAME]
-    assert keeping.verify_record(world.ctx, world.maker) is None
+    assert privacy_and_audit.verify_record(world.ctx, world.maker) is None
 
 
 def test_a_digest_says_what_is_cut_and_nothing_of_the_file(real_world: World):
@@ -104,5 +104,5 @@ def test_a_mark_of_the_workshop_is_approved_with_what_its_file_lost(real_world: 
     mark = marking.propose_mark(world.ctx, world.maker, one(draft.proofs[0])).mark
     assert mark.remarks == (NAME,)
     marking.approve_mark(world.ctx, world.maker, mark.id, mark.digest, mark.picture)
-    entry = keeping.list_record(world.ctx, world.maker).items[0]
+    entry = privacy_and_audit.list_record(world.ctx, world.maker).items[0]
     assert NAME in entry.facts["file_remarks"]

@@ -15,7 +15,7 @@ from service.orders.finishes import Finish, FinishTerms, finished
 from service.orders.price_list import PriceEntry, PriceKind
 from service.orders.quote import NOT_INCLUDED
 from service.usecases import ordering, pricing, shop
-from service.usecases.answers import WholeOrder
+from service.usecases.answers import OrderAggregate
 from tests.service.usecases.test_pricing import BENCH, PRICES, SETUP, SLAT, TWELVE
 from tests.service.usecases.world import BITS, World, content, only, slat
 
@@ -28,7 +28,7 @@ def offer(world: World, *finishes: FinishTerms) -> None:
     shop.save_workshop(world.ctx, world.maker, asked, now.revision)
 
 
-def with_finish(world: World, whole: WholeOrder, finish: str) -> WholeOrder:
+def with_finish(world: World, whole: OrderAggregate, finish: str) -> OrderAggregate:
     order = world.look(whole).order
     line = {"id": whole.lines[0].id, "finish": Finish(finish)}
     done = ordering.amend_order(

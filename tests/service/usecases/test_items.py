@@ -13,7 +13,7 @@ from service.orders.errors import ConflictError, DomainError, InvalidError, NotA
 from service.orders.items import BreakReason, ItemState
 from service.orders.record import EntryKind
 from service.usecases import items as at_bench
-from service.usecases import keeping, looking, producing, remaking
+from service.usecases import looking, privacy_and_audit, producing, remaking
 
 from .world import World, shown
 
@@ -51,7 +51,7 @@ def test_ticks_are_kept_with_who_and_when_and_start_production(either_world: Wor
     assert [key for key, state in found.items() if state is S.CARVED] == [WIDE, "1-2-1-back-wide"]
     (entry,) = entries(world, whole, EntryKind.TICK)
     assert entry.facts == {"items": [WIDE, "1-2-1-back-wide"], "from": "to-carve", "to": "carved"}
-    assert keeping.verify_record(world.ctx, world.maker) is None
+    assert privacy_and_audit.verify_record(world.ctx, world.maker) is None
 
 
 def test_a_remake_needs_no_signature_and_holds_the_same_digest(either_world: World):

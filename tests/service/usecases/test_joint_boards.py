@@ -15,13 +15,13 @@ from shapely import Polygon, box
 from service.orders.errors import ConflictError, InvalidError, NotAllowedError, NotFoundError
 from service.orders.machine import Machine
 from service.usecases import approving, joint_boards, machining, producing
-from service.usecases.answers import WholeOrder
+from service.usecases.answers import OrderAggregate
 from tests.service.usecases.world import World, shown
 
 KERF = Machine().kerf
 
 
-def released(world: World, quantity: int) -> WholeOrder:
+def released(world: World, quantity: int) -> OrderAggregate:
     whole = world.submit(world.upload(world.place(quantity=quantity)))
     approving.offer_proofs(world.ctx, world.maker, whole.order.id, shown(whole))
     done = approving.find_feasible(

@@ -19,7 +19,7 @@ from service.orders.record import EntryKind
 from service.recheck import recheck
 from service.store import record_tables
 from service.store.tables import counters, orders
-from service.usecases import approving, cutting, keeping, looking, ordering, producing, shop
+from service.usecases import approving, cutting, looking, ordering, privacy_and_audit, producing, shop
 from service.usecases.commands import OrderFilter, PageAsk, WorkshopContent
 
 from .test_shop import sand_more
@@ -62,7 +62,7 @@ def test_the_database_refuses_to_change_the_record(world: World, tampering):
     world.approved()
     with pytest.raises(DBAPIError, match="never changed"), world.database.writing() as connection:
         connection.execute(tampering)
-    assert keeping.verify_record(world.ctx, world.maker) is None
+    assert privacy_and_audit.verify_record(world.ctx, world.maker) is None
 
 
 def test_the_database_refuses_to_change_a_proof(world: World):
@@ -84,25 +84,25 @@ def test_tampering_with_any_entry_is_found_at_that_entry(world: World, column):
     }.get(column, "f" * 64)  # fmt: skip
     mine = (rows.c.workshop_id == world.shop.id) & (rows.c.number == number)
     without_guards(world, update(rows).where(mine).values({column: value}))
-    fault = keeping.verify_record(world.ctx, world.maker)
+    fault = privacy_and_audit.verify_record(world.ctx, world.maker)
     assert fault is not None
     assert fault.number == number
-    assert keeping.verify_record(world.ctx, world.stranger) is None
+    assert privacy_and_audit.verify_record(world.ctx, world.stranger) is None
 
 
 def test_removed_entries_and_particulars_are_found(world: World):
     world.approved()
     rows, people = record_tables.record, record_tables.record_particulars
-    last = keeping.list_record(world.ctx, world.maker).items[0].number
+    last = privacy_and_audit.list_record(world.ctx, world.maker).items[0].number
     with world.database.writing() as connection:
         connection.execute(
             delete(people).where(people.c.number == last, people.c.workshop_id == world.shop.id)
         )
-    fault = keeping.verify_record(world.ctx, world.maker)
+    fault = privacy_and_audit.verify_record(world.ctx, world.maker)
     assert fault is not None
     assert (fault.number, "no erasure" in fault.reason) == (last, True)
     without_guards(world, delete(rows).where(rows.c.number == last, rows.c.workshop_id == world.shop.id))
-    fault = keeping.verify_record(world.ctx, world.maker)
+    fault = privacy_and_audit.verify_record(world.ctx, world.maker)
     assert fault is not None
     assert fault.number == last
 
@@ -124,19 +124,19 @@ def cut_off(world: World, first: int) -> None:
 def test_a_removed_end_is_found_though_the_head_fits(world: World):
     """By the order that the last entry is about; so would settings be by the workshop's counters."""
     whole = world.approved()
-    last = keeping.list_record(world.ctx, world.maker).items[0]
+    last = privacy_and_audit.list_record(world.ctx, world.maker).items[0]
     cut_off(world, last.number)
-    fault = keeping.verify_record(world.ctx, world.maker)
+    fault = privacy_and_audit.verify_record(world.ctx, world.maker)
     assert fault is not None
     assert (fault.number, f"order {whole.order.number}" in fault.reason) == (last.number, True)
 
 
 def test_a_removed_entry_about_the_shop_is_found_though_the_head_fits(world: World):
     sand_more(world)
-    last = keeping.list_record(world.ctx, world.maker).items[0]
+    last = privacy_and_audit.list_record(world.ctx, world.maker).items[0]
     assert last.order_id is None
     cut_off(world, last.number)
-    fault = keeping.verify_record(world.ctx, world.maker)
+    fault = privacy_and_audit.verify_record(world.ctx, world.maker)
     assert fault is not None
     assert (fault.number, "settings" in fault.reason) == (last.number, True)
 
@@ -152,13 +152,13 @@ def without_order(world: World, order_id: str) -> None:
 def test_a_removed_order_is_found_by_its_number_and_by_the_record(world: World):
     kept, draft = world.place(), world.place()
     without_order(world, draft.order.id)
-    fault = keeping.verify_record(world.ctx, world.maker)
+    fault = privacy_and_audit.verify_record(world.ctx, world.maker)
     assert fault is not None
     assert (fault.number, fault.reason) == (0, "Order 2 is gone, with all that was on record about it.")
     sent = world.submit(world.upload(kept))
-    number = keeping.list_record(world.ctx, world.maker).items[0].number
+    number = privacy_and_audit.list_record(world.ctx, world.maker).items[0].number
     without_order(world, sent.order.id)
-    fault = keeping.verify_record(world.ctx, world.maker)
+    fault = privacy_and_audit.verify_record(world.ctx, world.maker)
     assert fault is not None
     assert (fault.number, "that is gone" in fault.reason) == (number, True)
 
@@ -169,11 +169,11 @@ def test_a_checkpoint_kept_elsewhere_finds_what_was_made_to_fit_everywhere(world
     kept = tmp_path / "checkpoints.jsonl"
     assert recheck(world.ctx, kept).bad == []
     assert [json.loads(line)["workshop"] for line in kept.read_text().splitlines()] == ["fenwick", "oxbarrow"]
-    last = keeping.list_record(world.ctx, world.maker).items[0].number
+    last = privacy_and_audit.list_record(world.ctx, world.maker).items[0].number
     cut_off(world, last)
     for rows in (orders, counters):
         without_guards(world, update(rows).where(rows.c.recorded == last).values(recorded=0))
-    assert keeping.verify_record(world.ctx, world.maker) is None
+    assert privacy_and_audit.verify_record(world.ctx, world.maker) is None
     said = recheck(world.ctx, kept)
     assert said.bad == [f"oxbarrow: Entry {last} is missing; a checkpoint kept elsewhere names it."]
     assert len(kept.read_text().splitlines()) == 2  # nothing is added while something is wrong
@@ -191,10 +191,10 @@ def test_a_changed_checkpoint_is_no_checkpoint(world: World, tmp_path):
 
 def test_the_record_is_read_newest_first_by_those_it_is_for(world: World):
     whole = world.approved()
-    count = keeping.list_record(world.ctx, world.maker).items[0].number
+    count = privacy_and_audit.list_record(world.ctx, world.maker).items[0].number
     numbers, after = [], None
     while True:
-        page = keeping.list_record(world.ctx, world.helper, PageAsk(2, after))
+        page = privacy_and_audit.list_record(world.ctx, world.helper, PageAsk(2, after))
         numbers += [entry.number for entry in page.items]
         if not page.more:
             break
@@ -202,17 +202,17 @@ def test_the_record_is_read_newest_first_by_those_it_is_for(world: World):
     assert numbers == list(range(count, 0, -1))
     for actor in (world.client(whole.order.id), world.site(*Scope), world.visitor):
         with pytest.raises(NotAllowedError):
-            keeping.list_record(world.ctx, actor)
+            privacy_and_audit.list_record(world.ctx, actor)
         with pytest.raises(NotAllowedError):
-            keeping.verify_record(world.ctx, actor)
-    assert keeping.list_record(world.ctx, world.stranger).items[-1].previous == BEFORE_THE_FIRST
+            privacy_and_audit.verify_record(world.ctx, actor)
+    assert privacy_and_audit.list_record(world.ctx, world.stranger).items[-1].previous == BEFORE_THE_FIRST
 
 
 @pytest.mark.parametrize(
     "cursor", ["", "!!", "bm9wZQ", "WyJhdCJd", "W10", "WzFd", "[" * 5000, "WyJlbnRyeSIsMWUzMDhd"]
 )
 def test_bad_cursors_are_refused_in_words(world: World, cursor):
-    for ask in (keeping.list_record, producing.list_batches):
+    for ask in (privacy_and_audit.list_record, producing.list_batches):
         with pytest.raises(InvalidError, match="cursor"):
             ask(world.ctx, world.maker, PageAsk(5, cursor))
     with pytest.raises(InvalidError, match="cursor"):
@@ -222,7 +222,7 @@ def test_bad_cursors_are_refused_in_words(world: World, cursor):
 @pytest.mark.parametrize("first", [0, -1, 101])
 def test_pages_have_a_size(world: World, first):
     with pytest.raises(InvalidError):
-        keeping.list_record(world.ctx, world.maker, PageAsk(first))
+        privacy_and_audit.list_record(world.ctx, world.maker, PageAsk(first))
 
 
 def test_an_export_holds_everything_about_an_order_as_json(world: World):
@@ -232,7 +232,7 @@ def test_an_export_holds_everything_about_an_order_as_json(world: World):
         world.maker,
         world.site(Scope.ORDERS_READ, Scope.ORDERS_EXPORT),
     ):
-        exported = keeping.export_order(world.ctx, actor, whole.order.id)
+        exported = privacy_and_audit.export_order(world.ctx, actor, whole.order.id)
         told = json.loads(json.dumps(exported, allow_nan=False))
         assert told["order"]["contact"]["email"] == "imke@quillfern.example"
         assert told["artworks"][0]["sha256"] == whole.artworks[0].sha256
@@ -240,10 +240,10 @@ def test_an_export_holds_everything_about_an_order_as_json(world: World):
         assert told["letters"]
         assert told["proofs"][0]["check"]["verdict"] == "carves"
     with pytest.raises(NotFoundError):
-        keeping.export_order(world.ctx, world.stranger, whole.order.id)
+        privacy_and_audit.export_order(world.ctx, world.stranger, whole.order.id)
     for actor in (world.helper, world.site(Scope.ORDERS_READ, Scope.ORDERS_WRITE)):
         with pytest.raises(NotAllowedError):
-            keeping.export_order(world.ctx, actor, whole.order.id)
+            privacy_and_audit.export_order(world.ctx, actor, whole.order.id)
 
 
 def test_an_erased_client_leaves_no_trace_but_the_record_holds(world: World):
@@ -253,7 +253,7 @@ def test_an_erased_client_leaves_no_trace_but_the_record_holds(world: World):
     order = whole.order
     whole = ordering.cancel_order(world.ctx, world.client(order.id), order.id, order.revision, REASON)
     before = looking.decisions_by_order_ids(world.ctx, world.maker, [order.id])[0]
-    after = keeping.erase_client(world.ctx, world.maker, order.id, whole.order.revision)
+    after = privacy_and_audit.erase_client(world.ctx, world.maker, order.id, whole.order.revision)
     assert after.order.erased_at == world.clock.now()
     assert (after.artworks, after.readings, after.proofs) == ((), (), ())
     stored = everything_stored(world)
@@ -264,7 +264,7 @@ def test_an_erased_client_leaves_no_trace_but_the_record_holds(world: World):
     assert [entry.this for entry in entries[:-1]] == [entry.this for entry in before]
     assert [entry.particulars for entry in entries[:-1]] == [None] * len(before)
     assert entries[-1].kind is EntryKind.ERASURE
-    assert keeping.verify_record(world.ctx, world.maker) is None
+    assert privacy_and_audit.verify_record(world.ctx, world.maker) is None
     with world.database.reading() as connection:
         assert find_link(connection, placed.link_token, world.clock.now()) is None
     with pytest.raises(ConflictError, match="erased"):
@@ -273,7 +273,7 @@ def test_an_erased_client_leaves_no_trace_but_the_record_holds(world: World):
 
 def test_an_open_order_is_cancelled_by_erasing_it(world: World):
     whole = world.approved()
-    after = keeping.erase_client(world.ctx, world.maker, whole.order.id, whole.order.revision)
+    after = privacy_and_audit.erase_client(world.ctx, world.maker, whole.order.id, whole.order.revision)
     assert (after.order.state, states(after)) == ("cancelled", ["no-art"])
 
 
@@ -281,14 +281,14 @@ def test_what_is_at_the_bench_is_not_erased_and_only_makers_erase(world: World):
     whole = world.released()
     order = whole.order
     with pytest.raises(ConflictError, match="at the bench"):
-        keeping.erase_client(world.ctx, world.maker, order.id, order.revision)
+        privacy_and_audit.erase_client(world.ctx, world.maker, order.id, order.revision)
     for actor in (world.client(order.id), world.helper, world.site(*Scope)):
         with pytest.raises(NotAllowedError):
-            keeping.erase_client(world.ctx, actor, order.id, order.revision)
+            privacy_and_audit.erase_client(world.ctx, actor, order.id, order.revision)
         with pytest.raises(NotAllowedError):  # before anything is told of the order's revision
-            keeping.erase_client(world.ctx, actor, order.id, 999)
+            privacy_and_audit.erase_client(world.ctx, actor, order.id, 999)
     with pytest.raises(NotFoundError):
-        keeping.erase_client(world.ctx, world.stranger, order.id, order.revision)
+        privacy_and_audit.erase_client(world.ctx, world.stranger, order.id, order.revision)
 
 
 def test_erasing_takes_the_archives_too_and_spares_what_others_share(world: World):
@@ -296,13 +296,13 @@ def test_erasing_takes_the_archives_too_and_spares_what_others_share(world: Worl
     batch = producing.take_batch(world.ctx, world.maker, (first.order.id, second.order.id))
     world.work()
     archive = producing.get_batch(world.ctx, world.maker, batch.id).archive
-    keeping.erase_client(world.ctx, world.maker, first.order.id, first.order.revision)
+    privacy_and_audit.erase_client(world.ctx, world.maker, first.order.id, first.order.revision)
     withdrawn = producing.get_batch(world.ctx, world.maker, batch.id)
     assert (withdrawn.state, withdrawn.archive) == ("failed", None)
     assert archive not in world.blobs.kept
     assert world.blobs.get(second.artworks[0].sha256) == CREST  # the same file, sent by both
     assert world.blobs.get(second.proofs[0].picture)
-    assert keeping.wanted_blobs(world.ctx) <= set(world.blobs.kept)
+    assert privacy_and_audit.wanted_blobs(world.ctx) <= set(world.blobs.kept)
     with pytest.raises(ConflictError, match="release it first"):
         producing.take_batch(world.ctx, world.maker, (first.order.id,))
 
@@ -316,7 +316,7 @@ def test_work_that_comes_after_an_erasure_does_nothing(world: World):
     artworks.upload_artwork(world.ctx, world.maker, whole.order.id, upload)
     with world.database.reading() as connection:
         payload = connection.execute(select(record_tables.jobs.c.payload)).scalar_one()
-    keeping.erase_client(world.ctx, world.maker, whole.order.id, whole.order.revision)
+    privacy_and_audit.erase_client(world.ctx, world.maker, whole.order.id, whole.order.revision)
     jobs.read_artwork_job(world.ctx, payload)
     jobs.fail_job(world.ctx, payload, "x")
     assert world.blobs.kept == {}
@@ -329,14 +329,14 @@ def test_unused_art_is_kept_as_long_as_the_workshop_says(world: World):
     idle, released = world.submitted(), world.released()
     world.clock.pass_by(days=29)
     active = world.upload(world.place())
-    assert keeping.sweep_retention(world.ctx) == ()
+    assert privacy_and_audit.sweep_retention(world.ctx) == ()
     world.clock.pass_by(days=2)
-    assert keeping.sweep_retention(world.ctx) == (idle.order.id,)
+    assert privacy_and_audit.sweep_retention(world.ctx) == (idle.order.id,)
     assert world.look(idle).order.erased_at is not None
     assert world.look(released).order.erased_at is None
     assert world.look(active).order.erased_at is None
-    assert keeping.sweep_retention(world.ctx) == ()
-    assert keeping.verify_record(world.ctx, world.maker) is None
+    assert privacy_and_audit.sweep_retention(world.ctx) == ()
+    assert privacy_and_audit.verify_record(world.ctx, world.maker) is None
 
 
 def test_every_blob_that_is_needed_is_wanted(world: World):
@@ -345,7 +345,7 @@ def test_every_blob_that_is_needed_is_wanted(world: World):
     world.work()
     looking.proof_drawing(world.ctx, world.maker, whole.proofs[0].id, "svg")
     archive = producing.get_batch(world.ctx, world.maker, batch.id).archive
-    wanted = keeping.wanted_blobs(world.ctx)
+    wanted = privacy_and_audit.wanted_blobs(world.ctx)
     assert archive in wanted
     assert wanted <= set(world.blobs.kept)
     left = {digest for digest in world.blobs.kept if digest not in wanted}
@@ -355,11 +355,11 @@ def test_every_blob_that_is_needed_is_wanted(world: World):
 def test_housekeeping_sweeps_what_nobody_names_after_a_day(world: World):
     whole = world.released()
     orphan = world.blobs.put(b"an upload that was never named")
-    assert keeping.housekeep(world.ctx).blobs == ()
+    assert privacy_and_audit.sweep(world.ctx).blobs == ()
     world.blobs.age = timedelta(hours=25)
-    swept = keeping.housekeep(world.ctx)
+    swept = privacy_and_audit.sweep(world.ctx)
     assert swept.blobs == (orphan,)
-    assert keeping.wanted_blobs(world.ctx) == set(world.blobs.kept)
+    assert privacy_and_audit.wanted_blobs(world.ctx) == set(world.blobs.kept)
     assert world.look(whole) == whole
 
 
@@ -377,14 +377,14 @@ def test_what_was_only_tried_goes_a_day_later_and_what_was_decided_stays(either_
             approving.reject(world.ctx, world.maker, shown(world.look(whole))[0], "too far up")
     before = looking.proofs_by_carving_ids(world.ctx, world.maker, [whole.carvings[0].id])[0]
     assert [proof.number for proof in before] == [4, 3, 2, 1]
-    assert keeping.sweep_tried(world.ctx) == 0, "not on the day itself"
+    assert privacy_and_audit.sweep_tried(world.ctx) == 0, "not on the day itself"
     world.clock.pass_by(days=1, seconds=1)
-    assert keeping.sweep_tried(world.ctx) == 2
+    assert privacy_and_audit.sweep_tried(world.ctx) == 2
     after = looking.proofs_by_carving_ids(world.ctx, world.maker, [whole.carvings[0].id])[0]
     assert [proof.number for proof in after] == [4, 2]
     world.blobs.age = timedelta(hours=25)
-    assert {before[1].picture, before[3].picture} <= set(keeping.housekeep(world.ctx).blobs)
-    assert keeping.verify_record(world.ctx, world.maker) is None
+    assert {before[1].picture, before[3].picture} <= set(privacy_and_audit.sweep(world.ctx).blobs)
+    assert privacy_and_audit.verify_record(world.ctx, world.maker) is None
 
 
 def test_ids_that_could_not_be_ids_are_not_found(world: World):

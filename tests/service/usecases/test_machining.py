@@ -14,13 +14,13 @@ from artwork.furniture import Part
 from service.orders.errors import ConflictError, InvalidError, NotAllowedError, NotFoundError, StaleError
 from service.orders.machine import Machine, machine_from
 from service.usecases import approving, machining, ordering, planning, producing, shop
-from service.usecases.answers import WholeOrder
+from service.usecases.answers import OrderAggregate
 from tests.service.usecases.world import RING, World, content, shown
 
 LYING = Machine(quarter_turns=1, mirrored=True, zero="lower-left", splines=True, paper="Letter")
 
 
-def archive(world: World, whole: WholeOrder) -> zipfile.ZipFile:
+def archive(world: World, whole: OrderAggregate) -> zipfile.ZipFile:
     batch = producing.take_batch(world.ctx, world.maker, (whole.order.id,))
     world.work()
     batch = producing.get_batch(world.ctx, world.maker, batch.id)

@@ -16,8 +16,18 @@ from service.orders.actors import Actor
 from service.orders.errors import ConflictError, NotAllowedError, NotFoundError
 from service.orders.proofs import Shown
 from service.orders.record import EntryKind
-from service.usecases import approving, keeping, looking, marking, planning, pricing, producing, shop, showing
-from service.usecases.answers import WholeOrder
+from service.usecases import (
+    approving,
+    looking,
+    marking,
+    planning,
+    pricing,
+    privacy_and_audit,
+    producing,
+    shop,
+    showing,
+)
+from service.usecases.answers import OrderAggregate
 from service.usecases.commands import WorkshopContent
 from service.usecases.freezing import marks_of_order
 from tests.service.usecases.test_machining import archive
@@ -34,7 +44,7 @@ def approved(world: World, slat: str = "back-left", data: bytes = CREST) -> mark
     return marking.approve_mark(world.ctx, world.maker, mark.id, mark.digest, mark.picture)
 
 
-def release(world: World, whole: WholeOrder) -> WholeOrder:
+def release(world: World, whole: OrderAggregate) -> OrderAggregate:
     whole = world.look(whole)
     return producing.release(world.ctx, world.maker, whole.order.id, whole.order.revision, shown(whole))
 
@@ -68,13 +78,13 @@ def test_each_decision_is_one_entry_of_the_record(world: World):
     mark = approved(world).mark
     marking.end_mark(world.ctx, world.maker, mark.id)
     marking.end_mark(world.ctx, world.maker, mark.id)
-    entries = keeping.list_record(world.ctx, world.maker).items
+    entries = privacy_and_audit.list_record(world.ctx, world.maker).items
     about = [entry for entry in entries if entry.carving_id == mark.id]
     assert [entry.kind for entry in about] == [EntryKind.MARK_END, EntryKind.MARK_APPROVAL]
     assert about[-1].number == mark.approval
     assert (about[-1].digest, about[-1].picture) == (mark.digest, mark.picture)
     assert about[-1].facts["slat"] == "back-left"
-    assert keeping.verify_record(world.ctx, world.maker) is None
+    assert privacy_and_audit.verify_record(world.ctx, world.maker) is None
 
 
 def test_the_maker_alone_decides_and_only_on_the_workshops_own(world: World):
@@ -110,8 +120,8 @@ def test_only_a_drafts_current_proof_becomes_a_mark(world: World):
 def test_a_mark_stays_when_its_draft_goes(world: World):
     mark = approved(world).mark
     (draft,) = looking.list_orders(world.ctx, world.maker).items
-    keeping.erase_client(world.ctx, world.maker, draft.id, draft.revision)
-    assert {mark.digest, mark.outline, mark.picture} <= keeping.wanted_blobs(world.ctx)
+    privacy_and_audit.erase_client(world.ctx, world.maker, draft.id, draft.revision)
+    assert {mark.digest, mark.outline, mark.picture} <= privacy_and_audit.wanted_blobs(world.ctx)
     assert all(world.blobs.get(digest) for digest in (mark.digest, mark.outline, mark.picture))
 
 
@@ -236,7 +246,7 @@ def test_a_recalled_release_takes_the_mark_back(world: World):
     mark = approved(world).mark
     released = release(world, world.approved())
     producing.recall(world.ctx, world.maker, released.order.id, released.order.revision, "Wrong board.")
-    entries = keeping.list_record(world.ctx, world.maker).items
+    entries = privacy_and_audit.list_record(world.ctx, world.maker).items
     assert [e.kind for e in entries if e.carving_id == mark.id] == [
         EntryKind.RECALL,
         EntryKind.RELEASE,

@@ -18,7 +18,7 @@ from service.orders.states import CarvingState, OrderState
 from service.store.mail_tables import messages
 from service.store.record_tables import once_answers
 from service.usecases import artworks, looking, ordering, people, shop, signing_in
-from service.usecases.commands import LineContent, Once, Upload
+from service.usecases.commands import IdempotencyKey, LineContent, Upload
 
 from .world import World, bench, content, only, shown, states
 
@@ -232,7 +232,7 @@ def test_a_retired_model_is_not_ordered_again(world: World):
 
 
 def test_the_same_key_places_one_order(world: World):
-    once = Once("key-1", "a" * 64)
+    once = IdempotencyKey("key-1", "a" * 64)
     first = ordering.place_order(world.ctx, world.visitor, content(), once)
     second = ordering.place_order(world.ctx, world.visitor, content(), once)
     assert second.whole.order.id == first.whole.order.id
@@ -241,7 +241,7 @@ def test_the_same_key_places_one_order(world: World):
 
 def test_a_repeated_call_gives_the_same_link(world: World):
     """The secret is kept nowhere: it is made again of the key and of what is kept; browsers it let in stay in."""
-    once, now = Once("key-1", "a" * 64), world.clock.now()
+    once, now = IdempotencyKey("key-1", "a" * 64), world.clock.now()
     first = ordering.place_order(world.ctx, world.visitor, content(), once)
     opened = signing_in.open_link(world.ctx, AtDoor("192.0.2.7"), first.link_token, None)
     second = ordering.place_order(world.ctx, world.visitor, content(), once)
@@ -254,7 +254,7 @@ def test_a_repeated_call_gives_the_same_link(world: World):
 
 
 def test_a_repeated_call_revives_no_revoked_link(world: World):
-    once = Once("key-1", "a" * 64)
+    once = IdempotencyKey("key-1", "a" * 64)
     first = ordering.place_order(world.ctx, world.visitor, content(), once)
     people.revoke_client_links(world.ctx, world.maker, first.whole.order.id)
     assert ordering.place_order(world.ctx, world.visitor, content(), once).link_token == ""
@@ -264,10 +264,10 @@ KEY = "5f1c7f8e-3d6d-4d2b-9a55-6f1b0e2d7c11"
 
 
 def test_a_key_is_good_for_one_request_of_one_person_for_a_day(world: World):
-    once = Once(KEY, "a" * 64)
+    once = IdempotencyKey(KEY, "a" * 64)
     ordering.place_order(world.ctx, world.visitor, content(), once)
     with pytest.raises(ConflictError, match="another request"):
-        ordering.place_order(world.ctx, world.visitor, content(), Once(KEY, "b" * 64))
+        ordering.place_order(world.ctx, world.visitor, content(), IdempotencyKey(KEY, "b" * 64))
     someone = replace(world.visitor, key="visit-2")
     ordering.place_order(world.ctx, someone, content(), once)
     nobody = replace(world.visitor, key="")
@@ -275,16 +275,16 @@ def test_a_key_is_good_for_one_request_of_one_person_for_a_day(world: World):
     # a phone that has left the house meanwhile
     ordering.place_order(world.ctx, replace(nobody, address="198.51.100.1"), content(), once)
     with pytest.raises(ConflictError, match="another request"):
-        ordering.place_order(world.ctx, nobody, content(), Once(KEY, "b" * 64))
+        ordering.place_order(world.ctx, nobody, content(), IdempotencyKey(KEY, "b" * 64))
     assert len(looking.list_orders(world.ctx, world.maker).items) == 3
     world.clock.pass_by(hours=25)
-    ordering.place_order(world.ctx, world.visitor, content(), Once(KEY, "b" * 64))
+    ordering.place_order(world.ctx, world.visitor, content(), IdempotencyKey(KEY, "b" * 64))
     with world.database.reading() as connection:
         assert len(connection.execute(select(once_answers)).all()) == 1  # the old ones are gone
 
 
 def test_a_failed_request_leaves_its_key_free(world: World):
-    once = Once("key-1", "a" * 64)
+    once = IdempotencyKey("key-1", "a" * 64)
     with pytest.raises(InvalidError):
         ordering.place_order(world.ctx, world.visitor, replace(content(), note="\x00"), once)
     assert ordering.place_order(world.ctx, world.visitor, content(), once).whole.order.number == 1
@@ -293,7 +293,7 @@ def test_a_failed_request_leaves_its_key_free(world: World):
 @pytest.mark.parametrize("key", ["", "x" * 256, "a\nb"])
 def test_keys_have_a_shape(world: World, key):
     with pytest.raises(InvalidError):
-        ordering.place_order(world.ctx, world.visitor, content(), Once(key, "a" * 64))
+        ordering.place_order(world.ctx, world.visitor, content(), IdempotencyKey(key, "a" * 64))
 
 
 def test_another_workshop_and_another_client_find_nothing(world: World):

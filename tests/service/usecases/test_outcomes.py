@@ -6,8 +6,8 @@ import pytest
 
 from service.orders.errors import ConflictError, InvalidError, NotAllowedError, NotFoundError
 from service.orders.outcomes import Outcome
-from service.usecases import keeping, producing
 from service.usecases import outcomes as happened
+from service.usecases import privacy_and_audit, producing
 from service.usecases import shop as workshop
 
 from .world import World
@@ -60,7 +60,7 @@ def test_measured_times_give_a_factor_that_is_taken_over_only_when_asked(either_
     happened.accept_time_factor(world.ctx, world.maker, found.time.time_scale)
     after = workshop.get_settings(world.ctx, world.maker).workshop
     assert (after.allowances.time_scale, after.revision) == (found.time.time_scale, before.revision + 1)
-    assert keeping.verify_record(world.ctx, world.maker) is None
+    assert privacy_and_audit.verify_record(world.ctx, world.maker) is None
 
 
 def test_an_export_holds_outcomes_and_an_erasure_takes_their_words(world: World):
@@ -68,10 +68,12 @@ def test_an_export_holds_outcomes_and_an_erasure_takes_their_words(world: World)
     happened.record_outcome(
         world.ctx, world.helper, whole.order.id, key(1), Outcome.BROKE, words="zq by a knot"
     )
-    assert "zq by a knot" in str(keeping.export_order(world.ctx, world.maker, whole.order.id)["outcomes"])
+    assert "zq by a knot" in str(
+        privacy_and_audit.export_order(world.ctx, world.maker, whole.order.id)["outcomes"]
+    )
     started = world.look(whole).order
     done = producing.start_production(world.ctx, world.maker, started.id, started.revision).order
     done = producing.finish_production(world.ctx, world.maker, done.id, done.revision).order
-    keeping.erase_client(world.ctx, world.maker, done.id, done.revision)
+    privacy_and_audit.erase_client(world.ctx, world.maker, done.id, done.revision)
     (kept,) = happened.list_outcomes(world.ctx, world.maker, whole.order.id)
     assert (kept.outcome, kept.words, kept.by) == (Outcome.BROKE, "", "")

@@ -12,7 +12,7 @@ from service.orders.quote import quote_from
 from service.orders.record import EntryKind
 from service.rest.responses.prices import prices_body
 from service.usecases import approving, artworks, looking, ordering, pricing, producing
-from service.usecases.answers import WholeOrder
+from service.usecases.answers import OrderAggregate
 from service.usecases.commands import LineContent, Upload
 from tests.service.usecases.world import World, content, shown
 
@@ -24,25 +24,25 @@ DEARER = replace(PRICES, entries=(replace(BENCH, price=139_900), SLAT, SETUP))
 TWELVE = 12 * 129_900 + 12 * 1_800 + 6_000
 
 
-def digest(world: World, whole: WholeOrder) -> str:
+def digest(world: World, whole: OrderAggregate) -> str:
     found = pricing.get_quote(world.ctx, world.client(whole.order.id), whole.order.id)
     assert found.current is not None
     return found.current.digest
 
 
-def sign(world: World, whole: WholeOrder, quote: str) -> WholeOrder:
+def sign(world: World, whole: OrderAggregate, quote: str) -> OrderAggregate:
     order = whole.order.id
     return approving.sign_off(world.ctx, world.client(order), order, shown(world.look(whole)), quote)
 
 
-def agreed(world: World) -> WholeOrder:
+def agreed(world: World) -> OrderAggregate:
     pricing.save_prices(world.ctx, world.maker, PRICES, 0)
     whole = world.offered()
     sign(world, whole, digest(world, whole))
     return approving.find_feasible(world.ctx, world.maker, whole.order.id, shown(whole))
 
 
-def release(world: World, whole: WholeOrder) -> WholeOrder:
+def release(world: World, whole: OrderAggregate) -> OrderAggregate:
     now = world.look(whole)
     return producing.release(world.ctx, world.maker, now.order.id, now.order.revision, shown(now))
 
@@ -111,7 +111,7 @@ def test_other_pieces_need_a_new_signature(world: World):
     assert release(world, whole).order.state == "released"
 
 
-def digest_of_signed(world: World, whole: WholeOrder) -> str:
+def digest_of_signed(world: World, whole: OrderAggregate) -> str:
     found = pricing.get_quote(world.ctx, world.maker, whole.order.id)
     assert found.signed is not None
     return found.signed.quote.digest

@@ -10,8 +10,8 @@ import pytest
 from service.orders.actors import Scope
 from service.orders.errors import ConflictError, InvalidError, NotAllowedError, NotFoundError, StaleError
 from service.orders.record import EntryKind
-from service.usecases import approving, cutting, jobs, keeping, looking, ordering, producing
-from service.usecases.commands import Once, PageAsk
+from service.usecases import approving, cutting, jobs, looking, ordering, privacy_and_audit, producing
+from service.usecases.commands import IdempotencyKey, PageAsk
 from service.usecases.progress import Progress
 
 from .test_shop import sand_more
@@ -29,7 +29,9 @@ def test_a_second_release_by_a_second_maker_is_stale(world: World):
     other = replace(world.maker, account_id="account-2")
     with pytest.raises(StaleError):
         producing.release(world.ctx, other, order.id, order.revision, shown(whole))
-    releases = [e for e in keeping.list_record(world.ctx, world.maker).items if e.kind is EntryKind.RELEASE]
+    releases = [
+        e for e in privacy_and_audit.list_record(world.ctx, world.maker).items if e.kind is EntryKind.RELEASE
+    ]
     assert len(releases) == 1
 
 
@@ -211,7 +213,7 @@ def test_batches_are_listed_newest_first(world: World):
 
 def test_a_batch_that_is_given_up_can_be_asked_for_again(world: World):
     whole = world.released()
-    batch = take(world, whole.order.id, once=Once("b", "d" * 64))
+    batch = take(world, whole.order.id, once=IdempotencyKey("b", "d" * 64))
     with world.database.reading() as connection:
         from sqlalchemy import select
 
@@ -220,7 +222,7 @@ def test_a_batch_that_is_given_up_can_be_asked_for_again(world: World):
         job = connection.execute(select(rows).where(rows.c.kind == "batch")).one()
     jobs.fail_job(world.ctx, job.payload, "disk full")
     assert producing.get_batch(world.ctx, world.maker, batch.id).state == "failed"
-    assert take(world, whole.order.id, once=Once("b", "d" * 64)).state == "failed"
+    assert take(world, whole.order.id, once=IdempotencyKey("b", "d" * 64)).state == "failed"
     assert take(world, whole.order.id).state == "waiting"
     world.work()
     assert producing.get_batch(world.ctx, world.maker, batch.id).state == "ready"

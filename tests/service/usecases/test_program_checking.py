@@ -20,7 +20,7 @@ from service.orders.errors import ConflictError, InvalidError, NotAllowedError, 
 from service.orders.record import EntryKind
 from service.store import orders, shop
 from service.store.tenant_scope import TenantScope
-from service.usecases import batch_sheets, keeping, looking, program_checking, program_sheets
+from service.usecases import batch_sheets, looking, privacy_and_audit, program_checking, program_sheets
 from service.usecases.commands import Upload
 from service.usecases.program_checking import AskedReading
 from tests.artwork.program.toolpaths import Path, v_carving, written
@@ -56,7 +56,7 @@ def test_a_good_program_is_entered_with_its_digest_and_printed(either_world: Wor
     entry = next(each for each in every if each.kind is EntryKind.PROGRAM_CHECK)
     assert (entry.number, entry.digest) == (found.entry, found.digest)
     assert entry.facts == {"program": found.program, "outcome": found.outcome, "check": found.id}
-    assert keeping.verify_record(world.ctx, world.maker) is None
+    assert privacy_and_audit.verify_record(world.ctx, world.maker) is None
     assert program_checking.list_program_checks(world.ctx, world.maker, whole.order.id) == (found,)
     picture = program_checking.program_picture(world.ctx, world.maker, found.id).digest
     assert world.ctx.blobs.get(picture).startswith(b"\x89PNG")
@@ -121,11 +121,11 @@ def test_erasing_the_client_takes_the_checks_and_leaves_the_record(world: World)
     whole = world.approved()
     found = check(world, whole, program_of(world, whole))
     now = world.look(whole).order
-    keeping.erase_client(world.ctx, world.maker, now.id, now.revision)
+    privacy_and_audit.erase_client(world.ctx, world.maker, now.id, now.revision)
     with pytest.raises(NotFoundError):
         program_checking.get_program_check(world.ctx, world.maker, found.id)
     assert world.ctx.blobs.size(found.picture) is None
-    assert keeping.verify_record(world.ctx, world.maker) is None
+    assert privacy_and_audit.verify_record(world.ctx, world.maker) is None
 
 
 def test_a_whole_bed_is_checked_and_each_carving_entered(world: World):

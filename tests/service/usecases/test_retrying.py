@@ -8,7 +8,7 @@ from service.orders.errors import ConflictError, NotAllowedError, NotFoundError
 from service.orders.states import CarvingState
 from service.orders.work import JobKind, JobState
 from service.usecases import artworks, cutting, jobs, looking, ordering, producing, retrying, suites
-from service.usecases.answers import WholeOrder
+from service.usecases.answers import OrderAggregate
 
 from . import invariants
 from .test_artworks_and_cuts import only, send
@@ -16,7 +16,7 @@ from .test_suites import RULE
 from .world import World, states
 
 
-def newest(world: World, whole: WholeOrder, kind: JobKind):
+def newest(world: World, whole: OrderAggregate, kind: JobKind):
     found = looking.jobs_by_order_ids(world.ctx, world.maker, [whole.order.id])[0]
     return next(job for job in found if job.kind is kind and job.state is JobState.WAITING)
 
@@ -26,7 +26,7 @@ def give_up(world: World, job, **more) -> None:
     jobs.fail_job(world.ctx, payload, "the wood was on fire")
 
 
-def reading_given_up(world: World) -> WholeOrder:
+def reading_given_up(world: World) -> OrderAggregate:
     whole = send(world, world.place(("back-wide", "back-left")))
     give_up(world, newest(world, whole, JobKind.READ_ARTWORK))
     return world.look(whole)

@@ -13,13 +13,13 @@ from service.orders.errors import ConflictError, InvalidError, NotAllowedError
 from service.orders.items import ItemState
 from service.orders.record import EntryKind
 from service.usecases import approving, items, joint_boards, looking, ordering, producing, shifting
-from service.usecases.answers import WholeOrder
+from service.usecases.answers import OrderAggregate
 from tests.service.usecases.world import World, shown
 
 KEY = "1-3-1-back-wide"
 
 
-def released(world: World, allowed: float) -> WholeOrder:
+def released(world: World, allowed: float) -> OrderAggregate:
     whole = world.submitted()
     order = whole.order
     changes = {"may_shift": allowed}

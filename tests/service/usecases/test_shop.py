@@ -11,7 +11,7 @@ from artwork.workpiece import Allowances, Bit
 from service.orders.actors import Scope, Visitor
 from service.orders.errors import ConflictError, InvalidError, NotAllowedError, NotFoundError, StaleError
 from service.orders.record import EntryKind
-from service.usecases import approving, cutting, keeping, shop
+from service.usecases import approving, cutting, privacy_and_audit, shop
 from service.usecases.commands import CutChange, WorkshopContent
 
 from .world import BITS, World, bench, only, shown, states
@@ -26,7 +26,7 @@ def sand_more(world: World, by: float = 0.1):
 
 
 def last_entry(world: World):
-    return keeping.list_record(world.ctx, world.maker).items[0]
+    return privacy_and_audit.list_record(world.ctx, world.maker).items[0]
 
 
 def test_what_is_stored_comes_back_as_it_was(world: World):
@@ -82,7 +82,7 @@ def test_every_change_is_on_record(world: World):
     assert entry.particulars.name == "Tamsin Oxbarrow"
     shop.save_bit(world.ctx, world.maker, Bit("v90", 90.0), 0)
     assert last_entry(world).facts["bit"]["angle_deg"] == 90.0
-    assert keeping.verify_record(world.ctx, world.maker) is None
+    assert privacy_and_audit.verify_record(world.ctx, world.maker) is None
 
 
 def test_open_proofs_become_stale_and_say_why(world: World):

@@ -18,28 +18,28 @@ from service.orders.work import BatchState
 from service.usecases import (
     approving,
     items,
-    keeping,
     looking,
     ordering,
     pricing,
+    privacy_and_audit,
     producing,
     splitting,
     suites,
 )
-from service.usecases.answers import WholeOrder
+from service.usecases.answers import OrderAggregate
 from service.usecases.batching import altered_releases
 from tests.service.usecases.test_pricing import PRICES, TWELVE, agreed, digest, release, sign
 from tests.service.usecases.test_suites import names_on, seen
 from tests.service.usecases.world import World, shown, states
 
 
-def split(world: World, whole: WholeOrder, quantity: int, **more: object) -> WholeOrder:
+def split(world: World, whole: OrderAggregate, quantity: int, **more: object) -> OrderAggregate:
     order = world.look(whole).order
     asked = (PartOfLine(whole.lines[0].id, quantity, more.pop("pieces", ())),)  # type: ignore[arg-type]
     return splitting.split_order(world.ctx, world.maker, order.id, order.revision, lines=asked, **more)  # type: ignore[arg-type]
 
 
-def archived(world: World, whole: WholeOrder, folder: Path) -> Path:
+def archived(world: World, whole: OrderAggregate, folder: Path) -> Path:
     batch = producing.take_batch(world.ctx, world.maker, (whole.order.id,))
     world.work()
     batch = producing.get_batch(world.ctx, world.maker, batch.id)
@@ -71,7 +71,7 @@ def test_ten_are_wanted_earlier_and_nobody_signs_again(world: World, tmp_path):
     for each in (early, late):
         verdict = verify(archived(world, each, tmp_path))
         assert verdict.sound, verdict.sentence
-    assert keeping.verify_record(world.ctx, world.maker) is None
+    assert privacy_and_audit.verify_record(world.ctx, world.maker) is None
     asked = looking.decisions_by_order_ids(world.ctx, world.maker, [part.order.id])[0]
     assert [entry.kind for entry in asked] == [EntryKind.SPLIT, EntryKind.RELEASE]
 

@@ -18,15 +18,15 @@ from service.usecases import (
     approving,
     artworks,
     cutting,
-    keeping,
     looking,
     ordering,
     pricing,
+    privacy_and_audit,
     producing,
     sheets,
     suites,
 )
-from service.usecases.answers import WholeOrder
+from service.usecases.answers import OrderAggregate
 from service.usecases.commands import Upload
 from tests.service.usecases.test_pricing import PRICES
 from tests.service.usecases.world import World, content
@@ -35,7 +35,7 @@ RULE = {"typeface": "heebo-bold", "cap_height": 40.0, "least_cap_height": 25.0, 
 NAMES = "Rosa\nEwan\nJo Quill\n"
 
 
-def names_on(world: World, whole: WholeOrder, texts: str = NAMES, **more: object) -> WholeOrder:
+def names_on(world: World, whole: OrderAggregate, texts: str = NAMES, **more: object) -> OrderAggregate:
     line = whole.lines[0].id
     asked = suites.NamesContent(line, "back-wide", RULE, texts, turn_deg=90.0, **more)  # type: ignore[arg-type]
     order = world.look(whole).order
@@ -44,7 +44,7 @@ def names_on(world: World, whole: WholeOrder, texts: str = NAMES, **more: object
     return world.look(done)
 
 
-def only(world: World, whole: WholeOrder) -> WholeSuite:
+def only(world: World, whole: OrderAggregate) -> WholeSuite:
     (found,) = suites.list_suites(world.ctx, world.client(whole.order.id), whole.order.id)
     return found
 
@@ -54,7 +54,7 @@ def seen(found: WholeSuite) -> SuiteShown:
     return SuiteShown(found.suite.id, found.digest)
 
 
-def approve(world: World, whole: WholeOrder) -> WholeOrder:
+def approve(world: World, whole: OrderAggregate) -> OrderAggregate:
     order, client = whole.order.id, world.client(whole.order.id)
     shown = (seen(only(world, whole)),)
     approving.offer_proofs(world.ctx, world.maker, order, (), shown)
@@ -229,7 +229,7 @@ WIDE = (
 )
 
 
-def laid_across(world: World, data: bytes) -> WholeOrder:
+def laid_across(world: World, data: bytes) -> OrderAggregate:
     """An order that was sent in, with that picture over two slats."""
     whole = world.upload(world.place(("back-wide", "back-left")), data, "wide.svg")
     order, reading = whole.order, whole.readings[0].id
@@ -267,7 +267,7 @@ def test_an_order_with_names_is_ordered_again_with_its_list(real_world: World):
 def test_a_clients_names_are_erased_with_the_client(real_world: World):
     world = real_world
     whole = names_on(world, world.place())
-    keeping.erase_client(world.ctx, world.maker, whole.order.id, whole.order.revision)
+    privacy_and_audit.erase_client(world.ctx, world.maker, whole.order.id, whole.order.revision)
     assert suites.list_suites(world.ctx, world.maker, whole.order.id) == ()
 
 

@@ -13,14 +13,14 @@ from sqlalchemy import Connection
 
 from service.backup.scrubbing import unsound_archives
 from service.orders.errors import ConflictError
-from service.usecases import keeping, looking, producing, shop
-from service.usecases.answers import WholeOrder
+from service.usecases import looking, privacy_and_audit, producing, shop
+from service.usecases.answers import OrderAggregate
 from service.usecases.batching import altered_releases
-from tests.service.safekeeping.test_commands import place_in
+from tests.service.backup.test_commands import place_in
 
 from .world import World, shown
 
-Alter = Callable[[Connection, WholeOrder], object]
+Alter = Callable[[Connection, OrderAggregate], object]
 
 
 def sql(statement: str) -> Alter:
@@ -55,7 +55,7 @@ ALTERED: dict[str, tuple[Alter, str]] = {
 }
 
 
-def export(world: World, whole: WholeOrder) -> str:
+def export(world: World, whole: OrderAggregate) -> str:
     """Take a batch; why there is none, empty where there is one."""
     batch = producing.take_batch(world.ctx, world.maker, (whole.order.id,))
     world.work()
@@ -92,7 +92,7 @@ def test_a_drawing_put_in_the_place_of_another_leaves_the_batch_as_it_was_signed
             )
     assert looking.proof_drawing(world.ctx, world.maker, proof.id, "svg") == before
     assert export(world, whole) == ""
-    assert list(unsound_archives(place_in(world), keeping.public_keys(world.ctx))) == []
+    assert list(unsound_archives(place_in(world), privacy_and_audit.public_keys(world.ctx))) == []
     kept = [data for data in world.blobs.kept.values() if data.startswith(b"PK")]
     assert kept
     assert not any(b"somebody else's circle" in data for data in kept)
@@ -105,7 +105,7 @@ def test_an_archive_that_was_replaced_with_its_row_is_told_by_scrub(world: World
     forged = world.blobs.put(world.blobs.get(digest) + b"more")
     with world.database.writing() as connection:
         connection.exec_driver_sql("UPDATE batches SET archive = ?, size = size + 4", (forged,))
-    (told,) = unsound_archives(place_in(world), keeping.public_keys(world.ctx))
+    (told,) = unsound_archives(place_in(world), privacy_and_audit.public_keys(world.ctx))
     assert "the archive was wrapped by another hand" in told
 
 

@@ -13,7 +13,7 @@ from service.orders.upkeep import Chore
 from service.orders.work import JobState
 from service.recheck import recheck
 from service.store import upkeep
-from service.usecases import jobs, looking, upkeeping
+from service.usecases import jobs, looking, maintenance_schedule
 from service.usecases.progress import MOST_BEGINNINGS, TooOftenError
 
 from .test_artworks_and_cuts import send
@@ -39,29 +39,31 @@ def asked(world: World):
 
 
 def test_housekeeping_is_asked_for_once_an_hour(world: World, asked: Asked):
-    assert upkeeping.ask_for_housekeeping(world.ctx)
+    assert maintenance_schedule.ask_for_housekeeping(world.ctx)
     for _ in range(3):
-        assert not upkeeping.ask_for_housekeeping(world.ctx)
+        assert not maintenance_schedule.ask_for_housekeeping(world.ctx)
     world.clock.pass_by(minutes=59)
-    assert not upkeeping.ask_for_housekeeping(world.ctx)
+    assert not maintenance_schedule.ask_for_housekeeping(world.ctx)
     world.clock.pass_by(minutes=1)
-    assert upkeeping.ask_for_housekeeping(world.ctx)
+    assert maintenance_schedule.ask_for_housekeeping(world.ctx)
     assert len(set(asked.keys)) == 2
 
 
 def test_a_clock_set_back_does_not_put_housekeeping_off(world: World, asked: Asked):
     world.clock.pass_by(days=3650)
-    assert upkeeping.ask_for_housekeeping(world.ctx)
+    assert maintenance_schedule.ask_for_housekeeping(world.ctx)
     world.clock.pass_by(days=-3650)
-    assert upkeeping.ask_for_housekeeping(world.ctx)
-    assert not upkeeping.ask_for_housekeeping(world.ctx)
+    assert maintenance_schedule.ask_for_housekeeping(world.ctx)
+    assert not maintenance_schedule.ask_for_housekeeping(world.ctx)
 
 
 def test_of_many_workers_that_notice_at_once_one_asks(either_world: World):
     object.__setattr__(either_world.ctx, "queue", queue := Asked())
     for _ in range(5):
         with ThreadPoolExecutor(8) as pool:
-            told = list(pool.map(lambda _: upkeeping.ask_for_housekeeping(either_world.ctx), range(8)))
+            told = list(
+                pool.map(lambda _: maintenance_schedule.ask_for_housekeeping(either_world.ctx), range(8))
+            )
         assert told.count(True) == 1
         either_world.clock.pass_by(hours=2)
     assert len(queue.keys) == 5
@@ -71,8 +73,8 @@ def test_a_year_of_housekeeping_sweeps_what_is_past_its_retention(world: World, 
     idle, kept = world.submitted(), world.released()
     for day in range(0, 400, 10):
         world.clock.pass_by(days=10)
-        if upkeeping.ask_for_housekeeping(world.ctx):
-            upkeeping.do_housekeeping(world.ctx)
+        if maintenance_schedule.ask_for_housekeeping(world.ctx):
+            maintenance_schedule.do_housekeeping(world.ctx)
         erased = world.look(idle).order.erased_at is not None
         assert erased == (day + 10 > world.shop.retention_days), day
     assert world.look(kept).order.erased_at is None
@@ -83,7 +85,7 @@ def test_a_year_of_housekeeping_sweeps_what_is_past_its_retention(world: World, 
 
 
 def test_housekeeping_that_failed_is_noted(world: World):
-    upkeeping.note_upkeep(world.ctx, Chore.HOUSEKEEPING, well=False, words="the disk is full")
+    maintenance_schedule.note_upkeep(world.ctx, Chore.HOUSEKEEPING, well=False, words="the disk is full")
     with world.database.reading() as connection:
         found = upkeep.last_done(connection)[Chore.HOUSEKEEPING]
     assert (found.well, found.words) == (False, "the disk is full")
@@ -115,14 +117,14 @@ def checkpoints(world: World) -> list[dict[str, object]]:
 
 def test_makers_are_mailed_a_checkpoint_a_day_while_the_record_grows(world: World, tmp_path):
     for _ in range(2):
-        upkeeping.do_housekeeping(world.ctx)
+        maintenance_schedule.do_housekeeping(world.ctx)
     before = checkpoints(world)
     assert len(before) == 2, "one of each workshop: not twice a day"
     world.clock.pass_by(days=1)
-    upkeeping.do_housekeeping(world.ctx)
+    maintenance_schedule.do_housekeeping(world.ctx)
     assert checkpoints(world) == before, "nothing was decided"
     world.offered()
-    upkeeping.do_housekeeping(world.ctx)
+    maintenance_schedule.do_housekeeping(world.ctx)
     (fresh,) = checkpoints(world)[len(before) :]
     ((name, line),) = fresh["attached"].items()
     assert name.startswith("checkpoint-")
@@ -141,5 +143,5 @@ def test_makers_are_mailed_a_checkpoint_a_day_while_the_record_grows(world: Worl
 
 
 def test_checkpoints_are_not_mailed_where_that_is_switched_off(world: World):
-    upkeeping.do_housekeeping(replace(world.ctx, mails_checkpoints=False))
+    maintenance_schedule.do_housekeeping(replace(world.ctx, mails_checkpoints=False))
     assert checkpoints(world) == []

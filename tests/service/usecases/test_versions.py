@@ -8,14 +8,14 @@ import pytest
 from prometheus_client import REGISTRY
 
 from artwork.cut import Placement
-from service.access import throttle
+from service.access import rate_limit
 from service.orders.errors import ConflictError, NotAllowedError, NotFoundError, StaleError, TooManyError
 from service.orders.order import Carving
 from service.orders.record import EntryKind
 from service.orders.versions import VersionKind, VersionsState
 from service.orders.work import JobKind, JobState
-from service.usecases import artworks, choosing, cutting, jobs, keeping, looking, retrying, versions
-from service.usecases.answers import WholeOrder
+from service.usecases import artworks, choosing, cutting, jobs, looking, privacy_and_audit, retrying, versions
+from service.usecases.answers import OrderAggregate
 from service.usecases.commands import Upload
 from service.work.processes import ComputeFaultError
 from tests.service.usecases.world import World, only, refusal
@@ -23,7 +23,7 @@ from tests.service.usecases.world import World, only, refusal
 TINY = 0.5
 
 
-def stopped(world: World, scale: float = TINY) -> tuple[WholeOrder, Carving]:
+def stopped(world: World, scale: float = TINY) -> tuple[OrderAggregate, Carving]:
     """An order whose one carving will not carve at that size."""
     whole = world.upload(world.place())
     cutting.place(world.ctx, world.maker, only(whole).id, only(whole).revision, Placement(0.0, 300.0, scale))
@@ -32,7 +32,7 @@ def stopped(world: World, scale: float = TINY) -> tuple[WholeOrder, Carving]:
     return whole, only(whole)
 
 
-def entries(world: World, whole: WholeOrder) -> list:
+def entries(world: World, whole: OrderAggregate) -> list:
     found = looking.decisions_by_order_ids(world.ctx, world.maker, [whole.order.id])[0]
     return [entry for entry in found if entry.kind is EntryKind.VERSION]
 
@@ -145,7 +145,7 @@ def test_a_chosen_version_goes_when_other_art_is_sent_and_comes_back_with_its_ar
     artworks.upload_artwork(world.ctx, world.maker, whole.order.id, upload)
     sent = only(world.look(whole))
     assert sent.version is None and sent.kept[0].version == good.version
-    assert good.outline in keeping.wanted_blobs(world.ctx)
+    assert good.outline in privacy_and_audit.wanted_blobs(world.ctx)
     world.work()
     assert only(world.look(whole)).version is None
 
@@ -198,7 +198,7 @@ def test_work_that_is_given_up_is_told_and_can_be_asked_for_again(world: World):
 
 
 def test_an_order_has_a_budget_of_them(world: World, monkeypatch: pytest.MonkeyPatch):
-    monkeypatch.setattr(throttle, "VERSIONS", replace(throttle.VERSIONS, times=1))
+    monkeypatch.setattr(rate_limit, "VERSIONS", replace(rate_limit.VERSIONS, times=1))
     whole, carving = stopped(world)
     cutting.place(world.ctx, world.maker, carving.id, carving.revision, Placement(0.0, 300.0, TINY / 2))
     world.work()
@@ -211,7 +211,7 @@ def test_an_order_has_a_budget_of_them(world: World, monkeypatch: pytest.MonkeyP
 
 
 def test_a_network_has_a_budget_of_them_in_all_its_orders(world: World, monkeypatch: pytest.MonkeyPatch):
-    monkeypatch.setattr(throttle, "VERSIONS_NETWORK", replace(throttle.VERSIONS_NETWORK, times=1))
+    monkeypatch.setattr(rate_limit, "VERSIONS_NETWORK", replace(rate_limit.VERSIONS_NETWORK, times=1))
 
     def state_from(address: str, scale: float) -> VersionsState:
         whole = world.upload(world.place())
@@ -232,10 +232,10 @@ def test_versions_are_forgotten_with_the_art_they_are_of(world: World):
     other, _ = stopped(world)
     kept = {carving.outline, world.blobs.put(carving_repaired(world, carving)), world.blobs.put(b"carved")}
     order = world.look(whole).order
-    keeping.erase_client(world.ctx, world.maker, order.id, order.revision)
+    privacy_and_audit.erase_client(world.ctx, world.maker, order.id, order.revision)
     assert kept <= set(world.blobs.kept)  # the other client's order has the same drawing
     order = world.look(other).order
-    keeping.erase_client(world.ctx, world.maker, order.id, order.revision)
+    privacy_and_audit.erase_client(world.ctx, world.maker, order.id, order.revision)
     assert not kept & set(world.blobs.kept)
 
 
@@ -245,6 +245,6 @@ def carving_repaired(world: World, carving: Carving) -> bytes:
 
 def test_versions_are_kept_for_some_time_only(world: World):
     _, carving = stopped(world)
-    world.clock.pass_by(days=keeping.VERSIONS_KEPT.days + 1)
-    keeping.housekeep(world.ctx)
+    world.clock.pass_by(days=privacy_and_audit.VERSIONS_KEPT.days + 1)
+    privacy_and_audit.sweep(world.ctx)
     assert versions.list_versions(world.ctx, world.maker, carving.id).state is VersionsState.NOT_ASKED

@@ -17,17 +17,17 @@ from service.mail.outbox import mark_not_sent, take_due
 from service.orders.errors import NotAllowedError
 from service.orders.wellness import Level, Subject
 from service.rest.health import health_routes
-from service.rest.operation import Serving
+from service.rest.operation import Pipeline
 from service.store import upkeep
 from service.store.blobs import BlobsAwayError
-from service.usecases import approving, upkeeping, wellness
+from service.usecases import approving, maintenance_schedule, wellness
 from service.usecases.wellness import readiness
 
 from .world import World, shown
 
 
 def client_of(world: World, token: str = "", host: str = "127.0.0.1") -> TestClient:
-    app = Starlette(routes=health_routes(Serving(world.ctx, CapacityLimiter(2)), token))
+    app = Starlette(routes=health_routes(Pipeline(world.ctx, CapacityLimiter(2)), token))
     return TestClient(app, client=(host, 1234))
 
 
@@ -132,7 +132,7 @@ def test_metrics_are_for_this_machine_or_for_the_token(world: World, token, host
 def test_metrics_say_how_long_work_and_mail_wait(world: World):
     whole = world.submitted()
     approving.offer_proofs(world.ctx, world.maker, whole.order.id, shown(world.look(whole)))
-    upkeeping.do_housekeeping(world.ctx)
+    maintenance_schedule.do_housekeeping(world.ctx)
     world.place()
     world.clock.pass_by(minutes=7)
     with client_of(world) as client:

@@ -13,7 +13,16 @@ from artwork.outline_file import unpack
 from service.batches.verify import verify
 from service.orders.errors import ConflictError, NotFoundError
 from service.orders.states import CarvingState, OrderState
-from service.usecases import approving, artworks, choosing, cutting, keeping, looking, producing, versions
+from service.usecases import (
+    approving,
+    artworks,
+    choosing,
+    cutting,
+    looking,
+    privacy_and_audit,
+    producing,
+    versions,
+)
 from service.usecases.commands import Trial
 from service.usecases.drawing import cut_of
 
@@ -38,7 +47,7 @@ def test_an_order_goes_from_draft_to_done(real_world: World, tmp_path):
     whole = producing.start_production(world.ctx, world.helper, order.id, order.revision)
     whole = producing.finish_production(world.ctx, world.helper, order.id, whole.order.revision)
     assert whole.order.state is OrderState.DONE
-    assert keeping.verify_record(world.ctx, world.maker) is None
+    assert privacy_and_audit.verify_record(world.ctx, world.maker) is None
     record = looking.decisions_by_order_ids(world.ctx, world.maker, [order.id])[0]
     kinds = [entry.kind.value for entry in record if entry.kind.value != "waiver"]
     twice = ["offer", "sign-off", "feasibility", "release"]

@@ -28,7 +28,7 @@ from artwork.furniture import ModelLayout, PlacedSlat
 from artwork.intake.foreign import Converted, Foreign
 from artwork.jsonable import check_to_json
 from artwork.outline import Outline
-from artwork.slat_shape import slat_outline
+from artwork.slat_shape import SlatFigures, slat_outline
 from artwork.workpiece import Allowances, Bit, KeepOut, Slat
 from service.mail.outbox import StoredOutbox
 from service.orders.actors import Actor, Client, Helper, Maker, Scope, ShopSite, System, Visitor
@@ -54,7 +54,7 @@ from service.usecases import (
     producing,
     shop,
 )
-from service.usecases.answers import WholeOrder
+from service.usecases.answers import OrderAggregate
 from service.usecases.commands import LineContent, OrderContent, Upload
 from service.usecases.computing import JudgedCut, ReadArt
 from service.usecases.computing_versions import FoundCure, FoundCures, FoundRepairs, FoundVersion
@@ -264,7 +264,9 @@ class RowsAreEnough:
 
 def slat(key: str, width: float, length: float, **more: Any) -> Slat:
     screws = tuple(KeepOut(Point(0, y).buffer(4.5), "screw hole") for y in (40, length - 40))
-    return Slat(key, key.replace("-", " "), slat_outline(width, length), 25.4, keep_outs=screws, **more)
+    return Slat(
+        key, key.replace("-", " "), slat_outline(SlatFigures(width, length)), 25.4, keep_outs=screws, **more
+    )
 
 
 @cache
@@ -323,43 +325,43 @@ class World:
     def client(self, order_id: str) -> Client:
         return Client(self.shop.id, order_id, "link-1", "192.0.2.7")
 
-    def place(self, slats: tuple[str, ...] = ("back-wide",), quantity: int = 12) -> WholeOrder:
+    def place(self, slats: tuple[str, ...] = ("back-wide",), quantity: int = 12) -> OrderAggregate:
         return ordering.place_order(self.ctx, self.visitor, content(slats, quantity)).whole
 
-    def upload(self, whole: WholeOrder, data: bytes = CREST, name: str = "crest.svg") -> WholeOrder:
+    def upload(self, whole: OrderAggregate, data: bytes = CREST, name: str = "crest.svg") -> OrderAggregate:
         upload = Upload(data, name, "image/svg+xml", tuple(each.id for each in whole.carvings))
         artworks.upload_artwork(self.ctx, self.client(whole.order.id), whole.order.id, upload)
         self.work()
         return self.look(whole)
 
-    def submit(self, whole: WholeOrder) -> WholeOrder:
+    def submit(self, whole: OrderAggregate) -> OrderAggregate:
         order = self.look(whole).order
         return ordering.submit_order(self.ctx, self.client(order.id), order.id, order.revision)
 
-    def submitted(self, slats: tuple[str, ...] = ("back-wide",), data: bytes = CREST) -> WholeOrder:
+    def submitted(self, slats: tuple[str, ...] = ("back-wide",), data: bytes = CREST) -> OrderAggregate:
         return self.submit(self.upload(self.place(slats), data))
 
-    def offered(self, slats: tuple[str, ...] = ("back-wide",), data: bytes = CREST) -> WholeOrder:
+    def offered(self, slats: tuple[str, ...] = ("back-wide",), data: bytes = CREST) -> OrderAggregate:
         whole = self.submitted(slats, data)
         return approving.offer_proofs(self.ctx, self.maker, whole.order.id, shown(whole))
 
-    def sign(self, whole: WholeOrder) -> WholeOrder:
+    def sign(self, whole: OrderAggregate) -> OrderAggregate:
         client = self.client(whole.order.id)
         for proof in whole.proofs:
             if proof.remarks:
                 approving.waive(self.ctx, client, one(proof), proof.remarks)
         return approving.sign_off(self.ctx, client, whole.order.id, shown(whole))
 
-    def approved(self, slats: tuple[str, ...] = ("back-wide",)) -> WholeOrder:
+    def approved(self, slats: tuple[str, ...] = ("back-wide",)) -> OrderAggregate:
         whole = self.sign(self.offered(slats))
         return approving.find_feasible(self.ctx, self.maker, whole.order.id, shown(whole))
 
-    def released(self, slats: tuple[str, ...] = ("back-wide",)) -> WholeOrder:
+    def released(self, slats: tuple[str, ...] = ("back-wide",)) -> OrderAggregate:
         whole = self.approved(slats)
         order = whole.order
         return producing.release(self.ctx, self.maker, order.id, order.revision, shown(whole))
 
-    def look(self, whole: WholeOrder, actor: Actor | None = None) -> WholeOrder:
+    def look(self, whole: OrderAggregate, actor: Actor | None = None) -> OrderAggregate:
         return looking.get_order(self.ctx, actor or self.maker, whole.order.id)
 
     def work(self, *, newest_first: bool = False) -> int:
@@ -391,16 +393,16 @@ def one(proof: Any) -> Shown:
     return Shown(proof.carving_id, proof.digest, proof.picture)
 
 
-def shown(whole: WholeOrder) -> tuple[Shown, ...]:
+def shown(whole: OrderAggregate) -> tuple[Shown, ...]:
     return tuple(one(proof) for proof in whole.proofs)
 
 
-def only(whole: WholeOrder) -> Carving:
+def only(whole: OrderAggregate) -> Carving:
     (carving,) = whole.carvings
     return carving
 
 
-def states(whole: WholeOrder) -> list[str]:
+def states(whole: OrderAggregate) -> list[str]:
     return [carving.state.value for carving in whole.carvings]
 
 

@@ -12,7 +12,7 @@ import sqlalchemy as sa
 from service.orders.work import Job
 from service.root import build
 from service.usecases import looking
-from service.usecases.answers import WholeOrder
+from service.usecases.answers import OrderAggregate
 from service.work.durable import MOST_ATTEMPTS
 from service.work.outages import FIRST_WAIT_SECONDS, LONGEST_WAIT_SECONDS, Away, wait_seconds
 from tests.parts.database_server import DatabaseServer
@@ -32,7 +32,7 @@ def store(tmp_path_factory: pytest.TempPathFactory) -> Iterator[ObjectStore]:
     made.part.kill()
 
 
-def work_of(crew: Crew, whole: WholeOrder) -> Job:
+def work_of(crew: Crew, whole: OrderAggregate) -> Job:
     """The first work of an order."""
     return looking.jobs_by_order_ids(crew.service.ctx, crew.client(whole), [whole.order.id])[0][-1]
 
@@ -88,7 +88,7 @@ def test_a_database_that_is_away_is_waited_for_and_spends_no_try(tmp_path: Path)
         server.remove()
 
 
-def jobs_of(crew: Crew, whole: WholeOrder) -> list[Job]:
+def jobs_of(crew: Crew, whole: OrderAggregate) -> list[Job]:
     """All work of an order."""
     return list(looking.jobs_by_order_ids(crew.service.ctx, crew.client(whole), [whole.order.id])[0])
 

@@ -24,7 +24,7 @@ from service.settings import load_settings
 from service.store import upkeep
 from service.store.record_tables import jobs
 from service.usecases import artworks, looking, ordering, shop
-from service.usecases.answers import WholeOrder
+from service.usecases.answers import OrderAggregate
 from service.usecases.commands import LineContent, OrderContent, Upload
 from tests.waiting import until
 
@@ -53,7 +53,7 @@ class Crew:
         self.processes.append(started)
         return started
 
-    def send(self) -> WholeOrder:
+    def send(self) -> OrderAggregate:
         ctx, visitor = self.service.ctx, Visitor(self.workshop.id, "192.0.2.7", "visit-1")
         wanted = OrderContent(
             Contact("Imke Harrowdale", "imke@quillfern.example", "", ""),
@@ -66,21 +66,21 @@ class Crew:
         client = Client(self.workshop.id, whole.order.id, "link-1", "192.0.2.7")
         return artworks.upload_artwork(ctx, client, whole.order.id, upload)
 
-    def look(self, whole: WholeOrder) -> WholeOrder:
+    def look(self, whole: OrderAggregate) -> OrderAggregate:
         return looking.get_order(self.service.ctx, self.client(whole), whole.order.id)
 
-    def client(self, whole: WholeOrder) -> Client:
+    def client(self, whole: OrderAggregate) -> Client:
         return Client(self.workshop.id, whole.order.id, "link-1", "192.0.2.7")
 
-    def proofs(self, whole: WholeOrder) -> int:
+    def proofs(self, whole: OrderAggregate) -> int:
         ids = [whole.carvings[0].id]
         return len(looking.proofs_by_carving_ids(self.service.ctx, self.client(whole), ids)[0])
 
-    def job_states(self, whole: WholeOrder) -> set[JobState]:
+    def job_states(self, whole: OrderAggregate) -> set[JobState]:
         found = looking.jobs_by_order_ids(self.service.ctx, self.client(whole), [whole.order.id])[0]
         return {job.state for job in found}
 
-    def checked(self, whole: WholeOrder) -> bool:
+    def checked(self, whole: OrderAggregate) -> bool:
         return self.look(whole).carvings[0].state is CarvingState.CHECKED
 
     def kinds_as_ended(self) -> list[str]:

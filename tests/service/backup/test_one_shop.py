@@ -11,7 +11,7 @@ from service.backup.rows import Tally, lines_of
 from service.orders.actors import Role, System
 from service.store import access_tables, art
 from service.store.shop import read_settings
-from service.usecases import keeping, people, shop
+from service.usecases import people, privacy_and_audit, shop
 from tests.service.usecases.world import World
 
 from .conftest import place_in
@@ -61,8 +61,8 @@ def test_one_of_three_goes_to_a_place_with_another(world: World, empty_places, k
     after = tally_of(target, world.shop.id)
     assert (after.rows, after.digest) == (mine.rows, mine.digest), "row by row what it was"
     assert tally_of(target, there).digest == untouched.digest
-    assert keeping.verify_record(target.ctx, System(world.shop.id)) is None
-    assert keeping.verify_record(target.ctx, System(there)) is None
+    assert privacy_and_audit.verify_record(target.ctx, System(world.shop.id)) is None
+    assert privacy_and_audit.verify_record(target.ctx, System(there)) is None
     with world.database.reading() as connection:
         named = art.blobs_of_workshop(connection, world.shop.id)
     assert named
@@ -71,7 +71,7 @@ def test_one_of_three_goes_to_a_place_with_another(world: World, empty_places, k
     # the source is as it was, all three of it
     assert tally_of(source, world.shop.id).digest == mine.digest
     assert len(shop.list_workshops(source.ctx)) >= 3
-    assert keeping.verify_record(source.ctx, System(world.shop.id)) is None
+    assert privacy_and_audit.verify_record(source.ctx, System(world.shop.id)) is None
 
 
 def test_every_table_says_whose_its_rows_are(world: World):

@@ -17,7 +17,7 @@ from service.backup.rows import Tally, lines_of
 from service.store import art
 from service.store.migrating import SchemaAheadError
 from service.store.record_tables import jobs
-from service.usecases import artworks, keeping, looking, ordering, producing, shop
+from service.usecases import artworks, looking, ordering, privacy_and_audit, producing, shop
 from service.usecases.commands import PageAsk, Upload
 from tests.service.usecases.world import RING, World, content
 
@@ -67,7 +67,11 @@ def test_a_backup_put_back_elsewhere_is_the_same(either_world: World, empty_plac
     moved = restore(open_backup(tmp_path / "backups"), there)
     assert rows_of(there).digest == rows_of(source).digest
     assert moved.rows == sum(backup.about["rows"].values()) > 50
-    assert {e.digest for e in there.blobs.entries()} == set(backup.files) == keeping.wanted_blobs(source.ctx)
+    assert (
+        {e.digest for e in there.blobs.entries()}
+        == set(backup.files)
+        == privacy_and_audit.wanted_blobs(source.ctx)
+    )
     assert all(there.blobs.get(digest) == either_world.blobs.kept[digest] for digest in backup.files)
     assert (moved.faults, moved.entries > 5) == ((), True)
     assert asked(there) == undone(source) != set()
@@ -124,7 +128,7 @@ def test_a_second_backup_adds_only_what_is_new_and_old_ones_go(world: World, tmp
     assert (first.fresh, second.fresh, second.files) == (first.files, 0, first.files)
     gone = next(iter(world.blobs.kept))
     order = looking.list_orders(world.ctx, world.maker).items[0]
-    keeping.erase_client(world.ctx, world.maker, order.id, order.revision)
+    privacy_and_audit.erase_client(world.ctx, world.maker, order.id, order.revision)
     take_backup(place_in(world), folder, NOW + timedelta(days=2))
     assert drop_old(folder, keep=1) == 2
     assert [b.about["taken_at"] for b in backups_in(folder)] == [(NOW + timedelta(days=2)).isoformat()]

@@ -7,7 +7,7 @@ import logging
 import anyio
 import pytest
 
-from service.shields import Crowd, Shields
+from service.load_shedding import Crowd, LoadShedding
 
 FEW = Crowd.of(4, 6, trusts_a_proxy=False)
 SCOPE = {"type": "http", "method": "GET", "headers": []}
@@ -22,7 +22,7 @@ def logged(path: str, caplog: pytest.LogCaptureFixture) -> str:
     async def ask() -> None:
         async def sent(_message: object) -> None: ...
 
-        await Shields(_plain, FEW, secure=False)(dict(SCOPE, path=path), sent, sent)  # type: ignore[arg-type]
+        await LoadShedding(_plain, FEW, secure=False)(dict(SCOPE, path=path), sent, sent)  # type: ignore[arg-type]
 
     with caplog.at_level(logging.INFO, "slatproof.request"):
         anyio.run(ask)
@@ -48,8 +48,8 @@ def headers_of(*, secure: bool) -> dict[bytes, bytes]:
             if message["type"] == "http.response.start":
                 told.append(dict(message["headers"]))  # type: ignore[call-overload]
 
-        shields = Shields(_plain, FEW, secure=secure)
-        await shields(dict(SCOPE, path="/"), sent, sent)  # type: ignore[arg-type]
+        load_shedding = LoadShedding(_plain, FEW, secure=secure)
+        await load_shedding(dict(SCOPE, path="/"), sent, sent)  # type: ignore[arg-type]
 
     anyio.run(ask)
     return told[0]

@@ -15,7 +15,7 @@ from service.orders.actors import Maker, System
 from service.orders.errors import ConflictError
 from service.root import Service, build
 from service.settings import Settings
-from service.usecases import keeping, people, second_step, shop, signing_in
+from service.usecases import people, privacy_and_audit, second_step, shop, signing_in
 
 ADDRESS, PASSWORD = "isa@alderholt.example", "two coats of oil and patience"
 HERE = Visitor("192.0.2.7")
@@ -71,9 +71,11 @@ def test_who_lost_everything_is_let_in_beside_the_running_service(folder, servic
     assert main(["let-in", ADDRESS.upper(), "--data", str(folder)]) == 0
     signing_in.choose_password(ctx, secret_in(capsys.readouterr().out), PASSWORD + " again")
     assert signing_in.sign_in(ctx, HERE, ADDRESS, PASSWORD + " again").account.id == maker.account_id
-    told = [entry.facts["what"] for entry in keeping.list_record(ctx, System(maker.workshop_id)).items]
+    told = [
+        entry.facts["what"] for entry in privacy_and_audit.list_record(ctx, System(maker.workshop_id)).items
+    ]
     assert told[0] == "let in from the command line"
-    assert keeping.verify_record(ctx, System(maker.workshop_id)) is None
+    assert privacy_and_audit.verify_record(ctx, System(maker.workshop_id)) is None
 
 
 @pytest.mark.parametrize(

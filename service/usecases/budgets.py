@@ -7,7 +7,7 @@ from datetime import timedelta
 
 from sqlalchemy import Connection
 
-from service.access import throttle
+from service.access import rate_limit
 from service.access.accounts import clean_address
 from service.access.networks import network_of
 from service.orders.actors import Actor, Client, ShopSite, Visitor
@@ -51,7 +51,7 @@ def count_upload(ctx: Context, actor: Actor, size: int) -> None:
     if isinstance(actor, Visitor | Client) and network:
         with ctx.store.writing() as connection:
             weight = 1 + size // _MEGABYTE
-            throttle.count_or_refuse(connection, throttle.UPLOADED, network, ctx.clock.now(), weight)
+            rate_limit.count_or_refuse(connection, rate_limit.UPLOADED, network, ctx.clock.now(), weight)
 
 
 def count_order(ctx: Context, connection: Connection, actor: Actor, email: str) -> None:
@@ -65,5 +65,5 @@ def count_order(ctx: Context, connection: Connection, actor: Actor, email: str) 
     whose = (("order from", network_of(actor.address), "orders"), ("order for", clean_address(email), ""))
     for what, subject, shown in whose:
         if subject:
-            limit = throttle.Limit(what, ctx.orders_an_hour, timedelta(hours=1), shown)
-            throttle.count_or_refuse(connection, limit, subject, ctx.clock.now())
+            limit = rate_limit.Limit(what, ctx.orders_an_hour, timedelta(hours=1), shown)
+            rate_limit.count_or_refuse(connection, limit, subject, ctx.clock.now())

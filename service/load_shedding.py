@@ -12,7 +12,7 @@ from starlette.datastructures import MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from service import logs
-from service.access import throttle
+from service.access import rate_limit
 from service.access.networks import is_unnamed_proxy, network_of
 from service.gate import Places
 from service.metering import REQUESTS, TURNED_AWAY, route_of
@@ -95,7 +95,7 @@ async def _turn_away(scope: Scope, receive: Receive, send: Send) -> None:
     await busy(scope, receive, send)
 
 
-class Shields:
+class LoadShedding:
     """ASGI middleware, outermost."""
 
     def __init__(self, app: ASGIApp, crowd: Crowd, *, secure: bool) -> None:
@@ -122,7 +122,7 @@ class Shields:
             number = secrets.token_hex(8)
             scope.setdefault("state", {})["request"] = number
             logs.begin(request=number)
-            send = self._shielded(send, scope, number, throttle.watch())
+            send = self._shielded(send, scope, number, rate_limit.watch())
         if places is None:
             await self._app(scope, receive, send)
         elif not places.take(whose):
@@ -134,7 +134,7 @@ class Shields:
             finally:
                 places.give_back(whose)
 
-    def _shielded(self, send: Send, scope: Scope, number: str, counted: list[throttle.Standing]) -> Send:
+    def _shielded(self, send: Send, scope: Scope, number: str, counted: list[rate_limit.Standing]) -> Send:
         begun = time.perf_counter()
 
         async def sending(message: Message) -> None:

@@ -7,13 +7,13 @@ from sqlalchemy import Connection
 from service.orders.order import Order
 from service.store import art, orders
 from service.store.tenant_scope import TenantScope
-from service.usecases.answers import WholeOrder
+from service.usecases.answers import OrderAggregate
 
 
-def read_whole(connection: Connection, reach: TenantScope, order: Order) -> WholeOrder:
+def read_aggregate(connection: Connection, reach: TenantScope, order: Order) -> OrderAggregate:
     """All of one order, as this transaction sees it."""
     only = [order.id]
-    return WholeOrder(
+    return OrderAggregate(
         order=order,
         lines=tuple(orders.lines_of_orders(connection, reach, only)),
         carvings=tuple(orders.carvings_of_orders(connection, reach, only)),

@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from service.orders.upkeep import Chore, Done
 from service.store import mail, upkeep, webhooks
 from service.usecases.context import Context
-from service.usecases.keeping import housekeep
+from service.usecases.privacy_and_audit import sweep
 from service.usecases.rejudging import judge_drafts_again
 from service.usecases.witnessing import mail_checkpoints
 
@@ -34,7 +34,7 @@ def ask_for_housekeeping(ctx: Context) -> bool:
 
 def do_housekeeping(ctx: Context) -> None:
     """Do what is due, and note it."""
-    swept = housekeep(ctx)
+    swept = sweep(ctx)
     again = judge_drafts_again(ctx)
     mail_checkpoints(ctx)
     now = ctx.clock.now()

@@ -31,7 +31,7 @@ from service.store import (
     versions,
 )
 from service.store.tenant_scope import TenantScope
-from service.usecases.answers import Page, Swept, WholeOrder
+from service.usecases.answers import OrderAggregate, Page, Swept
 from service.usecases.blob_refs import sweep_unnamed
 from service.usecases.checks import CHECK_KEPT
 from service.usecases.commands import FIRST_PAGE, PageAsk
@@ -40,8 +40,8 @@ from service.usecases.erasing import IN_HAND, erase, let_go
 from service.usecases.guard import need_role, need_scope, reach_of
 from service.usecases.looking import decisions_by_order_ids
 from service.usecases.opened import open_order
+from service.usecases.order_aggregate import read_aggregate
 from service.usecases.paging import cut_page, number_cursor, read_number_cursor
-from service.usecases.wholes import read_whole
 
 BLOB_GRACE = timedelta(hours=24)
 """How long a file may lie unnamed: an upload keeps its bytes before their row is written."""
@@ -124,7 +124,7 @@ def export_order(ctx: Context, actor: Actor, order_id: str) -> Mapping[str, Any]
         order = orders.find_order(connection, reach, order_id)
         if order is None:
             raise NotFoundError("order")
-        whole = asdict(read_whole(connection, reach, order))
+        whole = asdict(read_aggregate(connection, reach, order))
         whole["proofs"] = [
             asdict(each) | {"facts": dict(each.facts), "check": dict(each.check)}
             for each in art.proofs_of_orders(connection, reach, [order_id])
@@ -140,7 +140,7 @@ def export_order(ctx: Context, actor: Actor, order_id: str) -> Mapping[str, Any]
     return plain
 
 
-def erase_client(ctx: Context, actor: Actor, order_id: str, expected_revision: int) -> WholeOrder:
+def erase_client(ctx: Context, actor: Actor, order_id: str, expected_revision: int) -> OrderAggregate:
     """Erase the client's particulars, art and pictures; the record stays verifiable.
 
     NotFoundError, NotAllowedError, StaleError, ConflictError "in-hand" (released or in production: recall or
@@ -187,7 +187,7 @@ def sweep_tried(ctx: Context) -> int:
             return swept
 
 
-def housekeep(ctx: Context) -> Swept:
+def sweep(ctx: Context) -> Swept:
     """What is due now and then (hourly is often enough): retention, files nobody names, ended sessions."""
     now = ctx.clock.now()
     orders_swept = sweep_retention(ctx)
