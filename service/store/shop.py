@@ -111,6 +111,7 @@ def all_workshops(connection: Connection) -> list[Workshop]:
     return [_workshop_of(row) for row in connection.execute(select(workshops).order_by(workshops.c.key))]
 
 
+@asked_once
 def settings_stamp(connection: Connection, workshop_id: str) -> tuple[int, ...]:
     """What changes with everything that a workshop sets: its revision, how many models and bits, and theirs."""
     return tuple(int(each or 0) for each in connection.execute(_STAMP, {"workshop": workshop_id}).one())
