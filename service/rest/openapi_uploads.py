@@ -32,7 +32,7 @@ def uploads_of_order() -> dict[str, Any]:
     """``/orders/{order}/uploads``."""
     words = "`filename`, `filetype` and `carvings` (ids, separated by commas), each with its value in base64"
     given = [
-        _taken("Upload-Length", "bytes of the whole file", "integer"),
+        _taken("Upload-Length", "bytes of the whole file", "integer", minimum=0, maximum=10 * 1024 * 1024),
         _taken("Upload-Metadata", words, "string"),
     ]
     begin = _operation(
@@ -126,5 +126,11 @@ def _version() -> dict[str, Any]:
     return _taken("Tus-Resumable", "the version of tus that is spoken", "string") | {"example": VERSION}
 
 
-def _taken(name: str, words: str, kind: str) -> dict[str, Any]:
-    return {"name": name, "in": "header", "required": True, "description": words, "schema": {"type": kind}}
+def _taken(name: str, words: str, kind: str, **limits: int) -> dict[str, Any]:
+    return {
+        "name": name,
+        "in": "header",
+        "required": True,
+        "description": words,
+        "schema": {"type": kind, **limits},
+    }
