@@ -12,6 +12,8 @@ from hypothesis import HealthCheck, Phase, given, settings
 ALLOWED = ["2xx", "3xx", 401, 403, 404, 409, 412, 422, 429]
 CONFIG = {"checks": {"positive_data_acceptance": {"expected-statuses": ALLOWED}}}
 
+schemathesis.serializer.alias("application/offset+octet-stream", "application/octet-stream")
+
 
 def operations_of(schema: Any) -> dict[str, Any]:
     """Every operation of a contract by its label."""
