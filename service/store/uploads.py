@@ -48,6 +48,17 @@ def delete_upload(connection: Connection, upload_id: str) -> None:
     connection.execute(delete(uploads).where(uploads.c.id == upload_id))
 
 
+def delete_of_order(connection: Connection, order_id: str) -> set[str]:
+    """Let go of an order's; digests of their parts that no other one has."""
+    every = connection.execute(select(uploads.c.order_id, uploads.c.parts)).all()
+    connection.execute(delete(uploads).where(uploads.c.order_id == order_id))
+    theirs, others = (
+        {digest for row in every if (row.order_id == order_id) is mine for digest in row.parts}
+        for mine in (True, False)
+    )
+    return theirs - others
+
+
 def delete_expired(connection: Connection, now: datetime) -> None:
     """Let go of those whose time is over."""
     connection.execute(delete(uploads).where(uploads.c.expires_at <= now))

@@ -10,7 +10,19 @@ from service.orders.order import Order
 from service.orders.record import EntryKind
 from service.orders.states import CarvingState, OrderState
 from service.orders.work import BatchState
-from service.store import art, jobs, mail, messages, orders, outcomes, programs, record, suites, versions
+from service.store import (
+    art,
+    jobs,
+    mail,
+    messages,
+    orders,
+    outcomes,
+    programs,
+    record,
+    suites,
+    uploads,
+    versions,
+)
 from service.usecases.blob_refs import sweep_unnamed
 from service.usecases.context import Context
 from service.usecases.opened import OpenOrder
@@ -51,6 +63,7 @@ def erase(opened: OpenOrder, why: str) -> Doomed:
     art.delete_proofs_of_carvings(connection, carving_ids)
     art.delete_art_of_order(connection, order.id)
     doomed |= versions.delete_of_outlines(connection, order.workshop_id, doomed)
+    doomed |= uploads.delete_of_order(connection, order.id)
     orders.refresh_words(connection, opened.order)
     orders.blank_lines(connection, order.id)
     suites.delete_of_order(connection, order.id)

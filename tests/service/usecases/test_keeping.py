@@ -19,7 +19,16 @@ from service.orders.record import EntryKind
 from service.recheck import recheck
 from service.store import record_tables
 from service.store.tables import counters, orders
-from service.usecases import approving, cutting, looking, ordering, privacy_and_audit, producing, shop
+from service.usecases import (
+    approving,
+    cutting,
+    looking,
+    ordering,
+    privacy_and_audit,
+    producing,
+    shop,
+    uploading,
+)
 from service.usecases.commands import OrderFilter, PageAsk, WorkshopContent
 
 from .test_shop import sand_more
@@ -249,6 +258,9 @@ def test_an_export_holds_everything_about_an_order_as_json(world: World):
 def test_an_erased_client_leaves_no_trace_but_the_record_holds(world: World):
     placed = ordering.place_order(world.ctx, world.visitor, content())
     world.upload(placed.whole)
+    fields = {"filename": "quillfern.svg", "carvings": placed.whole.carvings[0].id}
+    begun = uploading.begin_upload(world.ctx, world.maker, placed.whole.order.id, 99, fields)
+    uploading.go_on(world.ctx, world.maker, begun.id, 0, b"<svg> of quillfern")
     whole = world.submit(placed.whole)
     order = whole.order
     whole = ordering.cancel_order(world.ctx, world.client(order.id), order.id, order.revision, REASON)
