@@ -42,11 +42,14 @@ class Graph:
     Attributes:
         loaders: place in the query (its node's id) → loader that has what is asked for there.
         connection_params: what a socket sent when it began; ``authorization`` in it is taken like the header.
+        placed_with: secret of the link of the order that this very request placed: to a visitor its answer is a
+            client's.
     """
 
     pipeline: Pipeline
     connection: HTTPConnection
     connection_params: dict[str, Any] | None = None
+    placed_with: str | None = None
     _resolved: dict[str | None, Resolved] = field(default_factory=dict)
     _ready: dict[str, dict[str, Any]] = field(default_factory=dict)
     loaders: dict[int, str] = field(default_factory=dict)
@@ -61,21 +64,21 @@ class Graph:
         if workshop not in self._resolved:
             params = self.connection_params if isinstance(self.connection_params, dict) else {}
             bearer = params.get("authorization")
-            asked = partial(
-                who_asks,
-                self.pipeline.ctx,
-                self.connection,
-                workshop,
-                bearer if isinstance(bearer, str) else None,
-            )
-            self._resolved[workshop] = await to_thread.run_sync(asked, limiter=self.pipeline.threads)
+            await self._resolve(workshop, bearer if isinstance(bearer, str) else None)
         try:
             return need_actor(self._resolved[workshop])
         except UnauthenticatedError:
+            if self.placed_with is not None and workshop is None:
+                await self._resolve(None, f"Bearer {self.placed_with}")
+                return need_actor(self._resolved[None])
             words = "Nobody is signed in. Send a token, open the client's link, or sign in."
             raise ApiError("UNAUTHENTICATED", words) from None
         except ConflictError as due:
             raise ApiError("SECOND_STEP_DUE", str(due)) from None
+
+    async def _resolve(self, workshop: str | None, bearer: str | None) -> None:
+        asked = partial(who_asks, self.pipeline.ctx, self.connection, workshop, bearer)
+        self._resolved[workshop] = await to_thread.run_sync(asked, limiter=self.pipeline.threads)
 
     async def ask_again(self) -> None:
         """Look up anew who asks. Raises ApiError where they may no more."""

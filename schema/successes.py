@@ -116,6 +116,7 @@ def _changed(graph: Graph, whole: Any) -> OrderChanged:
 
 def _placed(graph: Graph, placed: Any) -> OrderPlaced:
     graph.show(placed.whole)
+    graph.placed_with = placed.link_token
     return OrderPlaced(order=placed.whole.order, link_token=placed.link_token)
 
 

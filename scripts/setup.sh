@@ -149,6 +149,18 @@ node_packages() {  # node_packages DIR
   echo "$wanted" >"$stamp"
 }
 
+client_packages() {  # a generated client and what makes it, apart: they want other versions than the service has
+  local made="$root/.venv/clients" wanted
+  wanted=$(sha256sum <requirements/clients.lock)
+  [ "$(cat "$made/stamp" 2>/dev/null)" != "$wanted" ] || return 0
+  say "a generated client's packages of requirements/clients.lock"
+  quietly "$python" -m uv venv --quiet --clear --python "$python" "$made" \
+    && quietly env UV_HTTP_TIMEOUT="${UV_HTTP_TIMEOUT:-60}" "$python" -m uv pip install --quiet \
+      --python "$made/bin/python" --require-hashes -r requirements/clients.lock \
+    || fail "the packages of requirements/clients.lock could not be installed: $(reason)"
+  echo "$wanted" >"$made/stamp"
+}
+
 extensions() {  # compiled parts of the engine; the same files for every Python from 3.11 on (stable ABI)
   local name source library headers
   for name in axis/_boost program/_sweep; do
@@ -172,4 +184,5 @@ setup() {
   debian_packages potrace chromium curl jq fonts-dejavu-core fonts-liberation fonts-urw-base35 locales librsvg2-tests openclipart-svg tesseract-ocr
   command -v npm >/dev/null || debian_packages nodejs npm
   node_packages tests/npm
+  client_packages
 }

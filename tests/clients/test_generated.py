@@ -1,9 +1,14 @@
-"""A whole order by a client that tools of others make of the contract, in strict TypeScript (openapi-typescript)."""
+"""A whole order by clients that tools of others make of the contracts, typed strictly and without a cast.
+
+Of REST in TypeScript (openapi-typescript), of the graph in Python (ariadne-codegen; it has an environment of its own).
+"""
 
 from __future__ import annotations
 
 import json
+import shutil
 import subprocess
+import sys
 from pathlib import Path
 
 from tests.running import Running, art
@@ -11,18 +16,26 @@ from tests.running import Running, art
 HERE = Path(__file__).parent
 NPM = HERE.parent / "npm/node_modules"
 CONTRACT = HERE.parents[1] / "schema/openapi.json"
+GRAPH = HERE / "graph"
+SCHEMA = HERE.parents[1] / "schema/slatproof.graphql"
+CLIENTS = HERE.parents[1] / ".venv/clients/bin"
 STRICT = (
     "--strict --noUncheckedIndexedAccess --target es2022 --module nodenext --lib es2022,dom --skipLibCheck "
     "--outDir out journey.ts"
 )
 
 
-def node(*asked: str | Path, at: Path) -> str:
+def run(*asked: str | Path, at: Path) -> str:
+    """What a program prints; it must end well."""
     done = subprocess.run(
-        ["node", *map(str, asked)], cwd=at, capture_output=True, text=True, timeout=120, check=False
+        [str(each) for each in asked], cwd=at, capture_output=True, text=True, timeout=120, check=False
     )
     assert done.returncode == 0, done.stdout + done.stderr
     return done.stdout
+
+
+def node(*asked: str | Path, at: Path) -> str:
+    return run("node", *asked, at=at)
 
 
 def test_generated_types_lead_through_an_order(running: Running, tmp_path: Path):
@@ -38,6 +51,29 @@ def test_generated_types_lead_through_an_order(running: Running, tmp_path: Path)
         node(HERE / "run.mjs", tmp_path / "out/journey.js", running.url, "crest.svg", at=tmp_path)
     )
     assert told["states"] == ["signed"] and told["verdicts"] == ["carves"]
+    assert told["number"] > 0 and told["depth"] > 0
+
+
+def test_a_generated_client_of_the_graph_leads_through_an_order(running: Running, tmp_path: Path):
+    source = (GRAPH / "journey.py").read_text(encoding="utf-8")
+    assert "cast(" not in source and "Any" not in source and "type: ignore" not in source
+    for name in ("journey.py", "queries.graphql", "pyproject.toml"):
+        shutil.copy(GRAPH / name, tmp_path)
+    shutil.copy(SCHEMA, tmp_path / "schema.graphql")
+    (tmp_path / "crest.svg").write_bytes(art("crest.svg"))
+    run(CLIENTS / "ariadne-codegen", at=tmp_path)
+    run(
+        sys.executable,
+        "-m",
+        "mypy",
+        "--strict",
+        "--python-executable",
+        CLIENTS / "python",
+        "journey.py",
+        at=tmp_path,
+    )
+    told = json.loads(run(CLIENTS / "python", "journey.py", running.url, "crest.svg", at=tmp_path))
+    assert told["states"] == ["signed"]
     assert told["number"] > 0 and told["depth"] > 0
 
 
