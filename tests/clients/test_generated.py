@@ -73,7 +73,7 @@ def test_a_generated_client_of_the_graph_leads_through_an_order(running: Running
         at=tmp_path,
     )
     told = json.loads(run(CLIENTS / "python", "journey.py", running.url, "crest.svg", at=tmp_path))
-    assert told["states"] == ["signed"]
+    assert told["states"] == ["SIGNED"]
     assert told["number"] > 0 and told["depth"] > 0
 
 
