@@ -128,7 +128,7 @@ def test_a_maker_asks_it_of_everybody_on_the_page_of_people(running: Running, ca
     ctx = running.service.ctx
     facts = shop.get_settings(ctx, System(shop.find_workshop(ctx, STRICT_KEY).id))
     bit, allowances = facts.bits[0].bit, facts.workshop.allowances
-    made = shop.open_workshop(ctx, "alderholt", "Alderholt Benches", bit, allowances)
+    made = shop.open_workshop(ctx, "withypool", "Withypool Benches", bit, allowances)
     email = "ivo@alderholt.example"
     people.open_account(ctx, made.id, email, name="Ivo Alderholt", role=Role.MAKER, password=SECRET)
     caller = running.caller(headers=FROM_HERE)

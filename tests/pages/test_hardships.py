@@ -8,7 +8,18 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from tests.pages.browsing import PHONE
-from tests.pages.steps import BENCH, SIGN, file_of, order_of, ready, say_art_may_be_used, sign, sign_in, start
+from tests.pages.steps import (
+    BENCH,
+    READY_MS,
+    SIGN,
+    file_of,
+    order_of,
+    ready,
+    say_art_may_be_used,
+    sign,
+    sign_in,
+    start,
+)
 
 pytestmark = pytest.mark.browser
 
@@ -322,13 +333,13 @@ def test_the_bench_by_keys(somebody):
     bench.keyboard.press("j")
     bench.keyboard.press("a")
     bench.keyboard.press("Enter")
-    expect(bench.locator("#content")).to_contain_text("Judged feasible")
+    expect(bench.locator("#content")).to_contain_text("Judged feasible", timeout=READY_MS)
     bench.keyboard.press("r")
     bench.keyboard.press("Enter")
-    expect(bench.locator("h1")).to_contain_text("released")
+    expect(bench.locator("h1")).to_contain_text("released", timeout=READY_MS)
     for said in ("being made", "done"):
         bench.keyboard.press("p")
         bench.keyboard.press("Enter")
-        expect(bench.locator("h1")).to_contain_text(said)
+        expect(bench.locator("h1")).to_contain_text(said, timeout=READY_MS)
     bench.keyboard.press("?")
     expect(bench.locator("#keys")).to_be_visible()
