@@ -215,7 +215,7 @@ _COLUMNS = (
 
 def _table(pages: _Pages, jobs: Sequence[Job], y: float) -> float:
     """One row per carving; returns where it ends."""
-    y, number = _table_head(pages.sheet, y), pages.measures.number
+    y, measures = _table_head(pages.sheet, y), pages.measures
     for job in jobs:
         if y + ROW > LOW:
             pages.turn()
@@ -225,10 +225,10 @@ def _table(pages: _Pages, jobs: Sequence[Job], y: float) -> float:
             str(job.number),
             job.slat_name,
             job.where,
-            f"{number(figures.get('width', 0), 1)} × {number(figures.get('height', 0), 1)}",
-            number(figures.get("depth", 0), 2),
-            number(figures.get("deepest_cut", 0), 2),
-            number(figures.get("wood_left", 0), 2),
+            f"{measures.number(figures.get('width', 0), 1)} × {measures.number(figures.get('height', 0), 1)}",
+            measures.down(figures.get("depth", 0)),
+            measures.up(figures.get("deepest_cut", 0)),
+            measures.down(figures.get("wood_left", 0)),
             decimal(minutes, 1),
             decimal(minutes * job.pieces, 0),
         )

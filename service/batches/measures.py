@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from babel.numbers import get_decimal_symbol
 
+from artwork.findings.wording import down, up
 from artwork.tooling import MM_PER_INCH
 from service.language.chosen import language
 from service.language.figures import decimal
@@ -39,6 +41,19 @@ class Measures:
         if self.units is Units.INCH:
             return decimal(mm / MM_PER_INCH, digits + 1)
         return decimal(mm, digits)
+
+    def down(self, mm: float) -> str:
+        """As :meth:`number`, never more than it is: for what is left, and for a depth that is typed in."""
+        return decimal(*self._grains(mm, down))
+
+    def up(self, mm: float) -> str:
+        """As :meth:`number`, never less than it is: for the worst."""
+        return decimal(*self._grains(mm, up))
+
+    def _grains(self, mm: float, rounded: Callable[[float, float], float]) -> tuple[float, int]:
+        if self.units is Units.INCH:
+            return rounded(mm / MM_PER_INCH, 0.001), 3
+        return rounded(mm, 0.01), 2
 
     def told(self, words: str) -> str:
         """Sentences of ours in one unit.

@@ -124,6 +124,7 @@ def test_a_shop_that_measures_in_inches_reads_no_millimetre() -> None:
         )
     )
     assert " mm" not in text
+    assert "0.328" not in text, "0.32839 in at worst"
     for words in (
         "0.329 in",
         "0.671 in",
