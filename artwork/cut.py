@@ -31,6 +31,10 @@ class Placement:
     rotation_deg: float = 0.0
     mirrored: bool = False
 
+    def shifted(self, x: float, y: float) -> Placement:
+        """So many mm to the right and up on the slat, to 1 µm."""
+        return replace(self, x=round(self.x + x, 3), y=round(self.y + y, 3))
+
     @property
     def matrix(self) -> Floats:
         """``scale · R · M``, shape (2, 2)."""
@@ -62,10 +66,7 @@ class Cut:
 
     def shifted(self, x: float, y: float) -> Cut:
         """The same with its art so many mm to the right and up on the slat, to 1 µm."""
-        if (x, y) == (0.0, 0.0):
-            return self
-        at = self.placement
-        return replace(self, placement=replace(at, x=round(at.x + x, 3), y=round(at.y + y, 3)))
+        return self if (x, y) == (0.0, 0.0) else replace(self, placement=self.placement.shifted(x, y))
 
     def placed(self) -> Outline:
         """The outline in slat mm, outer contours counter-clockwise as ever."""

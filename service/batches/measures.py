@@ -11,12 +11,11 @@ from babel.numbers import get_decimal_symbol
 from artwork.findings.wording import down, up
 from artwork.tooling import MM_PER_INCH
 from service.language.chosen import language
-from service.language.figures import decimal
+from service.language.figures import decimal, in_one_unit
 from service.orders.units import Units
 
 _NUMBER = re.compile(r"\d+(?:[.,]\d+)?")
 _ONE = _NUMBER.pattern
-_IN_BOTH = re.compile(rf"({_ONE}) mm \(([^()]*? in)\)")
 _IN_MM = re.compile(rf"({_ONE}(?: × {_ONE})*) mm\b")
 _FEEDS = re.compile(rf"({_ONE}(?:\D{{1,12}}{_ONE})?) mm/min")
 
@@ -61,9 +60,9 @@ class Measures:
         What stands in both was rounded to the safe side in each: one of them is left. What stands in millimetres alone
         (settings, sizes) becomes inches to the nearest thousandth, feeds to the nearest tenth of an inch.
         """
+        words = in_one_unit(words, inches=self.units is Units.INCH)
         if self.units is Units.MM:
-            return _IN_BOTH.sub(r"\1 mm", words)
-        words = _IN_BOTH.sub(r"\2", words)
+            return words
         words = _FEEDS.sub(lambda found: f"{_NUMBER.sub(_feed, found[1])} in/min", words)
         return _IN_MM.sub(lambda found: f"{_NUMBER.sub(_length, found[1])} in", words)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date, datetime
 
 from babel.dates import format_date, format_datetime
@@ -13,6 +14,14 @@ _DAYS = {ENGLISH: "EEE d MMM y", "de": "EEE d. MMM y"}
 _LONG_DAYS = {ENGLISH: "d MMMM y", "de": "d. MMMM y"}
 _MOMENTS = {ENGLISH: "d MMM y, HH:mm 'UTC'", "de": "d. MMM y, HH:mm 'Uhr UTC'"}
 """Patterns of Unicode LDML, with the day before the month everywhere."""
+
+
+_IN_BOTH = re.compile(r"(−?[0-9][0-9.,]*)\s?mm \(([^()]*? in)\)")
+
+
+def in_one_unit(text: str, *, inches: bool) -> str:
+    """A sentence that says lengths in both units, with one of them alone."""
+    return _IN_BOTH.sub(r"\2" if inches else r"\1 mm", text)
 
 
 def decimal(value: float, digits: int) -> str:

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import math
-import re
 from contextvars import ContextVar
 
-from service.language.figures import decimal
+from service.language.figures import decimal, in_one_unit
 
 FILTERS = ("mm", "inch", "both", "up_mm", "up_both", "size", "one_unit", "length_found")
 _MM_PER_INCH = 25.4
@@ -51,7 +50,6 @@ def both(value: float | None) -> str:
 
 INCHES: ContextVar[bool] = ContextVar("inches", default=False)
 """Whether whoever reads the page that is being drawn wants inches."""
-_IN_BOTH = re.compile(r"(−?[0-9][0-9.,]*)\s?mm \(([^()]*? in)\)")
 
 
 def size(value: float | None, digits: int = 1) -> str:
@@ -68,4 +66,4 @@ def length_found(value: float) -> str:
 
 def one_unit(text: str) -> str:
     """A sentence that says lengths in both units, with the reader's own alone."""
-    return _IN_BOTH.sub(r"\2" if INCHES.get() else r"\1 mm", text)
+    return in_one_unit(text, inches=INCHES.get())

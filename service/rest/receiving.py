@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import AsyncGenerator
+from collections.abc import AsyncGenerator, AsyncIterator
 from urllib.parse import unquote
 
 from starlette.datastructures import FormData, Headers, UploadFile
@@ -48,17 +48,20 @@ async def read_body(request: Request, limit: int) -> bytes:
     declared = request.headers.get("content-length", "")
     if declared.isdecimal() and int(declared) > limit:
         raise TooLargeError(limit)
-    parts: list[bytes] = []
-    size = 0
     try:
-        async for chunk in request.stream():
-            size += len(chunk)
-            if size > limit:
-                raise TooLargeError(limit)
-            parts.append(chunk)
+        return b"".join([chunk async for chunk in chunks_within(request, limit)])
     except ClientDisconnect as error:
         raise UnreadableError("the connection was closed before the whole body had come") from error
-    return b"".join(parts)
+
+
+async def chunks_within(request: Request, limit: int) -> AsyncIterator[bytes]:
+    """The body as it comes. TooLargeError, ClientDisconnect."""
+    size = 0
+    async for chunk in request.stream():
+        size += len(chunk)
+        if size > limit:
+            raise TooLargeError(limit)
+        yield chunk
 
 
 def content_type(headers: Headers) -> str:

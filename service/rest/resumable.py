@@ -23,7 +23,7 @@ from service.orders.uploads import OpenUpload
 from service.rest import problems
 from service.rest.operation import Pipeline
 from service.rest.pipeline import BadRequestError, Endpoint, need_actor, problem_of, who_asks
-from service.rest.receiving import TooLargeError, WrongTypeError, content_type
+from service.rest.receiving import TooLargeError, WrongTypeError, chunks_within, content_type
 from service.rest.whence import own_address_of
 from service.store import wall
 from service.usecases import uploading
@@ -145,13 +145,9 @@ class Resumable:
 async def _part(request: Request, most: int) -> bytes:
     """What came, also where the line broke before its end. TooLargeError."""
     parts: list[bytes] = []
-    size = 0
     try:
-        async for chunk in request.stream():
-            size += len(chunk)
-            if size > most:
-                raise TooLargeError(most)
-            parts.append(chunk)
+        async for chunk in chunks_within(request, most):
+            parts.append(chunk)  # noqa: PERF401 - what came before the line broke is kept
     except ClientDisconnect:
         pass  # its sender asks how far it came, and goes on from there
     return b"".join(parts)

@@ -111,8 +111,7 @@ def planned_order(
 
     ConflictError "no-board", DamagedFileError.
     """
-    carved, proofs = carved_of(ctx, order.id, order.workshop_id, lines, held)
-    parts = with_shifts(cut_parts(cut_lines(lines, held, carved)), shifts_of(ctx, order))
+    parts, proofs = parts_now(ctx, order, lines, held)
     refuse_without_boards(parts, held.machine)
     boards, _ = ctx.compute.run(computing.plan_boards, parts, held.machine, seconds=SHEETS_SECONDS)
     content = OrderContent(
@@ -128,6 +127,14 @@ def planned_order(
         models={line.model_key: held.layouts[line.model_key] for line in lines},
     )
     return content, proofs
+
+
+def parts_now(
+    ctx: Context, order: Order, lines: Sequence[Line], held: Held
+) -> tuple[tuple[CutPart, ...], dict[str, DrawnProof]]:
+    """What a released order is cut from, shifted art in its place, and the proofs of what is carved by digest."""
+    carved, proofs = carved_of(ctx, order.id, order.workshop_id, lines, held)
+    return with_shifts(cut_parts(cut_lines(lines, held, carved)), shifts_of(ctx, order)), proofs
 
 
 def shifts_of(ctx: Context, order: Order) -> Mapping[tuple[str, str], tuple[float, float]]:

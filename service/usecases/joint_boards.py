@@ -8,7 +8,7 @@ from artwork.errors import EngineError
 from service.batches.board_plan import PlannedBoard
 from service.batches.content import OrderContent
 from service.batches.drawn import DrawnProof
-from service.boards.cut_parts import CutPart, cut_parts, with_shifts
+from service.boards.cut_parts import CutPart
 from service.orders.actors import Actor, Role
 from service.orders.errors import ConflictError, FieldError, InvalidError, NotFoundError
 from service.orders.limits import MOST_ORDERS
@@ -17,11 +17,9 @@ from service.store.tenant_scope import TenantScope
 from service.usecases import computing
 from service.usecases.batch_sheets import (
     SHEETS_SECONDS,
-    carved_of,
-    cut_lines,
     held_at_release,
+    parts_now,
     refuse_without_boards,
-    shifts_of,
 )
 from service.usecases.context import Context
 from service.usecases.guard import need_role, reach_of
@@ -82,9 +80,9 @@ def _of_order(
             raise ConflictError("not-released", f"Order {order.number} is {order.state}: release it first.")
         lines = orders.lines_of_orders(connection, TenantScope(order.workshop_id, order.id), [order.id])
         held = held_at_release(ctx, connection, order, shop.read_settings(connection, order.workshop_id))
-    carved, proofs = carved_of(ctx, order.id, order.workshop_id, lines, held)
+    parts, proofs = parts_now(ctx, order, lines, held)
     content = plain_content(order, order.released_at, lines, held)
-    return content, with_shifts(cut_parts(cut_lines(lines, held, carved)), shifts_of(ctx, order)), proofs
+    return content, parts, proofs
 
 
 def _own(boards: tuple[PlannedBoard, ...], number: int) -> tuple[PlannedBoard, ...]:

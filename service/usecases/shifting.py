@@ -116,7 +116,7 @@ def signed_shift(entries: Sequence[Entry], digest: str) -> float:
 
 def _shifted(proof: Proof, by: tuple[float, float]) -> tuple[Circumstances, Placement]:
     at, placement = cut_of(proof)
-    return at, replace(placement, x=round(placement.x + by[0], 3), y=round(placement.y + by[1], 3))
+    return at, placement.shifted(*by)
 
 
 def _judged(ctx: Context, proof: Proof, by: tuple[float, float]) -> computing.JudgedCut:
