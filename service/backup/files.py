@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from functools import partial
 
+from service.backup.patience import patiently
 from service.store.blobs import BlobMissingError, Blobs, pieces
 
 
@@ -25,24 +27,31 @@ class Copied:
 
 
 def copy_files(digests: Iterable[str], source: Blobs, target: Blobs) -> Copied:
-    """Copy those that the target does not have. BlobsAwayError."""
+    """Copy those that the target does not have, waiting out a place that is away. BlobsAwayError."""
     copied = Copied()
     for digest in digests:
         copied.files += 1
-        if target.size(digest) is not None:
-            continue
-        try:
-            size = source.size(digest)
-            if size is None:
-                raise BlobMissingError(digest)
-            kept = target.put(pieces(source, digest, 0, size))
-        except BlobMissingError:
-            copied.missing.append(digest)
-            continue
-        if kept != digest:
-            target.delete(kept)
-            copied.damaged.append(digest)
-            continue
-        copied.fresh += 1
-        copied.bytes += size
+        size = patiently(partial(_copy, digest, source, target, copied))
+        if size is not None:
+            copied.fresh += 1
+            copied.bytes += size
     return copied
+
+
+def _copy(digest: str, source: Blobs, target: Blobs, copied: Copied) -> int | None:
+    """Bytes that were copied; ``None`` where there was nothing to copy, or nothing good."""
+    if target.size(digest) is not None:
+        return None
+    try:
+        size = source.size(digest)
+        if size is None:
+            raise BlobMissingError(digest)
+        kept = target.put(pieces(source, digest, 0, size))
+    except BlobMissingError:
+        copied.missing.append(digest)
+        return None
+    if kept != digest:
+        target.delete(kept)
+        copied.damaged.append(digest)
+        return None
+    return size

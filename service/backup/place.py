@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection
 
+from service.backup.patience import patiently
 from service.backup.rows import Tally, lines_of
 from service.orders.actors import System
 from service.store import record
@@ -60,7 +61,7 @@ def need_empty(place: Place) -> None:
     """Raises Unfit where there is anything: a copy never goes over what somebody may need."""
     with place.database.reading() as connection:
         taken = current_revision(connection) is not None
-    if taken or next(place.blobs.entries(), None) is not None:
+    if taken or patiently(lambda: next(place.blobs.entries(), None)) is not None:
         raise UnfitError(
             "There is something in that place already. A copy is only ever put into an empty one: "
             "name another folder, or an empty database and bucket."

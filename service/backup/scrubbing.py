@@ -5,15 +5,17 @@ from __future__ import annotations
 import tempfile
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 import sqlalchemy as sa
 from sqlalchemy import Connection
 
+from service.backup.patience import patiently
 from service.backup.place import Place
 from service.batches.verify import verify
 from service.store import art
-from service.store.blobs import BlobDamagedError, BlobMissingError, Blobs, damaged, pieces
+from service.store.blobs import BlobDamagedError, BlobMissingError, Blobs, pieces, state_of
 from service.store.record_tables import batches
 from service.store.tables import artworks, carvings, drawings, orders, proofs, readings
 
@@ -49,6 +51,8 @@ class Hurt:
 def scrub(place: Place, spare: Blobs | None = None) -> tuple[int, tuple[Hurt, ...]]:
     """Read every file that a row names; how many there are, and those that are hurt. BlobsAwayError.
 
+    A place that is away is waited for.
+
     Args:
         place: where.
         spare: files of a backup: what is hurt is taken from there.
@@ -56,7 +60,10 @@ def scrub(place: Place, spare: Blobs | None = None) -> tuple[int, tuple[Hurt, ..
     with place.database.reading() as connection:
         named = sorted(set(art.named_blobs(connection)))
     found = []
-    for digest, how in damaged(place.blobs, named):
+    for digest in named:
+        how = patiently(partial(state_of, place.blobs, digest))
+        if how is None:
+            continue
         with place.database.reading() as connection:
             if next(art.named_blobs(connection, [digest]), None) is None:
                 continue  # erased meanwhile

@@ -79,15 +79,15 @@ def pieces(blobs: Blobs, digest: str, start: int, stop: int) -> Iterator[bytes]:
         yield blobs.part(digest, offset, min(CHUNK, stop - offset))
 
 
-def damaged(blobs: Blobs, digests: Iterable[str]) -> Iterator[tuple[str, str]]:
-    """Compare every file with its name; yields ``(digest, "missing" | "damaged")`` for each that fails."""
-    for digest in digests:
-        try:
-            blobs.get(digest)
-        except BlobMissingError:
-            yield digest, "missing"
-        except BlobDamagedError:
-            yield digest, "damaged"
+def state_of(blobs: Blobs, digest: str) -> str | None:
+    """``"missing"``, ``"damaged"``, or ``None`` where the bytes are those of their name. Raises BlobsAwayError."""
+    try:
+        blobs.get(digest)
+    except BlobMissingError:
+        return "missing"
+    except BlobDamagedError:
+        return "damaged"
+    return None
 
 
 def checked_name(digest: str) -> str:

@@ -10,11 +10,15 @@ from datetime import UTC, datetime, timedelta
 import pytest
 import sqlalchemy as sa
 
+from service.backup import patience
 from service.backup.backing_up import ROWS, backups_in, drop_old, open_backup, take_backup
+from service.backup.files import copy_files
 from service.backup.moving import move, restore
+from service.backup.patience import patiently
 from service.backup.place import Place, UnfitError, table_names
 from service.backup.rows import Tally, lines_of
 from service.store import art
+from service.store.blobs import BlobsAwayError, FolderBlobs
 from service.store.migrating import SchemaAheadError
 from service.store.record_tables import jobs
 from service.usecases import artworks, looking, ordering, privacy_and_audit, producing, shop
@@ -178,6 +182,52 @@ def test_files_that_cannot_be_copied_are_told(world: World, tmp_path):
     backup, copied = take_backup(place_in(world), tmp_path / "backups", NOW)
     assert (copied.damaged, copied.missing) == ([bad], [absent])
     assert backup.store.size(bad) is None
+
+
+class AwayAtFirst(FolderBlobs):
+    """A folder of which every call fails so many times, as a storage service that is started again does."""
+
+    def __init__(self, root, fails: int):
+        super().__init__(root)
+        self.fails = fails
+
+    def put(self, data):
+        read = b"".join(data)  # and is gone from where it came
+        if self.fails:
+            self.fails -= 1
+            raise BlobsAwayError("no answer")
+        return super().put(read)
+
+    def size(self, digest):
+        if self.fails:
+            self.fails -= 1
+            raise BlobsAwayError("no answer")
+        return super().size(digest)
+
+
+def test_a_place_that_is_away_for_a_while_ends_no_copy(tmp_path, monkeypatch):
+    monkeypatch.setattr(patience, "PAUSE_SECONDS", 0.0)
+    source, target = FolderBlobs(tmp_path / "source"), AwayAtFirst(tmp_path / "target", 5)
+    kept = [source.put(each) for each in (b"one", b"two")]
+    copied = copy_files(kept, source, target)
+    assert (copied.files, copied.fresh, copied.bytes) == (2, 2, 6)
+    assert [target.get(each) for each in kept] == [b"one", b"two"]
+
+
+def test_patience_ends_and_a_full_disk_is_said_at_once():
+    passed, calls = [0.0], []
+
+    def away(cause=None):
+        calls.append(passed[0])
+        raise BlobsAwayError("no answer") from cause
+
+    with pytest.raises(BlobsAwayError):
+        patiently(away, sleep=lambda seconds: passed.append(passed.pop() + seconds), clock=lambda: passed[0])
+    assert calls[-1] == patience.PATIENCE_SECONDS
+    calls.clear()
+    with pytest.raises(BlobsAwayError):
+        patiently(lambda: away(OSError(28, "No space left on device")), sleep=lambda _: None)
+    assert len(calls) == 1
 
 
 def test_a_place_without_a_workshop_or_of_another_version_is_not_backed_up(empty_places, world, tmp_path):

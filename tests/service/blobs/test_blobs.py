@@ -13,8 +13,8 @@ from service.store.blobs import (
     BlobMissingError,
     BlobsAwayError,
     FolderBlobs,
-    damaged,
     pieces,
+    state_of,
 )
 
 EMPTY = hashlib.sha256(b"").hexdigest()
@@ -74,7 +74,7 @@ def test_damage_is_noticed_on_a_whole_read_and_by_the_scrub(blobs, tmp_path):
     path.write_bytes(b"worse")
     with pytest.raises(BlobDamagedError):
         blobs.get(bad)
-    assert list(damaged(blobs, [good, bad, EMPTY])) == [(bad, "damaged"), (EMPTY, "missing")]
+    assert [state_of(blobs, each) for each in (good, bad, EMPTY)] == [None, "damaged", "missing"]
 
 
 def test_what_a_crash_left_half_written_is_cleared(blobs, tmp_path):

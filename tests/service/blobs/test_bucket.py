@@ -9,7 +9,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from service.store.blobs import BlobDamagedError, BlobMissingError, BlobsAwayError, damaged, pieces
+from service.store.blobs import BlobDamagedError, BlobMissingError, BlobsAwayError, pieces, state_of
 from service.store.bucket import open_bucket
 from tests.parts.faulty_line import FaultyLine, Trouble
 from tests.parts.object_store import BUCKET, KEY_ID, REGION, SECRET, ObjectStore, bucket
@@ -84,7 +84,7 @@ def test_what_is_missing_and_what_is_damaged_is_told_apart(blobs, server):
         blobs.get("../identities.json")
     with pytest.raises(BlobDamagedError):
         blobs.get(bad)
-    assert list(damaged(blobs, [good, bad, absent])) == [(bad, "damaged"), (absent, "missing")]
+    assert [state_of(blobs, each) for each in (good, bad, absent)] == [None, "damaged", "missing"]
 
 
 def test_listing_and_deleting(blobs):
