@@ -20,6 +20,7 @@ from seeds.shop import load
 from service.root import Service, build
 from service.seeding import seed_shop
 from service.settings import Settings
+from tests.waiting import looks
 
 API = "/api/v1"
 Json = dict[str, Any]
@@ -59,12 +60,10 @@ class Caller(httpx2.Client):
 
     def settled(self, order_id: str, seconds: float = 30) -> Json:
         """The order once nothing is being read or checked in it."""
-        end = time.monotonic() + seconds
-        while time.monotonic() < end:
+        for _ in looks(seconds):
             order = self.order(order_id)
             if not any(c["state"] in ("reading", "checking") for c in carvings(order)):
                 return order
-            time.sleep(0.03)
         raise AssertionError(f"still busy: {self.do('GET', f'/orders/{order_id}/jobs')}")
 
     def sign(self, order: Json) -> Json:
@@ -85,9 +84,9 @@ class Caller(httpx2.Client):
     def archived(self, order_ids: list[str], seconds: float = 30) -> Json:
         """A batch of released orders, once its archive is there."""
         batch: Json = self.do("POST", "/batches", status=202, json={"order_ids": order_ids})
-        end = time.monotonic() + seconds
-        while batch["state"] == "waiting" and time.monotonic() < end:
-            time.sleep(0.03)
+        for _ in looks(seconds):
+            if batch["state"] != "waiting":
+                break
             batch = self.do("GET", f"/batches/{batch['id']}")
         assert batch["state"] == "ready", batch
         return batch
