@@ -130,10 +130,11 @@ def _paint(canvas: NDArray[np.float32], part: _Seen, corner: Floats, px_per_mm: 
     cover = cv2.warpAffine(cover_of(face), into, size, flags=cv2.INTER_LINEAR)
     shift = np.array([[1, 0, SHADOW_MM[0] * px_per_mm], [0, 1, SHADOW_MM[1] * px_per_mm]], np.float32)
     shade = cv2.GaussianBlur(cv2.warpAffine(cover, shift, size), (0, 0), SHADOW_SOFT_MM * px_per_mm)
-    light = np.float32(part.light)
+    layers = [np.asarray(each, np.float32) for each in (wood_there, cover, shade)]
     for top in range(0, len(patch), _BAND):
         band = slice(top, top + _BAND)
-        _blend(patch[band], wood_there[band], light, cover[band], shade[band])
+        face_there, cover_there, shade_there = (each[band] for each in layers)
+        _blend(patch[band], face_there, np.float32(part.light), cover_there, shade_there)
 
 
 def _blend(
