@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -54,7 +55,9 @@ def clearing(floor: MultiPolygon, bit: Bit, allowances: Allowances) -> Clearing:
     return Clearing(flat, rest, allowances.flat_bit * allowances.flat_bit_step, step_of(bit, allowances))
 
 
-def ridges(cut: Cut, art: BaseGeometry, places: Floats, reach: Floats, width: float) -> Floats:
+def ridges(
+    cut: Cut, art: Callable[[], BaseGeometry], places: Floats, reach: Floats, width: float
+) -> Floats:
     """Mean height, over ``width`` at each place, of what the V-bit leaves standing on flat bottoms, mm.
 
     Its lines run with the grain; one runs round along the floor's own edge, so no ridge stands at the wall. A
@@ -62,7 +65,7 @@ def ridges(cut: Cut, art: BaseGeometry, places: Floats, reach: Floats, width: fl
 
     Args:
         cut: whose art it is.
-        art: the area to be carved, slat mm.
+        art: makes the area to be carved, slat mm; asked only where it is needed.
         places: shape (n, 2), slat mm, inside the art. reach: shape (n,), their distance to its edge, mm.
         width: of a picture's pixel or a section's step, mm.
     """
@@ -78,7 +81,7 @@ def ridges(cut: Cut, art: BaseGeometry, places: Floats, reach: Floats, width: fl
     standing = ridge(across, width, bit, step_of(bit, allowances))
     found[floor] = np.minimum(standing, beyond[floor] / tooling.slope(bit))
     if allowances.flat_bit > 0:
-        area = polygonal(art.buffer(-tooling.groove_width(limit, bit) / 2))
+        area = polygonal(art().buffer(-tooling.groove_width(limit, bit) / 2))
         flat = clearing(area, bit, allowances).flat
         shapely.prepare(flat)
         found[shapely.contains_xy(flat, places[:, 0], places[:, 1])] = 0.0

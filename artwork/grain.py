@@ -14,6 +14,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from artwork.picture_frame import Part
+
 Tone = NDArray[np.float32]
 
 FIBRE = 0.28
@@ -66,7 +68,9 @@ def look_of(species: str, wood: str) -> Look:
     return Look(early, late, look.ring, look.fibre * 1.4)  # type: ignore[arg-type]
 
 
-def tone(below: Tone, px_per_mm: float, grain_deg: float, look: Look, seed: str) -> Tone:
+def tone(
+    below: Tone, px_per_mm: float, grain_deg: float, look: Look, seed: str, part: Part | None = None
+) -> Tone:
     """How dark the wood is, 0 early to 1 late wood, at each pixel of a surface ``below`` mm under the face.
 
     Args:
@@ -75,13 +79,19 @@ def tone(below: Tone, px_per_mm: float, grain_deg: float, look: Look, seed: str)
         grain_deg: counter-clockwise from the picture's x.
         look: of the species.
         seed: names the board.
+        part: which pixels of the whole board's picture these are: the wood is then the same there, but for
+            rounding; all of them without one.
     """
+    part = part or Part.all_of(below.shape)
     turned = grain_deg % 180
     if turned == 90:
-        return _upright(below, px_per_mm, look, seed)
+        return _upright(below, px_per_mm, look, seed, part)
     if turned == 0:
-        return np.ascontiguousarray(_upright(np.ascontiguousarray(below.T), px_per_mm, look, seed).T)
-    return _slanting(below, px_per_mm, turned, look, seed)
+        lying = Part(part.whole[::-1], part.where[::-1])
+        return np.ascontiguousarray(_upright(np.ascontiguousarray(below.T), px_per_mm, look, seed, lying).T)
+    whole = np.zeros(part.whole, np.float32)
+    whole[part.where] = below
+    return _slanting(whole, px_per_mm, turned, look, seed)[part.where]
 
 
 def _slanting(below: Tone, px_per_mm: float, grain_deg: float, look: Look, seed: str) -> Tone:
@@ -91,26 +101,29 @@ def _slanting(below: Tone, px_per_mm: float, grain_deg: float, look: Look, seed:
     turn = cv2.getRotationMatrix2D((side / 2, side / 2), grain_deg - 90, 1.0)
     turn[:, 2] += [(width - side) / 2, (height - side) / 2]
     level = cv2.warpAffine(below, turn, (side, side), flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP)
-    upright = _upright(np.asarray(level, np.float32), px_per_mm, look, seed)
+    upright = _upright(np.asarray(level, np.float32), px_per_mm, look, seed, Part.all_of(level.shape))
     return np.asarray(cv2.warpAffine(upright, turn, (width, height), flags=cv2.INTER_LINEAR), np.float32)
 
 
-def _upright(below: Tone, px_per_mm: float, look: Look, seed: str) -> Tone:
+def _upright(below: Tone, px_per_mm: float, look: Look, seed: str, part: Part) -> Tone:
     """The tone with the grain running up and down."""
     rng = np.random.default_rng(zlib.crc32(seed.encode()))
-    height, width = below.shape
+    height, width = part.whole
+    rows, columns = part.where
     pith = rng.uniform(-0.2, 0.2) * width / px_per_mm
     depth, askew = rng.uniform(22, 34), rng.uniform(0.02, 0.035) * rng.choice([-1, 1])
     across = (np.arange(width, dtype=np.float32) + 0.5 - width / 2) / px_per_mm - np.float32(pith)
     along = (np.arange(height, dtype=np.float32) + 0.5 - height / 2) / px_per_mm
-    radius = np.float32(depth) + np.float32(askew) * along[:, None] - below
-    radius += _cloud(rng, height, width, (px_per_mm * 110, px_per_mm * 26), 2.6)
+    radius = np.float32(depth) + np.float32(askew) * along[rows, None] - below
+    radius += _cloud(rng, part, (px_per_mm * 110, px_per_mm * 26), 2.6)
     np.square(radius, out=radius)
-    radius += np.square(across)[None, :]
+    radius += np.square(across[columns])[None, :]
     np.sqrt(radius, out=radius)
     radius *= np.float32(_LEVELS / look.ring)
-    rings = _rings(rng).take(radius.astype(np.int32), mode="wrap")
-    rings += _fibres(rng, height, width, px_per_mm, look.fibre)
+    year = radius.astype(np.int32)
+    year &= _LEVELS * _YEARS - 1  # a power of two: what is beyond the last year begins anew
+    rings = _rings(rng).take(year, mode="clip")
+    rings += _fibres(rng, part, px_per_mm, look.fibre)
     return np.asarray(rings, np.float32)
 
 
@@ -127,16 +140,26 @@ def _rings(rng: np.random.Generator) -> Tone:
     return (strength[:, None] * year[None, :] + base[:, None]).astype(np.float32).ravel()
 
 
-def _cloud(rng: np.random.Generator, height: int, width: int, cell: tuple[float, float], size: float) -> Tone:
+def _cloud(rng: np.random.Generator, part: Part, cell: tuple[float, float], size: float) -> Tone:
     """Smooth noise of standard deviation about ``size``; ``cell`` is its grain in pixels, down and across."""
-    rows, columns = (max(int(np.ceil(n / c)) + 3, 4) for n, c in zip((height, width), cell, strict=True))
-    coarse = rng.normal(0, size, (rows, columns)).astype(np.float32)
-    return np.asarray(cv2.resize(coarse, (width, height), interpolation=cv2.INTER_CUBIC), np.float32)
+    rows, columns = (max(int(np.ceil(n / c)) + 3, 4) for n, c in zip(part.whole, cell, strict=True))
+    return _grown(rng.normal(0, size, (rows, columns)).astype(np.float32), part, cv2.INTER_CUBIC)
 
 
-def _fibres(rng: np.random.Generator, height: int, width: int, px_per_mm: float, size: float) -> Tone:
+def _fibres(rng: np.random.Generator, part: Part, px_per_mm: float, size: float) -> Tone:
     """Fine streaks along the grain."""
+    height, width = part.whole
     rows = max(int(height / (FIBRE_RUN * px_per_mm)) + 2, 4)
     columns = max(min(int(width / (FIBRE * px_per_mm)), width), 4)
-    streaks = rng.normal(0, size, (rows, columns)).astype(np.float32)
-    return np.asarray(cv2.resize(streaks, (width, height), interpolation=cv2.INTER_LINEAR), np.float32)
+    return _grown(rng.normal(0, size, (rows, columns)).astype(np.float32), part, cv2.INTER_LINEAR)
+
+
+def _grown(coarse: Tone, part: Part, how: int) -> Tone:
+    """A coarse picture enlarged to the whole's size, and the part of it that is wanted."""
+    height, width = part.whole
+    if part.is_all:
+        return np.asarray(cv2.resize(coarse, (width, height), interpolation=how), np.float32)
+    across = cv2.resize(coarse, (width, len(coarse)), interpolation=how)[:, part.where[1]]
+    each = np.eye(len(coarse), dtype=np.float32)  # enlarged, it holds what each coarse row gives to each row
+    down = cv2.resize(each, (len(coarse), height), interpolation=how)[part.where[0]]
+    return np.asarray(down @ across, np.float32)

@@ -15,6 +15,30 @@ SIGNED_DENSITY = 4.0
 
 
 @dataclass(frozen=True)
+class Part:
+    """Which pixels of a whole slat's picture a part of it is.
+
+    Attributes:
+        whole: rows and columns of the whole picture.
+        where: the part's own rows and columns in it.
+    """
+
+    whole: tuple[int, int]
+    where: tuple[slice, slice]
+
+    @classmethod
+    def all_of(cls, shape: tuple[int, ...]) -> Part:
+        """The whole of a picture with so many rows and columns."""
+        rows, columns = shape
+        return cls((rows, columns), (slice(0, rows), slice(0, columns)))
+
+    @property
+    def is_all(self) -> bool:
+        """Whether nothing of the whole is left out."""
+        return self == Part.all_of(self.whole)
+
+
+@dataclass(frozen=True)
 class PictureFrame:
     """Where a picture lies on the slat.
 

@@ -50,7 +50,7 @@ def piece_png(layout: ModelLayout, cuts: Sequence[Cut], wood: str = "fresh") -> 
 
 def piece_webp(layout: ModelLayout, cuts: Sequence[Cut], wood: str = "fresh") -> bytes:
     """As :func:`piece_png`, about a tenth of its size and clear where there is no wood: for pages."""
-    painted = _painted(layout, cuts, wood)
+    painted = _painted(layout, cuts, wood, exact=False)
     return clear_webp(painted[..., :3] * 255, painted[..., 3])
 
 
@@ -62,13 +62,13 @@ def piece(layout: ModelLayout, cuts: Sequence[Cut], wood: str) -> Picture:
         cuts: at most one per slat, matched by the slat's key.
         wood: ``"fresh"`` or ``"weathered"``.
     """
-    painted = _painted(layout, cuts, wood)
+    painted = _painted(layout, cuts, wood, exact=True)
     on_paper = painted[..., :3] + PAPER * (1 - painted[..., 3:])
     picture: Picture = cv2.convertScaleAbs(np.minimum(on_paper, 1), alpha=255)  # type: ignore[assignment]
     return picture
 
 
-def _painted(layout: ModelLayout, cuts: Sequence[Cut], wood: str) -> NDArray[np.float32]:
+def _painted(layout: ModelLayout, cuts: Sequence[Cut], wood: str, *, exact: bool) -> NDArray[np.float32]:
     """Shape (h, w, 4): red, green, blue times how opaque it is, and that, each 0 to 1."""
     parts = list(_parts(layout, {cut.slat.key: cut for cut in cuts}))
     x0, y0, x1, y1 = _bounds(parts)
@@ -79,7 +79,7 @@ def _painted(layout: ModelLayout, cuts: Sequence[Cut], wood: str) -> NDArray[np.
     )
     canvas = np.zeros((height, width, 4), np.float32)
     for part in parts:
-        _paint(canvas, part, np.array([x0 - border, y1 + border]), px_per_mm, wood)
+        _paint(canvas, part, np.array([x0 - border, y1 + border]), px_per_mm, wood, exact=exact)
     size = (width // OVERSAMPLED, height // OVERSAMPLED)
     return np.asarray(cv2.resize(canvas, size, interpolation=cv2.INTER_AREA), np.float32)
 
@@ -116,10 +116,16 @@ def _turned(points: Floats, part: _Seen) -> Floats:
     return moved
 
 
-def _paint(canvas: NDArray[np.float32], part: _Seen, corner: Floats, px_per_mm: float, wood: str) -> None:
+def _paint(
+    canvas: NDArray[np.float32], part: _Seen, corner: Floats, px_per_mm: float, wood: str, *, exact: bool
+) -> None:
     """Lay one lit part on the canvas, with the shadow it casts on what is already there."""
     border = 2.0
-    face = bare(part.slat, px_per_mm, border) if part.cut is None else relief(part.cut, px_per_mm, border)
+    face = (
+        bare(part.slat, px_per_mm, border)
+        if part.cut is None
+        else relief(part.cut, px_per_mm, border, exact=exact)
+    )
     look = look_of(part.slat.species, wood)
     lit = np.stack([*lit_wood(face, look, part.slat)], axis=-1)
     rows, columns = _region(part, corner, px_per_mm, canvas.shape)

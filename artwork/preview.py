@@ -83,11 +83,18 @@ def part_webp(cut: Cut, window: Box, px_per_mm: float = 4.0, wood: str = "fresh"
     """
     face = relief(cut, px_per_mm, BORDER, window, exact=False)
     cover = cover_of(face)
-    lit = [*lit_wood(face, look_of(cut.slat.species, wood), cut.slat)]
-    picture = Image.fromarray(cv2.convertScaleAbs(np.minimum(np.stack(lit, axis=-1), 1), alpha=255))
+    colour = np.empty((*cover.shape, 3), np.uint8)
+    for channel, wood_there in enumerate(lit_wood(face, look_of(cut.slat.species, wood), cut.slat)):
+        colour[..., channel] = cv2.convertScaleAbs(wood_there, alpha=255)  # more than white stays white
+    picture = Image.fromarray(colour)
     draw_fixings(picture, cut, face, margins=False)
     shadow = 1 - _cast_shadow(cover, px_per_mm)
-    return clear_webp(np.asarray(picture, np.float32) * cover[..., None], cover + (1 - cover) * shadow)
+    opaque = cover + (1 - cover) * shadow
+    layers = np.dstack([np.asarray(picture), cv2.convertScaleAbs(opaque, alpha=255)])
+    edge = cover < 1  # there the shadow, which is black, shows through
+    share = cover[edge] / np.maximum(opaque[edge], np.float32(1 / 255))
+    layers[edge, :3] = layers[edge, :3] * share[:, None]
+    return _layers_webp(layers)
 
 
 def clear_webp(colour: NDArray[np.float32], opaque: NDArray[np.float32]) -> bytes:
@@ -98,7 +105,11 @@ def clear_webp(colour: NDArray[np.float32], opaque: NDArray[np.float32]) -> byte
         opaque: shape (h, w), 0 to 1.
     """
     own = colour / np.maximum(opaque, np.float32(1 / 255))[..., None]
-    layers = np.dstack([np.minimum(own, 255), opaque * 255]).astype(np.uint8)
+    return _layers_webp(np.dstack([np.minimum(own, 255), opaque * 255]).astype(np.uint8))
+
+
+def _layers_webp(layers: Picture) -> bytes:
+    """Red, green, blue and how opaque each pixel is, shape (h, w, 4), as WebP."""
     written = BytesIO()  # OpenCV cannot be told to spend less on what is clear: four times as long
     Image.fromarray(layers).save(written, "WEBP", quality=80, method=2, alpha_quality=60)
     return written.getvalue()
@@ -153,7 +164,7 @@ def lit_wood(face: Relief, look: Look, slat: Slat) -> Iterator[NDArray[np.float3
     """Red, green and blue of the wood as lit, shape (h, w) each, about 0 to 1: with what is put on it."""
     look = seen_through(look, slat.finish)
     shine = light(face.height, face.px_per_mm, slat.grain_deg, face.art)
-    dark = np.clip(_tone(face, look, slat.grain_deg, slat.key), 0, 1)
+    dark = np.clip(tone(face.height, face.px_per_mm, slat.grain_deg, look, slat.key, face.part), 0, 1)
     paint = painted(face.carved) if slat.finish == PAINT_FILLED and face.carved is not None else None
     swallowed = 1 - END_GRAIN_DARKER * np.square(shine.end_grain)
     if face.art is not None and face.carved is not None:
@@ -168,15 +179,6 @@ def lit_wood(face: Relief, look: Look, slat: Slat) -> Iterator[NDArray[np.float3
         wood *= own
         wood *= swallowed
         yield wood
-
-
-def _tone(face: Relief, look: Look, grain_deg: float, seed: str) -> NDArray[np.float32]:
-    """The board's own wood at each pixel: a part of a slat shows the same rings there as the whole."""
-    if face.part is None:
-        return tone(face.height, face.px_per_mm, grain_deg, look, seed)
-    whole = np.zeros(face.part.whole, np.float32)
-    whole[face.part.where] = face.height
-    return tone(whole, face.px_per_mm, grain_deg, look, seed)[face.part.where]
 
 
 def _cast_shadow(cover: NDArray[np.float32], px_per_mm: float) -> NDArray[np.float32]:

@@ -8,11 +8,12 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from artwork.clearance import Edges
+from artwork.clearance import Edges, Grid
 from artwork.close_up import Box
 from artwork.curves import Floats
 from artwork.cut import Cut
 from artwork.floors import ridges
+from artwork.picture_frame import Part
 from artwork.raster import inside, near_edge
 from artwork.tooling import depth_limit, drop, edge_radius, slope, zero_below_face
 from artwork.workpiece import Slat
@@ -32,19 +33,6 @@ TIP_TURNS = 24
 """Every other of so many stands around the tip's edge, and every fourth halfway in; then all around the best."""
 TIP_STEP = 0.012
 """How close, mm."""
-
-
-@dataclass(frozen=True)
-class Part:
-    """Which pixels of a whole slat's picture a part of it is.
-
-    Attributes:
-        whole: rows and columns of the whole picture.
-        where: the part's own rows and columns in it.
-    """
-
-    whole: tuple[int, int]
-    where: tuple[slice, slice]
 
 
 @dataclass(frozen=True, eq=False)
@@ -92,8 +80,9 @@ def relief(
         px_per_mm: pixels per millimetre.
         border: kept around the slat, mm.
         window: the part that is wanted, slat mm, whole pixels from the corner of the whole; all of it without one.
-        exact: whether the flat that the tip leaves is measured; else, in a third of the time, what a page shows is
-            told from the pixels beside: within ``t / 2 / tan φ``, and right where the walls are.
+        exact: whether the edge nearest to each pixel is looked for and the flat that the tip leaves is measured; else,
+            in a fraction of the time, what a page shows is told from the pixels beside: within half a pixel's way to
+            the edge and ``t / 2``, over ``tan φ``, and right where the walls are.
 
     Distances to the art's edge are exact but for its chords (``CURVE_TOLERANCE``) and, right where edges meet,
     half of ``clearance.SPACING``: at every pixel's centre the depth is within 0.05 mm of what a swept cone leaves.
@@ -148,25 +137,33 @@ def _carve(cut: Cut, face: Relief, exact: bool) -> tuple[slice, slice] | None:
     rows, columns = np.nonzero(inside(rings, c1 - c0, r1 - r0))
     places = np.stack([columns + c0 + 0.5, rows + r0 + 0.5], axis=1) / face.px_per_mm * [1, -1]
     places += [face.left, face.top]
-    reach, foot, chord = edges.nearest(places)
-    half_flat = cut.bit.tip_flat / 2
-    if half_flat > 0:
-        room = np.zeros((r1 - r0, c1 - c0))
-        room[rows, columns] = reach
-        if exact:
-            near = np.flatnonzero(_near_axis(room, half_flat, face.px_per_mm)[rows, columns])
-            reach[near] = _on_the_flat(edges, places[near], (reach[near], foot[near], chord[near]), half_flat)
-        else:
-            around = cv2.dilate(room, np.ones((3, 3), np.uint8))[rows, columns]
-            reach = np.minimum(reach, np.maximum(around - half_flat, 0.0))
+    corner = np.array([c0, r0]) / face.px_per_mm * [1, -1] + [face.left, face.top]
+    grid = Grid(corner, 1 / face.px_per_mm, (r1 - r0, c1 - c0), rows, columns, places)
+    reach = _reach(edges, grid, cut.bit.tip_flat / 2, exact)
     limit = depth_limit(cut.slat, cut.bit, cut.allowances)
     depth = np.minimum(reach / slope(cut.bit), limit)
     if cut.allowances.floor_ridge > 0:
-        depth -= ridges(cut, edges.region, places, reach, 1 / face.px_per_mm)
+        depth -= ridges(cut, lambda: edges.region, places, reach, 1 / face.px_per_mm)
     depth += zero_below_face(cut.allowances) - cut.allowances.sanding
     block = face.height[r0:r1, c0:c1]
     block[rows, columns] = np.maximum(block[rows, columns], depth)
     return slice(int(r0), int(r1)), slice(int(c0), int(c1))
+
+
+def _reach(edges: Edges, grid: Grid, half_flat: float, exact: bool) -> Floats:
+    """How far from the edge the tip's stands leave each place of a grid; ``exact`` as for :func:`relief`."""
+    room = np.zeros(grid.shape)
+    if not exact:
+        reach = edges.quickly(grid)
+        room[grid.rows, grid.columns] = reach
+        around = cv2.dilate(room, np.ones((3, 3), np.uint8))[grid.rows, grid.columns]
+        return np.minimum(reach, np.maximum(around - half_flat, 0.0))
+    reach, foot, chord = edges.nearest(grid.places)
+    if half_flat > 0:
+        room[grid.rows, grid.columns] = reach
+        near = np.flatnonzero(_near_axis(room, half_flat, 1 / grid.pitch)[grid.rows, grid.columns])
+        reach[near] = _on_the_flat(edges, grid.places[near], (reach[near], foot[near], chord[near]), half_flat)
+    return reach
 
 
 def _near_axis(room: Floats, half_flat: float, px_per_mm: float) -> NDArray[np.bool_]:

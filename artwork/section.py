@@ -118,7 +118,7 @@ def _programmed(cut: Cut, art: BaseGeometry, points: Floats) -> Floats:
     cap = np.minimum(groove_depth(2 * widest, cut.bit), limit)
     depth = np.minimum(clearance / slope(cut.bit), cap)
     if cut.allowances.floor_ridge > 0:
-        depth -= ridges(cut, art, points, clearance, STEP)
+        depth -= ridges(cut, lambda: art, points, clearance, STEP)
     return np.asarray(depth)
 
 
