@@ -55,9 +55,7 @@ def clearing(floor: MultiPolygon, bit: Bit, allowances: Allowances) -> Clearing:
     return Clearing(flat, rest, allowances.flat_bit * allowances.flat_bit_step, step_of(bit, allowances))
 
 
-def ridges(
-    cut: Cut, art: Callable[[], BaseGeometry], places: Floats, reach: Floats, width: float
-) -> Floats:
+def ridges(cut: Cut, art: Callable[[], BaseGeometry], places: Floats, reach: Floats, width: float) -> Floats:
     """Mean height, over ``width`` at each place, of what the V-bit leaves standing on flat bottoms, mm.
 
     Its lines run with the grain; one runs round along the floor's own edge, so no ridge stands at the wall. A

@@ -162,7 +162,9 @@ def _reach(edges: Edges, grid: Grid, half_flat: float, exact: bool) -> Floats:
     if half_flat > 0:
         room[grid.rows, grid.columns] = reach
         near = np.flatnonzero(_near_axis(room, half_flat, 1 / grid.pitch)[grid.rows, grid.columns])
-        reach[near] = _on_the_flat(edges, grid.places[near], (reach[near], foot[near], chord[near]), half_flat)
+        reach[near] = _on_the_flat(
+            edges, grid.places[near], (reach[near], foot[near], chord[near]), half_flat
+        )
     return reach
 
 

@@ -64,7 +64,7 @@ class Api:
 
     async def look_again(self) -> None:
         """Let go of what was seen: what is asked from now on is as it is then."""
-        await self._visit.rest()
+        await self._visit.look_again()
 
     async def ask(self, question: str, **variables: Any) -> Any:
         """What GraphQL answers to a question: for lists of orders with a little of what is in each. CallError."""

@@ -233,6 +233,11 @@ class Visit:
             self._pipeline.threads.release_on_behalf_of(self)
             self._placed = False
 
+    async def look_again(self) -> None:
+        """Rest, and ask everything anew after it: for who waits for somebody else's work."""
+        await self.rest()
+        self._store.forget()
+
     async def _in_thread(self, run: Callable[[], T]) -> T:
         """In a thread, within the one place that a visit takes among the requests worked on at once.
 

@@ -11,9 +11,11 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from html import unescape
 
+import httpx2
 import pytest
 import sqlalchemy as sa
 
+from service.pages import starting
 from service.pages.lengths import one_unit
 from service.rest.order_cache import OrderCache
 from tests.bench.service_shop import LINES
@@ -158,3 +160,19 @@ def test_an_act_that_is_refused_at_its_end_has_not_begun(running):
     assert taken.status_code == 200
     assert api.order(order_id)["state"] == "submitted"
     assert revision(api.order(order_id)) != revision(before)
+
+
+def test_the_answer_to_the_form_comes_when_it_is_judged_not_when_patience_ends(running: Running, monkeypatch):
+    """Somebody else's work is seen by who waits for it, though their own reads see one view."""
+    monkeypatch.setattr(starting, "PATIENCE_SECONDS", 50.0)
+    sent = {"slats": "back-centre", "quantity": "1"}
+    with httpx2.Client(base_url=running.url, headers={"Origin": running.url}, timeout=60) as browser:
+        form = browser.get("/at/oxbarrow/longwalk-bench").text
+        hidden = dict(re.findall(r'<input type="hidden" name="([^"]*)" value="([^"]*)"', form))
+        began = time.monotonic()
+        files = {"file": ("crest.svg", art("crest.svg"), "image/svg+xml")}
+        answer = browser.post("/at/oxbarrow/longwalk-bench", data=hidden | sent, files=files)
+        took = time.monotonic() - began
+        proof = browser.get(answer.headers["location"]).text
+    assert 'id="sign"' in proof
+    assert took < 45
