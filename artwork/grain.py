@@ -69,7 +69,7 @@ def look_of(species: str, wood: str) -> Look:
 
 
 def tone(
-    below: Tone, px_per_mm: float, grain_deg: float, look: Look, seed: str, part: Part | None = None
+    below: Tone, px_per_mm: float, grain_deg: float, look: Look, seed: str, *, part: Part | None = None
 ) -> Tone:
     """How dark the wood is, 0 early to 1 late wood, at each pixel of a surface ``below`` mm under the face.
 

@@ -164,7 +164,7 @@ def lit_wood(face: Relief, look: Look, slat: Slat) -> Iterator[NDArray[np.float3
     """Red, green and blue of the wood as lit, shape (h, w) each, about 0 to 1: with what is put on it."""
     look = seen_through(look, slat.finish)
     shine = light(face.height, face.px_per_mm, slat.grain_deg, face.art)
-    dark = np.clip(tone(face.height, face.px_per_mm, slat.grain_deg, look, slat.key, face.part), 0, 1)
+    dark = np.clip(tone(face.height, face.px_per_mm, slat.grain_deg, look, slat.key, part=face.part), 0, 1)
     paint = painted(face.carved) if slat.finish == PAINT_FILLED and face.carved is not None else None
     swallowed = 1 - END_GRAIN_DARKER * np.square(shine.end_grain)
     if face.art is not None and face.carved is not None:
