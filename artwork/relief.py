@@ -157,7 +157,7 @@ def _reach(edges: Edges, grid: Grid, half_flat: float, exact: bool) -> Floats:
         reach = edges.quickly(grid)
         room[grid.rows, grid.columns] = reach
         around = cv2.dilate(room, np.ones((3, 3), np.uint8))[grid.rows, grid.columns]
-        return np.minimum(reach, np.maximum(around - half_flat, 0.0))
+        return np.asarray(np.minimum(reach, np.maximum(around - half_flat, 0.0)))
     reach, foot, chord = edges.nearest(grid.places)
     if half_flat > 0:
         room[grid.rows, grid.columns] = reach
