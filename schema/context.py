@@ -14,6 +14,7 @@ from starlette.requests import HTTPConnection
 from strawberry.dataloader import DataLoader
 
 from service.access.resolve import Resolved
+from service.language.phrasebook import told
 from service.orders.actors import Actor
 from service.orders.errors import ConflictError, DomainError
 from service.rest.operation import Pipeline
@@ -32,7 +33,7 @@ class ApiError(GraphQLError):
     """An answer other than yes where a field has no outcome type for it."""
 
     def __init__(self, code: str, message: str) -> None:
-        super().__init__(message, extensions={"code": code})
+        super().__init__(told(message), extensions={"code": code})
 
 
 @dataclass

@@ -11,7 +11,7 @@ from anyio import to_thread
 from cross_web import AsyncHTTPRequestAdapter, HTTPException
 from graphql import GraphQLError
 from starlette.datastructures import Headers
-from starlette.requests import Request
+from starlette.requests import HTTPConnection, Request
 from starlette.responses import JSONResponse, Response
 from starlette.types import Message, Receive, Scope, Send
 from starlette.websockets import WebSocket
@@ -26,6 +26,7 @@ from schema import negotiating
 from schema.admission import read
 from schema.build import UNFORESEEN, build_schema
 from schema.context import Graph
+from service.language.chosen import speak, wanted
 from service.rest import receiving
 from service.rest.operation import Pipeline
 from service.rest.pipeline import problem_of
@@ -70,7 +71,9 @@ class GraphDoor(GraphQL[Graph, None]):
         self._pipeline = pipeline
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """Answer one request or socket."""
+        """Answer one request or socket, a refusal in the language that is asked for."""
+        asks = HTTPConnection(scope)
+        speak(wanted(asks.cookies.get("language"), asks.headers.get("accept-language")))
         if scope["type"] == "websocket":
             await super().__call__(scope, receive, send)
             return
@@ -135,7 +138,10 @@ class GraphDoor(GraphQL[Graph, None]):
         if not isinstance(data, list) and _was_not_executed(data):
             data = {key: value for key, value in data.items() if key != "data"}  # type: ignore[assignment]
             status = 200 if kind == negotiating.PLAIN_JSON else 400
-        headers = {"Cache-Control": "private, no-store", "Vary": "Accept, Cookie, Authorization"}
+        headers = {
+            "Cache-Control": "private, no-store",
+            "Vary": "Accept, Accept-Language, Cookie, Authorization",
+        }
         return Response(self.encode_json(data), status, headers=headers, media_type=kind)
 
 

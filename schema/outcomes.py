@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import strawberry
 
+from service.language.phrasebook import told
 from service.metering import REFUSALS
 from service.orders import errors
 
@@ -76,14 +77,14 @@ _CODES = {
 
 def refusal_of(error: errors.DomainError) -> Refusals:
     """The outcome for an error of the use cases."""
-    words = str(error)
+    words = told(str(error))
     code = error.code if isinstance(error, errors.ConflictError) else _CODES[type(error)]
     REFUSALS.labels("graph", code).inc()
     match error:
         case errors.StaleError():
             return Stale(message=words, current=error.current)
         case errors.InvalidError():
-            problems = [Problem(field=p.field, code=p.code, message=p.message) for p in error.problems]
+            problems = [Problem(field=p.field, code=p.code, message=told(p.message)) for p in error.problems]
             return Invalid(message=words, problems=problems)
         case errors.NotAllowedError():
             return NotAllowed(message=words)

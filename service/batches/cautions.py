@@ -16,21 +16,13 @@ from artwork.floors import step_of
 from artwork.tooling import slope
 from artwork.wood import SPECIES, change
 from artwork.workpiece import BARE, OILED, PAINT_FILLED, Allowances, Bit, Slat
+from service.language.chosen import N_
 from service.orders.machine import ZeroPer
 
 DEFERS = (
     "This sheet does not replace the machine's manual, local codes and rules, or the advice of licensed "
     "professionals; where they say more or otherwise, they hold."
 )
-_NAMES = {
-    "western-redcedar": "western red cedar",
-    "redwood": "redwood",
-    "eastern-white-pine": "eastern white pine",
-    "white-oak": "white oak",
-    "sapele": "sapele",
-    "mahogany": "mahogany",
-    "sugar-maple": "sugar maple",
-}
 _ANY_DUST = (
     "Wood dust harms the lungs and burns; NIOSH names it a potential carcinogen (recommended limit 1 mg/m³). "
     "Extract at the source, keep the room clean, wear a fitted respirator."
@@ -73,13 +65,8 @@ _FINISH_CAUTIONS = {
         "and paint dry (common practice, no source; their labels hold).",
     ),
 }
-FINISH_NAMES = {OILED: "oiled", PAINT_FILLED: "grooves filled with paint"}
+FINISH_NAMES = {OILED: N_("oiled"), PAINT_FILLED: N_("grooves filled with paint")}
 _BLACK_STAINS = frozenset({"western-redcedar", "redwood", "white-oak", "sapele", "mahogany"})
-
-
-def wood_name(species: str) -> str:
-    """What people call the species."""
-    return _NAMES.get(species, species.replace("-", " "))
 
 
 def cautions(species: str, finish: str = BARE) -> tuple[str, ...]:

@@ -11,7 +11,7 @@ import numpy as np
 from artwork.drawings import MachineFrame
 from artwork.workpiece import Bit
 from service.batches.bench_words import bit_words, holding_words, safety_words
-from service.batches.cautions import advice, cautions, checks, order_of_work, wood_name
+from service.batches.cautions import advice, cautions, checks, order_of_work
 from service.batches.content import OrderContent, ShopContent
 from service.batches.jobs import MOST_DRAWN, Job, cut_facts, job_facts, program_line, setups
 from service.batches.measures import Measures
@@ -20,6 +20,7 @@ from service.batches.sheet_figure import Box, draw_figure, lies_turned
 from service.language.chosen import N_, _, spoken
 from service.language.figures import decimal, long_day_words
 from service.language.phrasebook import told
+from service.language.woods import wood_words
 
 _PICTURE = Box(112.0, TOP + 3.0, 48.0, 30.0)
 """Where the first carving is drawn on the first sheet."""
@@ -168,7 +169,7 @@ def _parts(pages: _Pages, order: OrderContent, y: float) -> float:
     words = [
         f"{many} × {name}, "
         + pages.measures.told(f"{length:g} × {width:g} × {thickness:g} mm")
-        + (f", {told(wood_name(wood))}" if wood else "")
+        + (f", {wood_words(wood)}" if wood else "")
         for (name, length, width, thickness, wood), many in counted.items()
     ]
     return (

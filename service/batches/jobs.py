@@ -14,12 +14,13 @@ from artwork.furniture import ModelLayout
 from artwork.proof_facts import allowances_of, bit_of
 from artwork.workpiece import Allowances, Bit
 from service.batches.approvals import Decision
-from service.batches.cautions import FINISH_NAMES, wood_name
+from service.batches.cautions import FINISH_NAMES
 from service.batches.content import CarvingContent
 from service.batches.sheet_figure import Figure, bare_figure, with_art
 from service.language.chosen import ENGLISH, N_, _, spoken
 from service.language.figures import decimal
 from service.language.phrasebook import figures, told
+from service.language.woods import wood_words
 from service.orders.program_checks import ProgramOutcome
 
 LONGEST_TEXT = 20
@@ -209,10 +210,10 @@ def cut_facts(setup: Sequence[Job]) -> list[tuple[str, str]]:
             _(
                 "{thickness} mm {wood}, face up",
                 thickness=decimal(slat.thickness, 2),
-                wood=told(wood_name(slat.species)),
+                wood=wood_words(slat.species),
             ),
         ),
-        *([(_("finish"), told(FINISH_NAMES[slat.finish]))] if slat.finish in FINISH_NAMES else []),
+        *([(_("finish"), _(FINISH_NAMES[slat.finish]))] if slat.finish in FINISH_NAMES else []),
         (
             _("bit"),
             f"{job.bit.key}: {job.bit.angle_deg:g}°, "

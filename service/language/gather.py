@@ -115,9 +115,9 @@ def _templates() -> list[Path]:
 
 
 def _modules() -> list[Path]:
-    return sorted(
-        path for room in ("pages", "mail", "batches") for path in (ROOT / "service" / room).rglob("*.py")
-    )
+    rooms = ("pages", "mail", "batches")
+    found = (path for room in rooms for path in (ROOT / "service" / room).rglob("*.py"))
+    return sorted([*found, ROOT / "service/language/woods.py"])
 
 
 def _worded(path: Path) -> Iterator[Found]:

@@ -43,7 +43,7 @@ _MAY_BE_NAME = re.compile(
     r"[^,;:\s]+(?:,?\s[^,;:\s]+){0,7}"
 )
 """What may be left as it is in a sentence: a name, which has none of the little words of a sentence."""
-_LEAST_LETTERS = 8
+_LEAST_LETTERS = 7
 _LONGEST = 4000
 
 

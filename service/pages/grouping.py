@@ -72,12 +72,14 @@ def _group(family: str, places: Sequence[Json], said: Said) -> Group:
 
 
 def _worst(places: Sequence[Json], said: Said) -> str:
-    """``The thinnest is 0.7 mm and needs 1.9 mm.``, of the place that lacks most."""
+    """``The thinnest is 0.7 mm and needs 1.9 mm.``, of the place that lacks most; never that it is 0.00 mm."""
     measured = [one["finding"] for one in places if one["finding"]["required"]]
     if not measured:
         return ""
     worst = min(measured, key=lambda finding: finding["measured"] / finding["required"])
     has, needs = said(worst["measured"]), said(worst["required"])
+    if has == said(0.0):
+        return " " + _("At the thinnest next to nothing is left; {needs} is needed.", needs=needs)
     return " " + _("The thinnest is {has} and needs {needs}.", has=has, needs=needs)
 
 

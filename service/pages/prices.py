@@ -11,6 +11,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from service.language.chosen import L_, _
+from service.language.woods import wood_words
 from service.pages import words
 from service.pages.bench import bench_session
 from service.pages.calling import Api, CallError
@@ -103,7 +104,7 @@ def _groups(models: Sequence[Json]) -> list[tuple[str, list[Row]]]:
             "material",
             f"wood-{wood}",
             wood,
-            wood.replace("-", " "),
+            wood_words(wood),
             _("a cubic metre in the parts, without waste"),
         )
         for wood in woods

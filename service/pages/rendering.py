@@ -23,6 +23,7 @@ from service.pages.drawing import families
 from service.pages.findings import FEW
 from service.pages.framing import is_framed
 from service.pages.grouping import in_groups
+from service.pages.price_words import figure_words
 from service.pages.script_words import script_words
 from service.pages.section_view import section_view
 from service.pages.sending import longest, told_of
@@ -139,5 +140,5 @@ def _environment(spoken: str) -> Environment:
         "section_view": section_view,
     }
     environment.filters |= {name: getattr(room, name) for room in (words, lengths) for name in room.FILTERS}
-    environment.filters |= {"told": told, "families": families}
+    environment.filters |= {"told": told, "figure_words": figure_words, "families": families}
     return environment

@@ -9,11 +9,11 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from service.language.chosen import L_, _
+from service.language.woods import WOODS
 from service.pages.bench import bench_session
 from service.pages.calling import Api, CallError
 from service.pages.forms import read_form
 from service.pages.rendering import go, render
-from service.pages.woods import WOODS
 from service.rest.operation import Received
 
 Json = Mapping[str, Any]

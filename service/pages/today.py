@@ -12,11 +12,11 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from service.language.chosen import _
+from service.language.woods import wood_words
 from service.pages.bench import bench_session, show_order
 from service.pages.calling import Api, CallError
 from service.pages.forms import read_form
 from service.pages.rendering import go, render
-from service.pages.woods import wood_words
 from service.pages.words import bit_words
 
 Json = Mapping[str, Any]

@@ -6,11 +6,11 @@ from service.language.chosen import L_
 
 WOODS = {
     "western-redcedar": L_("western red cedar"),
-    "redwood": "redwood",
+    "redwood": L_("redwood"),
     "eastern-white-pine": L_("eastern white pine"),
     "white-oak": L_("white oak"),
-    "mahogany": "mahogany",
-    "sapele": "sapele",
+    "mahogany": L_("mahogany"),
+    "sapele": L_("sapele"),
     "sugar-maple": L_("sugar maple"),
 }
 
