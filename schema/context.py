@@ -20,7 +20,7 @@ from service.orders.errors import ConflictError, DomainError
 from service.rest.operation import Pipeline
 from service.rest.pipeline import UnauthenticatedError, need_actor, who_asks
 from service.store.wall import within
-from service.usecases import looking
+from service.usecases import looking, marking
 from service.usecases.answers import OrderAggregate
 from service.usecases.context import Context
 
@@ -135,6 +135,15 @@ class Graph:
     def carvings_of_order(self) -> DataLoader[str, Any]:
         """Carvings by order."""
         return self._loader(looking.carvings_by_order_ids)
+
+    @cached_property
+    def marks_of_order(self) -> DataLoader[str, Any]:
+        """The workshop's own marks by order. ApiError where they are not for whoever asks."""
+
+        async def batch(ids: list[str]) -> list[Any]:
+            return await self.look(marking.marks_by_order_ids, ids)
+
+        return DataLoader(batch)
 
     @cached_property
     def carvings(self) -> DataLoader[str, Any]:

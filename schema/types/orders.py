@@ -42,7 +42,6 @@ from service.rest.responses.prices import order_quote_body
 from service.rest.responses.suites import suite_body
 from service.usecases import (
     items,
-    marking,
     messages,
     outcomes,
     planning,
@@ -288,7 +287,7 @@ class Order(Node):
     @strawberry.field
     async def marks(self: Any, info: Info) -> list[OrderMark] | None:
         """The workshop's own marks on it, as released or as it would be today; for the workshop's people."""
-        found = await info.context.look(marking.list_order_marks, self.id)
+        found = await info.context.marks_of_order.load(self.id)
         return cast("list[OrderMark]", [order_mark_body(each) for each in found])
 
     @strawberry.field

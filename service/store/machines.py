@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from sqlalchemy import Connection, delete, insert, select, update
 
+from service.orders.ids import ids_among
 from service.orders.machine import Machine, machine_from
 from service.store.machine_tables import machines, releases
 from service.store.sharing import asked_once
@@ -49,3 +50,13 @@ def frozen(connection: Connection, reach: TenantScope) -> Mapping[str, Any] | No
     query = select(releases.c.facts).where(*reach.within(releases))
     facts: Mapping[str, Any] | None = connection.execute(query).scalar_one_or_none()
     return facts
+
+
+def frozen_marks_of(
+    connection: Connection, reach: TenantScope, ids: Sequence[str]
+) -> dict[str, Sequence[Mapping[str, Any]]]:
+    """What the releases of these orders say of marks, by order."""
+    query = select(releases.c.order_id, releases.c.facts["marks"]).where(
+        releases.c.order_id.in_(ids_among(ids)), *reach.within(releases)
+    )
+    return {order_id: found or () for order_id, found in connection.execute(query)}

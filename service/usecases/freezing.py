@@ -11,7 +11,7 @@ from sqlalchemy import Connection
 from artwork.layout_json import layout_to_json
 from service.batches.released import order_digest
 from service.orders.machine import Machine
-from service.orders.order import Carving, Line
+from service.orders.order import Carving, Line, Order
 from service.orders.record import EntryKind
 from service.orders.standing_mark import StandingMark, is_stale, marks_to_carve, refuse_stale
 from service.orders.workshop import Settings
@@ -106,7 +106,10 @@ def frozen_marks(
 ) -> tuple[MarkedLine, ...]:
     """The marks that a release froze, from its facts."""
     frozen = facts.get("marks", ())  # none in releases of before there were marks
-    known = marks.marks_by_ids(connection, workshop_id, [each["mark"] for each in frozen])
+    return _marked(frozen, marks.marks_by_ids(connection, workshop_id, [each["mark"] for each in frozen]))
+
+
+def _marked(frozen: Iterable[Mapping[str, Any]], known: Mapping[str, StandingMark]) -> tuple[MarkedLine, ...]:
     return tuple(MarkedLine(known[each["mark"]], each["line"], each["pieces"]) for each in frozen)
 
 
@@ -115,15 +118,26 @@ def marks_of_order(ctx: Context, whole: OrderAggregate) -> tuple[MarkedLine, ...
 
     A mark that must be approved anew first is not among them.
     """
-    order = whole.order
+    return marks_of_orders(ctx, whole.order.workshop_id, [(whole.order, whole.lines, whole.carvings)])[0]
+
+
+def marks_of_orders(
+    ctx: Context, workshop_id: str, wholes: Sequence[tuple[Order, Sequence[Line], Sequence[Carving]]]
+) -> list[tuple[MarkedLine, ...]]:
+    """As :func:`marks_of_order`, of several orders of a workshop in as many questions as of one."""
+    released = [order.id for order, _lines, _carvings in wholes if order.released_at is not None]
     with ctx.store.reading() as connection:
-        if order.released_at is not None:
-            facts = machines.frozen(connection, TenantScope(order.workshop_id, order.id))
-            return frozen_marks(connection, order.workshop_id, facts or {})
-        settings = shop.read_settings(connection, order.workshop_id)
-        every = marks.all_marks(connection, order.workshop_id)
-    found = marked_lines(every, whole.lines, whole.carvings)
-    return tuple(each for each in found if not is_stale(each.mark, settings))
+        frozen = machines.frozen_marks_of(connection, TenantScope(workshop_id), released) if released else {}
+        ids = sorted({each["mark"] for of_order in frozen.values() for each in of_order})
+        known = marks.marks_by_ids(connection, workshop_id, ids) if ids else {}
+        settings = shop.read_settings(connection, workshop_id)
+        every = marks.all_marks(connection, workshop_id) if len(released) < len(wholes) else []
+    return [
+        _marked(frozen.get(order.id, ()), known)
+        if order.released_at is not None
+        else tuple(each for each in marked_lines(every, lines, carvings) if not is_stale(each.mark, settings))
+        for order, lines, carvings in wholes
+    ]
 
 
 def marked_lines(

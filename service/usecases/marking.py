@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from sqlalchemy import Connection
@@ -20,15 +21,16 @@ from service.orders.standing_mark import (
     refuse_unless_approvable,
 )
 from service.orders.states import OrderState
+from service.orders.workshop import Settings
 from service.store import art, marks, orders, record, shop
 from service.store.tenant_scope import TenantScope
 from service.usecases.answers import BlobFile
 from service.usecases.audit import deed_of
 from service.usecases.context import Context
 from service.usecases.desk import Desk, changing
-from service.usecases.freezing import marks_of_order
+from service.usecases.freezing import MarkedLine, marks_of_order, marks_of_orders
 from service.usecases.guard import need_role
-from service.usecases.looking import get_order
+from service.usecases.looking import carvings_by_order_ids, get_order, lines_by_order_ids, orders_by_ids
 from service.usecases.shop import get_settings
 
 
@@ -64,10 +66,28 @@ def list_order_marks(ctx: Context, actor: Actor, order_id: str) -> tuple[Carried
     NotFoundError, NotAllowedError.
     """
     need_role(actor, "see the workshop's settings", Role.MAKER, Role.HELPER)
-    carried, settings = marks_of_order(ctx, get_order(ctx, actor, order_id)), get_settings(ctx, actor)
+    return _carried(marks_of_order(ctx, get_order(ctx, actor, order_id)), get_settings(ctx, actor))
+
+
+def marks_by_order_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[tuple[CarriedMark, ...]]:
+    """As :func:`list_order_marks` of each order, all in as many questions as one; empty for one that is not theirs.
+
+    NotAllowedError.
+    """
+    need_role(actor, "see the workshop's settings", Role.MAKER, Role.HELPER)
+    settings, found = get_settings(ctx, actor), orders_by_ids(ctx, actor, ids)
+    parts = zip(
+        found, lines_by_order_ids(ctx, actor, ids), carvings_by_order_ids(ctx, actor, ids), strict=True
+    )
+    wholes = [(order, lines, carvings) for order, lines, carvings in parts if order is not None]
+    carried = iter(marks_of_orders(ctx, actor.workshop_id, wholes))
+    return [() if order is None else _carried(next(carried), settings) for order in found]
+
+
+def _carried(found: Iterable[MarkedLine], settings: Settings) -> tuple[CarriedMark, ...]:
     return tuple(
         CarriedMark(each.line, each.pieces, ShownMark(each.mark, is_stale(each.mark, settings)))
-        for each in carried
+        for each in found
     )
 
 

@@ -226,6 +226,13 @@ def test_the_workshop_can_list_the_marks_on_an_order_and_a_release_keeps_its_own
     assert listed(released.order.id) == first
     other = world.offered()
     assert [each[2:4] for each in listed(other.order.id)] == [(later.id, 2)]
+    ids = [other.order.id, "none-of-theirs", released.order.id]
+    each, none, kept = marking.marks_by_order_ids(world.ctx, world.helper, ids)
+    assert (each, none, kept) == (
+        marking.list_order_marks(world.ctx, world.helper, other.order.id),
+        (),
+        marking.list_order_marks(world.ctx, world.helper, released.order.id),
+    )
     with pytest.raises(NotAllowedError):
         marking.list_order_marks(world.ctx, world.client(released.order.id), released.order.id)
     with pytest.raises(NotFoundError):
