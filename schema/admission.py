@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import AsyncIterator
-from functools import lru_cache
+from threading import Lock
 
 from anyio import CapacityLimiter, to_thread
+from cachetools import LRUCache
 from graphql import GraphQLError, parse
 from strawberry.extensions import SchemaExtension
 from strawberry.schema.schema import validate_document
@@ -26,12 +27,15 @@ class Document:
         """Parse it. Raises GraphQLError where it cannot be."""
         self.parsed = parse(query, max_tokens=MOST_TOKENS)
         self._broken: list[GraphQLError] | None = None
+        self._cheap = False
 
     def faults(self, context: ExecutionContext) -> list[GraphQLError]:
         """What is wrong with it; the budget is asked before any rule is."""
         schema = context.schema._schema
         try:
-            refuse_costly(schema, self.parsed, context.variables)
+            if not self._cheap or context.variables:
+                refuse_costly(schema, self.parsed, context.variables)
+                self._cheap = not context.variables
         except GraphQLError as error:
             REFUSALS.labels("graphql", "too-costly").inc()
             return [error]
@@ -39,13 +43,31 @@ class Document:
             self._broken = validate_document(schema, self.parsed, context.validation_rules)
         return self._broken
 
+    @property
+    def known(self) -> bool:
+        """Whether all there is to find out about it without variables has been."""
+        return self._cheap and self._broken is not None
 
-_kept = lru_cache(maxsize=_KEPT_DOCUMENTS)(Document)
+
+_kept: LRUCache[str, Document] = LRUCache(_KEPT_DOCUMENTS)
+_keeping = Lock()
+
+
+def kept(query: str) -> Document | None:
+    """A document that was read lately."""
+    with _keeping:
+        return _kept.get(query)
 
 
 def read(query: str) -> Document:
     """The document, kept where it is short. Raises GraphQLError where it cannot be parsed."""
-    return _kept(query) if len(query) <= _LONGEST_KEPT else Document(query)
+    document = kept(query)
+    if document is None:
+        document = Document(query)
+        if len(query) <= _LONGEST_KEPT:
+            with _keeping:
+                _kept[query] = document
+    return document
 
 
 class Admission(SchemaExtension):
@@ -58,14 +80,18 @@ class Admission(SchemaExtension):
     async def on_parse(self) -> AsyncIterator[None]:
         """Read the document. Raises GraphQLError where it is none."""
         context = self.execution_context
-        self._document = await to_thread.run_sync(read, context.query or "", limiter=self._threads)
+        query = context.query or ""
+        self._document = kept(query) or await to_thread.run_sync(read, query, limiter=self._threads)
         context.graphql_document = self._document.parsed
         yield
 
     async def on_validate(self) -> AsyncIterator[None]:
         """Find out what is wrong with it."""
         context = self.execution_context
-        context.pre_execution_errors = await to_thread.run_sync(
-            self._document.faults, context, limiter=self._threads
+        document = self._document
+        context.pre_execution_errors = (
+            document.faults(context)
+            if document.known and not context.variables
+            else await to_thread.run_sync(document.faults, context, limiter=self._threads)
         )
         yield

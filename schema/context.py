@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property, partial
 from typing import Any, Concatenate, ParamSpec, TypeVar
@@ -62,24 +62,29 @@ class Graph:
             ApiError: nobody is known, or their second step is not set up.
             NotFound: there is no such workshop.
         """
+        if workshop in self._resolved and self.placed_with is None:
+            return self._who(workshop)
+        return await to_thread.run_sync(self._who, workshop, limiter=self.pipeline.threads)
+
+    def _who(self, workshop: str | None) -> Actor:
+        """As :meth:`actor`, in a thread."""
         if workshop not in self._resolved:
             params = self.connection_params if isinstance(self.connection_params, dict) else {}
             bearer = params.get("authorization")
-            await self._resolve(workshop, bearer if isinstance(bearer, str) else None)
+            self._resolve(workshop, bearer if isinstance(bearer, str) else None)
         try:
             return need_actor(self._resolved[workshop])
         except UnauthenticatedError:
             if self.placed_with is not None and workshop is None:
-                await self._resolve(None, f"Bearer {self.placed_with}")
+                self._resolve(None, f"Bearer {self.placed_with}")
                 return need_actor(self._resolved[None])
             words = "Nobody is signed in. Send a token, open the client's link, or sign in."
             raise ApiError("UNAUTHENTICATED", words) from None
         except ConflictError as due:
             raise ApiError("SECOND_STEP_DUE", str(due)) from None
 
-    async def _resolve(self, workshop: str | None, bearer: str | None) -> None:
-        asked = partial(who_asks, self.pipeline.ctx, self.connection, workshop, bearer)
-        self._resolved[workshop] = await to_thread.run_sync(asked, limiter=self.pipeline.threads)
+    def _resolve(self, workshop: str | None, bearer: str | None) -> None:
+        self._resolved[workshop] = who_asks(self.pipeline.ctx, self.connection, workshop, bearer)
 
     async def ask_again(self) -> None:
         """Look up anew who asks. Raises ApiError where they may no more."""
@@ -90,8 +95,11 @@ class Graph:
         self, work: Callable[Concatenate[Context, Actor, P], T], *args: P.args, **kwargs: P.kwargs
     ) -> T:
         """Run a use case in a thread, as the one who asks. Raises what it raises."""
-        actor = await self.actor()
-        call = within(actor.workshop_id, partial(work, self.pipeline.ctx, actor, *args, **kwargs))
+
+        def call() -> T:
+            actor = self._who(None)
+            return within(actor.workshop_id, partial(work, self.pipeline.ctx, actor, *args, **kwargs))()
+
         return await to_thread.run_sync(call, limiter=self.pipeline.threads)
 
     async def look(
@@ -107,6 +115,10 @@ class Graph:
     def fill(self, loader: str, found: Iterable[tuple[str, Any]]) -> None:
         """Keep what was loaded beforehand; called from the thread that loaded it."""
         self._ready.setdefault(loader, {}).update(found)
+
+    def ready(self, loader: str) -> Mapping[str, Any]:
+        """All that was loaded beforehand by one loader, as it comes to be."""
+        return self._ready.setdefault(loader, {})
 
     def get(self, loader: str, key: str) -> Any:
         """What was loaded beforehand, at once; else to be awaited."""
@@ -204,7 +216,8 @@ class Graph:
 
     def forget(self) -> None:
         """Drop what was loaded: something has changed since."""
-        self._ready.clear()
+        for ready in self._ready.values():
+            ready.clear()
         for name in ("orders", "lines", "carvings_of_order", "carvings", "artworks_of_order", "artworks"):
             self.__dict__.pop(name, None)
         for name in (

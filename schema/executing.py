@@ -1,38 +1,24 @@
 """Executing within the budget, and without ceremony where a field is only read off a value.
 
-Lists are counted as they turn out, whatever was expected of their length. Nine of ten fields of a page are plain: a
-scalar or choice that is read off its object. Those are read in one step; anything unusual about one (no value where
-there must be one, a value of another type) goes the library's way, which knows how to say so.
+Lists are counted as they turn out, whatever was expected of their length. Nine of ten fields of a page are read off
+values at hand; those are put together by ``schema.planning``.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sized
+from collections.abc import Iterable, Mapping, Sized
 from typing import Any
 
-from graphql import (
-    GraphQLEnumType,
-    GraphQLError,
-    GraphQLField,
-    GraphQLNonNull,
-    GraphQLObjectType,
-    GraphQLResolveInfo,
-    GraphQLScalarType,
-    Undefined,
-)
+from graphql import FieldNode, GraphQLError, GraphQLObjectType, GraphQLResolveInfo, Undefined
 from graphql.pyutils import Path
 from strawberry.schema.schema import StrawberryGraphQLCoreExecutionContext
 
 from schema.budget import BUDGET, too_costly
-from schema.reading import field_of
-
-_AS_IT_IS: dict[str, type] = {"String": str, "ID": str, "Int": int, "Float": float, "Boolean": bool}
-"""Scalars whose values of that very type go out as they are."""
-Read = Callable[[Any], Any]
+from schema.planning import Planner, Read
 
 
 class Executor(StrawberryGraphQLCoreExecutionContext):
-    """The library's, which stops where the lists of one operation come to more than its budget."""
+    """The library's, but what is at hand is read in one go, and lists may not come to more than the budget."""
 
     _spent = 0
 
@@ -40,6 +26,8 @@ class Executor(StrawberryGraphQLCoreExecutionContext):
         """Nothing is planned yet."""
         super().__init__(*args, **named)
         self._plans: dict[int, tuple[Any, dict[str, Read | None]]] = {}
+        self._prices: dict[int, int] = {}
+        self._planner = Planner(self.context_value, self._collected, self._counted)
 
     def execute_fields(
         self,
@@ -54,7 +42,7 @@ class Executor(StrawberryGraphQLCoreExecutionContext):
         results: dict[str, Any] = {}
         slow: dict[str, Any] = {}
         for name, read in plan.items():
-            results[name] = found = Undefined if read is None else read(source_value)
+            results[name] = found = Undefined if read is None else self._read(read, source_value)
             if found is Undefined:
                 slow[name] = grouped_field_set[name]
         if not slow:
@@ -67,13 +55,31 @@ class Executor(StrawberryGraphQLCoreExecutionContext):
     def _plan(self, parent: GraphQLObjectType, fields: Any) -> dict[str, Read | None]:
         kept = self._plans.get(id(fields))
         if kept is None:  # the fields are kept with it, so that no others get their address meanwhile
-            reads = {name: self._reader(parent, details) for name, details in fields.items()}
+            reads = {name: self._planner.field(parent, places) for name, places in fields.items()}
             self._plans[id(fields)] = kept = (fields, reads)
         return kept[1]
 
-    def _reader(self, parent: GraphQLObjectType, details: Any) -> Read | None:
-        field = parent.fields.get(details[0].node.name.value)
-        return None if field is None else plain_reader(field)
+    def _read(self, read: Read, source: Any) -> Any:
+        """``Undefined`` where anything about it is unusual; what it was told to count is then forgotten again."""
+        spent = self._spent
+        try:
+            found = read(source)
+        except Exception:  # noqa: BLE001 - the library meets it again, and says what and where
+            found = Undefined
+        if found is Undefined:
+            self._spent = spent
+        return found
+
+    def _collected(self, kind: GraphQLObjectType, places: Any) -> Mapping[str, Any] | None:
+        fields, later, _ = self.collect_subfields(kind, places)
+        return None if later else fields
+
+    def _counted(self, length: int, places: Any) -> bool:
+        price = self._prices.get(id(places))
+        if price is None:
+            price = self._prices[id(places)] = _asked_of_each(each.node for each in places)
+        self._spent += length * price
+        return self._spent <= BUDGET
 
     def complete_list_value(
         self,
@@ -86,7 +92,7 @@ class Executor(StrawberryGraphQLCoreExecutionContext):
     ) -> Any:
         """Complete a list. Raises GraphQLError where there is no budget left for its items."""
         if isinstance(result, Sized) and not info.parent_type.name.startswith("__"):
-            self._spent += len(result) * _asked_of_each(info)
+            self._spent += len(result) * _asked_of_each(info.field_nodes)
             if self._spent > BUDGET:
                 raise self._too_costly()
         return super().complete_list_value(return_type, field_details_list, info, path, result, *more)
@@ -96,44 +102,6 @@ class Executor(StrawberryGraphQLCoreExecutionContext):
         return too_costly(
             f"There is more here than one operation may ask for, {BUDGET:,} units: ask for less at once."
         )
-
-
-def plain_reader(field: GraphQLField) -> Read | None:
-    """What reads a plain field off its object, ``Undefined`` where something about it is unusual.
-
-    ``None`` for a field with a resolver of its own, with arguments, or of another kind.
-    """
-    ours = field.extensions.get("strawberry-definition")
-    if ours is None or field.args or ours.base_resolver is not None or not ours.is_basic_field:
-        return None
-    must = isinstance(field.type, GraphQLNonNull)
-    kind: Any = field.type.of_type if isinstance(field.type, GraphQLNonNull) else field.type
-    nothing = Undefined if must else None
-    name = ours.python_name
-    if isinstance(kind, GraphQLEnumType):
-        return _choice_reader(name, kind, nothing)
-    wanted = _AS_IT_IS.get(kind.name) if isinstance(kind, GraphQLScalarType) else None
-    return None if wanted is None else _scalar_reader(name, wanted, nothing)
-
-
-def _scalar_reader(name: str, wanted: type, nothing: Any) -> Read:
-    def read(source: Any) -> Any:
-        found = field_of(source, name)
-        if found is None:
-            return nothing
-        return found if type(found) is wanted else Undefined
-
-    return read
-
-
-def _choice_reader(name: str, kind: GraphQLEnumType, nothing: Any) -> Read:
-    names = {str(getattr(value.value, "value", value.value)): key for key, value in kind.values.items()}
-
-    def read(source: Any) -> Any:
-        found = field_of(source, name)
-        return nothing if found is None else names.get(str(found), Undefined)
-
-    return read
 
 
 def _together(results: dict[str, Any], rest: dict[str, Any]) -> dict[str, Any]:
@@ -146,6 +114,6 @@ async def _later(results: dict[str, Any], rest: Any) -> dict[str, Any]:
     return _together(results, await rest)
 
 
-def _asked_of_each(info: GraphQLResolveInfo[Any]) -> int:
-    nodes = (each.selection_set for each in info.field_nodes)
+def _asked_of_each(places: Iterable[FieldNode]) -> int:
+    nodes = (each.selection_set for each in places)
     return 1 + sum(len(each.selections) for each in nodes if each is not None)

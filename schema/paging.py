@@ -46,6 +46,21 @@ class Connection(Generic[T]):
     )
 
 
+class _Item(Generic[T]):
+    """An edge whose cursor is written when it is asked for."""
+
+    __slots__ = ("_page", "_place", "node")
+
+    def __init__(self, node: T, page: Page[T], place: int) -> None:
+        self.node = node
+        self._page = page
+        self._place = place
+
+    @property
+    def cursor(self) -> str:
+        return self._page.cursors[self._place]
+
+
 def page_ask(first: int, after: str | None, *, count: bool = False) -> PageAsk:
     """As the use cases take it; they check the values."""
     return PageAsk(first, after, count)
@@ -61,6 +76,6 @@ def connection_of(page: Page[T], after: str | None) -> Connection[T]:
             start_cursor=cursors[0] if cursors else None,
             end_cursor=cursors[-1] if cursors else None,
         ),
-        edges=[Edge(cursor=c, node=item) for item, c in zip(page.items, cursors, strict=True)],
+        edges=[_Item(item, page, place) for place, item in enumerate(page.items)],  # type: ignore[misc]
         total=page.total,
     )

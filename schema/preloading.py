@@ -5,6 +5,7 @@ Fields below then find it loaded and answer at once: a page without preloading p
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -13,13 +14,24 @@ from graphql import FieldNode, FragmentSpreadNode, GraphQLResolveInfo, InlineFra
 
 from schema.context import Graph
 from service.orders.actors import Actor
+from service.orders.definition import defined
 from service.orders.order import Carving, Order
+from service.orders.proofs import Proof
 from service.usecases import looking
 from service.usecases.context import Context
 
 LARGE = frozenset({"check", "facts", "findings", "pictureFrame"})
 """Fields of a proof that are read off its large values."""
 _DEEPEST = 9
+_LOOKS_AT: dict[type[Any], dict[str, str]] = {
+    Order: dict.fromkeys(("id", "lines", "carvings", "artworks", "exportUrl"), "id"),
+    Carving: {"proof": "proof_id", "artwork": "artwork_id", "reading": "reading_id", "order": "order_id"},
+    Proof: {"pictureUrl": "id", "drawingUrl": "id", "carving": "carving_id"},
+}
+"""Value → field with a resolver → what that looks at of it."""
+_KEYS = frozenset({"id", "line_id"})
+"""Looked at in whatever is loaded."""
+_CAPITAL = re.compile(r"(?<!^)(?=[A-Z])")
 _NOTHING: frozenset[str] = frozenset()
 
 
@@ -51,6 +63,13 @@ def _fields(
     return found
 
 
+def read_alone(kind: type[Any], asked: Iterable[str]) -> frozenset[str] | None:
+    """The fields of a value that are looked at to answer these of the graph's; ``None`` where that is not known."""
+    looks_at, known = _LOOKS_AT[kind], defined(kind)
+    names = {looks_at.get(name) or _CAPITAL.sub("_", name).lower() for name in asked if name != "__typename"}
+    return frozenset(names | (_KEYS & known.keys())) if names <= known.keys() else None
+
+
 def wants_large(below: Iterable[str]) -> bool:
     """Whether any field asked for of a proof is read off its large values."""
     return not LARGE.isdisjoint(below)
@@ -64,14 +83,20 @@ def proof_loader(graph: Graph, info: GraphQLResolveInfo[Any]) -> str:
     return graph.loaders[place]
 
 
-async def preload(graph: Graph, info: GraphQLResolveInfo[Any], orders: Sequence[Order], *path: str) -> None:
-    """Load what is asked for of these orders, which are at ``path`` below the field."""
+def preload(
+    graph: Graph,
+    ctx: Context,
+    actor: Actor,
+    info: GraphQLResolveInfo[Any],
+    orders: Sequence[Order],
+    *path: str,
+) -> None:
+    """Load what is asked for of these orders, which are at ``path`` below the field; in the thread of the field."""
     asked = asked_below(info, *path)
     if not {"carvings", "lines", "artworks"}.isdisjoint(asked) and orders:
         # of carvings below lines too: the path is one longer there
         of_carvings = asked_below(info, *path, "carvings") | asked_below(info, *path, "lines", "carvings")
-        wanted = _Wanted(graph, [order.id for order in orders], asked, of_carvings)
-        await graph.run(_load, wanted)
+        _load(ctx, actor, _Wanted(graph, [order.id for order in orders], asked, of_carvings))
 
 
 @dataclass(frozen=True)
@@ -91,7 +116,7 @@ def _load(ctx: Context, actor: Actor, wanted: _Wanted) -> None:
     if "artworks" in asked:
         graph.fill("artworks_of_order", zip(ids, looking.artworks_by_order_ids(ctx, actor, ids), strict=True))
     if "carvings" in asked or "carvings" in asked.get("lines", ()):
-        found = looking.carvings_by_order_ids(ctx, actor, ids)
+        found = looking.carvings_by_order_ids(ctx, actor, ids, read_alone(Carving, wanted.of_carvings))
         graph.fill("carvings_of_order", zip(ids, found, strict=True))
         _load_below(ctx, actor, wanted, [each for of_order in found for each in of_order])
 
@@ -101,8 +126,12 @@ def _load_below(ctx: Context, actor: Actor, wanted: _Wanted, carvings: list[Carv
     if "proof" in asked:
         large = wants_large(asked["proof"])
         ids = [each.proof_id for each in carvings if each.proof_id]
-        read = looking.proofs_by_ids if large else looking.brief_proofs_by_ids
-        graph.fill("proofs" if large else "brief_proofs", zip(ids, read(ctx, actor, ids), strict=True))
+        found = (
+            looking.proofs_by_ids(ctx, actor, ids)
+            if large
+            else looking.brief_proofs_by_ids(ctx, actor, ids, read_alone(Proof, asked["proof"]))
+        )
+        graph.fill("proofs" if large else "brief_proofs", zip(ids, found, strict=True))
     if "reading" in asked:
         ids = list(dict.fromkeys(each.reading_id for each in carvings if each.reading_id))
         graph.fill("readings", zip(ids, looking.readings_by_ids(ctx, actor, ids), strict=True))

@@ -12,7 +12,7 @@ from schema.context import Info
 from schema.inputs import CutInput, OrderFilterInput, PlacementInput, WantedLineInput, checked, plain
 from schema.outcomes import Conflict, Invalid, NotAllowed, NotFound, Stale, TooMany
 from schema.paging import After, Connection, Count, First, connection_of, page_ask
-from schema.preloading import preload
+from schema.preloading import asked_below, preload, read_alone
 from schema.types.batches import Batch
 from schema.types.judged import Check
 from schema.types.machine import MachineSettings
@@ -30,7 +30,9 @@ from schema.types.work import Entry, Job, Verification
 from service.orders.actors import Actor, Helper, Maker, Role
 from service.orders.errors import DomainError
 from service.orders.ids import is_id
+from service.orders.order import Order as Shown
 from service.orders.states import OrderState
+from service.rest.one_view import one_view
 from service.rest.requests.base import value_of
 from service.rest.requests.cutting import TrialAsk
 from service.rest.requests.orders import OrdersQuery
@@ -62,7 +64,7 @@ from service.usecases import (
     versions,
     wellness,
 )
-from service.usecases.answers import Judged
+from service.usecases.answers import Judged, Page
 from service.usecases.context import Context
 
 
@@ -160,13 +162,16 @@ class Query:
     ) -> Connection[Order] | None:
         """The orders you may see, newest first unless asked otherwise."""
         wanted = filter or OrderFilterInput()
-        page = await info.context.look(
-            lambda ctx, actor: looking.list_orders(
-                ctx, actor, checked(OrdersQuery, wanted).wanted(), page_ask(first, after, count=count)
-            )
-        )
-        await preload(info.context, info._raw_info, page.items, "edges", "node")
-        return cast("Connection[Order]", connection_of(page, after))
+        graph, asked = info.context, asked_below(info._raw_info, "edges", "node")
+
+        def listed(_ctx: Context, actor: Actor) -> Page[Shown]:
+            which, part = checked(OrdersQuery, wanted).wanted(), page_ask(first, after, count=count)
+            with one_view(graph.pipeline) as viewing:
+                page = looking.list_orders(viewing.ctx, actor, which, part, only=read_alone(Shown, asked))
+                preload(graph, viewing.ctx, actor, info._raw_info, page.items, "edges", "node")
+            return page
+
+        return cast("Connection[Order]", connection_of(await graph.look(listed), after))
 
     @strawberry.field
     async def order_counts(self, info: Info) -> list[StateCount] | None:

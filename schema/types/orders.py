@@ -9,6 +9,7 @@ import strawberry
 
 from schema.context import Info
 from schema.preloading import proof_loader
+from schema.reading import loaded
 from schema.types.enums import ENUMS
 from schema.types.items import Item
 from schema.types.judged import (
@@ -198,19 +199,19 @@ class Carving(Node):
         found: Order = await info.context.orders.load(self.order_id)
         return found
 
-    @strawberry.field
+    @strawberry.field(metadata=loaded("artworks", "artwork_id"))
     def artwork(self: Any, info: Info) -> Artwork | None:
         """The file that is used."""
         found: Artwork | None = info.context.get("artworks", self.artwork_id) if self.artwork_id else None
         return found
 
-    @strawberry.field
+    @strawberry.field(metadata=loaded("readings", "reading_id"))
     def reading(self: Any, info: Info) -> Reading | None:
         """The reading of it that is used."""
         found: Reading | None = info.context.get("readings", self.reading_id) if self.reading_id else None
         return found
 
-    @strawberry.field
+    @strawberry.field(metadata=loaded("", "proof_id"))
     def proof(self: Any, info: Info) -> Proof | None:
         """The current proof."""
         if not self.proof_id:
@@ -243,19 +244,19 @@ class Line:
 class Order(Node):
     """One client's order."""
 
-    @strawberry.field
+    @strawberry.field(metadata=loaded("lines", "id"))
     def lines(self: Any, info: Info) -> list[Line]:
         """What is ordered."""
         found: list[Line] = info.context.get("lines", self.id)
         return found
 
-    @strawberry.field
+    @strawberry.field(metadata=loaded("carvings_of_order", "id"))
     def carvings(self: Any, info: Info) -> list[Carving]:
         """What is carved, over all lines."""
         found: list[Carving] = info.context.get("carvings_of_order", self.id)
         return found
 
-    @strawberry.field
+    @strawberry.field(metadata=loaded("artworks_of_order", "id"))
     def artworks(self: Any, info: Info) -> list[Artwork]:
         """The files of the order."""
         found: list[Artwork] = info.context.get("artworks_of_order", self.id)

@@ -50,6 +50,7 @@ _BRIEF_ROW = select(
     *(column for column in proofs.c if column.name not in _AS_TEXT),
     *(column for column in standings.c if column.name != "proof_id"),
 ).join(standings, standings.c.proof_id == proofs.c.id)
+_BRIEF_COLUMNS: dict[str, ColumnElement[Any]] = {**dict(standings.c.items()), **dict(proofs.c.items())}
 
 
 def insert_artwork(connection: Connection, workshop_id: str, artwork: Artwork) -> None:
@@ -163,10 +164,21 @@ def current_proofs(connection: Connection, reach: TenantScope, order_ids: Sequen
     )
 
 
-def brief_proofs_by_ids(connection: Connection, reach: TenantScope, ids: Sequence[str]) -> list[Proof]:
-    """As :func:`proofs_by_ids`, without facts and check, which are some ten thousand characters each."""
-    query = _BRIEF_ROW.where(proofs.c.id.in_(ids_among(ids)), *reach.within(proofs))
-    return BRIEF_PROOFS.values(connection.execute(query))
+def brief_proofs_by_ids(
+    connection: Connection, reach: TenantScope, ids: Sequence[str], only: frozenset[str] | None = None
+) -> list[Proof]:
+    """As :func:`proofs_by_ids`, without facts and check, which are some ten thousand characters each.
+
+    ``only`` these fields of them where they can be read alone.
+    """
+    those = (proofs.c.id.in_(ids_among(ids)), *reach.within(proofs))
+    some = None if only is None else BRIEF_PROOFS.some(only)
+    if some is None:
+        return BRIEF_PROOFS.values(connection.execute(_BRIEF_ROW.where(*those)))
+    query = select(*(_BRIEF_COLUMNS[name] for name in some.columns))
+    if not set(some.columns) <= set(proofs.c.keys()):
+        query = query.join_from(proofs, standings, standings.c.proof_id == proofs.c.id)
+    return some.values(connection.execute(query.where(*those)))
 
 
 def last_refused(connection: Connection, workshop_id: str, most: int) -> list[Proof]:

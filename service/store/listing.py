@@ -69,10 +69,23 @@ def key_of(order: Order) -> Key:
     return Key(order.number, order.needed_by or NO_DATE)
 
 
-def page_of_orders(
-    connection: Connection, reach: TenantScope, wanted: Wanted, after: Key | None, limit: int
+_KEY_FIELDS = frozenset({"number", "needed_by"})
+
+
+def page_of_orders(  # noqa: PLR0917 - who, which, and from where to where
+    connection: Connection,
+    reach: TenantScope,
+    wanted: Wanted,
+    after: Key | None,
+    limit: int,
+    only: frozenset[str] | None = None,
 ) -> list[Order]:
-    """At most ``limit`` orders after ``after``; newest first, or earliest due first."""
+    """At most ``limit`` orders after ``after``; newest first, or earliest due first.
+
+    ``only`` these fields of them, and what :func:`key_of` looks at, where they can be read alone.
+    """
+    some = None if only is None else ORDERS.some(only | _KEY_FIELDS)
+    columns = tuple(orders.c[name] for name in some.columns) if some else tuple(orders.c)
     conditions = list(_plain_conditions(wanted))
     if after is not None:
         conditions.append(_beyond(after, by_due=wanted.by_due))
@@ -80,11 +93,11 @@ def page_of_orders(
     if reach.order_id is not None or any(found.few for found in deciding):
         # Found by id: no index on state or due day is wanted, see Reach.within.
         conditions += [*reach.within(orders), *(found.condition for found in deciding)]
-        query = _found(conditions, wanted, limit)
+        query = _found(columns, conditions, wanted, limit)
     else:
         conditions += [orders.c.workshop_id == reach.workshop_id, *(found.condition for found in deciding)]
-        query = _walked(conditions, wanted, limit)
-    return ORDERS.values(connection.execute(query))
+        query = _walked(columns, conditions, wanted, limit)
+    return (some or ORDERS).values(connection.execute(query))
 
 
 def count_orders(connection: Connection, reach: TenantScope, wanted: Wanted) -> int:
@@ -107,25 +120,31 @@ def counts_by_state(connection: Connection, workshop_id: str) -> dict[str, int]:
 
 
 def _found(
-    conditions: Sequence[ColumnElement[bool]], wanted: Wanted, limit: int
+    columns: Sequence[ColumnElement[Any]],
+    conditions: Sequence[ColumnElement[bool]],
+    wanted: Wanted,
+    limit: int,
 ) -> Select[tuple[object, ...]]:
     states = [orders.c.state.concat("").in_(wanted.states)] if wanted.states else []
-    return select(orders).where(*conditions, *states).order_by(*_order(wanted)).limit(limit)
+    return select(*columns).where(*conditions, *states).order_by(*_order(wanted)).limit(limit)
 
 
 def _walked(
-    conditions: Sequence[ColumnElement[bool]], wanted: Wanted, limit: int
+    columns: Sequence[ColumnElement[Any]],
+    conditions: Sequence[ColumnElement[bool]],
+    wanted: Wanted,
+    limit: int,
 ) -> Select[tuple[object, ...]]:
     """Each state has its own run of the index: take a page's worth of each, then the first of all."""
     order = _order(wanted)
     if len(wanted.states) <= 1:
         alone = [orders.c.state == state for state in wanted.states]
-        return select(orders).where(*conditions, *alone).order_by(*order).limit(limit)
+        return select(*columns).where(*conditions, *alone).order_by(*order).limit(limit)
     runs = []
     for state in wanted.states:
         run = select(orders.c.id).where(*conditions, orders.c.state == state).order_by(*order).limit(limit)
         runs.append(select(run.subquery().c.id))
-    return select(orders).where(orders.c.id.in_(union_all(*runs))).order_by(*order).limit(limit)
+    return select(*columns).where(orders.c.id.in_(union_all(*runs))).order_by(*order).limit(limit)
 
 
 def _order(wanted: Wanted) -> tuple[ColumnElement[Any], ...]:

@@ -8,7 +8,7 @@ has them under its field's name: ``contact_email``.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import asdict, is_dataclass
+from dataclasses import asdict, dataclass, is_dataclass
 from datetime import date, datetime
 from enum import Enum
 from functools import cache
@@ -18,6 +18,7 @@ from sqlalchemy import Boolean, Column, CursorResult, Date, Float, ForeignKey, I
 
 from service.orders.definition import Defined, Trait, defined
 from service.store.metadata import ID, JSON_VALUE, KEY, STATE, Instant
+from service.store.stored_json import NOT_READ
 
 T = TypeVar("T")
 V = TypeVar("V")
@@ -68,6 +69,24 @@ Read = Callable[[AnyRow], Any]
 Write = Callable[[Any], Mapping[str, Any]]
 
 
+@dataclass(frozen=True)
+class Some(Generic[T]):
+    """How values are read of which only some fields are asked for; the others hold ``NOT_READ``.
+
+    Attributes:
+        columns: to be selected, in this order.
+        value: the value that such a row holds.
+    """
+
+    columns: tuple[str, ...]
+    value: Callable[[AnyRow], T]
+
+    def values(self, rows: CursorResult[Any]) -> list[T]:
+        """The values of several rows."""
+        value = self.value
+        return [value(row) for row in rows.all()]
+
+
 class Rows(Generic[T]):
     """Reads values of one type from rows, and gives what is stored of them.
 
@@ -93,11 +112,21 @@ class Rows(Generic[T]):
         """The value that a row holds."""
         self._writers = {**{name: _flat_write(name) for name in flat}, **(write or {})}
         self._names = tuple(known)
+        self._known, self._special = known, frozenset(special)
+        self._some: dict[frozenset[str], Some[T]] = {}
 
     def values(self, rows: Iterable[AnyRow]) -> list[T]:
         """The values of several rows."""
         value = self.value
         return [value(row) for row in (rows.all() if isinstance(rows, CursorResult) else rows)]
+
+    def some(self, names: frozenset[str]) -> Some[T] | None:
+        """How to read these fields alone; ``None`` where one is stored otherwise than in the column of its name."""
+        if not names <= self._known.keys() - self._special:
+            return None
+        if names not in self._some:
+            self._some[names] = _partly(self._kind, self._known, tuple(sorted(names)))
+        return self._some[names]
 
     def row(self, value: T, **more: Any) -> dict[str, Any]:
         """Column → what is stored, and ``more`` columns beside."""
@@ -123,19 +152,43 @@ def _compiled(kind: Any, known: Mapping[str, Defined], special: Mapping[str, Rea
     return eval(f"lambda row: kind({', '.join(given)})", named)  # noqa: S307 - of names of our own fields
 
 
+def _partly(kind: type[T], known: Mapping[str, Defined], names: tuple[str, ...]) -> Some[T]:
+    named: dict[str, Any] = {f"read_{name}": _reader(known[name]) for name in names}
+    named["unread"] = dict.fromkeys(known, NOT_READ)
+    given = (
+        f"{name!r}: {f'row[{place}]' if named[f'read_{name}'] is None else f'read_{name}(row[{place}])'}"
+        for place, name in enumerate(names)
+    )
+    fields = eval(f"lambda row: {{**unread, {', '.join(given)}}}", named)  # noqa: S307 - as above
+
+    def value(row: AnyRow) -> T:
+        made = object.__new__(kind)
+        made.__dict__.update(fields(row))
+        return made
+
+    return Some(names, value)
+
+
 def _reader(field: Defined) -> Callable[[Any], Any] | None:
     """What makes a field's value of what is stored; ``None`` where it is stored as it is."""
     kind: Any = field.kind
     if get_origin(kind) is tuple:
         read: Callable[[Any], Any] = tuple
     elif isinstance(kind, type) and issubclass(kind, Enum):
-        read = kind
+        read = _choice_reader(kind)
     elif is_dataclass(kind):
         anything: Any = kind
         read = _object_reader(anything)
     else:
         return None
     return (lambda stored: None if stored is None else read(stored)) if field.nullable else read
+
+
+@cache
+def _choice_reader(kind: Any) -> Callable[[Any], Any]:
+    """As calling the enum, several times as fast; what it does not know is left to it to refuse."""
+    known = {each.value: each for each in kind}
+    return lambda stored: known.get(stored) or kind(stored)
 
 
 @cache

@@ -165,15 +165,18 @@ def lines_of_orders(connection: Connection, reach: TenantScope, ids: Sequence[st
 
 
 @asked_once
-def carvings_of_orders(connection: Connection, reach: TenantScope, ids: Sequence[str]) -> list[Carving]:
-    """Their carvings, by line, slat and piece."""
+def carvings_of_orders(
+    connection: Connection, reach: TenantScope, ids: Sequence[str], only: frozenset[str] | None = None
+) -> list[Carving]:
+    """Their carvings, by line, slat and piece; ``only`` these fields of them where they can be read alone."""
+    some = None if only is None else CARVINGS.some(only)
     query = (
-        select(carvings)
+        select(*(carvings.c[name] for name in (some.columns if some else carvings.c.keys())))
         .join(lines, lines.c.id == carvings.c.line_id)
         .where(carvings.c.order_id.in_(ids_among(ids)), *reach.within(carvings))
         .order_by(lines.c.position, carvings.c.slat_key, carvings.c.piece)
     )
-    return CARVINGS.values(connection.execute(query))
+    return (some or CARVINGS).values(connection.execute(query))
 
 
 def carvings_by_ids(connection: Connection, reach: TenantScope, ids: Sequence[str]) -> list[Carving]:

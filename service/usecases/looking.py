@@ -67,9 +67,17 @@ def get_activity(ctx: Context, actor: Actor, order_id: str) -> int:
 
 
 def list_orders(
-    ctx: Context, actor: Actor, wanted: OrderFilter = EVERY_ORDER, page: PageAsk = FIRST_PAGE
+    ctx: Context,
+    actor: Actor,
+    wanted: OrderFilter = EVERY_ORDER,
+    page: PageAsk = FIRST_PAGE,
+    *,
+    only: frozenset[str] | None = None,
 ) -> Page[Order]:
-    """The orders this person may see, by keyset. InvalidError (bad cursor, order or page size)."""
+    """The orders this person may see, by keyset. InvalidError (bad cursor, order or page size).
+
+    ``only`` these fields of them, where they can be read alone.
+    """
     reach = reach_of(actor)
     problems = tuple(_filter_problems(wanted))
     if problems:
@@ -96,7 +104,7 @@ def list_orders(
     if wanted.carving_states and not asked.states:
         return Page((), (), more=False)
     with ctx.store.reading() as connection:
-        found = listing.page_of_orders(connection, reach, asked, after, page.first + 1)
+        found = listing.page_of_orders(connection, reach, asked, after, page.first + 1, only)
         total = listing.count_orders(connection, reach, asked) if page.count else None
     return cut_page(found, page, lambda order: order_cursor(listing.key_of(order), by_due=by_due), total)
 
@@ -205,10 +213,14 @@ def lines_by_order_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[t
         return _grouped(ids, orders.lines_of_orders(connection, reach, ids), lambda line: line.order_id)
 
 
-def carvings_by_order_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[tuple[Carving, ...]]:
-    """The carvings of each order."""
+def carvings_by_order_ids(
+    ctx: Context, actor: Actor, ids: Sequence[str], only: frozenset[str] | None = None
+) -> list[tuple[Carving, ...]]:
+    """The carvings of each order; ``only`` these fields of them and ``order_id``, where they can be read alone."""
+    named = None if only is None else only | {"order_id"}
     with _asked(ctx, actor) as (connection, reach):
-        return _grouped(ids, orders.carvings_of_orders(connection, reach, ids), lambda each: each.order_id)
+        found = orders.carvings_of_orders(connection, reach, ids, named)
+        return _grouped(ids, found, lambda each: each.order_id)
 
 
 def carvings_by_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[Carving | None]:
@@ -241,10 +253,13 @@ def proofs_by_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[Proof 
         return _in_order(ids, art.proofs_by_ids(connection, reach, ids))
 
 
-def brief_proofs_by_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[Proof | None]:
-    """As :func:`proofs_by_ids`, without their checks and facts."""
+def brief_proofs_by_ids(
+    ctx: Context, actor: Actor, ids: Sequence[str], only: frozenset[str] | None = None
+) -> list[Proof | None]:
+    """As :func:`proofs_by_ids`, without their checks and facts; ``only`` these fields of them and ``id``."""
+    named = None if only is None else only | {"id"}
     with _asked(ctx, actor) as (connection, reach):
-        return _in_order(ids, art.brief_proofs_by_ids(connection, reach, ids))
+        return _in_order(ids, art.brief_proofs_by_ids(connection, reach, ids, named))
 
 
 def proofs_by_carving_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[tuple[Proof, ...]]:
