@@ -81,7 +81,10 @@ class Admission(SchemaExtension):
         """Read the document. Raises GraphQLError where it is none."""
         context = self.execution_context
         query = context.query or ""
-        self._document = kept(query) or await to_thread.run_sync(read, query, limiter=self._threads)
+        document = kept(query)
+        if document is None:
+            document = await to_thread.run_sync(read, query, limiter=self._threads)
+        self._document = document
         context.graphql_document = self._document.parsed
         yield
 

@@ -24,7 +24,7 @@ from graphql import (
 
 from schema.context import Graph
 from schema.preloading import LARGE
-from schema.reading import READ_BY, Loaded, getter, is_object
+from schema.reading import Loaded, getter, is_object, loaded_by
 
 _AS_IT_IS: dict[str, type] = {"String": str, "ID": str, "Int": int, "Float": float, "Boolean": bool}
 """Scalars whose values of that very type go out as they are."""
@@ -73,7 +73,7 @@ class Planner:
         ours = field.extensions.get("strawberry-definition")
         if ours is None or field.args:
             return None
-        by = (ours.metadata or {}).get(READ_BY)
+        by = loaded_by(getattr(ours.base_resolver, "wrapped_func", None))
         return _direct(ours) if by is None else self._ready(by, field, places)
 
     def _ready(self, by: Loaded, field: GraphQLField, places: Any) -> Read | None:

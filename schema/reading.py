@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cache
-from typing import Any
+from typing import Any, TypeVar
 
-READ_BY = "slatproof_read_by"
-"""Key of a field's metadata: how it is read without asking its resolver."""
+R = TypeVar("R", bound=Callable[..., Any])
+_READ_BY = "slatproof_read_by"
 
 
 @dataclass(frozen=True)
@@ -24,9 +24,19 @@ class Loaded:
     key: str
 
 
-def loaded(loader: str, key: str) -> dict[Any, Any]:
-    """Metadata of a field that gives what lies ready."""
-    return {READ_BY: Loaded(loader, key)}
+def loaded(loader: str, key: str) -> Callable[[R], R]:
+    """Marks the resolver of a field that gives what lies ready, where it does."""
+
+    def mark(resolver: R) -> R:
+        setattr(resolver, _READ_BY, Loaded(loader, key))
+        return resolver
+
+    return mark
+
+
+def loaded_by(resolver: object) -> Loaded | None:
+    """Where what a resolver gives may lie ready."""
+    return getattr(resolver, _READ_BY, None)
 
 
 def field_of(source: object, name: str) -> object:
@@ -39,7 +49,9 @@ def getter(name: str) -> Callable[[Any], Any]:
     return lambda source: source.get(name) if is_object(type(source)) else getattr(source, name)
 
 
-@cache
-def is_object(kind: type) -> bool:
-    """Whether values of this type are JSON objects."""
+def _is_object(kind: type[Any]) -> bool:
     return issubclass(kind, Mapping)
+
+
+is_object: Callable[[Any], bool] = cache(_is_object)
+"""Whether values of a type are JSON objects."""

@@ -6,9 +6,11 @@ import logging
 import re
 import secrets
 import time
+from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
-from starlette.datastructures import MutableHeaders
+from prometheus_client import Histogram
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from service import logs
@@ -80,10 +82,22 @@ class Crowd:
     def whose(self, scope: Scope) -> str:
         """The network a request counts for; empty behind a proxy that was not declared."""
         address = scope["client"][0] if scope.get("client") else ""
-        names = (name.decode("latin-1") for name, _ in scope["headers"])
+        names = {name for name, _ in scope["headers"]}
         if is_unnamed_proxy(address, names, trusts_a_proxy=self.trusts_a_proxy):
             return ""
         return network_of(address)
+
+
+def _raw(headers: Mapping[str, str]) -> list[tuple[bytes, bytes]]:
+    """As ASGI has them."""
+    return [(name.lower().encode("latin-1"), value.encode("latin-1")) for name, value in headers.items()]
+
+
+@lru_cache(maxsize=4096)
+def _counter(method: str, route: str, status: int) -> Histogram:
+    """What counts such answers; found once."""
+    counter: Histogram = REQUESTS.labels(method if method in _METHODS else "other", route, str(status))
+    return counter
 
 
 async def _turn_away(scope: Scope, receive: Receive, send: Send) -> None:
@@ -109,7 +123,7 @@ class LoadShedding:
         self._app = app
         self._crowd = crowd
         stay = {"Strict-Transport-Security": f"max-age={YEAR}; includeSubDomains"}
-        self._headers = HEADERS | (stay if secure else {})
+        self._headers = _raw(HEADERS | (stay if secure else {}))
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer one request or socket, or say that there is too much to do."""
@@ -139,10 +153,12 @@ class LoadShedding:
 
         async def sending(message: Message) -> None:
             if message["type"] == "http.response.start":
-                headers = MutableHeaders(scope=message)
-                headers["X-Request-Id"] = number
-                for name, value in (self._headers | limits_told(counted)).items():
-                    headers.setdefault(name, value)
+                told = [*message["headers"], (b"x-request-id", number.encode())]
+                there = {name for name, _ in told}
+                told += (header for header in self._headers if header[0] not in there)
+                if counted:
+                    told += (header for header in _raw(limits_told(counted)) if header[0] not in there)
+                message["headers"] = told
                 self._tell(scope, message["status"], time.perf_counter() - begun)
             await send(message)
 
@@ -153,6 +169,6 @@ class LoadShedding:
         """Count and log one answer."""
         method, path = scope["method"], _SECRET.sub(r"/\1/…", scope["path"])
         route = route_of(scope["path"], scope.get("path_params", {}), known="endpoint" in scope)
-        REQUESTS.labels(method if method in _METHODS else "other", route, str(status)).observe(seconds)
+        _counter(method, route, status).observe(seconds)
         figures = {"route": route, "status": status, "milliseconds": round(seconds * 1000, 1)}
         log.info("%s %s %d", method, path, status, extra={"figures": figures})

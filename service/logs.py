@@ -15,6 +15,7 @@ from datetime import UTC, datetime
 from typing import Any, TextIO
 
 _MAIL_ADDRESS = re.compile(r"[^\s<>\"'(),;:@]+@[^\s<>\"'(),;:@]+")
+_JSON = json.JSONEncoder(ensure_ascii=False, default=str)
 _about: ContextVar[dict[str, str] | None] = ContextVar("about", default=None)
 
 
@@ -45,8 +46,8 @@ class JsonLines(logging.Formatter):
         }
         if record.exc_info:
             line["trace"] = self.formatException(record.exc_info)
-        text = json.dumps(line, ensure_ascii=False, default=str)
-        return _MAIL_ADDRESS.sub("…@…", text)
+        text = _JSON.encode(line)
+        return _MAIL_ADDRESS.sub("…@…", text) if "@" in text else text
 
 
 class PlainLines(logging.Formatter):

@@ -305,7 +305,7 @@ def _application(service: Service) -> tuple[ASGIApp, Lazy]:
         *(Route(path, reference, methods=["GET"]) for path in GRAPH_REFERENCE),
     ]
     pages = Pages(InProcess(pipeline), Router(routes, redirect_slashes=False), settings.upload_limit)
-    app = Starlette(routes=[*health, *routes, Mount("", pages)], lifespan=lifespan)
+    app = Starlette(routes=[*routes, *health, Mount("", pages)], lifespan=lifespan)
     base = urlsplit(settings.base_url)
     secure = base.scheme == "https"
     guarded: ASGIApp = CsrfGuard(app, frozenset({base.netloc}), secure=secure, hosts=settings.hosts)

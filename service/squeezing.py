@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import re
 import zlib
+from functools import lru_cache
 from threading import Lock
 
 import brotli
@@ -45,6 +46,7 @@ _OWN_TAG = re.compile(r'^"[^"]+"$')
 _REFUSED = re.compile(r"\s*q\s*=\s*0(\.0*)?\s*", re.IGNORECASE)
 
 
+@lru_cache(maxsize=256)
 def coding_for(accepted: str) -> str | None:
     """The coding an ``Accept-Encoding`` takes that we have; ``None``: the plain body."""
     weights = (part.partition(";") for part in accepted.split(","))

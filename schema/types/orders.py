@@ -199,19 +199,22 @@ class Carving(Node):
         found: Order = await info.context.orders.load(self.order_id)
         return found
 
-    @strawberry.field(metadata=loaded("artworks", "artwork_id"))
+    @strawberry.field
+    @loaded("artworks", "artwork_id")
     def artwork(self: Any, info: Info) -> Artwork | None:
         """The file that is used."""
         found: Artwork | None = info.context.get("artworks", self.artwork_id) if self.artwork_id else None
         return found
 
-    @strawberry.field(metadata=loaded("readings", "reading_id"))
+    @strawberry.field
+    @loaded("readings", "reading_id")
     def reading(self: Any, info: Info) -> Reading | None:
         """The reading of it that is used."""
         found: Reading | None = info.context.get("readings", self.reading_id) if self.reading_id else None
         return found
 
-    @strawberry.field(metadata=loaded("", "proof_id"))
+    @strawberry.field
+    @loaded("", "proof_id")
     def proof(self: Any, info: Info) -> Proof | None:
         """The current proof."""
         if not self.proof_id:
@@ -244,19 +247,22 @@ class Line:
 class Order(Node):
     """One client's order."""
 
-    @strawberry.field(metadata=loaded("lines", "id"))
+    @strawberry.field
+    @loaded("lines", "id")
     def lines(self: Any, info: Info) -> list[Line]:
         """What is ordered."""
         found: list[Line] = info.context.get("lines", self.id)
         return found
 
-    @strawberry.field(metadata=loaded("carvings_of_order", "id"))
+    @strawberry.field
+    @loaded("carvings_of_order", "id")
     def carvings(self: Any, info: Info) -> list[Carving]:
         """What is carved, over all lines."""
         found: list[Carving] = info.context.get("carvings_of_order", self.id)
         return found
 
-    @strawberry.field(metadata=loaded("artworks_of_order", "id"))
+    @strawberry.field
+    @loaded("artworks_of_order", "id")
     def artworks(self: Any, info: Info) -> list[Artwork]:
         """The files of the order."""
         found: list[Artwork] = info.context.get("artworks_of_order", self.id)

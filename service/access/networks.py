@@ -6,7 +6,9 @@ from collections.abc import Iterable
 from functools import lru_cache
 from ipaddress import IPv6Address, ip_address, ip_network
 
-_FORWARDED = ("x-forwarded-for", "forwarded", "x-real-ip")
+_FORWARDED: frozenset[str | bytes] = frozenset(
+    {"x-forwarded-for", "forwarded", "x-real-ip", b"x-forwarded-for", b"forwarded", b"x-real-ip"}
+)
 _PRIVATE = tuple(
     ip_network(each)
     for each in ("10.0.0.0/8", "172.16.0.0/12", "192.168.0.0/16", "169.254.0.0/16", "fc00::/7", "fe80::/10")
@@ -45,12 +47,12 @@ def is_near(address: str) -> bool:
     return parsed.is_loopback or any(parsed in each for each in _PRIVATE if each.version == parsed.version)
 
 
-def is_unnamed_proxy(address: str, header_names: Iterable[str], *, trusts_a_proxy: bool) -> bool:
+def is_unnamed_proxy(address: str, header_names: Iterable[str | bytes], *, trusts_a_proxy: bool) -> bool:
     """Whether a request came through a proxy that was not declared: everybody behind it has its address.
 
     Args:
         address: of the peer.
-        header_names: of the request, in lower case.
+        header_names: of the request, in lower case; as text, or as ASGI has them.
         trusts_a_proxy: whether one was declared; the address is then the client's own.
     """
-    return not trusts_a_proxy and is_near(address) and any(name in _FORWARDED for name in header_names)
+    return not trusts_a_proxy and is_near(address) and not _FORWARDED.isdisjoint(header_names)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
+from functools import lru_cache
 from typing import Any, cast
 
 from babel.support import LazyProxy
@@ -39,6 +40,7 @@ def spoken(key: str | None) -> Iterator[None]:
         _LANGUAGE.reset(before)
 
 
+@lru_cache(maxsize=1024)
 def wanted(cookie: str | None, accepted: str | None) -> str:
     """The language somebody chose, else the one their browser likes best of ours.
 

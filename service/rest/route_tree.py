@@ -71,9 +71,10 @@ class RouteTree(BaseRoute):
 
     async def handle(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer, a refusal in the language that is asked for; see ``starlette.routing.BaseRoute``."""
-        asks = Request(scope)
-        speak(wanted(asks.cookies.get("language"), asks.headers.get("accept-language")))
-        response = await scope["endpoint"](Request(scope, receive, send))
+        request = Request(scope, receive, send)
+        chosen = request.cookies.get("language") if "language=" in request.headers.get("cookie", "") else None
+        speak(wanted(chosen, request.headers.get("accept-language")))
+        response = await scope["endpoint"](request)
         await response(scope, receive, send)
 
 

@@ -221,4 +221,8 @@ def _prepare_sqlite(connection: Any, _record: object) -> None:
 
 def _begin_sqlite(connection: Connection) -> None:
     writes = connection.get_execution_options().get(WRITES, False)
-    connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+    if writes:
+        connection.exec_driver_sql("BEGIN IMMEDIATE")
+        return
+    driver: Any = connection.connection.driver_connection
+    driver.execute("BEGIN")  # takes no lock yet, so nothing can be refused
