@@ -18,7 +18,7 @@ from artwork.shapes import Ints, areas, filled, ring_shapes, surrounded
 
 FEW_SIDES = 24
 """Corners of a convex slat up to which distances to its edge are taken from its sides' lines."""
-NEGLIGIBLE = 5e-6
+NEGLIGIBLE = 1e-4
 """Errors below this, mm, are the grid's own and of no account."""
 
 

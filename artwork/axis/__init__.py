@@ -10,12 +10,15 @@ from artwork.axis.anatomy import Anatomy, Axis, Bools, Climb, Ints, Tapers
 from artwork.axis.flattening import Boundary, flattened
 from artwork.axis.stretches import Stretches, stretches
 from artwork.axis.tapers import tapers
-from artwork.axis.voronoi import Diagram, voronoi
+from artwork.axis.voronoi import Diagram, TornDiagramError, voronoi
 from artwork.curves import Floats
+from artwork.errors import EngineError
 from artwork.outline import Outline
 
 CORNER_SEEN = np.cos(np.radians(30.0))
 """Branches whose feet are seen under less than 30° are joints of chords, no corners: no bit goes there."""
+COARSER = (1, 8, 64)
+"""Grids that are tried one after another, by how many times as coarse as need be they are."""
 
 __all__ = ["Anatomy", "Axis", "Tapers", "study"]
 
@@ -24,10 +27,9 @@ def study(outline: Outline) -> Anatomy:
     """Everything about an outline that no placement changes: once per outline, the costly part of a check.
 
     The outline is flattened to an integer grid, and the Voronoi diagram of its boundary segments read as two
-    axes: of the lines (inside) and of the lands (outside, and inside letter forms).
+    axes: of the lines (inside) and of the lands (outside, and inside letter forms). Raises EngineError.
     """
-    boundary = flattened(outline)
-    diagram = voronoi(boundary)
+    boundary, diagram = _sound_diagram(outline)
     found = stretches(boundary, diagram)
     pieces, lands = _regions(boundary, diagram)
     way_up = found.climb.scaled(boundary.step)
@@ -47,6 +49,21 @@ def study(outline: Outline) -> Anatomy:
         pixel=outline.pixel,
         segment=boundary.segment,
         share=boundary.share,
+    )
+
+
+def _sound_diagram(outline: Outline) -> tuple[Boundary, Diagram]:
+    """On the finest grid on which the diagram has no holes. EngineError where there is none."""
+    for coarser in COARSER:
+        boundary = flattened(outline, coarser)
+        try:
+            return boundary, voronoi(boundary)
+        except TornDiagramError:
+            continue
+    raise EngineError(
+        "art-not-measured",
+        "Parts of this art lie so close together that their widths cannot be measured.",
+        "Send it with fewer points, or as a picture.",
     )
 
 

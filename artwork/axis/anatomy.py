@@ -172,6 +172,33 @@ class Anatomy:
         return np.asarray(shapely.get_coordinates(hull)[:-1])
 
     @cached_property
+    def _neighbours(self) -> tuple[Ints, Ints]:
+        """Of each point the one before and the one after it on its ring, shapes (p,)."""
+        number = np.arange(len(self.ring))
+        first = np.flatnonzero(np.diff(self.ring, prepend=-1))
+        last = np.append(first[1:], len(number)) - 1
+        before, after = number - 1, number + 1
+        before[first], after[last] = last, first
+        return before, after
+
+    def turn_at(self, segment: int, place: Floats) -> float:
+        """By how much the boundary turns at that end of a segment which is nearer to a place, radians, 0 to π."""
+        before, after = self._neighbours
+        ends = np.array([segment, after[segment]])
+        corner = ends[np.hypot(*(self.points[ends] - place).T).argmin()]
+        into = self.points[corner] - self.points[before[corner]]
+        out = self.points[after[corner]] - self.points[corner]
+        turn = np.arctan2(into[0] * out[1] - into[1] * out[0], into @ out)
+        return float(abs(turn))
+
+    @cached_property
+    def meetings(self) -> Floats:
+        """Shape (m, 2): points at which the boundary meets itself, each once."""
+        at = np.sort(self.points[:, 0] + 1j * self.points[:, 1])
+        again = np.unique(at[1:][at[1:] == at[:-1]])
+        return np.stack([again.real, again.imag], axis=1)
+
+    @cached_property
     def piece_span(self) -> Floats:
         """Longer side of the box around each piece of art, outline units."""
         return self._spans(self.ring_piece)

@@ -22,8 +22,9 @@ SIDE_SHARE = 1 / 25_000
 GRID_PER_TOLERANCE = 32
 """Grid steps per tolerance of curves. Finer would slow Boost's predicates and gain nothing; straight art,
 which has no other error, is laid on the finest grid."""
-LARGEST_COORDINATE = 2**28
-"""A quarter of what 32-bit predicates take, so that the frame around the art fits as well."""
+LARGEST_COORDINATE = 2**25
+"""Of straight art. Predicates take 32 bits, but from 2**27 on Boost now and then loses a vertex, and an edge with
+it, where more than three features are all but equally near: two like squares that meet at a corner (measured)."""
 REFINEMENTS = 4
 """Rounds of adding chords where the bound on their error is still above the tolerance."""
 TINY = 1e-300
@@ -66,11 +67,15 @@ def chord_tolerance(outline: Outline) -> float:
     return SIDE_SHARE * max(outline.size) if outline.pixel is None else PIXEL_SHARE * outline.pixel
 
 
-def flattened(outline: Outline) -> Boundary:
+def flattened(outline: Outline, coarser: int = 1) -> Boundary:
     """The outline's boundary as segments that meet only at their ends.
 
     Where rounding or chords make neighbouring curves cross or touch, the regions are rebuilt on the grid
     (GEOS snap-rounding), which moves nothing by more than a grid step.
+
+    Args:
+        outline: what is drawn.
+        coarser: by how many times its grid is coarser than it might be, a power of two.
     """
     left, low, right, high = outline.bounds
     size = max(right - left, high - low)
@@ -78,7 +83,8 @@ def flattened(outline: Outline) -> Boundary:
     curved = any(not contour.straight.all() for contour in outline.contours)
     finest = size / LARGEST_COORDINATE
     # a power of two, so that art drawn in whole or binary units is on the grid as it is
-    step = float(2.0 ** np.floor(np.log2(max(tolerance / GRID_PER_TOLERANCE, finest) if curved else finest)))
+    least = max(tolerance / GRID_PER_TOLERANCE, finest) if curved else finest
+    step = coarser * float(2.0 ** np.floor(np.log2(least)))
     origin = np.rint(np.array([(left + right) / 2, (low + high) / 2]) / step) * step
     points, ring, chord, segment, share = _polylines(outline.contours, tolerance)
     snapped = np.rint((points - origin) / step)

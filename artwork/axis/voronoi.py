@@ -20,6 +20,8 @@ FRAME_SHARE = 1.0
 """The frame around the art stands off by this share of its larger side, farther than lands matter."""
 ON_BOUNDARY = 0.05
 """A vertex nearer than this (grid units) is on the boundary itself, a corner's own, give or take rounding."""
+HOLE = 64
+"""Of a segment so much (grid units) may seem not to be faced by any edge, for vertices are rounded."""
 SEGMENT_START, SEGMENT_END = 1, 2  # Boost's source categories; 0 is a lone point, above 2 a segment's inside
 
 
@@ -47,10 +49,20 @@ class Diagram:
     outermost: Ints
 
 
+class TornDiagramError(Exception):
+    """The diagram that was made has holes: rounding on so fine a grid was too much for it."""
+
+
 def voronoi(boundary: Boundary) -> Diagram:
-    """The diagram of the boundary's segments and of a frame around them that closes outer lands off."""
+    """The diagram of the boundary's segments and of a frame around them that closes outer lands off.
+
+    Raises TornDiagramError.
+    """
     count = len(boundary.points)
-    halves = build(np.concatenate([_segments(boundary), _frame(boundary.points)]))
+    segments = np.concatenate([_segments(boundary), _frame(boundary.points)])
+    halves = build(segments)
+    if _holes(halves, segments)[:count].any():
+        raise TornDiagramError
     cell = halves.cell.reshape(-1, 2)
     framed = (halves.segment >= count)[cell].any(axis=1)
     finite = (halves.start >= 0).reshape(-1, 2).all(axis=1)
@@ -86,6 +98,20 @@ def _frame(points: Floats) -> Int32s:
     (left, bottom), (right, top) = low - off, high + off
     corners = np.array([[left, bottom], [right, bottom], [right, top], [left, top]])
     return np.concatenate([corners, np.roll(corners, -1, axis=0)], axis=1).astype(np.int32)
+
+
+def _holes(halves: Halves, segments: Int32s) -> Bools:
+    """Which segments have a part that no edge of the diagram faces: seen from both sides all of it must be faced."""
+    start = halves.start.reshape(-1, 2)
+    ends = np.stack([start, start[:, ::-1]], axis=1).reshape(-1, 2)
+    faces = (halves.category[halves.cell] > SEGMENT_END) & (ends >= 0).all(axis=1)
+    segment = halves.segment[halves.cell[faces]]
+    first = segments[:, :2].astype(float)
+    along = segments[:, 2:] - first
+    length = np.hypot(along[:, 0], along[:, 1])
+    beside = halves.vertices[ends[faces]] - first[segment, None]
+    reach = np.abs(np.diff((beside * along[segment, None]).sum(axis=2), axis=1)[:, 0]) / length[segment]
+    return np.asarray(np.abs(np.bincount(segment, reach, len(segments)) - 2 * length) > HOLE)
 
 
 @dataclass(frozen=True, eq=False)

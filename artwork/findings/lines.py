@@ -16,7 +16,7 @@ from artwork.findings.flecks import are_flecks
 from artwork.findings.forgiving import is_small_miss, is_stub, point_of
 from artwork.findings.points import TIPS, point_findings
 from artwork.findings.runs import Bools, Ints, Run, Strip, grouped, on_slat, strip_of, thin_runs
-from artwork.findings.touching import is_contact
+from artwork.findings.touching import is_contact, meets_in_notches
 from artwork.findings.values import Finding
 from artwork.findings.wording import at_least, at_most, counted, down, up
 from artwork.scene import Scene
@@ -78,7 +78,9 @@ def judge_lines(scene: Scene) -> Lines:
         run for run in told if run.tapering or is_stub(run, scene.scale, float(strip.required[run.stretch]))
     ]
     strokes = [run for run in told if run not in ends]
-    touching = [run for run in strokes if is_contact(scene, strip, run)]
+    touching = [
+        run for run in strokes if is_contact(scene, strip, run) or meets_in_notches(scene, strip, run)
+    ]
     thin = [run for run in strokes if run not in touching]
     small = small_misses(thin, [run for run in thin if _is_small(scene, strip, run)])
     points = [point_of(scene, strip, axis.tapers, run) for run in ends]

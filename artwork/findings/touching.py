@@ -5,7 +5,9 @@ from __future__ import annotations
 from math import isinf
 
 import numpy as np
+from shapely import GeometryCollection, MultiLineString, Point
 
+from artwork.axis.anatomy import BISECTOR
 from artwork.findings.runs import Run, Strip, on_slat
 from artwork.findings.values import Finding
 from artwork.findings.wording import at_most, counted, up
@@ -17,6 +19,8 @@ that meet: nobody draws a hair of that width on purpose (common practice, no sou
 SEAM = 5e-4
 """So is wood of any length between shapes that is narrower than this share of the drawing's longer side as well: a
 drawing program leaves such seams between parts that were meant to meet (common practice, no source)."""
+NOTCH_TURN = np.radians(60.0)
+"""A boundary that turns by more at one point has a notch there: wood with a point (common practice, no source)."""
 CRUMBLING = 15.0
 """From a seam the wood beside it may crumble this far to either side, mm, as from any point."""
 
@@ -32,6 +36,20 @@ def is_contact(scene: Scene, strip: Strip, run: Run) -> bool:
     return length <= float(np.min(strip.required[run.members]))
 
 
+def meets_in_notches(scene: Scene, strip: Strip, run: Run) -> bool:
+    """Whether a thin place of a line lies between two notches: two shapes that overlap by little, as rings of a chain.
+
+    Each is whole without the other; so where they are carved as two, nothing of them is lost.
+    """
+    axis, stretch = scene.anatomy.lines, int(strip.whole[run.stretch])
+    if run.exits < 2 or isinf(run.way) or axis.kind[stretch] != BISECTOR:
+        return False
+    if run.told * scene.scale > 2 * float(np.min(strip.required[run.members])):
+        return False  # on either side longer than a corner of 60°
+    place = axis.places[stretch, axis.clearance[stretch].argmin()]
+    return all(scene.anatomy.turn_at(segment, place) > NOTCH_TURN for segment in axis.feet[stretch])
+
+
 def is_seam(scene: Scene, strip: Strip, run: Run) -> bool:
     """Whether thin wood is a seam that nobody drew: two shapes that were meant to meet are carved as one."""
     widest = min(CONTACT, SEAM * scene.scale * max(scene.anatomy.size))
@@ -45,33 +63,46 @@ def is_seam(scene: Scene, strip: Strip, run: Run) -> bool:
 def touching_findings(scene: Scene, lines: list[Run], lands: list[Run]) -> list[Finding]:
     """One finding for all places where shapes meet."""
     runs = [*lines, *lands]
-    if not runs:
+    points = _points_alone(scene, runs)
+    if not runs and not points:
         return []
-    widest = up(max(2 * scene.scale * max(run.clearance, 0.0) for run in runs))
-    longest = up(max(run.told * scene.scale for run in runs))
+    widest = up(max([2 * scene.scale * max(run.clearance, 0.0) for run in runs], default=0.0))
+    longest = up(max([run.told * scene.scale for run in runs], default=0.0))
+    apart = len(lines) + len(points)
     said = []
-    if lines:
-        said.append(
-            f"{counted(len(lines), 'of them is', 'of them are')} carved as two shapes beside each other"
-        )
+    if apart:
+        said.append(f"{counted(apart, 'of them is', 'of them are')} carved as two shapes beside each other")
     if lands:
         said.append(
             f"{counted(len(lands), 'of them is', 'of them are')} carved as one, and the wood beside the place "
             "crumbles"
         )
+    count = len(runs) + len(points)
+    places = counted(count, "place", "places")
     return [
         Finding(
             kind="touching",
             severity="warns",
-            place=on_slat(scene, runs),
+            place=GeometryCollection([*(on_slat(scene, runs).geoms if runs else ()), *points])
+            if points
+            else on_slat(scene, runs),
             measured=widest,
             required=None,
             nominal=None,
             worst=None,
-            message=f"Shapes touch or all but touch at {counted(len(runs), 'place', 'places')}, within "
-            f"{at_most(widest)}: {' and '.join(said)}, over up to {at_most(longest)}.",
+            message=f"Shapes touch or all but touch at {places}, within {at_most(widest)}: "
+            f"{' and '.join(said)}, over up to {at_most(longest)}."
+            if runs
+            else f"Shapes touch at {places}: {' and '.join(said)}.",
             cure="Nothing need be done if that is what is meant; else join them or draw them apart.",
-            count=len(runs),
+            count=count,
             length=longest,
         )
     ]
+
+
+def _points_alone(scene: Scene, runs: list[Run]) -> list[Point]:
+    """Where shapes meet in exactly one point, and no thin place is told there."""
+    points = [Point(place) for place in scene.place(scene.anatomy.meetings)]
+    told = on_slat(scene, runs) if runs else MultiLineString()
+    return [point for point in points if not runs or point.distance(told) > CONTACT]

@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 import shapely
 
-from artwork.axis import diagrams, study
+from artwork.axis import diagrams, flattening, study
 from artwork.axis.flattening import flattened
-from artwork.axis.voronoi import voronoi
+from artwork.axis.voronoi import TornDiagramError, voronoi
+from artwork.errors import EngineError
 from artwork.outline import Outline
 from tests.artwork.drawn import ellipse, rectangle, straight
 
@@ -33,6 +34,30 @@ class TestNecks:
         """A step in a bar's width has a corner, but the bar is nowhere narrower than its narrow half."""
         step = straight([(0, 0), (100, 0), (100, 20), (50, 20), (50, 14), (0, 14)])
         assert 2 * study(step).lines.least.min() == pytest.approx(14, rel=1e-9)
+
+
+class TestLikeSquaresThatMeet:
+    """Two squares that meet at a corner, one by a grid unit larger: from 2**27 on Boost loses the middle of one."""
+
+    def squares(self, off):
+        side = 45.35433054
+        other = side * (1 + off)
+        return straight(rectangle(0, -side, side, side), rectangle(-other, 0, other, other))
+
+    @pytest.mark.parametrize("off", [0.0, 1e-8, 5e-9, 6e-8, -6e-8])
+    def test_both_are_measured(self, off):
+        assert study(self.squares(off)).lines.peak == pytest.approx([22.67716527] * 2, rel=1e-6)
+
+    def test_a_diagram_with_a_hole_is_made_again_on_a_coarser_grid(self, monkeypatch):
+        monkeypatch.setattr(flattening, "LARGEST_COORDINATE", 2**28)
+        with pytest.raises(TornDiagramError):
+            voronoi(flattened(self.squares(1e-8)))
+        assert study(self.squares(1e-8)).lines.peak == pytest.approx([22.67716527] * 2, rel=1e-6)
+
+    def test_art_that_no_grid_helps_is_refused_in_words(self, monkeypatch):
+        monkeypatch.setitem(voronoi.__globals__, "HOLE", -1.0)
+        with pytest.raises(EngineError, match="as a picture"):
+            study(self.squares(0.0))
 
 
 class TestTapers:

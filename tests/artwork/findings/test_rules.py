@@ -192,6 +192,40 @@ class TestTouching:
             finding.message for finding in found.findings if finding.kind == "touching"
         )
 
+    @pytest.mark.parametrize("overlap", [1e-4, 0.004, 0.02, 0.1])
+    def test_rings_of_a_chain_that_overlap_by_little_are_told_and_do_not_stop(self, overlap):
+        """Two discs of 16 that overlap by 0.004 have a waist of 2 · √(8² − 7.998²) = 0.36: each carves by itself."""
+        half = np.arccos(1 - overlap / 16)
+        bow = np.linspace(half, 2 * np.pi - half, 400)
+        left = np.stack([8 * np.cos(bow) - 8 + overlap / 2, 8 * np.sin(bow)], axis=1)
+        found = judged(straight(np.concatenate([left, -left])))
+        assert stopping(found) == set()
+        assert "as two shapes" in " ".join(f.message for f in found.findings if f.kind == "touching")
+
+    @pytest.mark.parametrize(
+        "touching",
+        [
+            [(0, 0), (12, 0), (12, 12), (0, 12)],
+            [(0, 0), (12, -12), (24, 0), (12, 12)],
+            [(0, -6), (9, -15), (18, -6), (9, 3)],
+        ],
+    )
+    def test_shapes_that_meet_in_exactly_one_point_are_told(self, touching):
+        """A corner at a corner, at another that is turned, on a side: each carves, and somebody should know."""
+        found = judged(straight([(-12, -12), (0, -12), (0, 0), (-12, 0)], touching))
+        assert stopping(found) == set()
+        (told,) = [finding for finding in found.findings if finding.kind == "touching"]
+        assert told.count == 1
+
+    def test_a_stroke_that_narrows_smoothly_is_no_contact(self):
+        """Its waist is no wider than that of two discs, but nothing shows that two shapes meet."""
+        along = np.linspace(-20, 20, 200)
+        half = 0.4 + 0.02 * along**2
+        pinched = straight(
+            np.concatenate([np.stack([along, -half], 1), np.stack([along[::-1], half[::-1]], 1)])
+        )
+        assert "line" in stopping(judged(pinched))
+
     def test_a_seam_that_nobody_drew_is_carved_as_one_and_told(self):
         """Squares 0.005 apart over 20: a seam. 0.3 apart is wood, and stops."""
         for gap, stops in ((0.005, set()), (0.3, {"land"})):
