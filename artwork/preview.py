@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import cv2
 import numpy as np
+import PIL.WebPImagePlugin  # noqa: F401 - known from the start: Pillow would load every format to find it
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
 from shapely import transform

@@ -51,14 +51,23 @@ def drawn_with() -> Mapping[str, str]:
 
 def draw(proof: DrawnProof, machine: Machine, forms: Sequence[str] = FORMS) -> dict[str, bytes]:
     """A carving's drawings at true size by file ending, as it lies on that machine."""
-    from artwork.drawings.dxf import dxf
-    from artwork.drawings.pdf import pdf
-    from artwork.drawings.svg import svg
-
     cut, frame = proof.cut(), machine.frame
-    draws = {
-        "dxf": lambda: dxf(cut, frame, splines=machine.splines),
-        "pdf": lambda: pdf(cut, frame),
-        "svg": lambda: svg(cut, frame),
-    }
+
+    # each library is loaded only for whom it draws: that of DXF takes longer than a drawing
+    def as_dxf() -> bytes:
+        from artwork.drawings.dxf import dxf
+
+        return dxf(cut, frame, splines=machine.splines)
+
+    def as_pdf() -> bytes:
+        from artwork.drawings.pdf import pdf
+
+        return pdf(cut, frame)
+
+    def as_svg() -> bytes:
+        from artwork.drawings.svg import svg
+
+        return svg(cut, frame)
+
+    draws = {"dxf": as_dxf, "pdf": as_pdf, "svg": as_svg}
     return {form: draws[form]() for form in forms}

@@ -254,6 +254,7 @@ class Worker:
         for work in DBOS.list_workflows(status="DELAYED", load_input=False, load_output=False):
             if (work.delay_until_epoch_ms or 0) > farthest:
                 DBOS.set_workflow_delay(work.workflow_id, delay_seconds=0)
+                self._pollers.ring()
 
     def _pick_up_dropped(self, under_way: Sequence[WorkflowStatus]) -> int:
         """Work under this worker's own name that no thread of it has in hand goes back to its queue.
