@@ -34,7 +34,7 @@ class Bell:
     """
 
     def __init__(self, often: float, always_often: Callable[[], bool]) -> None:
-        """A bell that nobody has rung.
+        """A bell that counts as rung once, for what was asked for before anybody listened.
 
         Args:
             often: seconds between two looks for a while after a ring.
@@ -44,7 +44,7 @@ class Bell:
         self._always_often = always_often
         self._last = -BUSY_SECONDS
         self._state = threading.Condition()
-        self._rings = self._heard = 0
+        self._rings, self._heard = 1, 0
         self._ended = False
 
     def ring(self) -> None:

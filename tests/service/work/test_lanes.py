@@ -39,6 +39,7 @@ def test_one_workshop_leaves_places_for_others_in_the_quick_lane(processors):
 
 def test_a_bell_wakes_its_waiter_and_remembers_a_ring_that_came_before():
     bell, woken = Bell(60, lambda: False), []
+    assert bell.wait(60) is False, "what was asked for before is looked for at once"
     bell.ring()
     assert bell.wait(60) is False, "rung before anybody waited"
     waiter = threading.Thread(target=lambda: woken.append(bell.wait(60)))
