@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
@@ -51,7 +52,7 @@ def test_files_that_are_away_are_waited_for_and_spend_no_try(store: ObjectStore,
     crew = Crew(tmp_path, "", store.settings())
     try:
         whole = crew.send()
-        store.part.stop()
+        store.part.kill()  # asked to stop, it takes a quarter of a minute
         crew.worker()
         until(lambda: looks_in_vain(crew, work_of(crew, whole)) > MOST_ATTEMPTS)
         until(lambda: work_of(crew, whole).message == Away.FILES.words)
@@ -76,7 +77,7 @@ def test_a_database_that_is_away_is_waited_for_and_spends_no_try(tmp_path: Path)
         crew.worker(str(tmp_path / "hold"))
         whole = crew.send()
         until((tmp_path / "hold.held").exists)
-        server.part.stop()
+        server.part.stop(signal.SIGINT)  # asked otherwise, it waits until everybody has gone
         (tmp_path / "hold.go").touch()
         until((tmp_path / "hold.away").exists)  # it met that, and looked again in vain
         server.start()
