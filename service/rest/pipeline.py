@@ -14,6 +14,7 @@ from typing import Any, get_origin
 
 from anyio import to_thread
 from pydantic import ValidationError
+from sqlalchemy import Connection
 from sqlalchemy.exc import InterfaceError, OperationalError
 from starlette.requests import HTTPConnection, Request
 from starlette.responses import Response
@@ -37,7 +38,8 @@ from service.rest.validation_errors import invalid
 from service.rest.whence import own_address_of
 from service.store import wall
 from service.store.blobs import BlobDamagedError, BlobMissingError, BlobsAwayError
-from service.usecases import looking, shop, signed_addresses
+from service.store.shop import find_workshop_id
+from service.usecases import looking, signed_addresses
 from service.usecases.answers import BlobFile
 from service.usecases.commands import IdempotencyKey
 from service.usecases.context import Context
@@ -266,18 +268,25 @@ def who_asks(
         workshop_key: of the workshop at whose public door it came in. Raises NotFoundError for an unknown one.
         bearer: an ``Authorization`` value that came another way than as a header.
     """
-    place = shop.find_workshop_id(ctx, workshop_key) if workshop_key is not None else None
     headers = {**request.headers, "authorization": bearer} if bearer else request.headers
     address = own_address_of(ctx, request)
     credentials = credentials_of(headers, cookies_of(request.headers), address)
     now = ctx.clock.now()
     with ctx.store.reading() as connection:
+        place = None if workshop_key is None else _workshop_of(connection, workshop_key)
         resolved = resolve(connection, credentials, now, place, second_step=ctx.second_step_required)
     if place and resolved.actor and resolved.actor.workshop_id != place:
         raise NotFoundError("workshop")
     if resolved.unwritten:
         _note_use(ctx, resolved, now)
     return resolved
+
+
+def _workshop_of(connection: Connection, key: str) -> str:
+    found = find_workshop_id(connection, key)
+    if found is None:
+        raise NotFoundError("workshop")
+    return found
 
 
 def _note_use(ctx: Context, resolved: Resolved, now: datetime) -> None:

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import json
+import select
 import threading
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import partial
 from typing import Any
 
 import sqlalchemy as sa
@@ -15,6 +18,7 @@ from sqlalchemy.exc import DBAPIError, OperationalError
 
 from service.orders.errors import TooManyError
 from service.store import wall
+from service.store.at_last import AT_LAST, Kept, write_kept
 from service.store.bells import CHANNEL, TOPICS, Bells, Listener
 from service.store.sharing import WRITES
 from service.store.vault import OPEN, OPTION, Vault
@@ -32,6 +36,10 @@ _SQLITE_PRAGMAS = (
     "secure_delete=ON",  # what a client had erased is not left in free pages
     "cache_size=-16000",  # KiB
 )
+_READS: dict[str, Any] = {"isolation_level": "REPEATABLE READ", "postgresql_readonly": True}
+_USED = "slatproof_used"
+_ASLEEP_SECONDS = 30.0
+"""A connection that nobody used for so long is asked whether it still reaches the server."""
 # PostgreSQL: serialization failure, deadlock, lock not available
 _TRY_AGAIN_STATES = frozenset({"40001", "40P01", "55P03"})
 
@@ -49,16 +57,18 @@ class Database:
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
-        """One consistent view of the store; rolled back at the end, so it cannot write by accident.
+        """One consistent view of the store, which cannot write by accident.
 
         Raises:
             TooManyError: no connection became free in time.
         """
         with self._connected() as connection:
-            options = {} if self._writer else {"isolation_level": "REPEATABLE READ"}
-            opened = connection.execution_options(**options)
+            opened = connection.execution_options(**({} if self._writer else _READS))
             wall.begin(opened)
             yield opened
+            if self._writer is None:
+                # rolled back, the driver would have every prepared statement prepared anew
+                opened.commit()
 
     @contextmanager
     def writing(self) -> Iterator[Connection]:
@@ -100,10 +110,12 @@ class Database:
 
     @contextmanager
     def _transaction(self, connection: Connection, topics: set[str]) -> Iterator[None]:
+        kept: Kept = {}
         try:
-            with connection.execution_options(**{WRITES: True, TOPICS: topics}).begin():
+            with connection.execution_options(**{WRITES: True, TOPICS: topics, AT_LAST: kept}).begin():
                 wall.begin(connection)
                 yield
+                write_kept(connection, kept)
                 self._notify(connection, topics)
         except DBAPIError as error:
             if _asks_to_try_again(error):
@@ -182,16 +194,43 @@ def _compact(value: Any) -> str:
 
 
 def _postgres_engine(url: str) -> Engine:
-    return sa.create_engine(
+    engine = sa.create_engine(
         url,
         pool_size=10,
         max_overflow=20,
         pool_timeout=BUSY_SECONDS,
-        pool_pre_ping=True,
+        pool_use_lifo=True,  # each connection has prepared statements of its own
         json_serializer=_compact,
         json_deserializer=from_json,
         hide_parameters=True,  # errors are logged: nobody's name belongs there
     )
+    event.listen(engine, "checkin", _note_used)
+    event.listen(engine, "checkout", partial(_need_open_line, engine.dialect))
+    return engine
+
+
+def _note_used(_connection: Any, record: Any) -> None:
+    record.info[_USED] = time.monotonic()
+
+
+def _need_open_line(dialect: sa.Dialect, connection: Any, record: Any, _proxy: object) -> None:
+    """Raises DisconnectionError, upon which another connection is taken, where this one is over.
+
+    Nothing is due on a line that nobody uses: what can be read there is the server's farewell, and no question is
+    needed to see it.
+    """
+    line = select.poll()
+    line.register(connection.pgconn.socket, select.POLLIN)
+    asleep = time.monotonic() - record.info.get(_USED, time.monotonic()) > _ASLEEP_SECONDS
+    if line.poll(0) or (asleep and not _answers(dialect, connection)):
+        raise sa.exc.DisconnectionError
+
+
+def _answers(dialect: sa.Dialect, connection: Any) -> bool:
+    try:
+        return dialect.do_ping(connection)
+    except dialect.loaded_dbapi.Error:
+        return False
 
 
 def _sqlite_engine(url: str) -> Engine:

@@ -9,6 +9,7 @@ from datetime import datetime
 
 from sqlalchemy import Connection, bindparam, delete, func, insert, select, update
 
+from service.orders.artworks import Artwork
 from service.orders.definition import blanks, search_texts
 from service.orders.ids import ids_among, is_id
 from service.orders.order import Carving, Line, Order
@@ -28,6 +29,14 @@ _PROVISIONAL = 2**31 - 1
 _ACTIVITY = select(orders.c.activity).where(
     orders.c.id == bindparam("order"), orders.c.workshop_id == bindparam("workshop")
 )
+
+_ONE_UP = (
+    update(counters)
+    .where(counters.c.workshop_id == bindparam("workshop"))
+    .values(orders=counters.c.orders + 1)
+    .returning(counters.c.orders)
+)
+_SET_NUMBER = update(orders).where(orders.c.id == bindparam("order")).values(number=bindparam("given"))
 
 
 def lock_workshop_settings(connection: Connection, workshop_id: str, *, to_change: bool) -> None:
@@ -72,31 +81,32 @@ def provisional_number() -> int:
     return -1 - secrets.randbelow(_PROVISIONAL)
 
 
-def give_number(connection: Connection, order: Order) -> Order:
+def give_number(connection: Connection, order: Order, new_with: Sequence[Artwork] | None = None) -> Order:
     """Give an order the workshop's next number: the last that is done to a new one.
 
     Whoever places another order of the workshop waits from here until this transaction ends. Checks and tests take
     no number.
+
+    Args:
+        connection: of a transaction that writes.
+        order: as it is stored.
+        new_with: the files of an order that this transaction has stored; ``None`` for an older one.
     """
-    if order.kind is not OrderKind.ORDER:
-        _store_words(connection, order)
-        return order
-    number = _next_number(connection, order.workshop_id)
-    connection.execute(update(orders).where(orders.c.id == order.id).values(number=number))
-    numbered = replace(order, number=number)
-    _store_words(connection, numbered)
+    numbered = order
+    if order.kind is OrderKind.ORDER:
+        number = int(connection.execute(_ONE_UP, {"workshop": order.workshop_id}).scalar_one())
+        connection.execute(_SET_NUMBER, {"order": order.id, "given": number})
+        numbered = replace(order, number=number)
+    if new_with is None:
+        _store_words(connection, numbered)
+    else:
+        _insert_words(connection, numbered, [each.name for each in new_with])
     return numbered
-
-
-def _next_number(connection: Connection, workshop_id: str) -> int:
-    taken = update(counters).where(counters.c.workshop_id == workshop_id)
-    one_up = taken.values(orders=counters.c.orders + 1).returning(counters.c.orders)
-    return int(connection.execute(one_up).scalar_one())
 
 
 def insert_order(connection: Connection, order: Order) -> None:
     """Store a new order; it can be found by words once it has its number (:func:`give_number`)."""
-    connection.execute(insert(orders).values(ORDERS.row(order)))
+    connection.execute(insert(orders), ORDERS.row(order))
 
 
 def update_order(connection: Connection, before: Order, after: Order) -> bool:
@@ -121,8 +131,12 @@ def update_order(connection: Connection, before: Order, after: Order) -> bool:
 def _store_words(connection: Connection, order: Order) -> None:
     """Make the order findable by what is defined to be searched for, and by its files' names."""
     names = connection.scalars(select(artworks.c.name).where(artworks.c.order_id == order.id)).all()
-    words = words_of(*search_texts(order), *names)
     connection.execute(delete(order_words).where(order_words.c.order_id == order.id))
+    _insert_words(connection, order, names)
+
+
+def _insert_words(connection: Connection, order: Order, names: Sequence[str]) -> None:
+    words = words_of(*search_texts(order), *names)
     rows = [{"order_id": order.id, "word": w, "workshop_id": order.workshop_id} for w in sorted(words)]
     connection.execute(insert(order_words), rows)
 

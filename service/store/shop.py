@@ -77,13 +77,14 @@ _BY_KEY = select(workshops).where(workshops.c.key == bindparam("key"))
 _ID_BY_KEY = select(workshops.c.id).where(workshops.c.key == bindparam("key"))
 _THIS: BindParameter[str] = bindparam("workshop")
 _STAMP = select(
-    select(workshops.c.revision).where(workshops.c.id == _THIS).scalar_subquery(),
+    workshops.c.revision,
     *(
         select(figure).where(table.c.workshop_id == _THIS).scalar_subquery()
         for table in (shop_models, shop_bits)
         for figure in (func.count(), func.coalesce(func.sum(table.c.revision), 0))
     ),
-)
+).where(workshops.c.id == _THIS)
+_STAMP_HELD = _STAMP.with_for_update(read=True, of=workshops)
 
 
 @asked_once
@@ -114,7 +115,22 @@ def all_workshops(connection: Connection) -> list[Workshop]:
 @asked_once
 def settings_stamp(connection: Connection, workshop_id: str) -> tuple[int, ...]:
     """What changes with everything that a workshop sets: its revision, how many models and bits, and theirs."""
-    return tuple(int(each or 0) for each in connection.execute(_STAMP, {"workshop": workshop_id}).one())
+    found = connection.execute(_STAMP, {"workshop": workshop_id}).one_or_none()
+    return () if found is None else tuple(found)
+
+
+def hold_settings(connection: Connection, workshop_id: str) -> Settings:
+    """As :func:`read_settings`, held until the transaction ends, which must not have changed any of them.
+
+    Of an unchanged stamp, what is kept is believed: this is for what decides nothing that is not decided again.
+
+    Raises:
+        LookupError: there is no such workshop.
+    """
+    stamp = connection.execute(_STAMP_HELD, {"workshop": workshop_id}).one_or_none()
+    if stamp is None:
+        raise LookupError(workshop_id)
+    return _kept_or_read(connection, workshop_id, tuple(stamp))
 
 
 @asked_once
@@ -124,16 +140,22 @@ def read_settings(connection: Connection, workshop_id: str) -> Settings:
     A transaction that may write decides on what is stored: rows that were altered without their revisions are seen
     there, and what was kept of them is let go of.
     """
-    this = (workshop_id, settings_stamp(connection, workshop_id))
+    stamp = settings_stamp(connection, workshop_id)
+    if not may_write(connection):
+        return _kept_or_read(connection, workshop_id, stamp)
+    stored = _read_settings(connection, workshop_id)  # what is not committed may never be, so it is not kept
+    with _lock:
+        kept = _kept.setdefault(connection.engine, LRUCache(_MOST_KEPT))
+        if kept.get((workshop_id, stamp), stored) != stored:
+            kept.pop((workshop_id, stamp))
+    return stored
+
+
+def _kept_or_read(connection: Connection, workshop_id: str, stamp: tuple[int, ...]) -> Settings:
+    this = (workshop_id, stamp)
     with _lock:
         kept = _kept.setdefault(connection.engine, LRUCache(_MOST_KEPT))
         found = kept.get(this)
-    if may_write(connection):  # what is not committed may never be, so it is not kept
-        stored = _read_settings(connection, workshop_id)
-        if found is not None and found != stored:
-            with _lock:
-                kept.pop(this, None)
-        return stored
     if found is None:
         found = _read_settings(connection, workshop_id)
         with _lock:

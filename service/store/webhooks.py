@@ -6,10 +6,11 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, delete, insert, select, update
+from sqlalchemy import ColumnElement, Connection, bindparam, delete, insert, select, update
 
 from service.orders.ids import new_id
 from service.orders.webhooks import SECRET_PREFIX, Delivery, DeliveryState, Event, Webhook
+from service.store.at_last import at_last
 from service.store.bells import events_topic, tell
 from service.store.counting import count_of
 from service.store.mapping import AnyRow, Rows
@@ -24,14 +25,29 @@ HELD = timedelta(minutes=1)
 _DELIVERIES = Rows(Delivery)
 
 
+_TAKE_NUMBERS = (
+    update(counters)
+    .where(counters.c.workshop_id == bindparam("workshop"))
+    .values(events=counters.c.events + bindparam("many"))
+    .returning(counters.c.events)
+)
+
+
 def append_event(connection: Connection, workshop_id: str, event: Event) -> None:
-    """Write an event; its number is taken here, in this transaction, so numbers are committed in their order."""
-    taken = update(counters).where(counters.c.workshop_id == workshop_id)
-    number = connection.execute(
-        taken.values(events=counters.c.events + 1).returning(counters.c.events)
-    ).scalar_one()
-    stored = {**vars(event), "workshop_id": workshop_id, "number": number, "data": dict(event.data)}
-    connection.execute(insert(events).values(stored))
+    """Have an event written at the transaction's end."""
+    at_last(connection, _write_events, workshop_id, event)
+
+
+def _write_events(connection: Connection, workshop_id: str, new: Sequence[Event]) -> None:
+    """Write events; their numbers are taken here, in this transaction, so numbers are committed in their order."""
+    asked = {"workshop": workshop_id, "many": len(new)}
+    last: int = connection.execute(_TAKE_NUMBERS, asked).scalar_one()
+    first = last - len(new) + 1
+    rows = [
+        {**vars(event), "workshop_id": workshop_id, "number": number, "data": dict(event.data)}
+        for number, event in enumerate(new, first)
+    ]
+    connection.execute(insert(events), rows)
     tell(connection, events_topic(workshop_id))
 
 

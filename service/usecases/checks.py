@@ -76,12 +76,11 @@ def check_logo(
             raise InvalidError(*problems)
         test = isinstance(actor, ShopSite) and actor.test
         kind = OrderKind.TEST if test else OrderKind.CHECK
-        order = draft(connection, actor.workshop_id, content, ctx.clock.now(), kind)
+        order = draft(connection, actor.workshop_id, content, ctx.clock.now(), kind).order
         add_blob_refs(ctx, connection, (digest, asked.data))
         opened = OpenOrder(ctx, _as_client(actor, order.id), connection, order)
         take_in(opened, Upload(upload.data, upload.name, upload.content_type, tuple(opened.carvings)), digest)
-        opened.close()
-        return place(ctx, connection, opened.order, once)
+        return place(ctx, connection, opened.whole(), once)
 
     again: Callable[[Connection, Any], PlacedOrder] = placed_again(ctx, actor, once)
     return idempotent(ctx, actor, once, verb="check_logo", work=work, again=again)

@@ -67,8 +67,8 @@ def place_order(
             raise InvalidError(*problems)
         _refuse_site(actor, NO_SITE, content.site)
         count_order(ctx, connection, actor, content.contact.email)
-        order = draft(connection, actor.workshop_id, content, now, kind)
-        return place(ctx, connection, order, once)
+        whole = draft(connection, actor.workshop_id, content, now, kind)
+        return place(ctx, connection, whole, once)
 
     return idempotent(ctx, actor, once, verb="place_order", work=work, again=placed_again(ctx, actor, once))
 
@@ -175,7 +175,8 @@ def reorder(ctx: Context, actor: Actor, order_id: str, once: IdempotencyKey | No
         if old.kind is not OrderKind.ORDER:
             raise ConflictError("not-an-order", f"Order an order again: this is a {old.kind}.")
         order = copy_order(ctx, connection, old, settings)
-        return place(ctx, connection, order, once)
+        whole = read_aggregate(connection, TenantScope(order.workshop_id, order.id), order)
+        return place(ctx, connection, whole, once)
 
     return idempotent(
         ctx, actor, once, verb=f"reorder {order_id}", work=work, again=placed_again(ctx, actor, once)
@@ -194,10 +195,9 @@ def checked_reason(field: str, reason: str) -> str:
 
 
 def settings_of(connection: Connection, workshop_id: str) -> Settings:
-    """What the workshop sets, which stays so until the transaction ends. NotFoundError."""
-    orders.lock_workshop_settings(connection, workshop_id, to_change=False)
+    """What the workshop sets, which stays so until the transaction ends; for a new draft. NotFoundError."""
     try:
-        return shop.read_settings(connection, workshop_id)
+        return shop.hold_settings(connection, workshop_id)
     except LookupError:
         raise NotFoundError("workshop") from None
 
@@ -225,14 +225,14 @@ def _refuse_site(actor: Actor, before: SiteTerms, after: SiteTerms) -> None:
 
 def draft(
     connection: Connection, workshop_id: str, content: OrderContent, now: datetime, kind: OrderKind
-) -> Order:
+) -> OrderAggregate:
     """Store a new draft with its lines. ConflictError "site-number-taken"."""
     order = _draft(workshop_id, content, now, kind)
     with _site_number_free():
         orders.insert_order(connection, order)
     write_event(connection, order, "order.place", now)
-    _add_lines(connection, order, content.lines)
-    return order
+    lines, carvings = _add_lines(connection, order, content.lines)
+    return OrderAggregate(order, lines, carvings, artworks=(), readings=(), proofs=())
 
 
 def _draft(workshop_id: str, content: OrderContent, now: datetime, kind: OrderKind) -> Order:
@@ -252,21 +252,19 @@ def _draft(workshop_id: str, content: OrderContent, now: datetime, kind: OrderKi
 
 
 def place(
-    ctx: Context, connection: Connection, order: Order, once: IdempotencyKey | None
+    ctx: Context, connection: Connection, whole: OrderAggregate, once: IdempotencyKey | None
 ) -> tuple[PlacedOrder, Any]:
     """The answer about an order just stored, and what to keep so that it can be given again.
 
     The link's secret is kept nowhere. Where the call has a key, it is made of that and of random bits that are
     kept, so that whoever repeats the call gets the same link, and whoever reads what is kept gets none.
     """
-    salt = secrets.token_hex(_SALT_BYTES)
+    order, salt = whole.order, secrets.token_hex(_SALT_BYTES)
     secret = None if once is None else derived_secret(LINK, once.key, salt)
     link = make_link(connection, order.id, order.workshop_id, ctx.clock.now(), secret)
     if order.contact.email:
         write_letter(ctx, connection, order, LetterKind.LINK, about="first")
-    reach = TenantScope(order.workshop_id, order.id)
-    whole = read_aggregate(connection, reach, order)
-    numbered = orders.give_number(connection, order)
+    numbered = orders.give_number(connection, order, whole.artworks)
     placed = PlacedOrder(replace(whole, order=numbered), link.token)
     return placed, {"order": order.id, "link": link.id, "salt": salt}
 
@@ -288,16 +286,21 @@ def placed_again(
     return again
 
 
-def _add_lines(connection: Connection, order: Order, contents: Sequence[LineContent]) -> None:
+def _add_lines(
+    connection: Connection, order: Order, contents: Sequence[LineContent]
+) -> tuple[tuple[Line, ...], tuple[Carving, ...]]:
     new = [
         Line(id=new_id(), order_id=order.id, position=position, **shared(LineTerms, content))
         for position, content in enumerate(contents, start=1)
     ]
     orders.insert_lines(connection, order.workshop_id, new)
     blank = [
-        blank_carving(line, key) for line, content in zip(new, contents, strict=True) for key in content.slats
+        blank_carving(line, key)
+        for line, content in zip(new, contents, strict=True)
+        for key in sorted(content.slats)
     ]
     orders.insert_carvings(connection, order.workshop_id, blank)
+    return tuple(new), tuple(blank)
 
 
 def _amend_lines(opened: OpenOrder, contents: Sequence[LineContent]) -> None:

@@ -88,15 +88,6 @@ def find_workshop(ctx: Context, key: str) -> Workshop:
     return workshop
 
 
-def find_workshop_id(ctx: Context, key: str) -> str:
-    """Id of the workshop of that public key. NotFoundError."""
-    with ctx.store.reading() as connection:
-        found = shop.find_workshop_id(connection, key)
-    if found is None:
-        raise NotFoundError("workshop")
-    return found
-
-
 def list_workshops(ctx: Context) -> tuple[Workshop, ...]:
     """Every workshop of the installation; for the command line and the doors' start, not for people."""
     with ctx.store.reading() as connection:
