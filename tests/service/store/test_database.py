@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -80,9 +81,21 @@ def test_what_is_read_within_a_block_stays_as_it_was(database):
 
 
 def test_a_reading_block_writes_nothing(database):
-    with database.reading() as connection:
+    with suppress(sa.exc.InternalError), database.reading() as connection:  # PostgreSQL refuses it
         connection.execute(sa.insert(workshops).values(SHOP))
     assert names(database) == []
+
+
+@pytest.mark.postgres
+def test_a_connection_that_the_server_closed_is_taken_by_nobody(postgres_url):
+    made = Database(postgres_url)
+    with made.reading() as one, made.reading() as other:
+        assert {each.exec_driver_sql("SELECT 1").scalar_one() for each in (one, other)} == {1}
+    others = "SELECT pg_terminate_backend(pid, 5000) FROM pg_stat_activity WHERE datname = current_database()"
+    with made.reading() as connection:
+        connection.exec_driver_sql(f"{others} AND pid <> pg_backend_pid()")
+        assert names(made) == []
+    made.close()
 
 
 def test_moments_come_back_to_the_microsecond_in_utc(database):

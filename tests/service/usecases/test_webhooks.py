@@ -13,11 +13,13 @@ from standardwebhooks.webhooks import Webhook as Library
 
 from service.orders.actors import Scope, ShopSite
 from service.orders.errors import InvalidError, NotAllowedError, NotFoundError
+from service.orders.site import OrderKind
 from service.orders.webhooks import DELAYS, DeliveryState
 from service.usecases import webhooks
 from service.usecases.opened import open_order
+from service.usecases.ordering import draft
 from service.work.courier import Courier
-from tests.service.usecases.world import World
+from tests.service.usecases.world import CannedCompute, World, content, make_world
 
 
 class Receiver(ThreadingHTTPServer):
@@ -173,3 +175,18 @@ def test_who_may(world: World):
         webhooks.list_events(world.ctx, replace(site, scopes=frozenset()), 0, 10)
     webhooks.drop_webhook(world.ctx, world.maker, hook.id)
     assert webhooks.list_webhooks(world.ctx, world.maker) == ()
+
+
+@pytest.mark.postgres
+def test_orders_of_one_workshop_are_stored_side_by_side(postgres_url):
+    """Its events and its orders by state are counted in rows of its own, which nobody keeps from the others."""
+    world = make_world(postgres_url, CannedCompute(), prepare=False)
+    now, kind = world.ctx.clock.now(), OrderKind.ORDER
+    with world.database.writing() as first:
+        draft(first, world.shop.id, content(), now, kind)
+        with world.database.writing() as second:
+            second.exec_driver_sql("SET LOCAL lock_timeout = '2s'")
+            draft(second, world.shop.id, content(), now, kind)
+    events = webhooks.list_events(world.ctx, world.maker, 0, 10)
+    assert [event.number for event in events] == [1, 2]
+    world.database.close()
