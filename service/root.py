@@ -250,7 +250,7 @@ def _duty(service: Service) -> Supervisor:
         roll,
         (
             Postman(ctx.store, _transport(settings), directory, ctx.clock, service.database.bells),
-            Courier(ctx),
+            Courier(ctx, service.database.bells),
         ),
         service.ending,
     )

@@ -19,6 +19,8 @@ from sqlalchemy import Connection, Engine
 
 WORK = "work"
 MAIL = "mail"
+EVENTS = "events"
+"""Events of whichever workshop, and what its webhooks are to be sent."""
 CHANNEL = "slatproof"
 TOPICS = "slatproof_topics"
 """Execution option of a connection that writes: the topics told in its transaction."""

@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, bindparam, delete, insert, select, update
+from sqlalchemy import ColumnElement, Connection, bindparam, delete, func, insert, select, update
 
 from service.orders.ids import new_id
 from service.orders.webhooks import SECRET_PREFIX, Delivery, DeliveryState, Event, Webhook
 from service.store.at_last import at_last
-from service.store.bells import events_topic, tell
+from service.store.bells import EVENTS, events_topic, tell
 from service.store.counting import count_of
 from service.store.mapping import AnyRow, Rows
 from service.store.tables import counters
@@ -49,6 +49,7 @@ def _write_events(connection: Connection, workshop_id: str, new: Sequence[Event]
     ]
     connection.execute(insert(events), rows)
     tell(connection, events_topic(workshop_id))
+    tell(connection, EVENTS)
 
 
 def events_after(connection: Connection, workshop_id: str, number: int, most: int) -> list[Event]:
@@ -138,10 +139,11 @@ def insert_delivery(connection: Connection, webhook_id: str, event: Event, body:
     connection.execute(insert(deliveries).values(_DELIVERIES.row(made)))
 
 
-def is_due(connection: Connection, now: datetime) -> bool:
-    """Whether any message is due."""
-    due = select(deliveries.c.id).where(deliveries.c.due_at <= now).limit(1)
-    return connection.execute(due).one_or_none() is not None
+def next_due(connection: Connection) -> datetime | None:
+    """Since when a message is due, or when the next will be."""
+    query = select(func.min(deliveries.c.due_at)).join(webhooks, webhooks.c.id == deliveries.c.webhook_id)
+    due: datetime | None = connection.scalar(query.where(webhooks.c.enabled))
+    return due
 
 
 def take_due(connection: Connection, now: datetime) -> tuple[Delivery, Webhook] | None:

@@ -23,6 +23,7 @@ from service.orders.webhooks import (
     url_problem,
 )
 from service.store import webhooks
+from service.store.bells import EVENTS, tell
 from service.usecases.answers import Page
 from service.usecases.commands import FIRST_PAGE, PageAsk
 from service.usecases.context import Context
@@ -149,6 +150,7 @@ def send_again(ctx: Context, actor: Actor, delivery_id: str) -> Delivery:
         webhooks.update_delivery(
             connection, found.id, state=again.state, attempts=0, due_at=again.due_at, delivered_at=None
         )
+        tell(connection, EVENTS)
     return again
 
 
@@ -173,10 +175,11 @@ def put_out(ctx: Context) -> int:
     return looked
 
 
-def is_due(ctx: Context) -> bool:
-    """Whether any message is to be sent now."""
+def seconds_until_due(ctx: Context) -> float | None:
+    """Until the next message is to be sent; 0 where one is now, ``None`` where none waits."""
     with ctx.store.reading() as connection:
-        return webhooks.is_due(connection, ctx.clock.now())
+        due = webhooks.next_due(connection)
+    return None if due is None else max(0.0, (due - ctx.clock.now()).total_seconds())
 
 
 def take_due(ctx: Context) -> tuple[Delivery, Webhook] | None:

@@ -14,12 +14,17 @@ from urllib.parse import urlsplit
 
 from service import VERSION
 from service.orders.webhooks import headers_of
+from service.store.bells import EVENTS, Bells
 from service.usecases import webhooks
 from service.usecases.context import Context
 
 SECONDS = 15.0
 """Longest try; the specification proposes 15 to 30."""
 _EVERY_SECONDS = 1.0
+_LEAST_SECONDS = 0.2
+"""Between two looks, where others have in hand what is due."""
+_QUIET_SECONDS = 10.0
+"""Where events are rung for: what is to be tried again is waited for to the moment."""
 _AT_ONCE = 4
 _ANSWER = 1000
 """Bytes of an answer that are read: nobody needs more to know whether it was taken."""
@@ -106,8 +111,11 @@ def is_public(address: str) -> bool:
 class Courier:
     """Sends what is due, several messages side by side. Several may run, in several processes."""
 
-    def __init__(self, ctx: Context) -> None:
+    def __init__(self, ctx: Context, bells: Bells | None = None) -> None:
+        """A courier who has not begun; with bells, who is rung for what happens."""
         self._ctx = ctx
+        self._bells = bells or Bells()
+        self._wake = threading.Event()
         self._ending = threading.Event()
         self._thread = threading.Thread(target=self._run, name="courier", daemon=True)
         self._pool = ThreadPoolExecutor(_AT_ONCE, thread_name_prefix="courier")
@@ -119,6 +127,7 @@ class Courier:
     def stop(self) -> None:
         """Finish the messages in hand and end."""
         self._ending.set()
+        self._wake.set()
         self._thread.join(SECONDS)
         self._pool.shutdown(wait=False)
 
@@ -136,16 +145,30 @@ class Courier:
             tried += 1
         return tried
 
-    def look(self) -> None:
-        """Write the messages for what happened, and send what is due."""
+    def look(self) -> float:
+        """Write the messages for what happened, and send what is due; seconds until it must be looked again."""
         webhooks.put_out(self._ctx)
-        if webhooks.is_due(self._ctx):
+        due = webhooks.seconds_until_due(self._ctx)
+        if due == 0.0:
             list(self._pool.map(lambda _: self.deliver_due(), range(_AT_ONCE)))
+            due = webhooks.seconds_until_due(self._ctx)
+        longest = _QUIET_SECONDS if self._bells.reach_all else _EVERY_SECONDS
+        return longest if due is None else min(longest, max(due, _LEAST_SECONDS))
 
     def _run(self) -> None:
-        while not self._ending.wait(_EVERY_SECONDS):
+        with self._bells.heard_by(EVENTS, self._wake.set):
+            self._go_round()
+
+    def _go_round(self) -> None:
+        seconds = _EVERY_SECONDS
+        while True:
+            self._wake.wait(seconds)
+            self._wake.clear()
+            if self._ending.is_set():
+                return
+            seconds = _EVERY_SECONDS
             try:
-                self.look()
+                seconds = self.look()
             except Exception:
                 # The database may be away for a moment; the thread must outlive that.
                 log.exception("webhooks could not be looked after; trying again")
