@@ -9,7 +9,6 @@ from datetime import datetime
 
 from sqlalchemy import Connection, bindparam, delete, func, insert, select, update
 
-from service.orders.artworks import Artwork
 from service.orders.definition import blanks, search_texts
 from service.orders.ids import ids_among, is_id
 from service.orders.order import Carving, Line, Order
@@ -81,7 +80,7 @@ def provisional_number() -> int:
     return -1 - secrets.randbelow(_PROVISIONAL)
 
 
-def give_number(connection: Connection, order: Order, new_with: Sequence[Artwork] | None = None) -> Order:
+def give_number(connection: Connection, order: Order, bare: bool = False) -> Order:
     """Give an order the workshop's next number: the last that is done to a new one.
 
     Whoever places another order of the workshop waits from here until this transaction ends. Checks and tests take
@@ -90,17 +89,17 @@ def give_number(connection: Connection, order: Order, new_with: Sequence[Artwork
     Args:
         connection: of a transaction that writes.
         order: as it is stored.
-        new_with: the files of an order that this transaction has stored; ``None`` for an older one.
+        bare: whether this transaction has stored it, without any file.
     """
     numbered = order
     if order.kind is OrderKind.ORDER:
         number = int(connection.execute(_ONE_UP, {"workshop": order.workshop_id}).scalar_one())
         connection.execute(_SET_NUMBER, {"order": order.id, "given": number})
         numbered = replace(order, number=number)
-    if new_with is None:
-        _store_words(connection, numbered)
+    if bare:
+        _insert_words(connection, numbered, ())
     else:
-        _insert_words(connection, numbered, [each.name for each in new_with])
+        _store_words(connection, numbered)
     return numbered
 
 

@@ -264,7 +264,7 @@ def place(
     link = make_link(connection, order.id, order.workshop_id, ctx.clock.now(), secret)
     if order.contact.email:
         write_letter(ctx, connection, order, LetterKind.LINK, about="first")
-    numbered = orders.give_number(connection, order, whole.artworks)
+    numbered = orders.give_number(connection, order, bare=not whole.artworks)
     placed = PlacedOrder(replace(whole, order=numbered), link.token)
     return placed, {"order": order.id, "link": link.id, "salt": salt}
 

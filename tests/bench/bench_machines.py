@@ -11,7 +11,7 @@ import tempfile
 import time
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
 import httpx2
@@ -107,16 +107,20 @@ def _count(engine: sa.Engine, *states: str) -> int:
 
 @case(issue=22, name="GET order while the files hang", n=f"{READERS} readers of a picture", target=0.2)
 def order_while_files_hang() -> Measured:
-    """The median of what is asked from the first reader on, until the breaker has answered all."""
+    """The worst and the median of what is asked from the first reader on, until the breaker has answered all."""
     with large(webs=1, workers=1) as shape:
         order, client = placed_order(shape.url)
         sent = client.upload(order["id"], "crest.svg", art("crest.svg"), [carvings(order)[0]["id"]])
         client.settled(order["id"], 120)
-        picture = f"/api/v1/artworks/{sent['artworks'][0]['id']}/original"
-        shape.line.trouble = Trouble.HUNG
+        picture = f"{shape.url}/api/v1/artworks/{sent['artworks'][0]['id']}/original"
         took: list[float] = []
-        with ThreadPoolExecutor(READERS) as readers:
-            asked = [readers.submit(_status, shape.url, client, picture) for _ in range(READERS)]
+        with ExitStack() as stack, ThreadPoolExecutor(READERS) as readers:
+            # made beforehand: 24 clients in the making keep this process from asking for the order
+            each_own = [
+                stack.enter_context(httpx2.Client(headers=client.headers, timeout=60)) for _ in range(READERS)
+            ]
+            shape.line.trouble = Trouble.HUNG
+            asked = [readers.submit(_status, reader, picture) for reader in each_own]
             while not all(each.done() for each in asked) or len(took) < 10:
                 began = time.perf_counter()
                 client.order(order["id"])
@@ -125,12 +129,12 @@ def order_while_files_hang() -> Measured:
             statuses = {each.result() for each in asked}
         shape.line.trouble = Trouble.NONE
         client.close()
-    note = f"worst {max(took):.2f} s of {len(took)}; the readers got {statuses}"
-    return Measured(sorted(took)[len(took) // 2], note=note)
+    note = f"ours: the median; figure: the worst of {len(took)}; the readers got {statuses}"
+    return Measured(sorted(took)[len(took) // 2], figure=max(took), note=note)
 
 
-def _status(url: str, client: Caller, path: str) -> int:
-    return httpx2.get(url + path, headers=client.headers, timeout=60).status_code
+def _status(reader: httpx2.Client, url: str) -> int:
+    return reader.get(url).status_code
 
 
 @case(issue=22, name="another shop's proof under a flood", n="50 scans of one shop", target=3.0)
