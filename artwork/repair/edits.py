@@ -17,7 +17,7 @@ from artwork.repair.flow import State
 from artwork.repair.lettering import Lettering
 from artwork.repair.uniting import joined, less
 from artwork.repair.values import ChangeKind
-from artwork.shapes import areas, filled, united
+from artwork.shapes import areas, filled, united, ways
 
 APART = 1.6
 """Edits of one round are at least this far apart, mm: each may spare its neighbours."""
@@ -33,14 +33,16 @@ NEIGHBOURHOOD = 12.0
 CRUMB = 0.6
 """What a cut leaves loose, smaller than this share of a line's need squared, goes with it."""
 SHARE_A_ROUND = 0.34
+"""Of what may be edited, the cheapest share is in one round, whole parts and islands first."""
+WHOLE = frozenset({"left-out", "counter-filled"})
 SHORTFALL, LEAST_SHORTFALL = 0.12, 0.0
 """What misses its need by less than this share is left to moving; and where moving helps no more."""
 SPECK = 0.35
 """Round parts and islands narrower than this share of their need are specks: nobody would enlarge them."""
 SLIT, SLIT_LENGTH = 0.15, 4.0
 """Nor slits narrower than this share, if they are no longer than this times their need."""
-LEAST = 0.02
-"""Strips smaller than this, mm², are none."""
+LEAST, HAIRLINE = 0.02, 0.06
+"""Strips smaller than this, mm², are slits or necks of no width: they are taken so much wider on both sides, mm."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,9 +78,7 @@ def edits(state: State) -> list[Edit]:
     found = [
         edit for edit in found if not edit.shape.intersects(letters)
     ]  # no edit leaves a letter that letter
-    found.sort(key=lambda edit: edit.cost)
-    regions = [edit for edit in found if edit.kind in {"left-out", "counter-filled"}]
-    found = regions or found
+    found.sort(key=lambda edit: (edit.kind not in WHOLE, edit.cost))
     most = max(2, int(np.ceil(SHARE_A_ROUND * len(found))))
     chosen: list[Edit] = []
     for edit in found:
@@ -131,8 +131,8 @@ def _of_side(state: State, side: Side, dark: _Darkness, shortfall: float) -> lis
         if int(side.strip.region[run.stretch]) in regions:
             continue
         shape = strip(state, side, run)
-        if shape.is_empty or shape.area < LEAST:
-            continue
+        if shape.area < LEAST:  # a slit or a neck of no width to speak of
+            shape = ways(run.lines).buffer(HAIRLINE)
         need = float(side.strip.required[run.stretch]) / scale
         width = 2 * run.clearance
         if width > (1 - shortfall) * need:

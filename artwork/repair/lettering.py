@@ -26,6 +26,8 @@ OVERLAP = 0.5
 """Letters of one line share at least this much of the lower one's height."""
 FULL = 0.75
 """Letters of one line fill less than this share of their boxes, half of them at least: bricks are no lettering."""
+SOLID = 0.85
+"""Of its convex hull a letter fills less than this share, half of them at least: tiles and bricks are no lettering."""
 LEVEL, HALF = 0.12, 0.5
 """They stand on one line, or end at one, within this share of their height: at least this share of them."""
 GAP = 1.8
@@ -69,9 +71,11 @@ def _is_lettering(pieces: Sequence[Polygon], boxes: Floats, row: Ints) -> bool:
     """Whether a row looks like letters: half of it stands on one line (or ends at one), half are no solid blocks."""
     width, height = np.ptp(boxes[row].reshape(-1, 2, 2), axis=1).T
     full = np.array([pieces[number].area for number in row]) / np.maximum(width * height, 1e-9)
+    solid = np.array([pieces[number].area / pieces[number].convex_hull.area for number in row])
     edges = boxes[row][:, [1, 3]]
     near = np.abs(edges - np.median(edges, axis=0)) <= LEVEL * np.median(height)
-    return bool(np.median(full) < FULL and near.mean(axis=0).max() >= HALF)
+    open_shapes = np.median(full) < FULL and np.median(solid) < SOLID
+    return bool(open_shapes and near.mean(axis=0).max() >= HALF)
 
 
 def _lines(boxes: Floats) -> list[Ints]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import sqrt
 
 import cv2
 import numpy as np
@@ -19,8 +20,9 @@ from artwork.repair.lettering import letters_kept
 from artwork.repair.net import Ints
 from artwork.repair.values import Likeness
 
-TOLERANCE = 0.45
-"""A line is still there where its middle is no farther than this from what is carved, mm."""
+TOLERANCE, OF_SIZE, MOST_TOLERANCE = 0.45, 0.008, 0.9
+"""A line is still there where its middle is no farther than this from what is carved, mm: on large drawings this
+share of their size, which is as little to be seen (common practice, no source; found by looking at repairs)."""
 WIDE = 6.0
 """Wood wider than this, mm, is ground, not figure."""
 PIXEL = 0.12
@@ -31,6 +33,12 @@ LEAST_SHARE = 0.25
 it loses here and there is counted as if it had as much."""
 NEAREST = 8
 """So many points of edges around a place tell where it was moved."""
+
+
+def size_of(contours: Sequence[Contour]) -> float:
+    """What a drawing measures across, mm: the side of a square of its box's area."""
+    left, low, right, high = bounds_of(contours)
+    return sqrt((right - left) * (high - low))
 
 
 def likeness(
@@ -131,6 +139,7 @@ class _Grids:
 
     def __init__(self, drawn: Sequence[Contour], now: Sequence[Contour]) -> None:
         left, low, right, high = bounds_of((*drawn, *now))
+        self._tolerance = float(np.clip(OF_SIZE * size_of(drawn), TOLERANCE, MOST_TOLERANCE))
         self._pixel = max(PIXEL, float(np.sqrt((right - left + 8) * (high - low + 8) / MOST_PIXELS)))
         self._origin = np.array([left - 4, low - 4])
         self._shape = (int((high - low + 8) / self._pixel) + 1, int((right - left + 8) / self._pixel) + 1)
@@ -166,7 +175,7 @@ class _Grids:
         inside = ((pixel >= 0) & (pixel < self._shape[::-1])).all(axis=1)
         at = np.clip(pixel, 0, np.array(self._shape[::-1]) - 1)
         far = self._far[after, carved][at[:, 1], at[:, 0]] * self._pixel
-        lost = samples.length * np.where(inside, far > TOLERANCE, carved)
+        lost = samples.length * np.where(inside, far > self._tolerance, carved)
         own, gone = (np.bincount(samples.region, each) for each in (samples.length, lost))
         total, whole = float(samples.length.sum()), float(gone[gone > 0.5 * own].sum())
         return 1.0 - max(float(lost.sum()) / max(total, least), whole / total)

@@ -13,6 +13,7 @@ from artwork.repair.clock import Clock
 from artwork.repair.demands import MARGIN
 from artwork.repair.edits import Edit, edited, edits, specks
 from artwork.repair.flow import Art, Manner, State, flowed, looked_at
+from artwork.repair.tubes import touched_up
 from artwork.repair.uniting import UnionError
 
 ROUNDS = 8
@@ -74,7 +75,7 @@ def _mended(start: State, first: State, manner: Manner, clock: Clock) -> Mended 
     made: list[Edit] = []
     state, margin, before = first, MARGIN, np.inf
     for _ in range(ROUNDS):
-        state = flowed(state, clock, margin, manner)
+        state = touched_up(flowed(state, clock, margin, manner), clock)
         if state.holds:
             judged = check(state.cut, state.anatomy)
             if judged.verdict != "will-not-carve":

@@ -22,7 +22,7 @@ from artwork.repair.changes import Whole, bent, changes_of, farthest, sentence_o
 from artwork.repair.clock import Clock
 from artwork.repair.flow import Art
 from artwork.repair.lettering import stacked
-from artwork.repair.likeness import Aside, likeness
+from artwork.repair.likeness import Aside, likeness, size_of
 from artwork.repair.mending import Mended, mend
 from artwork.repair.reasons import reason_of, too_much
 from artwork.repair.uniting import SAME
@@ -32,7 +32,9 @@ from artwork.workpiece import Bit
 LEAST_LIKENESS = 0.9
 """Below this a repair is not shown (docs/repair.md: no bad piece was above, few good ones below)."""
 MOST_MOVED, MOST_ASIDE = 3.0, 6.0
-"""No repair is shown that bent a boundary farther than this, mm, or moved a part farther aside as a whole."""
+"""No repair is shown that bent a boundary farther than this, mm, or moved a part farther aside as a whole;"""
+OF_SIZE, MOST_OF_LARGE = 0.04, 4.5
+"""a large drawing may be bent by this share of its size, but no more than so many mm."""
 MOST_RINGS, MOST_NODES = 1_500, 15_000
 """Drawings of more edges than this are lace or halftone: no local change makes a carving of them."""
 LEAST_TURNED = 0.75
@@ -194,7 +196,8 @@ def _judged(way: _Way, mended: Mended) -> Repair | None:
 def _judged_once(way: _Way, mended: Mended) -> Repair | None:
     state, start = mended.state, mended.start
     far = farthest(state)
-    if far > MOST_ASIDE or bent(state) > MOST_MOVED:
+    most = float(np.clip(OF_SIZE * size_of(start.art.contours), MOST_MOVED, MOST_OF_LARGE))
+    if far > MOST_ASIDE or bent(state) > most:
         return None
     alike = likeness(
         start.art.contours,
