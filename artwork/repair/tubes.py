@@ -15,7 +15,7 @@ from artwork.repair.clock import Clock
 from artwork.repair.demands import Side
 from artwork.repair.flow import State, looked_at
 from artwork.repair.uniting import UnionError, joined, less
-from artwork.shapes import strokes
+from artwork.shapes import strokes, united
 
 MOST_SHORT = 0.5
 """What misses by more than this, mm, is not widened by tubes."""
@@ -31,7 +31,7 @@ def touched_up(state: State, clock: Clock) -> State:
     """The state with tubes where little is missing; the same where that does not lessen what is lacking."""
     best = state
     for beyond in BEYOND:
-        if best.holds or clock.over or len(best.lines.lost) or len(best.lands.lost):
+        if best.holds or clock.over:
             break
         tried = _with_tubes(best, beyond)
         if tried is None or tried.lack >= best.lack:
@@ -61,4 +61,4 @@ def _tubes(state: State, side: Side, beyond: float) -> BaseGeometry | None:
             return None
         radius = (need + beyond) / 2 + slack
         found += np.atleast_1d(shapely.buffer(strokes(run.lines), radius, quad_segs=ROUND)).tolist()
-    return shapely.simplify(shapely.union_all(found), SMOOTH)
+    return shapely.simplify(united(found), SMOOTH)

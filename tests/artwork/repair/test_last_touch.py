@@ -1,0 +1,45 @@
+"""The last touch of a repair: tubes where little is missing, slits of no width, and rows that are no lettering."""
+
+from __future__ import annotations
+
+import pytest
+from shapely import box
+from shapely.affinity import skew
+
+from artwork.lettering.setting import set_lines
+from artwork.lettering.typefaces import typeface
+from artwork.repair import Budget
+from artwork.repair.clock import Clock
+from artwork.repair.flow import Art, State, looked_at
+from artwork.repair.lettering import Lettering
+from artwork.repair.likeness import size_of
+from artwork.repair.tubes import touched_up
+from tests.artwork.drawn import cut, rectangle, straight
+from tests.repairing.pieces import outline_of
+
+
+def state_of(outline) -> State:
+    placed = cut(outline)
+    return looked_at(placed, Art.new(placed.placed().contours))
+
+
+class TestTubes:
+    def test_a_line_and_a_land_that_miss_a_little_hold_afterwards(self):
+        """Least line 1.89, least land along the grain 1.97 with the defaults (docs/how-it-decides.md)."""
+        state = state_of(straight(rectangle(-9, 0, 1.8, 30), rectangle(0, 0, 6, 30), rectangle(7.9, 0, 6, 30)))
+        assert len(state.lines.runs) == len(state.lands.runs) == 1
+        after = touched_up(state, Clock(Budget()))
+        assert after.holds
+        assert size_of(after.art.contours) == pytest.approx(size_of(state.art.contours), abs=0.3)
+
+    def test_what_misses_much_is_left_to_moving(self):
+        state = state_of(straight(rectangle(0, 0, 0.9, 30), rectangle(10, 0, 6, 30)))
+        assert touched_up(state, Clock(Budget())) is state
+
+
+class TestRowsThatAreNoLettering:
+    def test_slanting_tiles_are_none_and_words_are(self):
+        tiles = [skew(box(12 * k, 0, 12 * k + 10, 6), ys=40) for k in range(4)]
+        assert not Lettering.of([c for tile in tiles for c in outline_of(tile).contours]).lines
+        word = set_lines(["Rookery"], typeface("lato-regular")).outline
+        assert len(Lettering.of(word.contours).letters) == len("Rookery")
