@@ -26,7 +26,9 @@ def state_of(outline) -> State:
 class TestTubes:
     def test_a_line_and_a_land_that_miss_a_little_hold_afterwards(self):
         """Least line 1.89, least land along the grain 1.97 with the defaults (docs/how-it-decides.md)."""
-        state = state_of(straight(rectangle(-9, 0, 1.8, 30), rectangle(0, 0, 6, 30), rectangle(7.9, 0, 6, 30)))
+        state = state_of(
+            straight(rectangle(-9, 0, 1.8, 30), rectangle(0, 0, 6, 30), rectangle(7.9, 0, 6, 30))
+        )
         assert len(state.lines.runs) == len(state.lands.runs) == 1
         after = touched_up(state, Clock(Budget()))
         assert after.holds
