@@ -103,15 +103,18 @@ def _frame(points: Floats) -> Int32s:
 def _holes(halves: Halves, segments: Int32s) -> Bools:
     """Which segments have a part that no edge of the diagram faces: seen from both sides all of it must be faced."""
     start = halves.start.reshape(-1, 2)
-    ends = np.stack([start, start[:, ::-1]], axis=1).reshape(-1, 2)
-    faces = (halves.category[halves.cell] > SEGMENT_END) & (ends >= 0).all(axis=1)
-    segment = halves.segment[halves.cell[faces]]
-    first = segments[:, :2].astype(float)
-    along = segments[:, 2:] - first
+    whole = np.flatnonzero((start >= 0).all(axis=1))
+    way = halves.vertices[start[whole, 1]] - halves.vertices[start[whole, 0]]
+    along = (segments[:, 2:] - segments[:, :2]).astype(float)
     length = np.hypot(along[:, 0], along[:, 1])
-    beside = halves.vertices[ends[faces]] - first[segment, None]
-    reach = np.abs(np.diff((beside * along[segment, None]).sum(axis=2), axis=1)[:, 0]) / length[segment]
-    return np.asarray(np.abs(np.bincount(segment, reach, len(segments)) - 2 * length) > HOLE)
+    along /= length[:, None]
+    faced = np.zeros(len(segments))
+    for cell in halves.cell.reshape(-1, 2)[whole].T:
+        inside = np.flatnonzero(halves.category[cell] > SEGMENT_END)
+        segment = halves.segment[cell[inside]]
+        reach = np.abs((way[inside] * along[segment]).sum(axis=1))
+        faced += np.bincount(segment, reach, len(segments))
+    return np.asarray(np.abs(faced - 2 * length) > HOLE)
 
 
 @dataclass(frozen=True, eq=False)
