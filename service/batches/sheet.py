@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from functools import cache
+from functools import cache, lru_cache
 from itertools import groupby
 
 import segno
@@ -110,7 +110,7 @@ class Sheet:
 
     def qr(self, x: float, y: float, words: str, size: float) -> None:
         """A QR code of that side, its upper edge at ``y``, with the white margin the standard asks for."""
-        rows = [list(row) for row in segno.make(words, error="m", micro=False).matrix_iter(border=4)]
+        rows = _code(words)
         cell = size / len(rows)
         self.canvas.setFillColor(white)
         self.canvas.rect(*self.at(x, y + size), size * mm, size * mm, stroke=0, fill=1)
@@ -148,7 +148,13 @@ def shortened(words: str, width: float, size: float) -> str:
     return shown
 
 
-def _runs(line: list[int]) -> Iterator[tuple[int, int]]:
+@lru_cache(maxsize=1024)
+def _code(words: str) -> tuple[tuple[int, ...], ...]:
+    """The cells of a QR code, row by row, 1 where dark: slow to work out, and drawn again where a batch is verified."""
+    return tuple(tuple(row) for row in segno.make(words, error="m", micro=False).matrix_iter(border=4))
+
+
+def _runs(line: tuple[int, ...]) -> Iterator[tuple[int, int]]:
     """Start and end of each run of dark cells."""
     place = 0
     for dark, cells in groupby(line):

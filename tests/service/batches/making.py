@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
@@ -141,16 +141,30 @@ def order_of(number: int) -> OrderContent:
 def with_boards(shelf: Shelf, order: OrderContent, carvings: Sequence[CarvingContent]) -> OrderContent:
     """The order with its boards, and the sheets that are made of them."""
     mine = [each for each in carvings if each.order_id == order.id]
-    layout = load().model("fernhollow-chair")
     carved = {(each.slat_key, each.piece): (each.digest, each.text) for each in mine}
+    proofs = {each.digest: DrawnProof(shelf.get(each.digest), each.slat_name) for each in mine}
+    known = repr((order, carved, proofs))
+    if known not in _DRAWN:
+        _DRAWN[known] = _drawn(order, carved, proofs)
+    planned_order, sheets = _DRAWN[known]
+    return replace(planned_order, sheets={name: shelf.put(data) for name, data in sheets.items()})
+
+
+_DRAWN: dict[str, tuple[OrderContent, Mapping[str, bytes]]] = {}
+"""Orders with their boards, and their sheets: most tests alter the same few, and drawing one takes half a second."""
+
+
+def _drawn(
+    order: OrderContent,
+    carved: Mapping[tuple[str, int | None], tuple[str, str]],
+    proofs: Mapping[str, DrawnProof],
+) -> tuple[OrderContent, Mapping[str, bytes]]:
+    layout = load().model("fernhollow-chair")
     plan = plan_wood(
         cut_parts([CutLine(1, layout, order.lines[0].quantity, carved)]), stocks_of(order.machine)
     )
-    proofs = {each.digest: DrawnProof(shelf.get(each.digest), each.slat_name) for each in mine}
     order = replace(order, boards=planned(plan), models={layout.key: layout})
-    return replace(
-        order, sheets={name: shelf.put(data) for name, data in order_sheets(order, proofs).items()}
-    )
+    return order, order_sheets(order, proofs)
 
 
 def batch_of(
