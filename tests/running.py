@@ -58,7 +58,7 @@ class Caller(httpx2.Client):
         found: Json = self.do("GET", f"/orders/{order_id}")
         return found
 
-    def settled(self, order_id: str, seconds: float = 30) -> Json:
+    def settled(self, order_id: str, seconds: float = 150) -> Json:
         """The order once nothing is being read or checked in it."""
         for _ in looks(seconds):
             order = self.order(order_id)
@@ -81,7 +81,7 @@ class Caller(httpx2.Client):
         digest: str = self.do("GET", f"/orders/{order_id}/quote")["current"]["digest"]
         return digest
 
-    def archived(self, order_ids: list[str], seconds: float = 30) -> Json:
+    def archived(self, order_ids: list[str], seconds: float = 150) -> Json:
         """A batch of released orders, once its archive is there."""
         batch: Json = self.do("POST", "/batches", status=202, json={"order_ids": order_ids})
         for _ in looks(seconds):
