@@ -14,6 +14,7 @@ from artwork.repair.values import (
     Reason,
     Repair,
     Way,
+    foremost,
 )
 
 __all__ = [
@@ -27,5 +28,6 @@ __all__ = [
     "Reason",
     "Repair",
     "Way",
+    "foremost",
     "repairs",
 ]

@@ -26,7 +26,7 @@ from artwork.repair.likeness import Aside, likeness, size_of
 from artwork.repair.mending import Mended, mend
 from artwork.repair.reasons import reason_of, too_much
 from artwork.repair.uniting import SAME
-from artwork.repair.values import AS_PLACED, OTHERWISE, Answer, Budget, Repair, Way
+from artwork.repair.values import AS_PLACED, OTHERWISE, Answer, Budget, Repair, Way, foremost
 from artwork.workpiece import Bit
 
 LEAST_LIKENESS = 0.9
@@ -41,7 +41,6 @@ LEAST_TURNED = 0.75
 """Art is not turned where it would be smaller than this share of what it was."""
 GOOD_ENOUGH = 0.45
 """With a repair that costs no more than this no other way is looked for."""
-MOST = 3
 COSTS: dict[Way, float] = {
     "as-placed": 0.0, "finer-bit": 0.3, "stacked": 0.35, "turned": 0.4, "finer-bit-turned": 0.6,
 }  # fmt: skip
@@ -100,7 +99,8 @@ def repairs(
         if repair is not None:
             found.append(repair)
     if found:
-        return Answer(tuple(sorted(found, key=lambda repair: repair.cost)[:MOST]), enough=_enough(found))
+        ranked = sorted(found, key=lambda repair: repair.cost)
+        return Answer(foremost(ranked, lambda repair: repair.way == "as-placed"), enough=_enough(found))
     return Answer((), reason_of(cut, anatomy))
 
 

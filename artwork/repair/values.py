@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, TypeVar
 
 from shapely.geometry.base import BaseGeometry
 
@@ -119,6 +119,25 @@ class Answer:
     repairs: tuple[Repair, ...]
     reason: Reason | None = None
     enough: bool = False
+
+
+MOST = 3
+"""So many versions are offered."""
+Ranked = TypeVar("Ranked")
+
+
+def foremost(ranked: Sequence[Ranked], as_placed: Callable[[Ranked], bool]) -> tuple[Ranked, ...]:
+    """The best of what is ranked, at most three.
+
+    What leaves the art as it lies stays among them: it is known and shown before the others are, and must not
+    vanish under somebody's hands.
+
+    Args:
+        ranked: the best first.
+        as_placed: whether one leaves the art as it lies.
+    """
+    late = [each for each in ranked[MOST:] if as_placed(each)][:1]
+    return (*ranked[: MOST - len(late)], *late)
 
 
 def never() -> bool:

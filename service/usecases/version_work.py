@@ -9,6 +9,7 @@ from typing import Any
 
 from artwork.errors import EngineError
 from artwork.jsonable import bit_to_json, slat_to_json
+from artwork.repair.values import foremost
 from service.access import rate_limit
 from service.metering import FAILED_PROPOSALS
 from service.orders.actors import System
@@ -16,7 +17,7 @@ from service.orders.chain import canonical_digest
 from service.orders.cuts import circumstances
 from service.orders.order import Carving
 from service.orders.proofs import Proof
-from service.orders.versions import KeptCure, NoVersion, Version, VersionSet
+from service.orders.versions import KeptCure, NoVersion, Version, VersionKind, VersionSet
 from service.orders.work import JobKind
 from service.store import art, orders, shop, versions
 from service.store.tenant_scope import TenantScope
@@ -29,7 +30,6 @@ from service.usecases.in_hand import InHand
 from service.usecases.opened import OpenOrder, open_order
 from service.usecases.progress import Progress
 
-MOST_SHOWN = 3
 ALIKE = 0.03
 """Two versions whose sizes differ by no more than this share look the same."""
 SPARE_CPU_SECONDS = 30.0
@@ -215,7 +215,8 @@ def _drawn(
     """What is kept, and the files that it names."""
     stops = asked.proof.verdict == "will-not-carve"
     every = [*repairs.versions, *(cure.version for cure in cures.cures if cure.version and stops)]
-    shown = _different(sorted(every, key=lambda version: version.cost))[:MOST_SHOWN]
+    ranked = _different(sorted(every, key=lambda version: version.cost))
+    shown = foremost(ranked, lambda version: version.kind is VersionKind.AS_PLACED)
     progress.say("drawing what will be left", 0.85 if whole else 0.25)
     pairs = [(asked.laid_like(each), _before(asked, each)) for each in shown]
     pictures = ctx.compute.run(computing_versions.draw_versions, asked.laid, pairs, **_how(ctx, asked))

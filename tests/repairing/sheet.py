@@ -25,7 +25,7 @@ from artwork.errors import EngineError
 from artwork.findings import Check, check
 from artwork.outline import Outline
 from artwork.placing import largest_fit
-from artwork.repair import AS_PLACED, OTHERWISE, Answer, Budget, repairs
+from artwork.repair import AS_PLACED, OTHERWISE, Answer, Budget, foremost, repairs
 from artwork.shapes import polygonal
 from artwork.workpiece import Slat
 from seeds.shop import load
@@ -110,7 +110,8 @@ def tried(
             more = repairs(placed, anatomy, SHOP.bits, Budget(seconds), OTHERWISE)
             both = tuple(sorted((*answer.repairs, *more.repairs), key=lambda each: each.cost))
             first = first if answer.repairs else time.thread_time() - start
-            answer = Answer(both[:3], None if both else more.reason)
+            offered = foremost(both, lambda repair: repair.way == "as-placed")
+            answer = Answer(offered, None if both else more.reason)
         took = time.thread_time() - start
         lost = tuple(each.way for each in answer.repairs[:1] if not judge(each.cut).whole) if finely else ()
         yield Tried(piece, placed, before, answer, took, first, lost)

@@ -1,4 +1,4 @@
-"""The last touch of a repair: tubes where little is missing, slits of no width, and rows that are no lettering."""
+"""The last touch of a repair, rows that are no lettering, and what is shown of all that was found."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from shapely.affinity import skew
 
 from artwork.lettering.setting import set_lines
 from artwork.lettering.typefaces import typeface
-from artwork.repair import Budget
+from artwork.repair import Budget, foremost
 from artwork.repair.clock import Clock
 from artwork.repair.flow import Art, State, looked_at
 from artwork.repair.lettering import Lettering
@@ -45,3 +45,11 @@ class TestRowsThatAreNoLettering:
         assert not Lettering.of([c for tile in tiles for c in outline_of(tile).contours]).lines
         word = set_lines(["Rookery"], typeface("lato-regular")).outline
         assert len(Lettering.of(word.contours).letters) == len("Rookery")
+
+
+class TestWhatIsShown:
+    def test_what_leaves_the_art_as_it_lies_does_not_vanish(self):
+        """It was shown before the others were known."""
+        ranked = ["turned", "finer-bit", "stacked", "finer-bit-turned", "as-placed"]
+        assert foremost(ranked, "as-placed".__eq__) == ("turned", "finer-bit", "as-placed")
+        assert foremost(ranked[:4], "as-placed".__eq__) == ("turned", "finer-bit", "stacked")
