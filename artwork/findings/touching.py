@@ -53,9 +53,9 @@ def meets_in_notches(scene: Scene, strip: Strip, run: Run) -> bool:
 def is_seam(scene: Scene, strip: Strip, run: Run) -> bool:
     """Whether thin wood is a seam that nobody drew: two shapes that were meant to meet are carved as one."""
     widest = min(CONTACT, SEAM * scene.scale * max(scene.anatomy.size))
+    if isinf(run.way) or run.tapering or 2 * scene.scale * run.clearance > widest:
+        return False  # wood that ends in a point is as narrow there, and no seam
     width = 2 * scene.scale * strip.clearance[run.members]
-    if isinf(run.way) or width.min() > widest:
-        return False
     seam = float(strip.lengths[run.members][width.max(axis=1) <= widest].sum())
     return (run.told - seam) * scene.scale <= 2 * CRUMBLING
 

@@ -234,6 +234,19 @@ class TestTouching:
             told = [finding.message for finding in found.findings if finding.kind == "touching"]
             assert ["as one" in words for words in told] == ([] if stops else [True])
 
+    def test_wood_that_ends_in_a_point_is_no_seam(self):
+        """A slot of 1.2 that ends in a point: as narrow there as a seam, and yet wood that will not stand."""
+        slot = straight(
+            rectangle(-20, -20, 40, 40), [(-0.6, 15), (0.6, 15), (0.6, -10), (0, -19.99), (-0.6, -10)]
+        )
+        assert stopping(judged(slot)) & {"land", "counter"}
+        open_slot = straight(
+            [(-20, -20), (20, -20), (20, 20), (0.6, 20), (0.6, 4), (0, -6), (-0.6, 4), (-0.6, 20), (-20, 20)]
+        )
+        found = judged(open_slot)
+        assert "land" in stopping(found)
+        assert not [finding for finding in found.findings if finding.kind == "touching"]
+
 
 class TestEnds:
     def test_an_end_cut_off_askew_is_measured_to_its_farther_corner(self):
