@@ -16,7 +16,7 @@ from strawberry.dataloader import DataLoader
 from service.access.resolve import Resolved
 from service.language.phrasebook import told
 from service.orders.actors import Actor
-from service.orders.errors import ConflictError, DomainError
+from service.orders.errors import ConflictError, DomainError, TooManyError
 from service.rest.operation import Pipeline
 from service.rest.pipeline import UnauthenticatedError, need_actor, who_asks
 from service.store.wall import within
@@ -84,7 +84,10 @@ class Graph:
             raise ApiError("SECOND_STEP_DUE", str(due)) from None
 
     def _resolve(self, workshop: str | None, bearer: str | None) -> None:
-        self._resolved[workshop] = who_asks(self.pipeline.ctx, self.connection, workshop, bearer)
+        try:
+            self._resolved[workshop] = who_asks(self.pipeline.ctx, self.connection, workshop, bearer)
+        except TooManyError as error:
+            raise ApiError("TOO_MANY", str(error)) from None
 
     async def ask_again(self) -> None:
         """Look up anew who asks. Raises ApiError where they may no more."""

@@ -20,6 +20,7 @@ from starlette.types import ASGIApp
 from service.access import second_factor
 from service.access.breached import BreachedList
 from service.access.csrf import CsrfGuard
+from service.access.rate_limit import RequestBudget
 from service.directory import Directory, SendOn
 from service.lazy import Lazy
 from service.load_shedding import Crowd, LoadShedding
@@ -175,6 +176,7 @@ def build(settings: Settings) -> Service:
         second_step_required=settings.second_step == "required",
         art_limits=settings.art_limits,
         orders_an_hour=settings.orders_an_hour,
+        requests=RequestBudget(settings.requests_a_minute),
         shares=settings.shares,
         repair_seconds=settings.repair_seconds,
         mails_checkpoints=settings.checkpoint_mail == "daily",

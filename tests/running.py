@@ -169,6 +169,7 @@ def settings_for(folder: Path, **changes: Any) -> Settings:
                 "compute": 1,
                 "seed": True,
                 "orders_an_hour": 0,
+                "requests_a_minute": 0,
                 "repair_seconds": 2.0,
             }
             | changes

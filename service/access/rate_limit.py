@@ -7,7 +7,9 @@ import math
 from contextvars import ContextVar
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from threading import Lock
 
+from cachetools import LRUCache
 from sqlalchemy import Connection, delete, func, insert, select
 
 from service.access.secrets import digest
@@ -74,9 +76,11 @@ VERSIONS = Limit("versions of order", 24, timedelta(hours=1), "versions")
 VERSIONS_NETWORK = Limit("versions of network", 120, timedelta(hours=1), "versions-of-network")
 """The same for all orders that somebody of one network works on: half an hour of a processor in an hour."""
 UPLOADED = Limit("megabytes from network", 600, timedelta(hours=1), "uploads", bytes_each=1_000_000)
+MINUTE = timedelta(minutes=1)
 KNOWN_BROWSER = "known browser"
 KNOWN_FOR = timedelta(days=90)
 _LONGEST = timedelta(hours=6)
+_MOST_TOKENS = 10_000
 
 
 def _key(limit: Limit, subject: str) -> str:
@@ -119,6 +123,35 @@ def count_or_refuse(
     if wait is not None:
         log.warning("too many tries: %s", limit.what)
         raise TooManyError(wait.total_seconds())
+
+
+class RequestBudget:
+    """How many requests each token may make within a minute; counted by each process for itself, from the first on.
+
+    Attributes:
+        times: at most; 0: any number.
+    """
+
+    def __init__(self, times: int) -> None:
+        self.times = times
+        self._counted: LRUCache[str, tuple[datetime, int]] = LRUCache(_MOST_TOKENS)
+        self._lock = Lock()
+
+    def take(self, token_id: str, now: datetime) -> None:
+        """Count one. TooManyError where a minute's are spent."""
+        if not self.times:
+            return
+        with self._lock:
+            began, count = self._counted.get(token_id, (now, 0))
+            if now - began >= MINUTE:
+                began, count = now, 0
+            self._counted[token_id] = began, count + 1
+        wait = max(began + MINUTE - now, timedelta(seconds=1))
+        _tell(
+            Limit("requests of token", self.times, MINUTE, "requests"), max(self.times - count - 1, 0), wait
+        )
+        if count >= self.times:
+            raise TooManyError(wait.total_seconds())
 
 
 def forgive(connection: Connection, limit: Limit, subject: str) -> None:

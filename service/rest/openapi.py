@@ -32,7 +32,7 @@ from service.rest.pipeline import LONGEST_KEY
 from service.rest.raw_json import adapter
 from service.rest.receiving import JSON_TYPES
 from service.rest.requests.base import PageQuery
-from service.rest.scopes import SCOPES, who_may
+from service.rest.scopes import SCOPES, takes_tokens, who_may
 from service.rest.table import OPERATIONS
 
 _SHARED = (
@@ -216,9 +216,9 @@ def _header_parameters(op: Operation) -> list[dict[str, Any]]:
 def _responses(op: Operation, schemas: dict[Key, Any]) -> dict[str, Any]:
     success: dict[str, Any] = {"description": "Done."}
     always = ["X-Request-Id", "Cache-Control", *(("Deprecation", "Sunset", "Link") if op.deprecated else ())]
+    always += ["RateLimit-Policy", "RateLimit"] if "too-many" in _codes(op) else []
     headers = list(always)
     headers += ["Vary", "Content-Encoding"] if op.gives is not None or op.file else []
-    headers += ["RateLimit-Policy", "RateLimit"] if "too-many" in op.problems or op.takes_file else []
     if op.gives is not None:
         success["content"] = {"application/json": {"schema": schemas[op.name, "serialization"]}}
         headers += ["ETag"] if op.method == "GET" or op.conditional or op.once else []
@@ -243,7 +243,7 @@ def _responses(op: Operation, schemas: dict[Key, Any]) -> dict[str, Any]:
         responses["206"] = success | {"description": "A part of it.", "headers": part}
     for status, codes in _by_status(_codes(op)).items():
         titles = "; ".join(f"`{code}`: {problems.KINDS[code].title}" for code in codes)
-        told = references(*always, *OF_PROBLEMS, *WITH.get(status, ()))
+        told = references(*dict.fromkeys((*always, *OF_PROBLEMS, *WITH.get(status, ()))))
         content = {problems.MEDIA_TYPE: {"schema": PROBLEM}}
         responses[status] = {"description": titles, "headers": told, "content": content}
     return responses
@@ -263,6 +263,8 @@ def _codes(op: Operation) -> tuple[str, ...]:
         codes += ["range-not-satisfiable"]
     if op.once:
         codes += ["key-reused"]
+    if op.takes_file or takes_tokens(op.name, open_to_all=op.open or op.public):
+        codes += ["too-many"]
     return tuple(dict.fromkeys([*codes, *op.problems]))
 
 

@@ -24,7 +24,7 @@ from service.access.csrf import cookies_of
 from service.access.networks import network_of
 from service.access.resolve import Means, Resolved, credentials_of, note_use, resolve
 from service.access.signed_addresses import PARAMETER
-from service.orders.actors import Actor, Visitor
+from service.orders.actors import Actor, ShopSite, Visitor
 from service.orders.errors import ConflictError, DomainError, NotFoundError
 from service.rest import conditional, problems, receiving
 from service.rest.files import serve_blob, serve_bytes
@@ -52,6 +52,7 @@ _NAME = re.compile(r"[A-Za-z0-9._:~-]{1,200}")
 _TAGGED = ("carving", "model", "bit", "order")
 """Parts of an address that name what has a revision of its own, the innermost first."""
 _SETTINGS = ("settings/machine", "settings/prices", "settings")
+_COUNTED = "slatproof_counted"
 NOBODY = Visitor(workshop_id="")
 log = logging.getLogger("slatproof.rest")
 
@@ -260,7 +261,7 @@ def need_actor(resolved: Resolved) -> Actor:
 def who_asks(
     ctx: Context, request: HTTPConnection, workshop_key: str | None, bearer: str | None = None
 ) -> Resolved:
-    """Who a request or socket comes from; a visitor only where it names a workshop.
+    """Who a request or socket comes from; a visitor only where it names a workshop. Raises TooManyError.
 
     Args:
         ctx: what use cases need.
@@ -277,6 +278,8 @@ def who_asks(
         resolved = resolve(connection, credentials, now, place, second_step=ctx.second_step_required)
     if place and resolved.actor and resolved.actor.workshop_id != place:
         raise NotFoundError("workshop")
+    if isinstance(resolved.actor, ShopSite):
+        _count(ctx, request, resolved.actor, now)
     if resolved.unwritten:
         _note_use(ctx, resolved, now)
     return resolved
@@ -287,6 +290,14 @@ def _workshop_of(connection: Connection, key: str) -> str:
     if found is None:
         raise NotFoundError("workshop")
     return found
+
+
+def _count(ctx: Context, request: HTTPConnection, site: ShopSite, now: datetime) -> None:
+    """One request, however often it is looked up whose it is. TooManyError."""
+    state = request.scope.setdefault("state", {})
+    if not state.get(_COUNTED):
+        state[_COUNTED] = True
+        ctx.requests.take(site.token_id, now)
 
 
 def _note_use(ctx: Context, resolved: Resolved, now: datetime) -> None:

@@ -40,8 +40,13 @@ ANY_TOKEN: Final = frozenset({"listModels", "getModel", "estimateModel"})
 """Operations that any token may call, whatever its scopes."""
 
 
+def takes_tokens(name: str, *, open_to_all: bool) -> bool:
+    """Whether a token may call an operation, with whatever scope; each of its requests is counted."""
+    return open_to_all or name in SCOPES or name in ANY_TOKEN
+
+
 def who_may(name: str, *, open_to_all: bool) -> str:
     """What a token needs for an operation, in a sentence."""
     if name in SCOPES:
         return f"A token needs the scope `{SCOPES[name].value}`."
-    return "" if open_to_all or name in ANY_TOKEN else "Not for tokens: for people who sign in."
+    return "" if takes_tokens(name, open_to_all=open_to_all) else "Not for tokens: for people who sign in."

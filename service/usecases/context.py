@@ -13,6 +13,7 @@ from sqlalchemy import Connection
 
 from artwork.intake.foreign import Converted, Foreign
 from artwork.intake.values import Limits as ArtLimits
+from service.access.rate_limit import RequestBudget
 from service.orders.letters import Letter
 from service.orders.shares import Shares
 from service.store.blobs import Blobs
@@ -144,6 +145,7 @@ class Context:
         folder: on the disk that files and orders are kept on; ``None`` where neither is on this machine.
         second_step_required: the installation asks a second step of everybody who signs in.
         orders_an_hour: that one network address, and one mail address, may place without an account; 0: any number.
+        requests: of each token.
         shares: what each workshop of the place may have.
         repair_seconds: of a processor, for the repairs of one cut.
         breached: passwords that nobody may choose anew.
@@ -164,6 +166,7 @@ class Context:
     folder: Path | None = None
     second_step_required: bool = False
     orders_an_hour: int = 0
+    requests: RequestBudget = field(default_factory=lambda: RequestBudget(0))
     shares: Shares = field(default_factory=Shares)
     repair_seconds: float = 15.0
     breached: Container[str] = ()
