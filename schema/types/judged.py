@@ -40,7 +40,7 @@ class Named:
 
 
 @strawberry.type
-class Count:
+class Counted:
     """So many of a sort."""
 
     name: str = strawberry.field(description="What is counted.")
@@ -52,9 +52,9 @@ def named(words: Mapping[str, str]) -> list[Named]:
     return [Named(name=name, words=told) for name, told in words.items()]
 
 
-def counts(found: Mapping[str, int]) -> list[Count]:
+def counts(found: Mapping[str, int]) -> list[Counted]:
     """Counts by name, in their order."""
-    return [Count(name=name, count=count) for name, count in found.items()]
+    return [Counted(name=name, count=count) for name, count in found.items()]
 
 
 @shows(cut.Placement)
@@ -177,7 +177,7 @@ class ReadingReport:
     """What was found and done in reading a file."""
 
     @strawberry.field
-    def counts(self: Any) -> list[Count]:
+    def counts(self: Any) -> list[Counted]:
         """What was found and done in cleaning: `specks-dropped`, `nodes` and others."""
         return counts(self["counts"])
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import strawberry
 
-from schema.types.judged import Count, counts
+from schema.types.judged import Counted, counts
 from schema.types.made import shows
 from service.orders import outcomes
 from service.rest.responses.boards import TestBoardBody, TestBoardSheetBody
@@ -123,6 +123,6 @@ class Experience:
     """All that outcomes say."""
 
     @strawberry.field
-    def counts(self: Any) -> list[Count]:
+    def counts(self: Any) -> list[Counted]:
         """How many items came out how."""
         return counts(self.counts)

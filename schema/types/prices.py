@@ -15,7 +15,7 @@ _MONEY = "Whole minor units."
     PriceEntry,
     subject="Key of the model or slat; empty for all.",
 )
-class Price:
+class ListedPrice:
     """One price, in whole minor units of its list's currency."""
 
     price: float = strawberry.field(description=_MONEY)

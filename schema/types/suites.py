@@ -8,7 +8,7 @@ import strawberry
 
 from artwork.lettering.field import Field
 from artwork.lettering.fitting import FitRule
-from schema.types.judged import Count, Placement, counts
+from schema.types.judged import Counted, Placement, counts
 from schema.types.made import shows
 from service.orders.suites import SuiteKind
 from service.rest.responses.suites import PartBody, SuiteBody
@@ -86,6 +86,6 @@ class Suite:
         return list(self.made.get("notes", ()))
 
     @strawberry.field
-    def remarks(self: Any) -> list[Count]:
+    def remarks(self: Any) -> list[Counted]:
         """How many remarks of each kind are still to be accepted."""
         return counts(self.remarks)

@@ -90,3 +90,12 @@ def test_a_linter_of_others_finds_nothing_in_the_contract(tmp_path: Path):
     )
     told = json.loads(node(*asked, at=tmp_path))
     assert told["totals"] == {"errors": 0, "warnings": 0, "ignored": 0}, told["problems"]
+
+
+def test_a_linter_of_others_finds_nothing_in_the_graph(tmp_path: Path):
+    """All rules of graphql-eslint's ``schema-recommended`` set: no error, no warning."""
+    shutil.copy(SCHEMA, tmp_path / "schema.graphql")
+    shutil.copy(GRAPH / "lint.config.mjs", tmp_path / "eslint.config.mjs")
+    (tmp_path / "node_modules").symlink_to(NPM)
+    told = json.loads(node(NPM / "eslint/bin/eslint.js", "--format", "json", "schema.graphql", at=tmp_path))
+    assert [(each["errorCount"], each["warningCount"]) for each in told] == [(0, 0)], told[0]["messages"]
