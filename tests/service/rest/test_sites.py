@@ -192,3 +192,24 @@ def test_a_site_reads_prices_and_has_something_quoted(running: Running, site: Ca
       slats: [{slatKey: "back-centre", minutes: 3}]}]) { quote { digest } } }"""
     answer = site.request("POST", "/graphql", json={"query": told}).json()
     assert answer["data"]["quoteFor"]["quote"]["digest"] == quoted["digest"]
+
+
+def test_a_token_is_told_how_many_requests_it_has_left_and_waits_when_it_has_none(
+    running: Running, monkeypatch: pytest.MonkeyPatch
+):
+    """Fields of draft-ietf-httpapi-ratelimit-headers-11; 429 and ``Retry-After`` of RFC 6585 §4."""
+    monkeypatch.setattr(running.service.ctx.requests, "times", 3)
+    mine, other = (running.caller(token(running)["secret"]) for _ in range(2))
+    first, asked = mine.get(f"{API}/orders"), mine.post("/graphql", json={"query": "{ viewer { role } }"})
+    assert first.headers["ratelimit-policy"] == asked.headers["ratelimit-policy"] == '"requests";q=3;w=60'
+    assert first.headers["ratelimit"].startswith('"requests";r=2;t=')
+    assert asked.headers["ratelimit"].startswith('"requests";r=1;t=')
+    assert mine.get(f"{API}/orders").status_code == 200
+    refused = mine.get(f"{API}/orders")
+    assert (refused.status_code, refused.json()["type"]) == (429, "/problems/too-many")
+    assert 0 < int(refused.headers["retry-after"]) <= 60
+    assert refused.headers["ratelimit"].startswith('"requests";r=0;t=')
+    errors = mine.post("/graphql", json={"query": "{ viewer { role } }"}).json()["errors"]
+    assert [error["extensions"]["code"] for error in errors] == ["TOO_MANY"]
+    assert other.get(f"{API}/orders").status_code == 200  # each token has its own
+    assert "ratelimit" not in running.maker().get(f"{API}/orders").headers
