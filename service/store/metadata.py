@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import UTC, datetime
+from typing import Any
 
 from sqlalchemy import JSON, DateTime, Dialect, MetaData, String
 from sqlalchemy.types import TypeDecorator
@@ -26,6 +28,10 @@ STATE = String(16)
 JSON_VALUE = JSON(none_as_null=True)
 
 
+def _from_text(stored: str | None) -> datetime | None:
+    return None if stored is None else datetime.fromisoformat(stored + "+00:00")
+
+
 class Instant(TypeDecorator[datetime]):
     """A moment in UTC. Aware datetimes in, aware datetimes out; SQLite itself would drop the zone."""
 
@@ -39,6 +45,10 @@ class Instant(TypeDecorator[datetime]):
         if value.tzinfo is None:
             raise ValueError("a stored moment needs a time zone; use datetime.now(UTC)")
         return value.astimezone(UTC)
+
+    def result_processor(self, dialect: Dialect, coltype: object) -> Callable[[Any], Any] | None:
+        """On SQLite straight from the text that is stored: a page reads hundreds of moments."""
+        return _from_text if dialect.name == "sqlite" else super().result_processor(dialect, coltype)
 
     def process_result_value(self, value: datetime | None, dialect: Dialect) -> datetime | None:  # noqa: ARG002
         """From UTC, with its zone."""

@@ -72,7 +72,8 @@ def _program_report(row: AnyRow) -> ProgramReport:
 
 
 def _site(row: AnyRow) -> SiteTerms:
-    values = tuple(from_json(SiteValue, each) for each in row.site_metadata)
+    stored = row.site_metadata
+    values = tuple(from_json(SiteValue, each) for each in stored) if stored else ()
     return (
         SiteTerms(row.site_order_number, row.site_unique, values)
         if row.site_order_number or values
