@@ -18,6 +18,7 @@ from sqlalchemy import (
     Connection,
     ScalarSelect,
     Select,
+    Table,
     and_,
     exists,
     func,
@@ -85,7 +86,7 @@ def page_of_orders(  # noqa: PLR0917 - who, which, and from where to where
     ``only`` these fields of them, and what :func:`key_of` looks at, where they can be read alone.
     """
     some = None if only is None else ORDERS.some(only | _KEY_FIELDS)
-    columns = tuple(orders.c[name] for name in some.columns) if some else tuple(orders.c)
+    columns = tuple(orders.c[name] for name in some.columns) if some else (orders,)
     conditions = list(_plain_conditions(wanted))
     if after is not None:
         conditions.append(_beyond(after, by_due=wanted.by_due))
@@ -120,7 +121,7 @@ def counts_by_state(connection: Connection, workshop_id: str) -> dict[str, int]:
 
 
 def _found(
-    columns: Sequence[ColumnElement[Any]],
+    columns: Sequence[ColumnElement[Any] | Table],
     conditions: Sequence[ColumnElement[bool]],
     wanted: Wanted,
     limit: int,
@@ -130,7 +131,7 @@ def _found(
 
 
 def _walked(
-    columns: Sequence[ColumnElement[Any]],
+    columns: Sequence[ColumnElement[Any] | Table],
     conditions: Sequence[ColumnElement[bool]],
     wanted: Wanted,
     limit: int,

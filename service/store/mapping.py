@@ -142,14 +142,27 @@ class Rows(Generic[T]):
 
 def _compiled(kind: Any, known: Mapping[str, Defined], special: Mapping[str, Read]) -> Any:
     """A function of a row, written out as one would by hand: thousands of rows are read for a page."""
-    named: dict[str, Any] = {"kind": kind}
+    named: dict[str, Any] = {}
     given = []
     for name, field in known.items():
         reader = special.get(name) or _reader(field)
         held = "row" if name in special else f"row.{name}"
-        given.append(f"{name}={held}" if reader is None else f"{name}=read_{name}({held})")
+        given.append(f"{name!r}: {held}" if reader is None else f"{name!r}: read_{name}({held})")
         named[f"read_{name}"] = reader
-    return eval(f"lambda row: kind({', '.join(given)})", named)  # noqa: S307 - of names of our own fields
+    return _making(kind, eval(f"lambda row: {{{', '.join(given)}}}", named))  # noqa: S307 - of names of our own fields
+
+
+def _making(kind: Any, fields: Callable[[AnyRow], dict[str, Any]]) -> Any:
+    """What makes a value of all its fields at once: a frozen dataclass would set one after the other."""
+    if hasattr(kind, "__post_init__"):
+        return lambda row: kind(**fields(row))
+
+    def value(row: AnyRow) -> Any:
+        made = object.__new__(kind)
+        made.__dict__.update(fields(row))
+        return made
+
+    return value
 
 
 def _partly(kind: type[T], known: Mapping[str, Defined], names: tuple[str, ...]) -> Some[T]:
@@ -160,13 +173,7 @@ def _partly(kind: type[T], known: Mapping[str, Defined], names: tuple[str, ...])
         for place, name in enumerate(names)
     )
     fields = eval(f"lambda row: {{**unread, {', '.join(given)}}}", named)  # noqa: S307 - as above
-
-    def value(row: AnyRow) -> T:
-        made = object.__new__(kind)
-        made.__dict__.update(fields(row))
-        return made
-
-    return Some(names, value)
+    return Some(names, _making(kind, fields))
 
 
 def _reader(field: Defined) -> Callable[[Any], Any] | None:

@@ -184,7 +184,7 @@ def carvings_of_orders(
     """Their carvings, by line, slat and piece; ``only`` these fields of them where they can be read alone."""
     some = None if only is None else CARVINGS.some(only)
     query = (
-        select(*(carvings.c[name] for name in (some.columns if some else carvings.c.keys())))
+        select(*((carvings.c[name] for name in some.columns) if some else (carvings,)))
         .join(lines, lines.c.id == carvings.c.line_id)
         .where(carvings.c.order_id.in_(ids_among(ids)), *reach.within(carvings))
         .order_by(lines.c.position, carvings.c.slat_key, carvings.c.piece)
