@@ -158,7 +158,7 @@ def _plain_conditions(wanted: Wanted) -> Iterator[ColumnElement[bool]]:
     if wanted.needed_until is not None:
         yield orders.c.due <= wanted.needed_until
     if wanted.kinds:
-        yield orders.c.kind.in_(wanted.kinds)
+        yield orders.c.kind == wanted.kinds[0] if len(wanted.kinds) == 1 else orders.c.kind.in_(wanted.kinds)
     if wanted.number is not None:
         yield orders.c.number == wanted.number
     if wanted.site_order_number:

@@ -188,16 +188,20 @@ def _possible_states(wanted: OrderFilter) -> tuple[str, ...]:
     return tuple(state for state in asked or sorted(possible) if state in possible)
 
 
+_CHOICES: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("states", tuple(state.value for state in OrderState)),
+    ("carving_states", tuple(state.value for state in CarvingState)),
+    ("verdicts", get_args(Verdict)),
+    ("order_by", ("newest", "needed-by")),
+    ("kinds", tuple(kind.value for kind in OrderKind)),
+)
+
+
 def _filter_problems(wanted: OrderFilter) -> Iterator[FieldError]:
-    known: tuple[tuple[str, tuple[str, ...], list[str]], ...] = (
-        ("states", wanted.states, [state.value for state in OrderState]),
-        ("carving_states", wanted.carving_states, [state.value for state in CarvingState]),
-        ("verdicts", wanted.verdicts, list(get_args(Verdict))),
-        ("order_by", (wanted.order_by,), ["newest", "needed-by"]),
-        ("kinds", wanted.kinds, [kind.value for kind in OrderKind]),
-    )
-    for field, values, allowed in known:
-        if not set(values) <= set(allowed):
+    for field, allowed in _CHOICES:
+        given = getattr(wanted, field)
+        values = (given,) if isinstance(given, str) else given
+        if values and not set(values) <= set(allowed):
             yield FieldError(field, "unknown", f"Choose among {', '.join(allowed)}.")
 
 
