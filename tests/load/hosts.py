@@ -21,8 +21,8 @@ PIECES_PER_ORDER = 6
 """Two carvings, one and a half files each, read and checked: our assumption."""
 PIECE_SECONDS = 2 / 6.16
 """Processor time of a reading or a check of a scan: two cores did 6.16 a second (``scripts/load --workers``)."""
-WEB_SECONDS_PER_ORDER = 0.0178 + 40 * 0.010
-"""An order placed (``scripts/bench --issue 22``) and looked at 40 times by 10 ms, of a core of a web replica."""
+WEB_SECONDS_PER_ORDER = 0.008 + 40 * 0.008
+"""An order placed (``scripts/bench --issue 22``) and looked at 40 times by 8 ms (a client's page), of a core of a web replica."""
 
 
 SIZES = (10, 1_000, 33_000, 100_000)
