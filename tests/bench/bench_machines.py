@@ -9,12 +9,13 @@ import statistics
 import subprocess
 import tempfile
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
 import httpx2
+import psycopg
 import sqlalchemy as sa
 
 from service.orders.work import JobState
@@ -23,14 +24,22 @@ from tests.attack.attacks import wait_under_another_shops_flood
 from tests.attack.victim import Victim
 from tests.bench import bench_engine
 from tests.bench.harness import Measured, case
+from tests.faults.rounds import sign_in
 from tests.load.idle import idle
+from tests.load.workers import compared
 from tests.parts.faulty_line import Trouble
 from tests.parts.shape import DATABASE, Shape
-from tests.running import FROM_HERE, Caller, art, carvings, placed_order
+from tests.running import FROM_HERE, Caller, art, carvings, placed_order, revision
 
 ROOT = Path(__file__).parents[2]
 AWAY_SECONDS, READERS = 300.0, 24
-RUSH_ORDERS, RUSH_CALLERS = 400, 16
+RUSH_ORDERS, RUSH_CALLERS, WARM_UP = 640, 16, 64
+QUEUE_ORDERS, LOOKERS, LOOK_SECONDS = 40, 8, 8.0
+_ROWS = {
+    "orders": "id", "lines": "order_id", "carvings": "order_id", "client_links": "order_id", "messages": "order_id",
+    "events": "order_id", "order_words": "order_id",
+}  # fmt: skip
+"""Tables that a new order has rows in, and by what they are found."""
 _OPEN = (JobState.WAITING.value, JobState.RUNNING.value)
 
 case(issue=23, name="start of the service to its first page", n="a folder in use", target=1.0)(
@@ -156,30 +165,110 @@ def flood() -> Measured:
     sense="at least",
 )
 def orders_a_second() -> Measured:
-    """Two web replicas on PostgreSQL, callers on the same two cores."""
+    """Two web replicas on PostgreSQL, callers on the same two cores.
+
+    The floor: the same threads put as many rows into the same server, in a statement a table and a commit an order,
+    without a service, indexes, triggers or keys of other tables.
+    """
     with large(webs=2, workers=1) as shape:
-        placed_order(shape.url)[1].close()
-        each = RUSH_ORDERS // RUSH_CALLERS
-
-        def rush() -> None:
-            with Caller(base_url=shape.url, timeout=60, headers=FROM_HERE) as visitor:
-                for _ in range(each):
-                    visitor.send_order()
-
-        before, began = _processor(shape), time.perf_counter()
-        with ThreadPoolExecutor(RUSH_CALLERS) as callers:
-            for done in [callers.submit(rush) for _ in range(RUSH_CALLERS)]:
-                done.result()
-        took = time.perf_counter() - began
-        spent = (_processor(shape) - before) / RUSH_ORDERS
-    return Measured(
-        RUSH_ORDERS / took, unit="/s", note=f"web replicas' processor time per order {spent * 1e3:.1f} ms"
-    )
+        _in_turns(lambda _: _rush(shape, WARM_UP // RUSH_CALLERS))
+        before = _processor(shape)
+        rate = _in_turns(lambda _: _rush(shape, RUSH_ORDERS // RUSH_CALLERS)) * RUSH_ORDERS
+        spent = {name: (seconds - before[name]) / RUSH_ORDERS for name, seconds in _processor(shape).items()}
+        floor = _in_turns(_BareRows(shape).put) * RUSH_ORDERS
+    told = ", ".join(f"{name} {seconds * 1e3:.1f}" for name, seconds in spent.items())
+    note = f"processor time per order, ms: {told}; load average {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores"
+    return Measured(rate, floor, figure=rate, unit="/s", note=note)
 
 
-def _processor(shape: Shape) -> float:
-    ticks = sum(bench_engine._ticks(part.pid) for part in shape.webs)
-    return ticks / os.sysconf("SC_CLK_TCK")
+def _in_turns(each: Callable[[int], None]) -> float:
+    """What all callers do side by side, a second."""
+    began = time.perf_counter()
+    with ThreadPoolExecutor(RUSH_CALLERS) as callers:
+        list(callers.map(each, range(RUSH_CALLERS)))
+    return 1 / (time.perf_counter() - began)
+
+
+def _rush(shape: Shape, many: int) -> None:
+    with Caller(base_url=shape.url, timeout=60, headers=FROM_HERE) as visitor:
+        for _ in range(many):
+            visitor.send_order()
+
+
+class _BareRows:
+    """The rows of one order, put in again and again."""
+
+    def __init__(self, shape: Shape) -> None:
+        self._url = shape.database.owner_url(DATABASE).replace("+psycopg", "")
+        with psycopg.connect(self._url) as connection:
+            (self._order,) = connection.execute(
+                "SELECT id FROM orders ORDER BY number DESC LIMIT 1"
+            ).fetchone()
+            for table in _ROWS:
+                connection.execute(f"CREATE TABLE bare_{table} (LIKE {table})")
+
+    def put(self, _caller: int) -> None:
+        with psycopg.connect(self._url) as connection:
+            for _ in range(RUSH_ORDERS // RUSH_CALLERS):
+                for table, key in _ROWS.items():
+                    copied = f"INSERT INTO bare_{table} SELECT * FROM {table} WHERE {key} = %s"
+                    connection.execute(copied, [self._order])
+                connection.commit()
+
+
+def _processor(shape: Shape) -> dict[str, float]:
+    """Seconds of a processor that each part has had."""
+    of = {
+        "web replicas": [part.pid for part in shape.webs],
+        "worker": [part.pid for part in shape.workers],
+        "database": bench_engine._children(shape.database.part.pid),
+        "callers": [os.getpid()],
+    }
+    tick = os.sysconf("SC_CLK_TCK")
+    return {name: sum(map(bench_engine._ticks, pids)) / tick for name, pids in of.items()}
+
+
+@case(issue=22, name="two workers to one", n="60 scans", target=1.75, sense="at least")
+def two_workers() -> Measured:
+    """Pieces of work a second by two workers and by one, on these cores."""
+    with tempfile.TemporaryDirectory(prefix="slatproof-bench-") as home:
+        found = compared(Path(home))
+    rates, ratio = found["work_per_second"], found["two_to_one"]
+    note = f"load average {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores"
+    return Measured(rates["2"], rates["1"], figure=ratio, unit="/s", note=note)
+
+
+@case(issue=22, name="two replicas to one, queue page", n=f"{LOOKERS} lookers", target=1.6, sense="at least")
+def two_replicas() -> Measured:
+    """Pages a second of the maker's queue by two replicas and by one, in turn; lookers on the same cores."""
+    with large(webs=2, workers=1) as shape:
+        for _ in range(QUEUE_ORDERS):
+            order, client = placed_order(shape.url)
+            with client:
+                client.do("POST", f"/orders/{order['id']}/submission", headers=revision(order))
+        maker = sign_in(shape.url)
+        seen: dict[int, list[float]] = {1: [], 2: []}
+        for _ in range(3):
+            for count, rates in seen.items():
+                rates.append(_pages_a_second(shape.web_urls[:count], maker))
+    one, two = (statistics.median(seen[count]) for count in seen)
+    note = f"load average {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores"
+    return Measured(two, one, figure=two / one, unit="/s", note=note)
+
+
+def _pages_a_second(urls: Sequence[str], maker: dict[str, str]) -> float:
+    end = time.perf_counter() + LOOK_SECONDS
+
+    def look(caller: int) -> int:
+        with httpx2.Client(base_url=urls[caller % len(urls)], cookies=maker, timeout=60) as looker:
+            return sum(1 for _ in iter(lambda: time.perf_counter() < end and _looked(looker), False))
+
+    with ThreadPoolExecutor(LOOKERS) as lookers:
+        return sum(lookers.map(look, range(LOOKERS))) / LOOK_SECONDS
+
+
+def _looked(looker: httpx2.Client) -> bool:
+    return looker.get("/bench", params={"show": "clients"}).raise_for_status().is_success
 
 
 @case(issue=22, name="statements a second while nobody acts", n="2 workers, 20 listeners", target=20)

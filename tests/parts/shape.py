@@ -85,6 +85,11 @@ class Shape:
         return self.door.url
 
     @property
+    def web_urls(self) -> tuple[str, ...]:
+        """Where each web replica is reached without the door."""
+        return tuple(self._urls)
+
+    @property
     def parts(self) -> tuple[Part, ...]:
         """The processes of the service itself."""
         return (*self.webs, *self.workers)
