@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import Literal
 
 import numpy as np
 
@@ -84,9 +85,30 @@ def read_sentence(inks: Sequence[Ink], way: Way | None, ground: int | None) -> s
     if len(art) == 1:
         return f"We read one colour; {listed([colour_name(colours[at]) for at in carved])} will be carved."
     names = listed([colour_name(colours[at]) for at in carved])
-    what = f"all will be carved: {names}" if carved == art else f"{names} will be carved"
-    tail = {"parted": ", with a line of wood where they meet", "drawn": ", the rest drawn as lines"}
-    return f"We read {len(art)} colours; {what}{tail.get(way or '', '') if len(carved) > 1 or way == 'drawn' else ''}."
+    return _of_several(
+        len(art), names, "" if way == "parted" and len(carved) == 1 else way, every=carved == art
+    )
+
+
+def _of_several(count: int, names: str, way: Way | Literal[""] | None, *, every: bool) -> str:
+    """What becomes of several colours; whole sentences, for a language puts the names where they belong."""
+    if way == "drawn":
+        return (
+            f"We read {count} colours; all will be carved: {names}, the rest drawn as lines."
+            if every
+            else f"We read {count} colours; {names} will be carved, the rest drawn as lines."
+        )
+    if way == "parted":
+        return (
+            f"We read {count} colours; all will be carved: {names}, with a line of wood where they meet."
+            if every
+            else f"We read {count} colours; {names} will be carved, with a line of wood where they meet."
+        )
+    return (
+        f"We read {count} colours; all will be carved: {names}."
+        if every
+        else f"We read {count} colours; {names} will be carved."
+    )
 
 
 def _number(count: int) -> str:

@@ -26,7 +26,7 @@ _UNIT = r"(?:mm²|mm|in²|in|MB|kB|em|min|ms|m|h|s|px|USD|EUR|x|×|%|°|±|−|�
 _DIGITS = r"(?:\d[\d.,]*|[\ue000-\uf8ff])"
 _FIGURE = rf"(?:[+−±-]?{_DIGITS}(?:\s{_DIGITS}/{_DIGITS}|/{_DIGITS})?|{_UNIT}(?![A-Za-z])|[()/:#-])"
 _FIGURES = rf"{_FIGURE}(?:\s?{_FIGURE})*"
-_ONLY_FIGURES = re.compile(rf"\s*(?:{_FIGURES})?\s*")
+_ONLY_FIGURES = re.compile(rf"\s*(?:{_FIGURES})?[.,;:]?\s*")
 _VALUE = rf"(?:{_FIGURES}|“[^”]*”|'[^']*')"
 _OPENS, _CLOSES, _QUOTED = ("“", "'"), ("”", "'"), "[^“”']*"
 _ONE_VALUE = re.compile(_VALUE)
@@ -164,7 +164,7 @@ class _Book:
         return self._known(text)
 
     def _said(self, text: str) -> str | None:
-        for ways in (self._one, self._by_sentences, self._in_parts):
+        for ways in (self._one, self._by_sentences, self._in_parts, self._listed):
             known = ways(text)
             if known is not None:
                 return known
@@ -227,6 +227,11 @@ class _Book:
             else:
                 return None
         return " ".join(done)
+
+    def _listed(self, text: str) -> str | None:
+        """Several words or sayings with commas between, each of which is known."""
+        said = [self._known(each) for each in text.split(", ")] if ", " in text else [None]
+        return None if None in said else ", ".join(map(str, said))
 
     def _in_parts(self, text: str) -> str | None:
         """Parts one after the other that make up all of it."""

@@ -7,7 +7,7 @@ from contextvars import ContextVar
 
 from service.language.figures import decimal, in_one_unit
 
-FILTERS = ("mm", "inch", "both", "up_mm", "up_both", "size", "one_unit", "length_found")
+FILTERS = ("mm", "inch", "both", "up_mm", "down_mm", "up_both", "size", "one_unit", "length_found")
 _MM_PER_INCH = 25.4
 _SIXTEENTHS = 16
 
@@ -20,6 +20,11 @@ def mm(value: float | None, digits: int = 1) -> str:
 def up_mm(value: float | None) -> str:
     """Millimetres needed, rounded up to a hundredth: what is asked for is never understated."""
     return "–" if value is None else f"{decimal(math.ceil(round(value * 100, 6)) / 100, 2)} mm"
+
+
+def down_mm(value: float) -> str:
+    """Hundredths of a millimetre that there are, rounded down, without the unit: what is there is never overstated."""
+    return decimal(math.floor(round(value * 100, 6)) / 100, 2)
 
 
 def up_both(value: float | None) -> str:

@@ -135,6 +135,9 @@ async def sign(request: Request) -> Response:
             if (kinds := sent.texts(f"accept-all-{one['suite_id']}"))
         ],
     }
+    if not sent.text("seen"):
+        faults = {"seen": _("Tick that you have looked at it.")}
+        return await _show(request, 422, values=sent.values(), faults=faults)
     try:
         async with api.act():  # what is said of the order and the signature are kept together, or neither is
             order = await api.get(f"/orders/{order_id}")

@@ -10,7 +10,7 @@ from urllib.parse import urlencode
 from starlette.requests import Request
 from starlette.responses import Response
 
-from service.language.chosen import L_, ngettext
+from service.language.chosen import L_, _, ngettext
 from service.pages.bench import bench_session
 from service.pages.calling import Api
 from service.pages.rendering import render
@@ -187,8 +187,8 @@ def tightest(figures: Sequence[Json]) -> Json | None:
     found = []
     for each in figures:
         for name, has, needs in (
-            ("line", each["leastLine"], each["leastLineRequired"]),
-            ("land", each["leastLand"], each["leastLandRequired"]),
+            (_("line"), each["leastLine"], each["leastLineRequired"]),
+            (_("land"), each["leastLand"], each["leastLandRequired"]),
         ):
             if has is not None and needs:
                 found.append({"name": name, "has": has, "needs": needs, "enough": has >= needs})

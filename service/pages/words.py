@@ -14,13 +14,18 @@ from service.language.phrasebook import figures
 FILTERS = (
     "day", "moment", "order_state", "carving_state", "verdict", "plural", "file_size", "minutes", "percent",
     "finding_kind", "numbers", "deed", "doer", "days_left", "change_kind", "bit_words", "called", "payment", "amount",
-    "rounding", "finish_name",
+    "days_told", "rounding", "finish_name",
 )  # fmt: skip
 
 
 def bit_words(bit: Mapping[str, Any]) -> str:
     """A bit as people tell it from others: its angle and the flat at its tip."""
-    return _("{angle:g}° bit, tip {tip:g} mm", angle=bit["angle_deg"], tip=bit["tip_flat"])
+    return _("{angle}° bit, tip {tip} mm", angle=_plain(bit["angle_deg"]), tip=_plain(bit["tip_flat"]))
+
+
+def _plain(number: float) -> str:
+    """A number with no more decimals than it has, as the language writes it."""
+    return figures(f"{number:g}") if number < 1000 else f"{number:g}"
 
 
 def day(value: str | date | None) -> str:
@@ -29,6 +34,37 @@ def day(value: str | date | None) -> str:
         return _("no date")
     when = date.fromisoformat(value[:10]) if isinstance(value, str) else value
     return day_words(when)
+
+
+def days_told(work: Mapping[str, Any]) -> str:
+    """When an order is ready and whether that holds, of the API's plan of its days."""
+    ready = ngettext(
+        "Ready on {day}, after one working day.",
+        "Ready on {day}, after {count} working days.",
+        work["work_days"],
+        day=day(work["ready_on"]),
+    )
+    by_machine = work["machine_minutes"] > work["bench_minutes"]
+    pace = _("The machine sets the pace.") if by_machine else _("The bench sets the pace.")
+    said = f"{ready} {pace}"
+    if work["needed_by"] is None or work["spare_days"] is None:
+        return said
+    needed, spare = day(work["needed_by"]), abs(work["spare_days"])
+    if work["holds"]:
+        end = ngettext(
+            "Needed by {day}: that holds, with one working day to spare.",
+            "Needed by {day}: that holds, with {count} working days to spare.",
+            spare,
+            day=needed,
+        )
+    else:
+        end = ngettext(
+            "Needed by {day}: one working day too late.",
+            "Needed by {day}: {count} working days too late.",
+            spare,
+            day=needed,
+        )
+    return f"{said} {end}"
 
 
 def moment(value: str | datetime | None) -> str:

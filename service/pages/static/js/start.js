@@ -37,6 +37,7 @@ function take() {
   hint.dataset.plain ??= hint.textContent;
   const one = file.files[0];
   hint.textContent = one ? _("Will be sent: {file}", { file: nameOf(one) }) : hint.dataset.plain;
+  file.classList.toggle("named", Boolean(one));
   if (shown) URL.revokeObjectURL(shown);
   shown = "";
   if (!one) return lay();
