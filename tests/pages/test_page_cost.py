@@ -174,5 +174,12 @@ def test_the_answer_to_the_form_comes_when_it_is_judged_not_when_patience_ends(r
         answer = browser.post("/at/oxbarrow/longwalk-bench", data=hidden | sent, files=files)
         took = time.monotonic() - began
         proof = browser.get(answer.headers["location"]).text
-    assert 'id="sign"' in proof
+        form = proof[proof.index('id="sign"') :]
+        told = dict(re.findall(r'<input type="hidden" name="([^"]*)" value="([^"]*)"', form))
+        told |= {"name": "Imke", "email": "imke@quillfern.example", "rights_granted": "yes"}
+        where = answer.headers["location"].replace("/proof", "/signature")
+        unseen, seen = (browser.post(where, data=told | more) for more in ({}, {"seen": "yes"}))
     assert took < 45
+    assert unseen.status_code == 422
+    assert 'href="#f-seen"' in unseen.text, "nothing is signed that nobody says to have looked at"
+    assert seen.headers["location"].endswith("?said=signed")
