@@ -31,6 +31,7 @@ class Asked:
     """Statements of requests, in their order."""
 
     every: list[str] = field(default_factory=list)
+    transactions: int = 0
 
     @property
     def statements(self) -> list[str]:
@@ -40,10 +41,6 @@ class Asked:
     def who(self) -> int:
         """How often it was asked who is there."""
         return sum("FROM sessions" in text for text in self.every)
-
-    @property
-    def transactions(self) -> int:
-        return len(self.every) - len(self.statements)
 
 
 @contextmanager
@@ -55,12 +52,19 @@ def watched(running: Running) -> Iterator[Asked]:
         if threading.current_thread().name.startswith("AnyIO"):
             asked.every.append(statement)
 
+    def begin(_connection):
+        if threading.current_thread().name.startswith("AnyIO"):
+            asked.transactions += 1
+
     engine = running.service.database.engine
-    sa.event.listen(engine, "before_cursor_execute", note)
+    listeners = {"before_cursor_execute": note, "begin": begin}
+    for event, listener in listeners.items():
+        sa.event.listen(engine, event, listener)
     try:
         yield asked
     finally:
-        sa.event.remove(engine, "before_cursor_execute", note)
+        for event, listener in listeners.items():
+            sa.event.remove(engine, event, listener)
 
 
 @dataclass(frozen=True)
