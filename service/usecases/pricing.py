@@ -301,20 +301,27 @@ def agree(opened: OpenOrder, shown: str) -> Agreed | None:
     refuse_other_quote(shown, current, prices.find_quote(opened.connection, scope, shown))
     new = signed is None or signed.quote != current
     if new:
-        prices.sign_quote(opened.connection, scope, current, opened.now)
+        prices.sign_quote(opened.connection, scope, current, _later_than(signed, opened))
         opened.changed()
     total = amount_text(current.total, current.currency, current.minor_digits)
     return Agreed(current.digest, total, new)
 
 
-def refuse_unless_agreed(opened: OpenOrder) -> None:
+def _later_than(signed: SignedQuote | None, opened: OpenOrder) -> datetime:
+    """Now, but after what was signed or released before, though the clock was set back: the last one signed holds."""
+    before = [at for at in (signed and signed.signed_at, opened.order.released_at) if at is not None]
+    return max([opened.now, *(at + timedelta(microseconds=1) for at in before)])
+
+
+def need_agreed(opened: OpenOrder) -> datetime:
     """What stands before release: the client's price is that of the order as it is. ConflictError "quote-changed".
 
-    Orders signed before the workshop had any prices have none.
+    Gives the moment of the release: not before the price was signed, though the clock was set back. Orders signed
+    before the workshop had any prices have none.
     """
     signed = prices.signed_quote(opened.connection, quoted_scope(opened.order))
     if signed is None:
-        return
+        return opened.now
     whole = read_aggregate(opened.connection, opened.reach, opened.order)
     current = quote_of(opened.connection, whole, opened.settings, signed, opened.now)
     if current != signed.quote:
@@ -323,6 +330,7 @@ def refuse_unless_agreed(opened: OpenOrder) -> None:
             "quote-changed",
             f"The client agreed to another price. {' '.join(said)} Ask the client to sign the new quote.",
         )
+    return max(opened.now, signed.signed_at)
 
 
 def _counted(whole: OrderAggregate, settings: Settings, texts: Mapping[str, int], by: PriceList) -> Quote:

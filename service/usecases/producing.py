@@ -38,7 +38,7 @@ from service.usecases.marked import slat_name
 from service.usecases.opened import OpenOrder, open_order, refuse_unless_order
 from service.usecases.ordering import checked_reason
 from service.usecases.paging import cut_page, moment_cursor, read_moment_cursor
-from service.usecases.pricing import refuse_unless_agreed
+from service.usecases.pricing import need_agreed
 from service.usecases.released_drawings import drawings_to_release, named
 from service.usecases.suite_decisions import shown_together
 
@@ -79,7 +79,7 @@ def release(
         refuse_unless_order(opened.order, "release it")
         _refuse_unpaid(opened)
         _all_approved(opened)
-        refuse_unless_agreed(opened)
+        released_at = need_agreed(opened)
         every, together = shown_together(opened, shown, whole)
         if sorted(each.carving_id for each in every) != sorted(opened.carvings):
             raise ConflictError(
@@ -105,7 +105,7 @@ def release(
             )
             opened.enter(EntryKind.RELEASE, proof, facts=facts | together.get(carving.id, {}))
         freeze_release(opened, drawings.machine, made_of_mark)
-        opened.move("release", released_at=opened.now)
+        opened.move("release", released_at=released_at)
         opened.write(LetterKind.RELEASED)
         return opened.whole()
 

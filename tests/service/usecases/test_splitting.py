@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import asdict, replace
 from datetime import date
 from pathlib import Path
 
@@ -28,9 +28,10 @@ from service.usecases import (
 )
 from service.usecases.answers import OrderAggregate
 from service.usecases.batching import altered_releases
+from service.usecases.commands import LineContent
 from tests.service.usecases.test_pricing import PRICES, TWELVE, agreed, digest, release, sign
 from tests.service.usecases.test_suites import names_on, seen
-from tests.service.usecases.world import World, shown, states
+from tests.service.usecases.world import World, content, shown, states
 
 
 def split(world: World, whole: OrderAggregate, quantity: int, **more: object) -> OrderAggregate:
@@ -47,6 +48,25 @@ def archived(world: World, whole: OrderAggregate, folder: Path) -> Path:
     path = folder / f"{batch.id}.zip"
     path.write_bytes(world.blobs.get(batch.archive or ""))
     return path
+
+
+@pytest.mark.parametrize("set_by", [-2, 2])
+def test_a_clock_that_is_set_meanwhile_changes_no_agreed_price(world: World, tmp_path, set_by):
+    """The client signs, adds a piece and signs again; the clock is set by days before and after."""
+    whole = agreed(world)
+    client, order = world.client(whole.order.id), whole.order
+    world.clock.pass_by(days=set_by)
+    lines = (LineContent("longwalk-bench", 12, ("back-wide",), id=whole.lines[0].id),)
+    more = replace(content(), lines=(*lines, LineContent("longwalk-bench", 1, ())))
+    ordering.amend_order(world.ctx, client, order.id, world.look(whole).order.revision, asdict(more))
+    signed = digest(world, whole)
+    sign(world, whole, signed)
+    found = pricing.get_quote(world.ctx, client, order.id)
+    assert found.signed is not None
+    assert found.signed.quote.digest == signed
+    world.clock.pass_by(days=-set_by)
+    release(world, whole)
+    assert verify(archived(world, whole, tmp_path)).sound
 
 
 def test_ten_are_wanted_earlier_and_nobody_signs_again(world: World, tmp_path):
