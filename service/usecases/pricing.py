@@ -309,8 +309,8 @@ def agree(opened: OpenOrder, shown: str) -> Agreed | None:
 
 def _later_than(signed: SignedQuote | None, opened: OpenOrder) -> datetime:
     """Now, but after what was signed or released before, though the clock was set back: the last one signed holds."""
-    before = [at for at in (signed and signed.signed_at, opened.order.released_at) if at is not None]
-    return max([opened.now, *(at + timedelta(microseconds=1) for at in before)])
+    before = (None if signed is None else signed.signed_at, opened.order.released_at)
+    return max([opened.now, *(at + timedelta(microseconds=1) for at in before if at is not None)])
 
 
 def need_agreed(opened: OpenOrder) -> datetime:
