@@ -111,7 +111,7 @@ def test_the_largest_that_fits_touches_the_safe_areas_edge(somebody, order):
     page.get_by_label("Size, % of what it is now").fill("40")
     judged(page, lambda: page.keyboard.press("Enter"))
     small = width(page)
-    judged(page, lambda: page.get_by_role("button", name="Largest that fits").click())
+    judged(page, lambda: page.get_by_role("button", name="As large as it goes").click())
     expect(page.locator("[name=turn]")).to_have_value("1")  # it stays turned as it was
     assert width(page) > 2 * small
     assert page.evaluate(INSIDE)

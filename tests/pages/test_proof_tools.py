@@ -97,7 +97,7 @@ def test_the_slat_is_turned_in_3d_by_keys_and_only_fetched_when_asked_for(somebo
     page.on("request", lambda request: fetched.append(request.url))
     page.wait_for_load_state("networkidle")
     assert not [url for url in fetched if "three" in url or ".glb" in url]
-    page.get_by_role("button", name="Turn it in 3D").click()
+    page.get_by_role("button", name="Walk around it").click()
     page.wait_for_selector("canvas.solid")
     page.wait_for_timeout(300)
     assert [url for url in fetched if ".glb" in url]
@@ -112,7 +112,7 @@ def test_the_slat_is_turned_in_3d_by_keys_and_only_fetched_when_asked_for(somebo
     page.get_by_role("button", name="Back to the picture").click()
     expect(page.locator("canvas.solid")).to_have_count(0)
     expect(page.locator("svg.carving")).to_be_visible()
-    page.get_by_role("button", name="Turn it in 3D").click()
+    page.get_by_role("button", name="Walk around it").click()
     page.wait_for_selector("canvas.solid")
 
 
