@@ -123,9 +123,9 @@ class GraphDoor(GraphQL[Graph, None]):
         carried.media_type = _accepted(request.headers)
         return carried
 
-    def encode_json(self, data: object) -> bytes:
-        """As the REST door writes JSON: close together, in UTF-8."""
-        return to_json(data)
+    def encode_json(self, data: object) -> str:
+        """As the REST door writes JSON, close together; as text, for that is what goes over a WebSocket."""
+        return to_json(data).decode()
 
     async def process_result(self, request: Request, result: ExecutionResult) -> GraphQLHTTPResponse:
         """The answer; every error in it has a code."""
@@ -147,7 +147,7 @@ class GraphDoor(GraphQL[Graph, None]):
             "Cache-Control": "private, no-store",
             "Vary": "Accept, Accept-Language, Cookie, Authorization",
         }
-        return Response(self.encode_json(data), status, headers=headers, media_type=kind)
+        return Response(to_json(data), status, headers=headers, media_type=kind)
 
 
 def _code_of(error: Mapping[str, Any]) -> str:

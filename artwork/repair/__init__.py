@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from artwork.repair.search import repairs
+from typing import TYPE_CHECKING
+
 from artwork.repair.values import (
     AS_PLACED,
     OTHERWISE,
@@ -16,6 +17,9 @@ from artwork.repair.values import (
     Way,
     foremost,
 )
+
+if TYPE_CHECKING:
+    from artwork.repair.search import repairs
 
 __all__ = [
     "AS_PLACED",
@@ -31,3 +35,12 @@ __all__ = [
     "foremost",
     "repairs",
 ]
+
+
+def __getattr__(name: str) -> object:
+    """Load the engine when a drawing is first repaired: who only tells of versions needs none of it."""
+    if name == "repairs":
+        from artwork.repair import search
+
+        return search.repairs
+    raise AttributeError(name)

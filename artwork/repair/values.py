@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Literal, TypeVar
+from typing import TYPE_CHECKING, Literal, TypeVar
 
 from shapely.geometry.base import BaseGeometry
 
-from artwork.axis import Anatomy
-from artwork.cut import Cut
-from artwork.findings import Check
+if TYPE_CHECKING:
+    from artwork.axis import Anatomy
+    from artwork.cut import Cut
+    from artwork.findings import Check
 
 ChangeKind = Literal[
     "thickened", "thinned", "moved", "gap-opened", "gap-filled", "counter-opened", "counter-filled", "dot-grown",
