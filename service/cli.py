@@ -10,8 +10,8 @@ import signal
 import socket
 import sys
 import threading
-from collections.abc import Callable, Sequence
-from contextlib import suppress
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -244,11 +244,27 @@ def _serve(settings: Settings, _given: argparse.Namespace) -> int:
     except PortError as trouble:
         print(trouble.strerror, file=sys.stderr)
         return 1
-    with listener:
-        return _serve_on(listener, settings.model_copy(update={"port": port_of(listener)}))
+    with _interrupts() as came, listener:
+        return _serve_on(listener, settings.model_copy(update={"port": port_of(listener)}), came)
 
 
-def _serve_on(listener: socket.socket, settings: Settings) -> int:
+@contextmanager
+def _interrupts() -> Iterator[threading.Event]:
+    """Whether Ctrl-C came: where Python clears up after itself it drops the exception, and the program would go on."""
+    came = threading.Event()
+
+    def note(*_: object) -> None:
+        came.set()
+        raise KeyboardInterrupt
+
+    before = signal.signal(signal.SIGINT, note)
+    try:
+        yield came
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
+def _serve_on(listener: socket.socket, settings: Settings, interrupted: threading.Event) -> int:
     service = _ready(settings)
     if service is None:
         return 1
@@ -262,6 +278,8 @@ def _serve_on(listener: socket.socket, settings: Settings) -> int:
         logging.getLogger("slatproof").warning(unnamed)
     server = _server(service, _lines(service, seeded) if sys.stderr.isatty() else ())
     threading.Thread(target=_end_if_struck, args=(service, server), daemon=True).start()
+    if interrupted.is_set():
+        raise KeyboardInterrupt
     with suppress(KeyboardInterrupt):  # uvicorn has ended everything in order, and raises it again
         server.run(sockets=[listener])
     return _begin_anew(service) if server.started else 1

@@ -106,7 +106,8 @@ class Database:
                     yield connection
                     _need_whole_references(connection)
             finally:
-                driver.execute("PRAGMA foreign_keys=ON")
+                if not connection.invalidated:  # as Ctrl-C leaves it: it is closed, and never used again
+                    driver.execute("PRAGMA foreign_keys=ON")
 
     @contextmanager
     def _transaction(self, connection: Connection, topics: set[str]) -> Iterator[None]:

@@ -14,6 +14,7 @@ from pathlib import Path
 
 import pytest
 
+from service import cli
 from service.listening import PortError, first_step, listen, port_of
 from service.settings import Settings
 
@@ -111,6 +112,27 @@ def test_ctrl_c_before_it_serves_ends_it_in_one_word(tmp_path):
     os.waitpid(process, 0)
     os.close(terminal)
     assert "Traceback" not in said
+
+
+def test_ctrl_c_where_python_drops_exceptions_ends_it_too(tmp_path, monkeypatch, capsys):
+    """An exception within __del__ or a weak reference's callback goes nowhere: one of forty interrupts was lost."""
+
+    class Cleared:
+        def __del__(self):
+            os.kill(os.getpid(), signal.SIGINT)
+            time.sleep(1)  # the signal's handler runs here, if not before
+
+    ready = cli._ready
+
+    def interrupted(settings):
+        service = ready(settings)
+        Cleared()
+        return service
+
+    monkeypatch.setattr(cli, "_ready", interrupted)
+    monkeypatch.setattr(sys, "unraisablehook", lambda _: None)
+    assert cli.main(["serve", "--port", "0", "--data", str(tmp_path / "d")]) == cli.INTERRUPTED
+    assert "Stopped." in capsys.readouterr().err
 
 
 def test_links_lead_to_the_port_that_the_running_service_has(tmp_path):
