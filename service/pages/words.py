@@ -256,7 +256,8 @@ _UNITS = {
 def amount(quantity: str, unit: str) -> str:
     """How much of what a line of a quote counts."""
     one, many = _UNITS.get(unit, (unit, f"{unit}s"))
-    return f"{figures(quantity)} {_(one if quantity in {'1', '1.0'} else many)}"
+    counted = one if quantity in {"1", "1.0"} else many
+    return f"{figures(quantity)} {_(counted)}"
 
 
 ROUNDINGS = {
