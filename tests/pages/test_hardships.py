@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import re
+from contextlib import suppress
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Error as PlaywrightError
+from playwright.sync_api import Page, Route, expect
 
 from tests.pages.browsing import PHONE
 from tests.pages.steps import (
@@ -86,13 +88,23 @@ def test_a_form_without_a_slat_says_so_and_keeps_the_rest(somebody):
 def test_a_reload_in_the_middle_of_an_upload_loses_neither_the_order_nor_the_form(somebody):
     one = somebody()
     page = ready(start(one, art="crest.svg"))
-    page.route("**/artworks?**", lambda route: None)  # an upload that never ends
+    held: list[Route] = []
+
+    def hold(route: Route) -> None:
+        held.append(route)  # an upload that never ends
+
+    page.route("**/artworks?**", hold)
     page.locator("summary", has_text="Send another file").click()
     page.locator("form.upload [type=file]").set_input_files(file_of("scan.jpg"))
     page.get_by_role("button", name="Send it").click()
     expect(page.locator("form.upload progress")).to_be_visible()
     page.reload()
     expect(page.locator(".verdict").first).to_contain_text("It carves")
+    for route in held:
+        with suppress(
+            PlaywrightError
+        ):  # its page is gone; one that is never answered may keep a browser from closing
+            route.abort()
     page.unroute("**/artworks?**")
     page.locator("summary", has_text="Send another file").click()
     page.locator("form.upload [type=file]").set_input_files(file_of("scan.jpg"))
