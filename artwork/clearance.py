@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 from artwork.curves import Floats
 from artwork.cut import Cut
-from artwork.shapes import ring_shapes
+from artwork.shapes import beside_on_ring, ring_shapes
 
 SPACING = 0.05
 """Distance of the marks along the edge among which the nearest is sought, mm. A distance to the edge is never
@@ -65,16 +65,8 @@ class Edges:
         rings = [contour.polyline(tolerance) for contour in cut.placed().contours]
         points = np.concatenate(rings)
         counts = np.array([len(ring) for ring in rings])
-        starts = np.repeat(np.cumsum(counts) - counts, counts)
-        number, length = np.arange(len(points)) - starts, np.repeat(counts, counts)
-        after = starts + (number + 1) % length
-        return cls(
-            points,
-            points[after],
-            starts + (number - 1) % length,
-            after,
-            np.repeat(np.arange(len(rings)), counts),
-        )
+        before, after = beside_on_ring(counts)
+        return cls(points, points[after], before, after, np.repeat(np.arange(len(rings)), counts))
 
     @cached_property
     def region(self) -> BaseGeometry:

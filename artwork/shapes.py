@@ -26,6 +26,22 @@ def ring_shapes(points: Floats, ring: Ints) -> list[LinearRing]:
     return list(np.atleast_1d(cast("NDArray[Any]", shapely.linearrings(points, indices=ring))))
 
 
+def next_on_ring(lengths: Ints) -> Ints:
+    """For rings laid end to end, of so many points each: the index of each point's successor on its ring."""
+    following = np.arange(1, lengths.sum() + 1)
+    ends = np.cumsum(lengths)
+    following[ends - 1] = ends - lengths
+    return following
+
+
+def beside_on_ring(lengths: Ints) -> tuple[Ints, Ints]:
+    """As :func:`next_on_ring`: the index of each point's predecessor, and of its successor."""
+    after = next_on_ring(lengths)
+    before = np.empty_like(after)
+    before[after] = np.arange(len(after))
+    return before, after
+
+
 def filled(rings: list[LinearRing] | Floats) -> list[Polygon]:
     """What each ring surrounds: rings as such, or as points of shape (rings, n, 2)."""
     return list(np.atleast_1d(cast("NDArray[Any]", shapely.polygons(rings))))

@@ -27,10 +27,10 @@ from schema import negotiating
 from schema.admission import read
 from schema.build import UNFORESEEN, build_schema
 from schema.context import Graph
-from service.language.chosen import speak, wanted
 from service.rest import receiving
 from service.rest.operation import Pipeline
 from service.rest.pipeline import problem_of
+from service.rest.speaking import speak_as_asked
 
 MOST_SUBSCRIPTIONS = 20
 _STATUS_CODES = {405: "METHOD_NOT_ALLOWED", 406: "NOT_ACCEPTABLE"}
@@ -73,8 +73,7 @@ class GraphDoor(GraphQL[Graph, None]):
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer one request or socket, a refusal in the language that is asked for."""
-        asks = HTTPConnection(scope)
-        speak(wanted(asks.cookies.get("language"), asks.headers.get("accept-language")))
+        speak_as_asked(HTTPConnection(scope))
         if scope["type"] == "websocket":
             await super().__call__(scope, receive, send)
             return

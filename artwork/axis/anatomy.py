@@ -10,6 +10,7 @@ import shapely
 from numpy.typing import NDArray
 
 from artwork.curves import Floats
+from artwork.shapes import beside_on_ring
 
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
@@ -174,12 +175,7 @@ class Anatomy:
     @cached_property
     def _neighbours(self) -> tuple[Ints, Ints]:
         """Of each point the one before and the one after it on its ring, shapes (p,)."""
-        number = np.arange(len(self.ring))
-        first = np.flatnonzero(np.diff(self.ring, prepend=-1))
-        last = np.append(first[1:], len(number)) - 1
-        before, after = number - 1, number + 1
-        before[first], after[last] = last, first
-        return before, after
+        return beside_on_ring(np.bincount(self.ring))
 
     def turn_at(self, segment: int, place: Floats) -> float:
         """By how much the boundary turns at that end of a segment which is nearer to a place, radians, 0 to π."""

@@ -11,7 +11,7 @@ from shapely import MultiLineString
 
 from artwork.curves import Contour, Floats
 from artwork.outline import Outline
-from artwork.shapes import areas, ring_shapes
+from artwork.shapes import areas, next_on_ring, ring_shapes
 
 Ints = NDArray[np.int64]
 
@@ -144,7 +144,7 @@ class _Curves:
         a = np.concatenate([contour.knots for contour in contours])
         controls = np.concatenate([contour.controls for contour in contours])
         lengths = np.array([len(contour.knots) for contour in contours])
-        following = _next_index(lengths)
+        following = next_on_ring(lengths)
         b, c, d = controls[:, 0], controls[:, 1], a[following]
         straight = np.isnan(b[:, 0])
         bends = np.stack([6 * (a - 2 * b + c), 6 * (b - 2 * c + d)])
@@ -245,25 +245,17 @@ def _chord_error(off: Floats, off_after: Floats, shift: Floats, shift_after: Flo
     return np.asarray(np.maximum(inner, outer))
 
 
-def _next_index(lengths: Ints) -> Ints:
-    """For rings laid end to end: the index of each point's successor on its ring."""
-    following = np.arange(1, lengths.sum() + 1)
-    ends = np.cumsum(lengths)
-    following[ends - 1] = ends - lengths
-    return following
-
-
 def _rings(points: Floats, ring: Ints) -> tuple[Floats, Ints, Ints, Ints]:
     """Repeated points taken out, rings of fewer than three points dropped, rings numbered anew.
 
     Returns points, ring, the next point's index, and the indices of the points that are kept.
     """
-    following = _next_index(np.bincount(ring)[np.unique(ring)])
+    following = next_on_ring(np.bincount(ring)[np.unique(ring)])
     kept = np.flatnonzero((points != points[following]).any(axis=1))
     count = np.bincount(ring[kept])
     kept = kept[count[ring[kept]] >= 3]
     _, ring = np.unique(ring[kept], return_inverse=True)
-    return points[kept], ring.astype(np.int64), _next_index(np.bincount(ring)), kept
+    return points[kept], ring.astype(np.int64), next_on_ring(np.bincount(ring)), kept
 
 
 def _meets_only_at_ends(points: Floats, ring: Ints) -> bool:
@@ -285,7 +277,7 @@ def _rebuilt(points: Floats, ring: Ints) -> tuple[Floats, Ints, Ints, Ints]:
 
 def _odd(places: Floats, points: Floats, ring: Ints) -> NDArray[np.bool_]:
     """Which places an odd number of the rings' segments lie to the right of."""
-    start, end = points, points[_next_index(np.bincount(ring))]
+    start, end = points, points[next_on_ring(np.bincount(ring))]
     found = np.zeros(len(places), bool)
     for number, (x, y) in enumerate(places):
         crossed = (start[:, 1] > y) != (end[:, 1] > y)

@@ -63,7 +63,8 @@ def is_seam(scene: Scene, strip: Strip, run: Run) -> bool:
 def touching_findings(scene: Scene, lines: list[Run], lands: list[Run]) -> list[Finding]:
     """One finding for all places where shapes meet."""
     runs = [*lines, *lands]
-    points = _points_alone(scene, runs)
+    ways = on_slat(scene, runs) if runs else MultiLineString()
+    points = _points_alone(scene, ways)
     if not runs and not points:
         return []
     widest = up(max([2 * scene.scale * max(run.clearance, 0.0) for run in runs], default=0.0))
@@ -83,9 +84,7 @@ def touching_findings(scene: Scene, lines: list[Run], lands: list[Run]) -> list[
         Finding(
             kind="touching",
             severity="warns",
-            place=GeometryCollection([*(on_slat(scene, runs).geoms if runs else ()), *points])
-            if points
-            else on_slat(scene, runs),
+            place=GeometryCollection([*ways.geoms, *points]) if points else ways,
             measured=widest,
             required=None,
             nominal=None,
@@ -101,8 +100,7 @@ def touching_findings(scene: Scene, lines: list[Run], lands: list[Run]) -> list[
     ]
 
 
-def _points_alone(scene: Scene, runs: list[Run]) -> list[Point]:
+def _points_alone(scene: Scene, told: MultiLineString) -> list[Point]:
     """Where shapes meet in exactly one point, and no thin place is told there."""
     points = [Point(place) for place in scene.place(scene.anatomy.meetings)]
-    told = on_slat(scene, runs) if runs else MultiLineString()
-    return [point for point in points if not runs or point.distance(told) > CONTACT]
+    return [point for point in points if told.is_empty or point.distance(told) > CONTACT]

@@ -8,12 +8,12 @@ from functools import wraps
 from urllib.parse import quote
 
 from starlette.datastructures import Headers, MutableHeaders
-from starlette.requests import Request
+from starlette.requests import HTTPConnection, Request
 from starlette.responses import Response
 from starlette.routing import BaseRoute, Mount, Route, Router
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from service.language.chosen import ENGLISH, _, language, speak, wanted
+from service.language.chosen import ENGLISH, _, language
 from service.language.phrasebook import told_answer
 from service.pages import (
     approving,
@@ -53,6 +53,7 @@ from service.pages.framing import allow_ancestors, is_framed
 from service.pages.rendering import go, render
 from service.rest.app import API
 from service.rest.in_process import ORDER_HEADER, InProcess
+from service.rest.speaking import speak_as_asked
 
 View = Callable[[Request], Awaitable[Response]]
 
@@ -77,8 +78,7 @@ class Pages:
         """Answer one request."""
         scope["slatproof.api"] = self._api
         if scope["type"] == "http":
-            asks = Request(scope)
-            speak(wanted(asks.cookies.get("language"), asks.headers.get("accept-language")))
+            speak_as_asked(HTTPConnection(scope))
         limit = programs.LARGEST if programs.ADDRESS.fullmatch(scope["path"]) else self._body_limit
         await self._router(scope, _limited(receive, limit), send)
 

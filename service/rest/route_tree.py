@@ -11,8 +11,8 @@ from starlette.requests import Request
 from starlette.routing import BaseRoute, Match
 from starlette.types import Receive, Scope, Send
 
-from service.language.chosen import speak, wanted
 from service.rest.pipeline import Endpoint
+from service.rest.speaking import speak_as_asked
 
 _PARAMETER = re.compile(r"{(\w+)}")
 
@@ -72,8 +72,7 @@ class RouteTree(BaseRoute):
     async def handle(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer, a refusal in the language that is asked for; see ``starlette.routing.BaseRoute``."""
         request = Request(scope, receive, send)
-        chosen = request.cookies.get("language") if "language=" in request.headers.get("cookie", "") else None
-        speak(wanted(chosen, request.headers.get("accept-language")))
+        speak_as_asked(request)
         response = await scope["endpoint"](request)
         await response(scope, receive, send)
 

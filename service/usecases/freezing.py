@@ -130,8 +130,9 @@ def marks_of_orders(
         frozen = machines.frozen_marks_of(connection, TenantScope(workshop_id), released) if released else {}
         ids = sorted({each["mark"] for of_order in frozen.values() for each in of_order})
         known = marks.marks_by_ids(connection, workshop_id, ids) if ids else {}
-        settings = shop.read_settings(connection, workshop_id)
-        every = marks.all_marks(connection, workshop_id) if len(released) < len(wholes) else []
+        if len(released) < len(wholes):  # what is released needs neither
+            settings = shop.read_settings(connection, workshop_id)
+            every = marks.all_marks(connection, workshop_id)
     return [
         _marked(frozen.get(order.id, ()), known)
         if order.released_at is not None
