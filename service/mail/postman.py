@@ -5,11 +5,11 @@ go.
 from __future__ import annotations
 
 import logging
-import threading
 from collections.abc import Mapping
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from datetime import datetime
+from functools import partial
 from typing import Any, Protocol
 
 from sqlalchemy import Connection
@@ -19,6 +19,7 @@ from service.mail.outbox import Clock, Message, mark_handed_over, mark_not_sent,
 from service.mail.transport import NotSentError, Transport
 from service.mail.writing import Envelope, write_mail
 from service.store.bells import MAIL, Bells
+from service.store.rounds import Rounds
 
 _log = logging.getLogger("slatproof.mail")
 _EVERY_SECONDS = 1.0
@@ -77,24 +78,27 @@ class Postman:
         self._directory = directory
         self._clock = clock
         self._bells = bells or Bells()
-        self._wake = threading.Event()
-        self._ending = threading.Event()
-        self._thread = threading.Thread(target=self._run, name="postman", daemon=True)
+        self._rounds = Rounds(
+            "postman",
+            bells=self._bells,
+            topic=MAIL,
+            look=self._look,
+            rest=self._rest,
+            failed=partial(_log.exception, "mail could not be looked after; trying again"),
+        )
 
     def start(self) -> None:
         """Begin."""
-        self._thread.start()
+        self._rounds.start()
 
     def stop(self, seconds: float = 5.0) -> None:
         """Finish the message in hand, waiting at most so long, and end."""
-        self._ending.set()
-        self._wake.set()
-        self._thread.join(seconds)
+        self._rounds.stop(seconds)
 
     def deliver_due(self) -> int:
         """Try every message that is due, once; how many went."""
         gone = 0
-        while not self._ending.is_set():
+        while not self._rounds.ending.is_set():
             with self._store.writing() as connection:
                 message = take_due(connection, self._clock.now())
             if message is None:
@@ -102,21 +106,12 @@ class Postman:
             gone += self._deliver(message)
         return gone
 
-    def _run(self) -> None:
-        with self._bells.heard_by(MAIL, self._wake.set):
-            self._go_round()
+    def _look(self) -> float:
+        self.deliver_due()
+        return self._rest()
 
-    def _go_round(self) -> None:
-        while True:
-            self._wake.wait(_QUIET_SECONDS if self._bells.reach_all else _EVERY_SECONDS)
-            self._wake.clear()
-            if self._ending.is_set():
-                return
-            try:
-                self.deliver_due()
-            except Exception:  # noqa: BLE001 - see below
-                # The database may be away for a moment; the thread must outlive that.
-                _log.exception("mail could not be looked after; trying again")
+    def _rest(self) -> float:
+        return _QUIET_SECONDS if self._bells.reach_all else _EVERY_SECONDS
 
     def _deliver(self, message: Message) -> bool:
         now = self._clock.now()

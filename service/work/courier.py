@@ -7,14 +7,15 @@ import ipaddress
 import logging
 import socket
 import ssl
-import threading
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import partial
 from urllib.parse import urlsplit
 
 from service import VERSION
 from service.orders.webhooks import headers_of
 from service.store.bells import EVENTS, Bells
+from service.store.rounds import Rounds
 from service.usecases import webhooks
 from service.usecases.context import Context
 
@@ -115,26 +116,29 @@ class Courier:
         """A courier who has not begun; with bells, who is rung for what happens."""
         self._ctx = ctx
         self._bells = bells or Bells()
-        self._wake = threading.Event()
-        self._ending = threading.Event()
-        self._thread = threading.Thread(target=self._run, name="courier", daemon=True)
+        self._rounds = Rounds(
+            "courier",
+            bells=self._bells,
+            topic=EVENTS,
+            look=self.look,
+            rest=lambda: _EVERY_SECONDS,
+            failed=partial(log.exception, "webhooks could not be looked after; trying again"),
+        )
         self._pool = ThreadPoolExecutor(_AT_ONCE, thread_name_prefix="courier")
 
     def start(self) -> None:
         """Begin."""
-        self._thread.start()
+        self._rounds.start()
 
     def stop(self) -> None:
         """Finish the messages in hand and end."""
-        self._ending.set()
-        self._wake.set()
-        self._thread.join(SECONDS)
+        self._rounds.stop(SECONDS)
         self._pool.shutdown(wait=False)
 
     def deliver_due(self) -> int:
         """Try every message that is due, once; how many were tried."""
         tried = 0
-        while not self._ending.is_set():
+        while not self._rounds.ending.is_set():
             taken = webhooks.take_due(self._ctx)
             if taken is None:
                 return tried
@@ -154,21 +158,3 @@ class Courier:
             due = webhooks.seconds_until_due(self._ctx)
         longest = _QUIET_SECONDS if self._bells.reach_all else _EVERY_SECONDS
         return longest if due is None else min(longest, max(due, _LEAST_SECONDS))
-
-    def _run(self) -> None:
-        with self._bells.heard_by(EVENTS, self._wake.set):
-            self._go_round()
-
-    def _go_round(self) -> None:
-        seconds = _EVERY_SECONDS
-        while True:
-            self._wake.wait(seconds)
-            self._wake.clear()
-            if self._ending.is_set():
-                return
-            seconds = _EVERY_SECONDS
-            try:
-                seconds = self.look()
-            except Exception:
-                # The database may be away for a moment; the thread must outlive that.
-                log.exception("webhooks could not be looked after; trying again")

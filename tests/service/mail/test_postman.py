@@ -168,7 +168,7 @@ def test_the_thread_sends_and_ends(store, clock, catcher, postman, monkeypatch):
     postman.start()
     assert arrived.wait(10)
     postman.stop()
-    assert not postman._thread.is_alive()
+    assert not postman._rounds._thread.is_alive()
 
 
 class Telling(list):
