@@ -24,6 +24,7 @@ from service.rest.openapi_parts import (
     path_parameters,
     problem_schema,
     security,
+    share_answers,
 )
 from service.rest.openapi_uploads import upload, uploads_of_order
 from service.rest.openapi_words import INTRODUCTION, TAGS
@@ -62,6 +63,7 @@ def document() -> dict[str, Any]:
     paths["/events/stream"] = {"get": workshop_events()}
     paths["/orders/{order}/uploads"] = uploads_of_order()
     paths["/uploads/{upload}"] = upload()
+    examples = _examples(paths, definitions)
     return {
         "openapi": "3.1.1",
         "info": {
@@ -80,7 +82,8 @@ def document() -> dict[str, Any]:
             "schemas": definitions,
             "securitySchemes": security(),
             "headers": HEADERS,
-            "examples": _examples(paths, definitions),
+            "responses": share_answers(paths),
+            "examples": examples,
         },
     }
 

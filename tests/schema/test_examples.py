@@ -8,12 +8,13 @@ from typing import Any
 import jsonschema
 
 from service.rest.openapi import document
+from service.rest.openapi_parts import answers_of
 
 
 def media() -> Iterator[tuple[str, dict[str, Any]]]:
     for methods in document()["paths"].values():
         for op in methods.values():
-            bodies = [op.get("requestBody", {}), *op["responses"].values()]
+            bodies = [op.get("requestBody", {}), *answers_of(document(), op).values()]
             for content in (each.get("content", {}) for each in bodies):
                 yield from (
                     (f"{op['operationId']} {kind}", body) for kind, body in content.items() if "json" in kind

@@ -15,6 +15,7 @@ import httpx2
 from service.load_shedding import HEADERS as SHIELDS
 from service.rest.deprecation import LEAST
 from service.rest.openapi import document
+from service.rest.openapi_parts import answers_of
 from service.rest.table import OPERATIONS
 from tests.running import API, Running, art, carvings
 
@@ -32,7 +33,9 @@ def undeclared(operation: str, answer: httpx2.Response) -> set[str]:
     """Headers of an answer that the contract does not name there."""
     found = [op for methods in document()["paths"].values() for op in methods.values()]
     (told,) = (op for op in found if op["operationId"] == operation)
-    named = {name.lower() for name in told["responses"][str(answer.status_code)].get("headers", {})}
+    named = {
+        name.lower() for name in answers_of(document(), told)[str(answer.status_code)].get("headers", {})
+    }
     return {f"{operation} {answer.status_code} {name}" for name in answer.headers} - {
         f"{operation} {answer.status_code} {name}" for name in named | OF_ALL
     }

@@ -9,6 +9,7 @@ from starlette.responses import Response
 
 from service.rest import problems
 from service.rest.openapi import document
+from service.rest.openapi_parts import answers_of, named_problems
 from service.rest.reference.drawing import page
 
 
@@ -30,11 +31,11 @@ def _listed() -> Response:
 
 @cache
 def _drawn(kind: problems.Kind) -> Response:
-    named = f"`{kind.code}`:"
+    made = document()
     where = [
         operation["operationId"]
-        for methods in document()["paths"].values()
+        for methods in made["paths"].values()
         for operation in methods.values()
-        if any(named in answer["description"] for answer in operation["responses"].values())
+        if any(kind.code in named_problems(answer) for answer in answers_of(made, operation).values())
     ]
     return page("problem.html", kind=kind, where=where, base=problems.BASE)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
@@ -14,6 +13,7 @@ from starlette.responses import Response
 
 from service.rest import problems
 from service.rest.openapi import document
+from service.rest.openapi_parts import answers_of, named_problems
 from service.rest.reference.drawing import page
 from service.rest.reference.schemas import Field, fields_of, kind_of, shapes
 
@@ -77,7 +77,7 @@ def _described(method: str, path: str, operation: Mapping[str, Any]) -> Describe
         words=operation.get("description", ""),
         parameters=tuple(parameters),
         body=tuple(_bodies(operation.get("requestBody", {}))),
-        answers=tuple(_answers(operation["responses"])),
+        answers=tuple(_answers(answers_of(document(), operation))),
     )
 
 
@@ -92,7 +92,7 @@ def _answers(responses: Mapping[str, Any]) -> Iterator[Answer]:
     for status, answer in sorted(responses.items()):
         content = answer.get("content", {})
         if problems.MEDIA_TYPE in content:
-            yield Answer(status, "", _kinds(answer["description"]))
+            yield Answer(status, "", _kinds(answer))
             continue
         given = (
             Markup("<code>{}</code>").format(media)
@@ -103,8 +103,8 @@ def _answers(responses: Mapping[str, Any]) -> Iterator[Answer]:
         yield Answer(status, answer["description"], Markup(" or ").join(given))
 
 
-def _kinds(described: str) -> Markup:
-    """The problems that a description names, each leading to its page."""
-    found = (problems.KINDS[code] for code in re.findall(r"`([a-z-]+)`:", described))
+def _kinds(answer: Mapping[str, Any]) -> Markup:
+    """The problems that an answer names, each leading to its page."""
+    found = (problems.KINDS[code] for code in named_problems(answer))
     one = Markup('<a href="{}">{}</a>: {}')
     return Markup("; ").join(one.format(kind.uri, kind.code, kind.title) for kind in found)
