@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from dataclasses import replace
 from types import MappingProxyType
@@ -10,7 +11,7 @@ from typing import Any, cast
 from anyio import to_thread
 from cross_web import AsyncHTTPRequestAdapter, HTTPException
 from graphql import GraphQLError
-from pydantic_core import to_json
+from pydantic_core import from_json, to_json
 from starlette.datastructures import Headers
 from starlette.requests import HTTPConnection, Request
 from starlette.responses import JSONResponse, Response
@@ -27,6 +28,7 @@ from schema import negotiating
 from schema.admission import read
 from schema.build import UNFORESEEN, build_schema
 from schema.context import Graph
+from schema.sockets import SocketHandler
 from service.rest import receiving
 from service.rest.operation import Pipeline
 from service.rest.pipeline import problem_of
@@ -56,6 +58,7 @@ class GraphDoor(GraphQL[Graph, None]):
     stream_transport_classes_by_protocol = MappingProxyType(
         {**GraphQL.stream_transport_classes_by_protocol, GRAPHQL_SSE_PROTOCOL: Events}
     )
+    graphql_transport_ws_handler_class = SocketHandler
 
     def __init__(self, pipeline: Pipeline) -> None:
         """Open the door, served as the REST door is. The page to try it in is our own (``schema.reference``)."""
@@ -121,6 +124,23 @@ class GraphDoor(GraphQL[Graph, None]):
         carried = await super().get_sub_response(request)
         carried.media_type = _accepted(request.headers)
         return carried
+
+    def parse_json(self, data: str | bytes) -> Any:
+        """What a body (bytes) or a part of an address (text) says. Raises HTTPException 400.
+
+        The view takes a body that is neither an object nor a list for an object.
+        """
+        said = super().parse_json(data)
+        if isinstance(data, bytes) and not isinstance(said, dict | list):
+            raise HTTPException(400, "A request is an object with a `query`.")
+        return said
+
+    def decode_json(self, data: str | bytes) -> object:
+        """What JSON says. JSONDecodeError for anything else, brackets nested without end among it."""
+        try:
+            return from_json(data, allow_inf_nan=False)
+        except ValueError as error:
+            raise json.JSONDecodeError(str(error), "", 0) from error
 
     def encode_json(self, data: object) -> str:
         """As the REST door writes JSON, close together; as text, for that is what goes over a WebSocket."""

@@ -208,7 +208,9 @@ def wait_under_slow_art(victim: Victim, files: int = 12, times: int = 3) -> Figu
         busy = statistics.median(victim.from_file_to_proof() for _ in range(times))
         jobs = attacker.do("GET", f"/orders/{placed['order']['id']}/jobs")["items"]
         unread = sum(each["state"] in ("waiting", "running") for each in jobs)
-    detail = f"{quiet:.2f} s quiet, {busy:.2f} s under attack; {unread} of its {files} files still waited then"
+    detail = (
+        f"{quiet:.2f} s quiet, {busy:.2f} s under attack; {unread} of its {files} files still waited then"
+    )
     return Figure(
         f"wait for a proof behind {files} drawings that take long",
         "× of quiet",

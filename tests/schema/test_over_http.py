@@ -12,6 +12,7 @@ from pathlib import Path
 import httpx2
 import pytest
 from sqlalchemy import event
+from websockets.exceptions import ConnectionClosedError
 from websockets.sync.client import connect
 
 from service.orders.actors import Visitor
@@ -60,6 +61,51 @@ def test_a_query_that_asks_too_much_is_refused(running: Running, query, words):
 def test_a_body_that_is_too_large_is_refused(running: Running):
     answer = post(running.caller(), "{ viewer { role } }" + " " * 70_000)
     assert (answer.status_code, answer.json()["type"]) == (413, "/problems/too-large")
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        b"[" * 60_000,
+        b'{"query":' * 6_000,
+        b"\xff",
+        b"5",
+        b"null",
+        b'"{viewer{role}}"',
+        b'{"query": NaN}',
+        b"",
+    ],
+    ids=["brackets", "objects", "no UTF-8", "a number", "null", "text", "no number", "nothing"],
+)
+def test_what_is_no_request_is_refused(running: Running, body):
+    with Caller(base_url=running.url) as caller:
+        answer = caller.post("/graphql", content=body, headers={"Content-Type": "application/json"})
+    assert answer.status_code == 400
+    assert answer.json()["errors"][0]["message"]
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        "[" * 60_000,
+        "5",
+        "null",
+        "{",
+        '{"type": ["ping"]}',
+        '{"type": "' + "a" * 200 + '"}',
+        '{"type": "connection_init", "payload": 5}',
+        '{"type": "subscribe", "id": ["a"], "payload": {"query": "{ viewer { role } }"}}',
+        '{"type": "subscribe", "id": "a", "payload": {"query": 5}}',
+    ],
+    ids=lambda said: said[:40],
+)
+def test_what_is_no_message_ends_a_socket_alone(running: Running, said):
+    address = running.url.replace("http", "ws") + "/graphql"
+    with connect(address, subprotocols=["graphql-transport-ws"]) as socket:
+        socket.send(said)
+        with pytest.raises(ConnectionClosedError):
+            socket.recv(timeout=10)
+        assert socket.close_code == 4400, "graphql-transport-ws: an invalid message closes with 4400"
 
 
 def test_a_page_has_at_most_a_hundred(running: Running):
