@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal, NotRequired
+from typing import Annotated, Any, Literal
 
-from pydantic import StringConstraints, TypeAdapter, ValidationError
+from pydantic import BaseModel, Field, StringConstraints, TypeAdapter, ValidationError
 from strawberry.subscriptions.protocols.graphql_transport_ws.handlers import BaseGraphQLTransportWSHandler
 from strawberry.subscriptions.protocols.graphql_transport_ws.types import Message
-from typing_extensions import TypedDict
 
 from schema.context import Graph
 
@@ -15,27 +14,27 @@ _Id = Annotated[str, StringConstraints(max_length=80)]
 """It is said again when a socket is closed, and a closing frame holds 123 bytes of reason (RFC 6455, 5.5)."""
 
 
-class _Asked(TypedDict):
+class _Asked(BaseModel):
     query: str
-    variables: NotRequired[dict[str, Any] | None]
-    operationName: NotRequired[str | None]
-    extensions: NotRequired[dict[str, Any] | None]
+    variables: dict[str, Any] | None = None
+    operation_name: str | None = Field(None, alias="operationName")
+    extensions: dict[str, Any] | None = None
 
 
-class _Subscribe(TypedDict):
+class _Subscribe(BaseModel):
     type: Literal["subscribe"]
     id: _Id
     payload: _Asked
 
 
-class _Complete(TypedDict):
+class _Complete(BaseModel):
     type: Literal["complete"]
     id: _Id
 
 
-class _Other(TypedDict):
+class _Other(BaseModel):
     type: Literal["connection_init", "ping", "pong"]
-    payload: NotRequired[dict[str, Any] | None]
+    payload: dict[str, Any] | None = None
 
 
 _MESSAGE: TypeAdapter[Any] = TypeAdapter(_Subscribe | _Complete | _Other)
