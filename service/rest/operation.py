@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
-from typing import Any
+from dataclasses import dataclass, field, replace
+from typing import Any, Generic, TypeVar, get_args, get_type_hints
 
 from anyio import CapacityLimiter
 from starlette.requests import Request
@@ -20,6 +20,7 @@ from service.usecases.answers import BlobFile
 from service.usecases.commands import IdempotencyKey
 from service.usecases.context import Context
 
+B_co = TypeVar("B_co", covariant=True)
 FILES = 16
 """More than are let through to the store at once: those beyond are told at once where it does not answer."""
 
@@ -88,8 +89,8 @@ class Pipeline:
 
 
 @dataclass(frozen=True)
-class Answer:
-    """A JSON answer.
+class Answer(Generic[B_co]):
+    """A JSON answer, whose type says what the operation gives.
 
     Attributes:
         body: a value of the type the operation gives.
@@ -101,7 +102,7 @@ class Answer:
         headers: anything else.
     """
 
-    body: Any = None
+    body: B_co | None = None
     revision: int | None = None
     written: bytes | None = field(default=None, kw_only=True)
     location: str | None = None
@@ -120,7 +121,15 @@ class Bytes:
     lasting: bool = False
 
 
-Handler = Callable[[Call], Answer | BlobFile | Bytes]
+Handler = Callable[[Call], Answer[Any] | BlobFile | Bytes]
+
+
+def gives_of(handler: Any) -> Any:
+    """The type of the JSON body that a handler gives, as it says itself; ``None`` for none."""
+    if hasattr(handler, "gives"):
+        return handler.gives
+    given = get_args(get_type_hints(handler).get("return"))
+    return given[0] if given and given[0] is not type(None) else None
 
 
 @dataclass(frozen=True)
@@ -133,23 +142,20 @@ class FormField:
 
 @dataclass(frozen=True)
 class Operation:
-    """One row of the table.
+    """One row of the table. What its handler says itself, a row does not say again.
 
     Attributes:
-        method, path: as Starlette routes them, below ``/api/v1``.
+        route: method and path, as Starlette routes them, below ``/api/v1``.
         name: stable identifier (OpenAPI's operationId).
         does: one sentence in the imperative.
-        tag: which group of the reference it is in.
         run: the handler; runs in a thread.
         query, ask: models of the query and of the JSON body.
-        gives: type of the JSON answer, ``None`` for no content or a file.
         status: on success.
         file: content types of a file answer.
         takes_file: the body is a file (raw, or a multipart form with it).
         fields: of the form beside the file, by name.
         largest: of the file, bytes, where it may be larger than artwork.
-        conditional: needs ``If-Match``.
-        once: takes ``Idempotency-Key``.
+        once: takes ``Idempotency-Key``; so does what :class:`service.rest.use.Does` calls with one.
         public: a visitor of the workshop in the path may call it.
         open: needs nobody at all (signing in); ``Call.actor`` is then a visitor of no workshop.
         unready: may be called before a second step that is asked of everybody is set up.
@@ -160,23 +166,22 @@ class Operation:
         more: what the references of both doors say beyond ``does``.
         at_rest: what else that of the REST door says.
         deprecated: where it is on its way out.
+        tag: which group of the reference it is in.
+        gives: type of the JSON answer, ``None`` for no content or a file.
+        conditional: needs ``If-Match``.
     """
 
-    method: str
-    path: str
+    route: str
     name: str
     does: str
-    tag: str
     run: Handler
     query: type[Ask] | None = None
     ask: type[Ask] | None = None
-    gives: Any = None
     status: int = 200
     file: tuple[str, ...] = ()
     takes_file: bool = False
     fields: Mapping[str, FormField] = field(default_factory=dict)
     largest: int = 0
-    conditional: bool = False
     once: bool = False
     public: bool = False
     open: bool = False
@@ -187,3 +192,31 @@ class Operation:
     more: str = ""
     at_rest: str = ""
     deprecated: Deprecated | None = None
+    tag: str = ""
+    gives: Any = field(init=False)
+    conditional: bool = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Take from the handler what it says."""
+        told = {
+            "gives": gives_of(self.run),
+            "conditional": getattr(self.run, "conditional", False),
+            "once": self.once or getattr(self.run, "once", False),
+        }
+        for name, value in told.items():
+            object.__setattr__(self, name, value)
+
+    @property
+    def method(self) -> str:
+        """Of HTTP."""
+        return self.route.partition(" ")[0]
+
+    @property
+    def path(self) -> str:
+        """Below ``/api/v1``."""
+        return self.route.partition(" ")[2]
+
+
+def tagged(tag: str, *rows: Operation) -> tuple[Operation, ...]:
+    """Rows that are in one group of the reference."""
+    return tuple(replace(row, tag=tag) for row in rows)

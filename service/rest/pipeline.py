@@ -353,14 +353,14 @@ def _once(
     return IdempotencyKey(key, meaning_of(operation.name, request.path_params, asked))
 
 
-def _tag(operation: Operation, answer: Answer, request: Request, body: bytes) -> str:
+def _tag(operation: Operation, answer: Answer[Any], request: Request, body: bytes) -> str:
     if answer.revision is None:
         return conditional.body_tag(body)
     of = answer.of or named_by(operation.path, request.path_params) or ""
     return conditional.revision_tag(answer.revision, body, of)
 
 
-def _json(operation: Operation, answer: Answer, request: Request, *, again: bool) -> Response:
+def _json(operation: Operation, answer: Answer[Any], request: Request, *, again: bool) -> Response:
     headers = {"Cache-Control": "private, no-cache", "Vary": "Cookie, Authorization"} | dict(answer.headers)
     if again:
         headers["Idempotency-Replayed"] = "true"

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from inspect import Parameter, signature
-from typing import Any
+from typing import Any, get_type_hints
 
-from service.rest.operation import Answer, Bytes, Call
+from service.rest.operation import Answer, Bytes, Call, gives_of
 from service.rest.requests.base import Ask, value_of
 from service.usecases.answers import BlobFile
 from service.usecases.commands import IdempotencyKey
 
-Given = Answer | BlobFile | Bytes
+Given = Answer[Any] | BlobFile | Bytes
 REVISIONS = frozenset({"expected_revision", "expected_version"})
 ONCE = "once"
 KEY = "key"
@@ -42,6 +43,10 @@ class Does:
         self._after = after
         self.parameters: tuple[Parameter, ...] = tuple(signature(use).parameters.values())[_ALWAYS:]
         self._answer = answer
+        names = {parameter.name for parameter in self.parameters}
+        self.gives = gives_of(answer)
+        self.conditional = not names.isdisjoint(REVISIONS)
+        self.once = ONCE in names
 
     def __call__(self, call: Call) -> Given:
         """Answer one call at the REST door."""
@@ -69,27 +74,48 @@ class Does:
         return given
 
 
-def one(body: Callable[[Any], Any]) -> Callable[[Any], Answer]:
+@dataclass(frozen=True)
+class Giving:
+    """Makes an answer, and says of which type its body is."""
+
+    gives: Any
+    answer: Callable[[Any], Answer[Any]]
+
+    def __call__(self, value: Any) -> Answer[Any]:
+        """The answer that gives what a use case gave."""
+        return self.answer(value)
+
+
+def one(body: Callable[[Any], Any]) -> Giving:
     """The answer that gives what a use case gave as a body."""
-    return lambda value: Answer(body(value))
+    return Giving(_made_by(body), lambda value: Answer(body(value)))
 
 
-def revised(body: Callable[[Any], Any]) -> Callable[[Any], Answer]:
+def itself(kind: type[Any]) -> Giving:
+    """The answer that gives what a use case gave as it is."""
+    return Giving(kind, Answer)
+
+
+def revised(body: Callable[[Any], Any]) -> Giving:
     """As :func:`one`, for what has a revision of its own."""
 
-    def answer(value: Any) -> Answer:
+    def answer(value: Any) -> Answer[Any]:
         made = body(value)
         return Answer(made, made.revision)
 
-    return answer
+    return Giving(_made_by(body), answer)
 
 
-def items(page: Callable[[Any], Any], body: Callable[[Any], Any]) -> Callable[[Any], Answer]:
+def items(page: type[Any], body: Callable[[Any], Any]) -> Giving:
     """The answer that gives several, as a body that holds them."""
-    return lambda values: Answer(page(tuple(map(body, values))))
+    return Giving(page, lambda values: Answer(page(tuple(map(body, values)))))
 
 
-def nothing(_done: object) -> Answer:
+def _made_by(body: Callable[[Any], Any]) -> Any:
+    return body if isinstance(body, type) else get_type_hints(body)["return"]
+
+
+def nothing(_done: object) -> Answer[None]:
     """The answer of what gives nothing back."""
     return Answer()
 

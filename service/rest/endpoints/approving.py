@@ -7,17 +7,17 @@ from datetime import date
 from service.orders.errors import NotFoundError
 from service.rest.deprecation import Deprecated
 from service.rest.endpoints.ordering import whole
-from service.rest.operation import Answer, Call, Operation
+from service.rest.operation import Answer, Call, Operation, tagged
 from service.rest.requests.cutting import ChangeRequestAsk, FeasibilityAsk, ProofsAsk, RejectionAsk, WaiverAsk
 from service.rest.requests.prices import SignatureAsk
-from service.rest.responses.orders import OrderBody, ProofBody, ProofsBody, proof_body
+from service.rest.responses.orders import ProofBody, ProofsBody, proof_body
 from service.rest.use import Does
 from service.usecases import approving, looking
 
 TAG = "Proofs and decisions"
 
 
-def _get(call: Call) -> Answer:
+def _get(call: Call) -> Answer[ProofBody]:
     proof = looking.proofs_by_ids(call.ctx, call.actor, [call.path["proof"]])[0]
     if proof is None:
         raise NotFoundError("proof")
@@ -32,32 +32,31 @@ def _proofs(call: Call) -> tuple[ProofBody, ...]:
     return tuple(proof_body(proof) for proof in proofs)
 
 
-def _list(call: Call) -> Answer:
+def _bare_list(call: Call) -> Answer[tuple[ProofBody, ...]]:
+    return Answer(_proofs(call))
+
+
+def _list(call: Call) -> Answer[ProofsBody]:
     found = _proofs(call)
     return Answer(ProofsBody(found, len(found)))
 
 
 _REFUSALS = ("not-current", "wrong-state")
 
-OPERATIONS = (
-    Operation("GET", "/proofs/{proof}", "getProof", "Get a proof.", TAG, _get, gives=ProofBody),
+OPERATIONS = tagged(
+    TAG,
+    Operation("GET /proofs/{proof}", "getProof", "Get a proof.", _get),
     Operation(
-        "GET",
-        "/carvings/{carving}/proof-history",
+        "GET /carvings/{carving}/proof-history",
         "getProofHistory",
         "List every proof a carving ever had, newest first.",
-        TAG,
         _list,
-        gives=ProofsBody,
     ),
     Operation(
-        "GET",
-        "/carvings/{carving}/proofs",
+        "GET /carvings/{carving}/proofs",
         "listProofs",
         "List every proof a carving ever had, newest first, as a bare array.",
-        TAG,
-        lambda call: Answer(_proofs(call)),
-        gives=tuple[ProofBody, ...],
+        _bare_list,
         deprecated=Deprecated(
             date(2026, 12, 1),
             date(2027, 12, 1),
@@ -66,79 +65,61 @@ OPERATIONS = (
         ),
     ),
     Operation(
-        "POST",
-        "/orders/{order}/offers",
+        "POST /orders/{order}/offers",
         "offerProofs",
         "Put checked proofs before the client for signing.",
-        TAG,
         Does(approving.offer_proofs, whole),
         graph="",
         ask=ProofsAsk,
-        gives=OrderBody,
         problems=("will-not-carve", *_REFUSALS),
     ),
     Operation(
-        "POST",
-        "/orders/{order}/sign-offs",
+        "POST /orders/{order}/sign-offs",
         "signOff",
         "Sign exactly these proofs, as the client.",
-        TAG,
         Does(approving.sign_off, whole),
         graph="",
         ask=SignatureAsk,
-        gives=OrderBody,
         problems=("remarks-open", "quote-changed", "no-price", "stale", "will-not-carve", *_REFUSALS),
         more="One act: a draft is sent to the maker with it where `draft_revision` names it, proofs not offered yet "
         "are, and remarks are accepted; where any of it is refused, none of it has happened. Where the workshop "
         "has prices, the signature names the quote it agrees to (`getQuote`).",
     ),
     Operation(
-        "POST",
-        "/orders/{order}/feasibility",
+        "POST /orders/{order}/feasibility",
         "findFeasible",
         "Judge these proofs feasible, as the maker.",
-        TAG,
         Does(approving.find_feasible, whole),
         graph="",
         ask=FeasibilityAsk,
-        gives=OrderBody,
         problems=("will-not-carve", *_REFUSALS),
     ),
     Operation(
-        "POST",
-        "/waivers",
+        "POST /waivers",
         "waiveRemarks",
         "Accept named remarks of one proof, as the client.",
-        TAG,
         Does(approving.waive, whole),
         graph="",
         ask=WaiverAsk,
-        gives=OrderBody,
         problems=_REFUSALS,
         more="A finding that stops cannot be waived.",
     ),
     Operation(
-        "POST",
-        "/change-requests",
+        "POST /change-requests",
         "askForChange",
         "Ask for a change of one proof, as the client.",
-        TAG,
         Does(approving.ask_for_change, whole),
         graph="",
         ask=ChangeRequestAsk,
-        gives=OrderBody,
         problems=_REFUSALS,
     ),
     Operation(
-        "POST",
-        "/rejections",
+        "POST /rejections",
         "rejectProof",
         "Reject one proof with a reason, as the maker.",
-        TAG,
         Does(approving.reject, whole),
         graph="",
         ask=RejectionAsk,
-        gives=OrderBody,
         problems=_REFUSALS,
     ),
 )

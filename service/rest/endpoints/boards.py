@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from service.orders.test_boards import ShopBoard
-from service.rest.operation import Answer, Bytes, Call, Operation
+from service.rest.operation import Answer, Bytes, Call, Operation, tagged
 from service.rest.requests.boards import AcceptanceAsk, ReadingsAsk, TestBoardAsk
 from service.rest.responses.boards import (
     TestBoardBody,
@@ -13,7 +13,7 @@ from service.rest.responses.boards import (
     sheet_body,
 )
 from service.rest.responses.orders import API
-from service.rest.use import Does, as_it_is, items, one, revised
+from service.rest.use import Does, as_it_is, items, itself, revised
 from service.usecases import test_boards
 from service.usecases.computing_boards import FittedBoard
 from service.usecases.test_boards import BoardSheet, ProposalEffects
@@ -22,11 +22,11 @@ TAG = "Test boards"
 _ONE = "/test-boards/{board}"
 
 
-def _made(board: ShopBoard) -> Answer:
+def _made(board: ShopBoard) -> Answer[TestBoardBody]:
     return Answer(board_body(board), board.revision, location=f"{API}/test-boards/{board.id}")
 
 
-def _sheet(sheet: BoardSheet) -> Answer:
+def _sheet(sheet: BoardSheet) -> Answer[TestBoardSheetBody]:
     return Answer(sheet_body(sheet), sheet.board.revision)
 
 
@@ -37,127 +37,92 @@ def _drawing(call: Call) -> Bytes:
     return Bytes(data, kind, f"test-board{'-sheet' if form == 'sheet' else ''}.{ending}")
 
 
-def _photograph(call: Call) -> Answer:
+def _photograph(call: Call) -> Answer[TestBoardBody]:
     sent = call.upload
     assert sent is not None  # noqa: S101 - the operation takes a file
     board = test_boards.keep_board_photograph(call.ctx, call.actor, call.path["board"], sent.data)
     return Answer(board_body(board), board.revision)
 
 
-OPERATIONS = (
+OPERATIONS = tagged(
+    TAG,
     Operation(
-        "POST",
-        "/test-boards",
+        "POST /test-boards",
         "makeTestBoard",
         "Lay out a test board for a bit and an offcut.",
-        TAG,
         Does(test_boards.make_test_board, _made),
         ask=TestBoardAsk,
-        gives=TestBoardBody,
         graph="content",
         status=201,
-        problems=("too-many",),
         more="The answer says how long it takes to carve; its drawings are at `getTestBoardDrawing`.",
     ),
     Operation(
-        "GET",
-        "/test-boards",
+        "GET /test-boards",
         "listTestBoards",
         "List the workshop's test boards, newest first.",
-        TAG,
         Does(test_boards.list_test_boards, items(TestBoardsBody, board_body)),
-        gives=TestBoardsBody,
         more="Those that were accepted are the evidence of the workshop's allowances, revision by revision.",
     ),
     Operation(
-        "GET",
-        _ONE,
+        f"GET {_ONE}",
         "getTestBoard",
         "Get a test board with every reading that can be taken of it.",
-        TAG,
         Does(test_boards.get_test_board, _sheet),
-        gives=TestBoardSheetBody,
-        problems=("too-many",),
     ),
     Operation(
-        "GET",
-        _ONE + "/drawing.{form}",
+        "GET " + _ONE + "/drawing.{form}",
         "getTestBoardDrawing",
         "Get a test board at true size as SVG, DXF or PDF, or the sheet that goes to the bench with it.",
-        TAG,
         _drawing,
         file=("image/svg+xml", "image/vnd.dxf", "application/pdf"),
-        problems=("too-many",),
         more="`form` is `svg`, `dxf`, `pdf` or `sheet`.",
     ),
     Operation(
-        "POST",
-        _ONE + "/readings",
+        "POST " + _ONE + "/readings",
         "saveTestBoardReadings",
         "Keep readings of a test board, beside those there are.",
-        TAG,
         Does(test_boards.save_readings, revised(board_body)),
         ask=ReadingsAsk,
-        gives=TestBoardBody,
         graph="taken",
-        problems=("too-many",),
         more="Skip what cannot be measured. A reading that is named as odd is measured again and, where it is right, "
         "named in `confirmed`.",
     ),
     Operation(
-        "POST",
-        _ONE + "/photograph",
+        "POST " + _ONE + "/photograph",
         "keepTestBoardPhotograph",
         "Keep a photograph with a test board.",
-        TAG,
         _photograph,
-        gives=TestBoardBody,
         takes_file=True,
-        problems=("too-large", "unsupported-type", "too-many"),
         more="JPEG, PNG or WebP. It is kept smaller, and without what a camera writes into it.",
     ),
     Operation(
-        "GET",
-        _ONE + "/photograph",
+        "GET " + _ONE + "/photograph",
         "getTestBoardPhotograph",
         "Get the photograph kept with a test board.",
-        TAG,
         Does(test_boards.board_photograph, as_it_is),
         file=("image/jpeg",),
     ),
     Operation(
-        "GET",
-        _ONE + "/fit",
+        "GET " + _ONE + "/fit",
         "fitTestBoard",
         "Get the shop's figures from a test board, each with its interval, and what they speak for.",
-        TAG,
-        Does(test_boards.fit_test_board, one(lambda fitted: fitted)),
-        gives=FittedBoard,
-        problems=("too-many",),
+        Does(test_boards.fit_test_board, itself(FittedBoard)),
         more="Refused with the readings that would help most where there are too few.",
     ),
     Operation(
-        "GET",
-        _ONE + "/effects",
+        "GET " + _ONE + "/effects",
         "weighTestBoard",
         "Say what a test board's proposal would change for what was refused and signed lately.",
-        TAG,
-        Does(test_boards.weigh_test_board, one(lambda effects: effects)),
-        gives=ProposalEffects,
-        problems=("too-many",),
+        Does(test_boards.weigh_test_board, itself(ProposalEffects)),
     ),
     Operation(
-        "POST",
-        _ONE + "/acceptance",
+        "POST " + _ONE + "/acceptance",
         "acceptTestBoard",
         "Take what a test board proposes into the settings; the board is their evidence.",
-        TAG,
         Does(test_boards.accept_test_board, revised(board_body)),
         ask=AcceptanceAsk,
-        gives=TestBoardBody,
         graph="",
-        conditional=True,
-        problems=("stale", "nothing-to-accept"),
+        problems=("nothing-to-accept",),
         more="Open proofs that it concerns become stale and are checked again; released ones keep theirs. `If-Match` "
         "names the board's revision.",
     ),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from service.orders.errors import FieldError, InvalidError, NotFoundError
 from service.orders.ids import is_id
 from service.rest.endpoints.ordering import whole
-from service.rest.operation import Answer, Call, FormField, Operation
+from service.rest.operation import Answer, Call, FormField, Operation, tagged
 from service.rest.requests.cutting import (
     CarvingsQuery,
     CutAsk,
@@ -15,7 +15,7 @@ from service.rest.requests.cutting import (
     WishesAsk,
 )
 from service.rest.responses.orders import CarvingBody, OrderBody, carving_body
-from service.rest.responses.versions import OrderVersionsBody, VersionsBody, versions_body
+from service.rest.responses.versions import OrderVersionsBody, versions_body
 from service.rest.responses.work import CuresBody, JudgedBody, OrderCuresBody, cure_body, judged_body
 from service.rest.use import Does, as_it_is, one
 from service.usecases import artworks, choosing, cutting, looking, versions
@@ -24,7 +24,7 @@ from service.usecases.commands import Upload
 TAG = "Artwork and carvings"
 
 
-def _upload(call: Call) -> Answer:
+def _upload(call: Call) -> Answer[OrderBody]:
     sent = call.upload
     assert sent is not None  # noqa: S101 - the operation takes a file
     carvings = tuple(part for value in sent.fields.get("carvings", ()) for part in value.split(",") if part)
@@ -37,7 +37,7 @@ def _upload(call: Call) -> Answer:
     return whole(artworks.upload_artwork(call.ctx, call.actor, call.path["order"], upload, call.once))
 
 
-def _get(call: Call) -> Answer:
+def _get(call: Call) -> Answer[CarvingBody]:
     carving = looking.carvings_by_ids(call.ctx, call.actor, [call.path["carving"]])[0]
     if carving is None:
         raise NotFoundError("carving")
@@ -49,22 +49,22 @@ def _get(call: Call) -> Answer:
     return Answer(carving_body(carving, reading, proof), carving.revision)
 
 
-def _try(call: Call) -> Answer:
+def _try(call: Call) -> Answer[JudgedBody]:
     trial, picture = call.ask.value(), call.ask.picture
     return Answer(judged_body(cutting.try_cut(call.ctx, call.actor, call.path["carving"], trial, picture)))
 
 
-def _cures(call: Call) -> Answer:
+def _cures(call: Call) -> Answer[CuresBody]:
     cures = versions.list_cures(call.ctx, call.actor, call.path["carving"])
     return Answer(CuresBody(tuple(cure_body(cure) for cure in cures)))
 
 
-def _order_versions(call: Call) -> Answer:
+def _order_versions(call: Call) -> Answer[OrderVersionsBody]:
     found = versions.list_order_versions(call.ctx, call.actor, call.path["order"], call.query.carvings)
     return Answer(OrderVersionsBody(tuple(map(versions_body, found))))
 
 
-def _order_cures(call: Call) -> Answer:
+def _order_cures(call: Call) -> Answer[OrderCuresBody]:
     found = versions.list_order_cures(call.ctx, call.actor, call.path["order"], call.query.carvings)
     bodies = {carving: tuple(cure_body(cure) for cure in cures) for carving, cures in found.items()}
     return Answer(OrderCuresBody(bodies))
@@ -76,224 +76,153 @@ _REVISION = (
     "`If-Match` names the carving's revision: the `ETag` of `getCarving`, or its `revision` in quotes."
 )
 
-OPERATIONS = (
+OPERATIONS = tagged(
+    TAG,
     Operation(
-        "POST",
-        "/orders/{order}/artworks",
+        "POST /orders/{order}/artworks",
         "uploadArtwork",
         "Upload a file and put it on carvings.",
-        TAG,
         _upload,
-        gives=OrderBody,
         status=201,
         takes_file=True,
         fields={"carvings": FormField("ids of the carvings it is for, separated by commas", required=True)},
         once=True,
-        problems=(
-            "too-large",
-            "unsupported-type",
-            "wrong-state",
-            "key-reused",
-            "too-many",
-            "too-many-files",
-            "no-space",
-            "share-used",
-        ),
+        problems=("wrong-state", "too-many-files", "no-space", "share-used"),
         more="Send a multipart form with the file in a part named `file` and carving ids in `carvings`, or "
         "the file itself with its name in `Content-Disposition` and `?carvings=` in the address. Reading, "
         "placing and proving go on in the background: follow `getOrderEvents`, or ask for the order again.",
     ),
+    Operation(f"GET {_CARVING}", "getCarving", "Get a carving with its current reading and proof.", _get),
     Operation(
-        "GET",
-        _CARVING,
-        "getCarving",
-        "Get a carving with its current reading and proof.",
-        TAG,
-        _get,
-        gives=CarvingBody,
-    ),
-    Operation(
-        "POST",
-        _CARVING + "/readings",
+        "POST " + _CARVING + "/readings",
         "readAgain",
         "Read the carving's file again with other wishes.",
-        TAG,
         Does(artworks.read_again, whole),
         graph="wishes",
         ask=WishesAsk,
-        gives=OrderBody,
-        conditional=True,
         problems=_CHANGES,
         at_rest=_REVISION,
     ),
     Operation(
-        "PUT",
-        _CARVING + "/artwork",
+        "PUT " + _CARVING + "/artwork",
         "useArtwork",
         "Put a file that the order already has on the carving.",
-        TAG,
         Does(artworks.use_artwork, whole),
         graph="",
         ask=UseArtworkAsk,
-        gives=OrderBody,
-        conditional=True,
         problems=_CHANGES,
         at_rest=_REVISION,
     ),
     Operation(
-        "POST",
-        _CARVING + "/trials",
+        "POST " + _CARVING + "/trials",
         "tryCut",
         "Judge a cut at once, keeping nothing.",
-        TAG,
         _try,
         ask=TrialAsk,
-        gives=JudgedBody,
-        problems=("no-outline", "slat-taken", "too-many"),
+        problems=("no-outline", "slat-taken"),
     ),
     Operation(
-        "PUT",
-        _CARVING + "/placement",
+        "PUT " + _CARVING + "/placement",
         "placeArt",
         "Lay the art; a new proof follows.",
-        TAG,
         Does(cutting.place, whole),
         graph="placement",
         ask=PlacementAsk,
-        gives=OrderBody,
-        conditional=True,
         problems=("no-outline", *_CHANGES),
         at_rest=_REVISION,
     ),
     Operation(
-        "PATCH",
-        _CARVING + "/cut",
+        "PATCH " + _CARVING + "/cut",
         "changeCut",
         "Change slat, bit, board or allowances; a new proof follows.",
-        TAG,
         Does(cutting.change_cut, whole),
         graph="cut",
         ask=CutAsk,
-        gives=OrderBody,
-        conditional=True,
         problems=("slat-taken", *_CHANGES),
         at_rest=_REVISION,
     ),
     Operation(
-        "POST",
-        _CARVING + "/checks",
+        "POST " + _CARVING + "/checks",
         "checkAgain",
         "Make a new proof of the same cut under today's settings.",
-        TAG,
         Does(cutting.check_again, whole),
         graph="",
-        gives=OrderBody,
-        conditional=True,
         problems=_CHANGES,
         at_rest=_REVISION,
     ),
     Operation(
-        "GET",
-        _CARVING + "/cures",
+        "GET " + _CARVING + "/cures",
         "listCures",
         "List what would make it carve, best first.",
-        TAG,
         _cures,
-        gives=CuresBody,
-        problems=("no-outline", "too-many"),
+        problems=("no-outline",),
         more="Each has passed the full check.",
     ),
     Operation(
-        "GET",
-        "/orders/{order}/cures",
+        "GET /orders/{order}/cures",
         "listOrderCures",
         "List what would make some carvings of an order carve, best first.",
-        TAG,
         _order_cures,
         query=CarvingsQuery,
-        gives=OrderCuresBody,
-        problems=("no-outline", "too-many"),
+        problems=("no-outline",),
     ),
     Operation(
-        "POST",
-        _CARVING + "/cures/{code}",
+        "POST " + _CARVING + "/cures/{code}",
         "takeCure",
         "Take one cure; a new proof follows.",
-        TAG,
         Does(choosing.apply_cure, whole),
         graph="",
-        gives=OrderBody,
-        conditional=True,
         problems=("cure-gone", *_CHANGES),
         at_rest=_REVISION,
     ),
     Operation(
-        "GET",
-        _CARVING + "/versions",
+        "GET " + _CARVING + "/versions",
         "listVersions",
         "List versions of the drawing that carve, the least visible change first.",
-        TAG,
         Does(versions.list_versions, one(versions_body)),
-        gives=VersionsBody,
         more="They are worked out in the background once a proof stops: follow `getOrderEvents`, or ask again "
         "while the state is `working`. Each has passed the full check.",
     ),
     Operation(
-        "GET",
-        "/orders/{order}/versions",
+        "GET /orders/{order}/versions",
         "listOrderVersions",
         "List versions that carve of some carvings of an order.",
-        TAG,
         _order_versions,
         query=CarvingsQuery,
-        gives=OrderVersionsBody,
     ),
     Operation(
-        "POST",
-        _CARVING + "/versions",
+        "POST " + _CARVING + "/versions",
         "findVersions",
         "Have versions that carve worked out, where nobody has or it failed.",
-        TAG,
         Does(versions.find_versions, one(versions_body)),
         graph="",
-        gives=VersionsBody,
-        problems=("no-outline", "too-many", *_CHANGES),
+        problems=("no-outline", *_CHANGES),
     ),
     Operation(
-        "POST",
-        _CARVING + "/versions/{code}",
+        "POST " + _CARVING + "/versions/{code}",
         "chooseVersion",
         "Take a version in place of what was sent; a new proof follows.",
-        TAG,
         Does(choosing.choose_version, whole),
         graph="",
-        gives=OrderBody,
-        conditional=True,
         problems=("version-gone", *_CHANGES),
         more="What was sent is kept, and the record says what was changed and who chose it.",
         at_rest=_REVISION,
     ),
     Operation(
-        "GET",
-        _CARVING + "/versions/{code}/{shown}.webp",
+        "GET " + _CARVING + "/versions/{code}/{shown}.webp",
         "getVersionPicture",
         "Get a picture of a version.",
-        TAG,
         Does(versions.version_picture, as_it_is),
         file=("image/webp",),
         more="`shown` is `carved` for what will be left in the wood, `changed` for what is carved anew and what no "
         "more, `sent` for the art as it was drawn.",
     ),
     Operation(
-        "DELETE",
-        _CARVING + "/version",
+        "DELETE " + _CARVING + "/version",
         "takeAsSent",
         "Go back to what was sent; a new proof follows.",
-        TAG,
         Does(choosing.take_as_sent, whole),
         graph="",
-        gives=OrderBody,
-        conditional=True,
         problems=("nothing-chosen", "slat-taken", *_CHANGES),
         at_rest=_REVISION,
     ),

@@ -12,7 +12,7 @@ from artwork.furniture import ModelLayout, PlacedSlat
 from artwork.slat_row import RowFigures
 from artwork.slat_shape import SlatFigures
 from service.orders.limits import MOST_SLATS, ROUND_OVER, THICKNESS
-from service.rest.operation import Answer, Call, Operation
+from service.rest.operation import Answer, Call, Operation, tagged
 from service.rest.requests.base import Ask, asked
 from service.rest.responses.base import shown, shows
 from service.rest.responses.shop import Rings, SlatBody, SurroundBody, slat_body, surround_body
@@ -80,7 +80,7 @@ class StartersBody:
     items: tuple[StarterBody, ...]
 
 
-def _slats(placed: tuple[PlacedSlat, ...]) -> Answer:
+def _slats(placed: tuple[PlacedSlat, ...]) -> Answer[SlatsBody]:
     return Answer(SlatsBody(tuple(map(slat_body, placed))))
 
 
@@ -89,101 +89,82 @@ def _starter(layout: ModelLayout) -> StarterBody:
     return shown(StarterBody, layout, slats=slats, surrounds=surrounds)
 
 
-def _starters(call: Call) -> Answer:
+def _starters(call: Call) -> Answer[StartersBody]:
     return Answer(StartersBody(tuple(map(_starter, figuring.starters(call.actor)))))
 
 
-def _row(call: Call) -> Answer:
+def _row(call: Call) -> Answer[SlatsBody]:
     return _slats(figuring.row_of_figures(call.actor, call.ask.value()))
 
 
-def _slats_from_drawing(call: Call) -> Answer:
+def _slats_from_drawing(call: Call) -> Answer[SlatsBody]:
     sent = call.upload
     assert sent is not None  # noqa: S101 - the operation takes a file
     return _slats(figuring.slats_of_drawing(call.ctx, call.actor, sent.data, sent.name))
 
 
-def _outline(polygon: Polygon) -> Answer:
+def _outline(polygon: Polygon) -> Answer[OutlineBody]:
     points = tuple((float(x), float(y)) for x, y in polygon.exterior.coords[:-1])
     return Answer(OutlineBody((points,)))
 
 
-def _costs(call: Call) -> Answer:
+def _costs(call: Call) -> Answer[CostsBody]:
     return Answer(CostsBody(figuring.allowance_costs(call.ctx, call.actor)))
 
 
-def _from_figures(call: Call) -> Answer:
+def _from_figures(call: Call) -> Answer[OutlineBody]:
     return _outline(figuring.outline_of_figures(call.actor, call.ask.value()))
 
 
-def _from_drawing(call: Call) -> Answer:
+def _from_drawing(call: Call) -> Answer[OutlineBody]:
     sent = call.upload
     assert sent is not None  # noqa: S101 - the operation takes a file
     return _outline(figuring.outline_of_drawing(call.ctx, call.actor, sent.data, sent.name))
 
 
-OPERATIONS = (
+OPERATIONS = tagged(
+    TAG,
     Operation(
-        "GET",
-        "/settings/costs",
+        "GET /settings/costs",
         "getAllowanceCosts",
         "Say which allowance costs a line how much width, with each bit.",
-        TAG,
         _costs,
-        gives=CostsBody,
     ),
     Operation(
-        "POST",
-        "/settings/slat-outlines",
+        "POST /settings/slat-outlines",
         "drawSlat",
         "Draw a slat's outline from the figures a maker measures.",
-        TAG,
         _from_figures,
         ask=SlatFiguresAsk,
-        gives=OutlineBody,
     ),
     Operation(
-        "POST",
-        "/settings/slat-drawings",
+        "POST /settings/slat-drawings",
         "readSlatDrawing",
         "Take a slat's outline from an SVG, DXF or PDF drawing that states its size.",
-        TAG,
         _from_drawing,
         takes_file=True,
-        gives=OutlineBody,
-        problems=("too-large", "unsupported-type", "too-many"),
         more="The largest closed curve of the drawing is taken.",
     ),
     Operation(
-        "POST",
-        "/settings/slat-rows",
+        "POST /settings/slat-rows",
         "drawRow",
         "Lay out a row of slats alike from the figures a maker measures.",
-        TAG,
         _row,
         ask=RowAsk,
-        gives=SlatsBody,
     ),
     Operation(
-        "POST",
-        "/settings/piece-drawings",
+        "POST /settings/piece-drawings",
         "readPieceDrawing",
         "Take every slat of a piece from an SVG, DXF or PDF of its front that states its size.",
-        TAG,
         _slats_from_drawing,
         takes_file=True,
-        gives=SlatsBody,
-        problems=("too-large", "unsupported-type", "too-many"),
         more="Each closed curve is a slat; smaller ones within it are its screw holes.",
     ),
     Operation(
-        "GET",
-        "/settings/starters",
+        "GET /settings/starters",
         "listStarters",
         "List ready-made models to begin with.",
-        TAG,
         _starters,
-        gives=StartersBody,
         more="Save one by `saveModel` under a key of your own, then change it.",
     ),
 )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from service.rest.operation import Bytes, Call, Operation
+from service.rest.operation import Bytes, Call, Operation, tagged
 from service.rest.use import Does, as_it_is
 from service.usecases import looking
 
@@ -15,49 +15,40 @@ def _drawing(call: Call) -> Bytes:
     return Bytes(data, kind, f"proof-{call.path['proof']}.{form}")
 
 
-OPERATIONS = (
+OPERATIONS = tagged(
+    TAG,
     Operation(
-        "GET",
-        "/artworks/{artwork}/original",
+        "GET /artworks/{artwork}/original",
         "getOriginal",
         "Get a file back, byte for byte, as an attachment.",
-        TAG,
         Does(looking.artwork_file, as_it_is),
         file=("application/octet-stream",),
     ),
     Operation(
-        "GET",
-        "/readings/{reading}/picture",
+        "GET /readings/{reading}/picture",
         "getReadingPicture",
         "Get a picture of what was read from a file.",
-        TAG,
         Does(looking.reading_picture, as_it_is),
         file=("image/png",),
     ),
     Operation(
-        "GET",
-        "/proofs/{proof}/picture",
+        "GET /proofs/{proof}/picture",
         "getProofPicture",
         "Get the preview that people sign.",
-        TAG,
         Does(looking.proof_picture, as_it_is),
         file=("image/png",),
     ),
     Operation(
-        "GET",
-        "/proofs/{proof}/drawing.{form}",
+        "GET /proofs/{proof}/drawing.{form}",
         "getProofDrawing",
         "Get the placed art at true size as SVG, DXF or PDF.",
-        TAG,
         _drawing,
         file=("image/svg+xml", "image/vnd.dxf", "application/pdf"),
     ),
     Operation(
-        "GET",
-        "/batches/{batch}/archive",
+        "GET /batches/{batch}/archive",
         "getBatchArchive",
         "Get a batch's archive.",
-        TAG,
         Does(looking.batch_file, as_it_is),
         file=("application/zip",),
         problems=("not-ready",),

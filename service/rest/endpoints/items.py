@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from service.rest.operation import Bytes, Call, Operation
+from service.rest.operation import Bytes, Call, Operation, tagged
 from service.rest.requests.items import JointQuery, RemakeAsk, ShiftAsk, TickAsk
-from service.rest.responses.items import ItemBody, ItemsBody, item_body, items_body
+from service.rest.responses.items import item_body, items_body
 from service.rest.use import Does, one
 from service.usecases import items, joint_boards, remaking, shifting
 
@@ -28,98 +28,78 @@ def _drawing(call: Call) -> Bytes:
     return Bytes(made.data, made.content_type, f"{item}.{form}")
 
 
-OPERATIONS = (
+OPERATIONS = tagged(
+    TAG,
     Operation(
-        "GET",
-        _ITEMS,
+        f"GET {_ITEMS}",
         "listItems",
         "List every slat of every piece of a released order, and how far each is.",
-        TAG,
         Does(items.list_items, one(items_body)),
-        gives=ItemsBody,
         problems=("not-released",),
     ),
     Operation(
-        "GET",
-        _ITEMS + "/{item}",
+        "GET " + _ITEMS + "/{item}",
         "getItem",
         "Get one item by its key.",
-        TAG,
         Does(items.get_item, one(item_body)),
-        gives=ItemBody,
         problems=("not-released",),
         more="The key is on the item's label: line, piece, board, slat.",
     ),
     Operation(
-        "POST",
-        "/orders/{order}/ticks",
+        "POST /orders/{order}/ticks",
         "tickItems",
         "Say that items are carved, cut out, finished or packed.",
-        TAG,
         Does(items.tick_items, one(items_body)),
         graph="",
         ask=TickAsk,
-        gives=ItemsBody,
         problems=("not-released", "item-moved", "item-broken"),
         more="All of them or none. An item that somebody else ticked meanwhile, or whose label is scanned twice, is "
         "not ticked again; `detail` says who ticked it and when. The first tick of a released order starts its "
         "production. A wrong tick is taken back by ticking the earlier state.",
     ),
     Operation(
-        "POST",
-        _ITEMS + "/{item}/remake",
+        "POST " + _ITEMS + "/{item}/remake",
         "remakeItem",
         "Say that a board broke, and have it made again.",
-        TAG,
         Does(items.remake_item, one(item_body)),
         graph="",
         ask=RemakeAsk,
-        gives=ItemBody,
         problems=("not-released", "already-remade"),
         more="By the same approval: no new signature and no price. The answer is the new item; it stands on a line of "
         "its own on the next sheet.",
     ),
     Operation(
-        "POST",
-        _ITEMS + "/{item}/shift",
+        "POST " + _ITEMS + "/{item}/shift",
         "shiftItem",
         "Shift the art of one board, away from a knot.",
-        TAG,
         Does(shifting.shift_item, one(item_body)),
         graph="",
         ask=ShiftAsk,
-        gives=ItemBody,
         problems=("not-released", "item-moved", "will-not-carve", "remarks-open"),
         more="Within what the client allowed when signing (`may_shift`); the shifted cut is judged like any other. Its "
         "drawing is `getItemDrawing`, with a zero of its own.",
     ),
     Operation(
-        "GET",
-        _ITEMS + "/{item}/drawing.{form}",
+        "GET " + _ITEMS + "/{item}/drawing.{form}",
         "getItemDrawing",
         "Get the drawing of one board's art, its shift in it, as it lies on the machine.",
-        TAG,
         _drawing,
         file=("image/svg+xml", "image/vnd.dxf", "application/pdf"),
         problems=("not-released",),
     ),
     Operation(
-        "GET",
-        "/orders/{order}/remakes.zip",
+        "GET /orders/{order}/remakes.zip",
         "getRemakeSheets",
         "Get beds, list of parts and labels of the boards that are to be made again.",
-        TAG,
         _sheets,
         file=("application/zip",),
         problems=("not-released", "nothing-to-remake", "no-board"),
         more="A line of its own for each; boards that are carved or cut out already are left out.",
     ),
     Operation(
-        "GET",
-        "/joint-boards.zip",
+        "GET /joint-boards.zip",
         "getJointSheets",
         "Get beds, lists of parts and labels of released orders that share their boards.",
-        TAG,
         _joint,
         query=JointQuery,
         file=("application/zip",),

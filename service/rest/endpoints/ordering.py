@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from service.rest.conditional import revision_tag
-from service.rest.operation import Answer, Call, Operation
+from service.rest.operation import Answer, Call, Operation, tagged
 from service.rest.order_cache import CachedOrder
 from service.rest.raw_json import adapter, dump
 from service.rest.requests.cutting import ProofsAsk
@@ -25,32 +25,32 @@ from service.usecases.answers import OrderAggregate, PlacedOrder
 TAG = "Orders"
 
 
-def whole(order: OrderAggregate) -> Answer:
+def whole(order: OrderAggregate) -> Answer[OrderBody]:
     """The answer of everything that changes an order."""
     return Answer(order_body(order), order.order.revision, of=f"order {order.order.id}")
 
 
-def _split(part: OrderAggregate) -> Answer:
+def _split(part: OrderAggregate) -> Answer[OrderBody]:
     order = part.order
     return Answer(order_body(part), order.revision, order_url(order.id), of=f"order {order.id}")
 
 
-def placed(new: PlacedOrder) -> Answer:
+def placed(new: PlacedOrder) -> Answer[NewOrderBody]:
     """The answer of everything that makes an order."""
     order = new.whole.order
     return Answer(new_order_body(new), order.revision, order_url(order.id), of=f"order {order.id}")
 
 
-def _list(call: Call) -> Answer:
+def _list(call: Call) -> Answer[OrdersBody]:
     page = call.query.page()
     return Answer(orders_body(looking.list_orders(call.ctx, call.actor, call.query.wanted(), page)))
 
 
-def _counts(call: Call) -> Answer:
+def _counts(call: Call) -> Answer[dict[str, int]]:
     return Answer(looking.count_states(call.ctx, call.actor))
 
 
-def _get(call: Call) -> Answer:
+def _get(call: Call) -> Answer[OrderBody]:
     order_id = call.path["order"]
     kept = call.kept.get(order_id, looking.get_activity(call.ctx, call.actor, order_id))
     if kept is None:
@@ -63,192 +63,129 @@ def _get(call: Call) -> Answer:
     return Answer(written=kept.body, revision=kept.revision, tag=kept.tag)
 
 
-def _activity(call: Call) -> Answer:
+def _activity(call: Call) -> Answer[ActivityBody]:
     return Answer(ActivityBody(looking.get_activity(call.ctx, call.actor, call.path["order"])))
 
 
 _ORDER = "/orders/{order}"
 _CHANGES = ("stale", "wrong-state")
 
-OPERATIONS = (
+OPERATIONS = tagged(
+    TAG,
     Operation(
-        "POST",
-        "/workshops/{workshop}/orders",
+        "POST /workshops/{workshop}/orders",
         "placeOrder",
         "Place an order at a workshop; it starts as a draft.",
-        TAG,
         Does(ordering.place_order, placed),
         graph="order",
         ask=OrderAsk,
-        gives=NewOrderBody,
         status=201,
-        once=True,
         public=True,
-        problems=("key-reused", "too-many", "no-space", "site-number-taken"),
+        problems=("no-space", "site-number-taken"),
         more="The answer holds the secret of the client's link, this once. Use it as a bearer token for "
         "everything else about the order.",
     ),
+    Operation("GET /orders", "listOrders", "List the orders you may see.", _list, query=OrdersQuery),
+    Operation("GET /orders/counts", "countOrders", "Count the orders in each state.", _counts),
+    Operation(f"GET {_ORDER}", "getOrder", "Get an order with everything in it.", _get),
     Operation(
-        "GET",
-        "/orders",
-        "listOrders",
-        "List the orders you may see.",
-        TAG,
-        _list,
-        query=OrdersQuery,
-        gives=OrdersBody,
-    ),
-    Operation(
-        "GET",
-        "/orders/counts",
-        "countOrders",
-        "Count the orders in each state.",
-        TAG,
-        _counts,
-        gives=dict[str, int],
-    ),
-    Operation("GET", _ORDER, "getOrder", "Get an order with everything in it.", TAG, _get, gives=OrderBody),
-    Operation(
-        "GET",
-        _ORDER + "/activity",
+        "GET " + _ORDER + "/activity",
         "getOrderActivity",
         "Ask whether anything within an order has changed.",
-        TAG,
         _activity,
-        gives=ActivityBody,
     ),
     Operation(
-        "PATCH",
-        _ORDER,
+        f"PATCH {_ORDER}",
         "amendOrder",
         "Change what an order says; what is left out stays.",
-        TAG,
         Does(ordering.amend_order, whole),
         graph="order",
         ask=OrderChangeAsk,
-        gives=OrderBody,
-        conditional=True,
         problems=_CHANGES,
         more="A line whose model or quantity changes loses its approvals; one that is not among the `lines` sent goes.",
     ),
     Operation(
-        "PUT",
-        _ORDER + "/travel",
+        "PUT " + _ORDER + "/travel",
         "setTravel",
         "Say how far it is to the site and back.",
-        TAG,
         Does(ordering.set_travel, whole),
         graph="",
         ask=TravelAsk,
-        gives=OrderBody,
-        conditional=True,
         problems=_CHANGES,
         more="The price counts it where the order is delivered and the price list has a price for a kilometre.",
     ),
     Operation(
-        "POST",
-        _ORDER + "/submission",
+        "POST " + _ORDER + "/submission",
         "submitOrder",
         "Send a complete draft to the maker.",
-        TAG,
         Does(ordering.submit_order, whole),
         graph="",
-        gives=OrderBody,
-        conditional=True,
         problems=_CHANGES,
     ),
     Operation(
-        "POST",
-        _ORDER + "/cancellation",
+        "POST " + _ORDER + "/cancellation",
         "cancelOrder",
         "Cancel an order, with a reason.",
-        TAG,
         Does(ordering.cancel_order, whole),
         graph="",
         ask=ReasonAsk,
-        gives=OrderBody,
-        conditional=True,
         problems=_CHANGES,
     ),
     Operation(
-        "POST",
-        _ORDER + "/copies",
+        "POST " + _ORDER + "/copies",
         "reorder",
         "Order the same again: a new draft, checked under today's settings.",
-        TAG,
         Does(ordering.reorder, placed),
         graph="",
-        gives=NewOrderBody,
         status=201,
-        once=True,
-        problems=("erased", "model-retired", "key-reused", "no-space"),
+        problems=("erased", "model-retired", "no-space"),
     ),
     Operation(
-        "POST",
-        _ORDER + "/parts",
+        "POST " + _ORDER + "/parts",
         "splitOrder",
         "Make some pieces of an order an order of their own, to be made and delivered earlier.",
-        TAG,
         Does(splitting.split_order, _split),
         graph="",
         ask=SplitAsk,
-        gives=OrderBody,
         status=201,
-        conditional=True,
         problems=_CHANGES,
         more="The answer is the new order. Approvals go with the pieces, for they hang on proofs; one quote holds for "
         "both. A released order is recalled first, and both are released again.",
     ),
     Operation(
-        "POST",
-        _ORDER + "/release",
+        "POST " + _ORDER + "/release",
         "releaseOrder",
         "Release a fully approved order for production.",
-        TAG,
         Does(producing.release, whole),
         graph="",
         ask=ProofsAsk,
-        gives=OrderBody,
-        conditional=True,
         problems=("not-approved", "not-current", "mark-changed", "not-paid", "not-an-order", *_CHANGES),
         more="`shown` names the proof of every carving, `whole` every list and large picture. "
         "What is not fully approved is refused.",
     ),
     Operation(
-        "POST",
-        _ORDER + "/recall",
+        "POST " + _ORDER + "/recall",
         "recallOrder",
         "Take a release back, with a reason.",
-        TAG,
         Does(producing.recall, whole),
         graph="",
         ask=ReasonAsk,
-        gives=OrderBody,
-        conditional=True,
         problems=_CHANGES,
     ),
     Operation(
-        "POST",
-        _ORDER + "/production",
+        "POST " + _ORDER + "/production",
         "startProduction",
         "Say that the first board is on the machine.",
-        TAG,
         Does(producing.start_production, whole),
         graph="",
-        gives=OrderBody,
-        conditional=True,
         problems=_CHANGES,
     ),
     Operation(
-        "POST",
-        _ORDER + "/completion",
+        "POST " + _ORDER + "/completion",
         "finishProduction",
         "Say that all pieces are done.",
-        TAG,
         Does(producing.finish_production, whole),
         graph="",
-        gives=OrderBody,
-        conditional=True,
         problems=_CHANGES,
     ),
 )

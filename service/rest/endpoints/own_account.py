@@ -8,7 +8,7 @@ from service.access.csrf import cookies_of
 from service.access.resolve import COOKIE_SESSION
 from service.access.sessions import LONGEST
 from service.rest.endpoints.signing_in import cookie_header, session_begun, visitor_of
-from service.rest.operation import Answer, Call, Operation
+from service.rest.operation import Answer, Call, Operation, tagged
 from service.rest.requests.people import ChangePasswordAsk, EndSessionsAsk, GoToWorkshopAsk
 from service.rest.responses.people import (
     OwnWorkshopsBody,
@@ -29,29 +29,29 @@ class EndedBody:
     ended: int
 
 
-def _sessions(call: Call) -> Answer:
+def _sessions(call: Call) -> Answer[SessionsBody]:
     rows = own_account.list_my_sessions(call.ctx, call.actor)
     return Answer(SessionsBody(tuple(session_row_body(row, call.resolved.session_id) for row in rows)))
 
 
-def _end_sessions(call: Call) -> Answer:
+def _end_sessions(call: Call) -> Answer[EndedBody]:
     ask, here = call.ask, call.resolved.session_id
     ended = own_account.end_my_sessions(call.ctx, call.actor, ask.password, ask.session_id, here=here)
     return Answer(EndedBody(ended))
 
 
-def _change_password(call: Call) -> Answer:
+def _change_password(call: Call) -> Answer[None]:
     ask, here = call.ask, call.resolved.session_id
     own_account.change_my_password(call.ctx, call.actor, ask.password, ask.new_password, here=here)
     return Answer()
 
 
-def _workshops(call: Call) -> Answer:
+def _workshops(call: Call) -> Answer[OwnWorkshopsBody]:
     found = own_workshops.list_my_workshops(call.ctx, call.actor)
     return Answer(OwnWorkshopsBody(tuple(own_workshop_body(each) for each in found)))
 
 
-def _go_to_workshop(call: Call) -> Answer:
+def _go_to_workshop(call: Call) -> Answer[SessionBody]:
     session = cookies_of(call.request.headers).get(COOKIE_SESSION, "")
     ask, visitor = call.ask, visitor_of(call)
     begun = own_workshops.go_to_workshop(
@@ -62,62 +62,42 @@ def _go_to_workshop(call: Call) -> Answer:
     )
 
 
-OPERATIONS = (
+OPERATIONS = tagged(
+    TAG,
     Operation(
-        "GET",
-        "/session/workshops",
+        "GET /session/workshops",
         "listMyWorkshops",
         "List the workshops that you work in.",
-        TAG,
         _workshops,
-        gives=OwnWorkshopsBody,
         unready=True,
     ),
     Operation(
-        "POST",
-        "/session/workshop",
+        "POST /session/workshop",
         "goToWorkshop",
         "Go on in another of your workshops.",
-        TAG,
         _go_to_workshop,
         ask=GoToWorkshopAsk,
-        gives=SessionBody,
         unready=True,
-        problems=("code-needed", "wrong-code", "too-many"),
+        problems=("code-needed", "wrong-code"),
         more="This session ends; the answer sets another one's cookie. A workshop in which you have a second step "
         "asks for its code.",
     ),
+    Operation("GET /sessions", "listSessions", "List where you are signed in.", _sessions),
     Operation(
-        "GET",
-        "/sessions",
-        "listSessions",
-        "List where you are signed in.",
-        TAG,
-        _sessions,
-        gives=SessionsBody,
-    ),
-    Operation(
-        "POST",
-        "/sessions/removal",
+        "POST /sessions/removal",
         "endSessions",
         "Sign out elsewhere: there, or everywhere but here.",
-        TAG,
         _end_sessions,
         ask=EndSessionsAsk,
-        gives=EndedBody,
-        problems=("too-many",),
         more="Whoever finds a browser open cannot shut its owner out: the password is asked for once more.",
     ),
     Operation(
-        "POST",
-        "/password",
+        "POST /password",
         "changePassword",
         "Change your password.",
-        TAG,
         _change_password,
         ask=ChangePasswordAsk,
         status=204,
-        problems=("too-many",),
         more="Every other session of the account ends, and so does every link to set a password.",
     ),
 )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from service.orders.errors import FieldError, InvalidError
 from service.orders.ids import is_id
 from service.orders.program_checks import MOST_BYTES
-from service.rest.operation import Answer, Bytes, Call, FormField, Operation
+from service.rest.operation import Answer, Bytes, Call, FormField, Operation, tagged
 from service.rest.responses.orders import API
 from service.rest.responses.programs import ProgramCheckBody, ProgramChecksBody, program_check_body
 from service.rest.use import Does, as_it_is, items, one
@@ -58,21 +58,21 @@ def _asked(call: Call) -> tuple[Upload, AskedReading]:
     return Upload(sent.data, sent.name, sent.content_type, carvings), reading
 
 
-def _of_order(call: Call) -> Answer:
+def _of_order(call: Call) -> Answer[ProgramCheckBody]:
     upload, reading = _asked(call)
     check = program_checking.check_program(call.ctx, call.actor, call.path["order"], upload, reading)
     call.kept.forget(check.order_id)
     return Answer(program_check_body(check), location=f"{API}/program-checks/{check.id}")
 
 
-def _of_batch(call: Call) -> Answer:
+def _of_batch(call: Call) -> Answer[ProgramCheckBody]:
     upload, reading = _asked(call)
     check = program_checking.check_batch_program(call.ctx, call.actor, call.path["batch"], upload, reading)
     call.kept.forget(check.order_id)
     return Answer(program_check_body(check), location=f"{API}/program-checks/{check.id}")
 
 
-def _of_bed(call: Call) -> Answer:
+def _of_bed(call: Call) -> Answer[ProgramChecksBody]:
     upload, reading = _asked(call)
     bed = call.path["bed"]
     if not (bed.isdecimal() and len(bed) < 5):
@@ -89,15 +89,13 @@ def _sheet(call: Call) -> Bytes:
     return Bytes(data, "application/pdf", "program-checks.pdf")
 
 
-OPERATIONS = (
+OPERATIONS = tagged(
+    TAG,
     Operation(
-        "POST",
-        "/orders/{order}/program-checks",
+        "POST /orders/{order}/program-checks",
         "checkProgram",
         "Hold a machine program against what was signed.",
-        TAG,
         _of_order,
-        gives=ProgramCheckBody,
         status=201,
         takes_file=True,
         fields=_FIELDS,
@@ -106,13 +104,10 @@ OPERATIONS = (
         more=_HOW,
     ),
     Operation(
-        "POST",
-        "/orders/{order}/beds/{bed}/program-checks",
+        "POST /orders/{order}/beds/{bed}/program-checks",
         "checkBedProgram",
         "Hold a machine program against everything that is carved on one bed of a released order.",
-        TAG,
         _of_bed,
-        gives=ProgramChecksBody,
         status=201,
         takes_file=True,
         largest=MOST_BYTES,
@@ -121,13 +116,10 @@ OPERATIONS = (
         f"itself. Moves of the machine's straight bit, which cuts parts out, are not compared. {_HOW}",
     ),
     Operation(
-        "POST",
-        "/batches/{batch}/program-checks",
+        "POST /batches/{batch}/program-checks",
         "checkBatchProgram",
         "Find which carving of a batch a machine program is, and hold it against that.",
-        TAG,
         _of_batch,
-        gives=ProgramCheckBody,
         status=201,
         takes_file=True,
         fields=_FIELDS,
@@ -136,38 +128,28 @@ OPERATIONS = (
         more=_HOW,
     ),
     Operation(
-        "GET",
-        "/orders/{order}/program-checks",
+        "GET /orders/{order}/program-checks",
         "listProgramChecks",
         "List every check of an order's programs, newest first.",
-        TAG,
         Does(program_checking.list_program_checks, items(ProgramChecksBody, program_check_body)),
-        gives=ProgramChecksBody,
     ),
     Operation(
-        "GET",
-        "/orders/{order}/program-checks/sheet",
+        "GET /orders/{order}/program-checks/sheet",
         "getProgramSheet",
         "Get the sheet that says which program each carving was checked with.",
-        TAG,
         _sheet,
         file=("application/pdf",),
     ),
     Operation(
-        "GET",
-        "/program-checks/{check}",
+        "GET /program-checks/{check}",
         "getProgramCheck",
         "Get one check of a program.",
-        TAG,
         Does(program_checking.get_program_check, one(program_check_body)),
-        gives=ProgramCheckBody,
     ),
     Operation(
-        "GET",
-        "/program-checks/{check}/picture",
+        "GET /program-checks/{check}/picture",
         "getProgramPicture",
         "Get the differences between a program and what was signed, on the slat.",
-        TAG,
         Does(program_checking.program_picture, as_it_is),
         file=("image/png",),
     ),

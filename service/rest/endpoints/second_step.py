@@ -8,7 +8,7 @@ from service.access.csrf import cookies_of
 from service.access.resolve import COOKIE_SESSION
 from service.access.sessions import LONGEST
 from service.rest.endpoints.signing_in import cookie_header, visitor_of
-from service.rest.operation import Answer, Call, Operation
+from service.rest.operation import Answer, Call, Operation, tagged
 from service.rest.requests.people import CodeAsk, PasswordAndCodeAsk, PasswordAsk, RequirementAsk
 from service.usecases import second_step
 from service.usecases.second_step import AskedBy
@@ -43,22 +43,22 @@ class RecoveryCodesBody:
     codes: tuple[str, ...]
 
 
-def _get(call: Call) -> Answer:
+def _get(call: Call) -> Answer[SecondStepBody]:
     return Answer(SecondStepBody(**vars(second_step.get_second_step(call.ctx, call.actor))))
 
 
-def _require(call: Call) -> Answer:
+def _require(call: Call) -> Answer[SecondStepBody]:
     ask = call.ask
     found = second_step.require_second_step(call.ctx, call.actor, ask.password, required=ask.required)
     return Answer(SecondStepBody(**vars(found)))
 
 
-def _begin(call: Call) -> Answer:
+def _begin(call: Call) -> Answer[EnrolmentBody]:
     made = second_step.begin_second_step(call.ctx, call.actor, call.ask.password)
     return Answer(EnrolmentBody(made.secret, made.uri), headers=_NEVER_KEPT)
 
 
-def _confirm(call: Call) -> Answer:
+def _confirm(call: Call) -> Answer[RecoveryCodesBody]:
     codes = second_step.confirm_second_step(call.ctx, call.actor, call.ask.code)
     return Answer(RecoveryCodesBody(codes), headers=_NEVER_KEPT | _another_secret(call))
 
@@ -72,49 +72,41 @@ def _another_secret(call: Call) -> dict[str, str]:
     return cookie_header(call, COOKIE_SESSION, secret, LONGEST)
 
 
-def _end(call: Call) -> Answer:
+def _end(call: Call) -> Answer[None]:
     second_step.end_second_step(call.ctx, call.actor, call.ask.password, call.ask.code)
     return Answer()
 
 
-def _drop(call: Call) -> Answer:
+def _drop(call: Call) -> Answer[None]:
     second_step.drop_second_step(call.ctx, call.actor, call.path["person"])
     return Answer()
 
 
-OPERATIONS = (
+OPERATIONS = tagged(
+    TAG,
     Operation(
-        "GET",
-        "/second-step",
+        "GET /second-step",
         "getSecondStep",
         "Say whether a code is asked for when you sign in.",
-        TAG,
         _get,
-        gives=SecondStepBody,
         unready=True,
     ),
     Operation(
-        "POST",
-        "/second-step/requirement",
+        "POST /second-step/requirement",
         "requireSecondStep",
         "Ask a second step of everybody of the workshop, or leave it to each.",
-        TAG,
         _require,
         ask=RequirementAsk,
-        gives=SecondStepBody,
         problems=("second-step-off",),
         more="Whoever has none stays signed in, and can do nothing but set it up. API tokens and clients' links are as "
         "before.",
     ),
     Operation(
-        "POST",
-        "/second-step",
+        "POST /second-step",
         "beginSecondStep",
         "Make a key for your app.",
-        TAG,
         _begin,
         ask=PasswordAsk,
-        gives=EnrolmentBody,
         status=201,
         unready=True,
         problems=("second-step-on",),
@@ -122,33 +114,26 @@ OPERATIONS = (
         "six digits, 30 s.",
     ),
     Operation(
-        "POST",
-        "/second-step/confirmation",
+        "POST /second-step/confirmation",
         "confirmSecondStep",
         "Show the first code: from now on one is asked for.",
-        TAG,
         _confirm,
         ask=CodeAsk,
-        gives=RecoveryCodesBody,
         unready=True,
         more="Where it was due, the answer sets another cookie, which opens everything else from now on.",
     ),
     Operation(
-        "POST",
-        "/second-step/removal",
+        "POST /second-step/removal",
         "endSecondStep",
         "Ask for no code any more.",
-        TAG,
         _end,
         ask=PasswordAndCodeAsk,
         status=204,
     ),
     Operation(
-        "DELETE",
-        "/people/{person}/second-step",
+        "DELETE /people/{person}/second-step",
         "dropSecondStep",
         "Let somebody in without a code who lost app and codes.",
-        TAG,
         _drop,
         status=204,
         problems=("yourself",),

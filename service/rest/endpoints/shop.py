@@ -11,21 +11,19 @@ from service.orders.actors import Actor, Role
 from service.orders.limits import MOST_PIECES, MOST_SLATS
 from service.orders.workshop import Settings, ShopBit, ShopModel
 from service.rest.conditional import body_tag, revision_tag
-from service.rest.operation import Answer, Call, Operation
+from service.rest.operation import Answer, Call, Operation, tagged
 from service.rest.raw_json import adapter, dump
 from service.rest.requests.base import Ask, Key
 from service.rest.requests.shop import BitAsk, ModelAsk, RetirementAsk, WorkshopAsk
 from service.rest.responses.base import shown
 from service.rest.responses.people import FramingSitesBody
 from service.rest.responses.shop import (
-    BitBody,
     EstimateBody,
     ModelBody,
     ModelsBody,
     SettingsBody,
     WorkshopBody,
     WorkshopsBody,
-    WorkshopSettingsBody,
     bit_body,
     model_body,
     settings_body,
@@ -40,11 +38,11 @@ OFFER = "What is offered"
 SETTINGS = "Settings"
 
 
-def _workshop(call: Call) -> Answer:
+def _workshop(call: Call) -> Answer[WorkshopBody]:
     return Answer(workshop_body(shop.find_workshop(call.ctx, call.path["workshop"])))
 
 
-def _workshops(call: Call) -> Answer:
+def _workshops(call: Call) -> Answer[WorkshopsBody]:
     return Answer(WorkshopsBody(tuple(workshop_body(w) for w in shop.list_workshops(call.ctx))))
 
 
@@ -55,13 +53,13 @@ class EstimateQuery(Ask):
     slats: Annotated[tuple[Key, ...], Field(max_length=MOST_SLATS)] = ()
 
 
-def _estimate(call: Call) -> Answer:
+def _estimate(call: Call) -> Answer[EstimateBody]:
     query = call.query
     found = estimating.estimate(call.ctx, call.actor, call.path["model"], query.quantity, query.slats)
     return Answer(shown(EstimateBody, found))
 
 
-def _models(call: Call) -> Answer:
+def _models(call: Call) -> Answer[ModelsBody]:
     """The catalogue as it was last written, for as long as nothing is set otherwise."""
     everything = call.actor.role in (Role.MAKER, Role.HELPER)
     of_what = ("catalogue", call.actor.workshop_id, everything, shop.get_stamp(call.ctx, call.actor))
@@ -74,7 +72,7 @@ def _models(call: Call) -> Answer:
     return Answer(written=kept[0], tag=kept[1])
 
 
-def _model(call: Call) -> Answer:
+def _model(call: Call) -> Answer[ModelBody]:
     """One model as it was last written, for as long as nothing is set otherwise."""
     key = call.path["model"]
     of_what = ("model", call.actor.workshop_id, key, shop.get_stamp(call.ctx, call.actor))
@@ -95,182 +93,112 @@ def _save_bit(ctx: Context, actor: Actor, key: str, asked: Ask, expected_revisio
     return shop.save_bit(ctx, actor, Bit(key, **asked.values()), expected_revision)
 
 
-def _settings(settings: Settings) -> Answer:
+def _settings(settings: Settings) -> Answer[SettingsBody]:
     return Answer(settings_body(settings), settings.workshop.revision)
 
 
 _NEW = "Revision 0 adds a new one; any other changes the one there is."
 
-OPERATIONS = (
+_OFFERED = tagged(
+    OFFER,
     Operation(
-        "GET",
-        "/workshops",
-        "listWorkshops",
-        "List the workshops that take orders here.",
-        OFFER,
-        _workshops,
-        gives=WorkshopsBody,
-        open=True,
+        "GET /workshops", "listWorkshops", "List the workshops that take orders here.", _workshops, open=True
     ),
     Operation(
-        "GET",
-        "/workshops/{workshop}",
+        "GET /workshops/{workshop}",
         "getWorkshop",
         "Get a workshop by its public key.",
-        OFFER,
         _workshop,
-        gives=WorkshopBody,
         public=True,
     ),
     Operation(
-        "GET",
-        "/workshops/{workshop}/framing-sites",
+        "GET /workshops/{workshop}/framing-sites",
         "listFramingSites",
         "List the origins whose pages may show the workshop's form in a frame.",
-        OFFER,
         Does(people.list_framing_sites, one(FramingSitesBody)),
-        gives=FramingSitesBody,
         public=True,
         more="They are those that its tokens name (`origins`).",
     ),
     Operation(
-        "GET",
-        "/workshops/{workshop}/models",
+        "GET /workshops/{workshop}/models",
         "listOfferedModels",
         "List what a workshop offers.",
-        OFFER,
         _models,
-        gives=ModelsBody,
         public=True,
     ),
     Operation(
-        "GET",
-        "/workshops/{workshop}/models/{model}",
+        "GET /workshops/{workshop}/models/{model}",
         "getOfferedModel",
         "Get one model with its slats.",
-        OFFER,
         _model,
-        gives=ModelBody,
         public=True,
     ),
     Operation(
-        "GET",
-        "/workshops/{workshop}/models/{model}/estimate",
+        "GET /workshops/{workshop}/models/{model}/estimate",
         "estimateOfferedModel",
         "Get what pieces of a model cost at least, and the earliest day they could be ready.",
-        OFFER,
         _estimate,
         query=EstimateQuery,
-        gives=EstimateBody,
         public=True,
-        problems=("invalid",),
         more="Before there is an order: the machine's time depends on the art and is not in the price.",
     ),
+    Operation("GET /models", "listModels", "List your workshop's models.", _models),
+    Operation("GET /models/{model}", "getModel", "Get one model of your workshop.", _model),
     Operation(
-        "GET",
-        "/models",
-        "listModels",
-        "List your workshop's models.",
-        OFFER,
-        _models,
-        gives=ModelsBody,
-    ),
-    Operation(
-        "GET",
-        "/models/{model}",
-        "getModel",
-        "Get one model of your workshop.",
-        OFFER,
-        _model,
-        gives=ModelBody,
-    ),
-    Operation(
-        "GET",
-        "/models/{model}/estimate",
+        "GET /models/{model}/estimate",
         "estimateModel",
         "Get what pieces of a model of your workshop cost at least, and the earliest day they could be ready.",
-        OFFER,
         _estimate,
         query=EstimateQuery,
-        gives=EstimateBody,
-        problems=("invalid",),
     ),
+)
+_SET = tagged(
+    SETTINGS,
+    Operation("GET /settings", "getSettings", "Get all settings.", Does(shop.get_settings, _settings)),
     Operation(
-        "GET",
-        "/settings",
-        "getSettings",
-        "Get all settings.",
-        SETTINGS,
-        Does(shop.get_settings, _settings),
-        gives=SettingsBody,
-    ),
-    Operation(
-        "PUT",
-        "/settings/workshop",
+        "PUT /settings/workshop",
         "saveWorkshop",
         "Change the workshop's own settings.",
-        SETTINGS,
         Does(shop.save_workshop, revised(workshop_settings_body)),
         graph="workshop",
         ask=WorkshopAsk,
-        gives=WorkshopSettingsBody,
-        conditional=True,
-        problems=("stale",),
         more="Open proofs that were judged under other settings become stale; released ones keep theirs.",
     ),
     Operation(
-        "PUT",
-        "/settings/models/{model}",
+        "PUT /settings/models/{model}",
         "saveModel",
         "Add or change a furniture model.",
-        SETTINGS,
         Does(_save_model, revised(model_body)),
         graph="model",
         ask=ModelAsk,
-        gives=ModelBody,
-        conditional=True,
         large=True,
-        problems=("stale",),
         more=_NEW,
     ),
     Operation(
-        "PUT",
-        "/settings/models/{model}/retirement",
+        "PUT /settings/models/{model}/retirement",
         "retireModel",
         "Stop offering a model, or go on.",
-        SETTINGS,
         Does(shop.retire_model, revised(model_body)),
         graph="",
         ask=RetirementAsk,
-        gives=ModelBody,
-        conditional=True,
-        problems=("stale",),
     ),
     Operation(
-        "PUT",
-        "/settings/bits/{bit}",
+        "PUT /settings/bits/{bit}",
         "saveBit",
         "Add or change a bit.",
-        SETTINGS,
         Does(_save_bit, revised(bit_body)),
         graph="bit",
         ask=BitAsk,
-        gives=BitBody,
-        conditional=True,
-        problems=("stale",),
         more=_NEW,
     ),
     Operation(
-        "PUT",
-        "/settings/bits/{bit}/retirement",
+        "PUT /settings/bits/{bit}/retirement",
         "retireBit",
         "Stop using a bit, or go on.",
-        SETTINGS,
         Does(shop.retire_bit, revised(bit_body)),
         graph="",
         ask=RetirementAsk,
-        gives=BitBody,
-        conditional=True,
-        problems=("stale", "usual-bit"),
+        problems=("usual-bit",),
     ),
 )
+OPERATIONS = (*_OFFERED, *_SET)

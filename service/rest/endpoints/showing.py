@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from service.rest.operation import Answer, Bytes, Call, Operation
+from service.rest.operation import Answer, Bytes, Call, Operation, tagged
 from service.rest.requests.base import Ask, Millimetres
 from service.rest.responses.showing import SectionBody, section_body
 from service.usecases import showing
@@ -74,7 +74,7 @@ def _solid(call: Call) -> Bytes:
     return Bytes(made, "model/gltf-binary", f"proof-{call.path['proof']}.glb", lasting=True)
 
 
-def _section(call: Call) -> Answer:
+def _section(call: Call) -> Answer[SectionBody]:
     query = call.query
     found = showing.proof_section(
         call.ctx, call.actor, call.path["proof"], (query.x, query.y), query.turn_deg
@@ -89,62 +89,47 @@ def _piece(call: Call) -> Bytes:
 
 _PROOF = "/proofs/{proof}"
 
-OPERATIONS = (
+OPERATIONS = tagged(
+    TAG,
     Operation(
-        "GET",
-        _PROOF + "/view.webp",
+        "GET " + _PROOF + "/view.webp",
         "getProofView",
         "Get a small picture of a proof, for pages.",
-        TAG,
         _view,
         query=ViewQuery,
         file=("image/webp",),
-        problems=("too-many",),
         more="Drawn from the same relief as the picture that people sign, which stays the one they sign.",
     ),
     Operation(
-        "GET",
-        _PROOF + "/print.pdf",
+        "GET " + _PROOF + "/print.pdf",
         "getProofPrint",
         "Get the placed art at true size over sheets of paper, with a bar to check the print by.",
-        TAG,
         _print,
         query=PaperQuery,
         file=("application/pdf",),
-        problems=("too-many",),
     ),
     Operation(
-        "GET",
-        _PROOF + "/solid.glb",
+        "GET " + _PROOF + "/solid.glb",
         "getProofSolid",
         "Get the carved slat as a solid to turn (binary glTF 2.0, metres).",
-        TAG,
         _solid,
         query=WoodQuery,
         file=("model/gltf-binary",),
-        problems=("too-many",),
     ),
     Operation(
-        "GET",
-        _PROOF + "/section",
+        "GET " + _PROOF + "/section",
         "getProofSection",
         "Get the cross-section at a place, on an even, a low and a high board.",
-        TAG,
         _section,
         query=SectionQuery,
-        gives=SectionBody,
-        problems=("too-many",),
     ),
     Operation(
-        "GET",
-        "/orders/{order}/lines/{line}/piece.webp",
+        "GET /orders/{order}/lines/{line}/piece.webp",
         "getPieceView",
         "Get a picture of the whole piece with every proved carving in its place.",
-        TAG,
         _piece,
         query=PieceQuery,
         file=("image/webp",),
-        problems=("too-many",),
         more="The workshop's own marks are in it: those of the release, before it those of today.",
     ),
 )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import timedelta
 
 from service.access.csrf import cookie, cookies_of
@@ -10,7 +9,7 @@ from service.access.resolve import COOKIE_CLIENT, COOKIE_SESSION, COOKIE_VISIT, 
 from service.access.secrets import digest
 from service.access.sessions import CLIENT_LONGEST, LONGEST, Visitor
 from service.orders.actors import Client, Helper, Maker, Role
-from service.rest.operation import Answer, Call, Operation
+from service.rest.operation import Answer, Call, Operation, tagged
 from service.rest.requests.people import ChoosePasswordAsk, EmailAsk, LostLinkAsk, SecretAsk, SignInAsk
 from service.rest.responses.people import OpenedLinkBody, SessionBody, WhoseBody
 from service.rest.responses.shop import workshop_body
@@ -36,7 +35,7 @@ def cookie_header(call: Call, name: str, value: str, life: timedelta) -> dict[st
     return {"Set-Cookie": cookie(name, value, life, secure=secure)}
 
 
-def _sign_in(call: Call) -> Answer:
+def _sign_in(call: Call) -> Answer[SessionBody]:
     ask = call.ask
     begun = signing_in.sign_in(call.ctx, visitor_of(call), ask.email, ask.password, ask.code)
     return Answer(
@@ -52,14 +51,14 @@ def session_begun(call: Call, begun: signing_in.SignedIn) -> SessionBody:
     return SessionBody(*known, None, (), begun.second_step_due, begun.several)
 
 
-def _sign_out(call: Call) -> Answer:
+def _sign_out(call: Call) -> Answer[None]:
     secret = cookies_of(call.request.headers).get(COOKIE_SESSION)
     if secret:
         signing_in.sign_out(call.ctx, secret)
     return Answer(headers=cookie_header(call, COOKIE_SESSION, "", timedelta()))
 
 
-def _who(call: Call) -> Answer:
+def _who(call: Call) -> Answer[SessionBody]:
     return Answer(_session_body(call, call.resolved))
 
 
@@ -78,135 +77,117 @@ def _session_body(call: Call, resolved: Resolved) -> SessionBody:
     )
 
 
-def _open_link(call: Call) -> Answer:
+def _open_link(call: Call) -> Answer[OpenedLinkBody]:
     previous = cookies_of(call.request.headers).get(COOKIE_CLIENT)
     opened = signing_in.open_link(call.ctx, visitor_of(call), call.ask.secret, previous)
     headers = cookie_header(call, COOKIE_CLIENT, opened.secret, CLIENT_LONGEST)
     return Answer(OpenedLinkBody(opened.order_id), headers=headers)
 
 
-def _ask_for_link(call: Call) -> Answer:
+def _ask_for_link(call: Call) -> Answer[None]:
     signing_in.ask_for_link(call.ctx, visitor_of(call), call.ask.secret)
     return Answer()
 
 
-def _mail_lost_links(call: Call) -> Answer:
+def _mail_lost_links(call: Call) -> Answer[None]:
     signing_in.mail_lost_links(call.ctx, call.actor, call.ask.email, call.ask.number)
     return Answer()
 
 
-def _ask_for_password(call: Call) -> Answer:
+def _ask_for_password(call: Call) -> Answer[None]:
     signing_in.ask_for_password(call.ctx, visitor_of(call), call.ask.email)
     return Answer()
 
 
-def _whose_password(call: Call) -> Answer:
+def _whose_password(call: Call) -> Answer[WhoseBody]:
     account = signing_in.whose_password(call.ctx, call.ask.secret)
     return Answer(WhoseBody(account.name, account.email))
 
 
-def _choose_password(call: Call) -> Answer:
+def _choose_password(call: Call) -> Answer[None]:
     signing_in.choose_password(call.ctx, call.ask.secret, call.ask.password)
     return Answer()
 
 
-_OPEN = Operation("POST", "", "", "", TAG, _who, open=True)
-
-OPERATIONS = (
-    replace(
-        _OPEN,
-        path="/session",
-        name="signIn",
-        does="Sign in with an account's address and password.",
-        run=_sign_in,
+OPERATIONS = tagged(
+    TAG,
+    Operation(
+        "POST /session",
+        "signIn",
+        "Sign in with an account's address and password.",
+        _sign_in,
         ask=SignInAsk,
-        gives=SessionBody,
-        problems=("wrong-password", "code-needed", "wrong-code", "too-many"),
+        problems=("wrong-password", "code-needed", "wrong-code"),
         more="The answer sets the session's cookie. Five wrong tries at one account within a quarter of an "
         "hour have to wait. Programs use a token instead.",
+        open=True,
     ),
-    replace(
-        _OPEN,
-        method="GET",
-        path="/session",
-        name="getSession",
-        does="Say who the request comes from.",
-        gives=SessionBody,
-    ),
-    replace(
-        _OPEN,
-        method="DELETE",
-        path="/session",
-        name="signOut",
-        does="Sign out: the session ends, not only its cookie.",
-        run=_sign_out,
+    Operation("GET /session", "getSession", "Say who the request comes from.", _who, open=True),
+    Operation(
+        "DELETE /session",
+        "signOut",
+        "Sign out: the session ends, not only its cookie.",
+        _sign_out,
         status=204,
+        open=True,
     ),
-    replace(
-        _OPEN,
-        path="/client-session",
-        name="openLink",
-        does="Open a client's link in a browser.",
-        run=_open_link,
+    Operation(
+        "POST /client-session",
+        "openLink",
+        "Open a client's link in a browser.",
+        _open_link,
         ask=SecretAsk,
-        gives=OpenedLinkBody,
         more="Sets a cookie that opens this order, and those opened before, to this browser. Programs send "
         "the link's secret as a bearer token instead. Name the order in `Slatproof-Order` where a browser "
         "has several.",
-    ),
-    replace(
-        _OPEN,
-        path="/client-links",
-        name="askForLink",
-        does="Have a new link mailed to the client whose link has expired.",
-        run=_ask_for_link,
-        ask=SecretAsk,
-        status=202,
-        problems=("too-many",),
-        more="The answer is the same whether there was such a link or not. It goes to the order's address.",
+        open=True,
     ),
     Operation(
-        "POST",
-        "/workshops/{workshop}/lost-links",
+        "POST /client-links",
+        "askForLink",
+        "Have a new link mailed to the client whose link has expired.",
+        _ask_for_link,
+        ask=SecretAsk,
+        status=202,
+        more="The answer is the same whether there was such a link or not. It goes to the order's address.",
+        open=True,
+    ),
+    Operation(
+        "POST /workshops/{workshop}/lost-links",
         "mailLostLinks",
         "Have new links mailed to the orders that were placed from an address.",
-        TAG,
         _mail_lost_links,
         ask=LostLinkAsk,
         status=202,
         public=True,
-        problems=("too-many",),
         more="The answer is the same whether there are such orders or not. Mail goes to the orders' own address.",
     ),
-    replace(
-        _OPEN,
-        path="/password-links",
-        name="askForPassword",
-        does="Have a link mailed with which a password can be set.",
-        run=_ask_for_password,
+    Operation(
+        "POST /password-links",
+        "askForPassword",
+        "Have a link mailed with which a password can be set.",
+        _ask_for_password,
         ask=EmailAsk,
         status=202,
-        problems=("too-many",),
         more="The answer is the same whether or not there is such an account.",
+        open=True,
     ),
-    replace(
-        _OPEN,
-        path="/password-links/owner",
-        name="whosePassword",
-        does="Say whose password a link may set.",
-        run=_whose_password,
+    Operation(
+        "POST /password-links/owner",
+        "whosePassword",
+        "Say whose password a link may set.",
+        _whose_password,
         ask=SecretAsk,
-        gives=WhoseBody,
+        open=True,
     ),
-    replace(
-        _OPEN,
-        path="/passwords",
-        name="choosePassword",
-        does="Set the password that a link is for.",
-        run=_choose_password,
+    Operation(
+        "POST /passwords",
+        "choosePassword",
+        "Set the password that a link is for.",
+        _choose_password,
         ask=ChoosePasswordAsk,
         status=204,
-        problems=("too-many",),
         more="The link works once. Every session of the account ends.",
+        open=True,
     ),
 )

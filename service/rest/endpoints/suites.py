@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from artwork.lettering.typefaces import typefaces
 from service.rest.endpoints.ordering import whole
-from service.rest.operation import Answer, Bytes, Call, Operation
+from service.rest.operation import Answer, Bytes, Call, Operation, tagged
 from service.rest.requests.suites import AcrossAsk, NamesAsk, TogetherAsk
-from service.rest.responses.orders import OrderBody
-from service.rest.responses.suites import SuiteBody, SuitesBody, TypefacesBody, suite_body, typeface_body
+from service.rest.responses.suites import SuitesBody, TypefacesBody, suite_body, typeface_body
 from service.rest.use import Does, items, one
 from service.usecases import approving, sheets, suites
 
@@ -27,123 +26,92 @@ def _page(call: Call) -> Bytes:
     return Bytes(made, "image/png", f"contact-sheet-{number}.png")
 
 
-def _typefaces(call: Call) -> Answer:  # noqa: ARG001 - the same for everybody
+def _typefaces(call: Call) -> Answer[TypefacesBody]:  # noqa: ARG001 - the same for everybody
     return Answer(TypefacesBody(tuple(typeface_body(face) for face in typefaces())))
 
 
-OPERATIONS = (
+OPERATIONS = tagged(
+    TAG,
     Operation(
-        "GET",
-        "/typefaces",
+        "GET /typefaces",
         "listTypefaces",
         "List the typefaces that texts can be carved in.",
-        TAG,
         _typefaces,
-        gives=TypefacesBody,
         open=True,
     ),
     Operation(
-        "GET",
-        "/orders/{order}/suites",
+        "GET /orders/{order}/suites",
         "listSuites",
         "List an order's runs of texts and large pictures.",
-        TAG,
         Does(suites.list_suites, items(SuitesBody, suite_body)),
-        gives=SuitesBody,
     ),
     Operation(
-        "GET",
-        "/suites/{suite}",
+        "GET /suites/{suite}",
         "getSuite",
         "Get a run of texts, or a large picture, with all its parts.",
-        TAG,
         Does(suites.get_suite, one(suite_body)),
-        gives=SuiteBody,
     ),
     Operation(
-        "PUT",
-        "/orders/{order}/names",
+        "PUT /orders/{order}/names",
         "setNames",
         "Carve a text of its own on every piece of a line.",
-        TAG,
         Does(suites.set_names, whole),
         graph="names",
         ask=NamesAsk,
-        gives=OrderBody,
-        conditional=True,
         large=True,
         problems=_CHANGES,
         more="Every text is set and judged in the background. The line has as many pieces as there are texts.",
     ),
     Operation(
-        "PUT",
-        "/orders/{order}/across",
+        "PUT /orders/{order}/across",
         "layAcross",
         "Lay one picture over several slats of a line.",
-        TAG,
         Does(suites.lay_across, whole),
         graph="across",
         ask=AcrossAsk,
-        gives=OrderBody,
-        conditional=True,
         problems=("no-outline", *_CHANGES),
         more="It is cut by slat; every slice is judged, and all of them are shown and signed as one.",
     ),
     Operation(
-        "POST",
-        "/suites/{suite}/checks",
+        "POST /suites/{suite}/checks",
         "checkSuite",
         "Make and judge all of it again under today's settings.",
-        TAG,
         Does(suites.check_suite, whole),
         graph="",
-        gives=OrderBody,
-        conditional=True,
         problems=_CHANGES,
         more="The revision is the order's.",
     ),
     Operation(
-        "POST",
-        "/suites/{suite}/removal",
+        "POST /suites/{suite}/removal",
         "dropSuite",
         "Take a run of texts, or a large picture, off its slats.",
-        TAG,
         Does(suites.drop_suite, whole),
         graph="",
-        gives=OrderBody,
-        conditional=True,
         problems=_CHANGES,
         more="The revision is the order's.",
     ),
     Operation(
-        "POST",
-        "/orders/{order}/suite-waivers",
+        "POST /orders/{order}/suite-waivers",
         "waiveTogether",
         "Accept every remark of some kinds in a whole list or picture, as the client.",
-        TAG,
         Does(approving.waive_together, whole),
         graph="",
         ask=TogetherAsk,
-        gives=OrderBody,
         problems=("not-current", "wrong-state"),
         more="A finding that stops cannot be waived.",
     ),
     Operation(
-        "GET",
-        "/suites/{suite}/sheet.pdf",
+        "GET /suites/{suite}/sheet.pdf",
         "getContactSheet",
         "Get a run's contact sheet: every piece, exceptions in words, the digest that is signed.",
-        TAG,
         _sheet,
         file=("application/pdf",),
         problems=("not-ready",),
     ),
     Operation(
-        "GET",
-        "/suites/{suite}/pages/{page}",
+        "GET /suites/{suite}/pages/{page}",
         "getSheetPage",
         "Get one page of a run's contact sheet as a picture.",
-        TAG,
         _page,
         file=("image/png",),
         problems=("not-ready",),

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 from service.orders.webhooks import Webhook
-from service.rest.operation import Answer, Call, Operation
+from service.rest.operation import Answer, Call, Operation, tagged
 from service.rest.requests.webhooks import DeliveriesQuery, EventsQuery, WebhookAsk
 from service.rest.responses.orders import API
 from service.rest.responses.webhooks import (
     DeliveriesBody,
-    DeliveryBody,
     EventsBody,
     NewWebhookBody,
-    WebhookBody,
     WebhooksBody,
     deliveries_body,
     delivery_body,
@@ -25,55 +23,47 @@ from service.usecases import webhooks
 TAG = "Events and webhooks"
 
 
-def _events(call: Call) -> Answer:
+def _events(call: Call) -> Answer[EventsBody]:
     found = webhooks.list_events(call.ctx, call.actor, call.query.after, call.query.first)
     return Answer(EventsBody(tuple(map(event_body, found))))
 
 
-def _deliveries(call: Call) -> Answer:
+def _deliveries(call: Call) -> Answer[DeliveriesBody]:
     query = call.query
     found = webhooks.list_deliveries(call.ctx, call.actor, call.path["webhook"], query.state, query.page())
     return Answer(deliveries_body(found))
 
 
-def _with_secret(made: Webhook) -> Answer:
+def _with_secret(made: Webhook) -> Answer[NewWebhookBody]:
     location = f"{API}/webhooks/{made.id}"
     return Answer(new_webhook_body(made), location=location, headers={"Cache-Control": "no-store"})
 
 
 _WEBHOOK = "/webhooks/{webhook}"
 
-OPERATIONS = (
+OPERATIONS = tagged(
+    TAG,
     Operation(
-        "GET",
-        "/events",
+        "GET /events",
         "listEvents",
         "List what happened in the workshop, in its order.",
-        TAG,
         _events,
         query=EventsQuery,
-        gives=EventsBody,
         more="Numbers have no gaps: whoever goes on after the last number had misses nothing for 90 days. "
         "`followEvents` gives the same as a stream.",
     ),
     Operation(
-        "GET",
-        "/webhooks",
+        "GET /webhooks",
         "listWebhooks",
         "List where events are sent.",
-        TAG,
         Does(webhooks.list_webhooks, items(WebhooksBody, webhook_body)),
-        gives=WebhooksBody,
     ),
     Operation(
-        "POST",
-        "/webhooks",
+        "POST /webhooks",
         "makeWebhook",
         "Have events sent to an address, from now on.",
-        TAG,
         Does(webhooks.make_webhook, _with_secret),
         ask=WebhookAsk,
-        gives=NewWebhookBody,
         status=201,
         problems=("too-many-webhooks",),
         more="Messages follow the Standard Webhooks specification 1.0.0: `webhook-id`, `webhook-timestamp` and "
@@ -81,51 +71,37 @@ OPERATIONS = (
         "tried ten times over three days, then it is dead and can be sent again. 410 switches the webhook off.",
     ),
     Operation(
-        "DELETE",
-        _WEBHOOK,
+        f"DELETE {_WEBHOOK}",
         "dropWebhook",
         "Send nothing more there.",
-        TAG,
         Does(webhooks.drop_webhook, nothing),
         status=204,
     ),
     Operation(
-        "POST",
-        _WEBHOOK + "/secrets",
+        "POST " + _WEBHOOK + "/secrets",
         "rotateWebhookSecret",
         "Give a webhook a new secret; the one before signs as well for 24 hours.",
-        TAG,
         Does(webhooks.rotate_webhook_secret, _with_secret),
-        gives=NewWebhookBody,
         status=201,
     ),
     Operation(
-        "POST",
-        _WEBHOOK + "/enabling",
+        "POST " + _WEBHOOK + "/enabling",
         "enableWebhook",
         "Go on with a webhook that was switched off, with what happens from now on.",
-        TAG,
         Does(webhooks.enable_webhook, one(webhook_body)),
-        gives=WebhookBody,
     ),
     Operation(
-        "GET",
-        _WEBHOOK + "/deliveries",
+        "GET " + _WEBHOOK + "/deliveries",
         "listDeliveries",
         "List what was sent to a webhook, newest first.",
-        TAG,
         _deliveries,
         query=DeliveriesQuery,
-        gives=DeliveriesBody,
     ),
     Operation(
-        "POST",
-        "/deliveries/{delivery}/replays",
+        "POST /deliveries/{delivery}/replays",
         "sendAgain",
         "Send a message once more, under the same id.",
-        TAG,
         Does(webhooks.send_again, one(delivery_body)),
-        gives=DeliveryBody,
         status=202,
     ),
 )
