@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Annotated
 
 import numpy as np
+from annotated_types import Ge, Gt, Le
 
 from artwork.curves import Floats
 from artwork.outline import Outline
-from artwork.workpiece import Allowances, Bit, Slat
+from artwork.workpiece import Allowances, Bit, Degrees, Slat
+
+_Place = Annotated[float, Ge(-10_000), Le(10_000)]
 
 
 @dataclass(frozen=True)
@@ -25,10 +29,10 @@ class Placement:
         mirrored: left and right swapped before turning.
     """
 
-    x: float
-    y: float
-    scale: float
-    rotation_deg: float = 0.0
+    x: _Place
+    y: _Place
+    scale: Annotated[float, Gt(0), Le(10_000)]
+    rotation_deg: Degrees = 0.0
     mirrored: bool = False
 
     def shifted(self, x: float, y: float) -> Placement:

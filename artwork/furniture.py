@@ -3,19 +3,25 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Annotated, Literal
 
 import numpy as np
 import shapely
+from annotated_types import Ge, Gt, Le
 from shapely import Polygon, affinity
 
 from artwork.curves import Floats
-from artwork.workpiece import Slat
+from artwork.workpiece import Degrees, Slat
 
 MIRRORED = 0.5
 """Slats whose places mirror each other within this are a pair, mm: finer than anybody assembles."""
 
 Face = Literal["front", "rear"]
+Place = Annotated[float, Ge(-10_000), Le(10_000)]
+"""Of a slat in its piece, mm."""
+Length = Annotated[float, Ge(0), Le(100_000)]
+Minutes = Annotated[float, Ge(0), Le(100_000)]
+"""Of work on a piece."""
 
 
 @dataclass(frozen=True)
@@ -27,22 +33,23 @@ class PlacedSlat:
     Attributes:
         slat: the part, in its own frame.
         x, y: where the slat's own origin lies in the piece.
-        turn_deg: counter-clockwise.
+        turn_deg: degrees counter-clockwise.
         carries_art: whether a client may put art on it.
-        art_y: where the middle of the art is laid at first, mm above the slat's own zero; ``None``: where it becomes
-            largest.
-        art_high: how high art is laid at most at first, mm; ``None`` for as high as fits.
+        art_y: where the middle of the art is laid at first, mm above the slat's own zero; ``None``: as on the slat
+            that mirrors it, else where it becomes largest.
+        art_high: how high art is laid at most at first, mm; ``None``: as on the slat that mirrors it,
+            else as high as fits.
         carries_mark: whether the workshop's own mark may be on it though no client's art is.
         face: which face is carved; a ``"rear"`` one is drawn as seen from behind, and not seen from the front.
     """
 
     slat: Slat
-    x: float
-    y: float
-    turn_deg: float = 0.0
+    x: Place
+    y: Place
+    turn_deg: Degrees = 0.0
     carries_art: bool = True
-    art_y: float | None = None
-    art_high: float | None = None
+    art_y: Place | None = None
+    art_high: Annotated[float, Gt(0), Le(100_000)] | None = None
     carries_mark: bool = False
     face: Face = "front"
 
@@ -69,13 +76,13 @@ class Surround:
     Attributes:
         name: what people call it.
         outline: its edge in the front view of the piece, mm.
-        grain_deg: counter-clockwise from the piece's x.
+        grain_deg: degrees counter-clockwise from the piece's x.
         behind: drawn behind the slats rather than in front of them.
     """
 
     name: str
     outline: Polygon
-    grain_deg: float = 0.0
+    grain_deg: Degrees = 0.0
     behind: bool = True
 
 
@@ -85,12 +92,12 @@ class DrilledHole:
 
     Attributes:
         along, across: its middle from the part's corner, along the grain and across it, mm.
-        diameter: mm.
+        diameter: of the hole, mm.
     """
 
-    along: float
-    across: float
-    diameter: float
+    along: Length
+    across: Length
+    diameter: Annotated[float, Gt(0), Le(100)]
 
 
 @dataclass(frozen=True)
@@ -108,10 +115,10 @@ class Part:
 
     key: str
     name: str
-    count: int
-    length: float
-    width: float
-    thickness: float
+    count: Annotated[int, Ge(1), Le(1000)]
+    length: Length
+    width: Length
+    thickness: Length
     wood: str = ""
     holes: tuple[DrilledHole, ...] = ()
 
@@ -127,8 +134,8 @@ class ModelLayout:
         slats: every slat, the ones lowest in the stack first.
         surrounds: what else is seen.
         parts: the full part list for one piece, the slats among them.
-        shop_minutes: the maker's own work on the parts of one piece while the machine runs beside.
-        assembly_minutes: putting one piece together at the customer's place.
+        shop_minutes: the maker's own work on the parts of one piece while the machine runs beside, minutes.
+        assembly_minutes: putting one piece together at the customer's place, minutes.
     """
 
     key: str
@@ -137,8 +144,8 @@ class ModelLayout:
     slats: tuple[PlacedSlat, ...]
     surrounds: tuple[Surround, ...] = ()
     parts: tuple[Part, ...] = ()
-    shop_minutes: float = 0.0
-    assembly_minutes: float = 0.0
+    shop_minutes: Minutes = 0.0
+    assembly_minutes: Minutes = 0.0
 
     @property
     def all_parts(self) -> tuple[Part, ...]:

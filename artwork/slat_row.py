@@ -4,19 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Annotated
 
+from annotated_types import Ge, Gt, Le, Lt
 from shapely import MultiPolygon, Point, Polygon, affinity
 
 from artwork.errors import EngineError
 from artwork.furniture import PlacedSlat
-from artwork.slat_shape import SlatFigures, slat_outline
-from artwork.workpiece import KeepOut, Slat
+from artwork.slat_shape import Length, SlatFigures, slat_outline
+from artwork.workpiece import KeepOut, RoundOver, Slat, Thickness
 
 LEAST_SLAT = 20.0
 """A closed curve narrower than this is no slat but a hole or a mark, mm."""
 BOARD = 25.4
 """Usual thickness of a board, an inch, mm (common practice, no source)."""
 SCREW = "screw hole"
+_Distance = Annotated[float, Ge(0), Lt(10_000)]
 
 
 @dataclass(frozen=True)
@@ -25,27 +28,27 @@ class RowFigures:
 
     Attributes:
         count: how many.
-        width, length: of one slat; length along its grain.
-        gap: between two slats.
-        thickness, round_over: of each.
+        width, length: of one slat, mm; length along its grain.
+        gap: between two slats, mm.
+        thickness, round_over: of each, mm.
         lying: they lie across the piece, one above the other, instead of standing side by side.
-        foot: the row's lowest edge above the ground.
-        screw_from_end: centre of each end's screws from that end; 0: no screws.
+        foot: the row's lowest edge above the ground, mm.
+        screw_from_end: centre of each end's screws from that end, mm; 0: no screws.
         screws_across: how many screws each end has, evenly across.
-        screw_head: diameter of a screw's head.
+        screw_head: diameter of a screw's head, mm.
     """
 
-    count: int
-    width: float
-    length: float
-    gap: float = 12.0
-    thickness: float = BOARD
-    round_over: float = 9.525
+    count: Annotated[int, Ge(1), Le(64)]
+    width: Length
+    length: Length
+    gap: _Distance = 12.0
+    thickness: Thickness = BOARD
+    round_over: RoundOver = 9.525
     lying: bool = False
-    foot: float = 400.0
-    screw_from_end: float = 0.0
-    screws_across: int = 1
-    screw_head: float = 9.0
+    foot: _Distance = 400.0
+    screw_from_end: _Distance = 0.0
+    screws_across: Annotated[int, Ge(1), Le(4)] = 1
+    screw_head: Annotated[float, Gt(0), Lt(100)] = 9.0
 
 
 def slat_row(figures: RowFigures) -> tuple[PlacedSlat, ...]:

@@ -16,7 +16,7 @@ ARC_TOLERANCE = 0.005
 """How far a chord may lie off a true arc, mm: an order finer than any allowance."""
 
 
-_Length = Annotated[float, Gt(0), Lt(10_000)]
+Length = Annotated[float, Gt(0), Lt(10_000)]
 
 
 @dataclass(frozen=True)
@@ -31,9 +31,9 @@ class SlatFigures:
         top_slope: how far the top slopes from left to right, mm
     """
 
-    width: _Length
-    length: _Length
-    foot_width: _Length | None = None
+    width: Length
+    length: Length
+    foot_width: Length | None = None
     top_rise: Annotated[float, Ge(0), Lt(10_000)] = 0.0
     top_slope: Annotated[float, Gt(-10_000), Lt(10_000)] = 0.0
 

@@ -3,11 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
 
+from annotated_types import Ge, Le
 from shapely import Polygon
 
 BARE, OILED, PAINT_FILLED = "bare", "oiled", "paint-filled"
 """What is put on the wood after sanding."""
+
+# What anybody builds furniture of or owns lies well within these; common practice, no source.
+Degrees = Annotated[float, Ge(-360), Le(360)]
+Thickness = Annotated[float, Ge(3), Le(200)]
+"""Of a slat, mm."""
+RoundOver = Annotated[float, Ge(0), Le(100)]
+"""Radius, mm."""
 
 
 @dataclass(frozen=True)
@@ -23,7 +32,7 @@ class KeepOut:
 
     shape: Polygon
     reason: str
-    free_depth: float = 0.0
+    free_depth: Annotated[float, Ge(0), Le(200)] = 0.0
 
 
 @dataclass(frozen=True)
@@ -34,7 +43,7 @@ class Slat:
         key: stable name within its furniture model (``"back-centre"``).
         name: what people call it.
         outline: the finished edge after cutting out, mm.
-        thickness: mm, before sanding.
+        thickness: of the board, mm, before sanding.
         grain_deg: direction of the grain, degrees counter-clockwise from x (90: along y).
         round_over: radius of the quarter-circle edge routed after carving, mm; 0 for none.
         mill_radius: the board's own rounded edge as bought, mm; 0 for square-edged boards.
@@ -46,10 +55,10 @@ class Slat:
     key: str
     name: str
     outline: Polygon
-    thickness: float
-    grain_deg: float = 90.0
-    round_over: float = 9.525
-    mill_radius: float = 0.0
+    thickness: Thickness
+    grain_deg: Degrees = 90.0
+    round_over: RoundOver = 9.525
+    mill_radius: RoundOver = 0.0
     species: str = "western-redcedar"
     keep_outs: tuple[KeepOut, ...] = ()
     finish: str = BARE
@@ -61,17 +70,17 @@ class Bit:
 
     Attributes:
         key: the shop's name for it.
-        angle_deg: included angle.
+        angle_deg: included angle, degrees.
         tip_flat: width of the flat at the tip, mm.
         diameter: cutting diameter, mm.
         height: cutting height, mm.
     """
 
     key: str
-    angle_deg: float = 60.0
-    tip_flat: float = 0.15
-    diameter: float = 12.7
-    height: float = 11.0
+    angle_deg: Annotated[float, Ge(10), Le(170)] = 60.0
+    tip_flat: Annotated[float, Ge(0), Le(50)] = 0.15
+    diameter: Annotated[float, Ge(0.1), Le(200)] = 12.7
+    height: Annotated[float, Ge(0.1), Le(200)] = 11.0
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Annotated, Literal
+
+from annotated_types import Ge, Le, MaxLen
 
 from artwork.outline import Outline
 from artwork.remark import FileWarning
@@ -18,6 +20,8 @@ darker side of edges within it, as in a woodcut.
 """
 Crop = tuple[float, float, float, float]
 """Part of a page, left, top, right, bottom, as shares of its width and height."""
+_MOST_INKS = 64
+_Page = Annotated[int, Ge(0), Le(500)]
 
 
 @dataclass(frozen=True)
@@ -38,12 +42,12 @@ class Wishes:
             decides what counts as a speck.
     """
 
-    shade: int = 0
+    shade: Annotated[int, Ge(-3), Le(3)] = 0
     invert: bool | None = None
-    inks: tuple[int, ...] | None = None
+    inks: Annotated[tuple[Annotated[int, Ge(0), Le(_MOST_INKS)], ...], MaxLen(_MOST_INKS)] | None = None
     way: Way | None = None
-    page: int = 0
-    piece: int | None = None
+    page: _Page = 0
+    piece: _Page | None = None
     crop: Crop | None = None
     straighten: bool = False
     largest_mm: float = 600.0

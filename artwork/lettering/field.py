@@ -4,17 +4,21 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import ceil
-from typing import Any
+from typing import Annotated, Any
 
 import numpy as np
 import shapely
+from annotated_types import Gt, Lt
 from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon, affinity, box
 
 from artwork.errors import EngineError
+from artwork.furniture import Place
+from artwork.workpiece import Degrees
 
 GRID = 1.0
 """Step in which the roomiest place is looked for, mm."""
+_Size = Annotated[float, Gt(0), Lt(1000)]
 
 
 @dataclass(frozen=True)
@@ -27,11 +31,11 @@ class Field:
         turn_deg: direction of reading, counter-clockwise from the slat's x (90: reads upwards).
     """
 
-    x: float
-    y: float
-    width: float
-    height: float
-    turn_deg: float = 0.0
+    x: Place
+    y: Place
+    width: _Size
+    height: _Size
+    turn_deg: Degrees = 0.0
 
     @property
     def shape(self) -> Polygon:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, replace
+from typing import get_args
 
 import numpy as np
 
@@ -14,11 +15,12 @@ from artwork.cut import Cut, Placement
 from artwork.digest import facts
 from artwork.furniture import ModelLayout
 from artwork.outline import Outline
-from artwork.workpiece import Allowances, Bit, Slat
+from artwork.workpiece import Allowances, Bit, Slat, Thickness
 from service.orders.chain import canonical_digest
 from service.orders.errors import ConflictError, FieldError
 from service.orders.finishes import finished
 from service.orders.order import Carving, Line
+from service.orders.texts import limit_problems, number_problems
 from service.orders.workshop import Settings
 
 _FLAGS = frozenset(field.name for field in fields(Allowances) if field.type in (bool, "bool"))
@@ -38,7 +40,6 @@ _ABOVE_ZERO = frozenset(
         "time_scale",
     }
 )
-_GREATEST_SIZE = 10_000.0
 
 
 _ANY_ART = Outline((Contour(np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]]), np.full((3, 2, 2), np.nan)),))
@@ -134,25 +135,12 @@ def allowance_problems(field: str, changes: Mapping[str, float | bool]) -> Itera
 
 def placement_problems(placement: Placement, field: str = "placement") -> Iterator[FieldError]:
     """What is wrong with a placement before any slat is looked at."""
-    for name in ("x", "y"):
-        if not _within(getattr(placement, name), -_GREATEST_SIZE, _GREATEST_SIZE):
-            yield FieldError(f"{field}.{name}", "out-of-range", f"Give mm within ±{_GREATEST_SIZE:,.0f}.")
-    if not (_within(placement.scale, 0.0, _GREATEST_SIZE) and placement.scale > 0):
-        yield FieldError(
-            f"{field}.scale", "out-of-range", f"Give a size above 0, at most {_GREATEST_SIZE:,.0f}."
-        )
-    if not _within(placement.rotation_deg, -360.0, 360.0):
-        yield FieldError(f"{field}.rotation_deg", "out-of-range", "Give degrees between −360 and 360.")
+    yield from number_problems(placement, f"{field}.")
 
 
 def thickness_problems(thickness: float, field: str = "thickness") -> Iterator[FieldError]:
     """What is wrong with a board's thickness, mm."""
-    if not _within(thickness, 3.0, 200.0):
-        yield FieldError(field, "out-of-range", "Give the board's thickness between 3 and 200 mm.")
-
-
-def _within(value: float, least: float, most: float) -> bool:
-    return math.isfinite(value) and least <= value <= most
+    yield from limit_problems(field, thickness, get_args(Thickness)[1:])
 
 
 def basis_of(at: Circumstances, engine: str = ENGINE_VERSION) -> str:

@@ -16,12 +16,13 @@ from functools import cache
 from types import NoneType, UnionType
 from typing import Annotated, Any, TypeVar, Union, get_args, get_origin, get_type_hints
 
-from annotated_types import Ge, Le, MaxLen
+from annotated_types import Ge, Gt, Le, Lt, MaxLen
 from pydantic import GetJsonSchemaHandler
 from pydantic.fields import FieldInfo
 from pydantic.json_schema import JsonSchemaValue
 
 T = TypeVar("T")
+Limit = Ge | Gt | Le | Lt
 
 
 class Trait(Enum):
@@ -65,7 +66,7 @@ class Defined:
         nullable: whether it may be ``None``.
         default: what it is where nothing is said; ``MISSING`` where it must be said.
         longest: most characters of a text.
-        span: least and most of a number.
+        limits: of a number.
         description, title: for people; what the docstring says of the field where the type says nothing.
         choice: whose values a text has, ``None`` for any text.
     """
@@ -77,7 +78,7 @@ class Defined:
     default: Any
     traits: frozenset[Trait]
     longest: int | None
-    span: tuple[float, float] | None
+    limits: tuple[Limit, ...]
     description: str
     title: str
     choice: Any = None
@@ -119,7 +120,10 @@ def _attributes(text: str) -> dict[str, str]:
             found |= dict.fromkeys(names, f"{found[names[0]]} {line.strip()}")
         elif line.strip():
             break
-    return {name: _ROLE.sub(r"`\1`", words).replace("``", "`") for name, words in found.items()}
+    return {
+        name: _ROLE.sub(r"`\1`", words).replace("``", "`").replace("`None`", "null")
+        for name, words in found.items()
+    }
 
 
 def _defined(field: Field[Any], hint: Any, words: Mapping[str, str]) -> Defined:
@@ -127,7 +131,8 @@ def _defined(field: Field[Any], hint: Any, words: Mapping[str, str]) -> Defined:
     kind, nullable, more = _without_none(bare)
     told = (*told, *more)
     infos = [each for each in told if isinstance(each, FieldInfo)]
-    limits = [each for info in infos for each in info.metadata if isinstance(each, MaxLen)]
+    limits = [*(each for info in infos for each in info.metadata), *told]
+    lengths = [each.max_length for each in limits if isinstance(each, MaxLen)]
     return Defined(
         name=field.name,
         kind=kind,
@@ -135,19 +140,12 @@ def _defined(field: Field[Any], hint: Any, words: Mapping[str, str]) -> Defined:
         nullable=nullable,
         default=_default(field),
         traits=frozenset(each for each in told if isinstance(each, Trait)),
-        longest=limits[0].max_length if limits and kind is str else None,
-        span=_span(infos),
+        longest=lengths[0] if lengths and kind is str else None,
+        limits=tuple(each for each in limits if isinstance(each, Limit)),
         description=next((info.description for info in infos if info.description), words.get(field.name, "")),
         title=next((info.title for info in infos if info.title), ""),
         choice=next((each.choice for each in told if isinstance(each, OneOf)), None),
     )
-
-
-def _span(infos: list[FieldInfo]) -> tuple[float, float] | None:
-    limits = [each for info in infos for each in info.metadata]
-    least = [float(each.ge) for each in limits if isinstance(each, Ge)]  # type: ignore[arg-type]
-    most = [float(each.le) for each in limits if isinstance(each, Le)]  # type: ignore[arg-type]
-    return (least[0], most[0]) if least and most else None
 
 
 def _unwrapped(hint: Any) -> tuple[Any, tuple[Any, ...]]:

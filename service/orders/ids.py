@@ -9,6 +9,8 @@ from collections.abc import Iterable
 
 ID_BITS = 128
 ID_PATTERN = r"^[a-z2-7]{26}$"
+KEY_PATTERN = r"^[a-z0-9][a-z0-9-]{0,62}$"
+"""Of what a workshop names itself: models, slats, bits."""
 _ID = re.compile(r"[a-z2-7]{26}")
 
 

@@ -28,16 +28,6 @@ MOST_SLATS = 64
 """Of one model."""
 GREATEST_RETENTION = 36_500
 """Days."""
-THICKNESS = (3.0, 200.0)
-"""Of a slat, mm."""
-ROUND_OVER = (0.0, 100.0)
-"""Radius, and that of the cutter that cuts a slat out, mm."""
-FREE_DEPTH = (0.0, 200.0)
-"""Of a place where nothing is carved deeper, mm."""
-PLACE = (-10_000.0, 10_000.0)
-"""Of a slat in its piece, mm."""
-MINUTES = (0.0, 100_000.0)
-"""Of work on a piece."""
 LONGEST_SITE_NUMBER = 100
 """Characters of the number that a site has for an order, and of what a payment is found by."""
 LONGEST_SITE_VALUE = 500

@@ -13,6 +13,7 @@ from artwork.cut import Placement
 from artwork.findings.values import Verdict
 from service.orders.definition import OneOf, Trait
 from service.orders.finishes import Finish
+from service.orders.ids import KEY_PATTERN
 from service.orders.limits import (
     FARTHEST,
     FARTHEST_SHIFT,
@@ -28,7 +29,7 @@ from service.orders.states import CarvingState, OrderState
 from service.orders.versions import ChosenVersion
 
 Id = Annotated[str, Trait.ID]
-Key = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]{0,62}$"), Trait.KEY]
+Key = Annotated[str, Field(pattern=KEY_PATTERN), Trait.KEY]
 Name = Annotated[str, Field(max_length=LONGEST_NAME), Trait.SEARCHABLE, Trait.PERSONAL]
 Note = Annotated[str, Field(max_length=LONGEST_NOTE), Trait.LINES, Trait.PERSONAL]
 

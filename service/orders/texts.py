@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import operator
 import re
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
+from typing import Any, Final
 
-from service.orders.definition import Trait, defined, texts
+from annotated_types import Ge, Gt, Le, Lt
+
+from service.orders.definition import Limit, Trait, defined, texts
 from service.orders.errors import FieldError
 from service.orders.limits import LONGEST_EMAIL
 
@@ -20,6 +24,12 @@ _TURNS = frozenset(
     for code in range(span[0], span[1] + 1)
 )
 _MOST_WORDS = 200
+_HOLDS: Final[dict[type[Limit], Callable[[Any, Any], bool]]] = {
+    Ge: operator.ge,
+    Gt: operator.gt,
+    Le: operator.le,
+    Lt: operator.lt,
+}
 
 
 def text_problems(field: str, text: str, longest: int, *, lines: bool = False) -> Iterator[FieldError]:
@@ -44,14 +54,23 @@ def written_problems(value: object) -> Iterator[FieldError]:
         yield from text_problems(path, text, field.longest or 0, lines=Trait.LINES in field.traits)
 
 
-def number_problems(value: object) -> Iterator[FieldError]:
-    """Which numbers of a value lie outside the limits they are defined with."""
+def number_problems(value: object, path: str = "") -> Iterator[FieldError]:
+    """Which numbers of a value lie outside the limits they are defined with, each by ``path`` and its name."""
     for name, field in defined(type(value)).items():
         held = getattr(value, name)
-        if field.span is None or (held is None and field.nullable):
-            continue
-        if not field.span[0] <= held <= field.span[1]:  # NaN is within nothing
-            yield FieldError(name, "out-of-range", f"Give {field.span[0]:g} to {field.span[1]:g}.")
+        if field.limits and not (held is None and field.nullable):
+            yield from limit_problems(f"{path}{name}", held, field.limits)
+
+
+def limit_problems(field: str, number: float, limits: Sequence[Limit]) -> Iterator[FieldError]:
+    """Whether a number lies outside its limits, which have a least and a most; NaN lies outside all."""
+    if not all(_HOLDS[type(each)](number, _end(each)) for each in limits):
+        least, most = sorted(map(_end, limits))
+        yield FieldError(field, "out-of-range", f"Give {least:g} to {most:g}.")
+
+
+def _end(limit: Limit) -> float:
+    return float(getattr(limit, type(limit).__name__.lower()))
 
 
 def email_problems(field: str, email: str) -> Iterator[FieldError]:

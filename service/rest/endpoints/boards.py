@@ -19,7 +19,6 @@ from service.usecases.computing_boards import FittedBoard
 from service.usecases.test_boards import BoardSheet, ProposalEffects
 
 TAG = "Test boards"
-_ONE = "/test-boards/{board}"
 
 
 def _made(board: ShopBoard) -> Answer[TestBoardBody]:
@@ -64,13 +63,13 @@ OPERATIONS = tagged(
         more="Those that were accepted are the evidence of the workshop's allowances, revision by revision.",
     ),
     Operation(
-        f"GET {_ONE}",
+        "GET /test-boards/{board}",
         "getTestBoard",
         "Get a test board with every reading that can be taken of it.",
         Does(test_boards.get_test_board, _sheet),
     ),
     Operation(
-        "GET " + _ONE + "/drawing.{form}",
+        "GET /test-boards/{board}/drawing.{form}",
         "getTestBoardDrawing",
         "Get a test board at true size as SVG, DXF or PDF, or the sheet that goes to the bench with it.",
         _drawing,
@@ -78,7 +77,7 @@ OPERATIONS = tagged(
         more="`form` is `svg`, `dxf`, `pdf` or `sheet`.",
     ),
     Operation(
-        "POST " + _ONE + "/readings",
+        "POST /test-boards/{board}/readings",
         "saveTestBoardReadings",
         "Keep readings of a test board, beside those there are.",
         Does(test_boards.save_readings, revised(board_body)),
@@ -88,7 +87,7 @@ OPERATIONS = tagged(
         "named in `confirmed`.",
     ),
     Operation(
-        "POST " + _ONE + "/photograph",
+        "POST /test-boards/{board}/photograph",
         "keepTestBoardPhotograph",
         "Keep a photograph with a test board.",
         _photograph,
@@ -96,27 +95,27 @@ OPERATIONS = tagged(
         more="JPEG, PNG or WebP. It is kept smaller, and without what a camera writes into it.",
     ),
     Operation(
-        "GET " + _ONE + "/photograph",
+        "GET /test-boards/{board}/photograph",
         "getTestBoardPhotograph",
         "Get the photograph kept with a test board.",
         Does(test_boards.board_photograph, as_it_is),
         file=("image/jpeg",),
     ),
     Operation(
-        "GET " + _ONE + "/fit",
+        "GET /test-boards/{board}/fit",
         "fitTestBoard",
         "Get the shop's figures from a test board, each with its interval, and what they speak for.",
         Does(test_boards.fit_test_board, itself(FittedBoard)),
         more="Refused with the readings that would help most where there are too few.",
     ),
     Operation(
-        "GET " + _ONE + "/effects",
+        "GET /test-boards/{board}/effects",
         "weighTestBoard",
         "Say what a test board's proposal would change for what was refused and signed lately.",
         Does(test_boards.weigh_test_board, itself(ProposalEffects)),
     ),
     Operation(
-        "POST " + _ONE + "/acceptance",
+        "POST /test-boards/{board}/acceptance",
         "acceptTestBoard",
         "Take what a test board proposes into the settings; the board is their evidence.",
         Does(test_boards.accept_test_board, revised(board_body)),

@@ -70,7 +70,6 @@ def _order_cures(call: Call) -> Answer[OrderCuresBody]:
     return Answer(OrderCuresBody(bodies))
 
 
-_CARVING = "/carvings/{carving}"
 _CHANGES = ("stale", "wrong-state")
 _REVISION = (
     "`If-Match` names the carving's revision: the `ETag` of `getCarving`, or its `revision` in quotes."
@@ -92,9 +91,11 @@ OPERATIONS = tagged(
         "the file itself with its name in `Content-Disposition` and `?carvings=` in the address. Reading, "
         "placing and proving go on in the background: follow `getOrderEvents`, or ask for the order again.",
     ),
-    Operation(f"GET {_CARVING}", "getCarving", "Get a carving with its current reading and proof.", _get),
     Operation(
-        "POST " + _CARVING + "/readings",
+        "GET /carvings/{carving}", "getCarving", "Get a carving with its current reading and proof.", _get
+    ),
+    Operation(
+        "POST /carvings/{carving}/readings",
         "readAgain",
         "Read the carving's file again with other wishes.",
         Does(artworks.read_again, whole),
@@ -104,7 +105,7 @@ OPERATIONS = tagged(
         at_rest=_REVISION,
     ),
     Operation(
-        "PUT " + _CARVING + "/artwork",
+        "PUT /carvings/{carving}/artwork",
         "useArtwork",
         "Put a file that the order already has on the carving.",
         Does(artworks.use_artwork, whole),
@@ -114,7 +115,7 @@ OPERATIONS = tagged(
         at_rest=_REVISION,
     ),
     Operation(
-        "POST " + _CARVING + "/trials",
+        "POST /carvings/{carving}/trials",
         "tryCut",
         "Judge a cut at once, keeping nothing.",
         _try,
@@ -122,7 +123,7 @@ OPERATIONS = tagged(
         problems=("no-outline", "slat-taken"),
     ),
     Operation(
-        "PUT " + _CARVING + "/placement",
+        "PUT /carvings/{carving}/placement",
         "placeArt",
         "Lay the art; a new proof follows.",
         Does(cutting.place, whole),
@@ -132,7 +133,7 @@ OPERATIONS = tagged(
         at_rest=_REVISION,
     ),
     Operation(
-        "PATCH " + _CARVING + "/cut",
+        "PATCH /carvings/{carving}/cut",
         "changeCut",
         "Change slat, bit, board or allowances; a new proof follows.",
         Does(cutting.change_cut, whole),
@@ -142,7 +143,7 @@ OPERATIONS = tagged(
         at_rest=_REVISION,
     ),
     Operation(
-        "POST " + _CARVING + "/checks",
+        "POST /carvings/{carving}/checks",
         "checkAgain",
         "Make a new proof of the same cut under today's settings.",
         Does(cutting.check_again, whole),
@@ -151,7 +152,7 @@ OPERATIONS = tagged(
         at_rest=_REVISION,
     ),
     Operation(
-        "GET " + _CARVING + "/cures",
+        "GET /carvings/{carving}/cures",
         "listCures",
         "List what would make it carve, best first.",
         _cures,
@@ -167,7 +168,7 @@ OPERATIONS = tagged(
         problems=("no-outline",),
     ),
     Operation(
-        "POST " + _CARVING + "/cures/{code}",
+        "POST /carvings/{carving}/cures/{code}",
         "takeCure",
         "Take one cure; a new proof follows.",
         Does(choosing.apply_cure, whole),
@@ -176,7 +177,7 @@ OPERATIONS = tagged(
         at_rest=_REVISION,
     ),
     Operation(
-        "GET " + _CARVING + "/versions",
+        "GET /carvings/{carving}/versions",
         "listVersions",
         "List versions of the drawing that carve, the least visible change first.",
         Does(versions.list_versions, one(versions_body)),
@@ -191,7 +192,7 @@ OPERATIONS = tagged(
         query=CarvingsQuery,
     ),
     Operation(
-        "POST " + _CARVING + "/versions",
+        "POST /carvings/{carving}/versions",
         "findVersions",
         "Have versions that carve worked out, where nobody has or it failed.",
         Does(versions.find_versions, one(versions_body)),
@@ -199,7 +200,7 @@ OPERATIONS = tagged(
         problems=("no-outline", *_CHANGES),
     ),
     Operation(
-        "POST " + _CARVING + "/versions/{code}",
+        "POST /carvings/{carving}/versions/{code}",
         "chooseVersion",
         "Take a version in place of what was sent; a new proof follows.",
         Does(choosing.choose_version, whole),
@@ -209,7 +210,7 @@ OPERATIONS = tagged(
         at_rest=_REVISION,
     ),
     Operation(
-        "GET " + _CARVING + "/versions/{code}/{shown}.webp",
+        "GET /carvings/{carving}/versions/{code}/{shown}.webp",
         "getVersionPicture",
         "Get a picture of a version.",
         Does(versions.version_picture, as_it_is),
@@ -218,7 +219,7 @@ OPERATIONS = tagged(
         "more, `sent` for the art as it was drawn.",
     ),
     Operation(
-        "DELETE " + _CARVING + "/version",
+        "DELETE /carvings/{carving}/version",
         "takeAsSent",
         "Go back to what was sent; a new proof follows.",
         Does(choosing.take_as_sent, whole),

@@ -11,9 +11,8 @@ from shapely import Polygon
 from artwork.furniture import ModelLayout, PlacedSlat
 from artwork.slat_row import RowFigures
 from artwork.slat_shape import SlatFigures
-from service.orders.limits import MOST_SLATS, ROUND_OVER, THICKNESS
 from service.rest.operation import Answer, Call, Operation, tagged
-from service.rest.requests.base import Ask, asked
+from service.rest.requests.base import asked
 from service.rest.responses.base import shown, shows
 from service.rest.responses.shop import Rings, SlatBody, SurroundBody, slat_body, surround_body
 from service.usecases import figuring
@@ -26,22 +25,7 @@ Length = Annotated[float, Field(gt=0, lt=10_000, allow_inf_nan=False, descriptio
 SlatFiguresAsk = asked(SlatFigures, "SlatFiguresAsk", "A slat as a maker measures it, mm.")
 
 
-class RowAsk(Ask):
-    """A row of slats alike as a maker measures it, mm."""
-
-    makes = RowFigures
-
-    count: Annotated[int, Field(ge=1, le=MOST_SLATS)]
-    width: Length
-    length: Length
-    gap: Annotated[float, Field(ge=0, lt=10_000, allow_inf_nan=False)] = 12.0
-    thickness: Annotated[float, Field(ge=THICKNESS[0], le=THICKNESS[1], allow_inf_nan=False)] = 25.4
-    round_over: Annotated[float, Field(ge=ROUND_OVER[0], le=ROUND_OVER[1], allow_inf_nan=False)] = 9.525
-    lying: bool = False
-    foot: Annotated[float, Field(ge=0, lt=10_000, allow_inf_nan=False)] = 400.0
-    screw_from_end: Annotated[float, Field(ge=0, lt=10_000, allow_inf_nan=False)] = 0.0
-    screws_across: Annotated[int, Field(ge=1, le=4)] = 1
-    screw_head: Annotated[float, Field(gt=0, lt=100, allow_inf_nan=False)] = 9.0
+RowAsk = asked(RowFigures, "RowAsk", "A row of slats alike as a maker measures it, mm.")
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,6 @@ from service.rest.use import Does, one
 from service.usecases import items, joint_boards, remaking, shifting
 
 TAG = "Items at the bench"
-_ITEMS = "/orders/{order}/items"
 
 
 def _sheets(call: Call) -> Bytes:
@@ -31,14 +30,14 @@ def _drawing(call: Call) -> Bytes:
 OPERATIONS = tagged(
     TAG,
     Operation(
-        f"GET {_ITEMS}",
+        "GET /orders/{order}/items",
         "listItems",
         "List every slat of every piece of a released order, and how far each is.",
         Does(items.list_items, one(items_body)),
         problems=("not-released",),
     ),
     Operation(
-        "GET " + _ITEMS + "/{item}",
+        "GET /orders/{order}/items/{item}",
         "getItem",
         "Get one item by its key.",
         Does(items.get_item, one(item_body)),
@@ -58,7 +57,7 @@ OPERATIONS = tagged(
         "production. A wrong tick is taken back by ticking the earlier state.",
     ),
     Operation(
-        "POST " + _ITEMS + "/{item}/remake",
+        "POST /orders/{order}/items/{item}/remake",
         "remakeItem",
         "Say that a board broke, and have it made again.",
         Does(items.remake_item, one(item_body)),
@@ -69,7 +68,7 @@ OPERATIONS = tagged(
         "its own on the next sheet.",
     ),
     Operation(
-        "POST " + _ITEMS + "/{item}/shift",
+        "POST /orders/{order}/items/{item}/shift",
         "shiftItem",
         "Shift the art of one board, away from a knot.",
         Does(shifting.shift_item, one(item_body)),
@@ -80,7 +79,7 @@ OPERATIONS = tagged(
         "drawing is `getItemDrawing`, with a zero of its own.",
     ),
     Operation(
-        "GET " + _ITEMS + "/{item}/drawing.{form}",
+        "GET /orders/{order}/items/{item}/drawing.{form}",
         "getItemDrawing",
         "Get the drawing of one board's art, its shift in it, as it lies on the machine.",
         _drawing,

@@ -67,7 +67,6 @@ def _activity(call: Call) -> Answer[ActivityBody]:
     return Answer(ActivityBody(looking.get_activity(call.ctx, call.actor, call.path["order"])))
 
 
-_ORDER = "/orders/{order}"
 _CHANGES = ("stale", "wrong-state")
 
 OPERATIONS = tagged(
@@ -87,15 +86,15 @@ OPERATIONS = tagged(
     ),
     Operation("GET /orders", "listOrders", "List the orders you may see.", _list, query=OrdersQuery),
     Operation("GET /orders/counts", "countOrders", "Count the orders in each state.", _counts),
-    Operation(f"GET {_ORDER}", "getOrder", "Get an order with everything in it.", _get),
+    Operation("GET /orders/{order}", "getOrder", "Get an order with everything in it.", _get),
     Operation(
-        "GET " + _ORDER + "/activity",
+        "GET /orders/{order}/activity",
         "getOrderActivity",
         "Ask whether anything within an order has changed.",
         _activity,
     ),
     Operation(
-        f"PATCH {_ORDER}",
+        "PATCH /orders/{order}",
         "amendOrder",
         "Change what an order says; what is left out stays.",
         Does(ordering.amend_order, whole),
@@ -105,7 +104,7 @@ OPERATIONS = tagged(
         more="A line whose model or quantity changes loses its approvals; one that is not among the `lines` sent goes.",
     ),
     Operation(
-        "PUT " + _ORDER + "/travel",
+        "PUT /orders/{order}/travel",
         "setTravel",
         "Say how far it is to the site and back.",
         Does(ordering.set_travel, whole),
@@ -115,7 +114,7 @@ OPERATIONS = tagged(
         more="The price counts it where the order is delivered and the price list has a price for a kilometre.",
     ),
     Operation(
-        "POST " + _ORDER + "/submission",
+        "POST /orders/{order}/submission",
         "submitOrder",
         "Send a complete draft to the maker.",
         Does(ordering.submit_order, whole),
@@ -123,7 +122,7 @@ OPERATIONS = tagged(
         problems=_CHANGES,
     ),
     Operation(
-        "POST " + _ORDER + "/cancellation",
+        "POST /orders/{order}/cancellation",
         "cancelOrder",
         "Cancel an order, with a reason.",
         Does(ordering.cancel_order, whole),
@@ -132,7 +131,7 @@ OPERATIONS = tagged(
         problems=_CHANGES,
     ),
     Operation(
-        "POST " + _ORDER + "/copies",
+        "POST /orders/{order}/copies",
         "reorder",
         "Order the same again: a new draft, checked under today's settings.",
         Does(ordering.reorder, placed),
@@ -141,7 +140,7 @@ OPERATIONS = tagged(
         problems=("erased", "model-retired", "no-space"),
     ),
     Operation(
-        "POST " + _ORDER + "/parts",
+        "POST /orders/{order}/parts",
         "splitOrder",
         "Make some pieces of an order an order of their own, to be made and delivered earlier.",
         Does(splitting.split_order, _split),
@@ -153,7 +152,7 @@ OPERATIONS = tagged(
         "both. A released order is recalled first, and both are released again.",
     ),
     Operation(
-        "POST " + _ORDER + "/release",
+        "POST /orders/{order}/release",
         "releaseOrder",
         "Release a fully approved order for production.",
         Does(producing.release, whole),
@@ -164,7 +163,7 @@ OPERATIONS = tagged(
         "What is not fully approved is refused.",
     ),
     Operation(
-        "POST " + _ORDER + "/recall",
+        "POST /orders/{order}/recall",
         "recallOrder",
         "Take a release back, with a reason.",
         Does(producing.recall, whole),
@@ -173,7 +172,7 @@ OPERATIONS = tagged(
         problems=_CHANGES,
     ),
     Operation(
-        "POST " + _ORDER + "/production",
+        "POST /orders/{order}/production",
         "startProduction",
         "Say that the first board is on the machine.",
         Does(producing.start_production, whole),
@@ -181,7 +180,7 @@ OPERATIONS = tagged(
         problems=_CHANGES,
     ),
     Operation(
-        "POST " + _ORDER + "/completion",
+        "POST /orders/{order}/completion",
         "finishProduction",
         "Say that all pieces are done.",
         Does(producing.finish_production, whole),

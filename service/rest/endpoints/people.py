@@ -27,8 +27,6 @@ def _new_token(made: NewToken) -> Answer[NewTokenBody]:
     return Answer(NewTokenBody(made.id, made.secret), headers={"Cache-Control": "no-store"})
 
 
-_LINKS = "/orders/{order}/links"
-
 OPERATIONS = tagged(
     TAG,
     Operation(
@@ -93,13 +91,13 @@ OPERATIONS = tagged(
         Does(people.list_token_uses, items(TokenUsesBody, token_use_body)),
     ),
     Operation(
-        f"GET {_LINKS}",
+        "GET /orders/{order}/links",
         "listLinks",
         "List the links of an order's client.",
         Does(people.list_client_links, items(LinksBody, link_body)),
     ),
     Operation(
-        f"POST {_LINKS}",
+        "POST /orders/{order}/links",
         "mailLink",
         "Mail the client a new link.",
         Does(people.mail_client_link, nothing),
@@ -107,14 +105,14 @@ OPERATIONS = tagged(
         status=202,
     ),
     Operation(
-        f"DELETE {_LINKS}",
+        "DELETE /orders/{order}/links",
         "revokeLinks",
         "Revoke every link of an order: whoever holds one is shut out.",
         Does(people.revoke_client_links, one(RevokedBody)),
         graph="",
     ),
     Operation(
-        "DELETE " + _LINKS + "/{link}",
+        "DELETE /orders/{order}/links/{link}",
         "revokeLink",
         "Revoke one link.",
         Does(people.revoke_client_links, nothing),

@@ -87,12 +87,10 @@ def _piece(call: Call) -> Bytes:
     return Bytes(made, "image/webp", f"piece-{call.path['line']}.webp")
 
 
-_PROOF = "/proofs/{proof}"
-
 OPERATIONS = tagged(
     TAG,
     Operation(
-        "GET " + _PROOF + "/view.webp",
+        "GET /proofs/{proof}/view.webp",
         "getProofView",
         "Get a small picture of a proof, for pages.",
         _view,
@@ -101,7 +99,7 @@ OPERATIONS = tagged(
         more="Drawn from the same relief as the picture that people sign, which stays the one they sign.",
     ),
     Operation(
-        "GET " + _PROOF + "/print.pdf",
+        "GET /proofs/{proof}/print.pdf",
         "getProofPrint",
         "Get the placed art at true size over sheets of paper, with a bar to check the print by.",
         _print,
@@ -109,7 +107,7 @@ OPERATIONS = tagged(
         file=("application/pdf",),
     ),
     Operation(
-        "GET " + _PROOF + "/solid.glb",
+        "GET /proofs/{proof}/solid.glb",
         "getProofSolid",
         "Get the carved slat as a solid to turn (binary glTF 2.0, metres).",
         _solid,
@@ -117,7 +115,7 @@ OPERATIONS = tagged(
         file=("model/gltf-binary",),
     ),
     Operation(
-        "GET " + _PROOF + "/section",
+        "GET /proofs/{proof}/section",
         "getProofSection",
         "Get the cross-section at a place, on an even, a low and a high board.",
         _section,

@@ -39,8 +39,6 @@ def _with_secret(made: Webhook) -> Answer[NewWebhookBody]:
     return Answer(new_webhook_body(made), location=location, headers={"Cache-Control": "no-store"})
 
 
-_WEBHOOK = "/webhooks/{webhook}"
-
 OPERATIONS = tagged(
     TAG,
     Operation(
@@ -71,27 +69,27 @@ OPERATIONS = tagged(
         "tried ten times over three days, then it is dead and can be sent again. 410 switches the webhook off.",
     ),
     Operation(
-        f"DELETE {_WEBHOOK}",
+        "DELETE /webhooks/{webhook}",
         "dropWebhook",
         "Send nothing more there.",
         Does(webhooks.drop_webhook, nothing),
         status=204,
     ),
     Operation(
-        "POST " + _WEBHOOK + "/secrets",
+        "POST /webhooks/{webhook}/secrets",
         "rotateWebhookSecret",
         "Give a webhook a new secret; the one before signs as well for 24 hours.",
         Does(webhooks.rotate_webhook_secret, _with_secret),
         status=201,
     ),
     Operation(
-        "POST " + _WEBHOOK + "/enabling",
+        "POST /webhooks/{webhook}/enabling",
         "enableWebhook",
         "Go on with a webhook that was switched off, with what happens from now on.",
         Does(webhooks.enable_webhook, one(webhook_body)),
     ),
     Operation(
-        "GET " + _WEBHOOK + "/deliveries",
+        "GET /webhooks/{webhook}/deliveries",
         "listDeliveries",
         "List what was sent to a webhook, newest first.",
         _deliveries,

@@ -2,25 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import MISSING, is_dataclass
 from types import MappingProxyType
-from typing import Annotated, Any, ClassVar, get_args, get_origin
+from typing import Annotated, Any, ClassVar, TypeVar, get_args, get_origin
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints, create_model
 
 from service.orders.definition import Defined, defined
+from service.orders.ids import ID_PATTERN, KEY_PATTERN
 from service.orders.limits import LONGEST_NAME, LONGEST_NOTE
 from service.usecases.commands import PageAsk
 
-Id = Annotated[str, StringConstraints(pattern=r"^[a-z2-7]{26}$")]
+Id = Annotated[str, StringConstraints(pattern=ID_PATTERN)]
 Digest = Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{64}$")]
-Key = Annotated[str, StringConstraints(pattern=r"^[a-z0-9][a-z0-9-]{0,62}$")]
+Key = Annotated[str, StringConstraints(pattern=KEY_PATTERN)]
 ShortText = Annotated[str, StringConstraints(max_length=200)]
 Name = Annotated[str, StringConstraints(max_length=LONGEST_NAME)]
 LongText = Annotated[str, StringConstraints(max_length=LONGEST_NOTE)]
 Reason = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=LONGEST_NOTE)]
 Millimetres = Annotated[float, Field(gt=-1e6, lt=1e6, allow_inf_nan=False)]
+
+A = TypeVar("A", bound="Ask")
 
 
 class Ask(BaseModel):
@@ -71,6 +74,31 @@ def asked(
     made: type[Ask] = create_model(name, __base__=Ask, __doc__=words, **given)
     made.makes = kind
     return made
+
+
+def asks(*kinds: Any, without: Iterable[str] = ()) -> Callable[[type[A]], type[A]]:
+    """Make a class the model that asks for the fields of value types, but ``without``, and those it has itself.
+
+    A field of the class itself takes the place of the value's field of that name.
+    """
+
+    def make(model: type[A]) -> type[A]:
+        hidden = {*without, *model.model_fields}
+        given: dict[str, Any] = {
+            field.name: (
+                Annotated[field.hint, Field(description=field.description.rstrip(".") or None)],
+                _default(field, {}),
+            )
+            for kind in kinds
+            for field in defined(kind).values()
+            if field.name not in hidden
+        }
+        made: type[A] = create_model(
+            model.__name__, __base__=model, __module__=model.__module__, __doc__=model.__doc__, **given
+        )
+        return made
+
+    return make
 
 
 def changing(

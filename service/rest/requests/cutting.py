@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated
 
 from pydantic import Field
 
@@ -11,7 +11,7 @@ from artwork.intake.values import Wishes
 from service.orders.limits import MOST_ORDERS
 from service.orders.proofs import Shown
 from service.orders.suites import SuiteShown
-from service.rest.requests.base import Ask, Digest, Id, Key, LongText, Millimetres, Reason
+from service.rest.requests.base import Ask, Digest, Id, Key, LongText, Millimetres, Reason, asked, asks
 from service.usecases.commands import CutChange, Trial
 
 
@@ -21,16 +21,11 @@ class CarvingsQuery(Ask):
     carvings: Annotated[tuple[Id, ...], Field(max_length=200, description="their ids")] = ()
 
 
-class PlacementAsk(Ask):
-    """Where the art lies: its centre in slat mm, mm per outline unit, turned counter-clockwise."""
-
-    makes = Placement
-
-    x: Millimetres
-    y: Millimetres
-    scale: Annotated[float, Field(gt=0, lt=1e6, allow_inf_nan=False)]
-    rotation_deg: Annotated[float, Field(ge=-360, le=360, allow_inf_nan=False)] = 0.0
-    mirrored: bool = False
+PlacementAsk = asked(
+    Placement,
+    "PlacementAsk",
+    "Where the art lies: its centre in slat mm, mm per outline unit, turned counter-clockwise.",
+)
 
 
 class CutAsk(Ask):
@@ -50,7 +45,7 @@ class CutAsk(Ask):
 class TrialAsk(Ask):
     """A cut to be judged without keeping anything."""
 
-    placement: PlacementAsk | None = None
+    placement: PlacementAsk | None = None  # type: ignore[valid-type]
     change: CutAsk = CutAsk()
     largest: Annotated[
         bool, Field(description="lay it as large as fits, turned and mirrored as it would be without this")
@@ -66,26 +61,12 @@ class TrialAsk(Ask):
 Share = Annotated[float, Field(ge=0, le=1)]
 
 
+@asks(Wishes, without=("largest_mm", "least_mark_mm"))
 class WishesAsk(Ask):
     """How the file should be read."""
 
     makes = Wishes
 
-    shade: Annotated[
-        int, Field(ge=-3, le=3, description="less (−) or more (+) of the picture becomes art")
-    ] = 0
-    invert: Annotated[bool | None, Field(description="carve what is taken for the background")] = None
-    inks: Annotated[tuple[Annotated[int, Field(ge=0, le=64)], ...] | None, Field(max_length=64)] = None
-    way: Annotated[
-        Literal["solid", "parted", "drawn", "toned"] | None,
-        Field(
-            description="carved colours that meet: merged, parted by a line of wood, or drawn as lines; or dark parts"
-        ),
-    ] = None
-    page: Annotated[int, Field(ge=0, le=500)] = 0
-    piece: Annotated[
-        int | None, Field(ge=0, le=500, description="which file of an archive, a document or a message")
-    ] = None
     crop: Annotated[
         tuple[Share, ...] | None,
         Field(
@@ -94,9 +75,6 @@ class WishesAsk(Ask):
             description="the part of the page that is read: left, top, right, bottom as shares of it",
         ),
     ] = None
-    straighten: Annotated[
-        bool, Field(description="turn a crooked scan upright, make a sheet photographed at an angle square")
-    ] = False
 
 
 class UseArtworkAsk(Ask):

@@ -6,7 +6,8 @@ from typing import Annotated, Any
 
 from pydantic import Field
 
-from service.orders.limits import MINUTES, MOST_LINES, MOST_PIECES, MOST_SLATS
+from artwork.furniture import Minutes
+from service.orders.limits import MOST_LINES, MOST_PIECES, MOST_SLATS
 from service.orders.price_list import DEAREST, LONGEST_VALID, PriceEntry, PriceKind, Rounding
 from service.rest.requests.base import Ask, Digest, Id, Key, ShortText
 from service.rest.requests.cutting import ProofsAsk
@@ -57,7 +58,7 @@ class WantedSlatAsk(Ask):
     makes = WantedSlat
 
     slat_key: Key
-    minutes: Annotated[float, Field(ge=0, le=MINUTES[1], allow_inf_nan=False)] = 0.0
+    minutes: Minutes = 0.0
     personalised: bool = False
 
 

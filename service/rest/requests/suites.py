@@ -10,7 +10,7 @@ from pydantic import Field, StringConstraints
 
 from artwork.lettering.field import Field as TextField
 from service.orders.errors import FieldError, InvalidError
-from service.rest.requests.base import Ask, Id, Key, Millimetres, ShortText
+from service.rest.requests.base import Ask, Id, Key, ShortText, asked, value_of
 from service.rest.requests.cutting import PlacementAsk, SuiteShownAsk
 from service.usecases.suites import AcrossContent, NamesContent
 
@@ -35,14 +35,7 @@ class RuleAsk(Ask):
     ] = None
 
 
-class PlaceAsk(Ask):
-    """A rectangle on the slat, text running along its width."""
-
-    x: Millimetres
-    y: Millimetres
-    width: _Size
-    height: _Size
-    turn_deg: Annotated[float, Field(ge=-360, le=360, allow_inf_nan=False)] = 0.0
+PlaceAsk = asked(TextField, "PlaceAsk", "A rectangle on the slat, text running along its width.")
 
 
 class NamesAsk(Ask):
@@ -60,7 +53,10 @@ class NamesAsk(Ask):
         ),
     ] = ()
     headed: Annotated[bool, Field(description="the table's first row holds headings")] = True
-    place: Annotated[PlaceAsk | None, Field(description="none: the roomiest place of the slat")] = None
+    place: Annotated[
+        PlaceAsk | None,  # type: ignore[valid-type]
+        Field(description="none: the roomiest place of the slat"),
+    ] = None
     turn_deg: Annotated[
         float, Field(ge=-360, le=360, description="direction of reading where no place is given")
     ] = 0.0
@@ -79,7 +75,7 @@ class NamesAsk(Ask):
             table=table,
             columns=self.columns,
             headed=self.headed,
-            place=None if self.place is None else TextField(**self.place.model_dump()),
+            place=value_of(self.place),
             turn_deg=self.turn_deg,
         )
 
@@ -93,7 +89,8 @@ class AcrossAsk(Ask):
     reading_id: Annotated[Id, Field(description="of one of the order's files, read already")]
     slats: Annotated[tuple[Key, ...], Field(min_length=2, max_length=64)]
     placement: Annotated[
-        PlacementAsk | None, Field(description="in the piece's frame, mm; none: as large as fits")
+        PlacementAsk | None,  # type: ignore[valid-type]
+        Field(description="in the piece's frame, mm; none: as large as fits"),
     ] = None
     without_slivers: Annotated[bool, Field(description="leave out what the slats' edges cut too thin")] = (
         False
