@@ -27,7 +27,7 @@ Json = dict[str, Any]
 FROM_HERE = {"Sec-Fetch-Site": "same-origin"}
 
 
-_BODY: Json = {
+ORDER_BODY: Json = {
     "contact": {"name": "Imke Harrowdale", "email": "imke@quillfern.example"},
     "lines": [{"model_key": "longwalk-bench", "quantity": 2, "slats": ["back-centre"]}],
     "needed_by": "2027-05-01",
@@ -44,7 +44,7 @@ class Caller(httpx2.Client):
 
     def send_order_to(self, workshop: str, **changes: Any) -> Json:
         """As :meth:`send_order`, at another workshop's door."""
-        body = _BODY | changes
+        body = ORDER_BODY | changes
         return self.do("POST", f"/workshops/{workshop}/orders", json=body, status=201)
 
     def do(self, method: str, path: str, status: int = 200, **more: Any) -> Any:

@@ -1,4 +1,4 @@
-"""Messages to be sent: put out with the event, taken in hand by one postman at a time, marked when gone."""
+"""Messages to be sent: put out with the event, taken and handed over in one transaction, marked when gone."""
 
 from __future__ import annotations
 
@@ -21,8 +21,6 @@ from service.store.mail_tables import messages
 
 # Waits between tries; about three days in all, then a person has to look (common practice, no source).
 WAITS = tuple(timedelta(seconds=s) for s in (5, 30, 120, 600, 3600, *[6 * 3600] * 11))
-# How long a postman may hold a message; longer than a try can take.
-LEASE = timedelta(minutes=2)
 NOBODY_KNOWS = "the service ended while this was being sent: it may have gone or not"
 
 
@@ -126,10 +124,10 @@ def put_message(
 
 
 def take_due(connection: Connection, now: datetime) -> Message | None:
-    """Take the message that has waited longest in hand; nobody else gets it before the lease is over.
+    """The message that has waited longest; nobody else gets it before this transaction ends.
 
-    Needs a write transaction. Between processes on PostgreSQL a row that another one is taking is passed
-    over.
+    Between processes on PostgreSQL a row that another one has taken is passed over. The same transaction says what
+    became of it: :func:`mark_handed_over` or :func:`mark_not_sent`.
     """
     row = connection.execute(
         select(messages)
@@ -140,24 +138,20 @@ def take_due(connection: Connection, now: datetime) -> Message | None:
     ).one_or_none()
     if row is None:
         return None
-    attempts = row.attempts + 1
-    connection.execute(
-        update(messages).where(messages.c.id == row.id).values(due_at=now + LEASE, attempts=attempts)
-    )
     return Message(
         row.id, row.workshop_id, row.order_id, row.account_id, row.audience, row.kind,
-        json.loads(row.facts), row.created_at, attempts,
+        json.loads(row.facts), row.created_at, row.attempts + 1,
     )  # fmt: skip
 
 
-def mark_handed_over(connection: Connection, message_id: str) -> None:
+def mark_handed_over(connection: Connection, message: Message) -> None:
     """It is about to go, and will not be taken in hand again by itself whatever happens now.
 
     Whoever ends between this and its word on how it went leaves a message of which nobody knows whether it
     went. It counts as lost, for a person to look at: people are told once, not twice.
     """
-    handed = update(messages).where(messages.c.id == message_id)
-    connection.execute(handed.values(due_at=None, trouble=NOBODY_KNOWS))
+    handed = update(messages).where(messages.c.id == message.id)
+    connection.execute(handed.values(due_at=None, trouble=NOBODY_KNOWS, attempts=message.attempts))
 
 
 def mark_sent(connection: Connection, message_id: str, now: datetime) -> None:
@@ -175,5 +169,7 @@ def mark_not_sent(
     if not for_good and message.attempts <= len(WAITS):
         again = now + WAITS[message.attempts - 1]
     connection.execute(
-        update(messages).where(messages.c.id == message.id).values(due_at=again, trouble=trouble[:1000])
+        update(messages)
+        .where(messages.c.id == message.id)
+        .values(due_at=again, trouble=trouble[:1000], attempts=message.attempts)
     )

@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from datetime import datetime
+from email.message import EmailMessage
 from functools import partial
 from typing import Any, Protocol
 
@@ -97,13 +98,17 @@ class Postman:
 
     def deliver_due(self) -> int:
         """Try every message that is due, once; how many went."""
-        gone = 0
+        gone, last = 0, None
         while not self._rounds.ending.is_set():
-            with self._store.writing() as connection:
-                message = take_due(connection, self._clock.now())
-            if message is None:
+            taken = self._take(last)
+            last = None
+            if taken is None:
                 break
-            gone += self._deliver(message)
+            message, mail = taken
+            if mail is not None and self._send(message, mail):
+                gone, last = gone + 1, message.id
+        if last is not None:
+            self._mark_sent(last)
         return gone
 
     def _look(self) -> float:
@@ -113,38 +118,63 @@ class Postman:
     def _rest(self) -> float:
         return _QUIET_SECONDS if self._bells.reach_all else _EVERY_SECONDS
 
-    def _deliver(self, message: Message) -> bool:
-        now = self._clock.now()
+    def _take(self, last: str | None) -> tuple[Message, EmailMessage | None] | None:
+        """What is due, written and handed over; no mail where it cannot go, ``None`` where nothing is due.
+
+        Args:
+            last: the message that has just gone, which is marked in the same transaction.
+        """
+        message, now = None, self._clock.now()
         try:
             with self._store.writing() as connection:
+                if last is not None:
+                    mark_sent(connection, last, now)
+                message = take_due(connection, now)
+                if message is None:
+                    return None
                 addressed = self._directory(connection, message, now)
                 if addressed is None:
                     mark_not_sent(connection, message, "nobody to write to", now, for_good=True)
-                    return False
-            mail = _written(message, addressed)
-            with self._store.writing() as connection:
-                mark_handed_over(connection, message.id)
+                    return message, None
+                mail = _written(message, addressed)
+                mark_handed_over(connection, message)
+        except Exception as fault:
+            if last is not None:
+                self._mark_sent(last)
+            if message is None:
+                raise
+            self._note_fault(message, fault)
+            return message, None
+        return message, mail
+
+    def _send(self, message: Message, mail: EmailMessage) -> bool:
+        try:
             self._transport.send(mail)
         except NotSentError as trouble:
             # What the server said names whom it would not take; it stands in the message's row.
             _log.warning("mail %s (%s) did not go", message.id, message.kind)
             self._note(message, str(trouble), for_good=trouble.for_good)
             return False
-        except Exception as fault:  # noqa: BLE001 - see below
-            # A fault of ours in one message must not hold up the others behind it.
-            _log.exception("mail %s (%s) could not be written", message.id, message.kind)
-            self._note(message, f"{type(fault).__name__}: {fault}", for_good=False)
+        except Exception as fault:  # noqa: BLE001 - one message's trouble is not the others'
+            self._note_fault(message, fault)
             return False
-        with self._store.writing() as connection:
-            mark_sent(connection, message.id, self._clock.now())
         return True
+
+    def _mark_sent(self, message_id: str) -> None:
+        with self._store.writing() as connection:
+            mark_sent(connection, message_id, self._clock.now())
+
+    def _note_fault(self, message: Message, fault: Exception) -> None:
+        """A fault of ours in one message must not hold up the others behind it."""
+        _log.error("mail %s (%s) could not be written", message.id, message.kind, exc_info=fault)
+        self._note(message, f"{type(fault).__name__}: {fault}", for_good=False)
 
     def _note(self, message: Message, trouble: str, *, for_good: bool) -> None:
         with self._store.writing() as connection:
             mark_not_sent(connection, message, trouble, self._clock.now(), for_good=for_good)
 
 
-def _written(message: Message, addressed: Addressed) -> Any:
+def _written(message: Message, addressed: Addressed) -> EmailMessage:
     domain = addressed.sender[1].rpartition("@")[2]
     envelope = Envelope(addressed.to, addressed.sender, f"{message.id}@{domain}", message.created_at)
     with spoken(addressed.language):

@@ -7,6 +7,9 @@ from collections.abc import Callable
 
 from service.store.bells import Bells
 
+_APART_SECONDS = 0.1
+"""Between the end of one look and the next: what is rung for meanwhile is met by one look."""
+
 
 class Rounds:
     """Looks again and again, and outlives what goes wrong: the database may be away for a moment.
@@ -64,3 +67,4 @@ class Rounds:
                 except Exception:  # noqa: BLE001 - it is told, and the thread must outlive it
                     self._failed()
                     seconds = self._rest()
+                self.ending.wait(_APART_SECONDS)

@@ -15,10 +15,9 @@ from urllib.parse import urlsplit
 
 import httpx2
 
-from tests.parts.process import free_port
+from tests.parts.process import bound, free_port, processor_seconds
 from tests.running import API, FROM_HERE, Caller, art, carvings
 
-TICKS = os.sysconf("SC_CLK_TCK")
 HONEST = "127.0.0.1"
 """Attackers come from 127.0.0.66 and on: networks of their own."""
 
@@ -56,7 +55,7 @@ class Victim:
             cwd=tree, env=environ, stdout=self._log, stderr=self._log, check=True,
         )  # fmt: skip
         self.process = subprocess.Popen(
-            [sys.executable, "-m", "service.cli", "serve", "--seed"],
+            bound([sys.executable, "-m", "service.cli", "serve", "--seed"]),
             cwd=tree, env=environ, stdout=self._log, stderr=self._log, start_new_session=True,
         )  # fmt: skip
         end = time.monotonic() + 120
@@ -80,7 +79,7 @@ class Victim:
 
     def processor_seconds(self) -> float:
         """Of the service and every process it started."""
-        return sum(_ticks(pid) for pid in _family(self.process.pid)) / TICKS
+        return processor_seconds(self.process.pid)
 
     def settle(self, seconds: float = 60) -> None:
         """Wait until it has nothing to do."""
@@ -160,18 +159,3 @@ def going_on(works: Sequence) -> Iterator[None]:
         over.set()
         for thread in threads:
             thread.join(30)
-
-
-def _family(pid: int) -> list[int]:
-    children: list[int] = []
-    for task in Path(f"/proc/{pid}/task").glob("*/children"):
-        children += [int(child) for child in task.read_text().split()]
-    return [pid, *(each for child in children for each in _family(child))]
-
-
-def _ticks(pid: int) -> int:
-    try:
-        fields = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
-    except OSError:
-        return 0
-    return sum(int(field) for field in fields[11:15])  # its own, and those of children that ended

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+import ctypes
 import importlib
+import signal
+import sys
 from pathlib import Path
 from typing import Any
 
 from tests.bench.harness import CASES, Case, process_peak_mb
+
+_PDEATHSIG = 1
+"""prctl(2): the signal a process gets when the thread that started it ends."""
 
 
 def load_cases() -> None:
@@ -16,7 +22,9 @@ def load_cases() -> None:
 
 
 def run(index: int, answer: Any) -> None:
-    """Child process: measures one case and sends its row."""
+    """Child process: measures one case and sends its row; where the bench is killed, it tidies up and ends."""
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit("bench: ended from outside"))
+    ctypes.CDLL(None).prctl(_PDEATHSIG, signal.SIGTERM, 0, 0, 0)
     load_cases()
     answer.send(row(CASES[index]))
 

@@ -32,6 +32,7 @@ from service.usecases.commands import LineContent, OrderContent, Upload
 from service.usecases.cutting import check_again
 from service.usecases.looking import get_order
 from tests.bench.harness import Measured, case
+from tests.parts.process import bound
 
 ROOT = Path(__file__).parents[2]
 PICKUPS = 100
@@ -160,7 +161,10 @@ def serving(folder: Path) -> Iterator[tuple[subprocess.Popen[bytes], float]]:
     command = [sys.executable, "-m", "service.cli", "serve", "--data", str(folder), "--port", str(port)]
     begun = time.perf_counter()
     process = subprocess.Popen(
-        command, cwd=ROOT, stderr=subprocess.DEVNULL, env={**os.environ, "SLATPROOF_LOG_LEVEL": "warning"}
+        bound(command),
+        cwd=ROOT,
+        stderr=subprocess.DEVNULL,
+        env={**os.environ, "SLATPROOF_LOG_LEVEL": "warning"},
     )
     try:
         while not _answers(port):

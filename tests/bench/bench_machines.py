@@ -9,7 +9,7 @@ import statistics
 import subprocess
 import tempfile
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
@@ -18,18 +18,21 @@ import httpx2
 import psycopg
 import sqlalchemy as sa
 
+from seeds.shop import load
 from service.orders.work import JobState
 from service.store.record_tables import jobs
 from tests.attack.attacks import wait_under_another_shops_flood
 from tests.attack.victim import Victim
 from tests.bench import bench_engine
 from tests.bench.harness import Measured, case
+from tests.bench.plain_caller import PlainCaller
 from tests.faults.rounds import sign_in
 from tests.load.idle import idle
 from tests.load.workers import compared
 from tests.parts.faulty_line import Trouble
+from tests.parts.process import processor_seconds
 from tests.parts.shape import DATABASE, Shape
-from tests.running import FROM_HERE, Caller, art, carvings, placed_order, revision
+from tests.running import API, FROM_HERE, ORDER_BODY, art, carvings, placed_order, revision
 
 ROOT = Path(__file__).parents[2]
 AWAY_SECONDS, READERS = 300.0, 24
@@ -176,9 +179,16 @@ def orders_a_second() -> Measured:
         rate = _in_turns(lambda _: _rush(shape, RUSH_ORDERS // RUSH_CALLERS)) * RUSH_ORDERS
         spent = {name: (seconds - before[name]) / RUSH_ORDERS for name, seconds in _processor(shape).items()}
         floor = _in_turns(_BareRows(shape).put) * RUSH_ORDERS
-    told = ", ".join(f"{name} {seconds * 1e3:.1f}" for name, seconds in spent.items())
-    note = f"processor time per order, ms: {told}; load average {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores"
+    note = f"processor time per order, ms: {_told(spent)}; {_load()}"
     return Measured(rate, floor, figure=rate, unit="/s", note=note)
+
+
+def _told(spent: Mapping[str, float]) -> str:
+    return ", ".join(f"{name} {seconds * 1e3:.1f}" for name, seconds in spent.items())
+
+
+def _load() -> str:
+    return f"load average {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores"
 
 
 def _in_turns(each: Callable[[int], None]) -> float:
@@ -190,9 +200,9 @@ def _in_turns(each: Callable[[int], None]) -> float:
 
 
 def _rush(shape: Shape, many: int) -> None:
-    with Caller(base_url=shape.url, timeout=60, headers=FROM_HERE) as visitor:
+    with PlainCaller(shape.url, FROM_HERE) as visitor:
         for _ in range(many):
-            visitor.send_order()
+            visitor.post(f"{API}/workshops/{load().key}/orders", ORDER_BODY)
 
 
 class _BareRows:
@@ -218,14 +228,13 @@ class _BareRows:
 
 def _processor(shape: Shape) -> dict[str, float]:
     """Seconds of a processor that each part has had."""
-    of = {
-        "web replicas": [part.pid for part in shape.webs],
-        "worker": [part.pid for part in shape.workers],
-        "database": bench_engine._children(shape.database.part.pid),
-        "callers": [os.getpid()],
+    here = os.times()
+    return {
+        "web replicas": sum(processor_seconds(part.pid) for part in shape.webs),
+        "worker": sum(processor_seconds(part.pid) for part in shape.workers),
+        "database": processor_seconds(shape.database.part.pid),
+        "callers": here.user + here.system,
     }
-    tick = os.sysconf("SC_CLK_TCK")
-    return {name: sum(map(bench_engine._ticks, pids)) / tick for name, pids in of.items()}
 
 
 @case(issue=22, name="two workers to one", n="60 scans", target=1.75, sense="at least")
@@ -234,8 +243,7 @@ def two_workers() -> Measured:
     with tempfile.TemporaryDirectory(prefix="slatproof-bench-") as home:
         found = compared(Path(home))
     rates, ratio = found["work_per_second"], found["two_to_one"]
-    note = f"load average {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores"
-    return Measured(rates["2"], rates["1"], figure=ratio, unit="/s", note=note)
+    return Measured(rates["2"], rates["1"], figure=ratio, unit="/s", note=_load())
 
 
 @case(issue=22, name="two replicas to one, queue page", n=f"{LOOKERS} lookers", target=1.6, sense="at least")
@@ -247,28 +255,38 @@ def two_replicas() -> Measured:
             with client:
                 client.do("POST", f"/orders/{order['id']}/submission", headers=revision(order))
         maker = sign_in(shape.url)
-        seen: dict[int, list[float]] = {1: [], 2: []}
+        seen: dict[int, list[tuple[float, dict[str, float]]]] = {1: [], 2: []}
         for _ in range(3):
-            for count, rates in seen.items():
-                rates.append(_pages_a_second(shape.web_urls[:count], maker))
-    one, two = (statistics.median(seen[count]) for count in seen)
-    note = f"load average {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores"
+            for count, rounds in seen.items():
+                rounds.append(_looked(shape, shape.web_urls[:count], maker))
+    one, two = (statistics.median(rate for rate, _ in seen[count]) for count in seen)
+    spent = "; ".join(f"by {count}: {_told(min(rounds, key=_whole)[1])}" for count, rounds in seen.items())
+    note = f"processor time per page, ms, {spent}; {_load()}"
     return Measured(two, one, figure=two / one, unit="/s", note=note)
 
 
-def _pages_a_second(urls: Sequence[str], maker: dict[str, str]) -> float:
-    end = time.perf_counter() + LOOK_SECONDS
+def _whole(found: tuple[float, dict[str, float]]) -> float:
+    return sum(found[1].values())
+
+
+def _looked(shape: Shape, urls: Sequence[str], maker: dict[str, str]) -> tuple[float, dict[str, float]]:
+    """Pages a second, and processor time per page."""
+    before, began = _processor(shape), time.perf_counter()
+    end = began + LOOK_SECONDS
+    headers = {"Cookie": "; ".join(f"{name}={value}" for name, value in maker.items())}
 
     def look(caller: int) -> int:
-        with httpx2.Client(base_url=urls[caller % len(urls)], cookies=maker, timeout=60) as looker:
-            return sum(1 for _ in iter(lambda: time.perf_counter() < end and _looked(looker), False))
+        many = 0
+        with PlainCaller(urls[caller % len(urls)], headers) as looker:
+            while time.perf_counter() < end:
+                looker.get("/bench?show=clients")
+                many += 1
+        return many
 
     with ThreadPoolExecutor(LOOKERS) as lookers:
-        return sum(lookers.map(look, range(LOOKERS))) / LOOK_SECONDS
-
-
-def _looked(looker: httpx2.Client) -> bool:
-    return looker.get("/bench", params={"show": "clients"}).raise_for_status().is_success
+        pages = sum(lookers.map(look, range(LOOKERS)))
+    rate = pages / (time.perf_counter() - began)
+    return rate, {name: (after - before[name]) / pages for name, after in _processor(shape).items()}
 
 
 @case(issue=22, name="statements a second while nobody acts", n="2 workers, 20 listeners", target=20)

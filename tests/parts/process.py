@@ -14,6 +14,13 @@ LONGEST_START = 60.0
 LONGEST_STOP = 20.0
 
 
+def bound(command: Sequence[str]) -> list[str]:
+    """The same command, which the kernel ends when the thread that starts it ends, however that ended (prctl(2),
+    PR_SET_PDEATHSIG): nothing of ours stays behind where whoever would stop it was killed.
+    """
+    return ["setpriv", "--pdeathsig", "KILL", "--", *command]
+
+
 class Part:
     """A process with a log of its own; may be started again after it ended."""
 
@@ -45,7 +52,7 @@ class Part:
         """Start it; its output goes to the end of its log."""
         with self.log.open("ab") as out:
             self._process = subprocess.Popen(
-                self.command,
+                bound(self.command),
                 stdout=out,
                 stderr=subprocess.STDOUT,
                 env=os.environ | self._environ,
@@ -111,3 +118,14 @@ def listens(port: int) -> bool:
     with socket.socket() as probe:
         probe.settimeout(1)
         return probe.connect_ex(("127.0.0.1", port)) == 0
+
+
+def processor_seconds(pid: int) -> float:
+    """Of a process and every process it started, those that ended and were waited for among them; 0 once it is gone."""
+    try:
+        fields = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
+        children = [task.read_text().split() for task in Path(f"/proc/{pid}/task").glob("*/children")]
+    except OSError:
+        return 0.0
+    own = sum(int(field) for field in fields[11:15]) / os.sysconf("SC_CLK_TCK")
+    return own + sum(processor_seconds(int(child)) for each in children for child in each)

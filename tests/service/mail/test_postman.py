@@ -101,16 +101,26 @@ def test_one_message_that_cannot_be_written_holds_nobody_up(store, clock, catche
     assert good.sent_at
 
 
-def test_a_message_in_hand_is_nobody_elses_until_the_lease_ends(store, clock):
+def test_a_message_is_due_again_at_once_where_its_postman_ended_before_it_went(store, clock):
     put(store, clock)
-    with store.writing() as connection:
-        assert outbox.take_due(connection, clock.now()) is not None
-    with store.writing() as connection:
-        assert outbox.take_due(connection, clock.now()) is None
-    clock.pass_by(minutes=3)  # its postman was killed
+    with pytest.raises(ZeroDivisionError), store.writing() as connection:
+        outbox.mark_handed_over(connection, outbox.take_due(connection, clock.now()))
+        raise ZeroDivisionError
     with store.writing() as connection:
         again = outbox.take_due(connection, clock.now())
-    assert again and again.attempts == 2
+    assert again and again.attempts == 1
+
+
+def test_several_go_in_one_round_and_each_is_marked_whatever_the_next_one_meets(
+    store, clock, catcher, postman
+):
+    put(store, clock, "a")
+    clock.pass_by(seconds=1)
+    put(store, clock, "b", to="imke@quillfern.example\r\nBcc: x@evil.example")
+    assert postman.deliver_due() == 1
+    first, second = rows(store)
+    assert first.sent_at == clock.now() and first.trouble == ""
+    assert (second.sent_at, second.attempts) == (None, 1) and second.due_at > clock.now()
 
 
 def test_a_message_that_was_being_sent_when_the_service_ended_is_not_sent_again(store, clock, catcher):
