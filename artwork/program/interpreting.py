@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import replace
 from math import dist, isnan, nan
 
@@ -11,6 +11,7 @@ import numpy as np
 
 from artwork.program.arcs import RADII_AGREE, Arc, by_centre, by_radius
 from artwork.program.codes import AXES, GROUPS, check_codes, name_of
+from artwork.program.drilling import begin, heights, pecks
 from artwork.program.moves import Moves, Noticed, Offsets, Point, Program, ProgramError
 from artwork.program.state import NOWHERE, State, unknown
 from artwork.program.words import LONGEST_LINE, Line, without_comments, words
@@ -18,7 +19,6 @@ from artwork.program.words import LONGEST_LINE, Line, without_comments, words
 MOST_MOVES = 2_000_000
 MOST_BYTES = 50_000_000
 MM_PER_INCH = 25.4
-MOST_REPEATS = 10_000
 """Of one drill cycle on a line (L)."""
 _NO_AXES = [None, None, None]
 _BIT_WORDS = re.compile(r"bit|tool|mill|v-?\s?carve|°|deg", re.IGNORECASE)
@@ -303,51 +303,26 @@ class _Reader:
         state = self.state
         if unknown(state.at):
             raise ProgramError("unknown-place", "it drills from a place that is not known.", line.number)
-        state.cycle |= {letter: line.numbers[letter] for letter in "zrqp" if letter in line.numbers}
-        repeats = line.numbers.get("l", 1.0)
-        if repeats != round(repeats) or not 1 <= repeats <= MOST_REPEATS:
-            raise ProgramError("cycle", "L must be a whole number above 0.", line.number, "L")
-        if "z" not in state.cycle or "r" not in state.cycle:
-            raise ProgramError("cycle", "a drill cycle needs Z and R.", line.number)
-        for _ in range(round(repeats)):
+        for _ in range(begin(state, line)):
             self._drill_once(line)
 
     def _drill_once(self, line: Line) -> None:
-        state, cycle = self.state, self.state.cycle
-        before = state.at[2]
-        shift = self.offsets.get(state.offset, (0.0, 0.0, 0.0))[2]
-        base = shift if state.absolute else before
-        clear = cycle["r"] * state.unit + base
-        low = cycle["z"] * state.unit + (base if state.absolute else clear)
-        if clear < low:
-            raise ProgramError("cycle", "R lies below Z.", line.number, "R")
+        state, before = self.state, self.state.at[2]
+        clear, low = heights(state, self.offsets.get(state.offset, (0.0, 0.0, 0.0))[2], line.number)
         flat = {letter: line.numbers[letter] for letter in "xy" if letter in line.numbers}
         x, y, _ = self._target(replace(line, numbers=flat))
         if before < clear:
             self._go((*state.at[:2], clear), line.number, rapid=True)
         self._go((x, y, state.at[2]), line.number, rapid=True)
         self._go((x, y, clear), line.number, rapid=True)
-        for depth in self._pecks(clear, low, line):
+        for depth in pecks(state, clear, low, line.number):
             self._go((x, y, depth), line.number, rapid=False)
             if state.motion == 830 and depth > low:
                 self._go((x, y, clear), line.number, rapid=True)
         if state.motion == 820:
-            self.dwell += cycle.get("p", 0.0)
+            self.dwell += state.cycle.get("p", 0.0)
         top = clear if state.return_to_r else max(before, clear)
         self._go((x, y, top), line.number, rapid=True)
-
-    def _pecks(self, clear: float, low: float, line: Line) -> Iterator[float]:
-        step = self.state.cycle.get("q", 0.0) * self.state.unit
-        if self.state.motion != 830:
-            yield low
-            return
-        if step <= 0:
-            raise ProgramError("cycle", "G83 needs Q, above 0.", line.number, "Q")
-        depth = clear - step
-        while depth > low:
-            yield depth
-            depth -= step
-        yield low
 
     # the end
 

@@ -68,13 +68,15 @@ def scrub(place: Place, spare: Blobs | None = None) -> tuple[int, tuple[Hurt, ..
             if next(art.named_blobs(connection, [digest]), None) is None:
                 continue  # erased meanwhile
             what, touched = _touches(connection, digest)
-        healed = spare is not None and _heal(place.blobs, spare, digest)
+        healed = spare is not None and patiently(partial(_heal, place.blobs, spare, digest))
         found.append(Hurt(digest, how, what, touched, healed))
     return len(named), tuple(found)
 
 
 def unsound_archives(place: Place, keys: Collection[bytes]) -> Iterator[str]:
-    """Every archive kept that is not what this program makes of what it holds, in words.
+    """Every archive kept that is not what this program makes of what it holds, in words. BlobsAwayError.
+
+    A place that is away is waited for.
 
     Args:
         place: where.
@@ -86,14 +88,22 @@ def unsound_archives(place: Place, keys: Collection[bytes]) -> Iterator[str]:
         ).all()
     for row in kept:
         with tempfile.NamedTemporaryFile(suffix=".zip") as file:
-            try:
-                file.writelines(pieces(place.blobs, row.archive, 0, row.size))
-            except (BlobMissingError, BlobDamagedError):
+            path = Path(file.name)
+            if not patiently(partial(_read_into, path, place.blobs, row.archive, row.size)):
                 continue  # told among the hurt files
-            file.flush()
-            verdict = verify(Path(file.name), keys)
+            verdict = verify(path, keys)
         if not verdict.sound:
             yield f"batch {row.id}: {'; '.join(verdict.problems)}"
+
+
+def _read_into(path: Path, blobs: Blobs, digest: str, size: int) -> bool:
+    """Put a file's bytes there, from the beginning however often it is tried; whether there were any."""
+    try:
+        with path.open("wb") as file:
+            file.writelines(pieces(blobs, digest, 0, size))
+    except (BlobMissingError, BlobDamagedError):
+        return False
+    return True
 
 
 def _heal(blobs: Blobs, spare: Blobs, digest: str) -> bool:

@@ -39,8 +39,8 @@ _AT_BENCH = ("bench", "settings")
 """Folders of templates that only makers and helpers see."""
 _BENCH_VIEWS = frozenset({
     "approving", "batches", "bench", "bench_looking", "boards", "first_hour", "items", "machine", "marks",
-    "new_models", "outcomes", "prices", "programs", "queue", "second_step", "settings", "shop_settings",
-    "test_boards", "today", "wellness",
+    "model_settings", "new_models", "outcomes", "prices", "programs", "queue", "second_step", "settings",
+    "shop_settings", "test_boards", "today", "wellness",
 })  # fmt: skip
 """Modules of pages that only they see."""
 _SHEETS = "batches"

@@ -28,6 +28,7 @@ from service.pages import (
     lists,
     machine,
     marks,
+    model_settings,
     new_models,
     outcomes,
     own_workshops,
@@ -136,6 +137,7 @@ def _routes(operations: InProcess) -> list[BaseRoute]:
         *new_models.ROUTES,
         *first_hour.ROUTES,
         *shop_settings.ROUTES,
+        *model_settings.ROUTES,
         *webhooks.ROUTES,
         *wellness.ROUTES,
     ):

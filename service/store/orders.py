@@ -16,10 +16,11 @@ from service.orders.site import OrderKind
 from service.orders.states import CarvingState, OrderState
 from service.orders.texts import words_of
 from service.store.bells import order_topic, tell
+from service.store.numbering import take_numbers
 from service.store.rows import CARVINGS, LINES, ORDERS
 from service.store.sharing import asked_once
 from service.store.suite_tables import suite_parts
-from service.store.tables import artworks, carvings, counters, lines, order_words, orders, proofs, workshops
+from service.store.tables import artworks, carvings, lines, order_words, orders, proofs, workshops
 from service.store.tenant_scope import TenantScope
 
 _PROVISIONAL = 2**31 - 1
@@ -29,12 +30,6 @@ _ACTIVITY = select(orders.c.activity).where(
     orders.c.id == bindparam("order"), orders.c.workshop_id == bindparam("workshop")
 )
 
-_ONE_UP = (
-    update(counters)
-    .where(counters.c.workshop_id == bindparam("workshop"))
-    .values(orders=counters.c.orders + 1)
-    .returning(counters.c.orders)
-)
 _SET_NUMBER = update(orders).where(orders.c.id == bindparam("order")).values(number=bindparam("given"))
 
 
@@ -93,7 +88,7 @@ def give_number(connection: Connection, order: Order, bare: bool = False) -> Ord
     """
     numbered = order
     if order.kind is OrderKind.ORDER:
-        number = int(connection.execute(_ONE_UP, {"workshop": order.workshop_id}).scalar_one())
+        (number,) = take_numbers(connection, "orders", order.workshop_id)
         connection.execute(_SET_NUMBER, {"order": order.id, "given": number})
         numbered = replace(order, number=number)
     if bare:

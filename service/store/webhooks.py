@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, bindparam, delete, func, insert, select, update
+from sqlalchemy import ColumnElement, Connection, delete, func, insert, select, update
 
 from service.orders.ids import new_id
 from service.orders.webhooks import SECRET_PREFIX, Delivery, DeliveryState, Event, Webhook
@@ -14,6 +14,7 @@ from service.store.at_last import at_last
 from service.store.bells import EVENTS, events_topic, tell
 from service.store.counting import count_of
 from service.store.mapping import AnyRow, Rows
+from service.store.numbering import take_numbers
 from service.store.tables import counters
 from service.store.vault import vault_of
 from service.store.webhook_tables import deliveries, events, webhooks
@@ -25,14 +26,6 @@ HELD = timedelta(minutes=1)
 _DELIVERIES = Rows(Delivery)
 
 
-_TAKE_NUMBERS = (
-    update(counters)
-    .where(counters.c.workshop_id == bindparam("workshop"))
-    .values(events=counters.c.events + bindparam("many"))
-    .returning(counters.c.events)
-)
-
-
 def append_event(connection: Connection, workshop_id: str, event: Event) -> None:
     """Have an event written at the transaction's end."""
     at_last(connection, _write_events, workshop_id, event)
@@ -40,12 +33,10 @@ def append_event(connection: Connection, workshop_id: str, event: Event) -> None
 
 def _write_events(connection: Connection, workshop_id: str, new: Sequence[Event]) -> None:
     """Write events; their numbers are taken here, in this transaction, so numbers are committed in their order."""
-    asked = {"workshop": workshop_id, "many": len(new)}
-    last: int = connection.execute(_TAKE_NUMBERS, asked).scalar_one()
-    first = last - len(new) + 1
+    numbers = take_numbers(connection, "events", workshop_id, len(new))
     rows = [
         {**vars(event), "workshop_id": workshop_id, "number": number, "data": dict(event.data)}
-        for number, event in enumerate(new, first)
+        for number, event in zip(numbers, new, strict=True)
     ]
     connection.execute(insert(events), rows)
     tell(connection, events_topic(workshop_id))

@@ -33,6 +33,7 @@ from service.work import programs
 from service.work.cage import messages
 from service.work.cage.confinement import Confined
 from service.work.cage.template import CagedProcess, Template, TemplateGoneError
+from service.work.places import Place, Places
 
 R = TypeVar("R")
 log = logging.getLogger("slatproof")
@@ -69,19 +70,6 @@ class Limits:
 
 class UncagedError(Exception):
     """This machine cannot shut in what reads strangers' files, and the settings ask for it."""
-
-
-@dataclass(eq=False)
-class _Place:
-    """One process and what it has in hand; used by one caller at a time."""
-
-    process: CagedProcess | None = None
-    tasks: int = 0
-    holds: str | None = None
-    whose: str | None = None
-    used_at: float = 0.0
-    taken: bool = False
-    for_drawing: bool = False
 
 
 @dataclass(frozen=True)
@@ -127,12 +115,10 @@ class Processes:
         for_drawing: int = 0,
     ) -> None:
         """With so many places for everything, and more that only pictures are drawn in."""
-        self._places = [_Place() for _ in range(places)]
-        self._places += [_Place(for_drawing=True) for _ in range(for_drawing)]
+        self._places = Places(places, for_drawing)
         self._limits = limits
         self._idle_seconds = idle_seconds
         self._cage = cage
-        self._free = threading.Condition()
         self._templates = threading.Lock()
         self._template: Template | None = None
         self._stopped = False
@@ -140,12 +126,12 @@ class Processes:
 
     def warm(self) -> None:
         """Start the first process now, so that the first caller does not wait for what it loads. UncagedError."""
-        place = self._take(None, None)
+        place = self._places.take(None, None)
         try:
             if place.process is None:
                 self._start(place)
         finally:
-            self._give_back(place)
+            self._places.give_back(place)
 
     def run(
         self,
@@ -181,7 +167,7 @@ class Processes:
             ComputeFaultError: the function raised anything but a EngineError.
             TooManyError: no place became free within ``wait``.
         """
-        place = self._take(about, wait, whose=whose, drawing=drawing)
+        place = self._places.take(about, wait, whose=whose, drawing=drawing)
         usual = self._limits
         longest = (seconds or usual.seconds) * (_GENTLE_PATIENCE if gentle else 1)
         how = _How(longest, cpu_seconds or usual.cpu_seconds, gentle=gentle, alone=stranger or gentle)
@@ -204,11 +190,10 @@ class Processes:
         Raises:
             EngineError, ComputeFaultError: as :meth:`run`, for the first call that ends so; later ones are given up.
         """
-        usual_places = sum(not place.for_drawing for place in self._places)
-        at_once = max(usual_places - 1, 1)
+        at_once = max(self._places.usual - 1, 1)
 
         def one(call: tuple[Any, ...]) -> R:
-            place = self._take(None, None, leave=usual_places - at_once)
+            place = self._places.take(None, None, leave=self._places.usual - at_once)
             usual = _How(self._limits.seconds, self._limits.cpu_seconds)
             return self._run_at(place, partial(function, *call), usual)
 
@@ -225,18 +210,18 @@ class Processes:
                 for future in ahead:
                     future.cancel()
 
-    def _run_at(self, place: _Place, work: partial[R], how: _How) -> R:
+    def _run_at(self, place: Place, work: partial[R], how: _How) -> R:
         try:
             return self._run(place, work, how)
         finally:
             if how.alone:
                 self._drop(place)
-            self._give_back(place)
+            self._places.give_back(place)
 
     def stop(self) -> None:
         """End every process, at once."""
         self._stopped = True
-        for place in self._places:
+        for place in self._places.every:
             self._drop(place)
         with self._templates:
             if self._template is not None:
@@ -245,58 +230,11 @@ class Processes:
 
     def rest(self) -> None:
         """End processes that nobody used for a while, all but the first; call this now and then."""
-        for place in self._places[1:]:
-            with self._free:
-                idle = not place.taken and time.monotonic() - place.used_at > self._idle_seconds
-                if not idle or place.process is None:
-                    continue
-                place.taken = True
+        for place in self._places.idle(self._idle_seconds):
             self._drop(place)
-            self._give_back(place)
+            self._places.give_back(place)
 
-    def _take(
-        self,
-        about: str | None,
-        wait: float | None,
-        leave: int = 0,
-        whose: str | None = None,
-        *,
-        drawing: bool = False,
-    ) -> _Place:
-        """A place for one computation, once more than ``leave`` of them are free. TooManyError."""
-        deadline = None if wait is None else time.monotonic() + wait
-        with self._free:
-            while True:
-                free = [place for place in self._places if not place.taken and place.for_drawing <= drawing]
-                if len(free) > leave and self._may_have_more(whose):
-                    place = min(free, key=lambda place: self._preference(place, about))
-                    place.taken = True
-                    place.whose = whose
-                    place.holds = about
-                    return place
-                left = None if deadline is None else deadline - time.monotonic()
-                if left is not None and left <= 0:
-                    raise TooManyError(retry_after=5.0)
-                self._free.wait(left)
-
-    def _may_have_more(self, whose: str | None) -> bool:
-        usual = [place for place in self._places if not place.for_drawing]
-        in_hand = sum(place.taken and place.whose == whose for place in usual)
-        return whose is None or in_hand < max(len(usual) // 2, 1)
-
-    @staticmethod
-    def _preference(place: _Place, about: str | None) -> tuple[bool, bool, bool, float]:
-        """What holds the work in hand first, then a place that nobody but pictures may take."""
-        known = about is None or place.holds != about
-        return (known, not place.for_drawing, place.process is None, -place.used_at)
-
-    def _give_back(self, place: _Place) -> None:
-        with self._free:
-            place.taken = False
-            place.used_at = time.monotonic()
-            self._free.notify_all()  # those who leave a place to others may not be the ones who can go on
-
-    def _run(self, place: _Place, work: partial[R], how: _How) -> R:
+    def _run(self, place: Place, work: partial[R], how: _How) -> R:
         try:
             return self._once(place, work, how)
         except _EndedError:  # perhaps killed for want of memory that others took: the file is not blamed yet
@@ -310,7 +248,7 @@ class Processes:
                 "Save it afresh from the program that drew it, as SVG or PNG, and send that.",
             ) from ended
 
-    def _once(self, place: _Place, work: partial[R], how: _How) -> R:
+    def _once(self, place: Place, work: partial[R], how: _How) -> R:
         """Run it in the place's process. _Ended: that ended, or answered what is no answer."""
         if place.tasks >= _TASKS_PER_PROCESS:
             self._drop(place)
@@ -362,7 +300,7 @@ class Processes:
             limit = math.ceil(used + seconds)
             resource.prlimit(pid, resource.RLIMIT_CPU, (limit, resource.RLIM_INFINITY))
 
-    def _start(self, place: _Place) -> CagedProcess:
+    def _start(self, place: Place) -> CagedProcess:
         for again in (False, True):
             template = self._template_now(fresh=again)
             try:
@@ -394,7 +332,7 @@ class Processes:
             log.warning("what reads strangers' files is not shut in whole", extra={"lacks": confined.lacks})
         self._told = True
 
-    def _status(self, place: _Place) -> int:
+    def _status(self, place: Place) -> int:
         """How the place's process ended, by itself."""
         process, place.process, place.holds = place.process, None, None
         template = self._template
@@ -404,7 +342,7 @@ class Processes:
         process.channel.close()
         return status
 
-    def _drop(self, place: _Place) -> None:
+    def _drop(self, place: Place) -> None:
         process, place.process = place.process, None
         place.holds = None
         template = self._template

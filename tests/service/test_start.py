@@ -6,8 +6,8 @@ import subprocess
 import sys
 from pathlib import Path
 
-from service.cli import _server
 from service.root import build
+from service.server import server_of
 from service.settings import Settings
 
 USUAL_IDLE_SECONDS = 60
@@ -35,5 +35,5 @@ def test_putting_a_service_together_loads_none_of_the_large_libraries():
 
 def test_a_proxy_lets_go_of_an_idle_connection_before_the_service_does(tmp_path):
     """Else the service closes one on which a request is just under way, and nobody answers that."""
-    config = _server(build(Settings(data=tmp_path))).config
+    config = server_of(build(Settings(data=tmp_path))).config
     assert config.timeout_keep_alive > USUAL_IDLE_SECONDS
