@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 
-from service import cli
+from service import cli, server
 from service.listening import PortError, first_step, listen, port_of
 from service.settings import Settings
 
@@ -122,14 +122,14 @@ def test_ctrl_c_where_python_drops_exceptions_ends_it_too(tmp_path, monkeypatch,
             os.kill(os.getpid(), signal.SIGINT)
             time.sleep(1)  # the signal's handler runs here, if not before
 
-    ready = cli._ready
+    ready = server.ready
 
     def interrupted(settings):
         service = ready(settings)
         Cleared()
         return service
 
-    monkeypatch.setattr(cli, "_ready", interrupted)
+    monkeypatch.setattr(server, "ready", interrupted)
     monkeypatch.setattr(sys, "unraisablehook", lambda _: None)
     assert cli.main(["serve", "--port", "0", "--data", str(tmp_path / "d")]) == cli.INTERRUPTED
     assert "Stopped." in capsys.readouterr().err

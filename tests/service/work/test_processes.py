@@ -16,6 +16,7 @@ import shapely
 
 from artwork.errors import EngineError
 from service.orders.errors import TooManyError
+from service.work.places import Places
 from service.work.processes import LOADED, Cage, ComputeFaultError, Limits, Processes
 
 HERE = Cage((*LOADED, __name__))
@@ -260,22 +261,20 @@ def test_a_picture_never_waits_behind_a_check():
     """With every other place taken a picture is drawn, and nothing but pictures is done in that place."""
     processes = Processes(1, Limits(memory=2 * 1024**3), cage=HERE, for_drawing=1)
     try:
-        held = processes._take(None, None)
+        held = processes._places.take(None, None)
         assert processes.run(add, 1, 2, wait=0.0, drawing=True) == 3
         with pytest.raises(TooManyError):
             processes.run(add, 1, 2, wait=0.0)
-        processes._give_back(held)
+        processes._places.give_back(held)
     finally:
         processes.stop()
 
 
 def test_nobody_has_more_than_half_of_the_places():
-    processes = Processes(4)
-    held = [processes._take(None, None, whose="order a") for _ in range(2)]
+    places = Places(4, 0)
+    held = [places.take(None, None, whose="order a") for _ in range(2)]
     with pytest.raises(TooManyError):
-        processes._take(None, 0.05, whose="order a")
-    other = processes._take(None, 0.05, whose="order b")
-    processes._give_back(held[0])
-    assert processes._take(None, 0.05, whose="order a") is held[0]
-    processes._give_back(other)
-    processes.stop()
+        places.take(None, 0.05, whose="order a")
+    places.take(None, 0.05, whose="order b")
+    places.give_back(held[0])
+    assert places.take(None, 0.05, whose="order a") is held[0]
