@@ -6,7 +6,6 @@ purpose, and mail addresses that come along in the words of an error are left ou
 
 from __future__ import annotations
 
-import json
 import logging
 import re
 import sys
@@ -14,8 +13,9 @@ from contextvars import ContextVar
 from datetime import UTC, datetime
 from typing import Any, TextIO
 
+from pydantic_core import to_json
+
 _MAIL_ADDRESS = re.compile(r"[^\s<>\"'(),;:@]+@[^\s<>\"'(),;:@]+")
-_JSON = json.JSONEncoder(ensure_ascii=False, default=str)
 _about: ContextVar[dict[str, str] | None] = ContextVar("about", default=None)
 
 
@@ -46,7 +46,7 @@ class JsonLines(logging.Formatter):
         }
         if record.exc_info:
             line["trace"] = self.formatException(record.exc_info)
-        text = _JSON.encode(line)
+        text = to_json(line, fallback=str).decode()
         return _MAIL_ADDRESS.sub("…@…", text) if "@" in text else text
 
 
@@ -75,6 +75,10 @@ def configure(level: str, stream: TextIO | None = None, *, for_people: bool = Fa
     if for_people and level == "info":
         level = "warning"
     logging.basicConfig(level=level.upper(), handlers=[handler], force=True)
+    # No line tells where in the code it was written, nor by which process: what is not told is not found out
+    # (https://docs.python.org/3/howto/logging.html#optimization).
+    logging._srcfile = None
+    logging.logThreads = logging.logProcesses = logging.logMultiprocessing = False
     logging.getLogger("httpx2").setLevel(
         logging.WARNING
     )  # pages calling the API in process: one line is enough

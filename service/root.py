@@ -297,6 +297,7 @@ def _application(service: Service) -> tuple[ASGIApp, Lazy]:
         settings.upload_limit,
         bells=service.database.bells,
         room=room,
+        at_hand=service.database.is_at_hand,
     )
     graph, reference = Lazy(lambda: _graph(pipeline)), Lazy(_reference)
     health = health_routes(pipeline, settings.metrics_token.get_secret_value())

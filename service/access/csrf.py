@@ -13,11 +13,12 @@ import hashlib
 import hmac
 import json
 import secrets
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import timedelta
 from urllib.parse import urlsplit
 
-from starlette.datastructures import Headers, MutableHeaders
+from starlette.datastructures import MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from service.access.resolve import COOKIE_CLIENT, COOKIE_SESSION, COOKIE_VISIT
@@ -26,6 +27,9 @@ SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS", "TRACE"})
 HOST_ONLY = "__Host-"
 WATCHED = frozenset({"/health/live", "/health/ready", "/metrics"})
 OUR_COOKIES = frozenset({COOKIE_SESSION, COOKIE_CLIENT, COOKIE_VISIT})
+_LOOKED_AT = frozenset(
+    {b"host", b"cookie", b"origin", b"authorization", b"sec-fetch-site", b"sec-fetch-dest"}
+)
 _PAD = 32
 _VISIT = timedelta(days=365)
 
@@ -54,7 +58,7 @@ def is_form_token(token: str, secret: str) -> bool:
     return hmac.compare_digest(mark, hmac.digest(secret.encode(), b"form", hashlib.sha256))
 
 
-def comes_from_here(headers: Headers, own_hosts: frozenset[str]) -> bool | None:
+def comes_from_here(headers: Mapping[str, str], own_hosts: frozenset[str]) -> bool | None:
     """Whether the browser says that the request comes from this site; ``None`` when nothing says anything.
 
     ``Sec-Fetch-Site`` cannot be set by a page's script. ``none`` is the person's own doing (address bar,
@@ -106,11 +110,11 @@ class CsrfGuard:
             return
         secure = self._secure or scope["scheme"] in {"https", "wss"}
         scope = _own_cookies(scope) if secure else scope
-        headers = Headers(scope=scope)
+        headers = told(scope, _LOOKED_AT)
         if not self._is_for_us(scope, headers):
             await _refuse(scope, receive, send, _OTHER_NAME)
             return
-        cookies = cookies_of(headers)
+        cookies = cookies_in(headers.get("cookie", ""))
         changes = scope["type"] == "websocket" or scope["method"] not in SAFE_METHODS
         if changes and not self._let_in(headers, cookies):
             await _refuse(scope, receive, send, _OTHER_SITE)
@@ -125,7 +129,7 @@ class CsrfGuard:
         send = _within_a_frame(send) if headers.get("sec-fetch-dest") == "iframe" else send
         await self._app(scope, receive, _with_visit(send, fresh, secure) if fresh else send)
 
-    def _let_in(self, headers: Headers, cookies: dict[str, str]) -> bool:
+    def _let_in(self, headers: Mapping[str, str], cookies: dict[str, str]) -> bool:
         has_cookie = COOKIE_SESSION in cookies or COOKIE_CLIENT in cookies
         here = comes_from_here(headers, self._own_hosts)
         if here is not None:
@@ -134,7 +138,7 @@ class CsrfGuard:
         # No browser of the last years sends neither header; a program does, and has no cookie of ours.
         return not has_cookie
 
-    def _is_for_us(self, scope: Scope, headers: Headers) -> bool:
+    def _is_for_us(self, scope: Scope, headers: Mapping[str, str]) -> bool:
         """Whether the request says it is for a name of this service; who watches it may ask by any."""
         if not self._hosts or scope["path"] in WATCHED:
             return True
@@ -204,14 +208,29 @@ def cookie(name: str, value: str, life: timedelta, *, secure: bool) -> str:
     return f"{name}={value}; Path=/; HttpOnly; SameSite=Lax; Max-Age={seconds}{flags}"
 
 
-def cookies_of(headers: Headers) -> dict[str, str]:
-    """Our cookies of a request; others are left alone."""
+def told(scope: Scope, names: frozenset[bytes]) -> dict[str, str]:
+    """Some headers of a request, looked for once; several of one name are one, as HTTP has it of cookies too."""
     found: dict[str, str] = {}
-    for header in headers.getlist("cookie"):
-        for part in header.split(";"):
-            name, sign, value = part.strip().partition("=")
-            if sign and name in OUR_COOKIES:
-                found[name] = value.strip('"')
+    for name, value in scope["headers"]:
+        if name in names:
+            key, text = name.decode("latin-1"), value.decode("latin-1")
+            between = "; " if name == b"cookie" else ", "
+            found[key] = f"{found[key]}{between}{text}" if key in found else text
+    return found
+
+
+def cookies_of(scope: Scope) -> dict[str, str]:
+    """Our cookies of a request; others are left alone."""
+    return cookies_in(told(scope, frozenset({b"cookie"})).get("cookie", ""))
+
+
+def cookies_in(header: str) -> dict[str, str]:
+    """Our cookies in a header ``Cookie``; others are left alone."""
+    found: dict[str, str] = {}
+    for part in header.split(";"):
+        name, sign, value = part.strip().partition("=")
+        if sign and name in OUR_COOKIES:
+            found[name] = value.strip('"')
     return found
 
 

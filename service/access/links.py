@@ -9,12 +9,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from sqlalchemy import Connection, insert, select, update
+from sqlalchemy import Connection, bindparam, insert, select, update
 
 from service.access.secrets import LINK, digest, new_secret
 from service.access.sessions import LinkGrant
 from service.orders.ids import new_id
 from service.store.access_tables import client_links
+from service.store.prepared import Prepared
 
 LIFE = timedelta(days=60)
 
@@ -64,15 +65,19 @@ def is_link_good(connection: Connection, link_id: str, token: str, now: datetime
     return grant is not None and grant.link_id == link_id
 
 
+# Asked with every request of a client's program, so built once.
+_LIVE = Prepared(
+    select(client_links.c.id, client_links.c.order_id, client_links.c.workshop_id).where(
+        client_links.c.token_hash == bindparam("this"),
+        client_links.c.revoked_at.is_(None),
+        client_links.c.expires_at > bindparam("now"),
+    )
+)
+
+
 def find_link(connection: Connection, token: str, now: datetime) -> LinkGrant | None:
     """The order a token opens; ``None`` for a wrong, expired or revoked one alike."""
-    row = connection.execute(
-        select(client_links.c.id, client_links.c.order_id, client_links.c.workshop_id).where(
-            client_links.c.token_hash == digest(token),
-            client_links.c.revoked_at.is_(None),
-            client_links.c.expires_at > now,
-        )
-    ).one_or_none()
+    row = _LIVE.one_or_none(connection, {"this": digest(token), "now": now})
     return None if row is None else LinkGrant(*row)
 
 

@@ -17,6 +17,7 @@ from sqlalchemy import Connection, bindparam, delete, insert, select, update
 from service.access.secrets import SESSION, digest, new_secret
 from service.orders.ids import new_id
 from service.store.access_tables import accounts, client_links, second_factors, session_links, sessions
+from service.store.prepared import Prepared
 from service.store.tables import workshops
 
 LONGEST = timedelta(days=30)
@@ -120,7 +121,7 @@ def open_account_session(connection: Connection, account_id: str, visitor: Visit
 
 
 # Asked with every request of a signed-in person, so built once.
-_LIVE_SESSION = (
+_LIVE_SESSION = Prepared(
     select(sessions.c.id, sessions.c.account_id, sessions.c.last_seen_at)
     .add_columns(accounts.c.workshop_id, accounts.c.name, accounts.c.email, accounts.c.role)
     .add_columns(second_factors.c.confirmed_at, workshops.c.second_step_required)
@@ -142,7 +143,7 @@ def find_account_session(connection: Connection, secret: str, now: datetime) -> 
     disabled.
     """
     given = {"secret": digest(secret), "now": now, "idle": now - IDLE}
-    row = connection.execute(_LIVE_SESSION, given).one_or_none()
+    row = _LIVE_SESSION.one_or_none(connection, given)
     if row is None:
         return None
     stale = now - row.last_seen_at >= _SEEN_EVERY
@@ -173,23 +174,26 @@ def open_client_session(
     return secret
 
 
+_LIVE_CLIENT_SESSION = Prepared(
+    select(sessions.c.id, client_links.c.id.label("link_id"), client_links.c.order_id)
+    .add_columns(client_links.c.workshop_id)
+    .join(session_links, session_links.c.session_id == sessions.c.id)
+    .join(client_links, client_links.c.id == session_links.c.link_id)
+    .where(
+        sessions.c.secret_hash == bindparam("secret"),
+        sessions.c.account_id.is_(None),
+        sessions.c.revoked_at.is_(None),
+        sessions.c.expires_at > bindparam("now"),
+        client_links.c.revoked_at.is_(None),
+        client_links.c.expires_at > bindparam("now"),
+    )
+    .order_by(client_links.c.created_at.desc())
+)
+
+
 def find_client_session(connection: Connection, secret: str, now: datetime) -> ClientSession | None:
     """The live client session of ``secret`` with the links it holds that are neither expired nor revoked."""
-    rows = connection.execute(
-        select(sessions.c.id, client_links.c.id.label("link_id"), client_links.c.order_id)
-        .add_columns(client_links.c.workshop_id)
-        .join(session_links, session_links.c.session_id == sessions.c.id)
-        .join(client_links, client_links.c.id == session_links.c.link_id)
-        .where(
-            sessions.c.secret_hash == digest(secret),
-            sessions.c.account_id.is_(None),
-            sessions.c.revoked_at.is_(None),
-            sessions.c.expires_at > now,
-            client_links.c.revoked_at.is_(None),
-            client_links.c.expires_at > now,
-        )
-        .order_by(client_links.c.created_at.desc())
-    ).all()
+    rows = _LIVE_CLIENT_SESSION.rows(connection, {"secret": digest(secret), "now": now})
     if not rows:
         return None
     return ClientSession(

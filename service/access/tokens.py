@@ -13,6 +13,7 @@ from service.orders.actors import Scope
 from service.orders.ids import new_id
 from service.store.access_tables import api_tokens, token_uses
 from service.store.metadata import Instant
+from service.store.prepared import Prepared
 
 _USED_EVERY = timedelta(minutes=5)
 _DAYS_LISTED = 90
@@ -146,7 +147,7 @@ def renew_token(
 def find_token(connection: Connection, secret: str, now: datetime) -> LiveToken | None:
     """The live token of ``secret``; ``None`` for a wrong, expired or revoked one alike."""
     this = digest(secret)
-    row = connection.execute(_FIND, {"this": this, "now": now}).one_or_none()
+    row = _FIND.one_or_none(connection, {"this": this, "now": now})
     if row is None:
         return None
     stale = row.last_used_at is None or now - row.last_used_at >= _USED_EVERY
@@ -165,17 +166,19 @@ def _opened_by(
 
 
 # Asked with every request of a site, so built once.
-_FIND = select(
-    api_tokens.c.id,
-    api_tokens.c.workshop_id,
-    api_tokens.c.scopes,
-    api_tokens.c.last_used_at,
-    api_tokens.c.token_hash,
-    api_tokens.c.test,
-).where(
-    _opened_by(bindparam("this"), bindparam("now", type_=Instant)),
-    api_tokens.c.revoked_at.is_(None),
-    api_tokens.c.expires_at.is_(None) | (api_tokens.c.expires_at > bindparam("now", type_=Instant)),
+_FIND = Prepared(
+    select(
+        api_tokens.c.id,
+        api_tokens.c.workshop_id,
+        api_tokens.c.scopes,
+        api_tokens.c.last_used_at,
+        api_tokens.c.token_hash,
+        api_tokens.c.test,
+    ).where(
+        _opened_by(bindparam("this"), bindparam("now", type_=Instant)),
+        api_tokens.c.revoked_at.is_(None),
+        api_tokens.c.expires_at.is_(None) | (api_tokens.c.expires_at > bindparam("now", type_=Instant)),
+    )
 )
 
 

@@ -76,6 +76,7 @@ class Pipeline:
         bells: ring for what happens in the database.
         room: for uploads that are taken in at once.
         kept: bodies of orders as last given.
+        at_hand: whether the store can be looked into at once, without waiting for a connection or another machine.
     """
 
     ctx: Context
@@ -86,6 +87,7 @@ class Pipeline:
     bells: Bells = field(default_factory=Bells)
     room: UploadLimiter = field(default_factory=lambda: UploadLimiter(8))
     kept: OrderCache = field(default_factory=OrderCache)
+    at_hand: Callable[[], bool] = field(default=lambda: False)
 
 
 @dataclass(frozen=True)
@@ -94,7 +96,7 @@ class Answer(Generic[B_co]):
 
     Attributes:
         body: a value of the type the operation gives.
-        written: the body as JSON already; ``body`` is then not looked at.
+        written: the body as JSON already; of ``body`` then only ``next`` is looked at.
         revision: of what the body shows, for its entity tag; ``None`` for things without one.
         location: address of what was made.
         tag: entity tag of what is written already; worked out where it is empty.
@@ -149,6 +151,7 @@ class Operation:
         name: stable identifier (OpenAPI's operationId).
         does: one sentence in the imperative.
         run: the handler; runs in a thread.
+        at_hand: its answer where all of it is known already, ``None`` where not; so quick that it needs no thread.
         query, ask: models of the query and of the JSON body.
         status: on success.
         file: content types of a file answer.
@@ -192,6 +195,7 @@ class Operation:
     more: str = ""
     at_rest: str = ""
     deprecated: Deprecated | None = None
+    at_hand: Callable[[Call], Answer[Any] | None] | None = None
     tag: str = ""
     gives: Any = field(init=False)
     conditional: bool = field(init=False)

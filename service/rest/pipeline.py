@@ -12,7 +12,6 @@ from collections.abc import Awaitable, Callable, Mapping
 from datetime import datetime
 from typing import Any, get_origin
 
-from anyio import to_thread
 from pydantic import ValidationError
 from sqlalchemy import Connection
 from sqlalchemy.exc import InterfaceError, OperationalError
@@ -20,16 +19,17 @@ from starlette.requests import HTTPConnection, Request
 from starlette.responses import Response
 
 from service import logs
-from service.access.csrf import cookies_of
+from service.access.csrf import cookies_in, told
 from service.access.networks import network_of
-from service.access.resolve import Means, Resolved, credentials_of, note_use, resolve
+from service.access.resolve import ORDER_HEADER, Means, Resolved, credentials_of, note_use, resolve
 from service.access.signed_addresses import PARAMETER
 from service.orders.actors import Actor, ShopSite, Visitor
 from service.orders.errors import ConflictError, DomainError, NotFoundError
 from service.rest import conditional, problems, receiving
 from service.rest.files import serve_blob, serve_bytes
+from service.rest.in_thread import in_thread
 from service.rest.meaning import meaning_of
-from service.rest.one_view import one_view
+from service.rest.one_view import one_view, sharing
 from service.rest.operation import Answer, Bytes, Call, Operation, Pipeline, Received
 from service.rest.raw_json import adapter, dump
 from service.rest.requests.base import Ask
@@ -53,6 +53,7 @@ _TAGGED = ("carving", "model", "bit", "order")
 """Parts of an address that name what has a revision of its own, the innermost first."""
 _SETTINGS = ("settings/machine", "settings/prices", "settings")
 _COUNTED = "slatproof_counted"
+_WHO = frozenset({b"authorization", b"cookie", ORDER_HEADER.encode()})
 NOBODY = Visitor(workshop_id="")
 log = logging.getLogger("slatproof.rest")
 
@@ -67,6 +68,7 @@ class BadRequestError(Exception):
 
 def endpoint(operation: Operation, pipeline: Pipeline) -> Endpoint:
     """The ASGI endpoint of one operation."""
+    glance = _glancing(operation, pipeline, operation.at_hand) if operation.at_hand else None
 
     async def respond(request: Request) -> Response:
         answered = await answer(request)
@@ -78,10 +80,12 @@ def endpoint(operation: Operation, pipeline: Pipeline) -> Endpoint:
 
     async def answer(request: Request) -> Response:
         try:
+            if glance is not None and pipeline.at_hand() and (ready := glance(request)) is not None:
+                return ready
             body: bytes | Received | None = None
             if operation.takes_file or operation.large:
                 # before the first byte of a large body: strangers' bytes are not taken in
-                await to_thread.run_sync(_known, operation, pipeline, request, limiter=pipeline.threads)
+                await in_thread(pipeline.threads, lambda: _known(operation, pipeline, request))
             if operation.takes_file:
                 whose = (
                     request.path_params.get("order", ""),
@@ -98,6 +102,30 @@ def endpoint(operation: Operation, pipeline: Pipeline) -> Endpoint:
             return problem_of(error)
 
     return respond
+
+
+def _glancing(
+    operation: Operation, pipeline: Pipeline, at_hand: Callable[[Call], Answer | None]
+) -> Callable[[Request], Response | None]:
+    """Answers at once, in the thread that serves all, what takes less than handing it to another thread would.
+
+    ``None`` where anything has to be written or worked out.
+    """
+    viewing, store = sharing(pipeline)
+
+    def glance(request: Request) -> Response | None:
+        try:
+            resolved = who_asks(viewing.ctx, request, workshop_in(operation, request), note=False)
+            if resolved.unwritten:
+                return None
+            call = understand(operation, viewing, request, None, resolved)
+            with wall.serving(call.actor.workshop_id):
+                answer = at_hand(call)
+            return None if answer is None else _json(operation, answer, request, again=False)
+        finally:
+            store.forget()
+
+    return glance
 
 
 def _known(operation: Operation, pipeline: Pipeline, request: Request) -> None:
@@ -121,7 +149,7 @@ def _resolved(operation: Operation, pipeline: Pipeline, request: Request) -> Res
 async def _work(
     operation: Operation, pipeline: Pipeline, request: Request, body: bytes | Received | None
 ) -> Response:
-    done = await to_thread.run_sync(_respond, operation, pipeline, request, body, limiter=pipeline.threads)
+    done = await in_thread(pipeline.threads, lambda: _respond(operation, pipeline, request, body))
     if isinstance(
         done, BlobFile
     ):  # read beside everything else: a store that hangs holds up nothing but files
@@ -259,7 +287,12 @@ def need_actor(resolved: Resolved) -> Actor:
 
 
 def who_asks(
-    ctx: Context, request: HTTPConnection, workshop_key: str | None, bearer: str | None = None
+    ctx: Context,
+    request: HTTPConnection,
+    workshop_key: str | None,
+    bearer: str | None = None,
+    *,
+    note: bool = True,
 ) -> Resolved:
     """Who a request or socket comes from; a visitor only where it names a workshop. Raises TooManyError.
 
@@ -268,10 +301,13 @@ def who_asks(
         request: what came in.
         workshop_key: of the workshop at whose public door it came in. Raises NotFoundError for an unknown one.
         bearer: an ``Authorization`` value that came another way than as a header.
+        note: write when they were last seen, where that is due.
     """
-    headers = {**request.headers, "authorization": bearer} if bearer else request.headers
+    headers = told(request.scope, _WHO)
+    if bearer:
+        headers["authorization"] = bearer
     address = own_address_of(ctx, request)
-    credentials = credentials_of(headers, cookies_of(request.headers), address)
+    credentials = credentials_of(headers, cookies_in(headers.get("cookie", "")), address)
     now = ctx.clock.now()
     with ctx.store.reading() as connection:
         place = None if workshop_key is None else _workshop_of(connection, workshop_key)
@@ -280,7 +316,7 @@ def who_asks(
         raise NotFoundError("workshop")
     if isinstance(resolved.actor, ShopSite):
         _count(ctx, request, resolved.actor, now)
-    if resolved.unwritten:
+    if note and resolved.unwritten:
         _note_use(ctx, resolved, now)
     return resolved
 

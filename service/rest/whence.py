@@ -17,4 +17,5 @@ def own_address_of(ctx: Context, request: HTTPConnection) -> str:
     """The client's own address; empty behind a proxy that was not declared: it is everybody's, and so nobody's."""
     address = address_of(request)
     trusts = ctx.installed_as.trusts_a_proxy
-    return "" if is_unnamed_proxy(address, request.headers.keys(), trusts_a_proxy=trusts) else address
+    names = (name for name, _ in request.scope["headers"])
+    return "" if is_unnamed_proxy(address, names, trusts_a_proxy=trusts) else address

@@ -6,6 +6,7 @@ import json
 import select
 import threading
 import time
+from collections import deque
 from collections.abc import Iterator
 from contextlib import contextmanager
 from functools import partial
@@ -20,7 +21,7 @@ from service.orders.errors import TooManyError
 from service.store import wall
 from service.store.at_last import AT_LAST, Kept, write_kept
 from service.store.bells import CHANNEL, TOPICS, Bells, Listener
-from service.store.sharing import WRITES
+from service.store.sharing import ANSWERS, WRITES
 from service.store.vault import OPEN, OPTION, Vault
 
 _NOTIFY = sa.text("SELECT pg_notify(:channel, topic) FROM unnest(CAST(:topics AS text[])) AS topic")
@@ -38,6 +39,7 @@ _SQLITE_PRAGMAS = (
 )
 _READS: dict[str, Any] = {"isolation_level": "REPEATABLE READ", "postgresql_readonly": True}
 _USED = "slatproof_used"
+_READERS_KEPT = 8
 _ASLEEP_SECONDS = 30.0
 """A connection that nobody used for so long is asked whether it still reaches the server."""
 # PostgreSQL: serialization failure, deadlock, lock not available
@@ -54,6 +56,7 @@ class Database:
         self._writer = threading.Lock() if self.engine.dialect.name == "sqlite" else None
         self.bells = Bells()
         self._listener: Listener | None = None
+        self._readers: deque[Connection] = deque()
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
@@ -62,13 +65,43 @@ class Database:
         Raises:
             TooManyError: no connection became free in time.
         """
+        if self._writer is not None:
+            with self._reader() as connection:
+                wall.begin(connection)
+                yield connection
+            return
         with self._connected() as connection:
-            opened = connection.execution_options(**({} if self._writer else _READS))
+            opened = connection.execution_options(**_READS)
             wall.begin(opened)
             yield opened
-            if self._writer is None:
-                # rolled back, the driver would have every prepared statement prepared anew
-                opened.commit()
+            # rolled back, the driver would have every prepared statement prepared anew
+            opened.commit()
+
+    def is_at_hand(self) -> bool:
+        """Whether a view can be had at once: the database is in a file, and a connection to it is open and free."""
+        return bool(self._readers)
+
+    @contextmanager
+    def _reader(self) -> Iterator[Connection]:
+        """On SQLite: a connection that stays open between views, for opening it costs more than what most of them read.
+
+        One that met an error, or was told anything but what every reader is, is not used again.
+        """
+        try:
+            connection = self._readers.pop()
+        except IndexError:
+            connection = self._checked_out().execution_options(**{OPTION: self._vault})
+        plain, good = connection.get_execution_options(), False
+        connection.info.pop(ANSWERS, None)
+        try:
+            yield connection
+            connection.rollback()
+            good = connection.get_execution_options() is plain and len(self._readers) < _READERS_KEPT
+        finally:
+            if good:
+                self._readers.append(connection)
+            else:
+                connection.close()
 
     @contextmanager
     def writing(self) -> Iterator[Connection]:
@@ -137,12 +170,14 @@ class Database:
 
     @contextmanager
     def _connected(self) -> Iterator[Connection]:
+        with self._checked_out() as connection:
+            yield connection.execution_options(**{OPTION: self._vault})
+
+    def _checked_out(self) -> Connection:
         try:
-            connection = self.engine.connect()
+            return self.engine.connect()
         except sa.exc.TimeoutError as error:
             raise TooManyError(_COME_BACK_SECONDS) from error
-        with connection:
-            yield connection.execution_options(**{OPTION: self._vault})
 
     def forget_old_rows(self) -> None:
         """On SQLite, put what was written into the database's file and empty the write-ahead log, which still holds
@@ -161,6 +196,8 @@ class Database:
         """Let go of every connection."""
         if self._listener is not None:
             self._listener.stop()
+        while self._readers:
+            self._readers.pop().close()
         self.engine.dispose()
 
     @contextmanager

@@ -11,15 +11,19 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import lru_cache
 from typing import Any
 
 from sqlalchemy import (
+    BindParameter,
     ColumnElement,
     Connection,
+    Integer,
     ScalarSelect,
     Select,
     Table,
     and_,
+    bindparam,
     exists,
     func,
     literal,
@@ -31,6 +35,7 @@ from sqlalchemy import (
 from service.orders.order import Order
 from service.orders.states import OrderState
 from service.store.counting import count_up
+from service.store.prepared import Prepared
 from service.store.rows import NO_DATE, ORDERS
 from service.store.tables import carvings, order_counts, order_words, orders
 from service.store.tenant_scope import TenantScope
@@ -86,10 +91,15 @@ def page_of_orders(  # noqa: PLR0917 - who, which, and from where to where
     ``only`` these fields of them, and what :func:`key_of` looks at, where they can be read alone.
     """
     some = None if only is None else ORDERS.some(only | _KEY_FIELDS)
-    columns = tuple(orders.c[name] for name in some.columns) if some else (orders,)
+    columns = tuple(orders.c[name] for name in some.columns) if some else tuple(orders.c)
+    if reach.order_id is None and wanted == Wanted(wanted.states, by_due=wanted.by_due, kinds=wanted.kinds):
+        page = _plain_page(columns, wanted, beyond=after is not None)
+        key = {} if after is None else {"number": after.number, "due": after.due}
+        given = {"workshop": reach.workshop_id, "limit": limit, **key}
+        return (some or ORDERS).values(page.rows(connection, given))
     conditions = list(_plain_conditions(wanted))
     if after is not None:
-        conditions.append(_beyond(after, by_due=wanted.by_due))
+        conditions.append(_beyond(literal(after.due), literal(after.number), by_due=wanted.by_due))
     deciding = _decide(connection, tuple(_filters(reach, wanted)))
     if reach.order_id is not None or any(found.few for found in deciding):
         # Found by id: no index on state or due day is wanted, see Reach.within.
@@ -99,6 +109,19 @@ def page_of_orders(  # noqa: PLR0917 - who, which, and from where to where
         conditions += [orders.c.workshop_id == reach.workshop_id, *(found.condition for found in deciding)]
         query = _walked(columns, conditions, wanted, limit)
     return (some or ORDERS).values(connection.execute(query))
+
+
+@lru_cache(maxsize=256)
+def _plain_page(columns: tuple[ColumnElement[Any], ...], wanted: Wanted, *, beyond: bool) -> Prepared:
+    """A page that is asked for by states and kinds alone, as most are; prepared for each way of asking."""
+    conditions = [orders.c.workshop_id == bindparam("workshop"), *_plain_conditions(wanted)]
+    if beyond:
+        due, number = (
+            bindparam("due", type_=orders.c.due.type),
+            bindparam("number", type_=orders.c.number.type),
+        )
+        conditions.append(_beyond(due, number, by_due=wanted.by_due))
+    return Prepared(_walked(columns, conditions, wanted, bindparam("limit", type_=Integer)))
 
 
 def count_orders(connection: Connection, reach: TenantScope, wanted: Wanted) -> int:
@@ -134,7 +157,7 @@ def _walked(
     columns: Sequence[ColumnElement[Any] | Table],
     conditions: Sequence[ColumnElement[bool]],
     wanted: Wanted,
-    limit: int,
+    limit: int | BindParameter[int],
 ) -> Select[tuple[object, ...]]:
     """Each state has its own run of the index: take a page's worth of each, then the first of all."""
     order = _order(wanted)
@@ -167,10 +190,10 @@ def _plain_conditions(wanted: Wanted) -> Iterator[ColumnElement[bool]]:
         yield func.lower(orders.c.contact_email) == wanted.email.lower()
 
 
-def _beyond(after: Key, *, by_due: bool) -> ColumnElement[bool]:
+def _beyond(due: ColumnElement[date], number: ColumnElement[int], *, by_due: bool) -> ColumnElement[bool]:
     if by_due:
-        return tuple_(orders.c.due, orders.c.number) > tuple_(literal(after.due), literal(after.number))
-    return orders.c.number < after.number
+        return tuple_(orders.c.due, orders.c.number) > tuple_(due, number)
+    return orders.c.number < number
 
 
 @dataclass(frozen=True)

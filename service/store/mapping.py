@@ -81,10 +81,10 @@ class Some(Generic[T]):
     columns: tuple[str, ...]
     value: Callable[[AnyRow], T]
 
-    def values(self, rows: CursorResult[Any]) -> list[T]:
+    def values(self, rows: Iterable[AnyRow]) -> list[T]:
         """The values of several rows."""
         value = self.value
-        return [value(row) for row in rows.all()]
+        return [value(row) for row in (rows.all() if isinstance(rows, CursorResult) else rows)]
 
 
 class Rows(Generic[T]):

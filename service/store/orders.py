@@ -17,6 +17,7 @@ from service.orders.states import CarvingState, OrderState
 from service.orders.texts import words_of
 from service.store.bells import order_topic, tell
 from service.store.numbering import take_numbers
+from service.store.prepared import Prepared
 from service.store.rows import CARVINGS, LINES, ORDERS
 from service.store.sharing import asked_once
 from service.store.suite_tables import suite_parts
@@ -26,8 +27,10 @@ from service.store.tenant_scope import TenantScope
 _PROVISIONAL = 2**31 - 1
 
 # Asked most often of all, so built once.
-_ACTIVITY = select(orders.c.activity).where(
-    orders.c.id == bindparam("order"), orders.c.workshop_id == bindparam("workshop")
+_ACTIVITY = Prepared(
+    select(orders.c.activity).where(
+        orders.c.id == bindparam("order"), orders.c.workshop_id == bindparam("workshop")
+    )
 )
 
 _SET_NUMBER = update(orders).where(orders.c.id == bindparam("order")).values(number=bindparam("given"))
@@ -60,7 +63,8 @@ def find_activity(connection: Connection, reach: TenantScope, order_id: str) -> 
     if reach.tests:
         of_test = select(orders.c.activity).where(orders.c.id == order_id, *reach.within(orders))
         return connection.scalar(of_test)
-    return connection.scalar(_ACTIVITY, {"order": order_id, "workshop": reach.workshop_id})
+    activity: int | None = _ACTIVITY.scalar(connection, {"order": order_id, "workshop": reach.workshop_id})
+    return activity
 
 
 def workshop_of(connection: Connection, order_id: str) -> str | None:

@@ -18,7 +18,8 @@ from service.store import wall
 
 P = ParamSpec("P")
 T = TypeVar("T")
-_ANSWERS = "slatproof_answers"
+ANSWERS = "slatproof_answers"
+"""Where a connection holds what its shared view has answered before."""
 
 
 WRITES = "slatproof_writes"
@@ -53,7 +54,7 @@ def asked_once(read: Callable[P, T]) -> Callable[P, T]:
     @wraps(read)
     def reading(*args: P.args, **named: P.kwargs) -> T:
         connection: Any = args[0]
-        answers: dict[Hashable, Any] | None = connection.get_execution_options().get(_ANSWERS)
+        answers: dict[Hashable, Any] | None = connection.info.get(ANSWERS)
         if answers is None:
             return read(*args, **named)
         question = (read, *map(_hashable, args[1:]), *sorted(named.items()))
@@ -90,8 +91,8 @@ class Shared:
             yield self._act
             return
         if self._view is None:
-            opened = self._open.enter_context(self._database.reading())
-            self._view = opened.execution_options(**{_ANSWERS: self._answers})
+            self._view = self._open.enter_context(self._database.reading())
+            self._view.info[ANSWERS] = self._answers
         wall.keep(self._view)
         yield self._view
 
@@ -125,6 +126,8 @@ class Shared:
 
     def let_go(self) -> None:
         """End the view; what it has answered stays known."""
+        if self._view is not None:
+            self._view.info.pop(ANSWERS, None)
         self._view = None
         self._open.close()
 

@@ -17,6 +17,7 @@ from service.orders.units import Units
 from service.orders.workshop import Settings, ShopBit, ShopModel, Workshop
 from service.store.mapping import AnyRow, from_json, to_json
 from service.store.parsed_models import models_of
+from service.store.prepared import Prepared
 from service.store.sharing import asked_once, may_write
 from service.store.tables import counters, shop_bits, shop_models, workshop_keys, workshops
 from service.store.vault import vault_of
@@ -74,16 +75,17 @@ def update_workshop(connection: Connection, workshop: Workshop) -> None:
 
 # Asked for with every page and catalogue, so built once.
 _BY_KEY = select(workshops).where(workshops.c.key == bindparam("key"))
-_ID_BY_KEY = select(workshops.c.id).where(workshops.c.key == bindparam("key"))
+_ID_BY_KEY = Prepared(select(workshops.c.id).where(workshops.c.key == bindparam("key")))
 _THIS: BindParameter[str] = bindparam("workshop")
 _STAMP = select(
     workshops.c.revision,
     *(
-        select(figure).where(table.c.workshop_id == _THIS).scalar_subquery()
+        select(figure).where(table.c.workshop_id == _THIS).scalar_subquery().label(f"{what}_{table.name}")
         for table in (shop_models, shop_bits)
-        for figure in (func.count(), func.coalesce(func.sum(table.c.revision), 0))
+        for what, figure in (("count", func.count()), ("sum", func.coalesce(func.sum(table.c.revision), 0)))
     ),
 ).where(workshops.c.id == _THIS)
+_READY_STAMP = Prepared(_STAMP)
 _STAMP_HELD = _STAMP.with_for_update(read=True, of=workshops)
 
 
@@ -96,7 +98,8 @@ def find_workshop(connection: Connection, workshop_id: str) -> Workshop | None:
 
 def find_workshop_id(connection: Connection, key: str) -> str | None:
     """Id of the workshop of a public key, without all that it has set."""
-    return connection.scalar(_ID_BY_KEY, {"key": key}) if key.isprintable() else None
+    found: str | None = _ID_BY_KEY.scalar(connection, {"key": key}) if key.isprintable() else None
+    return found
 
 
 def find_workshop_by_key(connection: Connection, key: str) -> Workshop | None:
@@ -115,7 +118,7 @@ def all_workshops(connection: Connection) -> list[Workshop]:
 @asked_once
 def settings_stamp(connection: Connection, workshop_id: str) -> tuple[int, ...]:
     """What changes with everything that a workshop sets: its revision, how many models and bits, and theirs."""
-    found = connection.execute(_STAMP, {"workshop": workshop_id}).one_or_none()
+    found = _READY_STAMP.one_or_none(connection, {"workshop": workshop_id})
     return () if found is None else tuple(found)
 
 

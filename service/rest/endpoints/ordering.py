@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from service.orders.order import Order
 from service.rest.conditional import revision_tag
 from service.rest.operation import Answer, Call, Operation, tagged
 from service.rest.order_cache import CachedOrder
@@ -10,13 +13,15 @@ from service.rest.requests.cutting import ProofsAsk
 from service.rest.requests.orders import OrderAsk, OrderChangeAsk, OrdersQuery, ReasonAsk, SplitAsk, TravelAsk
 from service.rest.responses.orders import (
     ActivityBody,
+    BriefOrder,
     NewOrderBody,
     OrderBody,
     OrdersBody,
+    brief_order,
     new_order_body,
+    next_cursor,
     order_body,
     order_url,
-    orders_body,
 )
 from service.rest.use import Does
 from service.usecases import looking, ordering, producing, splitting
@@ -42,24 +47,51 @@ def placed(new: PlacedOrder) -> Answer[NewOrderBody]:
 
 
 def _list(call: Call) -> Answer[OrdersBody]:
-    page = call.query.page()
-    return Answer(orders_body(looking.list_orders(call.ctx, call.actor, call.query.wanted(), page)))
+    wanted, page = call.query.wanted(), call.query.page()
+    found = looking.list_orders(call.ctx, call.actor, wanted, page, only=frozenset({"id", "activity"}))
+    briefs = _briefs(call, found.items)
+    around = OrdersBody((), next_cursor(found), found.total)
+    written = dump(adapter(OrdersBody), around).replace(b"[]", b"[%b]" % b",".join(briefs), 1)
+    return Answer(around, written=written)
+
+
+def _briefs(call: Call, orders: Sequence[Order]) -> list[bytes]:
+    """How each stands in a list; those that changed since are read, the others are kept."""
+    kept = call.kept.briefs((order.id, order.activity) for order in orders)
+    lacking = [order.id for order, brief in zip(orders, kept, strict=True) if brief is None]
+    fresh: dict[str, bytes] = {}
+    for order in looking.orders_by_ids(call.ctx, call.actor, lacking) if lacking else ():
+        if order is not None:
+            fresh[order.id] = brief = dump(adapter(BriefOrder), brief_order(order))
+            call.kept.put_brief(order.id, order.activity, brief)
+    return [brief or fresh[order.id] for order, brief in zip(orders, kept, strict=True)]
 
 
 def _counts(call: Call) -> Answer[dict[str, int]]:
     return Answer(looking.count_states(call.ctx, call.actor))
 
 
-def _get(call: Call) -> Answer[OrderBody]:
+def _kept(call: Call) -> Answer[OrderBody] | None:
     order_id = call.path["order"]
     kept = call.kept.get(order_id, looking.get_activity(call.ctx, call.actor, order_id))
-    if kept is None:
-        found = looking.get_order(call.ctx, call.actor, order_id)
-        order = found.order
-        body = dump(adapter(OrderBody), order_body(found))
-        tag = revision_tag(order.revision, body, f"order {order.id}")
-        kept = CachedOrder(order.activity, order.revision, body, tag)
-        call.kept.put(order_id, kept)
+    return None if kept is None else _given(kept)
+
+
+def _get(call: Call) -> Answer[OrderBody]:
+    return _kept(call) or _written(call)
+
+
+def _written(call: Call) -> Answer[OrderBody]:
+    found = looking.get_order(call.ctx, call.actor, call.path["order"])
+    order = found.order
+    body = dump(adapter(OrderBody), order_body(found))
+    tag = revision_tag(order.revision, body, f"order {order.id}")
+    kept = CachedOrder(order.activity, order.revision, body, tag)
+    call.kept.put(order.id, kept)
+    return _given(kept)
+
+
+def _given(kept: CachedOrder) -> Answer[OrderBody]:
     return Answer(written=kept.body, revision=kept.revision, tag=kept.tag)
 
 
@@ -86,12 +118,13 @@ OPERATIONS = tagged(
     ),
     Operation("GET /orders", "listOrders", "List the orders you may see.", _list, query=OrdersQuery),
     Operation("GET /orders/counts", "countOrders", "Count the orders in each state.", _counts),
-    Operation("GET /orders/{order}", "getOrder", "Get an order with everything in it.", _get),
+    Operation("GET /orders/{order}", "getOrder", "Get an order with everything in it.", _get, at_hand=_kept),
     Operation(
         "GET /orders/{order}/activity",
         "getOrderActivity",
         "Ask whether anything within an order has changed.",
         _activity,
+        at_hand=_activity,
     ),
     Operation(
         "PATCH /orders/{order}",

@@ -52,7 +52,7 @@ def _workshops(call: Call) -> Answer[OwnWorkshopsBody]:
 
 
 def _go_to_workshop(call: Call) -> Answer[SessionBody]:
-    session = cookies_of(call.request.headers).get(COOKIE_SESSION, "")
+    session = cookies_of(call.request.scope).get(COOKIE_SESSION, "")
     ask, visitor = call.ask, visitor_of(call)
     begun = own_workshops.go_to_workshop(
         call.ctx, call.actor, visitor, session, key=ask.workshop, code=ask.code

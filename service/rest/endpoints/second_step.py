@@ -67,7 +67,7 @@ def _another_secret(call: Call) -> dict[str, str]:
     """What opens more than before opens it under a secret that no earlier page has seen."""
     if call.resolved.unready is None:
         return {}
-    old = cookies_of(call.request.headers).get(COOKIE_SESSION, "")
+    old = cookies_of(call.request.scope).get(COOKIE_SESSION, "")
     secret = second_step.go_on_with_second_step(call.ctx, call.actor, visitor_of(call), old)
     return cookie_header(call, COOKIE_SESSION, secret, LONGEST)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from typing import Annotated
 
 from pydantic import Field
@@ -59,30 +60,49 @@ def _estimate(call: Call) -> Answer[EstimateBody]:
     return Answer(shown(EstimateBody, found))
 
 
-def _models(call: Call) -> Answer[ModelsBody]:
-    """The catalogue as it was last written, for as long as nothing is set otherwise."""
+def _catalogue_of(call: Call) -> Hashable:
+    """What the catalogue that somebody sees depends on."""
     everything = call.actor.role in (Role.MAKER, Role.HELPER)
-    of_what = ("catalogue", call.actor.workshop_id, everything, shop.get_stamp(call.ctx, call.actor))
-    kept: tuple[bytes, str] | None = call.ctx.kept.get(of_what)
+    return "catalogue", call.actor.workshop_id, everything, shop.get_stamp(call.ctx, call.actor)
+
+
+def _kept_models(call: Call) -> Answer[ModelsBody] | None:
+    """The catalogue as it was last written, for as long as nothing is set otherwise."""
+    kept: Answer[ModelsBody] | None = call.ctx.kept.get(_catalogue_of(call))
+    return kept
+
+
+def _models(call: Call) -> Answer[ModelsBody]:
+    kept = _kept_models(call)
     if kept is None:
         models = shop.list_models(call.ctx, call.actor)
         body = dump(adapter(ModelsBody), ModelsBody(tuple(map(model_body, models))))
-        kept = body, body_tag(body)
-        call.ctx.kept.put(of_what, kept)
-    return Answer(written=kept[0], tag=kept[1])
+        kept = Answer(written=body, tag=body_tag(body))
+        call.ctx.kept.put(_catalogue_of(call), kept)
+    return kept
+
+
+def _model_of(call: Call) -> Hashable:
+    """What one model depends on."""
+    return "model", call.actor.workshop_id, call.path["model"], shop.get_stamp(call.ctx, call.actor)
+
+
+def _kept_model(call: Call) -> Answer[ModelBody] | None:
+    """One model as it was last written, for as long as nothing is set otherwise."""
+    kept: Answer[ModelBody] | None = call.ctx.kept.get(_model_of(call))
+    return kept
 
 
 def _model(call: Call) -> Answer[ModelBody]:
-    """One model as it was last written, for as long as nothing is set otherwise."""
-    key = call.path["model"]
-    of_what = ("model", call.actor.workshop_id, key, shop.get_stamp(call.ctx, call.actor))
-    kept: tuple[bytes, str, int] | None = call.ctx.kept.get(of_what)
+    kept = _kept_model(call)
     if kept is None:
+        key = call.path["model"]
         model = model_body(shop.get_model(call.ctx, call.actor, key))
         body = dump(adapter(ModelBody), model)
-        kept = body, revision_tag(model.revision, body, f"model {key}"), model.revision
-        call.ctx.kept.put(of_what, kept)
-    return Answer(written=kept[0], tag=kept[1], revision=kept[2])
+        tag = revision_tag(model.revision, body, f"model {key}")
+        kept = Answer(written=body, tag=tag, revision=model.revision)
+        call.ctx.kept.put(_model_of(call), kept)
+    return kept
 
 
 def _save_model(ctx: Context, actor: Actor, key: str, asked: ModelAsk, expected_revision: int) -> ShopModel:
@@ -124,6 +144,7 @@ _OFFERED = tagged(
         "listOfferedModels",
         "List what a workshop offers.",
         _models,
+        at_hand=_kept_models,
         public=True,
     ),
     Operation(
@@ -131,6 +152,7 @@ _OFFERED = tagged(
         "getOfferedModel",
         "Get one model with its slats.",
         _model,
+        at_hand=_kept_model,
         public=True,
     ),
     Operation(
@@ -142,8 +164,10 @@ _OFFERED = tagged(
         public=True,
         more="Before there is an order: the machine's time depends on the art and is not in the price.",
     ),
-    Operation("GET /models", "listModels", "List your workshop's models.", _models),
-    Operation("GET /models/{model}", "getModel", "Get one model of your workshop.", _model),
+    Operation("GET /models", "listModels", "List your workshop's models.", _models, at_hand=_kept_models),
+    Operation(
+        "GET /models/{model}", "getModel", "Get one model of your workshop.", _model, at_hand=_kept_model
+    ),
     Operation(
         "GET /models/{model}/estimate",
         "estimateModel",

@@ -21,7 +21,7 @@ TAG = "Signing in"
 
 def visitor_of(call: Call) -> Visitor:
     """Where a call came from, as far as it is recorded."""
-    visit = cookies_of(call.request.headers).get(COOKIE_VISIT)
+    visit = cookies_of(call.request.scope).get(COOKIE_VISIT)
     return Visitor(
         own_address_of(call.ctx, call.request),
         call.request.headers.get("user-agent", ""),
@@ -52,7 +52,7 @@ def session_begun(call: Call, begun: signing_in.SignedIn) -> SessionBody:
 
 
 def _sign_out(call: Call) -> Answer[None]:
-    secret = cookies_of(call.request.headers).get(COOKIE_SESSION)
+    secret = cookies_of(call.request.scope).get(COOKIE_SESSION)
     if secret:
         signing_in.sign_out(call.ctx, secret)
     return Answer(headers=cookie_header(call, COOKIE_SESSION, "", timedelta()))
@@ -78,7 +78,7 @@ def _session_body(call: Call, resolved: Resolved) -> SessionBody:
 
 
 def _open_link(call: Call) -> Answer[OpenedLinkBody]:
-    previous = cookies_of(call.request.headers).get(COOKIE_CLIENT)
+    previous = cookies_of(call.request.scope).get(COOKIE_CLIENT)
     opened = signing_in.open_link(call.ctx, visitor_of(call), call.ask.secret, previous)
     headers = cookie_header(call, COOKIE_CLIENT, opened.secret, CLIENT_LONGEST)
     return Answer(OpenedLinkBody(opened.order_id), headers=headers)

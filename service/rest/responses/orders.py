@@ -183,11 +183,6 @@ def brief_order(order: Order) -> BriefOrder:
     return shown(BriefOrder, order, url=order_url(order.id))
 
 
-def orders_body(page: Page[Order]) -> OrdersBody:
-    """From one page of orders."""
-    return OrdersBody(tuple(brief_order(order) for order in page.items), next_cursor(page), page.total)
-
-
 def next_cursor(page: Page[Any]) -> str | None:
     """What to give back for the following page."""
     return page.cursors[-1] if page.more and page.cursors else None
