@@ -97,13 +97,13 @@ class _Ready:
             note(connection, cursor, self.text, sent, None, False)
         try:
             cursor.execute(self.text, sent)
-            found = cursor.fetchall()
+            found, described = cursor.fetchall(), cursor.description
         except connection.dialect.loaded_dbapi.Error as error:
             raise _told(connection, self.text, error, cursor) from error
         finally:
             cursor.close()
         if self.reads is None:
-            self.reads = self._readers(connection.dialect, cursor.description)
+            self.reads = self._readers(connection.dialect, described)
         return [self.row(self._read(values)) for values in found] if self.reads else [*map(self.row, found)]
 
     def _readers(

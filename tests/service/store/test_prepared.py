@@ -41,11 +41,11 @@ def database(tmp_path: Path) -> Iterator[Database]:
 def test_rows_are_those_that_sqlalchemy_gives(database: Database):
     prepared = Prepared(LATER)
     with database.reading() as connection:
+        assert prepared.one_or_none(connection, {"since": datetime(2027, 1, 1, tzinfo=UTC)}) is None
         for _ in range(2):
             expected = connection.execute(LATER, {"since": AT}).all()
             found = prepared.rows(connection, {"since": AT})
             assert [row._asdict() for row in found] == [row._asdict() for row in expected]
-        assert prepared.one_or_none(connection, {"since": datetime(2027, 1, 1, tzinfo=UTC)}) is None
         assert prepared.scalar(connection, {"since": AT}) == 1
 
 
