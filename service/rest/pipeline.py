@@ -105,7 +105,7 @@ def endpoint(operation: Operation, pipeline: Pipeline) -> Endpoint:
 
 
 def _glancing(
-    operation: Operation, pipeline: Pipeline, at_hand: Callable[[Call], Answer | None]
+    operation: Operation, pipeline: Pipeline, at_hand: Callable[[Call], Answer[Any] | None]
 ) -> Callable[[Request], Response | None]:
     """Answers at once, in the thread that serves all, what takes less than handing it to another thread would.
 
