@@ -6,8 +6,6 @@ from collections.abc import Callable
 from functools import partial
 from typing import TypeVar
 
-from anyio import to_thread
-
 from schema.context import Graph
 from schema.outcomes import Refusals, refusal_of
 from service.orders.actors import Actor
@@ -24,10 +22,7 @@ async def attempt(
     """Run a use case in a thread; what it refuses becomes an outcome."""
     try:
         actor = await graph.actor(workshop)
-        done = await to_thread.run_sync(
-            within(actor.workshop_id, partial(work, graph.pipeline.ctx, actor)),
-            limiter=graph.pipeline.threads,
-        )
+        done = await graph.in_thread(lambda ctx: within(actor.workshop_id, partial(work, ctx, actor))())
     except DomainError as error:
         return refusal_of(error)
     graph.forget()

@@ -8,7 +8,7 @@ from functools import cached_property, partial
 from typing import Any, Concatenate, ParamSpec, TypeVar
 
 import strawberry
-from anyio import to_thread
+from anyio import CancelScope, to_thread
 from graphql import GraphQLError
 from starlette.requests import HTTPConnection
 from strawberry.dataloader import DataLoader
@@ -17,6 +17,7 @@ from service.access.resolve import Resolved
 from service.language.phrasebook import told
 from service.orders.actors import Actor
 from service.orders.errors import ConflictError, DomainError, TooManyError
+from service.rest.one_view import OneByOne, one_view
 from service.rest.operation import Pipeline
 from service.rest.pipeline import UnauthenticatedError, need_actor, who_asks
 from service.store.wall import within
@@ -43,6 +44,7 @@ class Graph:
     Attributes:
         loaders: place in the query (its node's id) → loader that has what is asked for there.
         connection_params: what a socket sent when it began; ``authorization`` in it is taken like the header.
+        looks: the looks of one query over HTTP, which see one view of the store; elsewhere each sees its own.
         placed_with: secret of the link of the order that this very request placed: to a visitor its answer is a
             client's.
     """
@@ -50,6 +52,7 @@ class Graph:
     pipeline: Pipeline
     connection: HTTPConnection
     connection_params: dict[str, Any] | None = None
+    looks: OneByOne | None = None
     placed_with: str | None = None
     _resolved: dict[str | None, Resolved] = field(default_factory=dict)
     _ready: dict[str, dict[str, Any]] = field(default_factory=dict)
@@ -63,29 +66,46 @@ class Graph:
             NotFound: there is no such workshop.
         """
         if workshop in self._resolved and self.placed_with is None:
-            return self._who(workshop)
-        return await to_thread.run_sync(self._who, workshop, limiter=self.pipeline.threads)
+            return self._who(self.pipeline.ctx, workshop)
+        return await self.in_thread(lambda ctx: self._who(ctx, workshop))
 
-    def _who(self, workshop: str | None) -> Actor:
+    def look_once(self) -> None:
+        """Let all that is looked at from now on see one view of the store, one look after another."""
+        if self.looks is None:
+            self.looks = OneByOne(self.pipeline)
+
+    async def rest(self) -> None:
+        """End that view: nothing more is looked at."""
+        if self.looks is not None:
+            with CancelScope(shield=True):  # of somebody who has gone, too
+                await self.looks.rest()
+
+    async def in_thread(self, work: Callable[[Context], T]) -> T:
+        """Within the one place that a request takes: over HTTP a query's works wait for each other."""
+        if self.looks is not None:
+            return await self.looks.run(partial(work, self.looks.pipeline.ctx))
+        return await to_thread.run_sync(work, self.pipeline.ctx, limiter=self.pipeline.threads)
+
+    def _who(self, ctx: Context, workshop: str | None) -> Actor:
         """As :meth:`actor`, in a thread."""
         if workshop not in self._resolved:
             params = self.connection_params if isinstance(self.connection_params, dict) else {}
             bearer = params.get("authorization")
-            self._resolve(workshop, bearer if isinstance(bearer, str) else None)
+            self._resolve(ctx, workshop, bearer if isinstance(bearer, str) else None)
         try:
             return need_actor(self._resolved[workshop])
         except UnauthenticatedError:
             if self.placed_with is not None and workshop is None:
-                self._resolve(None, f"Bearer {self.placed_with}")
+                self._resolve(ctx, None, f"Bearer {self.placed_with}")
                 return need_actor(self._resolved[None])
             words = "Nobody is signed in. Send a token, open the client's link, or sign in."
             raise ApiError("UNAUTHENTICATED", words) from None
         except ConflictError as due:
             raise ApiError("SECOND_STEP_DUE", str(due)) from None
 
-    def _resolve(self, workshop: str | None, bearer: str | None) -> None:
+    def _resolve(self, ctx: Context, workshop: str | None, bearer: str | None) -> None:
         try:
-            self._resolved[workshop] = who_asks(self.pipeline.ctx, self.connection, workshop, bearer)
+            self._resolved[workshop] = who_asks(ctx, self.connection, workshop, bearer)
         except TooManyError as error:
             raise ApiError("TOO_MANY", str(error)) from None
 
@@ -99,11 +119,15 @@ class Graph:
     ) -> T:
         """Run a use case in a thread, as the one who asks. Raises what it raises."""
 
-        def call() -> T:
-            actor = self._who(None)
-            return within(actor.workshop_id, partial(work, self.pipeline.ctx, actor, *args, **kwargs))()
+        def call(ctx: Context) -> T:
+            actor = self._who(ctx, None)
+            return within(actor.workshop_id, partial(work, ctx, actor, *args, **kwargs))()
 
-        return await to_thread.run_sync(call, limiter=self.pipeline.threads)
+        def alone(_ctx: Context) -> T:
+            with one_view(self.pipeline) as viewing:
+                return call(viewing.ctx)
+
+        return await self.in_thread(alone if self.looks is None else call)
 
     async def look(
         self, work: Callable[Concatenate[Context, Actor, P], T], *args: P.args, **kwargs: P.kwargs

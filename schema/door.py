@@ -35,6 +35,8 @@ from service.rest.pipeline import problem_of
 from service.rest.speaking import speak_as_asked
 
 MOST_SUBSCRIPTIONS = 20
+_GRAPH = "slatproof.graph"
+"""Where a request carries its context."""
 _STATUS_CODES = {405: "METHOD_NOT_ALLOWED", 406: "NOT_ACCEPTABLE"}
 _STREAMS: dict[str, Any] = {negotiating.EVENTS: "sse", negotiating.PARTS: PARTS_PROTOCOL}
 """How the library calls the protocol of each stream."""
@@ -81,6 +83,7 @@ class GraphDoor(GraphQL[Graph, None]):
             await super().__call__(scope, receive, send)
             return
         request = Request(scope, receive)
+        scope[_GRAPH] = graph = Graph(self._pipeline, request)
         try:
             body = await receiving.read_body(request, self._pipeline.body_limit)
             response = await self.run(Request(scope, _replay(body, receive)))
@@ -88,11 +91,17 @@ class GraphDoor(GraphQL[Graph, None]):
             response = _transport_error(error.status_code, error.reason, request.headers)
         except (receiving.TooLargeError, receiving.UnreadableError) as error:
             response = problem_of(error)
-        await response(scope, receive, send)
+        finally:
+            await graph.rest()
+        try:
+            await response(scope, receive, send)
+        finally:
+            await graph.rest()  # of a query that is answered as a stream
 
     async def get_context(self, request: Request | WebSocket, response: Any) -> Graph:  # noqa: ARG002
         """One context per request or socket."""
-        return Graph(self._pipeline, request)
+        made: Graph | None = request.scope.get(_GRAPH)
+        return Graph(self._pipeline, request) if made is None else made
 
     async def parse_http_body(self, request: AsyncHTTPRequestAdapter) -> Any:
         """What is asked, and the protocol of its answer. Raises HTTPException 406 where none is acceptable."""

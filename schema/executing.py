@@ -9,11 +9,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sized
 from typing import Any
 
-from graphql import FieldNode, GraphQLError, GraphQLObjectType, GraphQLResolveInfo, Undefined
+from graphql import FieldNode, GraphQLError, GraphQLObjectType, GraphQLResolveInfo, OperationType, Undefined
 from graphql.pyutils import Path
 from strawberry.schema.schema import StrawberryGraphQLCoreExecutionContext
 
 from schema.budget import BUDGET, too_costly
+from schema.context import Graph
 from schema.planning import Planner, Read
 
 
@@ -27,6 +28,9 @@ class Executor(StrawberryGraphQLCoreExecutionContext):
         super().__init__(*args, **named)
         self._plans: dict[int, tuple[Any, dict[str, Read | None]]] = {}
         self._prices: dict[int, int] = {}
+        graph: Graph = self.context_value
+        if self.operation.operation is OperationType.QUERY and graph.connection.scope["type"] == "http":
+            graph.look_once()
         self._planner = Planner(self.context_value, self._collected, self._counted)
 
     def execute_fields(

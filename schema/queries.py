@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Annotated, Any, cast
 
 import strawberry
-from anyio import to_thread
 
 from schema.attempt import attempt
 from schema.context import Info
@@ -32,7 +31,6 @@ from service.orders.errors import DomainError
 from service.orders.ids import is_id
 from service.orders.order import Order as Shown
 from service.orders.states import OrderState
-from service.rest.one_view import one_view
 from service.rest.requests.base import value_of
 from service.rest.requests.cutting import TrialAsk
 from service.rest.requests.orders import OrdersQuery
@@ -127,11 +125,11 @@ class Query:
         graph = info.context
         try:
             actor = await graph.actor(key)
-            ctx = graph.pipeline.ctx
-            look = within(
-                actor.workshop_id, lambda: (shop.find_workshop(ctx, key), shop.list_models(ctx, actor))
+            found, models = await graph.in_thread(
+                lambda ctx: within(
+                    actor.workshop_id, lambda: (shop.find_workshop(ctx, key), shop.list_models(ctx, actor))
+                )()
             )
-            found, models = await to_thread.run_sync(look, limiter=graph.pipeline.threads)
         except DomainError:
             return None
         return Workshop(
@@ -164,11 +162,10 @@ class Query:
         wanted = filter or OrderFilterInput()
         graph, asked = info.context, asked_below(info._raw_info, "edges", "node")
 
-        def listed(_ctx: Context, actor: Actor) -> Page[Shown]:
+        def listed(ctx: Context, actor: Actor) -> Page[Shown]:
             which, part = checked(OrdersQuery, wanted).wanted(), page_ask(first, after, count=count)
-            with one_view(graph.pipeline) as viewing:
-                page = looking.list_orders(viewing.ctx, actor, which, part, only=read_alone(Shown, asked))
-                preload(graph, viewing.ctx, actor, info._raw_info, page.items, "edges", "node")
+            page = looking.list_orders(ctx, actor, which, part, only=read_alone(Shown, asked))
+            preload(graph, ctx, actor, info._raw_info, page.items, "edges", "node")
             return page
 
         return cast("Connection[Order]", connection_of(await graph.look(listed), after))

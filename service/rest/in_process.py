@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 from typing import Any, TypeVar
 from urllib.parse import unquote, urlencode
 
-from anyio import CancelScope, CapacityLimiter, to_thread
+from anyio import CancelScope
 from pydantic_core import from_json
 from starlette.requests import Request
 
@@ -24,7 +24,7 @@ from service.access.resolve import Resolved
 from service.language.phrasebook import told
 from service.orders.errors import NotFoundError
 from service.rest.app import API
-from service.rest.one_view import sharing
+from service.rest.one_view import OneByOne
 from service.rest.operation import Answer, Operation, Pipeline, Received
 from service.rest.pipeline import LARGE_BODY, need_actor, problem_of, understand, who_asks, workshop_in
 from service.rest.raw_json import adapter, dump
@@ -151,13 +151,12 @@ class Visit:
         request: Request,
         catalogue: Cache[Any],
     ) -> None:
-        self._pipeline, self._store = sharing(pipeline)
+        self._calls = OneByOne(pipeline)
+        self._pipeline, self._store = self._calls.pipeline, self._calls.store
         self._catalogue = catalogue
         self._find = find
         self._request = request
         self._known: dict[tuple[str | None, ...], Resolved] = {}
-        self._one = CapacityLimiter(1)
-        self._placed = False
 
     async def call(self, asked: Asked) -> Reply:
         """Run one operation. CallError."""
@@ -169,12 +168,12 @@ class Visit:
                 if len(asked.file.data) > limit:
                     raise TooLargeError(limit)
                 async with self._pipeline.room.place(network_of(own_address_of(self._pipeline.ctx, inner))):
-                    return await self._in_thread(lambda: self._run(operation, inner, asked.file))
+                    return await self._calls.run(lambda: self._run(operation, inner, asked.file))
             body = None if operation.ask is None else json.dumps(asked.body, ensure_ascii=False).encode()
             limit = LARGE_BODY if operation.large else self._pipeline.body_limit
             if body is not None and len(body) > limit:
                 raise TooLargeError(limit)
-            return await self._in_thread(lambda: self._run(operation, inner, body))
+            return await self._calls.run(lambda: self._run(operation, inner, body))
         except Exception as error:  # noqa: BLE001 - as at the REST door, the one place where errors become answers
             raise _call_error(error) from None
 
@@ -196,7 +195,7 @@ class Visit:
         """Before the first byte of a large body is read: whether whoever sends it may speak here. CallError."""
         try:
             inner = self._inner(Asked("GET", "/session", order_id=order_id), {})
-            await self._in_thread(lambda: self._is_known(inner, order_id))
+            await self._calls.run(lambda: self._is_known(inner, order_id))
         except Exception as error:  # noqa: BLE001 - as in :meth:`call`
             raise _call_error(error) from None
 
@@ -220,7 +219,7 @@ class Visit:
     async def _told(self, run: Callable[[], object]) -> None:
         """Run in a thread what begins or ends an act; what goes wrong there is answered like anything else."""
         try:
-            await self._in_thread(run)
+            await self._calls.run(run)
         except CallError:
             raise  # it was on its way already
         except Exception as error:  # noqa: BLE001 - as in :meth:`call`
@@ -228,26 +227,12 @@ class Visit:
 
     async def rest(self) -> None:
         """End the view of the store and make place for others: this visit now waits for something else."""
-        if self._placed:
-            await to_thread.run_sync(self._store.let_go, limiter=self._one)
-            self._pipeline.threads.release_on_behalf_of(self)
-            self._placed = False
+        await self._calls.rest()
 
     async def look_again(self) -> None:
         """Rest, and ask everything anew after it: for who waits for somebody else's work."""
         await self.rest()
         self._store.forget()
-
-    async def _in_thread(self, run: Callable[[], T]) -> T:
-        """In a thread, within the one place that a visit takes among the requests worked on at once.
-
-        Were a place taken for every call, visits that hold a view of the store would wait for places, and those
-        in places for a connection to the store.
-        """
-        if not self._placed:
-            await self._pipeline.threads.acquire_on_behalf_of(self)
-            self._placed = True
-        return await to_thread.run_sync(run, limiter=self._one)
 
     def _run(self, operation: Operation, inner: Request, body: bytes | Received | None) -> Reply:
         asks = self._who(operation, inner)

@@ -7,6 +7,9 @@ from contextlib import contextmanager
 from dataclasses import replace
 from typing import Any, TypeVar
 
+from anyio import CapacityLimiter, Lock, to_thread
+from sqlalchemy.exc import DBAPIError
+
 from artwork.intake.foreign import Converted, Foreign
 from service.rest.operation import Pipeline
 from service.store.sharing import Shared
@@ -30,6 +33,48 @@ def sharing(pipeline: Pipeline) -> tuple[Pipeline, Shared]:
     store = Shared(pipeline.ctx.store)
     ctx = replace(pipeline.ctx, store=store, compute=_Aside(pipeline.ctx.compute, store))
     return replace(pipeline, ctx=ctx), store
+
+
+class OneByOne:
+    """The calls of one request, made one after another in threads, which see one view of the store.
+
+    Attributes:
+        pipeline: what they are made with.
+        store: the view.
+    """
+
+    def __init__(self, pipeline: Pipeline) -> None:
+        """Nothing is taken yet."""
+        self.pipeline, self.store = sharing(pipeline)
+        self._one = CapacityLimiter(1)
+        self._taking = Lock()
+        self._placed = False
+
+    async def run(self, call: Callable[[], T]) -> T:
+        """In a thread, within the one place that a request takes among those worked on at once.
+
+        Were a place taken for every call, requests that hold a view of the store would wait for places, and those
+        in places for a connection to the store.
+        """
+        async with self._taking:
+            if not self._placed:
+                await self.pipeline.threads.acquire_on_behalf_of(self)
+                self._placed = True
+        return await to_thread.run_sync(self._looked, call, limiter=self._one)
+
+    async def rest(self) -> None:
+        """End the view of the store and make place for others: the request now waits for something else."""
+        if self._placed:
+            await to_thread.run_sync(self.store.let_go, limiter=self._one)
+            self.pipeline.threads.release_on_behalf_of(self)
+            self._placed = False
+
+    def _looked(self, call: Callable[[], T]) -> T:
+        try:
+            return call()
+        except DBAPIError:
+            self.store.let_go()  # PostgreSQL answers nothing more in the transaction of a statement that failed
+            raise
 
 
 class _Aside:
