@@ -24,6 +24,7 @@ from tests.running import Caller, Running, art, carvings, revision
 # Targets of the project's own; what is counted is what the page's own thread asks of the database, BEGIN apart.
 CLIENT_STATEMENTS, CLIENT_PLAIN, CLIENT_PACKED = 12, 200_000, 60_000
 BENCH_STATEMENTS, BENCH_PLAIN = 20, 120_000
+QUEUE_STATEMENTS = 20
 
 
 @dataclass
@@ -124,6 +125,15 @@ def test_the_bench_page_is_light(running, order):
         assert asked.who == 1
         assert len(answer.content) <= BENCH_PLAIN
         assert len(asked.statements) <= BENCH_STATEMENTS, asked.statements
+
+
+def test_the_queue_is_two_views_of_the_store_one_of_them_the_graphs(running, order):
+    with running.maker() as maker:
+        with watched(running) as asked:
+            answer = maker.get("/bench", params={"show": "clients"})
+        assert answer.status_code == 200
+        assert (asked.who, asked.transactions) == (2, 2)
+        assert len(asked.statements) <= QUEUE_STATEMENTS, asked.statements
 
 
 def test_a_page_of_many_findings_has_five_groups_and_eight_marks_and_leaves_no_place_out(running, order):
