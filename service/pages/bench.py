@@ -19,6 +19,7 @@ from service.pages.lists import members, suites_of, whole_of
 from service.pages.order_steps import state_steps
 from service.pages.proof import shown_of
 from service.pages.rendering import go, render
+from service.pages.slats import slats_of
 from service.pages.versions import are_awaited, versions_of
 
 Json = Mapping[str, Any]
@@ -76,7 +77,7 @@ async def show_order(request: Request, status: int = 200, trouble: str = "") -> 
     order = await api.get(f"/orders/{order_id}")
     settings = await api.get("/settings")
     models = {model["key"]: model for model in settings["models"]}
-    slats = {(m["key"], slat["key"]): slat for m in models.values() for slat in m["slats"]}
+    slats = slats_of(models, order)
     record = (await api.get(f"/orders/{order_id}/decisions"))["items"]
     suites = await suites_of(api, order, models)
     together = members(suites)

@@ -10,6 +10,7 @@ from service.pages.bench import bench_session
 from service.pages.calling import Api, CallError
 from service.pages.findings import remarks_of
 from service.pages.rendering import local, render
+from service.pages.slats import slat_of
 
 
 async def section(request: Request) -> Response:
@@ -47,7 +48,6 @@ async def compare(request: Request) -> Response:
     wanted = [request.query_params.get(name, "") for name in ("a", "b")]
     pair = [by_id[one] for one in wanted if one in by_id] or [by_id[one] for one in reversed(newest)]
     model = await api.get(f"/models/{line['model_key']}")
-    slats = {slat["key"]: slat for slat in model["slats"]}
     return render(
         request,
         "bench/compare.html",
@@ -59,7 +59,7 @@ async def compare(request: Request) -> Response:
         pair=[
             {
                 "proof": proof,
-                "slat": slats.get(proof["facts"]["slat"]["key"], slats[carving["slat_key"]]),
+                "slat": slat_of(model, proof["facts"]["slat"]["key"], [proof]),
                 "remarks": remarks_of(proof),
             }
             for proof in pair

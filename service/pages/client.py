@@ -20,6 +20,7 @@ from service.pages.lists import members, suites_of
 from service.pages.order_steps import state_steps
 from service.pages.rendering import go, render
 from service.pages.sending import details_of, terms_of, upload
+from service.pages.slats import slats_of
 from service.pages.versions import BUSY, are_awaited, versions_of
 
 Json = Mapping[str, Any]
@@ -68,7 +69,7 @@ async def show_order(
         workshop=session["workshop"],
         models=models,
         views={key: piece_view(model) for key, model in models.items()},
-        slats={(m["key"], slat["key"]): slat for m in models.values() for slat in m["slats"]},
+        slats=slats_of(models, order),
         slats_of={m["key"]: {slat["key"]: slat for slat in m["slats"]} for m in models.values()},
         carvings=carvings,
         suites=suites,

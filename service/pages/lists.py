@@ -12,6 +12,7 @@ from starlette.responses import Response
 from service.pages.calling import Api, CallError
 from service.pages.forms import Sent, read_form
 from service.pages.rendering import go, render
+from service.pages.slats import slat_of
 
 Json = Mapping[str, Any]
 _MM = ("cap_height", "least_cap_height")
@@ -36,15 +37,11 @@ async def suites_of(api: Api, order: Json, models: Mapping[str, Json]) -> list[J
 
 
 def _as_shown(suite: Json, model: Json, proofs: Mapping[str, Json]) -> Json:
-    names = {slat["key"]: slat["name"] for slat in model["slats"]}
-    parts = [
-        {
-            **part,
-            "slat_name": names[part["slat_key"]],
-            "proof_id": proofs[part["carving_id"]]["id"] if part["carving_id"] in proofs else None,
-        }
-        for part in suite["parts"]
-    ]
+    parts = []
+    for part in suite["parts"]:
+        proof = proofs.get(part["carving_id"])
+        slat = slat_of(model, part["slat_key"], [proof] if proof else [])
+        parts.append({**part, "slat_name": slat["name"], "proof_id": proof["id"] if proof else None})
     return {
         **suite,
         "parts": parts,

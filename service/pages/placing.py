@@ -16,6 +16,7 @@ from service.pages.client import TAKEN_BACK, models_of, tick_first
 from service.pages.drawing import bounds_of
 from service.pages.forms import Sent, read_form
 from service.pages.rendering import go, render
+from service.pages.slats import slat_of
 
 Json = Mapping[str, Any]
 
@@ -63,7 +64,7 @@ async def _show(
         raise CallError(404, {"title": _("There is no such carving")})
     line, carving = found[0]
     model = (await models_of(api, order))[line["model_key"]]
-    slat = next(s for s in model["slats"] if s["key"] == carving["slat_key"])
+    slat = slat_of(model, carving["slat_key"], [carving["proof"]] if carving["proof"] else [])
     if carving["placement"] is None or carving["proof"] is None:
         return go(f"{whose.order}#carving-{carving_id}")
     return render(

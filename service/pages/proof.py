@@ -18,6 +18,7 @@ from service.pages.lists import members, suites_of, whole_of
 from service.pages.order_steps import state_steps
 from service.pages.rendering import go, render
 from service.pages.sending import details_of, terms_of
+from service.pages.slats import slats_of
 from service.pages.versions import BUSY
 
 Json = Mapping[str, Any]
@@ -45,7 +46,7 @@ async def _show(
     quote = await api.get(f"/orders/{order_id}/quote")
     suites = await suites_of(api, order, models)
     together = members(suites)
-    slats = {(m["key"], slat["key"]): slat for m in models.values() for slat in m["slats"]}
+    slats = slats_of(models, order)
     shown = [
         {
             "line": line,
