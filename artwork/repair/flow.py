@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 import shapely
 from shapely import MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from artwork.axis import study
 from artwork.axis.anatomy import Anatomy
@@ -23,6 +24,7 @@ from artwork.repair.tracing_back import traced_back
 from artwork.repair.uniting import crossing, followed, mended
 from artwork.scene import Scene
 from artwork.shapes import areas, filled, ring_shapes
+from artwork.workpiece import Allowances, Slat
 
 MOST_STEPS = 16
 STILL = 0.004
@@ -59,23 +61,39 @@ class Art:
     Attributes:
         contours: as they are now.
         drawn: the same contours, point by point, before anything moved them.
+        rest: the same after the last operation on them: from there they resist being moved. What an operation has
+            joined was drawn in different places; drawn back to those it would be torn.
     """
 
     contours: tuple[Contour, ...]
     drawn: tuple[Contour, ...]
+    rest: tuple[Contour, ...]
 
     @classmethod
     def new(cls, contours: Sequence[Contour]) -> Art:
         """Art that nothing has moved yet."""
-        return cls(tuple(contours), tuple(contours))
+        return cls(tuple(contours), tuple(contours), tuple(contours))
 
     def remade(self, contours: Sequence[Contour]) -> Art:
         """The art after an operation on its contours: points that are where they were keep their origin."""
-        return Art(tuple(contours), followed(contours, self.contours, self.drawn))
+        drawn = followed(contours, self.contours, self.drawn)
+        return Art(tuple(contours), drawn, tuple(contours))
 
     def moved(self, shift: Floats) -> Art:
         """With every movable point shifted."""
-        return Art(Net.of(self.contours).moved(shift).contours(), self.drawn)
+        return Art(Net.of(self.contours).moved(shift).contours(), self.drawn, self.rest)
+
+    def collapsed(self, segments: Ints) -> Art:
+        """Without the chosen segments."""
+        return Art(*(Net.of(each).collapsed(segments).contours() for each in self._all))
+
+    def halved(self, segments: Ints) -> Art:
+        """With the chosen segments cut in two."""
+        return Art(*(Net.of(each).halved(segments).contours() for each in self._all))
+
+    @property
+    def _all(self) -> tuple[tuple[Contour, ...], ...]:
+        return self.contours, self.drawn, self.rest
 
     @cached_property
     def crossings(self) -> int:
@@ -84,8 +102,8 @@ class Art:
 
     @property
     def shifted(self) -> Floats:
-        """Shape (movable, 2): how far each point is from where it was drawn."""
-        return Net.of(self.contours).points - Net.of(self.drawn).points
+        """Shape (movable, 2): how far each point is from where it rests."""
+        return Net.of(self.contours).points - Net.of(self.rest).points
 
 
 @dataclass(frozen=True, eq=False)
@@ -157,14 +175,25 @@ class State:
         return MultiPolygon(areas(whole if whole.is_valid else whole.buffer(0)))
 
 
+@lru_cache(maxsize=4)
+def _room(slat: Slat, allowances: Allowances) -> BaseGeometry:
+    """Where art may lie, a hair wider."""
+    return safe_area(slat, allowances).buffer(1e-3)
+
+
 def placed(cut: Cut, contours: tuple[Contour, ...]) -> Cut:
     """Contours in mm of the slat as a cut: where they are if they lie well there, else at the largest fit."""
     outline = replace(cut.outline, contours=contours)
     left, low, right, high = outline.bounds
     here = Placement((left + right) / 2, (low + high) / 2, 1.0)
-    area = safe_area(cut.slat, cut.allowances)
+    area = _room(cut.slat, cut.allowances)
+    outside = np.concatenate(
+        [np.concatenate([each.knots, each.controls.reshape(-1, 2)]) for each in contours]
+    )
+    if area.contains(shapely.MultiPoint(outside[~np.isnan(outside[:, 0])]).convex_hull):
+        return replace(cut, outline=outline, placement=here)  # curves stay within their control points
     points = np.concatenate([contour.polyline(0.01) for contour in contours])
-    if area.buffer(1e-3).contains(shapely.MultiPoint(points).convex_hull):
+    if area.contains(shapely.MultiPoint(points).convex_hull):
         return replace(cut, outline=outline, placement=here)
     fit = largest_fit(outline, cut.slat, cut.allowances)
     return replace(cut, outline=outline, placement=replace(fit, scale=min(fit.scale, 1.0)))
@@ -251,7 +280,7 @@ def _without_crossing(art: Art, shift: Floats) -> Art:
         chosen = _in_the_way(net, where)
         if len(chosen):
             goal = Net.of(moved.contours).collapsed(chosen)
-            art = Art(net.collapsed(chosen).contours(), Net.of(art.drawn).collapsed(chosen).contours())
+            art = art.collapsed(chosen)
             shift = goal.points - Net.of(art.contours).points
             continue
         if part == 0.0:
@@ -264,7 +293,7 @@ def _without_crossing(art: Art, shift: Floats) -> Art:
 
 def _finer(state: State, nodes: float) -> State:
     """The same with long curves at which something stops cut in two, so that they can give way."""
-    net, drawn = Net.of(state.art.contours), Net.of(state.art.drawn)
+    net = Net.of(state.art.contours)
     stiff = net.is_bent & (net.segment_lengths > LONG)
     stopping = np.zeros(len(stiff), bool)
     for side in (state.lines, state.lands):
@@ -273,7 +302,7 @@ def _finer(state: State, nodes: float) -> State:
     chosen = np.flatnonzero(stiff & stopping)
     if not len(chosen) or len(net.knots) + len(chosen) > nodes:
         return state
-    art = Art(net.halved(chosen).contours(), drawn.halved(chosen).contours())
+    art = state.art.halved(chosen)
     anatomy = _halved(state.anatomy, chosen)
     there = replace(state.cut, outline=replace(state.cut.outline, contours=art.contours))
     return replace(state, art=art, cut=there, anatomy=anatomy, scene=Scene(there, anatomy))

@@ -128,7 +128,7 @@ def _without_needless(state: State, judged: Check, clock: Clock) -> tuple[State,
             drawn if number in back else now
             for number, (now, drawn) in enumerate(zip(state.art.contours, state.art.drawn, strict=True))
         )
-        back_art = Art(contours, state.art.drawn)
+        back_art = Art(contours, state.art.drawn, state.art.drawn)
         if back_art.crossings <= state.art.crossings:
             tried = looked_at(state.cut, back_art)
             again = check(tried.cut, tried.anatomy) if tried.holds else None

@@ -85,7 +85,7 @@ def shifts(net: Net, asks: Asks, drawn: Floats, rounds: int = 12) -> Floats:
     Args:
         net: the curves as they are.
         asks: what is asked of them.
-        drawn: shape (movable, 2), how far each point already is from where it was drawn.
+        drawn: shape (movable, 2), how far each point already is from where it rests.
         rounds: at most so many until it is clear which requirements press.
     """
     count = net.movable
