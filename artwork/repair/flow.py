@@ -61,8 +61,8 @@ class Art:
     Attributes:
         contours: as they are now.
         drawn: the same contours, point by point, before anything moved them.
-        rest: the same after the last operation on them: from there they resist being moved. What an operation has
-            joined was drawn in different places; drawn back to those it would be torn.
+        rest: the same after the last operation on them: its shape is what they keep to. What an operation has joined
+            was drawn in different places; pulled back to the directions it had there it would be torn.
     """
 
     contours: tuple[Contour, ...]
@@ -100,10 +100,9 @@ class Art:
         """How many segments meet others between joints."""
         return len(crossing(self.contours))
 
-    @property
-    def shifted(self) -> Floats:
-        """Shape (movable, 2): how far each point is from where it rests."""
-        return Net.of(self.contours).points - Net.of(self.rest).points
+    def since(self, before: tuple[Contour, ...]) -> Floats:
+        """Shape (movable, 2): how far each point is from where it was."""
+        return Net.of(self.contours).points - Net.of(before).points
 
 
 @dataclass(frozen=True, eq=False)
@@ -261,7 +260,7 @@ def _step(state: State, margin: float, trust: float, rounds: int) -> Art:
     net = Net.of(state.art.contours)
     sides = (state.lines, state.lands)
     asks = Asks.joined([*(asks_of(state.scene, side, margin) for side in sides), unfolded(net)])
-    shift = shifts(net, asks, state.art.shifted, rounds)
+    shift = shifts(net, asks, state.art.since(state.art.drawn), state.art.since(state.art.rest), rounds)
     size = np.hypot(shift[:, 0], shift[:, 1])
     shift *= np.minimum(1.0, trust / np.maximum(size, trust))[:, None]
     shift[size < STILL] = 0.0

@@ -30,6 +30,8 @@ SOLID = 0.85
 """Of its convex hull a letter fills less than this share, half of them at least: tiles and bricks are no lettering."""
 LEVEL, HALF = 0.12, 0.5
 """They stand on one line, or end at one, within this share of their height: at least this share of them."""
+ALONE = 0.06
+"""Nothing else stands among them: within their line other pieces have less than this share of their area."""
 GAP = 1.8
 """Letters of one line are no farther apart than this times their height."""
 
@@ -75,7 +77,17 @@ def _is_lettering(pieces: Sequence[Polygon], boxes: Floats, row: Ints) -> bool:
     edges = boxes[row][:, [1, 3]]
     near = np.abs(edges - np.median(edges, axis=0)) <= LEVEL * np.median(height)
     open_shapes = np.median(full) < FULL and np.median(solid) < SOLID
-    return bool(open_shapes and near.mean(axis=0).max() >= HALF)
+    return bool(open_shapes and near.mean(axis=0).max() >= HALF) and _alone(pieces, boxes, row)
+
+
+def _alone(pieces: Sequence[Polygon], boxes: Floats, row: Ints) -> bool:
+    """Whether a row stands by itself, but for dots and signs: strokes of a drawing stand among others."""
+    height = float(np.median(boxes[row, 3] - boxes[row, 1]))
+    low, high = boxes[row, :2].min(axis=0), boxes[row, 2:].max(axis=0)
+    line = shapely.box(*low, *high).buffer(-LEVEL / 2 * height)
+    near = np.flatnonzero((boxes[:, :2] < high).all(axis=1) & (boxes[:, 2:] > low).all(axis=1))
+    others = [pieces[number].intersection(line).area for number in np.setdiff1d(near, row)]
+    return bool(sum(others) < ALONE * sum(pieces[number].area for number in row))
 
 
 def _lines(boxes: Floats) -> list[Ints]:

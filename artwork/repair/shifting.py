@@ -8,6 +8,7 @@ parallel, a stroke slides aside as a whole, and what needs no change gets none.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -79,21 +80,22 @@ def unfolded(net: Net) -> Asks:
     )
 
 
-def shifts(net: Net, asks: Asks, drawn: Floats, rounds: int = 12) -> Floats:
+def shifts(net: Net, asks: Asks, drawn: Floats, rest: Floats, rounds: int = 12) -> Floats:
     """Shape (movable, 2): the least shifts that meet what is asked, or come nearest to it.
 
     Args:
         net: the curves as they are.
         asks: what is asked of them.
-        drawn: shape (movable, 2), how far each point already is from where it rests.
+        drawn: shape (movable, 2), how far each point already is from where it was drawn.
+        rest: shape (movable, 2), how far it is from where it lay in the shape that the curves keep to.
         rounds: at most so many until it is clear which requirements press.
     """
     count = net.movable
-    resistance = _resistance(net)
+    place, shape = _resistance(net)
+    resistance = csc_array(place + shape)
     rows = _rows(net, asks, count)
     weight = ASK * asks.weight
-    start = np.concatenate([drawn[:, 0], drawn[:, 1]])
-    pull = -(resistance @ start)
+    pull = -(place @ drawn.T.ravel() + shape @ rest.T.ravel())
     found = np.zeros(2 * count)
     made = np.zeros(len(asks.lack))  # room made so far, row by row
     for _ in range(rounds):
@@ -154,8 +156,8 @@ def _rows(net: Net, asks: Asks, count: int) -> csr_array:
     ).tocsr()
 
 
-def _resistance(net: Net) -> csc_array:
-    """Quadratic form on shifts, shape (2 · movable, 2 · movable)."""
+def _resistance(net: Net) -> tuple[csc_array, csc_array]:
+    """Quadratic forms on shifts, shape (2 · movable, 2 · movable): of being moved, and of a changed shape."""
     count, n = net.movable, len(net.knots)
     segment = np.repeat(np.arange(n), 4)
     t = np.tile(GAUSS, n)
@@ -168,17 +170,23 @@ def _resistance(net: Net) -> csc_array:
     slopes = _slopes(net, segment, t) / speed[:, None]
     handles = net.handles[segment]
     still = weights * np.sqrt(STAY * length)[:, None]
-    parts = [(still, handles), (still, handles + count)]
+    place = _form([(still, handles), (still, handles + count)], count)
+    parts = []
     for weight, direction in ((TURN, across), (STRETCH, along)):
         both = [slopes * (np.sqrt(weight * length) * direction[:, axis])[:, None] for axis in (0, 1)]
         parts.append((np.hstack(both), np.hstack([handles, handles + count])))
     parts.append(_joints(net, count))
+    return csc_array(place + 1e-9 * _eye(2 * count)), _form(parts, count)
+
+
+def _form(parts: Sequence[tuple[Floats, Ints]], count: int) -> csc_array:
+    """Sum of the squares of rows, each with its values and columns."""
     total = csc_array((2 * count, 2 * count))
     for values, columns in parts:
         rows = np.repeat(np.arange(len(values)), values.shape[1])
         part = coo_array((values.ravel(), (rows, columns.ravel())), shape=(len(values), 2 * count)).tocsr()
         total = total + part.T @ part
-    return csc_array(total + 1e-9 * _eye(2 * count))
+    return csc_array(total)
 
 
 def _eye(size: int) -> csc_array:

@@ -46,6 +46,13 @@ class TestRowsThatAreNoLettering:
         word = set_lines(["Rookery"], typeface("lato-regular")).outline
         assert len(Lettering.of(word.contours).letters) == len("Rookery")
 
+    def test_strokes_among_others_are_none(self):
+        """Three open shapes on one line are letters by themselves, and hatching where others run in between."""
+        strokes = [box(9 * k, 0, 9 * k + 1, 9).union(box(9 * k, 0, 9 * k + 5, 1)) for k in range(3)]
+        other = [box(9 * k + 2.5, 2, 9 * k + 7, 30) for k in range(3)]
+        assert Lettering.of([c for each in strokes for c in outline_of(each).contours]).lines
+        assert not Lettering.of([c for each in strokes + other for c in outline_of(each).contours]).lines
+
 
 class TestWhatIsShown:
     def test_what_leaves_the_art_as_it_lies_does_not_vanish(self):

@@ -62,6 +62,11 @@ class TestNet:
         assert left.tolist() == [[0, 0], [10, 0], pytest.approx([10.1, 5.05]), [10.2, 10], [0, 10]]
 
 
+NOTHING = Asks(
+    np.zeros((1, 2), np.int64), np.full((1, 2), 0.5), np.zeros((1, 2, 2)), np.array([-1.0]), np.ones(1)
+)
+
+
 class TestStep:
     def test_a_wall_that_is_asked_to_move_moves_parallel_and_by_what_is_asked(self):
         net = Net.of((ring(rectangle(0, 0, 40, 2)),))
@@ -73,20 +78,22 @@ class TestStep:
             lack=np.full(9, 0.5),
             weight=np.full(9, 4.0),
         )
-        moved = shifts(net, asks, np.zeros((net.movable, 2)))
+        still = np.zeros((net.movable, 2))
+        moved = shifts(net, asks, still, still)
         assert moved[:, 1] == pytest.approx([-0.25, -0.25, 0.25, 0.25], abs=0.005)
         assert np.abs(moved[:, 0]).max() < 0.01
 
     def test_nothing_asked_moves_nothing(self):
         net = Net.of((ellipse(5.0, 5.0),))
-        asks = Asks(
-            np.zeros((1, 2), np.int64),
-            np.full((1, 2), 0.5),
-            np.zeros((1, 2, 2)),
-            np.array([-1.0]),
-            np.ones(1),
-        )
-        assert np.abs(shifts(net, asks, np.zeros((net.movable, 2)))).max() < 1e-9
+        still = np.zeros((net.movable, 2))
+        assert np.abs(shifts(net, NOTHING, still, still)).max() < 1e-9
+
+    def test_what_was_joined_from_parts_drawn_apart_is_not_torn(self):
+        net = Net.of((ring(rectangle(0, 0, 2, 2)),))
+        still = np.zeros((net.movable, 2))
+        apart = np.array([[0.0, 1.0], [0.0, -1.0], [0.0, 1.0], [0.0, -1.0]])
+        assert np.abs(shifts(net, NOTHING, apart, still)).max() < 0.1
+        assert shifts(net, NOTHING, apart, apart) == pytest.approx(-apart, abs=1e-3)  # as it was before
 
 
 class TestUniting:
