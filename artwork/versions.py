@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import log
 from typing import Literal
 
-import numpy as np
 import shapely
 
 from artwork.axis import study
@@ -16,6 +15,7 @@ from artwork.findings import Check
 from artwork.remedies import Remedy
 from artwork.repair import Change, ChangeKind, Likeness, Repair, Way
 from artwork.repair.likeness import likeness
+from artwork.repair.places import laid_alike
 from artwork.repair.search import LEAST_LIKENESS, cost_of
 
 VersionKind = Literal[Way, Code]
@@ -79,8 +79,8 @@ def of_repair(repair: Repair) -> Version:
 def of_remedy(cut: Cut, remedy: Remedy) -> Version | None:
     """A remedy as one of the versions; ``None`` where it keeps too little of the drawing to be shown as that."""
     change, same = remedy.change, remedy.cut.outline is cut.outline
-    before = None if same else _laid_alike(cut, remedy.cut)
-    alike = _UNCHANGED if before is None else _likeness(before, remedy)
+    before = None if same else laid_alike(cut, remedy.cut)
+    alike = _UNCHANGED if before is None else likeness_of(before, remedy.cut)
     if alike.least < LEAST_LIKENESS or not alike.letters_kept:
         return None
     moved = abs(change.thickening)
@@ -106,14 +106,13 @@ def _changes(remedy: Remedy) -> tuple[Change, ...]:
     return tuple(found)
 
 
-def _laid_alike(cut: Cut, now: Cut) -> Cut:
-    """The drawing that was sent, laid as ``now`` lies, whose outline has the same units."""
-    x, y = np.array([now.placement.x, now.placement.y]) + now.placement.matrix @ (cut.centre - now.centre)
-    return replace(now, outline=cut.outline, placement=replace(now.placement, x=float(x), y=float(y)))
+def likeness_of(before: Cut, now: Cut) -> Likeness:
+    """How much of a drawing another one keeps.
 
-
-def _likeness(before: Cut, remedy: Remedy) -> Likeness:
-    """Both are held against each other in the size that is proposed."""
-    drawn, now = before.placed(), remedy.cut.placed()
-    axes = [(each.lines, each.lands) for each in (study(drawn), study(now))]
-    return likeness(drawn.contours, axes[0], now.contours, axes[1])
+    Args:
+        before: laid as ``now`` lies.
+        now: both are held against each other in its size.
+    """
+    drawn, later = before.placed(), now.placed()
+    axes = [(each.lines, each.lands) for each in (study(drawn), study(later))]
+    return likeness(drawn.contours, axes[0], later.contours, axes[1])

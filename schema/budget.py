@@ -63,6 +63,7 @@ SIZES: Final[Mapping[str, int]] = {
 }
 COSTS: Final[Mapping[str, int]] = {
     # processes: seconds of carving arithmetic
+    "Query.drawingChanges": 20_000,
     "Query.trial": 20_000,
     # waits for work that goes on elsewhere
     "Query.cures": 40_000,

@@ -13,6 +13,7 @@ from schema.outcomes import Conflict, Invalid, NotAllowed, NotFound, Stale, TooM
 from schema.paging import After, Connection, Count, First, connection_of, page_ask
 from schema.preloading import asked_below, preload, read_alone
 from schema.types.batches import Batch
+from schema.types.by_hand import DrawingChanges
 from schema.types.judged import Check
 from schema.types.machine import MachineSettings
 from schema.types.made import shows
@@ -37,6 +38,7 @@ from service.rest.requests.orders import OrdersQuery
 from service.rest.requests.prices import QuoteForAsk
 from service.rest.requests.sites import VerdictsQuery
 from service.rest.responses.boards import board_body, sheet_body
+from service.rest.responses.by_hand import changes_body
 from service.rest.responses.machine import machine_body
 from service.rest.responses.marks import mark_body
 from service.rest.responses.prices import prices_body, quote_for_body
@@ -46,6 +48,7 @@ from service.rest.responses.versions import versions_body
 from service.rest.responses.work import cure_body, verification_body
 from service.store.wall import within
 from service.usecases import (
+    by_hand,
     cutting,
     looking,
     machining,
@@ -199,6 +202,14 @@ class Query:
         """Versions of a carving's drawing that carve, the least visible change first."""
         found = await info.context.look(versions.list_versions, carving_id)
         return cast("CarvingVersions", versions_body(found))
+
+    @strawberry.field
+    async def drawing_changes(
+        self, info: Info, carving_id: strawberry.ID, x: float | None = None, y: float | None = None
+    ) -> DrawingChanges:
+        """What is different from what was sent, place by place; with x and y (slat mm) what is there as well."""
+        found = await info.context.look(by_hand.look_at_changes, carving_id, x, y)
+        return cast("DrawingChanges", changes_body(found))
 
     @strawberry.field
     async def trial(

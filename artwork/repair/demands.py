@@ -124,6 +124,16 @@ def asks_of(scene: Scene, side: Side, margin: float) -> Asks:
     return Asks.joined([rows, *_discs(scene, side, margin)])
 
 
+def feet_rows(anatomy: Anatomy, side: Side, members: Ints, lack: float) -> Asks:
+    """Rows that ask the same of both ends of some stretches of a side; mm where the outline's unit is mm."""
+    stretch = np.repeat(members, 2)
+    places = side.strip.places[members].reshape(-1, 2)
+    segment, t, normal = _feet(anatomy, places, side.feet[stretch])
+    half = np.maximum(side.strip.lengths[stretch] / 2, LEAST_WEIGHT)
+    rows = Asks(segment, t, normal, np.full(len(stretch), lack), half)
+    return _chosen(rows, np.asarray((segment >= 0).all(axis=1)))
+
+
 def _chosen(rows: Asks, which: Bools) -> Asks:
     return Asks(rows.segment[which], rows.t[which], rows.normal[which], rows.lack[which], rows.weight[which])
 

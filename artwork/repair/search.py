@@ -133,7 +133,7 @@ def _ways(cut: Cut, bits: Sequence[Bit]) -> Iterator[_Way]:
         yield _Way("finer-bit", replace(here, bit=finer), cut.outline, (_bit(finer), *_resized(cut, here)))
     lines = stacked(cut.placed().contours)
     if lines is not None:
-        outline = replace(cut.outline, contours=_in_units(cut, lines))
+        outline = replace(cut.outline, contours=in_units(cut, lines))
         laid = _laid(cut, outline, cut.placement.rotation_deg, cut.bit, anew=True)
         if laid is not None:
             yield _Way(
@@ -224,9 +224,9 @@ def _judged_once(way: _Way, mended: Mended) -> Repair | None:
 
 def _in_own_units(way: _Way, mended: Mended) -> Cut:
     """The mended art as a cut whose outline has the original's units, untouched curves as they came."""
-    contours = tuple(_in_units(way.cut, mended.state.art.contours))
+    contours = tuple(in_units(way.cut, mended.state.art.contours))
     outline = replace(
-        way.outline, contours=_as_they_came(contours, way.outline.contours, SAME / way.cut.placement.scale)
+        way.outline, contours=as_they_came(contours, way.outline.contours, SAME / way.cut.placement.scale)
     )
     return _as_it_lies(replace(way.cut, outline=outline), mended.state.cut, way.cut)
 
@@ -258,7 +258,7 @@ def _on_the_slat(there: Cut, place: BaseGeometry) -> BaseGeometry:
     return affine_transform(place, [k, 0.0, 0.0, k, float(x), float(y)])
 
 
-def _in_units(cut: Cut, contours: Sequence[Contour]) -> tuple[Contour, ...]:
+def in_units(cut: Cut, contours: Sequence[Contour]) -> tuple[Contour, ...]:
     """Contours in slat mm in the units of the cut's outline."""
     matrix = cut.placement.matrix
     shift = np.array([cut.placement.x, cut.placement.y]) - matrix @ cut.centre
@@ -267,7 +267,7 @@ def _in_units(cut: Cut, contours: Sequence[Contour]) -> tuple[Contour, ...]:
     return tuple(contour.reversed() if cut.placement.mirrored else contour for contour in moved)
 
 
-def _as_they_came(contours: Sequence[Contour], drawn: Sequence[Contour], same: float) -> tuple[Contour, ...]:
+def as_they_came(contours: Sequence[Contour], drawn: Sequence[Contour], same: float) -> tuple[Contour, ...]:
     """Knots and control points that are where they were drawn, exactly as they were drawn."""
     points = np.concatenate([np.concatenate([each.knots, each.controls.reshape(-1, 2)]) for each in drawn])
     points = points[~np.isnan(points[:, 0])]

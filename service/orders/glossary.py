@@ -97,6 +97,7 @@ _NAMES: Final[dict[str, str]] = {
     "kinds": "kinds of remarks",
     "verdict": "whether it carves; null while there is no proof",
     "placement": "where the art lies; null leaves it, or lays it anew",
+    "change": "what to do at which place",
     "cut": "what to change of the cut; left out for nothing",
     "wishes": "how the file should be read",
     "names": "the texts, and how they are set",

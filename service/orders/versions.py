@@ -36,6 +36,7 @@ class VersionKind(StrEnum):
     OUTLINE_ONLY = "outline-only"
     NO_FLOOR = "no-floor"
     CARVE_BACKGROUND = "carve-background"
+    BY_HAND = "by-hand"
     AS_SENT = "as-sent"
 
 
@@ -228,3 +229,6 @@ class ChosenVersion:
     sent_placement: Placement
     sent_slat_key: str
     sent_bit_key: str | None
+    by_hand: Annotated[
+        tuple[str, ...], Field(description="what the workshop changed by hand afterwards, one sentence each")
+    ] = ()

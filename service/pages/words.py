@@ -14,7 +14,7 @@ from service.language.phrasebook import figures
 FILTERS = (
     "day", "moment", "order_state", "carving_state", "verdict", "plural", "file_size", "minutes", "percent",
     "finding_kind", "numbers", "deed", "doer", "days_left", "change_kind", "bit_words", "called", "payment", "amount",
-    "days_told", "rounding", "finish_name",
+    "days_told", "rounding", "finish_name", "nudge",
 )  # fmt: skip
 
 
@@ -209,6 +209,11 @@ def change_kind(kind: str, count: int) -> str:
     """What was done to a drawing, and how often."""
     one, many = _CHANGES[kind]
     return f"{count} {_(one if count == 1 else many)}" if many else _(one)
+
+
+def nudge(by: str) -> str:
+    """How much wider or narrower a button makes something (``+0.05 mm``)."""
+    return f"{'+' if float(by) > 0 else '−'}{figures(by.lstrip('-'))} mm"
 
 
 def deed(kind: str) -> str:

@@ -42,7 +42,7 @@ def try_cut(ctx: Context, actor: Actor, carving_id: str, trial: Trial, picture: 
     at = circumstances(carving, hand.line, hand.settings)
     placement = trial.placement or carving.placement
     outline, whose = ctx.blobs.get(hand.outline), carving.order_id
-    with _answering():
+    with answering():
         if trial.largest:
             placement = ctx.compute.run(
                 computing.lay_largest,
@@ -140,7 +140,7 @@ def _check_placement(placement: Placement) -> None:
 
 
 @contextmanager
-def _answering() -> Iterator[None]:
+def answering() -> Iterator[None]:
     """What the engine refuses is an answer to whoever asked."""
     try:
         yield

@@ -131,6 +131,7 @@ def _ask(name: str, things: Things, member: str) -> dict[str, Any]:
         "rejectProof": {"shown": proof, "reason": "too thin"},
         "useArtwork": {"artwork_id": things.carving["artwork_id"]},
         "placeArt": {"x": 0, "y": 0, "scale": 1},
+        "changeByHand": {"kind": "thicken", "x": 0, "y": 0},
         "tickItems": {"items": ["1-99-1-back-centre"], "seen": "to-carve", "to": "carved"},
         "remakeItem": {"reason": "other"},
         "shiftItem": {"x": 900.0, "y": 0.0},

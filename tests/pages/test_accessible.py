@@ -77,6 +77,7 @@ MAKER = [
     "/bench/orders/{good}",
     "/bench/orders/{many}",
     "/bench/orders/{good}/compare?carving={carving}",
+    "/bench/orders/{good}/carvings/{carving}/changes?x=0&y=215",
     "/bench/proofs/{proof}/section?x=0&y=215",
     "/bench/batches",
     "/bench/record?check=yes",

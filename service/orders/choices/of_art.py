@@ -13,6 +13,7 @@ from artwork.intake.values import Kind as ReadingKind
 from artwork.intake.values import Way
 from artwork.remark import Severity as RemarkSeverity
 from service.orders.artworks import ReadingState
+from service.orders.by_hand import HandChange
 from service.orders.choices.choice import Choice
 from service.orders.finishes import Finish
 from service.orders.machine import Language, Paper, ZeroPer
@@ -125,7 +126,19 @@ CHOICES: Final[Mapping[Any, Choice]] = {
             "outline-only": "only its edges are carved",
             "no-floor": "it is so small that no bottom is flat",
             "carve-background": "the ground around it is carved",
+            "by-hand": "changed at the bench, place by place",
             "as-sent": "what was sent, as it lay",
+        },
+    ),
+    HandChange: Choice(
+        "HandChange",
+        "What is done to one place of a drawing by hand.",
+        {
+            "as-drawn": "the change there is put back",
+            "thicken": "the stroke there gets wider, or narrower",
+            "open": "the gap there gets wider, or narrower",
+            "fill": "the gap or the island of wood there is carved as well",
+            "leave-out": "the part or the stroke there stays plain wood",
         },
     ),
     ChangeKind: Choice(

@@ -5,20 +5,23 @@ from __future__ import annotations
 from service.orders.errors import FieldError, InvalidError, NotFoundError
 from service.orders.ids import is_id
 from service.rest.endpoints.ordering import whole
-from service.rest.operation import Answer, Call, FormField, Operation, tagged
+from service.rest.operation import Answer, Bytes, Call, FormField, Operation, tagged
 from service.rest.requests.cutting import (
+    ByHandAsk,
     CarvingsQuery,
     CutAsk,
     PlacementAsk,
+    PlaceQuery,
     TrialAsk,
     UseArtworkAsk,
     WishesAsk,
 )
+from service.rest.responses.by_hand import DrawingChangesBody, changes_body
 from service.rest.responses.orders import CarvingBody, OrderBody, carving_body
 from service.rest.responses.versions import OrderVersionsBody, versions_body
 from service.rest.responses.work import CuresBody, JudgedBody, OrderCuresBody, cure_body, judged_body
 from service.rest.use import Does, as_it_is, one
-from service.usecases import artworks, choosing, cutting, looking, versions
+from service.usecases import artworks, by_hand, choosing, cutting, looking, versions
 from service.usecases.commands import Upload
 
 TAG = "Artwork and carvings"
@@ -52,6 +55,18 @@ def _get(call: Call) -> Answer[CarvingBody]:
 def _try(call: Call) -> Answer[JudgedBody]:
     trial, picture = call.ask.value(), call.ask.picture
     return Answer(judged_body(cutting.try_cut(call.ctx, call.actor, call.path["carving"], trial, picture)))
+
+
+def _changes(call: Call) -> Answer[DrawingChangesBody]:
+    at = call.query.x, call.query.y
+    found = by_hand.look_at_changes(call.ctx, call.actor, call.path["carving"], *at)
+    return Answer(changes_body(found))
+
+
+def _changes_picture(call: Call) -> Bytes:
+    at = call.query.x, call.query.y
+    made = by_hand.changes_picture(call.ctx, call.actor, call.path["carving"], *at)
+    return Bytes(made, "image/webp", f"changes-{call.path['carving']}.webp")
 
 
 def _cures(call: Call) -> Answer[CuresBody]:
@@ -217,6 +232,36 @@ OPERATIONS = tagged(
         file=("image/webp",),
         more="`shown` is `carved` for what will be left in the wood, `changed` for what is carved anew and what no "
         "more, `sent` for the art as it was drawn.",
+    ),
+    Operation(
+        "GET /carvings/{carving}/changes",
+        "getDrawingChanges",
+        "Get what is different from what was sent, place by place, and what is at a place.",
+        _changes,
+        query=PlaceQuery,
+        problems=("no-outline",),
+    ),
+    Operation(
+        "GET /carvings/{carving}/changes.webp",
+        "getDrawingChangesPicture",
+        "Get a picture of what is different from what was sent, the places numbered.",
+        _changes_picture,
+        query=PlaceQuery,
+        file=("image/webp",),
+        problems=("no-outline",),
+        more="All of the drawing, or close around a place. It shows the `box` of `getDrawingChanges`.",
+    ),
+    Operation(
+        "POST /carvings/{carving}/changes",
+        "changeByHand",
+        "Change one place of the drawing by hand; a new proof follows.",
+        Does(by_hand.change_by_hand, whole),
+        graph="change",
+        ask=ByHandAsk,
+        problems=("no-outline", "refused", *_CHANGES),
+        more="What lies outside the place keeps its exact curves. The full check says of the whole what stops, and the "
+        "record says what was done.",
+        at_rest=_REVISION,
     ),
     Operation(
         "DELETE /carvings/{carving}/version",

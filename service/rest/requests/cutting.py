@@ -8,6 +8,7 @@ from pydantic import Field
 
 from artwork.cut import Placement
 from artwork.intake.values import Wishes
+from service.orders.by_hand import ByHand, HandChange
 from service.orders.limits import MOST_ORDERS
 from service.orders.proofs import Shown
 from service.orders.suites import SuiteShown
@@ -73,6 +74,32 @@ class WishesAsk(Ask):
             min_length=4,
             max_length=4,
             description="the part of the page that is read: left, top, right, bottom as shares of it",
+        ),
+    ] = None
+
+
+class PlaceQuery(Ask):
+    """A place of the drawing; none for all of it."""
+
+    x: Annotated[Millimetres | None, Field(description="slat mm")] = None
+    y: Annotated[Millimetres | None, Field(description="slat mm")] = None
+
+
+class ByHandAsk(Ask):
+    """One change of the drawing at one place. Widths are changed from junction to junction."""
+
+    makes = ByHand
+
+    kind: HandChange
+    x: Annotated[Millimetres, Field(description="slat mm")]
+    y: Annotated[Millimetres, Field(description="slat mm")]
+    by: Annotated[
+        float | None,
+        Field(
+            ge=-3,
+            le=3,
+            allow_inf_nan=False,
+            description="mm that the stroke or the gap gets wider, below 0 narrower; null for what the check needs",
         ),
     ] = None
 
