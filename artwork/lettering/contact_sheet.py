@@ -4,50 +4,31 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 
-import numpy as np
-import shapely
-from shapely import Polygon, affinity
-
-from artwork.curves import Contour, Floats
-from artwork.cut import Cut
-from artwork.drawings.scene import rings
 from artwork.lettering.fitting import Lettered
-from artwork.lettering.paper import A4, Colour, Ink, Page, Words, frame, straight
+from artwork.lettering.paper import A4, Colour, Ink, Page, Photo, Words
+from artwork.lettering.piece_pictures import piece_pictures
 from artwork.lettering.runs import JudgedRun, Piece
+from artwork.lettering.sheet_view import FOOT, HEAD, MARGIN, View
 from artwork.lettering.typefaces import typeface
-from artwork.shapes import areas
 
-MARGIN = 12.0
-HEAD = 22.0
-FOOT = 8.0
-GAP = 3.0
-LABEL = 5.0
-"""Strip under a picture for its number and verdict, mm."""
-TALLEST = 60.0
-"""A picture is not drawn higher than this, mm."""
-WIDEST = 60.0
-"""A picture is not drawn wider than this, mm: three side by side on A4."""
 CAP, SMALL_CAP = 2.6, 1.9
 LINE = 4.2
 """From line to line of the list of exceptions, mm."""
 COLUMN_CHARACTERS = 150
-AROUND = 8.0
-"""How much of the slat is shown around the field, mm on the wood."""
-MARK = 1.2
-"""How far marks of findings reach beyond their place, mm on the wood."""
-WOOD: Colour = (226, 196, 160)
-CARVED: Colour = (62, 39, 24)
 RED: Colour = (176, 32, 24)
 AMBER: Colour = (150, 92, 0)
 GREY: Colour = (90, 90, 90)
 
-Item = Ink | Words
+Item = Ink | Words | Photo
 
 
 def contact_sheet(
-    judged: JudgedRun, title: str, size: tuple[float, float] = A4, signed: str = ""
+    judged: JudgedRun,
+    title: str,
+    size: tuple[float, float] = A4,
+    signed: str = "",
+    shown: Sequence[bytes] | None = None,
 ) -> list[Page]:
     """The pages: pieces in order, then the exceptions in words.
 
@@ -56,88 +37,21 @@ def contact_sheet(
         title: whose order and which line of it.
         size: of the paper, mm.
         signed: digest that names what is signed, on every page; the run's own where none is given.
+        shown: the pieces' pictures, as they were signed; drawn anew where they are not given.
     """
-    view = _View.of(judged, size)
+    view = View.of(judged, size)
+    shown = shown or list(piece_pictures(judged))
     per_page = view.columns * view.rows
     pieces = judged.pieces
-    sheets = [_pieces(view, pieces[at : at + per_page]) for at in range(0, len(pieces), per_page)]
+    sheets = [
+        _pieces(view, pieces[at : at + per_page], shown[at : at + per_page])
+        for at in range(0, len(pieces), per_page)
+    ]
     sheets += _listed(judged, size)
     return [
         Page(size, [*_head(judged, title, size, (number, len(sheets)), signed or judged.digest), *inks])
         for number, inks in enumerate(sheets, 1)
     ]
-
-
-@dataclass(frozen=True)
-class Cell:
-    """Where a piece's picture is on the sheet.
-
-    Attributes:
-        page: counted from 0.
-        x, y: its lower left on the page, mm.
-        width, height: mm.
-    """
-
-    page: int
-    x: float
-    y: float
-    width: float
-    height: float
-
-
-def cells(judged: JudgedRun, size: tuple[float, float] = A4) -> Iterator[Cell]:
-    """Where each piece is on the sheet that :func:`contact_sheet` makes, in the order of the pieces."""
-    view = _View.of(judged, size)
-    per_page = view.columns * view.rows
-    for place in range(len(judged.pieces)):
-        page, on_page = divmod(place, per_page)
-        x, y = _corner(view, on_page)
-        yield Cell(page, x, y, view.window[2] * view.scale, view.window[3] * view.scale)
-
-
-@dataclass(frozen=True, eq=False)
-class _View:
-    """How pieces are drawn: the field turned upright, with some of the slat around it.
-
-    Attributes:
-        window: least x, least y, width and height of what is shown, in the field's own upright frame.
-        slat: the slat within the window, same frame.
-        scale: paper mm per mm of wood.
-        columns, rows: pictures on a page.
-        size: of the page.
-        turn_deg: of the field on the slat.
-    """
-
-    window: tuple[float, float, float, float]
-    slat: tuple[Polygon, ...]
-    scale: float
-    columns: int
-    rows: int
-    size: tuple[float, float]
-    turn_deg: float
-
-    @classmethod
-    def of(cls, judged: JudgedRun, size: tuple[float, float]) -> _View:
-        field = judged.run.field
-        upright = affinity.rotate(judged.run.slat.outline, -field.turn_deg, origin=(0, 0))
-        middle = affinity.rotate(shapely.Point(field.x, field.y), -field.turn_deg, origin=(0, 0))
-        width, height = field.width + 2 * AROUND, field.height + 2 * AROUND
-        left, low = middle.x - width / 2, middle.y - height / 2
-        shown = upright.intersection(shapely.box(left, low, left + width, low + height))
-        scale = min(WIDEST / width, TALLEST / height)
-        room_across = size[0] - 2 * MARGIN + GAP
-        room_up = size[1] - 2 * MARGIN - HEAD - FOOT + GAP
-        columns = max(int(room_across / (width * scale + GAP)), 1)
-        rows = max(int(room_up / (height * scale + LABEL + GAP)), 1)
-        return cls(
-            (left, low, width, height), tuple(areas(shown)), scale, columns, rows, size, field.turn_deg
-        )
-
-    def onto_paper(self, corner: tuple[float, float]) -> tuple[Floats, Floats]:
-        """Slat mm → page mm for a picture whose lower left is at ``corner``: matrix and shift."""
-        angle = -np.radians(self.turn_deg)
-        turn = np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
-        return self.scale * turn, np.array(corner) - self.scale * np.array(self.window[:2])
 
 
 def _head(
@@ -156,58 +70,27 @@ def _head(
     yield Words(f"Page {page[0]} of {page[1]}", MARGIN, MARGIN, SMALL_CAP, GREY)
 
 
-def _pieces(view: _View, pieces: Sequence[Piece]) -> list[Item]:
+def _pieces(view: View, pieces: Sequence[Piece], shown: Sequence[bytes]) -> list[Item]:
     inks: list[Item] = []
-    for place, piece in enumerate(pieces):
-        inks += _piece(view, piece, *_corner(view, place))
+    for place, (piece, picture) in enumerate(zip(pieces, shown, strict=True)):
+        inks += _piece(view, piece, picture, *view.corner(place))
     return inks
 
 
-def _corner(view: _View, place: int) -> tuple[float, float]:
-    """Lower left of the picture at a place of its page, mm."""
-    width, height = view.window[2] * view.scale, view.window[3] * view.scale
-    row, column = divmod(place, view.columns)
-    x = MARGIN + column * (width + GAP)
-    return x, view.size[1] - MARGIN - HEAD - (row + 1) * (height + LABEL) - row * GAP + LABEL
-
-
-def _piece(view: _View, piece: Piece, x: float, y: float) -> Iterator[Item]:
+def _piece(view: View, piece: Piece, picture: bytes, x: float, y: float) -> Iterator[Item]:
     """One picture with its number; what stops or is noted is told by words and frame, not by colour alone."""
     judged = piece.judged
-    width, height = view.window[2] * view.scale, view.window[3] * view.scale
-    wood = view.scale * np.eye(2), np.array([x, y]) - view.scale * np.array(view.window[:2])
-    yield Ink([each for part in view.slat for each in _polygon(part, *wood)], WOOD)
-    if judged.cut is not None:
-        yield Ink(_carved(judged.cut, *view.onto_paper((x, y))), CARVED)
-        if judged.check is not None and judged.stops:
-            stops = [finding.place for finding in judged.check.findings if finding.severity == "stops"]
-            marks = shapely.union_all([place.buffer(MARK, quad_segs=4) for place in stops])
-            ring = marks.difference(marks.buffer(-0.5))
-            yield Ink(
-                [each for part in areas(ring) for each in _polygon(part, *view.onto_paper((x, y)))], RED
-            )
-    else:
-        shown = textwrap.shorten(piece.entry.text, int(width / SMALL_CAP), placeholder="…")
-        yield Words(shown, x + 2, y + height / 2, SMALL_CAP, RED)
+    width, height = view.shown
+    yield Photo(picture, x, y, width, height)
+    if judged.cut is None:
+        words = textwrap.shorten(piece.entry.text, int(width / SMALL_CAP), placeholder="…")
+        yield Words(words, x + 2, y + height / 2, SMALL_CAP, RED)
     label, colour = str(piece.number), GREY
     if judged.stops:
         label, colour = f"{piece.number}  cannot be made", RED
-        yield frame((x, y), width, height, 0.7, RED)
     elif judged.notes:
         label, colour = f"{piece.number}  see note", AMBER
     yield Words(label, x, y - 3.4, SMALL_CAP, colour)
-
-
-def _carved(cut: Cut, matrix: Floats, shift: Floats) -> list[Contour]:
-    """The outline straight from its own units onto the page."""
-    placement = cut.placement
-    onto_slat = np.array([placement.x, placement.y]) - placement.matrix @ cut.centre
-    both, moved = matrix @ placement.matrix, matrix @ onto_slat + shift
-    return [contour.moved(both, moved) for contour in cut.outline.contours]
-
-
-def _polygon(shape: Polygon, matrix: Floats, shift: Floats) -> list[Contour]:
-    return [straight(ring @ matrix.T + shift) for ring in rings(shape)]
 
 
 def _listed(judged: JudgedRun, size: tuple[float, float]) -> list[list[Item]]:

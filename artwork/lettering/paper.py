@@ -11,6 +11,7 @@ import cv2
 import numpy as np
 import pypdfium2
 from reportlab.lib.units import mm
+from reportlab.lib.utils import ImageReader
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
@@ -58,11 +59,28 @@ class Words:
 
 
 @dataclass(frozen=True, eq=False)
+class Photo:
+    """A picture.
+
+    Attributes:
+        png: its bytes; on the page it loses what nobody sees.
+        x, y: its lower left, mm.
+        width, height: mm.
+    """
+
+    png: bytes
+    x: float
+    y: float
+    width: float
+    height: float
+
+
+@dataclass(frozen=True, eq=False)
 class Page:
     """One page: its size in mm, and what is on it, later over earlier."""
 
     size: tuple[float, float]
-    items: Sequence[Ink | Words]
+    items: Sequence[Ink | Words | Photo]
 
 
 def rectangle(x: float, y: float, width: float, height: float, colour: Colour) -> Ink:
@@ -90,6 +108,9 @@ def pdf(pages: Iterable[Page], title: str) -> bytes:
     for page in pages:
         size_page(canvas, page.size)
         for item in page.items:
+            if isinstance(item, Photo):
+                _show(canvas, item)
+                continue
             canvas.setFillColorRGB(*(part / 255 for part in item.colour))
             if isinstance(item, Ink):
                 fill_many(canvas, item.contours)
@@ -98,6 +119,16 @@ def pdf(pages: Iterable[Page], title: str) -> bytes:
         canvas.showPage()
     canvas.save()
     return out.getvalue()
+
+
+def _show(canvas: Canvas, photo: Photo) -> None:
+    """A picture as JPEG, which a PDF holds as it is."""
+    pixels = cv2.imdecode(np.frombuffer(photo.png, np.uint8), cv2.IMREAD_COLOR)
+    if pixels is None:
+        raise ValueError("a piece's picture is no picture")
+    packed = cv2.imencode(".jpg", pixels, [cv2.IMWRITE_JPEG_QUALITY, 85])[1]
+    source = ImageReader(io.BytesIO(bytes(packed)))
+    canvas.drawImage(source, photo.x * mm, photo.y * mm, photo.width * mm, photo.height * mm)
 
 
 def pictures(document: bytes, px_per_mm: float = 6.0) -> Iterator[bytes]:

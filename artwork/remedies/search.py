@@ -148,8 +148,8 @@ class Search:
         outline = without(self._cut.outline, self._anatomy, parts, islands)
         if outline is None:
             return None
+        words = _left_out(len(parts), len(islands))
         count = len(parts) + len(islands)
-        words = f"Leave out {'the part that is' if count == 1 else f'the {count} parts that are'} lost"
         return Art(outline, study(outline), hull_of(outline), words, count, self._staying_thin)
 
     @cached_property
@@ -318,3 +318,20 @@ def _distinct(slats: Sequence[Slat], present: Slat) -> tuple[list[Slat], dict[st
 
 def _outcome(judged: Check) -> str:
     return "then it carves" if judged.verdict == "carves" else "then it carves, with remarks"
+
+
+def _left_out(parts: int, islands: int) -> str:
+    """What is left out or carved as well, and what takes its place."""
+    wood = (
+        "Leave out the part that is lost (plain wood takes its place)"
+        if parts == 1
+        else f"Leave out the {parts} parts that are lost (plain wood takes their place)"
+    )
+    groove = (
+        "Carve the island of wood that breaks out as well (a groove takes its place)"
+        if islands == 1
+        else f"Carve the {islands} islands of wood that break out as well (a groove takes their place)"
+    )
+    if not (parts and islands):
+        return wood if parts else groove
+    return f"{wood}, and {lower(groove)}"

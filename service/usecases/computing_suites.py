@@ -71,23 +71,25 @@ def names_sheet(
     at: Circumstances,
     rows: Sequence[tuple[int, int, str]],
     head: tuple[str, str],
-    checks: Mapping[str, Mapping[str, Any]],
+    known: Mapping[str, tuple[Mapping[str, Any], bytes]],
 ) -> bytes:
     """The contact sheet of a whole run, as PDF. EngineError.
 
     Args:
         head: title, and digest that is signed; printed on every page.
-        checks: of the proofs, by their digests: what they are of is not judged again.
+        known: check and picture of the proofs, by their digests: what they are of is not judged, nor drawn, again.
     """
     from artwork.jsonable import check_from_json
     from artwork.lettering.contact_sheet import contact_sheet
     from artwork.lettering.paper import pdf
+    from artwork.lettering.piece_pictures import piece_pictures
     from artwork.lettering.runs import JudgedRun, judged_pieces
 
     run = _run(wanted, at, rows)
-    known = {digest: check_from_json(dict(check)) for digest, check in checks.items()}
-    judged = JudgedRun(run, tuple(judged_pieces(run, known=known)))
-    return pdf(contact_sheet(judged, head[0], signed=head[1]), head[0])
+    checks = {digest: check_from_json(dict(check)) for digest, (check, _) in known.items()}
+    judged = JudgedRun(run, tuple(judged_pieces(run, known=checks)))
+    shown = list(piece_pictures(judged, {digest: picture for digest, (_, picture) in known.items()}))
+    return pdf(contact_sheet(judged, head[0], signed=head[1], shown=shown), head[0])
 
 
 def sheet_pages(document: bytes) -> tuple[bytes, ...]:

@@ -56,7 +56,8 @@ def contact_sheet(ctx: Context, whole: WholeSuite, number: int, wait: float | No
         head = f"Order {number}, a text on every piece", whole.digest or "not yet: see the exceptions"
         known = ctx.compute.run(
             computing_suites.names_sheet, dict(whole.suite.wanted), at, rows, head,
-            {proof.digest: dict(proof.check) for proof in judged}, wait=wait, seconds=_SECONDS,
+            {proof.digest: (dict(proof.check), ctx.blobs.get(proof.picture)) for proof in judged},
+            wait=wait, seconds=_SECONDS,
         )  # fmt: skip
         _sheets.put(of_what, known)
     return known

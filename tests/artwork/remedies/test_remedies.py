@@ -145,6 +145,7 @@ class TestLosses:
         dropped = offered(placed)["drop-parts"]
         assert dropped.change.dropped == 1
         assert dropped.check.verdict == "carves"
+        assert dropped.sentence.startswith("Leave out the part that is lost (plain wood takes its place):")
         assert len(dropped.cut.outline.contours) == 1
         before = placed.placed().contours[0].knots
         assert dropped.cut.placed().contours[0].knots == pytest.approx(before)
@@ -164,6 +165,9 @@ class TestLosses:
         disc = Outline((ellipse(4, 4, arcs=16), ellipse(0.9, 0.9, arcs=16, hole=True)))
         filled = offered(cut(disc, slat=board(width=34.0)))["drop-parts"]
         assert len(filled.cut.outline.contours) == 1
+        assert filled.sentence.startswith(
+            "Carve the island of wood that breaks out as well (a groove takes its"
+        )
 
     def test_most_of_the_art_is_never_left_out(self):
         thin = straight(rectangle(0, 0, 50, 1.2), rectangle(0, 10, 50, 1.2), rectangle(60, 0, 3, 3))
