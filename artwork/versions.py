@@ -8,14 +8,12 @@ from typing import Literal
 
 import shapely
 
-from artwork.axis import study
 from artwork.change import Code
 from artwork.cut import Cut
 from artwork.findings import Check
 from artwork.remedies import Remedy
 from artwork.repair import Change, ChangeKind, Likeness, Repair, Way
-from artwork.repair.likeness import likeness
-from artwork.repair.places import laid_alike
+from artwork.repair.places import laid_alike, likeness_of
 from artwork.repair.search import LEAST_LIKENESS, cost_of
 
 VersionKind = Literal[Way, Code]
@@ -104,15 +102,3 @@ def _changes(remedy: Remedy) -> tuple[Change, ...]:
     if change.dropped:
         found.append(Change("left-out", nowhere, 0.0, change.dropped))
     return tuple(found)
-
-
-def likeness_of(before: Cut, now: Cut) -> Likeness:
-    """How much of a drawing another one keeps.
-
-    Args:
-        before: laid as ``now`` lies.
-        now: both are held against each other in its size.
-    """
-    drawn, later = before.placed(), now.placed()
-    axes = [(each.lines, each.lands) for each in (study(drawn), study(later))]
-    return likeness(drawn.contours, axes[0], later.contours, axes[1])

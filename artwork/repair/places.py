@@ -16,7 +16,8 @@ from artwork.axis.anatomy import Axis
 from artwork.curves import Floats
 from artwork.cut import Cut
 from artwork.repair.demands import feet_of
-from artwork.repair.values import Change, ChangeKind
+from artwork.repair.likeness import likeness
+from artwork.repair.values import Change, ChangeKind, Likeness
 from artwork.shapes import areas, united
 
 LEAST = 0.05
@@ -50,6 +51,18 @@ def laid_alike(cut: Cut, now: Cut) -> Cut:
     """The drawing of ``cut``, laid as ``now`` lies, whose outline has the same units."""
     x, y = np.array([now.placement.x, now.placement.y]) + now.placement.matrix @ (cut.centre - now.centre)
     return replace(now, outline=cut.outline, placement=replace(now.placement, x=float(x), y=float(y)))
+
+
+def likeness_of(before: Cut, now: Cut) -> Likeness:
+    """How much of a drawing another one keeps.
+
+    Args:
+        before: laid as ``now`` lies.
+        now: both are held against each other in its size.
+    """
+    drawn, later = before.placed(), now.placed()
+    axes = [(each.lines, each.lands) for each in (study(drawn), study(later))]
+    return likeness(drawn.contours, axes[0], later.contours, axes[1])
 
 
 def places_of(drawn: Cut, now: Cut) -> tuple[Place, ...]:

@@ -14,22 +14,23 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from artwork.axis import study
 from artwork.curves import Contour, Floats
 from artwork.cut import Cut
 from artwork.errors import EngineError
 from artwork.findings.wording import at_most
 from artwork.repair.demands import Side, asks_of, feet_rows
 from artwork.repair.net import Net
-from artwork.repair.places import laid_alike, places_of
-from artwork.repair.search import as_they_came, in_units
+from artwork.repair.places import laid_alike, likeness_of, places_of
+from artwork.repair.search import LEAST_LIKENESS, as_they_came, in_units, repairs
 from artwork.repair.shifting import Asks, shifts, unfolded
 from artwork.repair.splicing import NoSeamError, spliced
 from artwork.repair.spots import Sight, Spot
 from artwork.repair.uniting import SAME, UnionError, crossing, joined, less
-from artwork.repair.values import Change, ChangeKind
+from artwork.repair.values import AS_PLACED, Budget, Change, ChangeKind
 from artwork.shapes import areas, strokes, united
 
-RefineKind = Literal["as-drawn", "thicken", "open", "fill", "leave-out"]
+RefineKind = Literal["as-drawn", "thicken", "open", "fill", "leave-out", "sturdier"]
 TO_SPARE = 0.04
 """What is made as wide as the check needs is made wider by so much, mm."""
 MOST_BY = 3.0
@@ -41,6 +42,9 @@ LEAST_WIDTH = 0.1
 FADE = 1.5
 """Edges move within this distance of the stroke's own edges, mm, less and less; beyond they stay exactly."""
 STILL = 0.0005
+STURDIER = 0.15
+"""So much more uneven a board may be where nothing is said, mm."""
+MOST_SECONDS = 6.0
 HALVINGS = 5
 WIDER = (1.0, 2.0, 4.0, 8.0)
 """A place is put back within its surroundings so many times as wide, until both drawings meet there."""
@@ -53,9 +57,10 @@ class Refinement:
 
     Attributes:
         kind: what to do: put back as it was drawn, make the stroke or the gap wider (or narrower), carve the gap
-            or the island as well, leave the part or the stroke uncarved.
-        x, y: where, slat mm.
-        by: mm wider; below 0 narrower; ``None`` for as wide as the check needs it.
+            or the island as well, leave the part or the stroke uncarved; or all of it sturdier.
+        x, y: where, slat mm; of no account for all of it.
+        by: mm wider; below 0 narrower; ``None`` for as wide as the check needs it. Of all of it: mm that the board
+            may be more uneven than the allowances say.
     """
 
     kind: RefineKind
@@ -92,6 +97,8 @@ def refined(cut: Cut, drawn: Cut, asked: Refinement) -> Refined:
     """
     if asked.kind == "as-drawn":
         return _as_drawn(cut, drawn, asked)
+    if asked.kind == "sturdier":
+        return _sturdier(cut, drawn, asked.by or STURDIER)
     return _ACTIONS[asked.kind](cut, asked)
 
 
@@ -120,6 +127,30 @@ def _as_drawn(cut: Cut, drawn: Cut, asked: Refinement) -> Refined:
         "no-seam",
         "This change hangs together with others: it cannot be put back alone.",
         "Make the stroke or the gap narrower or wider instead, or take what was sent.",
+    )
+
+
+# ── all of it sturdier ──────────────────────────────────────────────────────────────────────────────────
+
+
+def _sturdier(cut: Cut, drawn: Cut, by: float) -> Refined:
+    """What would carve on a board that much more uneven; as long as enough of the drawing is kept."""
+    if by <= 0:
+        raise EngineError("not-possible", "Sturdier is by more than 0 mm.", "Choose how much.")
+    strict = replace(cut.allowances, unevenness=cut.allowances.unevenness + by)
+    answer = repairs(replace(cut, allowances=strict), study(cut.outline), (), Budget(MOST_SECONDS), AS_PLACED)
+    if answer.enough and not answer.repairs and answer.reason is None:
+        raise EngineError("wide-enough", "It has as much to spare already.", "Choose more, or leave it so.")
+    if answer.repairs:
+        found = replace(answer.repairs[0].cut, allowances=cut.allowances)
+        alike = likeness_of(laid_alike(drawn, found), found)
+        if alike.least >= LEAST_LIKENESS and alike.letters_kept:
+            change = Change("thickened", shapely.Polygon(), by)
+            return Refined(found, change, f"All of it sturdier, for a board uneven by {at_most(by)} more.")
+    raise EngineError(
+        "not-possible",
+        "Made sturdier by that much it would no longer be the drawing.",
+        "Choose less, or make single strokes and gaps wider.",
     )
 
 

@@ -19,6 +19,7 @@ class HandChange(StrEnum):
     OPEN = "open"
     FILL = "fill"
     LEAVE_OUT = "leave-out"
+    STURDIER = "sturdier"
 
 
 @dataclass(frozen=True)

@@ -116,10 +116,11 @@ async def change(request: Request) -> Response:
     sent = await read_form(request)
     kind, _colon, by = sent.text("do").partition(":")
     x, y = sent.number("x") or 0.0, sent.number("y") or 0.0
+    at = None if kind == "sturdier" else (x, y)
     body: dict[str, Any] = {"kind": kind, "x": x, "y": y}
     if by == "typed":
         if sent.number("by") is None:
-            return await _show(request, (x, y), 422, _("Type by how many mm, such as 0.15 or −0.05."))
+            return await _show(request, at, 422, _("Type by how many mm, such as 0.15 or −0.05."))
         body["by"] = sent.number("by")
     elif by:
         body["by"] = float(by)
@@ -130,8 +131,8 @@ async def change(request: Request) -> Response:
     except CallError as refused:
         if refused.status not in {403, 409, 412, 422, 429}:
             raise
-        return await _show(request, (x, y), refused.status, refused.words)
-    return go(f"{request.url.path}?x={x:g}&y={y:g}")
+        return await _show(request, at, refused.status, refused.words)
+    return go(request.url.path if at is None else f"{request.url.path}?x={x:g}&y={y:g}")
 
 
 ROUTES = tuple(

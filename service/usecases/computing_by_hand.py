@@ -88,12 +88,12 @@ def picture(of: Drawn, point: tuple[float, float] | None) -> bytes:
 
 def change(of: Drawn, asked: ByHand) -> ChangedByHand:
     """One change made. EngineError."""
+    from artwork.repair.places import laid_alike, likeness_of
     from artwork.repair.refining import Refinement, refined
-    from artwork.versions import likeness_of
 
     now, drawn = of.cut(), of.drawn()
     found = refined(now, drawn, Refinement(asked.kind.value, asked.x, asked.y, asked.by))
-    alike = likeness_of(drawn, found.cut)
+    alike = likeness_of(laid_alike(drawn, found.cut), found.cut)
     done = {"kind": found.change.kind, "amount": round(found.change.amount_mm, 3)}
     facts = {"asked": asdict(asked) | {"kind": asked.kind.value}, "done": done}
     return ChangedByHand(

@@ -139,6 +139,7 @@ CHOICES: Final[Mapping[Any, Choice]] = {
             "open": "the gap there gets wider, or narrower",
             "fill": "the gap or the island of wood there is carved as well",
             "leave-out": "the part or the stroke there stays plain wood",
+            "sturdier": "all of it has more to spare, as long as it is still the drawing",
         },
     ),
     ChangeKind: Choice(

@@ -99,7 +99,8 @@ class ByHandAsk(Ask):
             ge=-3,
             le=3,
             allow_inf_nan=False,
-            description="mm that the stroke or the gap gets wider, below 0 narrower; null for what the check needs",
+            description="mm that the stroke or the gap gets wider, below 0 narrower; null for what the check needs. "
+            "Of `sturdier`: mm that the board may be more uneven than the allowances say",
         ),
     ] = None
 

@@ -145,6 +145,21 @@ def test_a_gap_is_opened_and_what_lies_beyond_stays(version):
     assert width(after.cut, *middle(BARS, 1)) == pytest.approx(1.2, abs=1e-9)
 
 
+def test_all_of_it_gets_sturdier_while_it_is_still_the_drawing(version):
+    """A board that may be 0.15 mm more uneven asks lines to be 2 · 0.15 · tan 30° wider."""
+    strict = replace(BARS.allowances, unevenness=BARS.allowances.unevenness + 0.15)
+    after = refined(version, BARS, Refinement("sturdier", 0.0, 0.0, 0.15)).cut
+    assert after.allowances == version.allowances
+    for cut, verdict in ((version, False), (after, True)):
+        judged = check(replace(cut, allowances=strict), study(cut.outline))
+        assert (judged.verdict != "will-not-carve") is verdict
+    x, y = middle(version, 1)
+    assert 0.13 < width(after, x, y) - width(version, x, y) < 0.3
+    with pytest.raises(EngineError) as refusal:
+        refined(after, BARS, Refinement("sturdier", 0.0, 0.0, 0.1))
+    assert refusal.value.code == "wide-enough"
+
+
 def test_wood_or_a_groove_takes_the_place():
     x, y = middle(BARS, 3)
     out = refined(BARS, BARS, Refinement("leave-out", x, y))
