@@ -82,6 +82,8 @@ def configure(level: str, stream: TextIO | None = None, *, for_people: bool = Fa
     logging.getLogger("httpx2").setLevel(
         logging.WARNING
     )  # pages calling the API in process: one line is enough
+    if level != "debug":
+        logging.getLogger("dbos").setLevel(logging.WARNING)  # a line for each of its sixty migrations
     logging.getLogger("ezdxf").setLevel(logging.WARNING)  # tells of every header variable it leaves out
     logging.getLogger("uvicorn.error").addFilter(_names_no_client)
 

@@ -243,7 +243,9 @@ def two_workers() -> Measured:
     with tempfile.TemporaryDirectory(prefix="slatproof-bench-") as home:
         found = compared(Path(home))
     rates, ratio = found["work_per_second"], found["two_to_one"]
-    return Measured(rates["2"], rates["1"], figure=ratio, unit="/s", note=_load())
+    spent = found["processor_seconds_a_piece"]
+    note = f"processor time a piece, s: by one {spent['1']}, by two {spent['2']}; {_load()}"
+    return Measured(rates["2"], rates["1"], figure=ratio, unit="/s", note=note)
 
 
 @case(issue=22, name="two replicas to one, queue page", n=f"{LOOKERS} lookers", target=1.6, sense="at least")

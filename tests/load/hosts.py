@@ -21,7 +21,7 @@ PIECES_PER_ORDER = 6
 """Two carvings, one and a half files each, read and checked: our assumption."""
 PIECE_SECONDS = 2 / 6.16
 """Processor time of a reading or a check of a scan: two cores did 6.16 a second (``scripts/load --workers``)."""
-WEB_SECONDS_PER_ORDER = 0.008 + 40 * 0.008
+WEB_SECONDS_PER_ORDER = 0.005 + 40 * 0.008
 """An order placed (``scripts/bench --issue 22``) and 40 looks at a client's page of 8 ms, of a core of a replica."""
 
 
