@@ -166,7 +166,7 @@ class Query:
         graph, asked = info.context, asked_below(info._raw_info, "edges", "node")
 
         def listed(ctx: Context, actor: Actor) -> Page[Shown]:
-            which, part = checked(OrdersQuery, wanted).wanted(), page_ask(first, after, count=count)
+            which, part = checked(OrdersQuery, wanted).wanted, page_ask(first, after, count=count)
             page = looking.list_orders(ctx, actor, which, part, only=read_alone(Shown, asked))
             preload(graph, ctx, actor, info._raw_info, page.items, "edges", "node")
             return page

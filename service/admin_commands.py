@@ -25,15 +25,15 @@ def found(settings: Settings, given: argparse.Namespace) -> int:
             ctx, given.key, given.name, Bit("v60"), email=given.address, maker=given.maker
         )
 
-    return _letting_in(settings, work)
+    return _told(settings, work)
 
 
 def let_in(settings: Settings, given: argparse.Namespace) -> int:
     """Let somebody in who lost password, phone and codes."""
-    return _letting_in(settings, lambda ctx: account_recovery.let_in(ctx, given.address))
+    return _told(settings, lambda ctx: account_recovery.let_in(ctx, given.address))
 
 
-def _letting_in(settings: Settings, work: Callable[[Context], str]) -> int:
+def _told(settings: Settings, work: Callable[[Context], str]) -> int:
     """May be done while the service runs: it is one more writer."""
     try:
         with opened(settings) as service:

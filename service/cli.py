@@ -87,12 +87,12 @@ def _parser() -> argparse.ArgumentParser:
     add("work", server.work, "bring the database up to date, then do background work and send mail")
     add("migrate", _migrate, "bring the database up to this version")
     add("seed", _load_seed, "load the made-up workshop; does nothing where it is already there")
-    founded = add("found", _late("admin_commands", "found"), "found a workshop with its first maker")
+    founded = add("found", _lazy("admin_commands", "found"), "found a workshop with its first maker")
     founded.add_argument("key", help="short name in addresses: lower-case letters, figures, hyphens")
     founded.add_argument("name", help="what people call the workshop")
     founded.add_argument("maker", help="what people call its first maker")
     founded.add_argument("address", help="the maker's mail address")
-    let_in = add("let-in", _late("admin_commands", "let_in"), "let in who lost password, phone and codes")
+    let_in = add("let-in", _lazy("admin_commands", "let_in"), "let in who lost password, phone and codes")
     let_in.add_argument("address", help="the mail address of their account")
     add("settings", _settings, "list the settings there are, what they mean and what they are now")
     record = add("verify-record", _verify_record, "re-check the record of decisions of every workshop")
@@ -103,22 +103,22 @@ def _parser() -> argparse.ArgumentParser:
     )
     backup = add(
         "backup",
-        _late("maintenance", "backup"),
+        _lazy("maintenance", "backup"),
         "back everything up into a folder, while people go on working",
     )
     backup.add_argument("folder", type=Path, help="on another disk; the same one every time")
     backup.add_argument("--keep", type=_from_one, help="remove all older backups but so many")
     restored = add(
-        "restore", _late("maintenance", "restore"), "put a backup into an empty place, and check it there"
+        "restore", _lazy("maintenance", "restore"), "put a backup into an empty place, and check it there"
     )
     restored.add_argument("backup", type=Path, help="a backup, or a folder of them: then the newest")
     moved = add(
-        "move", _late("maintenance", "move"), "put everything into another, empty place, and check it there"
+        "move", _lazy("maintenance", "move"), "put everything into another, empty place, and check it there"
     )
     moved.add_argument("--to", type=Path, required=True, help=f"file of settings, {PREFIX}NAME=value lines")
     shop = add(
         "move-shop",
-        _late("maintenance", "move_shop"),
+        _lazy("maintenance", "move_shop"),
         "put one workshop into another place, beside those there",
     )
     shop.add_argument("key", help="the workshop's public key")
@@ -128,23 +128,23 @@ def _parser() -> argparse.ArgumentParser:
     )
     scrubbed = add(
         "scrub",
-        _late("maintenance", "scrub"),
+        _lazy("maintenance", "scrub"),
         "compare every file with its name; say which orders are touched",
     )
     scrubbed.add_argument("--heal", type=Path, help="folder of backups to take good copies from")
     usage = add(
-        "usage", _late("maintenance", "usage"), "print what each workshop used, a table for a host's bill"
+        "usage", _lazy("maintenance", "usage"), "print what each workshop used, a table for a host's bill"
     )
     usage.add_argument(
         "--days", type=_from_one, default=30, help="orders, proofs and work of so many days (30)"
     )
     add(
         "directory",
-        _late("maintenance", "directory"),
+        _lazy("maintenance", "directory"),
         "print which workshops are here, lines of a host's directory of places",
     )
-    add("doctor", _late("maintenance", "doctor"), "say what is wrong with this installation, and what to do")
-    add("sweep", _late("maintenance", "sweep"), "remove what is kept no longer, and files that nothing names")
+    add("doctor", _lazy("maintenance", "doctor"), "say what is wrong with this installation, and what to do")
+    add("sweep", _lazy("maintenance", "sweep"), "remove what is kept no longer, and files that nothing names")
     check = add(
         "verify", _verify, "check a batch archive: files, signature, approvals, every byte made again"
     )
@@ -156,7 +156,7 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
-def _late(module: str, name: str) -> Command:
+def _lazy(module: str, name: str) -> Command:
     def run(settings: Settings, given: argparse.Namespace) -> int:
         command: Command = getattr(importlib.import_module(f"service.{module}"), name)
         return command(settings, given)

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Annotated, Any
 
-from pydantic import GetJsonSchemaHandler, PlainSerializer, TypeAdapter, WithJsonSchema
+from pydantic import GetJsonSchemaHandler, PlainSerializer, TypeAdapter
 from pydantic.json_schema import JsonSchemaValue
 
 from service.store.stored_json import StoredJson
@@ -45,14 +45,6 @@ class _Shape:
 def stored_as(kind: Any) -> Any:
     """A JSON object that may be a stored one, and looks like ``kind``."""
     return Annotated[Mapping[str, Any], PlainSerializer(_marked), _Shape(kind)]
-
-
-Verbatim = Annotated[
-    Mapping[str, Any],
-    PlainSerializer(_marked),
-    WithJsonSchema({"type": "object", "additionalProperties": True}),
-]
-"""A JSON object that may be a stored one."""
 
 
 def dump(adapter: TypeAdapter[Any], body: Any) -> bytes:

@@ -24,8 +24,8 @@ class Does:
     """A handler that calls one use case.
 
     An argument ``order_id`` is the path's ``order``, ``key`` the path's last part; ``expected_revision`` is what
-    ``If-Match`` names; ``once`` the idempotency key; any other the field (or property) of the body of that
-    name, or where the body has none of that name, the whole body as the value that it makes.
+    ``If-Match`` names; ``once`` the idempotency key; any other the field (or property) of that name of the body, or of
+    the query where there is no body, or where it has none of that name, all of it as the value that it makes.
 
     Args:
         use: the use case.
@@ -50,7 +50,9 @@ class Does:
 
     def __call__(self, call: Call) -> Given:
         """Answer one call at the REST door."""
-        given = self.arguments(call.path, call.revision, call.once, call.ask)
+        given = self.arguments(
+            call.path, call.revision, call.once, call.query if call.ask is None else call.ask
+        )
         done = self.use(call.ctx, call.actor, **given)
         if self._after is not None:
             self._after(call, done)
@@ -118,6 +120,11 @@ def _made_by(body: Callable[[Any], Any]) -> Any:
 def nothing(_done: object) -> Answer[None]:
     """The answer of what gives nothing back."""
     return Answer()
+
+
+def bytes_of(content_type: str, name: str) -> Callable[[bytes], Bytes]:
+    """The answer that gives bytes as a file of that name."""
+    return lambda data: Bytes(data, content_type, name)
 
 
 def as_it_is(file: BlobFile) -> BlobFile:

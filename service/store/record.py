@@ -34,7 +34,7 @@ _ENTRY_ROW = select(
 
 
 def append(connection: Connection, workshop_id: str, deed: AuditEvent) -> Entry:
-    """Enter a deed after the last one. Waits for whoever is entering something at this moment."""
+    """Append an entry after the last one. Waits for whoever appends one at this moment."""
     number, previous = _lock_head(connection, workshop_id)
     entry = link(deed, workshop_id, number + 1, previous)
     connection.execute(insert(record).values(ENTRIES.row(entry)))

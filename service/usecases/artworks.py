@@ -15,6 +15,7 @@ from service.orders.errors import ConflictError, FieldError, InvalidError, NotFo
 from service.orders.ids import new_id
 from service.orders.order import Carving, KeptArt
 from service.orders.states import CarvingState, carving_after
+from service.orders.texts import number_problems
 from service.orders.work import JobKind
 from service.store import art, orders
 from service.store.tenant_scope import TenantScope
@@ -33,9 +34,6 @@ MOST_BYTES = 300 * MEBIBYTE
 """Of the files of one order."""
 _LONGEST_NAME = 200
 _LONGEST_TYPE = 100
-_MOST_SHADE = 3
-_MOST_PAGES = 500
-_MOST_INKS = 64
 _MOST_UNREAD = 8  # files sent for one slat before the first of them is read; older ones are let go
 _AS_IT_COMES = Wishes()
 _FRESH = {
@@ -216,18 +214,12 @@ def _reading(opened: OpenOrder, artwork_id: str, wishes: Wishes) -> StoredReadin
 
 
 def _wishes_problems(wishes: Wishes) -> Iterator[FieldError]:
-    if not -_MOST_SHADE <= wishes.shade <= _MOST_SHADE:
-        yield FieldError("shade", "out-of-range", "Choose from 3 steps lighter (−3) to 3 steps darker (3).")
-    if not 0 <= wishes.page < _MOST_PAGES:
-        yield FieldError("page", "out-of-range", f"Choose a page from 0 to {_MOST_PAGES - 1}.")
+    yield from number_problems(wishes)
     crop = wishes.crop
     if crop is not None and not (0 <= crop[0] < crop[2] <= 1 and 0 <= crop[1] < crop[3] <= 1):
         yield FieldError(
             "crop", "out-of-range", "Mark a part of the page: left, top, right, bottom, from 0 to 1."
         )
-    inks = wishes.inks or ()
-    if len(inks) > _MOST_INKS or any(not 0 <= ink < _MOST_INKS for ink in inks):
-        yield FieldError("inks", "out-of-range", "Choose inks by their place in the list that was read.")
 
 
 def shown_name(name: str) -> str:

@@ -122,22 +122,22 @@ def marks_of_order(ctx: Context, whole: OrderAggregate) -> tuple[MarkedLine, ...
 
 
 def marks_of_orders(
-    ctx: Context, workshop_id: str, wholes: Sequence[tuple[Order, Sequence[Line], Sequence[Carving]]]
+    ctx: Context, workshop_id: str, aggregates: Sequence[tuple[Order, Sequence[Line], Sequence[Carving]]]
 ) -> list[tuple[MarkedLine, ...]]:
     """As :func:`marks_of_order`, of several orders of a workshop in as many questions as of one."""
-    released = [order.id for order, _lines, _carvings in wholes if order.released_at is not None]
+    released = [order.id for order, _lines, _carvings in aggregates if order.released_at is not None]
     with ctx.store.reading() as connection:
         frozen = machines.frozen_marks_of(connection, TenantScope(workshop_id), released) if released else {}
         ids = sorted({each["mark"] for of_order in frozen.values() for each in of_order})
         known = marks.marks_by_ids(connection, workshop_id, ids) if ids else {}
-        if len(released) < len(wholes):  # what is released needs neither
+        if len(released) < len(aggregates):  # what is released needs neither
             settings = shop.read_settings(connection, workshop_id)
             every = marks.all_marks(connection, workshop_id)
     return [
         _marked(frozen.get(order.id, ()), known)
         if order.released_at is not None
         else tuple(each for each in marked_lines(every, lines, carvings) if not is_stale(each.mark, settings))
-        for order, lines, carvings in wholes
+        for order, lines, carvings in aggregates
     ]
 
 

@@ -79,8 +79,8 @@ def marks_by_order_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[t
     parts = zip(
         found, lines_by_order_ids(ctx, actor, ids), carvings_by_order_ids(ctx, actor, ids), strict=True
     )
-    wholes = [(order, lines, carvings) for order, lines, carvings in parts if order is not None]
-    carried = iter(marks_of_orders(ctx, actor.workshop_id, wholes))
+    aggregates = [(order, lines, carvings) for order, lines, carvings in parts if order is not None]
+    carried = iter(marks_of_orders(ctx, actor.workshop_id, aggregates))
     return [() if order is None else _carried(next(carried), settings) for order in found]
 
 

@@ -181,7 +181,7 @@ class Worker:
         """Take up whatever is asked for.
 
         Args:
-            executor: this worker's name on the roll; what is under way under it is nobody else's.
+            executor: this worker's name in the registry; what is under way under it is nobody else's.
         """
         self._executor = executor
         self._ending.clear()

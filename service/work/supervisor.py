@@ -1,4 +1,4 @@
-"""What a working process does beside answering: background work, mail, its place on the roll."""
+"""What a working process does beside answering: background work, mail, its place in the registry."""
 
 from __future__ import annotations
 
@@ -44,7 +44,7 @@ class Supervisor:
             carriers: what takes messages out: mail, webhooks.
             ending: once set, nothing more is begun.
         """
-        # The roll first and last: what is unfinished is anybody's only after this process has let go of it.
+        # The registry first and last: what is unfinished is anybody's only after this process has let go of it.
         self._steps: tuple[Step, ...] = (
             (roll.join, roll.leave),
             (lambda: worker.start(roll.id), worker.stop),
@@ -55,7 +55,7 @@ class Supervisor:
         self._ends: list[Callable[[], object]] = []
 
     def start(self) -> None:
-        """Go on the roll, then take up work. A database that is away, or full, is waited for."""
+        """Go into the registry, then take up work. A database that is away, or full, is waited for."""
         for begin, end in self._steps:
             if not self._begun(begin):
                 return

@@ -1,4 +1,4 @@
-"""The roll of workers: who takes up background work, and what becomes of the work of those who died.
+"""The registry of workers: who takes up background work, and what becomes of the work of those who died.
 
 Each working process has a row whose counter it raises every few seconds. A worker whose counter stands still
 for a while, by the watch of whoever looks, is struck off, and its unfinished work goes back to the queue. A
@@ -28,7 +28,7 @@ LONELY_BEAT_SECONDS = 15.0
 """Of the only worker there can be: nobody waits for its beats but people who look whether it lives."""
 
 TakeOver = Callable[[Callable[[], Collection[str]]], int]
-"""Given a function that tells who is on the roll: puts the work of all others back, and says how much."""
+"""Given a function that tells who is in the registry: puts the work of all others back, and says how much."""
 log = logging.getLogger("slatproof.work")
 
 
@@ -55,7 +55,7 @@ class Watch:
 
 
 class WorkerRegistry:
-    """One process's place on the roll; ``join`` before working, then ``start``, and ``leave`` after it."""
+    """One process's place in the registry; ``join`` before working, then ``start``, and ``leave`` after it."""
 
     def __init__(
         self,
@@ -72,7 +72,7 @@ class WorkerRegistry:
         """A worker to be.
 
         Args:
-            store: where the roll is kept.
+            store: where the registry is kept.
             clock: for the moments that people see.
             take_over: puts the work of workers that are no more back in its queue.
             alone: whether this process is known to be the only one on this database.
@@ -94,7 +94,7 @@ class WorkerRegistry:
         self._thread = threading.Thread(target=self._run, name="roll", daemon=True)
 
     def join(self) -> None:
-        """Put this process on the roll."""
+        """Put this process in the registry."""
         with self._store.writing() as connection:
             if self._alone:
                 upkeep.strike_all_workers(connection)
@@ -111,7 +111,7 @@ class WorkerRegistry:
             self._thread.join()
 
     def leave(self) -> None:
-        """Go off the roll; what is unfinished is anybody's from now on."""
+        """Go out of the registry; what is unfinished is anybody's from now on."""
         with self._store.writing() as connection:
             upkeep.strike_worker(connection, self.id)
 

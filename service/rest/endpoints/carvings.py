@@ -20,7 +20,7 @@ from service.rest.responses.by_hand import DrawingChangesBody, changes_body
 from service.rest.responses.orders import CarvingBody, OrderBody, carving_body
 from service.rest.responses.versions import OrderVersionsBody, versions_body
 from service.rest.responses.work import CuresBody, JudgedBody, OrderCuresBody, cure_body, judged_body
-from service.rest.use import Does, as_it_is, one
+from service.rest.use import Does, as_it_is, items, one
 from service.usecases import artworks, by_hand, choosing, cutting, looking, versions
 from service.usecases.commands import Upload
 
@@ -67,11 +67,6 @@ def _changes_picture(call: Call) -> Bytes:
     at = call.query.x, call.query.y
     made = by_hand.changes_picture(call.ctx, call.actor, call.path["carving"], *at)
     return Bytes(made, "image/webp", f"changes-{call.path['carving']}.webp")
-
-
-def _cures(call: Call) -> Answer[CuresBody]:
-    cures = versions.list_cures(call.ctx, call.actor, call.path["carving"])
-    return Answer(CuresBody(tuple(cure_body(cure) for cure in cures)))
 
 
 def _order_versions(call: Call) -> Answer[OrderVersionsBody]:
@@ -170,7 +165,7 @@ OPERATIONS = tagged(
         "GET /carvings/{carving}/cures",
         "listCures",
         "List what would make it carve, best first.",
-        _cures,
+        Does(versions.list_cures, items(CuresBody, cure_body)),
         problems=("no-outline",),
         more="Each has passed the full check.",
     ),

@@ -15,6 +15,7 @@ from service.rest.operation import Answer, Call, Operation, tagged
 from service.rest.requests.base import asked
 from service.rest.responses.base import shown, shows
 from service.rest.responses.shop import Rings, SlatBody, SurroundBody, slat_body, surround_body
+from service.rest.use import Does, one
 from service.usecases import figuring
 from service.usecases.figuring import Cost
 
@@ -92,10 +93,6 @@ def _outline(polygon: Polygon) -> Answer[OutlineBody]:
     return Answer(OutlineBody((points,)))
 
 
-def _costs(call: Call) -> Answer[CostsBody]:
-    return Answer(CostsBody(figuring.allowance_costs(call.ctx, call.actor)))
-
-
 def _from_figures(call: Call) -> Answer[OutlineBody]:
     return _outline(figuring.outline_of_figures(call.actor, call.ask.value()))
 
@@ -112,7 +109,7 @@ OPERATIONS = tagged(
         "GET /settings/costs",
         "getAllowanceCosts",
         "Say which allowance costs a line how much width, with each bit.",
-        _costs,
+        Does(figuring.allowance_costs, one(CostsBody)),
     ),
     Operation(
         "POST /settings/slat-outlines",

@@ -5,15 +5,10 @@ from __future__ import annotations
 from service.rest.operation import Bytes, Call, Operation, tagged
 from service.rest.requests.items import JointQuery, RemakeAsk, ShiftAsk, TickAsk
 from service.rest.responses.items import item_body, items_body
-from service.rest.use import Does, one
+from service.rest.use import Does, bytes_of, one
 from service.usecases import items, joint_boards, remaking, shifting
 
 TAG = "Items at the bench"
-
-
-def _sheets(call: Call) -> Bytes:
-    made = remaking.remake_sheets(call.ctx, call.actor, call.path["order"])
-    return Bytes(made, "application/zip", "made-again.zip")
 
 
 def _joint(call: Call) -> Bytes:
@@ -90,7 +85,7 @@ OPERATIONS = tagged(
         "GET /orders/{order}/remakes.zip",
         "getRemakeSheets",
         "Get beds, list of parts and labels of the boards that are to be made again.",
-        _sheets,
+        Does(remaking.remake_sheets, bytes_of("application/zip", "made-again.zip")),
         file=("application/zip",),
         problems=("not-released", "nothing-to-remake", "no-board"),
         more="A line of its own for each; boards that are carved or cut out already are left out.",

@@ -47,7 +47,7 @@ def placed(new: PlacedOrder) -> Answer[NewOrderBody]:
 
 
 def _list(call: Call) -> Answer[OrdersBody]:
-    wanted, page = call.query.wanted(), call.query.page()
+    wanted, page = call.query.wanted, call.query.page
     found = looking.list_orders(call.ctx, call.actor, wanted, page, only=frozenset({"id", "activity"}))
     briefs = _briefs(call, found.items)
     around = OrdersBody((), next_cursor(found), found.total)

@@ -17,6 +17,7 @@ from service.rest.responses.people import (
     own_workshop_body,
     session_row_body,
 )
+from service.rest.use import Does, items
 from service.usecases import own_account, own_workshops
 
 TAG = "Signing in"
@@ -46,11 +47,6 @@ def _change_password(call: Call) -> Answer[None]:
     return Answer()
 
 
-def _workshops(call: Call) -> Answer[OwnWorkshopsBody]:
-    found = own_workshops.list_my_workshops(call.ctx, call.actor)
-    return Answer(OwnWorkshopsBody(tuple(own_workshop_body(each) for each in found)))
-
-
 def _go_to_workshop(call: Call) -> Answer[SessionBody]:
     session = cookies_of(call.request.scope).get(COOKIE_SESSION, "")
     ask, visitor = call.ask, visitor_of(call)
@@ -68,7 +64,7 @@ OPERATIONS = tagged(
         "GET /session/workshops",
         "listMyWorkshops",
         "List the workshops that you work in.",
-        _workshops,
+        Does(own_workshops.list_my_workshops, items(OwnWorkshopsBody, own_workshop_body)),
         unready=True,
     ),
     Operation(

@@ -5,10 +5,10 @@ from __future__ import annotations
 from service.orders.errors import FieldError, InvalidError
 from service.orders.ids import is_id
 from service.orders.program_checks import MOST_BYTES
-from service.rest.operation import Answer, Bytes, Call, FormField, Operation, tagged
+from service.rest.operation import Answer, Call, FormField, Operation, tagged
 from service.rest.responses.orders import API
 from service.rest.responses.programs import ProgramCheckBody, ProgramChecksBody, program_check_body
-from service.rest.use import Does, as_it_is, items, one
+from service.rest.use import Does, as_it_is, bytes_of, items, one
 from service.usecases import program_checking, program_sheets
 from service.usecases.commands import Upload
 from service.usecases.program_checking import AskedReading
@@ -84,11 +84,6 @@ def _of_bed(call: Call) -> Answer[ProgramChecksBody]:
     return Answer(ProgramChecksBody(tuple(map(program_check_body, checks))))
 
 
-def _sheet(call: Call) -> Bytes:
-    data = program_sheets.program_sheet(call.ctx, call.actor, call.path["order"])
-    return Bytes(data, "application/pdf", "program-checks.pdf")
-
-
 OPERATIONS = tagged(
     TAG,
     Operation(
@@ -137,7 +132,7 @@ OPERATIONS = tagged(
         "GET /orders/{order}/program-checks/sheet",
         "getProgramSheet",
         "Get the sheet that says which program each carving was checked with.",
-        _sheet,
+        Does(program_sheets.program_sheet, bytes_of("application/pdf", "program-checks.pdf")),
         file=("application/pdf",),
     ),
     Operation(

@@ -6,10 +6,12 @@ from dataclasses import dataclass
 
 from service.access.csrf import cookies_of
 from service.access.resolve import COOKIE_SESSION
+from service.access.second_factor import Enrolment
 from service.access.sessions import LONGEST
 from service.rest.endpoints.signing_in import cookie_header, visitor_of
 from service.rest.operation import Answer, Call, Operation, tagged
 from service.rest.requests.people import CodeAsk, PasswordAndCodeAsk, PasswordAsk, RequirementAsk
+from service.rest.use import Does, nothing, one
 from service.usecases import second_step
 from service.usecases.second_step import AskedBy
 
@@ -43,18 +45,11 @@ class RecoveryCodesBody:
     codes: tuple[str, ...]
 
 
-def _get(call: Call) -> Answer[SecondStepBody]:
-    return Answer(SecondStepBody(**vars(second_step.get_second_step(call.ctx, call.actor))))
+def _body(found: second_step.SecondStep) -> SecondStepBody:
+    return SecondStepBody(**vars(found))
 
 
-def _require(call: Call) -> Answer[SecondStepBody]:
-    ask = call.ask
-    found = second_step.require_second_step(call.ctx, call.actor, ask.password, required=ask.required)
-    return Answer(SecondStepBody(**vars(found)))
-
-
-def _begin(call: Call) -> Answer[EnrolmentBody]:
-    made = second_step.begin_second_step(call.ctx, call.actor, call.ask.password)
+def _enrolment(made: Enrolment) -> Answer[EnrolmentBody]:
     return Answer(EnrolmentBody(made.secret, made.uri), headers=_NEVER_KEPT)
 
 
@@ -72,30 +67,20 @@ def _another_secret(call: Call) -> dict[str, str]:
     return cookie_header(call, COOKIE_SESSION, secret, LONGEST)
 
 
-def _end(call: Call) -> Answer[None]:
-    second_step.end_second_step(call.ctx, call.actor, call.ask.password, call.ask.code)
-    return Answer()
-
-
-def _drop(call: Call) -> Answer[None]:
-    second_step.drop_second_step(call.ctx, call.actor, call.path["person"])
-    return Answer()
-
-
 OPERATIONS = tagged(
     TAG,
     Operation(
         "GET /second-step",
         "getSecondStep",
         "Say whether a code is asked for when you sign in.",
-        _get,
+        Does(second_step.get_second_step, one(_body)),
         unready=True,
     ),
     Operation(
         "POST /second-step/requirement",
         "requireSecondStep",
         "Ask a second step of everybody of the workshop, or leave it to each.",
-        _require,
+        Does(second_step.require_second_step, one(_body)),
         ask=RequirementAsk,
         problems=("second-step-off",),
         more="Whoever has none stays signed in, and can do nothing but set it up. API tokens and clients' links are as "
@@ -105,7 +90,7 @@ OPERATIONS = tagged(
         "POST /second-step",
         "beginSecondStep",
         "Make a key for your app.",
-        _begin,
+        Does(second_step.begin_second_step, _enrolment),
         ask=PasswordAsk,
         status=201,
         unready=True,
@@ -126,7 +111,7 @@ OPERATIONS = tagged(
         "POST /second-step/removal",
         "endSecondStep",
         "Ask for no code any more.",
-        _end,
+        Does(second_step.end_second_step, nothing),
         ask=PasswordAndCodeAsk,
         status=204,
     ),
@@ -134,7 +119,7 @@ OPERATIONS = tagged(
         "DELETE /people/{person}/second-step",
         "dropSecondStep",
         "Let somebody in without a code who lost app and codes.",
-        _drop,
+        Does(second_step.drop_second_step, nothing),
         status=204,
         problems=("yourself",),
         more="Make sure that it is them. Their sessions end; the password is asked for as before.",

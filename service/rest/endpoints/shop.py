@@ -54,10 +54,8 @@ class EstimateQuery(Ask):
     slats: Annotated[tuple[Key, ...], Field(max_length=MOST_SLATS)] = ()
 
 
-def _estimate(call: Call) -> Answer[EstimateBody]:
-    query = call.query
-    found = estimating.estimate(call.ctx, call.actor, call.path["model"], query.quantity, query.slats)
-    return Answer(shown(EstimateBody, found))
+def _estimate_body(found: estimating.Estimate) -> EstimateBody:
+    return shown(EstimateBody, found)
 
 
 def _catalogue_of(call: Call) -> Hashable:
@@ -159,7 +157,7 @@ _OFFERED = tagged(
         "GET /workshops/{workshop}/models/{model}/estimate",
         "estimateOfferedModel",
         "Get what pieces of a model cost at least, and the earliest day they could be ready.",
-        _estimate,
+        Does(estimating.estimate, one(_estimate_body)),
         query=EstimateQuery,
         public=True,
         more="Before there is an order: the machine's time depends on the art and is not in the price.",
@@ -172,7 +170,7 @@ _OFFERED = tagged(
         "GET /models/{model}/estimate",
         "estimateModel",
         "Get what pieces of a model of your workshop cost at least, and the earliest day they could be ready.",
-        _estimate,
+        Does(estimating.estimate, one(_estimate_body)),
         query=EstimateQuery,
     ),
 )

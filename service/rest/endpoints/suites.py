@@ -7,16 +7,11 @@ from service.rest.endpoints.ordering import whole
 from service.rest.operation import Answer, Bytes, Call, Operation, tagged
 from service.rest.requests.suites import AcrossAsk, NamesAsk, TogetherAsk
 from service.rest.responses.suites import SuitesBody, TypefacesBody, suite_body, typeface_body
-from service.rest.use import Does, items, one
+from service.rest.use import Does, bytes_of, items, one
 from service.usecases import approving, sheets, suites
 
 TAG = "Lists and large pictures"
 _CHANGES = ("stale", "wrong-state")
-
-
-def _sheet(call: Call) -> Bytes:
-    made = sheets.names_sheet(call.ctx, call.actor, call.path["suite"])
-    return Bytes(made, "application/pdf", "contact-sheet.pdf")
 
 
 def _page(call: Call) -> Bytes:
@@ -104,7 +99,7 @@ OPERATIONS = tagged(
         "GET /suites/{suite}/sheet.pdf",
         "getContactSheet",
         "Get a run's contact sheet: every piece, exceptions in words, the digest that is signed.",
-        _sheet,
+        Does(sheets.names_sheet, bytes_of("application/pdf", "contact-sheet.pdf")),
         file=("application/pdf",),
         problems=("not-ready",),
     ),

@@ -7,7 +7,6 @@ from service.rest.operation import Answer, Call, Operation, tagged
 from service.rest.requests.webhooks import DeliveriesQuery, EventsQuery, WebhookAsk
 from service.rest.responses.orders import API
 from service.rest.responses.webhooks import (
-    DeliveriesBody,
     EventsBody,
     NewWebhookBody,
     WebhooksBody,
@@ -26,12 +25,6 @@ TAG = "Events and webhooks"
 def _events(call: Call) -> Answer[EventsBody]:
     found = webhooks.list_events(call.ctx, call.actor, call.query.after, call.query.first)
     return Answer(EventsBody(tuple(map(event_body, found))))
-
-
-def _deliveries(call: Call) -> Answer[DeliveriesBody]:
-    query = call.query
-    found = webhooks.list_deliveries(call.ctx, call.actor, call.path["webhook"], query.state, query.page())
-    return Answer(deliveries_body(found))
 
 
 def _with_secret(made: Webhook) -> Answer[NewWebhookBody]:
@@ -92,7 +85,7 @@ OPERATIONS = tagged(
         "GET /webhooks/{webhook}/deliveries",
         "listDeliveries",
         "List what was sent to a webhook, newest first.",
-        _deliveries,
+        Does(webhooks.list_deliveries, one(deliveries_body)),
         query=DeliveriesQuery,
     ),
     Operation(

@@ -13,7 +13,6 @@ from service.rest.requests.cutting import BatchAsk
 from service.rest.responses.orders import API
 from service.rest.responses.work import (
     BatchBody,
-    BatchesBody,
     EntriesBody,
     JobsBody,
     VerificationBody,
@@ -36,10 +35,6 @@ def _batch(batch: Batch) -> Answer[BatchBody]:
     return Answer(batch_body(batch), location=f"{API}/batches/{batch.id}")
 
 
-def _list_batches(call: Call) -> Answer[BatchesBody]:
-    return Answer(batches_body(producing.list_batches(call.ctx, call.actor, call.query.page())))
-
-
 def _list_jobs(call: Call) -> Answer[JobsBody]:
     order = call.path["order"]
     looking.find_order(call.ctx, call.actor, order)  # refuses an order that is not yours
@@ -52,10 +47,6 @@ def _decisions(call: Call) -> Answer[EntriesBody]:
     looking.find_order(call.ctx, call.actor, order)
     entries = looking.decisions_by_order_ids(call.ctx, call.actor, [order])[0]
     return Answer(EntriesBody(tuple(entry_body(entry) for entry in entries), None, len(entries)))
-
-
-def _record(call: Call) -> Answer[EntriesBody]:
-    return Answer(entries_body(privacy_and_audit.list_record(call.ctx, call.actor, call.query.page())))
 
 
 def _verify(call: Call) -> Answer[VerificationBody]:
@@ -88,7 +79,7 @@ _BATCHES = tagged(
         "GET /batches",
         "listBatches",
         "List the workshop's batches, newest first.",
-        _list_batches,
+        Does(producing.list_batches, one(batches_body)),
         query=PageQuery,
     ),
     Operation("GET /batches/{batch}", "getBatch", "Get a batch.", Does(producing.get_batch, one(batch_body))),
@@ -114,7 +105,11 @@ _RECORD = tagged(
         _decisions,
     ),
     Operation(
-        "GET /record", "listRecord", "List the workshop's record, newest first.", _record, query=PageQuery
+        "GET /record",
+        "listRecord",
+        "List the workshop's record, newest first.",
+        Does(privacy_and_audit.list_record, one(entries_body)),
+        query=PageQuery,
     ),
     Operation("GET /record/verification", "verifyRecord", "Re-check the whole chain of the record.", _verify),
     Operation(

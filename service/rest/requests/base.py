@@ -140,6 +140,7 @@ class PageQuery(Ask):
     after: Annotated[str | None, Field(max_length=500, description="`next` of the page before")] = None
     count: Annotated[bool, Field(description="whether `total` is to be counted")] = False
 
+    @property
     def page(self) -> PageAsk:
         """As the use cases take it."""
         return PageAsk(self.first, self.after, self.count)

@@ -113,6 +113,7 @@ class OrdersQuery(PageQuery):
         tuple[OrderKind, ...], Field(description="any of these; where none is named, orders alone")
     ] = ()
 
+    @property
     def wanted(self) -> OrderFilter:
         """As the use cases take it."""
         named = {f.name for f in fields(OrderFilter)} & set(type(self).model_fields)
