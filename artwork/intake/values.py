@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Annotated, Literal
 
-from annotated_types import Ge, Le, MaxLen
+from annotated_types import Ge, Le, Lt, MaxLen
 
 from artwork.outline import Outline
 from artwork.remark import FileWarning
@@ -20,8 +20,8 @@ darker side of edges within it, as in a woodcut.
 """
 Crop = tuple[float, float, float, float]
 """Part of a page, left, top, right, bottom, as shares of its width and height."""
-_MOST_INKS = 64
-_Page = Annotated[int, Ge(0), Le(500)]
+MOST_INKS = 64
+_Page = Annotated[int, Ge(0), Le(499)]
 
 
 @dataclass(frozen=True)
@@ -44,7 +44,7 @@ class Wishes:
 
     shade: Annotated[int, Ge(-3), Le(3)] = 0
     invert: bool | None = None
-    inks: Annotated[tuple[Annotated[int, Ge(0), Le(_MOST_INKS)], ...], MaxLen(_MOST_INKS)] | None = None
+    inks: Annotated[tuple[Annotated[int, Ge(0), Lt(MOST_INKS)], ...], MaxLen(MOST_INKS)] | None = None
     way: Way | None = None
     page: _Page = 0
     piece: _Page | None = None

@@ -144,6 +144,7 @@ def _asked(parameter: Parameter, ask: Ask) -> dict[str, Any]:
     """What the body says for an argument; nothing where it leaves the use case's own default."""
     name, model = parameter.name, type(ask)
     if name not in model.model_fields and not isinstance(getattr(model, name, None), property):
-        return {name: ask.value()}
+        optional = parameter.kind is Parameter.KEYWORD_ONLY and parameter.default is not Parameter.empty
+        return {} if optional else {name: ask.value()}
     value = value_of(getattr(ask, name))
     return {} if value is None and parameter.default is not Parameter.empty else {name: value}

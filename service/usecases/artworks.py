@@ -8,7 +8,7 @@ from typing import Any
 
 from sqlalchemy import Connection
 
-from artwork.intake.values import Wishes
+from artwork.intake.values import MOST_INKS, Wishes
 from service.orders.actors import Actor
 from service.orders.artworks import Artwork, ReadingState, StoredReading
 from service.orders.errors import ConflictError, FieldError, InvalidError, NotFoundError
@@ -215,6 +215,8 @@ def _reading(opened: OpenOrder, artwork_id: str, wishes: Wishes) -> StoredReadin
 
 def _wishes_problems(wishes: Wishes) -> Iterator[FieldError]:
     yield from number_problems(wishes)
+    if any(not 0 <= ink < MOST_INKS for ink in wishes.inks or ()) or len(wishes.inks or ()) > MOST_INKS:
+        yield FieldError("inks", "out-of-range", "Choose inks by their place in the list that was read.")
     crop = wishes.crop
     if crop is not None and not (0 <= crop[0] < crop[2] <= 1 and 0 <= crop[1] < crop[3] <= 1):
         yield FieldError(
