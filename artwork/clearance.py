@@ -93,6 +93,7 @@ class Edges:
         tree, chord = self._marks
         found = chord[tree.query(places)[1]]
         best, foot, share = self._to_chord(places, found)
+        # Where the nearest place is a corner, the chord beyond the corner may come nearer still.
         for end, beyond in ((0.0, self.before), (1.0, self.after)):
             there = np.flatnonzero(share == end)
             distance, place, _ = self._to_chord(places[there], beyond[found[there]])
@@ -106,6 +107,7 @@ class Edges:
         Never too small; too large by less than half a pixel, and only where two edges are about as near.
         Where the edge leaves the grid, it is worked out exactly.
         """
+        # Half a pixel apart, so that hardly a pixel that the edge crosses goes without a mark.
         marks, chord = self._marked(grid.pitch / 2)
         column, row = np.floor((marks - grid.corner) * [1 / grid.pitch, -1 / grid.pitch]).astype(np.int64).T
         within = (row >= 0) & (row < grid.shape[0]) & (column >= 0) & (column < grid.shape[1])

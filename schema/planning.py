@@ -83,6 +83,7 @@ class Planner:
             if asked is None:
                 return None
             names = {each[0].node.name.value for each in asked.values()}
+            # Checks and facts are most of a proof by far: they are read only where somebody asks for them.
             loader = "brief_proofs" if LARGE.isdisjoint(names) else "proofs"
         key_of, ready = getter(by.key), self._graph.ready(loader)
 
@@ -117,6 +118,7 @@ class Planner:
             return None
 
         def answer(values: Any) -> Any:
+            # What is no plain list (a promise, a generator) is left to the library, as is one that costs too much.
             if type(values) not in _LISTS or not count(len(values), places):
                 return Undefined
             made = []

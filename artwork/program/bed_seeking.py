@@ -60,6 +60,7 @@ def seek_bed(moves: Moves, parts: Sequence[LaidPart], sharing: Sharing) -> BedFi
     """
     corners = np.concatenate([_on_bed(part) for part in parts])
     want = np.concatenate([corners.min(axis=0), corners.max(axis=0)])
+    # A bed holds hundreds of parts; a few from all over it tell one way to lay it from another as well.
     tried = [parts[at] for at in np.unique(np.linspace(0, len(parts) - 1, MOST_TRIED).round().astype(int))]
     cutter = Cutter.of(tried[0].part.cut.bit) if tried[0].part.cut is not None else Cutter.straight(0.0)
     best: BedFit | None = None
@@ -68,6 +69,7 @@ def seek_bed(moves: Moves, parts: Sequence[LaidPart], sharing: Sharing) -> BedFi
         for size in _sizes(turned, want, cutter):
             fit, there = _laid(turned, want, size, cutter)
             shared = min(sharing(part, there) for part in tried)
+            # Better by more than rounding, so that of ways that fit alike the plainest, tried first, is told.
             if shared >= ENOUGH and (best is None or shared > best.overlap + 0.01):
                 best = BedFit(turns, mirrored, size, fit, shared)
     return best

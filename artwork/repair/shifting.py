@@ -99,16 +99,19 @@ def shifts(net: Net, asks: Asks, drawn: Floats, rest: Floats, rounds: int = 12) 
     found = np.zeros(2 * count)
     made = np.zeros(len(asks.lack))  # room made so far, row by row
     for _ in range(rounds):
+        # A requirement that has room to spare must not pull: only those still short count in this round.
         pressing: Bools = asks.lack > made
         chosen = rows[np.flatnonzero(pressing)]
         scaled = chosen.T.tocsr() * weight[pressing][None, :]
         matrix = csc_array(resistance + scaled @ chosen)
+        # Symmetric and positive: an order of elimination for such, without pivoting, keeps the factors sparse.
         goal = splu(
             matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
         ).solve(pull + scaled @ asks.lack[pressing])
         way = goal - found
         gain = rows @ way
         bent, against = resistance @ way, float(way @ (resistance @ found - pull))
+        # Not all the way: on it others may begin to press, which this round did not know of.
         part = _part(asks.lack - made, gain, weight, (against, float(way @ bent)))
         found, made = found + part * way, made + part * gain
         if part * float(np.abs(way).max(initial=0.0)) < CLEAR:

@@ -79,6 +79,7 @@ class Outcomes:
         safe = profile.end(high, 1, top - wide**2 / 2)
         flat = top - 0.01  # where readings are separated, places that differ by less are the likeliest alike
         value = (profile.end(place, -1, flat) + profile.end(place, 1, flat)) / 2
+        # The error that all readings share is independent of their scatter, so the two add up in squares.
         more, most = usual * error, wide * error
         return Threshold(
             value,
@@ -89,6 +90,7 @@ class Outcomes:
 
     def chance(self, x: float, at: Floats, left_out: int, sharpest: float) -> float:
         """How likely a thing holds, from all outcomes but one, with ``s`` taken for no less than ``sharpest``."""
+        # Judged by the others alone: an outcome that stands out would pull the curve to itself and look usual.
         keep = np.arange(len(self.x)) != left_out
         others = Outcomes(self.x[keep], self.held[keep], self.covariates[keep], self.softest)
         best = _Profile(others, at).best()

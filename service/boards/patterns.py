@@ -41,6 +41,7 @@ class Sections:
 
 def splits(sizes: Sequence[Size], stock: Stock) -> tuple[tuple[float, ...], ...]:
     """Ways to rip the board into lanes as wide as parts are, widest first; none that another covers."""
+    # A lane wider than its parts wastes wood and takes no more of them, so only widths of parts are tried.
     widths = sorted({size.width for size in sizes}, reverse=True)
     found: list[tuple[float, ...]] = []
 
@@ -108,6 +109,7 @@ def _knapsack(steps: Sequence[int], values: Values, limits: Sequence[int], room:
             for k in range(1, min(limit, room // step) + 1):
                 np.maximum(best[k * step :], row[: room + 1 - k * step] + k * value, out=best[k * step :])
             row = best
+        # The row before itself, no copy, where a part is worth nothing: _counts passes over it by that.
         rows.append(row)
     return rows
 
@@ -119,6 +121,7 @@ def _shared(sections: list[Values]) -> list[int]:
         return [room]
     best, choices = sections[0], []
     for section in sections[1:-1]:
+        # A section is worth giving more length only where its value rises: between two rises it is wasted.
         rises = np.concatenate([[0], np.flatnonzero(np.diff(section) > _TIE) + 1])
         joined, choice = best.copy(), np.zeros(room + 1, np.int64)
         for n in rises[1:].tolist():

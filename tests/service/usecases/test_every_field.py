@@ -13,7 +13,7 @@ from service.rest.requests.orders import OrderAsk, OrderChangeAsk
 from service.rest.responses.orders import OrderBody
 from service.usecases import looking, ordering, privacy_and_audit
 from service.usecases.commands import OrderFilter
-from tests.service.usecases.test_keeping import everything_stored
+from tests.service.usecases.test_record import everything_stored
 from tests.service.usecases.world import World, content
 
 CHOSEN = {"language"}
