@@ -251,7 +251,8 @@ def _step(sight: Sight, spot: Spot, wanted: float, fixed: _Reach, *, carved: boo
     may_change[spot.members] = True
     held = [asks_of(sight.scene, each, 0.0) for each in (replace(side, let_be=may_change), other)]
     asks = Asks.joined([_asked(sight, side, spot, wanted), *map(_held, held), unfolded(net)])
-    shift = shifts(net, asks, np.zeros((net.movable, 2)))
+    unmoved = np.zeros((net.movable, 2))  # the curves keep to the drawing as the maker sees it
+    shift = shifts(net, asks, unmoved, unmoved)
     shift *= fixed.share(net.points)[:, None]
     shift[np.hypot(*shift.T) < STILL] = 0.0
     before = len(crossing(sight.cut.outline.contours))
