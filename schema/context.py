@@ -8,7 +8,7 @@ from functools import cached_property, partial
 from typing import Any, Concatenate, ParamSpec, TypeVar
 
 import strawberry
-from anyio import CancelScope, to_thread
+from anyio import CancelScope
 from graphql import GraphQLError
 from starlette.requests import HTTPConnection
 from strawberry.dataloader import DataLoader
@@ -17,6 +17,7 @@ from service.access.resolve import Resolved
 from service.language.phrasebook import told
 from service.orders.actors import Actor
 from service.orders.errors import ConflictError, DomainError, TooManyError
+from service.rest.in_thread import in_thread
 from service.rest.one_view import OneByOne, one_view
 from service.rest.operation import Pipeline
 from service.rest.pipeline import UnauthenticatedError, need_actor, who_asks
@@ -84,7 +85,7 @@ class Graph:
         """Within the one place that a request takes: over HTTP a query's works wait for each other."""
         if self.looks is not None:
             return await self.looks.run(partial(work, self.looks.pipeline.ctx))
-        return await to_thread.run_sync(work, self.pipeline.ctx, limiter=self.pipeline.threads)
+        return await in_thread(self.pipeline.threads, lambda: work(self.pipeline.ctx))
 
     def _who(self, ctx: Context, workshop: str | None) -> Actor:
         """As :meth:`actor`, in a thread."""

@@ -155,6 +155,10 @@ class LoadShedding:
             if message["type"] == "http.response.start":
                 told = [*message["headers"], (b"x-request-id", number.encode())]
                 there = {name for name, _ in told}
+                if scope["state"].get(
+                    "framed"
+                ):  # its policy says by whom; the older header knows of nobody's frames
+                    there.add(b"x-frame-options")
                 told += (header for header in self._headers if header[0] not in there)
                 if counted:
                     told += (header for header in _raw(limits_told(counted)) if header[0] not in there)

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, ROUND_HALF_UP, Decimal
 from enum import StrEnum
+from functools import cached_property
 from typing import Any
 
 from service.orders.chain import canonical_digest
@@ -162,7 +163,7 @@ class PriceList:
             **({"valid_days": self.valid_days} if self.valid_days else {}),
         }
 
-    @property
+    @cached_property
     def digest(self) -> str:
         """SHA-256 over the RFC 8785 canonical JSON of :attr:`facts`, hex."""
         return canonical_digest(self.facts)

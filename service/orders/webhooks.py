@@ -8,6 +8,7 @@ from __future__ import annotations
 import base64
 import hashlib
 import hmac
+import ipaddress
 import secrets
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -189,7 +190,29 @@ def url_problem(url: str, *, anywhere: bool) -> str:
         return (
             "Give an address that begins with https:// so that nobody on the way can read or change messages."
         )
+    if not anywhere and _is_within(parts.hostname):
+        return f"{parts.hostname} is an address within a network; messages go to public ones only."
     return ""
+
+
+def _is_within(host: str) -> bool:
+    """Whether a host is no public address, as it stands; what a name leads to is seen when it is looked up."""
+    try:
+        return not is_public(host)
+    except ValueError:  # a name
+        return host.rstrip(".").rpartition(".")[2] == "localhost"  # RFC 6761 §6.3
+
+
+def is_public(address: str) -> bool:
+    """Whether an address is one of the public internet, of no special use (IANA registries by ``ipaddress``).
+
+    ValueError where it is no address.
+    """
+    known = ipaddress.ip_address(address.partition("%")[0])
+    inner = getattr(known, "ipv4_mapped", None) or getattr(known, "sixtofour", None)
+    if inner is not None:
+        known = inner
+    return known.is_global and not known.is_multicast
 
 
 def kinds_of(kinds: Iterable[str]) -> tuple[str, ...]:

@@ -11,8 +11,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from cachetools import LRUCache
+
 Json = Mapping[str, Any]
 Rings = Sequence[Sequence[Sequence[float]]]
+_MOST_VIEWS = 64
 
 
 @dataclass(frozen=True)
@@ -144,8 +147,20 @@ def _placed(slat: Json) -> list[list[list[float]]]:
     ]
 
 
+_views: LRUCache[int, tuple[Json, PieceView]] = LRUCache(_MOST_VIEWS)
+
+
 def piece_view(model: Json) -> PieceView:
-    """A model from the front, with every slat where it sits."""
+    """A model from the front, with every slat where it sits; drawn once of each that pages have before them."""
+    kept = _views.get(id(model))
+    if (
+        kept is None or kept[0] is not model
+    ):  # it is kept with its view, so that no other gets its address meanwhile
+        kept = _views[id(model)] = model, _piece_view(model)
+    return kept[1]
+
+
+def _piece_view(model: Json) -> PieceView:
     placed = [(slat, _placed(slat)) for slat in model["slats"] if slat.get("face") != "rear"]
     points = [p for _, rings in placed for p in rings[0]]
     points += [p for part in model["surrounds"] for p in part["outline"][0]]

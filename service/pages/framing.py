@@ -32,6 +32,7 @@ async def allow_ancestors(request: Request, answer: Response) -> None:
     except CallError:
         return  # who has no workshop before them is shown nothing to frame
     if origins:
+        request.state.framed = True
         answer.headers["Content-Security-Policy"] = policy.replace(
             NOBODY, " ".join(("frame-ancestors", *origins))
         )

@@ -8,6 +8,7 @@ from __future__ import annotations
 import asyncio
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
 from contextvars import copy_context
 from typing import TypeVar
 
@@ -16,7 +17,9 @@ from anyio import CapacityLimiter, WouldBlock
 T = TypeVar("T")
 MOST_THREADS = 64
 """How many requests are worked on at once is for the limiters to say; there is never less room than they let."""
-_pool = ThreadPoolExecutor(MOST_THREADS, thread_name_prefix="request")
+NAMED = "Request"
+"""How the names of these threads begin."""
+_pool = ThreadPoolExecutor(MOST_THREADS, thread_name_prefix=NAMED)
 
 
 async def in_thread(limiter: CapacityLimiter, work: Callable[[], T]) -> T:
@@ -35,7 +38,9 @@ async def in_thread(limiter: CapacityLimiter, work: Callable[[], T]) -> T:
         try:
             return await asyncio.shield(waiting)
         except asyncio.CancelledError:
-            await asyncio.wait([waiting])
+            while not waiting.done():
+                with suppress(asyncio.CancelledError):
+                    await asyncio.wait([waiting])
             raise
     finally:
         limiter.release_on_behalf_of(place)

@@ -7,10 +7,11 @@ from contextlib import contextmanager
 from dataclasses import replace
 from typing import Any, TypeVar
 
-from anyio import CapacityLimiter, Lock, to_thread
+from anyio import CapacityLimiter, Lock
 from sqlalchemy.exc import DBAPIError
 
 from artwork.intake.foreign import Converted, Foreign
+from service.rest.in_thread import in_thread
 from service.rest.operation import Pipeline
 from service.store.sharing import Shared
 from service.usecases.context import Compute
@@ -60,12 +61,12 @@ class OneByOne:
             if not self._placed:
                 await self.pipeline.threads.acquire_on_behalf_of(self)
                 self._placed = True
-        return await to_thread.run_sync(self._looked, call, limiter=self._one)
+        return await in_thread(self._one, lambda: self._looked(call))
 
     async def rest(self) -> None:
         """End the view of the store and make place for others: the request now waits for something else."""
         if self._placed:
-            await to_thread.run_sync(self.store.let_go, limiter=self._one)
+            await in_thread(self._one, self.store.let_go)
             self.pipeline.threads.release_on_behalf_of(self)
             self._placed = False
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from sqlalchemy import Connection, insert, select, update
+from sqlalchemy import Connection, bindparam, func, insert, select, update
 from sqlalchemy.dialects import postgresql, sqlite
 
 from service.orders.price_list import PriceList, price_list_from
 from service.orders.quote import Quote, SignedQuote, quote_from
+from service.store.prepared import Prepared
 from service.store.price_tables import price_lists, quotes
 from service.store.sharing import asked_once
 from service.store.tenant_scope import TenantScope
@@ -19,6 +20,19 @@ def current_prices(connection: Connection, workshop_id: str) -> PriceList | None
     """The workshop's newest price list, ``None`` where it has none."""
     found = all_prices(connection, workshop_id, most=1)
     return found[0][0] if found else None
+
+
+_VERSION = Prepared(
+    select(func.max(price_lists.c.version).label("version")).where(
+        price_lists.c.workshop_id == bindparam("workshop")
+    )
+)
+
+
+def current_version(connection: Connection, workshop_id: str) -> int | None:
+    """The version of the workshop's newest price list, ``None`` where it has none."""
+    version: int | None = _VERSION.scalar(connection, {"workshop": workshop_id})
+    return version
 
 
 def all_prices(connection: Connection, workshop_id: str, most: int) -> list[tuple[PriceList, datetime]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -11,11 +12,13 @@ from service.boards.shop import pace_of
 from service.orders.actors import Actor
 from service.orders.errors import FieldError, InvalidError
 from service.orders.limits import MOST_PIECES
-from service.orders.price_list import amount_text
+from service.orders.machine import Machine
+from service.orders.price_list import PriceList, amount_text
 from service.orders.quote import CarvedSlat, QuotedLine, quote
 from service.orders.quoting import wood_of
 from service.orders.workshop import ShopModel
 from service.store import machines, prices
+from service.store.shop import settings_stamp
 from service.usecases.context import Context
 from service.usecases.shop import get_model
 
@@ -45,9 +48,41 @@ def estimate(ctx: Context, actor: Actor, key: str, quantity: int, slats: tuple[s
         raise InvalidError(FieldError("quantity", "out-of-range", f"Ask for 1 to {MOST_PIECES} pieces."))
     known = {placed.slat.key for placed in model.layout.slats if placed.carries_art}
     chosen = [slat for slat in dict.fromkeys(slats) if slat in known]
+    today = ctx.clock.now().date()
     with ctx.store.reading() as connection:
-        listed = prices.current_prices(connection, actor.workshop_id)
-        machine, _ = machines.read_machine(connection, actor.workshop_id)
+        asked = (
+            actor.workshop_id,
+            settings_stamp(connection, actor.workshop_id),
+            key,
+            quantity,
+            tuple(chosen),
+        )
+        version = prices.current_version(connection, actor.workshop_id)
+        machine, revision = machines.read_machine(connection, actor.workshop_id)
+        of_what = ("estimate", *asked, version, revision, today)
+        kept: Estimate | None = ctx.kept.get(of_what)
+        if kept is None:
+            listed = prices.current_prices(connection, actor.workshop_id)
+            kept = _estimate(model, quantity, chosen, Given(listed, machine, today))
+            ctx.kept.put(of_what, kept)
+    return kept
+
+
+@dataclass(frozen=True)
+class Given:
+    """What an estimate rests on besides the model.
+
+    Attributes:
+        listed: the prices; ``None`` where there are none.
+    """
+
+    listed: PriceList | None
+    machine: Machine
+    today: date
+
+
+def _estimate(model: ShopModel, quantity: int, chosen: Sequence[str], given: Given) -> Estimate:
+    key, listed, machine = model.layout.key, given.listed, given.machine
 
     def cost(pieces: int) -> str:
         carved = tuple(CarvedSlat(slat, model.layout.slat(slat).name, pieces, 0.0, 0) for slat in chosen)
@@ -63,7 +98,7 @@ def estimate(ctx: Context, actor: Actor, key: str, quantity: int, slats: tuple[s
     pace = pace_of(machine)
     usable = (machine.board_length - 2 * machine.end_trim) * machine.board_width
     work = _work(model, quantity, area_of(model.layout) / usable / _USED, pace)
-    return Estimate(cost(quantity), cost(1), schedule([work], pace, ctx.clock.now().date()).ready_on)
+    return Estimate(cost(quantity), cost(1), schedule([work], pace, given.today).ready_on)
 
 
 def _work(model: ShopModel, quantity: int, boards: float, pace: Pace) -> PieceWork:

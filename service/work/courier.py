@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import http.client
-import ipaddress
 import logging
 import socket
 import ssl
@@ -13,7 +12,7 @@ from functools import partial
 from urllib.parse import urlsplit
 
 from service import VERSION
-from service.orders.webhooks import headers_of
+from service.orders.webhooks import headers_of, is_public
 from service.store.bells import EVENTS, Bells
 from service.store.rounds import Rounds
 from service.usecases import webhooks
@@ -98,15 +97,6 @@ def _address_of(host: str, port: int, *, anywhere: bool) -> str:
         if not anywhere and not is_public(each):
             raise NoSuchPlaceError(f"{host} is an address within a network; messages go to public ones only.")
     return found[0]
-
-
-def is_public(address: str) -> bool:
-    """Whether an address is one of the public internet, of no special use (IANA registries by ``ipaddress``)."""
-    known = ipaddress.ip_address(address.partition("%")[0])
-    inner = getattr(known, "ipv4_mapped", None) or getattr(known, "sixtofour", None)
-    if inner is not None:
-        known = inner
-    return known.is_global and not known.is_multicast
 
 
 class Courier:

@@ -17,6 +17,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
+from service.rest.in_thread import NAMED
 from service.settings import Settings
 from tests.bench.harness import Measured, case, compare, seconds
 from tests.bench.service_shop import bare, copy_order, proved_order, shop
@@ -145,7 +146,7 @@ def statements() -> Measured:
         maker, counted = running.maker(), [0]
 
         def count(*_: object) -> None:
-            counted[-1] += threading.current_thread().name.startswith("AnyIO")
+            counted[-1] += threading.current_thread().name.startswith(NAMED)
 
         def page(first: int) -> None:
             counted.append(0)

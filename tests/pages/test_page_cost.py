@@ -17,6 +17,7 @@ import sqlalchemy as sa
 
 from service.pages import starting
 from service.pages.lengths import one_unit
+from service.rest.in_thread import NAMED
 from service.rest.order_cache import OrderCache
 from tests.bench.service_shop import LINES
 from tests.running import Caller, Running, art, carvings, revision
@@ -50,11 +51,11 @@ def watched(running: Running) -> Iterator[Asked]:
     asked = Asked()
 
     def note(_connection, _cursor, statement, *_more):
-        if threading.current_thread().name.startswith("AnyIO"):
+        if threading.current_thread().name.startswith(NAMED):
             asked.every.append(statement)
 
     def begin(_connection):
-        if threading.current_thread().name.startswith("AnyIO"):
+        if threading.current_thread().name.startswith(NAMED):
             asked.transactions += 1
 
     engine = running.service.database.engine

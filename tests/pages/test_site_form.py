@@ -105,10 +105,14 @@ def test_a_site_shows_the_form_and_is_told_of_the_signature(running: Running, pa
 def test_nobody_else_frames_a_page(running: Running):
     plain = running.caller(headers={"Sec-Fetch-Dest": "iframe", "Sec-Fetch-Site": "cross-site"})
     assert "frame-ancestors 'none'" in plain.get("/bench/sign-in").headers["content-security-policy"]
-    policy = plain.get("/at/oxbarrow").headers["content-security-policy"]
+    framed = plain.get("/at/oxbarrow").headers
+    policy = framed["content-security-policy"]
     ancestors = policy.partition("frame-ancestors ")[2].partition(";")[0].split()
     tokens = running.maker().do("GET", "/tokens")["items"]
     named = {origin for token in tokens if not token["revoked_at"] for origin in token["origins"]}
     assert set(ancestors) == (named or {"'none'"})  # of tokens of other tests with this service
+    assert ("x-frame-options" in framed) == (
+        not named
+    )  # HTML §7.5.1: a policy goes before it; where both are, they agree
     script = plain.get("/site-form.js")
     assert script.headers["cross-origin-resource-policy"] == "cross-origin"

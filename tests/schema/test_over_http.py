@@ -16,6 +16,7 @@ from websockets.exceptions import ConnectionClosedError
 from websockets.sync.client import connect
 
 from service.orders.actors import Visitor
+from service.rest.in_thread import NAMED
 from service.store import wall
 from service.usecases import ordering, shop
 from service.usecases.commands import LineContent, OrderContent
@@ -178,7 +179,7 @@ def test_a_page_costs_the_same_statements_however_long_it_is(running: Running):
 
     def count(*_args):
         # Background work and mail go on beside, in threads of their own.
-        counted[-1] += threading.current_thread().name.startswith("AnyIO")
+        counted[-1] += threading.current_thread().name.startswith(NAMED)
 
     post(maker, PAGE, variables={"first": 1})  # what is kept in memory is in memory
     event.listen(engine, "before_cursor_execute", count)
@@ -197,7 +198,7 @@ def test_a_workshops_public_page_is_read_inside_its_wall(running: Running):
     engine = running.service.database.engine
 
     def note(_connection, _cursor, statement, *_args):
-        if threading.current_thread().name.startswith("AnyIO") and "shop_models" in statement:
+        if threading.current_thread().name.startswith(NAMED) and "shop_models" in statement:
             served.append(wall._SERVED.get())
 
     own = shop.find_workshop(running.service.ctx, "oxbarrow")

@@ -15,12 +15,13 @@ from service.orders.webhooks import (
     Webhook,
     body_of,
     headers_of,
+    is_public,
     new_secret,
     next_try,
     signature,
     url_problem,
 )
-from service.work.courier import is_public, send
+from service.work.courier import send
 
 # From the reference tests of the specification's repository (standard-webhooks/libraries).
 SECRET = "whsec_MfKQ9r8GKYqrTwjUPD8ILPZIo2LaLaSw"
@@ -97,9 +98,13 @@ WITHIN = [
 @pytest.mark.parametrize("address", WITHIN)
 def test_addresses_within_a_network_are_not_connected_to(address):
     assert not is_public(address)
+    host = f"[{address}]" if ":" in address else address
+    assert "within a network" in url_problem(f"https://{host}/", anywhere=False)
+    assert not url_problem(f"https://{host}/", anywhere=True)
 
 
 def test_a_name_that_means_this_machine_is_not_connected_to():
+    assert url_problem("https://localhost:9/", anywhere=False)
     answer = send("https://localhost:9/", "{}", {}, anywhere=False)
     assert answer.status is None and "within a network" in answer.trouble
     assert is_public("1.1.1.1") and is_public("2606:4700::1111")
