@@ -113,6 +113,6 @@ def test_nobody_else_frames_a_page(running: Running):
     assert set(ancestors) == (named or {"'none'"})  # of tokens of other tests with this service
     assert ("x-frame-options" in framed) == (
         not named
-    )  # HTML §7.5.1: a policy goes before it; where both are, they agree
+    )  # a policy goes before it (HTML §7.5.1)
     script = plain.get("/site-form.js")
     assert script.headers["cross-origin-resource-policy"] == "cross-origin"
