@@ -111,8 +111,6 @@ def test_nobody_else_frames_a_page(running: Running):
     tokens = running.maker().do("GET", "/tokens")["items"]
     named = {origin for token in tokens if not token["revoked_at"] for origin in token["origins"]}
     assert set(ancestors) == (named or {"'none'"})  # of tokens of other tests with this service
-    assert ("x-frame-options" in framed) == (
-        not named
-    )  # a policy goes before it (HTML §7.5.1)
+    assert ("x-frame-options" in framed) == (not named)  # a policy goes before it (HTML §7.5.1)
     script = plain.get("/site-form.js")
     assert script.headers["cross-origin-resource-policy"] == "cross-origin"
