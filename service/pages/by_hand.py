@@ -21,7 +21,7 @@ from service.pages.versions import BUSY
 Json = Mapping[str, Any]
 Point = tuple[float, float]
 TAPS = {"least": 2.4, "near": 2.0, "wide": 1.25}
-"""The picture to point at, on the narrowest, on narrow and on wide windows: so many of its pixels to one of the page's."""
+"""The picture to point at, on very narrow, narrow and wide windows: so many of its pixels to one of the page's."""
 
 
 async def changes_page(request: Request) -> Response:
