@@ -289,13 +289,18 @@ class Visit:
             if name in sent and not (name == "cookie" and asked.bearer):
                 yield name, sent[name]
         if asked.bearer:
-            yield "Authorization", f"Bearer {asked.bearer}"
+            yield "Authorization", f"Bearer {_in_a_header(asked.bearer)}"
         if asked.order_id is not None:
             yield ORDER_HEADER, asked.order_id
         if asked.revision is not None:
             yield "If-Match", f'"{asked.revision}"'
         if asked.once:
-            yield "Idempotency-Key", asked.once
+            yield "Idempotency-Key", _in_a_header(asked.once)
+
+
+def _in_a_header(text: str) -> str:
+    """What a form sent, which may be any text, as the octets of a header are read."""
+    return text.encode().decode("latin-1")
 
 
 def _call_error(error: Exception) -> CallError:
