@@ -14,7 +14,7 @@ from artwork.findings import Check
 from artwork.remedies import Remedy
 from artwork.repair import Change, ChangeKind, Likeness, Repair, Way
 from artwork.repair.places import laid_alike, likeness_of
-from artwork.repair.search import LEAST_LIKENESS, cost_of
+from artwork.repair.search import cost_of
 
 VersionKind = Literal[Way, Code]
 COSTS: dict[Code, float] = {
@@ -79,7 +79,7 @@ def of_remedy(cut: Cut, remedy: Remedy) -> Version | None:
     change, same = remedy.change, remedy.cut.outline is cut.outline
     before = None if same else laid_alike(cut, remedy.cut)
     alike = _UNCHANGED if before is None else likeness_of(before, remedy.cut)
-    if alike.least < LEAST_LIKENESS or not alike.letters_kept:
+    if not alike.is_enough:
         return None
     moved = abs(change.thickening)
     cost = COSTS[remedy.code] + PER_SIZE * abs(log(change.size_factor)) + cost_of(alike.least, moved)

@@ -200,6 +200,21 @@ class Anatomy:
         return self._spans(self.ring_piece)
 
     @cached_property
+    def land_owner(self) -> Ints:
+        """The piece of art around each piece of land; −1 for the land around everything."""
+        start = np.flatnonzero(np.append(True, self.ring[1:] != self.ring[:-1]))
+        x, y = self.points.T
+        after = self._neighbours[1]
+        area = np.abs(np.add.reduceat(x * y[after] - x[after] * y, start))
+        found = np.full(int(self.ring_land.max()) + 1, -1)
+        by_size = np.argsort(area)
+        found[self.ring_land[by_size]] = self.ring_piece[
+            by_size
+        ]  # the largest ring of a land is the one around it
+        found[self.outer_land] = -1
+        return found
+
+    @cached_property
     def land_span(self) -> Floats:
         """Longer side of the box around each piece of land; infinite for the one around everything."""
         found = self._spans(self.ring_land)

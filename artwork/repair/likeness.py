@@ -14,7 +14,7 @@ import cv2
 import numpy as np
 from scipy.spatial import cKDTree
 
-from artwork.axis.anatomy import Axis
+from artwork.axis.anatomy import Anatomy, Axis
 from artwork.curves import Contour, Floats, bounds_of
 from artwork.repair.lettering import letters_kept
 from artwork.repair.net import Ints
@@ -28,6 +28,8 @@ WIDE = 6.0
 PIXEL = 0.12
 SPACING = 0.25
 MOST_PIXELS = 6_000_000
+FEWEST_ISLANDS = 3
+"""So many islands in one part are a figure by themselves: the gaps between spokes, the holes of a lattice."""
 LEAST_SHARE = 0.25
 """Of all lines and lands together: a side that has less than this does not make much of the drawing, so that what
 it loses here and there is counted as if it had as much."""
@@ -43,30 +45,45 @@ def size_of(contours: Sequence[Contour]) -> float:
 
 def likeness(
     drawn: Sequence[Contour],
-    drawn_axes: tuple[Axis, Axis],
+    drawn_anatomy: Anatomy,
     now: Sequence[Contour],
-    now_axes: tuple[Axis, Axis],
+    now_anatomy: Anatomy,
     aside: Aside | None = None,
 ) -> Likeness:
     """Compares two drawings in the same mm.
 
     Args:
         drawn, now: contours.
-        drawn_axes, now_axes: axis of lines and axis of lands of each.
+        drawn_anatomy, now_anatomy: of each.
         aside: where parts that were moved aside as a whole, letters say, are looked for.
     """
     grids = _Grids(drawn, now)
     aside = aside or Aside.nowhere()
     before, after = (
-        (_samples(lines, np.inf), _samples(lands, WIDE)) for lines, lands in (drawn_axes, now_axes)
+        (_samples(each.lines, np.inf), _samples(each.lands, WIDE)) for each in (drawn_anatomy, now_anatomy)
     )
     shares = []
     for (lines, lands), later, way in ((before, True, aside.forth), (after, False, aside.back)):
         least = LEAST_SHARE * float(lines.length.sum() + lands.length.sum())
         for samples, carved in ((lines, True), (lands, False)):
             shares.append(grids.share(samples, way(samples.places), carved=carved, after=later, least=least))
+    lands = before[1]
+    lost = grids.lost(lands, aside.forth(lands.places), carved=False, after=True)
+    islands = _islands_kept(lands, lost, drawn_anatomy.land_owner)
     lines_kept, lands_kept, lines_true, lands_true = shares
-    return Likeness(lines_kept, lands_kept, lines_true, lands_true, letters_kept(drawn, now, aside.forth))
+    letters = letters_kept(drawn, now, aside.forth)
+    return Likeness(lines_kept, lands_kept, lines_true, lands_true, letters, islands)
+
+
+def _islands_kept(lands: _Samples, lost: Floats, owner: Ints) -> float:
+    """Of the islands' length in the part of the drawing that loses most of it, how much is still wood."""
+    inside = owner[lands.region] >= 0
+    region, length, gone = lands.region[inside], lands.length[inside], lost[inside]
+    part = owner[region]
+    count = np.bincount(owner[np.unique(region)], minlength=1)
+    own, away = (np.bincount(part, each, len(count)) for each in (length, gone))
+    many = count >= FEWEST_ISLANDS
+    return float(1 - (away[many] / own[many]).max(initial=0.0))
 
 
 @dataclass(frozen=True, eq=False)
@@ -171,14 +188,18 @@ class _Grids:
         """
         if not len(places):
             return 1.0
+        lost = self.lost(samples, places, carved=carved, after=after)
+        own, gone = (np.bincount(samples.region, each) for each in (samples.length, lost))
+        total, whole = float(samples.length.sum()), float(gone[gone > 0.5 * own].sum())
+        return 1.0 - max(float(lost.sum()) / max(total, least), whole / total)
+
+    def lost(self, samples: _Samples, places: Floats, *, carved: bool, after: bool) -> Floats:
+        """Shape (n,): mm for which each sample stands, where the other drawing is not as it; 0 where it is."""
         pixel = np.rint((places - self._origin) / self._pixel).astype(np.int64)
         inside = ((pixel >= 0) & (pixel < self._shape[::-1])).all(axis=1)
         at = np.clip(pixel, 0, np.array(self._shape[::-1]) - 1)
         far = self._far[after, carved][at[:, 1], at[:, 0]] * self._pixel
-        lost = samples.length * np.where(inside, far > self._tolerance, carved)
-        own, gone = (np.bincount(samples.region, each) for each in (samples.length, lost))
-        total, whole = float(samples.length.sum()), float(gone[gone > 0.5 * own].sum())
-        return 1.0 - max(float(lost.sum()) / max(total, least), whole / total)
+        return np.asarray(samples.length * np.where(inside, far > self._tolerance, carved))
 
 
 def _samples(axis: Axis, widest: float) -> _Samples:

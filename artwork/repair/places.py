@@ -61,8 +61,7 @@ def likeness_of(before: Cut, now: Cut) -> Likeness:
         now: both are held against each other in its size.
     """
     drawn, later = before.placed(), now.placed()
-    axes = [(each.lines, each.lands) for each in (study(drawn), study(later))]
-    return likeness(drawn.contours, axes[0], later.contours, axes[1])
+    return likeness(drawn.contours, study(drawn), later.contours, study(later))
 
 
 def places_of(drawn: Cut, now: Cut) -> tuple[Place, ...]:

@@ -22,7 +22,7 @@ from artwork.findings.wording import at_most
 from artwork.repair.demands import Side, asks_of, feet_rows
 from artwork.repair.net import Net
 from artwork.repair.places import laid_alike, likeness_of, places_of
-from artwork.repair.search import LEAST_LIKENESS, as_they_came, in_units, repairs
+from artwork.repair.search import as_they_came, in_units, repairs
 from artwork.repair.shifting import Asks, shifts, unfolded
 from artwork.repair.splicing import NoSeamError, spliced
 from artwork.repair.spots import Sight, Spot
@@ -144,7 +144,7 @@ def _sturdier(cut: Cut, drawn: Cut, by: float) -> Refined:
     if answer.repairs:
         found = replace(answer.repairs[0].cut, allowances=cut.allowances)
         alike = likeness_of(laid_alike(drawn, found), found)
-        if alike.least >= LEAST_LIKENESS and alike.letters_kept:
+        if alike.is_enough:
             change = Change("thickened", shapely.Polygon(), by)
             return Refined(found, change, f"All of it sturdier, for a board uneven by {at_most(by)} more.")
     raise EngineError(

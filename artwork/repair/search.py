@@ -29,8 +29,6 @@ from artwork.repair.uniting import SAME
 from artwork.repair.values import AS_PLACED, OTHERWISE, Answer, Budget, Repair, Way, foremost
 from artwork.workpiece import Bit
 
-LEAST_LIKENESS = 0.9
-"""Below this a repair is not shown (docs/repair.md: no bad piece was above, few good ones below)."""
 MOST_MOVED, MOST_ASIDE = 3.0, 6.0
 """No repair is shown that bent a boundary farther than this, mm, or moved a part farther aside as a whole;"""
 OF_SIZE, MOST_OF_LARGE = 0.04, 4.5
@@ -201,12 +199,12 @@ def _judged_once(way: _Way, mended: Mended) -> Repair | None:
         return None
     alike = likeness(
         start.art.contours,
-        (start.anatomy.lines, start.anatomy.lands),
+        start.anatomy,
         state.art.contours,
-        (state.anatomy.lines, state.anatomy.lands),
+        state.anatomy,
         Aside.of(state.art.drawn, state.art.contours),
     )
-    if alike.least < LEAST_LIKENESS or not alike.letters_kept:
+    if not alike.is_enough:
         return None
     cut = _in_own_units(way, mended)
     anatomy = study(cut.outline)

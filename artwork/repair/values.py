@@ -41,6 +41,12 @@ class Change:
     count: int = 1
 
 
+LEAST_LIKENESS = 0.9
+"""Below this a repair is not shown (docs/repair.md: no bad piece was above, few good ones below)."""
+LEAST_ISLANDS = 0.7
+"""Nor where less than this is left of the islands in any one part: the gaps between a wheel's spokes."""
+
+
 @dataclass(frozen=True)
 class Likeness:
     """How much of the drawing a repair keeps, as shares of lengths from 0 to 1 (docs/repair.md).
@@ -51,6 +57,7 @@ class Likeness:
         lines_true: of the lines now carved, how much was drawn.
         lands_true: of the wood now left, how much was left in the drawing.
         letters_kept: whether every letter keeps its parts and its counters.
+        islands_kept: of the islands in one part of the drawing, how much is still wood: of the part that lost most.
     """
 
     lines_kept: float
@@ -58,11 +65,17 @@ class Likeness:
     lines_true: float
     lands_true: float
     letters_kept: bool = True
+    islands_kept: float = 1.0
 
     @property
     def least(self) -> float:
         """The figure to go by."""
         return min(self.lines_kept, self.lands_kept, self.lines_true, self.lands_true)
+
+    @property
+    def is_enough(self) -> bool:
+        """Whether people still see the drawing."""
+        return self.least >= LEAST_LIKENESS and self.letters_kept and self.islands_kept >= LEAST_ISLANDS
 
 
 @dataclass(frozen=True, eq=False)

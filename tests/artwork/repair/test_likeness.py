@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from shapely import Point, box
+from math import cos, pi, sin
+
+from numpy import arange
+from shapely import LineString, Point, Polygon, box, union_all
 
 from artwork.axis import study
 from artwork.repair.lettering import Lettering, letters_kept, stacked
@@ -12,9 +15,7 @@ from tests.repairing.pieces import faces, outline_of
 
 
 def held(before, after, aside=None):
-    drawn, now = study(before), study(after)
-    axes = (drawn.lines, drawn.lands), (now.lines, now.lands)
-    return likeness(before.contours, axes[0], after.contours, axes[1], aside)
+    return likeness(before.contours, study(before), after.contours, study(after), aside)
 
 
 def ring(radius: float, width: float):
@@ -51,6 +52,21 @@ class TestLengths:
         aside = Aside.of(drawn.contours, now.contours)
         assert held(drawn, now).lines_kept < 0.6
         assert held(drawn, now, aside).least > 0.99
+
+    def test_a_wheel_that_loses_its_gaps_is_a_loss_within_any_crest(self):
+        """Of the whole crest's lands they are little."""
+        frame = box(-90, -90, 90, 90).difference(box(-84, -84, 84, 84))
+        frame = frame.union(box(-81, -81, 81, 81).difference(box(-79, -79, 79, 79)))
+        spokes = union_all(
+            [LineString([(0, 0), (12 * cos(a), 12 * sin(a))]).buffer(0.6) for a in arange(12) * pi / 6]
+        )
+        wheel = ring(12, 1.5).union(spokes)
+        gaps = [Polygon(hole) for hole in wheel.interiors]
+        assert len(gaps) == 12
+        drawn = outline_of(frame.union(wheel))
+        for filled, enough in ((2, True), (5, False)):
+            kept = held(drawn, outline_of(frame.union(union_all([wheel, *gaps[:filled]]))))
+            assert kept.is_enough is enough and kept.least > 0.9
 
     def test_a_small_side_is_no_small_loss_where_an_island_goes(self):
         """The only eye of a solid figure: of all the land that there is, a large part."""
