@@ -16,12 +16,15 @@ class Lazy:
         self._make = make
         self._making = threading.Lock()
         self._made: ASGIApp | None = None
+        self.then: Callable[[], object] = lambda: None
+        """Called once it is made."""
 
     def load(self) -> ASGIApp:
         """The other one, made now if not before."""
         with self._making:
             if self._made is None:
                 self._made = self._make()
+                self.then()
             return self._made
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
