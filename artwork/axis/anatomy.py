@@ -10,7 +10,7 @@ import shapely
 from numpy.typing import NDArray
 
 from artwork.curves import Floats
-from artwork.shapes import beside_on_ring
+from artwork.shapes import beside_on_ring, filled, ring_shapes
 
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
@@ -202,15 +202,10 @@ class Anatomy:
     @cached_property
     def land_owner(self) -> Ints:
         """The piece of art around each piece of land; −1 for the land around everything."""
-        start = np.flatnonzero(np.append(True, self.ring[1:] != self.ring[:-1]))
-        x, y = self.points.T
-        after = self._neighbours[1]
-        area = np.abs(np.add.reduceat(x * y[after] - x[after] * y, start))
+        by_size = np.argsort(shapely.area(filled(ring_shapes(self.points, self.ring))))
         found = np.full(int(self.ring_land.max()) + 1, -1)
-        by_size = np.argsort(area)
-        found[self.ring_land[by_size]] = self.ring_piece[
-            by_size
-        ]  # the largest ring of a land is the one around it
+        # the last that is written is of the land's largest ring, which is the one around it
+        found[self.ring_land[by_size]] = self.ring_piece[by_size]
         found[self.outer_land] = -1
         return found
 

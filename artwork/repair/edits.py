@@ -101,7 +101,7 @@ def specks(state: State) -> list[Edit]:
             if slit or (width < SPECK * need and reach[region] < need):
                 shape = state.region(side, region)
                 kind: ChangeKind = "left-out" if lines else "counter-filled"
-                found.append(Edit(kind, _grown(shape), not lines, shape.area))
+                found.append(Edit(kind, grown(shape), not lines, shape.area))
     return found
 
 
@@ -122,11 +122,12 @@ def _of_side(state: State, side: Side, dark: _Darkness, shortfall: float) -> lis
     regions = {int(region) for region in side.lost}
     for region in regions:
         shape: BaseGeometry = state.region(side, region)
-        grown = _grown(shape)
         weight = DROP if lines else 1.0
         if dark.at(shape) > DARK:
             weight = 1.0 if lines else DROP
-        found.append(Edit("left-out" if lines else "counter-filled", grown, not lines, weight * shape.area))
+        found.append(
+            Edit("left-out" if lines else "counter-filled", grown(shape), not lines, weight * shape.area)
+        )
     for run in side.runs:
         if int(side.strip.region[run.stretch]) in regions:
             continue
@@ -148,7 +149,7 @@ def _of_side(state: State, side: Side, dark: _Darkness, shortfall: float) -> lis
         swap = dark.at(shape) > DARK
         weight = fill if lines == swap else SHORTEN if free else CUT
         kind: ChangeKind = ("end-shortened" if free else "stroke-cut") if lines else "gap-filled"
-        found.append(Edit(kind, _grown(shape), not lines, weight * shape.area))
+        found.append(Edit(kind, grown(shape), not lines, weight * shape.area))
     return found
 
 
@@ -160,7 +161,7 @@ def strip(state: State, side: Side, run: Run) -> BaseGeometry:
     return shapely.union_all([quad.convex_hull for quad in filled(quads)])
 
 
-def _grown(shape: BaseGeometry) -> BaseGeometry:
+def grown(shape: BaseGeometry) -> BaseGeometry:
     """The shape a hair larger, with few corners."""
     return shapely.simplify(shape, OVERLAP / 2).buffer(OVERLAP, join_style="mitre", mitre_limit=2.0)
 
@@ -168,7 +169,7 @@ def _grown(shape: BaseGeometry) -> BaseGeometry:
 def _beyond(state: State, side: Side, run: Run, strip: BaseGeometry) -> BaseGeometry | None:
     """What comes loose from its part when the strip is cut away, the largest piece apart; ``None`` for nothing."""
     whole = state.region(side, int(side.strip.region[run.stretch]))
-    rest: list[BaseGeometry] = sorted(areas(whole.difference(_grown(strip))), key=lambda piece: -piece.area)
+    rest: list[BaseGeometry] = sorted(areas(whole.difference(grown(strip))), key=lambda piece: -piece.area)
     return united(rest[1:]) if rest else None
 
 

@@ -62,17 +62,32 @@ def likeness(
     before, after = (
         (_samples(each.lines, np.inf), _samples(each.lands, WIDE)) for each in (drawn_anatomy, now_anatomy)
     )
-    shares = []
+    shares, gone = [], []
     for (lines, lands), later, way in ((before, True, aside.forth), (after, False, aside.back)):
         least = LEAST_SHARE * float(lines.length.sum() + lands.length.sum())
         for samples, carved in ((lines, True), (lands, False)):
-            shares.append(grids.share(samples, way(samples.places), carved=carved, after=later, least=least))
-    lands = before[1]
-    lost = grids.lost(lands, aside.forth(lands.places), carved=False, after=True)
-    islands = _islands_kept(lands, lost, drawn_anatomy.land_owner)
+            gone.append(grids.lost(samples, way(samples.places), carved=carved, after=later))
+            shares.append(_share(samples, gone[-1], least))
+    islands = _islands_kept(before[1], gone[1], drawn_anatomy.land_owner)
     lines_kept, lands_kept, lines_true, lands_true = shares
     letters = letters_kept(drawn, now, aside.forth)
     return Likeness(lines_kept, lands_kept, lines_true, lands_true, letters, islands)
+
+
+def _share(samples: _Samples, lost: Floats, least: float) -> float:
+    """Share of the samples' length that is not lost.
+
+    Args:
+        samples: what was looked for.
+        lost: shape (n,), mm of each that is lost.
+        least: mm; what is lost here and there counts as a share of at least so much, what is lost as a whole part or
+            island as a share of all that there is.
+    """
+    if not len(lost):
+        return 1.0
+    own, gone = (np.bincount(samples.region, each) for each in (samples.length, lost))
+    total, whole = float(samples.length.sum()), float(gone[gone > 0.5 * own].sum())
+    return 1.0 - max(float(lost.sum()) / max(total, least), whole / total)
 
 
 def _islands_kept(lands: _Samples, lost: Floats, owner: Ints) -> float:
@@ -175,26 +190,15 @@ class _Grids:
         cv2.fillPoly(grid, rings, 1, cv2.LINE_8, 4)
         return grid
 
-    def share(self, samples: _Samples, places: Floats, *, carved: bool, after: bool, least: float) -> float:
-        """Share of the samples' length at which the other drawing is carved (or stands), within the tolerance.
+    def lost(self, samples: _Samples, places: Floats, *, carved: bool, after: bool) -> Floats:
+        """Shape (n,): mm that each sample stands for where the other drawing differs beyond the tolerance, else 0.
 
         Args:
             samples: what is looked for.
             places: shape (n, 2), where.
             carved: whether it is carved.
             after: whether in the drawing as it is now.
-            least: mm; what is lost here and there counts as a share of at least so much, what is lost as a
-                whole part or island as a share of all that there is.
         """
-        if not len(places):
-            return 1.0
-        lost = self.lost(samples, places, carved=carved, after=after)
-        own, gone = (np.bincount(samples.region, each) for each in (samples.length, lost))
-        total, whole = float(samples.length.sum()), float(gone[gone > 0.5 * own].sum())
-        return 1.0 - max(float(lost.sum()) / max(total, least), whole / total)
-
-    def lost(self, samples: _Samples, places: Floats, *, carved: bool, after: bool) -> Floats:
-        """Shape (n,): mm for which each sample stands, where the other drawing is not as it; 0 where it is."""
         pixel = np.rint((places - self._origin) / self._pixel).astype(np.int64)
         inside = ((pixel >= 0) & (pixel < self._shape[::-1])).all(axis=1)
         at = np.clip(pixel, 0, np.array(self._shape[::-1]) - 1)

@@ -20,6 +20,7 @@ from artwork.cut import Cut
 from artwork.errors import EngineError
 from artwork.findings.wording import at_most
 from artwork.repair.demands import Side, asks_of, feet_rows
+from artwork.repair.edits import grown
 from artwork.repair.net import Net
 from artwork.repair.places import laid_alike, likeness_of, places_of
 from artwork.repair.search import as_they_came, in_units, repairs
@@ -48,7 +49,6 @@ MOST_SECONDS = 6.0
 HALVINGS = 5
 WIDER = (1.0, 2.0, 4.0, 8.0)
 """A place is put back within its surroundings so many times as wide, until both drawings meet there."""
-OVERLAP = 0.04
 
 
 @dataclass(frozen=True)
@@ -311,9 +311,8 @@ def _operated(
     operation: _Operation, cut: Cut, sight: Sight, found: tuple[ChangeKind, BaseGeometry], words: str
 ) -> Refined:
     kind, shape = found
-    grown = shapely.simplify(shape, OVERLAP / 2).buffer(OVERLAP, join_style="mitre", mitre_limit=2.0)
     try:
-        contours = operation(sight.cut.outline.contours, grown)
+        contours = operation(sight.cut.outline.contours, grown(shape))
     except UnionError:
         contours = ()
     if not contours:
