@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 from shapely.geometry.base import BaseGeometry
 
-from artwork.curves import Floats
+from artwork.curves import Floats, sampled
 from artwork.cut import Cut
 from artwork.shapes import beside_on_ring, ring_shapes
 
@@ -62,11 +62,11 @@ class Edges:
     @classmethod
     def of(cls, cut: Cut, tolerance: float) -> Edges:
         """The edge of a cut's art; no chord is farther off its curve than ``tolerance``, mm."""
-        rings = [contour.polyline(tolerance) for contour in cut.placed().contours]
-        points = np.concatenate(rings)
-        counts = np.array([len(ring) for ring in rings])
+        found = sampled(cut.placed().contours, tolerance)
+        counts = np.diff(found.starts)
         before, after = beside_on_ring(counts)
-        return cls(points, points[after], before, after, np.repeat(np.arange(len(rings)), counts))
+        points = found.points
+        return cls(points, points[after], before, after, np.repeat(np.arange(len(counts)), counts))
 
     @cached_property
     def region(self) -> BaseGeometry:

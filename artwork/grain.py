@@ -9,12 +9,17 @@ from __future__ import annotations
 
 import zlib
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from artwork.picture_frame import Part
+
+if TYPE_CHECKING:
+    from artwork.relief import Relief
+    from artwork.workpiece import Slat
 
 Tone = NDArray[np.float32]
 
@@ -68,63 +73,114 @@ def look_of(species: str, wood: str) -> Look:
     return Look(early, late, look.ring, look.fibre * 1.4)  # type: ignore[arg-type]
 
 
-def tone(
-    below: Tone, px_per_mm: float, grain_deg: float, look: Look, seed: str, *, part: Part | None = None
-) -> Tone:
-    """How dark the wood is, 0 early to 1 late wood, at each pixel of a surface ``below`` mm under the face.
+def board_of(face: Relief, look: Look, slat: Slat) -> Board:
+    """The wood that a slat's face is carved into."""
+    return Board.of(face.part, face.px_per_mm, slat.grain_deg, look, slat.key)
 
-    Args:
-        below: shape (h, w), mm, row 0 at the top.
-        px_per_mm: pixels per millimetre.
-        grain_deg: counter-clockwise from the picture's x.
-        look: of the species.
-        seed: names the board.
-        part: which pixels of the whole board's picture these are: the wood is then the same there, but for
-            rounding; all of them without one.
+
+@dataclass(frozen=True, eq=False)
+class Board:
+    """The wood of a board before anything is taken off it: what many carvings of one board share.
+
+    Attributes:
+        px_per_mm, grain_deg: of the picture, and of the wood counter-clockwise from the picture's x.
+        part: which pixels of the whole board's picture it is asked about.
+        upright: the wood with its grain running up and down; of slanting grain on a square that holds the picture.
     """
-    part = part or Part.all_of(below.shape)
-    turned = grain_deg % 180
-    if turned == 90:
-        return _upright(below, px_per_mm, look, seed, part)
-    if turned == 0:
-        lying = Part(part.whole[::-1], part.where[::-1])
-        return np.ascontiguousarray(_upright(np.ascontiguousarray(below.T), px_per_mm, look, seed, lying).T)
-    whole = np.zeros(part.whole, np.float32)
-    whole[part.where] = below
-    return _slanting(whole, px_per_mm, turned, look, seed)[part.where]
+
+    px_per_mm: float
+    grain_deg: float
+    part: Part
+    upright: _Upright
+
+    @classmethod
+    def of(cls, part: Part, px_per_mm: float, grain_deg: float, look: Look, seed: str) -> Board:
+        """The board that ``seed`` names, of a species that looks so; other arguments are its attributes."""
+        turned = grain_deg % 180
+        if turned == 90:
+            lying = part
+        elif turned == 0:
+            lying = Part(part.whole[::-1], part.where[::-1])
+        else:
+            lying = Part.all_of((int(np.ceil(np.hypot(*part.whole))),) * 2)
+        return cls(px_per_mm, turned, part, _Upright.of(lying, px_per_mm, look, seed))
+
+    def tone(self, below: Tone) -> Tone:
+        """How dark the wood is, 0 early to 1 late wood, at each pixel of a surface ``below`` mm under the face.
+
+        Args:
+            below: shape of the part, mm, row 0 at the top. In any part the wood is as it is in the whole, but for
+                rounding.
+        """
+        if self.grain_deg == 90:
+            return self.upright.tone(below)
+        if self.grain_deg == 0:
+            return np.ascontiguousarray(self.upright.tone(np.ascontiguousarray(below.T)).T)
+        whole = np.zeros(self.part.whole, np.float32)
+        whole[self.part.where] = below
+        return self._slanting(whole)[self.part.where]
+
+    def _slanting(self, below: Tone) -> Tone:
+        """Grain at any angle: laid out upright on the square, then turned."""
+        height, width = below.shape
+        side = self.upright.part.whole[0]
+        turn = cv2.getRotationMatrix2D((side / 2, side / 2), self.grain_deg - 90, 1.0)
+        turn[:, 2] += [(width - side) / 2, (height - side) / 2]
+        level = cv2.warpAffine(below, turn, (side, side), flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP)
+        upright = self.upright.tone(np.asarray(level, np.float32))
+        return np.asarray(cv2.warpAffine(upright, turn, (width, height), flags=cv2.INTER_LINEAR), np.float32)
 
 
-def _slanting(below: Tone, px_per_mm: float, grain_deg: float, look: Look, seed: str) -> Tone:
-    """Grain at any angle: laid out upright on a square that holds the picture, then turned."""
-    height, width = below.shape
-    side = int(np.ceil(np.hypot(height, width)))
-    turn = cv2.getRotationMatrix2D((side / 2, side / 2), grain_deg - 90, 1.0)
-    turn[:, 2] += [(width - side) / 2, (height - side) / 2]
-    level = cv2.warpAffine(below, turn, (side, side), flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP)
-    upright = _upright(np.asarray(level, np.float32), px_per_mm, look, seed, Part.all_of(level.shape))
-    return np.asarray(cv2.warpAffine(upright, turn, (width, height), flags=cv2.INTER_LINEAR), np.float32)
+@dataclass(frozen=True, eq=False)
+class _Upright:
+    """Wood whose grain runs up and down.
 
+    Attributes:
+        part: which pixels of the whole.
+        across: shape (columns,), squared way from the pith, mm².
+        depth: shape (rows, 1), of the pith under the face, mm. cloud: shape of the part, how far years wander, mm.
+        levels: of a year's tone in a mm. rings: tone over the years, level after level. fibres: shape of the part.
+    """
 
-def _upright(below: Tone, px_per_mm: float, look: Look, seed: str, part: Part) -> Tone:
-    """The tone with the grain running up and down."""
-    rng = np.random.default_rng(zlib.crc32(seed.encode()))
-    height, width = part.whole
-    rows, columns = part.where
-    pith = rng.uniform(-0.2, 0.2) * width / px_per_mm
-    depth, askew = rng.uniform(22, 34), rng.uniform(0.02, 0.035) * rng.choice([-1, 1])
-    across = (np.arange(width, dtype=np.float32) + 0.5 - width / 2) / px_per_mm - np.float32(pith)
-    along = (np.arange(height, dtype=np.float32) + 0.5 - height / 2) / px_per_mm
-    radius = np.float32(depth) + np.float32(askew) * along[rows, None] - below
-    radius += _cloud(rng, part, (px_per_mm * 110, px_per_mm * 26), 2.6)
-    np.square(radius, out=radius)
-    radius += np.square(across[columns])[None, :]
-    np.sqrt(radius, out=radius)
-    radius *= np.float32(_LEVELS / look.ring)
-    year = radius.astype(np.int32)
-    year &= _LEVELS * _YEARS - 1  # a power of two: what is beyond the last year begins anew
-    rings = _rings(rng).take(year, mode="clip")
-    rings += _fibres(rng, part, px_per_mm, look.fibre)
-    return np.asarray(rings, np.float32)
+    part: Part
+    across: Tone
+    depth: Tone
+    cloud: Tone
+    levels: np.float32
+    rings: Tone
+    fibres: Tone
+
+    @classmethod
+    def of(cls, part: Part, px_per_mm: float, look: Look, seed: str) -> _Upright:
+        rng = np.random.default_rng(zlib.crc32(seed.encode()))
+        height, width = part.whole
+        rows, columns = part.where
+        pith = rng.uniform(-0.2, 0.2) * width / px_per_mm
+        depth, askew = rng.uniform(22, 34), rng.uniform(0.02, 0.035) * rng.choice([-1, 1])
+        across = (np.arange(width, dtype=np.float32) + 0.5 - width / 2) / px_per_mm - np.float32(pith)
+        along = (np.arange(height, dtype=np.float32) + 0.5 - height / 2) / px_per_mm
+        return cls(
+            part,
+            np.square(across[columns]),
+            np.float32(depth) + np.float32(askew) * along[rows, None],
+            _cloud(rng, part, (px_per_mm * 110, px_per_mm * 26), 2.6),
+            np.float32(_LEVELS / look.ring),
+            _rings(rng),
+            _fibres(rng, part, px_per_mm, look.fibre),
+        )
+
+    def tone(self, below: Tone) -> Tone:
+        radius = self.depth - below
+        radius += self.cloud
+        np.square(radius, out=radius)
+        radius += self.across[None, :]
+        np.sqrt(radius, out=radius)
+        radius *= self.levels
+        year = radius.astype(np.int32)
+        year &= _LEVELS * _YEARS - 1  # a power of two: what is beyond the last year begins anew
+        rings = self.rings.take(year, mode="clip")
+        rings += self.fibres
+        return np.asarray(rings, np.float32)
 
 
 _LEVELS = 256

@@ -17,7 +17,7 @@ from artwork.close_up import Box
 from artwork.cut import Cut
 from artwork.finishes import PAINT, painted, seen_through
 from artwork.fixings import draw_fixings
-from artwork.grain import END_GRAIN_DARKER, Look, look_of, tone
+from artwork.grain import END_GRAIN_DARKER, Board, Look, board_of, look_of
 from artwork.lighting import light
 from artwork.marks import Mark, draw_badge, draw_marks
 from artwork.picture_frame import BORDER, SIGNED_DENSITY
@@ -142,12 +142,19 @@ def webp(picture: Picture) -> bytes:
     return written.getvalue()
 
 
-def render(face: Relief, look: Look, slat: Slat) -> Picture:
-    """The lit relief on paper, shape (h, w, 3), red green blue."""
+def render(face: Relief, look: Look, slat: Slat, board: Board | None = None) -> Picture:
+    """The lit relief on paper, shape (h, w, 3), red green blue.
+
+    Args:
+        face: as it is left.
+        look: of the wood, before anything is put on it.
+        slat: that it is of.
+        board: its wood, where many faces are carved into the same.
+    """
     cover = cover_of(face)
     cast = _cast_shadow(cover, face.px_per_mm)
     picture = np.empty((*cover.shape, 3), np.uint8)
-    for channel, wood in enumerate(lit_wood(face, look, slat)):
+    for channel, wood in enumerate(lit_wood(face, look, slat, board)):
         shown = cast * PAPER[channel]
         shown += (wood - shown) * cover
         picture[..., channel] = cv2.convertScaleAbs(np.minimum(shown, 1), alpha=255)
@@ -161,11 +168,17 @@ def cover_of(face: Relief) -> NDArray[np.float32]:
     return np.clip(cover, 0, 1, out=cover)
 
 
-def lit_wood(face: Relief, look: Look, slat: Slat) -> Iterator[NDArray[np.float32]]:
-    """Red, green and blue of the wood as lit, shape (h, w) each, about 0 to 1: with what is put on it."""
+def lit_wood(
+    face: Relief, look: Look, slat: Slat, board: Board | None = None
+) -> Iterator[NDArray[np.float32]]:
+    """Red, green and blue of the wood as lit, shape (h, w) each, about 0 to 1: with what is put on it.
+
+    Arguments as for :func:`render`.
+    """
+    board = board or board_of(face, look, slat)
     look = seen_through(look, slat.finish)
     shine = light(face.height, face.px_per_mm, slat.grain_deg, face.art)
-    dark = np.clip(tone(face.height, face.px_per_mm, slat.grain_deg, look, slat.key, part=face.part), 0, 1)
+    dark = np.clip(board.tone(face.height), 0, 1)
     paint = painted(face.carved) if slat.finish == PAINT_FILLED and face.carved is not None else None
     swallowed = 1 - END_GRAIN_DARKER * np.square(shine.end_grain)
     if face.art is not None and face.carved is not None:

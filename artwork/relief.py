@@ -46,9 +46,9 @@ class Relief:
             out only as far as the round-over (at least 2 px) reaches.
         px_per_mm: pixels per millimetre.
         left, top: slat mm of the outer corner of pixel (0, 0).
+        part: which pixels of the whole slat's picture these are.
         art: rows and columns outside which nothing is carved; ``None`` where nothing is at all.
         carved: shape of ``art``, how far carving took the wood below the face as it is without it, mm.
-        part: where this is a part of the slat's picture; ``None`` for the whole.
     """
 
     height: Heights
@@ -56,9 +56,9 @@ class Relief:
     px_per_mm: float
     left: float
     top: float
+    part: Part
     art: tuple[slice, slice] | None = None
     carved: Heights | None = None
-    part: Part | None = None
 
     def pixels(self, points: Floats) -> Floats:
         """Slat mm → pixel coordinates (x right, y down, the first pixel's centre at 0.5, 0.5)."""
@@ -87,10 +87,14 @@ def relief(
     Distances to the art's edge are exact but for its chords (``CURVE_TOLERANCE``) and, right where edges meet,
     half of ``clearance.SPACING``: at every pixel's centre the depth is within 0.05 mm of what a swept cone leaves.
     """
-    face = bare(cut.slat, px_per_mm, border, window)
-    before = face.height.copy()
+    return carved_into(bare(cut.slat, px_per_mm, border, window), cut, exact=exact)
+
+
+def carved_into(plain: Relief, cut: Cut, *, exact: bool = True) -> Relief:
+    """A bare face of the cut's slat with the cut in it; ``exact`` as for :func:`relief`."""
+    face = replace(plain, height=plain.height.copy())
     art = _carve(cut, face, exact)
-    return replace(face, art=art, carved=None if art is None else face.height[art] - before[art])
+    return replace(face, art=art, carved=None if art is None else face.height[art] - plain.height[art])
 
 
 def bare(slat: Slat, px_per_mm: float, border: float = 0.0, window: Box | None = None) -> Relief:
@@ -99,16 +103,16 @@ def bare(slat: Slat, px_per_mm: float, border: float = 0.0, window: Box | None =
     x0, y0, x1, y1 = slat.outline.bounds
     whole = (x0 - border, y0 - border, x1 + border, y1 + border)
     left, _, _, top = window or whole
-    height, width = _shape(window or whole, px_per_mm)
+    height, width = shape = _shape(window or whole, px_per_mm)
     ring = (np.asarray(slat.outline.exterior.coords)[:-1] - [left, top]) * [px_per_mm, -px_per_mm]
     to_edge = near_edge(ring, width, height, max(radius * px_per_mm, 2.0))
     to_edge *= np.where(inside([ring], width, height), np.float32(1 / px_per_mm), np.float32(-1 / px_per_mm))
-    part = None
+    part = Part.all_of(shape)
     if window is not None:
         row, column = round((whole[3] - top) * px_per_mm), round((left - whole[0]) * px_per_mm)
         where = (slice(row, row + height), slice(column, column + width))
         part = Part(_shape(whole, px_per_mm), where)
-    return Relief(_lowered(to_edge, radius), to_edge, px_per_mm, left, top, part=part)
+    return Relief(_lowered(to_edge, radius), to_edge, px_per_mm, left, top, part)
 
 
 def _shape(box: Box, px_per_mm: float) -> tuple[int, int]:

@@ -19,7 +19,7 @@ from shapely import Polygon
 from artwork.curves import Floats
 from artwork.cut import Cut
 from artwork.finishes import PAINT, painted, seen_through
-from artwork.grain import END_GRAIN_DARKER, look_of, tone
+from artwork.grain import END_GRAIN_DARKER, board_of, look_of
 from artwork.lighting import light
 from artwork.relief import Relief, relief
 from artwork.workpiece import PAINT_FILLED
@@ -195,7 +195,7 @@ def _texture(cut: Cut, wood: str) -> bytes:
     """
     face = relief(cut, TEXTURE_PX_PER_MM, BORDER)
     look = seen_through(look_of(cut.slat.species, wood), cut.slat.finish)
-    dark = np.clip(tone(face.height, face.px_per_mm, cut.slat.grain_deg, look, cut.slat.key), 0, 1)
+    dark = np.clip(board_of(face, look, cut.slat).tone(face.height), 0, 1)
     early, late = (np.array(colour, np.float32) for colour in (look.early, look.late))
     shine = light(face.height, face.px_per_mm, cut.slat.grain_deg, face.art)
     hidden = np.square(shine.sky) * (1 - END_GRAIN_DARKER * np.square(shine.end_grain))

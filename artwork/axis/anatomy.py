@@ -107,7 +107,7 @@ class Axis:
     @cached_property
     def least(self) -> Floats:
         """Shape (n,): smallest clearance along each stretch."""
-        return np.asarray(self.clearance.min(axis=1))
+        return np.asarray(np.minimum(self.clearance[:, 0], self.clearance[:, 1]))
 
     @cached_property
     def lengths(self) -> Floats:
@@ -169,7 +169,7 @@ class Anatomy:
     @cached_property
     def hull(self) -> Floats:
         """Corners of the convex hull, shape (h, 2), counter-clockwise, first not repeated."""
-        hull = shapely.convex_hull(shapely.multipoints(self.points))
+        hull = shapely.convex_hull(shapely.linestrings(self.points))  # of points one by one it takes long
         return np.asarray(shapely.get_coordinates(hull)[:-1])
 
     @cached_property

@@ -22,6 +22,7 @@ from artwork.findings.finer import cut_up, rounded_up
 from artwork.findings.runs import NEARLY, Bools, Ints, Strip
 from artwork.findings.wording import GRAIN
 from artwork.scene import Scene
+from artwork.shapes import next_on_ring
 
 PIECE = 0.15
 """Beside corners a stretch is cut into pieces of this length, mm: what it needs changes along it."""
@@ -184,9 +185,7 @@ class Body:
             headings, clearance: of the axis there, shape (n,).
         """
         there = self.scene.place(places)
-        samples, tree = self._edge
-        _, nearest = tree.query(there @ self._frame.T, k=min(NEAREST, len(samples)))
-        way = samples[nearest.reshape(len(there), -1)] - there[:, None]
+        way = self.nearest(there, self.scene.scale * clearance) - there[:, None]
         fits = self._worth(way)
         on = _on_slat(self.scene, headings)[:, None]
         left = np.cos(on) * way[..., 1] - np.sin(on) * way[..., 0] > 0
@@ -231,15 +230,44 @@ class Body:
         along, across = self._shape
         return np.asarray(np.diag([2 / across, 2 / along]) @ self._turn)
 
+    def nearest(self, there: Floats, clearance: Floats) -> Floats:
+        """The points of the edge nearest to each place, in the body's frame; shape (n, up to NEAREST, 2), slat mm.
+
+        Few chords have points so near to any of the places, and only they are looked at: where that was too few
+        for one of them, all are.
+
+        Args:
+            there: shape (n, 2), slat mm. clearance: shape (n,), distance to the edge, mm.
+        """
+        framed = there @ self._frame.T
+        reach = (clearance.max() + NEAREST * BESIDE) * float(np.abs(self._frame).sum(axis=1).max())
+        start, way = self._chords
+        middles, half = (start + way / 2) @ self._frame.T, np.hypot(*(way / 2 @ self._frame.T).T)
+        off = cKDTree(framed).query(middles)[0] - half
+        samples, tree = self._points_on(np.flatnonzero(off <= reach))
+        if len(samples) >= NEAREST:
+            far, nearest = tree.query(framed, k=NEAREST)
+            if np.max(far) <= reach:
+                return np.asarray(samples[nearest])
+        samples, tree = self._edge
+        nearest = tree.query(framed, k=min(NEAREST, len(samples)))[1]
+        return np.asarray(samples[nearest.reshape(len(there), -1)])
+
     @cached_property
     def _edge(self) -> tuple[Floats, cKDTree]:
         """Points along what is carved, slat mm, and a search tree over them in the body's frame."""
+        return self._points_on(np.arange(len(self._chords[0])))
+
+    @cached_property
+    def _chords(self) -> tuple[Floats, Floats]:
+        """Start of each chord of the edge, and its way to the next; slat mm."""
         anatomy = self.scene.anatomy
         start = self.scene.place(anatomy.points)
-        following = np.arange(1, len(start) + 1)
-        last = np.flatnonzero(np.append(anatomy.ring[1:] != anatomy.ring[:-1], True))
-        following[last] = np.append(0, last[:-1] + 1)
-        way = start[following] - start
+        return start, start[next_on_ring(np.bincount(anatomy.ring))] - start
+
+    def _points_on(self, chords: Ints) -> tuple[Floats, cKDTree]:
+        """Points along some chords of the edge, slat mm, and a search tree over them in the body's frame."""
+        start, way = (each[chords] for each in self._chords)
         count = np.maximum(np.ceil(np.hypot(way[:, 0], way[:, 1]) / BESIDE), 1).astype(np.int64)
         which = np.repeat(np.arange(len(start)), count)
         share = (np.arange(len(which)) - np.repeat(np.cumsum(count) - count, count)) / count[which]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from types import MappingProxyType
 
 import cv2
@@ -11,11 +12,11 @@ import shapely
 
 from artwork.close_up import Box
 from artwork.curves import Floats
-from artwork.grain import look_of
+from artwork.grain import Board, Look, board_of, look_of
 from artwork.lettering.runs import Judged, JudgedRun
 from artwork.lettering.sheet_view import AROUND, View
 from artwork.preview import Picture, png, render
-from artwork.relief import Relief, bare, relief
+from artwork.relief import Relief, bare, carved_into
 from artwork.shapes import areas
 from artwork.workpiece import Slat
 
@@ -36,23 +37,38 @@ def piece_pictures(judged: JudgedRun, known: Mapping[str, bytes] = _NONE) -> Ite
         judged: the run.
         known: pictures drawn before, by the digest of their cut.
     """
-    view, slat = View.of(judged), judged.run.slat
     drawn = dict(known)
+    sheet: _Sheet | None = None
     for piece in judged.pieces:
         name = piece.judged.digest or ""
         if name not in drawn:
-            drawn[name] = png(_picture(view, slat, piece.judged))
+            sheet = sheet or _Sheet.of(View.of(judged), judged.run.slat)
+            drawn[name] = png(_picture(sheet, piece.judged))
         yield drawn[name]
 
 
-def _picture(view: View, slat: Slat, judged: Judged) -> Picture:
-    density = view.scale * DENSITY
-    box = _on_slat(view, slat, density)
-    if judged.cut is None:
-        face = bare(slat, density, AROUND, box)
-    else:
-        face = relief(judged.cut, density, AROUND, box, exact=False)
-    shown = _upright(view, face, render(face, look_of(slat.species, "fresh"), slat), density)
+@dataclass(frozen=True, eq=False)
+class _Sheet:
+    """What all pieces of a run have in common: how they are shown, and the wood that they are carved into."""
+
+    view: View
+    slat: Slat
+    plain: Relief
+    look: Look
+    board: Board
+
+    @classmethod
+    def of(cls, view: View, slat: Slat) -> _Sheet:
+        density = view.scale * DENSITY
+        plain = bare(slat, density, AROUND, _on_slat(view, slat, density))
+        look = look_of(slat.species, "fresh")
+        return cls(view, slat, plain, look, board_of(plain, look, slat))
+
+
+def _picture(sheet: _Sheet, judged: Judged) -> Picture:
+    view, density = sheet.view, sheet.plain.px_per_mm
+    face = sheet.plain if judged.cut is None else carved_into(sheet.plain, judged.cut, exact=False)
+    shown = _upright(view, face, render(face, sheet.look, sheet.slat, sheet.board), density)
     if judged.check is not None and judged.stops:
         places = [finding.place for finding in judged.check.findings if finding.severity == "stops"]
         for part in areas(shapely.union_all([place.buffer(MARK, quad_segs=4) for place in places])):

@@ -6,7 +6,6 @@ the study once; callers pass the outline's digest as ``about`` to come back to t
 
 from __future__ import annotations
 
-import hashlib
 import json
 from base64 import b64encode
 from collections import Counter
@@ -14,9 +13,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-import rfc8785
-
 from artwork.cut import Cut, Placement
+from artwork.digest import canonical, digest_of
 from artwork.intake.foreign import Converted, Foreign, ForeignError
 from artwork.intake.values import Limits as ArtLimits
 from artwork.intake.values import Wishes
@@ -28,7 +26,7 @@ from service.orders.machine import Machine
 from service.usecases.studied import anatomy_of, outline_of
 
 if TYPE_CHECKING:
-    from artwork.findings import Finding
+    from artwork.findings import Check, Finding
     from service.batches.content import OrderContent
     from service.boards.cut_parts import CutPart
 
@@ -75,7 +73,7 @@ class JudgedCut:
 
     def __post_init__(self) -> None:
         """A process that judged may say anything; a digest that is not of its facts, nobody believes."""
-        if hashlib.sha256(self.facts).hexdigest() != self.digest:
+        if digest_of(self.facts) != self.digest:
             raise ValueError("the digest is not of these facts")
 
 
@@ -143,22 +141,27 @@ def lay_largest(outline: bytes, at: Circumstances, like: Placement | None) -> Pl
 
 def judge(outline: bytes, at: Circumstances, placement: Placement, picture: bool) -> JudgedCut:
     """Check a cut, and draw what will be left of it. EngineError."""
-    from artwork.digest import facts
     from artwork.findings import check as check_cut
-    from artwork.jsonable import check_to_json
     from artwork.preview import preview_png
 
     cut = Cut(outline_of(outline), at.slat, placement, at.bit, at.allowances)
     check = check_cut(cut, anatomy_of(outline))
-    canonical = rfc8785.dumps(facts(cut))
+    return judged(cut, check, preview_png(cut, check) if picture else b"")
+
+
+def judged(cut: Cut, check: Check, picture: bytes) -> JudgedCut:
+    """What the engine said of a cut, as plain values."""
+    from artwork.jsonable import check_to_json
+
+    told = canonical(cut)
     return JudgedCut(
-        facts=canonical,
-        digest=hashlib.sha256(canonical).hexdigest(),
+        facts=told,
+        digest=digest_of(told),
         verdict=check.verdict,
         sentence=check.sentence,
         check=plain_values(check_to_json(check)),
         remarks=remark_names(check.findings),
-        picture=preview_png(cut, check) if picture else b"",
+        picture=picture,
     )
 
 

@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-import rfc8785
-
 from artwork.cut import Placement
 from service.orders.cuts import Circumstances
-from service.usecases.computing import JudgedCut, remark_names
+from service.usecases import computing
+from service.usecases.computing import JudgedCut
 
 
 @dataclass(frozen=True)
@@ -118,24 +115,8 @@ def _lettered(piece: Any, picture: bytes) -> JudgedPart:
         refusal = judged.refusal
         told = (refusal.code, refusal.message, refusal.cure)
         return JudgedPart(str(piece.number), b"", None, None, judged.notes, told)
-    cut = _judged(judged.cut, judged.check, picture)
+    cut = computing.judged(judged.cut, judged.check, picture)
     return JudgedPart(str(piece.number), pack(judged.cut.outline), judged.cut.placement, cut, judged.notes)
-
-
-def _judged(cut: Any, check: Any, picture: bytes) -> JudgedCut:
-    from artwork.digest import facts
-    from artwork.jsonable import check_to_json
-
-    canonical = rfc8785.dumps(facts(cut))
-    return JudgedCut(
-        facts=canonical,
-        digest=hashlib.sha256(canonical).hexdigest(),
-        verdict=check.verdict,
-        sentence=check.sentence,
-        check=json.loads(json.dumps(check_to_json(check), allow_nan=False)),
-        remarks=remark_names(check.findings),
-        picture=picture,
-    )
 
 
 def cut_across(
@@ -166,7 +147,7 @@ def _slice(each: Any) -> JudgedPart:
     from artwork.outline_file import pack
     from artwork.preview import preview_png
 
-    judged = _judged(each.cut, each.check, preview_png(each.cut, each.check))
+    judged = computing.judged(each.cut, each.check, preview_png(each.cut, each.check))
     notes = () if each.check.verdict == "carves" else (each.check.sentence,)
     told = (*notes, *(sliver.sentence for sliver in each.slivers))
     return JudgedPart(each.key, pack(each.cut.outline), each.cut.placement, judged, told)

@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import pickle
 from dataclasses import fields, replace
 
 import numpy as np
 import pytest
+import rfc8785
 from shapely import box
 
 from artwork.curves import Contour
 from artwork.cut import Cut, Placement
-from artwork.digest import digest, facts
+from artwork.digest import canonical, digest, digest_of, facts
 from artwork.outline import Outline
 from artwork.outline_file import pack, unpack
-from artwork.workpiece import Allowances, Bit, KeepOut, Slat
-from tests.artwork.drawn import board, cut, ellipse, rectangle, straight
+from artwork.workpiece import OILED, Allowances, Bit, KeepOut, Slat
+from tests.artwork.drawn import board, cut, ellipse, nothing_lost, rectangle, straight
 
 PLAIN = cut(straight(rectangle(0, 0, 10, 4)), board(keep_outs=(KeepOut(box(-4, 16, 4, 24), "screw"),)))
 KNOWN = "e5aa0931c9f52797632163883d7aee6aee4722a76fd0e5982480535ba0a1b643"
@@ -27,6 +29,23 @@ def test_a_known_cut_has_its_known_digest():
     assert facts(PLAIN)["outline"] == [[[-5000, -2000], [5000, -2000], [5000, 2000], [-5000, 2000]]]
     assert len(digest(PLAIN)) == 64
     assert digest(PLAIN) == KNOWN
+
+
+@pytest.mark.parametrize("name", ["plain", "curved", "finished", "nothing"])
+def test_what_is_kept_is_the_canonical_form_of_the_facts(name):
+    """RFC 8785 by its own library, whatever is written more quickly here."""
+    curved = cut(
+        Outline((ellipse(11.3, 7.7, arcs=5), ellipse(3.1, 2.2, hole=True)), pixel=0.3),
+        scale=1.37,
+        rotation_deg=33.3,
+        mirrored=True,
+    )
+    finished = replace(PLAIN, slat=replace(PLAIN.slat, key="käse ß", finish=OILED))
+    nothing = replace(curved, allowances=nothing_lost())
+    told = {"plain": PLAIN, "curved": curved, "finished": finished, "nothing": nothing}[name]
+    assert canonical(told) == rfc8785.dumps(facts(told))
+    assert canonical(told) == rfc8785.dumps(facts(told))  # and again, from what is remembered
+    assert hashlib.sha256(canonical(told)).hexdigest() == digest(told) == digest_of(canonical(told))
 
 
 def test_facts_are_json_and_survive_it():

@@ -156,6 +156,11 @@ def test_every_piece_is_drawn_as_it_will_be_carved_and_nothing_else():
             assert seen == pytest.approx(piece.judged.cut.placed().region(0.01).area * scale**2, rel=0.15)
 
 
+def test_pieces_of_one_board_are_drawn_as_each_would_be_alone():
+    alone = [next(piece_pictures(replace(JUDGED, pieces=(piece,)))) for piece in JUDGED.pieces]
+    assert list(piece_pictures(JUDGED)) == alone
+
+
 def test_the_sheet_shows_the_pictures_that_are_signed():
     """The cell of the first piece on the page, as PDFium draws it, against its picture."""
     px = 10.0

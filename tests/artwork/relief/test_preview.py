@@ -11,8 +11,9 @@ import pytest
 from PIL import Image
 from shapely import MultiPolygon, Point, Polygon, box
 
-from artwork.grain import LOOKS, look_of, tone
+from artwork.grain import LOOKS, Board, look_of
 from artwork.marks import HALO, STOPS, WARNS, Mark, draw_marks
+from artwork.picture_frame import Part
 from artwork.piece_picture import piece_png
 from artwork.preview import BORDER, preview, preview_png, preview_webp
 from artwork.workpiece import Allowances, KeepOut, Slat
@@ -120,13 +121,16 @@ def test_webp_is_the_same_picture_and_small() -> None:
 @pytest.mark.parametrize("species", [*LOOKS, "a wood nobody has heard of"])
 def test_every_species_has_a_look_and_grain_runs_along_the_slat(species) -> None:
     look = look_of(species, "fresh")
-    flat = np.zeros((400, 200), np.float32)
-    upright = tone(flat, 4.0, 90.0, look, "board")
+
+    def tone(flat: np.ndarray, grain_deg: float) -> np.ndarray:
+        return Board.of(Part.all_of(flat.shape), 4.0, grain_deg, look, "board").tone(flat)
+
+    upright = tone(np.zeros((400, 200), np.float32), 90.0)
     along, across = np.abs(np.diff(upright, axis=0)).mean(), np.abs(np.diff(upright, axis=1)).mean()
     assert along < 0.35 * across
-    lying = tone(np.zeros((200, 400), np.float32), 4.0, 0.0, look, "board")
+    lying = tone(np.zeros((200, 400), np.float32), 0.0)
     assert np.array_equal(lying, upright.T)
-    turned = tone(np.zeros((300, 300), np.float32), 4.0, 45.0, look, "board")
+    turned = tone(np.zeros((300, 300), np.float32), 45.0)
     rising, falling = (np.abs(turned[1:, 1:] - turned[:-1, :-1]), np.abs(turned[1:, :-1] - turned[:-1, 1:]))
     assert falling[40:-40, 40:-40].mean() < 0.5 * rising[40:-40, 40:-40].mean()
 
