@@ -12,11 +12,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.sparse import coo_array, csc_array, csr_array
-from scipy.sparse.linalg import splu
+from scipy.sparse import coo_array, csr_array
 
 from artwork.curves import Floats
-from artwork.repair.net import Bools, Ints, Net
+from artwork.repair.net import Ints, Net
+from artwork.repair.pressing import Pressing, press
 
 STAY = 0.02
 """Resistance to being moved, per mm² of curve length and shift."""
@@ -28,14 +28,12 @@ BEND = 30.0
 """Resistance of a smooth joint to becoming a corner."""
 ASK = 400.0
 """Weight of what lines and lands ask for."""
-CLEAR = 0.002
-"""It is clear which requirements press once no point would move by more than this, mm."""
-HALVINGS = 8
-"""How often the way is halved on which a round goes too far."""
 FOLDABLE, SHRINKING, FOLDING = 1.2, 0.8, 0.1
 """Segments shorter than this, mm, lose no more than this share of their length in one step; weight of that, mm."""
 GAUSS = np.array([0.06943184, 0.33000948, 0.66999052, 0.93056816])
 GAUSS_WEIGHT = np.array([0.17392742, 0.32607258, 0.32607258, 0.17392742])
+TINY = 1e-9
+"""Resistance of a point that no curve of any length holds."""
 SHORTEST = 0.25
 """Segments shorter than this, mm, resist turning no more than one of this length."""
 
@@ -92,54 +90,10 @@ def shifts(net: Net, asks: Asks, drawn: Floats, rest: Floats, rounds: int = 12) 
     """
     count = net.movable
     place, shape = _resistance(net)
-    resistance = csc_array(place + shape)
-    rows = _rows(net, asks, count)
-    weight = ASK * asks.weight
     pull = -(place @ drawn.T.ravel() + shape @ rest.T.ravel())
-    found = np.zeros(2 * count)
-    made = np.zeros(len(asks.lack))  # room made so far, row by row
-    for _ in range(rounds):
-        # A requirement that has room to spare must not pull: only those still short count in this round.
-        pressing: Bools = asks.lack > made
-        chosen = rows[np.flatnonzero(pressing)]
-        scaled = chosen.T.tocsr() * weight[pressing][None, :]
-        matrix = csc_array(resistance + scaled @ chosen)
-        # Symmetric and positive: an order of elimination for such, without pivoting, keeps the factors sparse.
-        goal = splu(
-            matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
-        ).solve(pull + scaled @ asks.lack[pressing])
-        way = goal - found
-        gain = rows @ way
-        bent, against = resistance @ way, float(way @ (resistance @ found - pull))
-        # Not all the way: on it others may begin to press, which this round did not know of.
-        part = _part(asks.lack - made, gain, weight, (against, float(way @ bent)))
-        found, made = found + part * way, made + part * gain
-        if part * float(np.abs(way).max(initial=0.0)) < CLEAR:
-            break
+    asked = Pressing(place + shape, _rows(net, asks, count), asks.lack, ASK * asks.weight, pull)
+    found = press(asked, rounds)
     return np.stack([found[:count], found[count:]], axis=1)
-
-
-def _part(lack: Floats, gain: Floats, weight: Floats, curves: tuple[float, float]) -> float:
-    """How much of a way to go: as far as what is lacking and the curves' resistance together grow less.
-
-    Args:
-        lack: of each row, mm.
-        gain: of each row on the whole way, mm.
-        weight: of each row.
-        curves: slope of the curves' resistance along the way, at its beginning and by how much that grows.
-    """
-
-    def slope(part: float) -> float:
-        missed = np.maximum(lack - part * gain, 0.0)
-        return curves[0] + part * curves[1] - float((weight * missed * gain).sum())
-
-    if slope(1.0) <= 0:
-        return 1.0
-    low, high = 0.0, 1.0
-    for _ in range(HALVINGS):
-        middle = (low + high) / 2
-        low, high = (middle, high) if slope(middle) < 0 else (low, middle)
-    return low or high
 
 
 def _rows(net: Net, asks: Asks, count: int) -> csr_array:
@@ -159,7 +113,7 @@ def _rows(net: Net, asks: Asks, count: int) -> csr_array:
     ).tocsr()
 
 
-def _resistance(net: Net) -> tuple[csc_array, csc_array]:
+def _resistance(net: Net) -> tuple[csr_array, csr_array]:
     """Quadratic forms on shifts, shape (2 · movable, 2 · movable): of being moved, and of a changed shape."""
     count, n = net.movable, len(net.knots)
     segment = np.repeat(np.arange(n), 4)
@@ -171,29 +125,37 @@ def _resistance(net: Net) -> tuple[csc_array, csc_array]:
     along = velocity / np.maximum(np.hypot(*velocity.T), 1e-12)[:, None]
     across = np.stack([-along[:, 1], along[:, 0]], axis=1)
     slopes = _slopes(net, segment, t) / speed[:, None]
-    handles = net.handles[segment]
     still = weights * np.sqrt(STAY * length)[:, None]
-    place = _form([(still, handles), (still, handles + count)], count)
-    parts = []
-    for weight, direction in ((TURN, across), (STRETCH, along)):
-        both = [slopes * (np.sqrt(weight * length) * direction[:, axis])[:, None] for axis in (0, 1)]
-        parts.append((np.hstack(both), np.hstack([handles, handles + count])))
-    parts.append(_joints(net, count))
-    return csc_array(place + 1e-9 * _eye(2 * count)), _form(parts, count)
+    turned, stretched = (
+        np.hstack([slopes * (np.sqrt(weight * length) * direction[:, axis])[:, None] for axis in (0, 1)])
+        for weight, direction in ((TURN, across), (STRETCH, along))
+    )
+    handles = net.handles
+    both = np.hstack([handles, handles + count])
+    shape = np.stack([turned.reshape(n, 4, 8), stretched.reshape(n, 4, 8)], axis=1).reshape(n, 8, 8)
+    joints, knots = _joints(net, count)
+    moved = still.reshape(n, 4, 4)
+    every = np.arange(2 * count)[:, None]
+    place = _form(
+        [(moved, handles), (moved, handles + count), (np.full((2 * count, 1, 1), TINY**0.5), every)], count
+    )
+    return place, _form([(shape, both), (joints[:, None], knots)], count)
 
 
-def _form(parts: Sequence[tuple[Floats, Ints]], count: int) -> csc_array:
-    """Sum of the squares of rows, each with its values and columns."""
-    total = csc_array((2 * count, 2 * count))
-    for values, columns in parts:
-        rows = np.repeat(np.arange(len(values)), values.shape[1])
-        part = coo_array((values.ravel(), (rows, columns.ravel())), shape=(len(values), 2 * count)).tocsr()
-        total = total + part.T @ part
-    return csc_array(total)
+def _form(parts: Sequence[tuple[Floats, Ints]], count: int) -> csr_array:
+    """Sum of the squares of rows.
 
-
-def _eye(size: int) -> csc_array:
-    return coo_array((np.ones(size), (np.arange(size), np.arange(size))), shape=(size, size)).tocsc()
+    Args:
+        parts: values, shape (n, rows, k), of several rows each on the same k columns, shape (n, k).
+        count: movable points.
+    """
+    values, rows, columns = [], [], []
+    for each, where in parts:
+        values.append(np.matmul(each.transpose(0, 2, 1), each).ravel())
+        rows.append(np.repeat(where, where.shape[1], axis=1).ravel())
+        columns.append(np.tile(where, where.shape[1]).ravel())
+    entries = np.concatenate(values), (np.concatenate(rows), np.concatenate(columns))
+    return coo_array(entries, shape=(2 * count, 2 * count)).tocsr()
 
 
 def _slopes(net: Net, segment: Ints, t: Floats) -> Floats:

@@ -51,13 +51,13 @@ class SetUp:
 
     def __init__(self, folder: Path) -> None:
         self.root, self.stand_ins = folder / "with a space", folder / "bin"
-        for made in ("scripts", "requirements", "artwork/axis", "artwork/program"):
+        for made in ("scripts", "requirements", "artwork/axis", "artwork/program", "artwork/repair"):
             (self.root / made).mkdir(parents=True)
         (self.root / "scripts/setup.sh").write_bytes((ROOT / "scripts/setup.sh").read_bytes())
         for empty in ("requirements/uv.lock", "requirements/run.lock"):
             (self.root / empty).touch()
-        for source in ("artwork/axis/_boost.cpp", "artwork/program/_sweep.cpp"):
-            (self.root / source).touch()
+        for source in ("axis/_boost.cpp", "program/_sweep.cpp", "repair/_pressing.cpp"):
+            (self.root / "artwork" / source).touch()
         self.stand_ins.mkdir()
         for name, text in (("python3", PYTHON), ("g++", COMPILER), ("apt-get", APT)):
             (self.stand_ins / name).write_text(text)
@@ -114,7 +114,7 @@ def test_interrupted_in_the_compiler_it_goes_on_the_next_time(set_up: SetUp):
         "a half-written part is not taken for a whole one"
     )
     assert set_up.run("extensions")[0] == 0
-    assert len(list(set_up.root.glob("artwork/*/*.abi3.so"))) == 2
+    assert len(list(set_up.root.glob("artwork/*/*.abi3.so"))) == 3
 
 
 def test_another_python_of_the_system_has_the_environment_made_anew(set_up: SetUp):

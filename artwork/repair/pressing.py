@@ -1,0 +1,122 @@
+"""The least shifts that meet what is asked: which requirements press is found in rounds, each a sparse solve.
+
+Two ways to the same shifts: our own extension ``_pressing``, which orders the points once and carries the matrix from
+round to round, and scipy's general solver, which makes all anew each time and takes six times as long. The first is
+used where it has been built (``scripts/setup.sh`` does); both give equal shifts (tested).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.sparse import csc_array, csr_array
+from scipy.sparse.linalg import splu
+
+from artwork.curves import Floats
+
+try:
+    from artwork.repair import _pressing
+except ImportError:  # a machine without a compiler
+    _pressing = None  # type: ignore[assignment]
+
+CLEAR = 0.002
+"""It is clear which requirements press once no point would move by more than this, mm."""
+HALVINGS = 8
+"""How often the way is halved on which a round goes too far."""
+
+
+@dataclass(frozen=True, eq=False)
+class Pressing:
+    """Least is ``½ x·resistance·x − pull·x + ½ Σ weight · max(lack − rows·x, 0)²``.
+
+    Attributes:
+        resistance: shape (n, n), symmetric and positive; unknown ``i`` and unknown ``i + n/2`` are of one point.
+        rows: shape (m, n).
+        lack, weight: shape (m,).
+        pull: shape (n,).
+    """
+
+    resistance: csr_array
+    rows: csr_array
+    lack: Floats
+    weight: Floats
+    pull: Floats
+
+
+def by_extension(asked: Pressing, rounds: int) -> Floats:
+    """Shape (n,): the least ``x``, or what has been found after so many rounds."""
+    found = _pressing.press(
+        _compressed(asked.resistance),
+        _compressed(asked.rows),
+        _plain(asked.lack),
+        _plain(asked.weight),
+        _plain(asked.pull),
+        rounds,
+        CLEAR,
+        HALVINGS,
+    )
+    return np.frombuffer(found)
+
+
+def _compressed(matrix: csr_array) -> tuple[memoryview, memoryview, memoryview]:
+    return _plain(matrix.indptr, np.int32), _plain(matrix.indices, np.int32), _plain(matrix.data)
+
+
+def _plain(values: np.ndarray, kind: type = np.float64) -> memoryview:
+    return np.ascontiguousarray(values, kind).data
+
+
+def by_scipy(asked: Pressing, rounds: int) -> Floats:
+    """As :func:`by_extension`: the fallback, and the oracle in the tests."""
+    lack, weight, pull, rows = asked.lack, asked.weight, asked.pull, asked.rows
+    resistance = csc_array(asked.resistance)
+    found = np.zeros(len(pull))
+    made = np.zeros(len(lack))  # room made so far, row by row
+    for _ in range(rounds):
+        # A requirement that has room to spare must not pull: only those still short count in this round.
+        pressing = lack > made
+        chosen = rows[np.flatnonzero(pressing)]
+        scaled = chosen.T.tocsr() * weight[pressing][None, :]
+        matrix = csc_array(resistance + scaled @ chosen)
+        # Symmetric and positive: an order of elimination for such, without pivoting, keeps the factors sparse.
+        goal = splu(
+            matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
+        ).solve(pull + scaled @ lack[pressing])
+        way = goal - found
+        gain = rows @ way
+        bent, against = resistance @ way, float(way @ (resistance @ found - pull))
+        # Not all the way: on it others may begin to press, which this round did not know of.
+        part = _part(lack - made, gain, weight, (against, float(way @ bent)))
+        found, made = found + part * way, made + part * gain
+        if part * float(np.abs(way).max(initial=0.0)) < CLEAR:
+            break
+    return found
+
+
+def _part(lack: Floats, gain: Floats, weight: Floats, curves: tuple[float, float]) -> float:
+    """How much of a way to go: as far as what is lacking and the curves' resistance together grow less.
+
+    Args:
+        lack: of each row, mm.
+        gain: of each row on the whole way, mm.
+        weight: of each row.
+        curves: slope of the curves' resistance along the way, at its beginning and by how much that grows.
+    """
+
+    def slope(part: float) -> float:
+        missed = np.maximum(lack - part * gain, 0.0)
+        return curves[0] + part * curves[1] - float((weight * missed * gain).sum())
+
+    if slope(1.0) <= 0:
+        return 1.0
+    low, high = 0.0, 1.0
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2
+        low, high = (middle, high) if slope(middle) < 0 else (low, middle)
+    return low or high
+
+
+press: Callable[[Pressing, int], Floats] = by_scipy if _pressing is None else by_extension
+"""The faster one of those that are there."""

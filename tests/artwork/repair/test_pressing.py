@@ -1,0 +1,82 @@
+"""Which requirements press: the extension against scipy's solver, and both against what is least."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from scipy.optimize import minimize
+from scipy.sparse import csr_array
+
+from artwork.repair import pressing
+from artwork.repair.pressing import Pressing, by_extension, by_scipy
+
+ENOUGH = 60
+
+
+def asked(points: int, rows: int, seed: int) -> Pressing:
+    """Springs between neighbours on a ring, and rows that push some of them apart."""
+    random = np.random.default_rng(seed)
+    size = 2 * points
+    ring = np.zeros((size, size))
+    for axis in (0, points):
+        for at in range(points):
+            spring = np.zeros(size)
+            spring[axis + at], spring[axis + (at + 1) % points] = 1, -1
+            ring += np.outer(spring, spring)
+    form = np.zeros((rows, size))
+    for row in form:
+        two = random.choice(points, 2, replace=False)
+        turn = random.uniform(0, 2 * np.pi)
+        for sign, point in zip((1, -1), two, strict=True):
+            row[[point, points + point]] = sign * np.cos(turn), sign * np.sin(turn)
+    return Pressing(
+        csr_array(ring + 0.05 * np.eye(size)),
+        csr_array(form),
+        random.uniform(-0.4, 0.6, rows),
+        random.uniform(5, 50, rows),
+        random.uniform(-0.1, 0.1, size),
+    )
+
+
+@pytest.fixture
+def extension():
+    pytest.importorskip("artwork.repair._pressing", reason="the extension has not been built here")
+
+
+@pytest.mark.usefixtures("extension")
+@pytest.mark.parametrize(("points", "rows"), [(3, 2), (12, 30), (80, 200), (400, 300), (50, 0)])
+@pytest.mark.parametrize("rounds", [1, 4, ENOUGH])
+def test_both_find_the_same(points, rows, rounds):
+    """Rounding decides whether a way that is right to its end is gone for its last 1/256."""
+    problem = asked(points, rows, points + rows)
+    assert by_extension(problem, rounds) == pytest.approx(by_scipy(problem, rounds), abs=1e-5)
+
+
+@pytest.mark.parametrize("solver", [by_extension, by_scipy])
+def test_what_is_found_is_least(solver, request):
+    """Against a general minimiser."""
+    if solver is by_extension:
+        request.getfixturevalue("extension")
+    problem = asked(6, 9, 5)
+
+    def missed(x):
+        return np.maximum(problem.lack - problem.rows @ x, 0.0)
+
+    def worth(x):
+        curves = x @ (problem.resistance @ x) / 2 - problem.pull @ x
+        return float(curves + (problem.weight * missed(x) ** 2).sum() / 2)
+
+    def slope(x):
+        return problem.resistance @ x - problem.pull - problem.rows.T @ (problem.weight * missed(x))
+
+    least = minimize(worth, np.zeros(12), jac=slope, method="BFGS", options={"gtol": 1e-10}).x
+    assert solver(problem, ENOUGH) == pytest.approx(least, abs=pressing.CLEAR)
+    assert missed(least).any()
+
+
+@pytest.mark.usefixtures("extension")
+def test_arrays_that_do_not_fit_are_refused():
+    problem = asked(4, 3, 1)
+    wrong = Pressing(problem.resistance, problem.rows, problem.lack[:2], problem.weight, problem.pull)
+    with pytest.raises(ValueError, match="do not fit"):
+        by_extension(wrong, 1)
