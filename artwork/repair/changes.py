@@ -10,11 +10,11 @@ from shapely.geometry.base import BaseGeometry
 
 from artwork.curves import Floats
 from artwork.findings.wording import at_most, counted
+from artwork.repair.aside import Fit
 from artwork.repair.demands import Side
 from artwork.repair.edits import Edit, strip
 from artwork.repair.flow import State
 from artwork.repair.mending import Mended
-from artwork.repair.net import Net
 from artwork.repair.values import Change, ChangeKind
 from artwork.shapes import united
 
@@ -115,17 +115,33 @@ def _moved_rings(state: State) -> list[tuple[Floats, float]]:
 
 
 def farthest(state: State) -> float:
-    """How far a knot has moved at most, mm."""
-    shift = Net.of(state.art.contours).knots - Net.of(state.art.drawn).knots
-    return float(np.hypot(*shift.T).max(initial=0.0))
+    """How far an edge was moved at most, mm, on the slat: from where it lay to where it lies now.
+
+    Along itself an edge may slide, so it is the distance of its knots from the same edge as it was drawn that counts.
+    """
+    laid, k = state.cut.placement, state.cut.placement.scale
+    offset = np.array([laid.x, laid.y]) - k * state.cut.centre
+    return max(
+        (
+            float(
+                shapely.distance(
+                    shapely.linearrings(drawn.polyline(FLAT)), shapely.points(k * now.knots + offset)
+                ).max()
+            )
+            for now, drawn in zip(state.art.contours, state.art.drawn, strict=True)
+            if now is not drawn or k != 1.0
+        ),
+        default=0.0,
+    )
 
 
 def bent(state: State) -> float:
-    """How far a knot has moved at most against its ring as a whole, mm: what was only moved aside is as it was."""
+    """How far a knot was moved at most against its ring as a whole, mm: a ring that was moved aside, or is a little
+    larger, is as it was."""
     most = 0.0
     for now, drawn in zip(state.art.contours, state.art.drawn, strict=True):
-        shift = now.knots - drawn.knots
-        most = max(most, float(np.hypot(*(shift - shift.mean(axis=0)).T).max(initial=0.0)))
+        away = now.knots - Fit.of(drawn, now)(drawn.knots)
+        most = max(most, float(np.hypot(*away.T).max(initial=0.0)))
     return most
 
 

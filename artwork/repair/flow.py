@@ -8,6 +8,7 @@ from functools import cached_property, lru_cache
 
 import numpy as np
 import shapely
+from scipy.spatial import cKDTree
 from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -42,6 +43,8 @@ NODES = 1.8
 """No more than this many times the nodes that were drawn."""
 LONG = 2.5
 """Curves longer than this, mm, are cut in two where they are too stiff."""
+POINTED, BLUNT, MOST_BLUNT = 0.05, 0.6, 0.3
+"""What is narrower than POINTED, mm, is a point; so many mm of its sides are cut off, no more than a share of them."""
 POLISH, POLISH_TRUST, POLISH_MARGIN = 8, 0.15, 0.012
 """Steps of the last touch, how far each may go, and by how much each asks for more, mm."""
 LITTLE, NEARLY = 4.0, 0.35
@@ -90,6 +93,10 @@ class Art:
     def halved(self, segments: Ints) -> Art:
         """With the chosen segments cut in two."""
         return Art(*(Net.of(each).halved(segments).contours() for each in self._all))
+
+    def blunted(self, knots: Ints, before: Floats, after: Floats) -> Art:
+        """With the chosen corners cut off straight."""
+        return Art(*(Net.of(each).blunted(knots, before, after).contours() for each in self._all))
 
     @property
     def _all(self) -> tuple[tuple[Contour, ...], ...]:
@@ -238,7 +245,10 @@ def flowed(state: State, clock: Clock, margin: float = MARGIN, manner: Manner | 
             trust = max(trust * CAUTION, LEAST_TRUST)
             state = _finer(state, nodes)
         if len(lacks) > PATIENCE and lacks[-1] > (1 - GAIN) * lacks[-1 - PATIENCE]:
-            break
+            pointed, state = state, _blunted(state, nodes)
+            if state is pointed:
+                break
+            lacks = [state.lack]
     return state if state.holds else _polished(best, clock, margin, manner.rounds)
 
 
@@ -288,6 +298,33 @@ def _without_crossing(art: Art, shift: Floats) -> Art:
                 return moved.remade(whole)
         shift = _damped(net, shift, where, part)
     return art
+
+
+def _blunted(state: State, nodes: float) -> State:
+    """The same with points that end too early cut off: a corner whose two sides are to part needs an end between."""
+    net = Net.of(state.art.contours)
+    tree, found = cKDTree(net.knots), set()
+    for side in (state.lines, state.lands):
+        for run in side.runs:
+            ends = side.strip.clearance[run.members] < POINTED
+            places = side.strip.places[run.members][ends]
+            if run.tapering and len(places):
+                far, near = tree.query(places)
+                found |= set(np.asarray(near)[far < POINTED].tolist())
+    comes = np.empty_like(net.following)
+    comes[net.following] = np.arange(len(comes))
+    corners: list[int] = []
+    for knot in sorted(found):
+        beside = {int(net.following[knot]), int(comes[knot])}
+        if not net.smooth[comes[knot]] and not beside & set(corners):
+            corners.append(knot)
+    if not corners or len(net.knots) + len(corners) > nodes:
+        return state
+    knots = np.array(corners, np.int64)
+    long = net.segment_lengths
+    off = np.minimum(BLUNT, MOST_BLUNT * np.minimum(long[comes[knots]], long[knots]))
+    art = state.art.blunted(knots, 1 - off / long[comes[knots]], off / long[knots])
+    return looked_at(state.cut, art)
 
 
 def _finer(state: State, nodes: float) -> State:

@@ -12,10 +12,10 @@ from math import sqrt
 
 import cv2
 import numpy as np
-from scipy.spatial import cKDTree
 
 from artwork.axis.anatomy import Anatomy, Axis
 from artwork.curves import Contour, Floats, bounds_of
+from artwork.repair.aside import Aside
 from artwork.repair.lettering import letters_kept
 from artwork.repair.net import Ints
 from artwork.repair.values import Likeness
@@ -33,8 +33,6 @@ FEWEST_ISLANDS = 3
 LEAST_SHARE = 0.25
 """Of all lines and lands together: a side that has less than this does not make much of the drawing, so that what
 it loses here and there is counted as if it had as much."""
-NEAREST = 8
-"""So many points of edges around a place tell where it was moved."""
 
 
 def size_of(contours: Sequence[Contour]) -> float:
@@ -55,7 +53,7 @@ def likeness(
     Args:
         drawn, now: contours.
         drawn_anatomy, now_anatomy: of each.
-        aside: where parts that were moved aside as a whole, letters say, are looked for.
+        aside: where parts that were moved or resized as a whole, letters and frames say, are looked for.
     """
     grids = _Grids(drawn, now)
     aside = aside or Aside.nowhere()
@@ -99,56 +97,6 @@ def _islands_kept(lands: _Samples, lost: Floats, owner: Ints) -> float:
     own, away = (np.bincount(part, each, len(count)) for each in (length, gone))
     many = count >= FEWEST_ISLANDS
     return float(1 - (away[many] / own[many]).max(initial=0.0))
-
-
-@dataclass(frozen=True, eq=False)
-class Aside:
-    """How far parts were moved aside as a whole.
-
-    Attributes:
-        drawn, now: shapes (n, 2), points along the edges.
-        shift: shape (n, 2), how far the part that each is of was moved, mm.
-    """
-
-    drawn: Floats
-    now: Floats
-    shift: Floats
-
-    @classmethod
-    def nowhere(cls) -> Aside:
-        """Nothing was moved."""
-        return cls(*(np.zeros((1, 2)) for _ in range(3)))
-
-    @classmethod
-    def of(cls, drawn: Sequence[Contour], now: Sequence[Contour]) -> Aside:
-        """From contours that are the same, ring by ring and knot by knot, but for their places."""
-        parts = []
-        for was, became in zip(drawn, now, strict=True):
-            way = np.roll(was.knots, -1, axis=0) - was.knots
-            weight = np.hypot(way[:, 0], way[:, 1])
-            moved = became.knots - was.knots
-            moved = (moved + np.roll(moved, -1, axis=0)) / 2
-            whole = (moved * weight[:, None]).sum(axis=0) / max(float(weight.sum()), 1e-9)
-            parts.append(np.tile(whole, (len(was.knots), 1)))
-        return cls(
-            np.concatenate([each.knots for each in drawn]),
-            np.concatenate([each.knots for each in now]),
-            np.concatenate(parts),
-        )
-
-    def forth(self, places: Floats) -> Floats:
-        """Where places of the drawing are now."""
-        return places + self._shift(self.drawn, places)
-
-    def back(self, places: Floats) -> Floats:
-        """Where places of what it is now were drawn."""
-        return places - self._shift(self.now, places)
-
-    def _shift(self, edges: Floats, places: Floats) -> Floats:
-        if not len(places) or not self.shift.any():
-            return np.zeros_like(places)
-        near = cKDTree(edges).query(places, k=[*range(1, min(NEAREST, len(edges)) + 1)])[1]
-        return np.asarray(self.shift[near].mean(axis=1))
 
 
 @dataclass(frozen=True, eq=False)

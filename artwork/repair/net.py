@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from artwork.curves import Contour, Floats
+from artwork.curves import Contour, Floats, stretches
 
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
@@ -93,6 +93,34 @@ class Net:
         following[ends - 1] = ends - lengths
         return Net(
             np.delete(knots, segments, axis=0), np.delete(self.controls, segments, axis=0), following, lengths
+        )
+
+    def blunted(self, knots: Ints, before: Floats, after: Floats) -> Net:
+        """With the chosen corners cut off straight: a point gets an end with two corners, which can part.
+
+        Args:
+            knots: shape (m,), numbers of the corners in order; no two are neighbours.
+            before, after: shapes (m,), where the segments that come to each and leave it are cut, as shares of them.
+        """
+        comes = np.empty_like(self.following)
+        comes[self.following] = np.arange(len(comes))
+        pieces, comes = self.beziers, comes[knots]
+        zero, one = np.zeros(len(knots)), np.ones(len(knots))
+        _, first, second, end = stretches(pieces[comes], zero, before)
+        start, third, fourth, _ = stretches(pieces[knots], after, one)
+        cut, straight = self.controls.copy(), np.full((len(knots), 2, 2), np.nan)
+        for segments, inner, outer in ((comes, first, second), (knots, third, fourth)):
+            bent = self.is_bent[segments][:, None, None]
+            cut[segments] = np.where(bent, np.stack([inner, outer], axis=1), np.nan)
+        moved = self.knots.copy()
+        moved[knots] = start
+        owner = np.repeat(np.arange(len(self.lengths)), self.lengths)
+        lengths = self.lengths + np.bincount(owner[knots], minlength=len(self.lengths))
+        following = np.arange(1, int(lengths.sum()) + 1)
+        ends = np.cumsum(lengths)
+        following[ends - 1] = ends - lengths
+        return Net(
+            np.insert(moved, knots, end, axis=0), np.insert(cut, knots, straight, axis=0), following, lengths
         )
 
     def collapsible(self, segments: Ints) -> Ints:

@@ -18,11 +18,12 @@ from artwork.errors import EngineError
 from artwork.findings import check
 from artwork.outline import Outline
 from artwork.placing import largest_fit
+from artwork.repair.aside import Aside
 from artwork.repair.changes import Whole, bent, changes_of, farthest, sentence_of
 from artwork.repair.clock import Clock
 from artwork.repair.flow import Art
 from artwork.repair.lettering import stacked
-from artwork.repair.likeness import Aside, likeness, size_of
+from artwork.repair.likeness import likeness, size_of
 from artwork.repair.mending import Mended, mend
 from artwork.repair.reasons import reason_of, too_much
 from artwork.repair.uniting import SAME

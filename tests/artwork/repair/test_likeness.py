@@ -8,8 +8,9 @@ from numpy import arange
 from shapely import LineString, Point, Polygon, box, union_all
 
 from artwork.axis import study
+from artwork.repair.aside import Aside
 from artwork.repair.lettering import Lettering, letters_kept, stacked
-from artwork.repair.likeness import Aside, likeness
+from artwork.repair.likeness import likeness
 from tests.artwork.drawn import rectangle, straight
 from tests.repairing.pieces import faces, outline_of
 
