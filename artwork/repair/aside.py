@@ -1,4 +1,5 @@
-"""Parts that were moved aside or resized as a whole: people see the same part, and look for its details within it."""
+"""Parts that were moved aside or resized, as a whole or in long stretches: people see the same part, and look for its
+details within it."""
 
 from __future__ import annotations
 
@@ -9,9 +10,14 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from artwork.curves import Contour, Floats
+from artwork.repair.net import Net
 
-NEAREST = 8
-"""So many points of edges around a place tell where it was moved."""
+NEAREST, NEARLY = 12, 0.75
+"""So many points of edges at most around a place tell where it was moved: those hardly farther, mm, than the first."""
+SPACING = 1.0
+"""Edges are looked at every so many mm."""
+STRETCH = 6.0
+"""What so much of an edge, mm, to both sides of a place went through together was moved aside, not bent."""
 MOST_RESIZED = 1.25
 """A part that grew (or shrank) by no more than this factor across or along is the same part of another size (common
 practice, no source): a frame that was moved outwards all around, say."""
@@ -72,13 +78,12 @@ class Aside:
     @classmethod
     def of(cls, drawn: Sequence[Contour], now: Sequence[Contour]) -> Aside:
         """From contours that are the same, ring by ring and knot by knot, but for their places."""
-        fits = [Fit.of(was, became) for was, became in zip(drawn, now, strict=True)]
-        count = [len(each.knots) for each in drawn]
+        rings = [_Ring.of(was, became) for was, became in zip(drawn, now, strict=True)]
         return cls(
-            np.concatenate([each.knots for each in drawn]),
-            np.concatenate([each.knots for each in now]),
-            np.repeat([fit.scale for fit in fits], count, axis=0),
-            np.repeat([fit.offset for fit in fits], count, axis=0),
+            np.concatenate([ring.drawn for ring in rings]),
+            np.concatenate([ring.now for ring in rings]),
+            np.concatenate([np.broadcast_to(ring.fit.scale, ring.drawn.shape) for ring in rings]),
+            np.concatenate([ring.fit.offset + ring.aside() for ring in rings]),
         )
 
     def forth(self, places: Floats) -> Floats:
@@ -94,5 +99,43 @@ class Aside:
     def _fit(self, edges: Floats, places: Floats) -> tuple[Floats, Floats]:
         if not len(places):
             return np.ones_like(places), np.zeros_like(places)
-        near = cKDTree(edges).query(places, k=[*range(1, min(NEAREST, len(edges)) + 1)])[1]
-        return self.scale[near].mean(axis=1), self.offset[near].mean(axis=1)
+        found = cKDTree(edges).query(places, k=[*range(1, min(NEAREST, len(edges)) + 1)])
+        far, near = (np.asarray(each) for each in found)
+        weight = (far <= far[:, :1] + NEARLY)[..., None]
+        total = weight.sum(axis=1)
+        return (weight * self.scale[near]).sum(axis=1) / total, (weight * self.offset[near]).sum(
+            axis=1
+        ) / total
+
+
+@dataclass(frozen=True, eq=False)
+class _Ring:
+    """An edge: points along it where it was drawn and where they are now, shapes (n, 2), and its fit."""
+
+    drawn: Floats
+    now: Floats
+    fit: Fit
+
+    @classmethod
+    def of(cls, drawn: Contour, now: Contour) -> _Ring:
+        was, became = Net.of((drawn,)), Net.of((now,))
+        count = np.maximum(np.ceil(was.segment_lengths / SPACING), 1).astype(np.int64)
+        segment = np.repeat(np.arange(len(count)), count)
+        t = (np.arange(len(segment)) - np.repeat(np.cumsum(count) - count, count)) / count[segment]
+        return cls(was.places(segment, t), became.places(segment, t), Fit.of(drawn, now))
+
+    def aside(self) -> Floats:
+        """Shape (n, 2), mm: how far the stretch around each point is from where the whole edge's fit has it."""
+        away = self.now - self.fit(self.drawn)
+        step = np.hypot(*(np.roll(self.drawn, -1, axis=0) - self.drawn).T)
+        round_it = float(step.sum())
+        if round_it <= 2 * STRETCH:
+            return np.broadcast_to(away.mean(axis=0), away.shape)
+        at = np.cumsum(step) - step
+        thrice = np.concatenate([at - round_it, at, at + round_it, [at[0] + 2 * round_it]])
+        sums = np.concatenate([np.zeros((1, 2)), np.cumsum(np.tile(away * step[:, None], (3, 1)), axis=0)])
+        until, since = (
+            np.stack([np.interp(at + way, thrice, sums[:, axis]) for axis in (0, 1)], axis=1)
+            for way in (STRETCH, -STRETCH)
+        )
+        return np.asarray((until - since) / (2 * STRETCH))

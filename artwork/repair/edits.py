@@ -95,8 +95,10 @@ def specks(state: State) -> list[Edit]:
     for side in (state.lines, state.lands):
         lines = side is state.lines
         reach = np.bincount(side.axis.region, side.axis.lengths, len(side.axis.peak)) * state.scene.scale
+        least = float(side.strip.required.min(initial=np.inf))
         for region in side.lost.tolist():
-            width, need = 2 * state.scene.scale * float(side.axis.peak[region]), float(side.needs[region])
+            width = 2 * state.scene.scale * float(side.axis.peak[region])
+            need = max(float(side.needs[region]), least)
             slit = not lines and width < SLIT * need and reach[region] < SLIT_LENGTH * need
             if slit or (width < SPECK * need and reach[region] < need):
                 shape = state.region(side, region)

@@ -23,6 +23,9 @@ from artwork.repair.values import Likeness
 TOLERANCE, OF_SIZE, MOST_TOLERANCE = 0.45, 0.008, 0.9
 """A line is still there where its middle is no farther than this from what is carved, mm: on large drawings this
 share of their size, which is as little to be seen (common practice, no source; found by looking at repairs)."""
+SEEN, LEAST_SEEN = 0.44, 0.2
+"""What is narrower than SEEN, mm, counts by so much less, down to a share: an eye tells details of 1′ apart
+(docs/sources.md, visual acuity), which is 0.44 mm at the 1.5 m from which furniture is looked at."""
 WIDE = 6.0
 """Wood wider than this, mm, is ground, not figure."""
 PIXEL = 0.12
@@ -105,7 +108,7 @@ class _Samples:
 
     Attributes:
         places: shape (n, 2).
-        length: shape (n,), mm that each stands for.
+        length: shape (n,), mm that each stands for, less where hardly anybody sees it.
         region: shape (n,), the part or the island that it is in.
     """
 
@@ -167,6 +170,8 @@ def _samples(axis: Axis, widest: float) -> _Samples:
     places = axis.places[which, 0] * (1 - share) + axis.places[which, 1] * share
     whole = np.flatnonzero(np.isfinite(axis.peak) & (2 * axis.peak < widest))
     length = np.concatenate([axis.lengths[which] / np.repeat(count, count), 2 * axis.peak[whole]])
+    clearance = axis.clearance[which, 0] * (1 - share[:, 0]) + axis.clearance[which, 1] * share[:, 0]
+    length *= np.clip(2 * np.concatenate([clearance, axis.peak[whole]]) / SEEN, LEAST_SEEN, 1.0)
     return _Samples(
         np.concatenate([places, axis.peak_place[whole]]), length, np.concatenate([axis.region[which], whole])
     )
