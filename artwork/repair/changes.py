@@ -115,23 +115,18 @@ def _moved_rings(state: State) -> list[tuple[Floats, float]]:
 
 
 def farthest(state: State) -> float:
-    """How far an edge was moved at most, mm, on the slat: from where it lay to where it lies now.
+    """How far an edge was moved at most against the whole, mm on the slat: of art that had to become smaller again to
+    fit it, what counts is where it lies now.
 
     Along itself an edge may slide, so it is the distance of its knots from the same edge as it was drawn that counts.
     """
-    laid, k = state.cut.placement, state.cut.placement.scale
-    offset = np.array([laid.x, laid.y]) - k * state.cut.centre
+    k = state.cut.placement.scale
+    knots = [k * now.knots for now in state.art.contours]
+    moved = np.concatenate([now - drawn.knots for now, drawn in zip(knots, state.art.drawn, strict=True)])
+    whole = moved.mean(axis=0) if k != 1.0 else np.zeros(2)
     return max(
-        (
-            float(
-                shapely.distance(
-                    shapely.linearrings(drawn.polyline(FLAT)), shapely.points(k * now.knots + offset)
-                ).max()
-            )
-            for now, drawn in zip(state.art.contours, state.art.drawn, strict=True)
-            if now is not drawn or k != 1.0
-        ),
-        default=0.0,
+        float(shapely.distance(shapely.linearrings(drawn.polyline(FLAT)), shapely.points(now - whole)).max())
+        for now, drawn in zip(knots, state.art.drawn, strict=True)
     )
 
 

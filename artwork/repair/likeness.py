@@ -25,7 +25,7 @@ TOLERANCE, OF_SIZE, MOST_TOLERANCE = 0.45, 0.008, 0.9
 share of their size, which is as little to be seen (common practice, no source; found by looking at repairs)."""
 SEEN, LEAST_SEEN = 0.44, 0.2
 """What is narrower than SEEN, mm, counts by so much less, down to a share: an eye tells details of 1′ apart
-(docs/sources.md, visual acuity), which is 0.44 mm at the 1.5 m from which furniture is looked at."""
+(docs/sources.md, 4), which is 0.44 mm at the 1.5 m from which furniture is looked at."""
 WIDE = 6.0
 """Wood wider than this, mm, is ground, not figure."""
 PIXEL = 0.12

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+import numpy as np
 import pytest
 from shapely import box
 from shapely.affinity import skew
@@ -10,6 +13,7 @@ from artwork.lettering.setting import set_lines
 from artwork.lettering.typefaces import typeface
 from artwork.repair import Budget, foremost
 from artwork.repair.clock import Clock
+from artwork.repair.edits import specks
 from artwork.repair.flow import Art, State, looked_at
 from artwork.repair.lettering import Lettering
 from artwork.repair.likeness import size_of
@@ -21,6 +25,20 @@ from tests.repairing.pieces import outline_of
 def state_of(outline) -> State:
     placed = cut(outline)
     return looked_at(placed, Art.new(placed.placed().contours))
+
+
+class TestSpecks:
+    def test_a_sliver_of_wood_is_one_whatever_little_it_asks_for_itself(self):
+        """As narrow as a hair it would stand by its own figures; to be seen it would have to grow twenty times."""
+        slivers = [rectangle(x, -12, 8, 0.12, hole=True) for x in (-40.0, -20.0, 20.0)]
+        state = state_of(straight(rectangle(-50, -20, 100, 40), *slivers))
+        assert state.lands.needs.max() < 0.05
+        wanting = replace(state, lands=replace(state.lands, lost=np.array([1, 2, 3]), needs=np.full(4, 0.15)))
+        assert [each.kind for each in specks(wanting)] == ["counter-filled"] * 3
+
+    def test_what_could_be_enlarged_is_none(self):
+        state = state_of(straight(rectangle(-50, -20, 100, 40), rectangle(-20, 0, 40, 1.5, hole=True)))
+        assert state.lands.lost.tolist() == [1] and not specks(state)
 
 
 class TestTubes:

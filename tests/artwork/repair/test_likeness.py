@@ -54,6 +54,32 @@ class TestLengths:
         assert held(drawn, now).lines_kept < 0.6
         assert held(drawn, now, aside).least > 0.99
 
+    def test_a_frame_that_grew_all_around_is_the_same(self):
+        drawn = straight(rectangle(0, 0, 60, 40), rectangle(1, 1, 58, 38, hole=True))
+        now = straight(rectangle(-3, -3, 66, 46), rectangle(-1, -1, 62, 42, hole=True))
+        assert held(drawn, now).least < 0.6
+        assert held(drawn, now, Aside.of(drawn.contours, now.contours)).least > 0.99
+
+    def test_one_side_moved_aside_is_the_same_and_a_dent_is_not(self):
+        def bar(*steps: tuple[float, float]):
+            top = [(x, 2 + y) for x, y in steps]
+            return straight([*[(x, y) for x, y in steps], *reversed(top)])
+
+        drawn = bar(*((x, 0.0) for x in range(0, 101, 2)))
+        aside = bar(*((x, 3.0 * min(max((x - 30) / 30, 0.0), 1.0)) for x in range(0, 101, 2)))
+        dents = bar(*((x, 3.0 * (x % 8 == 4)) for x in range(0, 101, 2)))
+        for now, same in ((aside, True), (dents, False)):
+            kept = held(drawn, now, Aside.of(drawn.contours, now.contours))
+            assert (kept.least > 0.95) is same
+
+    def test_what_hardly_anybody_sees_counts_less(self):
+        """A slit of 0.1 mm beside a gap of 3 mm of the same length."""
+        body = box(0, 0, 60, 40)
+        gap, slit = box(10, 10, 50, 13), box(10, 30, 50, 30.1)
+        drawn = outline_of(body.difference(gap).difference(slit))
+        assert held(drawn, outline_of(body.difference(gap))).lands_kept > 0.75
+        assert held(drawn, outline_of(body.difference(slit))).lands_kept < 0.3
+
     def test_a_wheel_that_loses_its_gaps_is_a_loss_within_any_crest(self):
         """Of the whole crest's lands they are little."""
         frame = box(-90, -90, 90, 90).difference(box(-84, -84, 84, 84))

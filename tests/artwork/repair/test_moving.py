@@ -61,6 +61,22 @@ class TestNet:
         left = net.collapsed(np.array([2])).contours()[0].knots
         assert left.tolist() == [[0, 0], [10, 0], pytest.approx([10.1, 5.05]), [10.2, 10], [0, 10]]
 
+    def test_a_point_that_is_cut_off_has_two_corners(self):
+        """A third of the way to the tip of a triangle is cut off: the rest lies on the same lines."""
+        net = Net.of((ring([(0.0, 0.0), (12.0, 1.0), (0.0, 2.0)]),))
+        found = net.blunted(np.array([1]), np.array([2 / 3]), np.array([1 / 3])).contours()[0]
+        assert found.knots == pytest.approx(np.array([[0, 0], [8, 2 / 3], [8, 4 / 3], [0, 2]]))
+        assert np.isnan(found.controls).all()
+
+    def test_curves_on_both_sides_of_a_point_stay_the_same_curves(self):
+        net = Net.of((ellipse(5.0, 3.0),))
+        found = Net.of(net.blunted(np.array([2]), np.array([0.75]), np.array([0.25])).contours())
+        share = np.linspace(0, 1, 7)
+        one = np.ones(7, np.int64)
+        assert found.places(one, share) == pytest.approx(net.places(one, 0.75 * share))
+        assert found.places(3 * one, share) == pytest.approx(net.places(2 * one, 0.25 + 0.75 * share))
+        assert not found.is_bent[2] and found.lengths.tolist() == [len(net.knots) + 1]
+
 
 NOTHING = Asks(
     np.zeros((1, 2), np.int64), np.full((1, 2), 0.5), np.zeros((1, 2, 2)), np.array([-1.0]), np.ones(1)

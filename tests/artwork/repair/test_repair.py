@@ -104,6 +104,16 @@ class TestWhatIsOffered:
         assert not judge(placed).whole
         assert judge(only(placed).cut).whole
 
+    def test_a_point_too_thin_to_be_seen_becomes_a_bar(self):
+        """A wedge 12 long and 1.2 at its root, beside bars that carve: its tip cannot part, cut off square it can."""
+        wedges = [[(x, 20.0), (x + 0.5, 8.0), (x + 1.0, 20.0)] for x in (-40.0, -13.0, 14.0, 40.0)]
+        found = only(cut(straight(rectangle(-60, -20, 120, 12), *wedges)))
+        assert found.likeness.least > 0.99
+        parts = sorted(found.cut.placed().region(0.01).geoms, key=lambda part: part.area)[:4]
+        for part in parts:
+            left, low, right, high = part.bounds
+            assert high - low > 11 and right - left >= NEED_LINE - 0.01
+
     def test_no_edge_is_moved_that_could_stay(self):
         """Putting any one moved ring back where it was drawn makes the cut stop again."""
         outline = straight(rectangle(0, 0, 1.2, 30), rectangle(3.0, 0, 4, 30), rectangle(8.9, 0, 12, 30))
