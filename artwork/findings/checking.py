@@ -31,7 +31,12 @@ def check(cut: Cut, anatomy: Anatomy) -> Check:
         anatomy: of the cut's outline, from :func:`artwork.axis.study`.
     """
     scene = Scene(cut, anatomy)
-    lines, lands, depth = judge_lines(scene), judge_lands(scene), judge_depth(scene)
+    return checked(scene, judge_lines(scene), judge_lands(scene))
+
+
+def checked(scene: Scene, lines: Lines, lands: Lands) -> Check:
+    """As :func:`check`, where lines and lands have been judged already."""
+    depth, cut = judge_depth(scene), scene.cut
     spare = min(lines.least - lines.required, lands.least - lands.required)
     found = [
         *judge_edges(scene),

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import chain
 from math import inf
 
@@ -27,7 +29,6 @@ class Lands:
     """What the lands are like.
 
     Attributes:
-        findings: thin lands, sharp lands that crumble, counters that break out, what is only nearly enough.
         least, required: width of the land with the least to spare and what it needs, mm; infinite and the
             smallest requirement where the art leaves no land.
         broken: numbers of the enclosed pieces of land that break out.
@@ -37,9 +38,9 @@ class Lands:
         strip, needs: the axis as it was judged, and what each piece of land needs at its widest, mm.
         runs, stops: all thin runs, and those that stop.
         lost: numbers of the pieces that stop as a whole.
+        tell: makes the findings.
     """
 
-    findings: tuple[Finding, ...]
     least: float
     required: float
     broken: Ints
@@ -51,6 +52,12 @@ class Lands:
     runs: list[Run]
     stops: list[Run]
     lost: Ints
+    tell: Callable[[], list[Finding]]
+
+    @cached_property
+    def findings(self) -> tuple[Finding, ...]:
+        """Thin and sharp lands, counters that break out, what is only nearly enough; in words only where asked."""
+        return tuple(self.tell())
 
 
 def judge_lands(scene: Scene) -> Lands:
@@ -72,20 +79,22 @@ def judge_lands(scene: Scene) -> Lands:
     tapers = scene.anatomy.lands.tapers
     points = [point_of(scene, strip, tapers, run, body.across) for run in ends]
     least, need = _tightest(scene, strip, islands, judged_stretches(strip, runs, flecks, touching), flecks)
-    found = [
-        *_thin_findings(scene, strip, thin.stop),
-        *point_findings(scene, [point for point in points if point.stops], SHARP_WOOD, "stops"),
-        *_counter_findings(scene, broken[~nearly], islands, "stops"),
-        *_counter_findings(scene, broken[nearly], islands, "warns"),
-        *_nearly_findings(scene, strip, thin.small),
-        *_neck_findings(scene, strip, thin.necks),
-        *point_findings(
-            scene, [point for point in points if point.told and not point.stops], SHARP_WOOD, "warns"
-        ),
-    ]
+    stopping = [point for point in points if point.stops]
+    noted = [point for point in points if point.told and not point.stops]
+
+    def tell() -> list[Finding]:
+        return [
+            *_thin_findings(scene, strip, thin.stop),
+            *point_findings(scene, stopping, SHARP_WOOD, "stops"),
+            *_counter_findings(scene, broken[~nearly], islands, "stops"),
+            *_counter_findings(scene, broken[nearly], islands, "warns"),
+            *_nearly_findings(scene, strip, thin.small),
+            *_neck_findings(scene, strip, thin.necks),
+            *point_findings(scene, noted, SHARP_WOOD, "warns"),
+        ]
+
     narrowest = float((scene.anatomy.lands.peak[flecks] - scene.slack).min(initial=inf))
     return Lands(
-        findings=tuple(found),
         least=least,
         required=need,
         broken=broken,
@@ -95,8 +104,9 @@ def judge_lands(scene: Scene) -> Lands:
         strip=strip,
         needs=islands,
         runs=runs,
-        stops=[*thin.stop, *(point.run for point in points if point.stops)],
+        stops=[*thin.stop, *(point.run for point in stopping)],
         lost=broken[~nearly],
+        tell=tell,
     )
 
 

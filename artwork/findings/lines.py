@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import chain
 from math import inf
 
@@ -30,7 +32,6 @@ class Lines:
     """What the lines are like.
 
     Attributes:
-        findings: thin lines, tips, parts that vanish.
         least, required: width of the line with the least to spare, and what it needs; mm.
         vanishing: numbers of the pieces of art that are too narrow everywhere.
         gone: how many of these leave nothing at all on the worst board.
@@ -40,9 +41,9 @@ class Lines:
         strip, needs: the axis as it was judged, and what each piece needs at its widest, mm.
         runs, stops: all thin runs, and those that stop.
         lost: numbers of the pieces that stop as a whole.
+        tell: makes the findings.
     """
 
-    findings: tuple[Finding, ...]
     least: float
     required: float
     vanishing: Ints
@@ -55,6 +56,12 @@ class Lines:
     runs: list[Run]
     stops: list[Run]
     lost: Ints
+    tell: Callable[[], list[Finding]]
+
+    @cached_property
+    def findings(self) -> tuple[Finding, ...]:
+        """Thin lines, tips, parts that vanish; in words only where somebody asks."""
+        return tuple(self.tell())
 
 
 def judge_lines(scene: Scene) -> Lines:
@@ -88,18 +95,20 @@ def judge_lines(scene: Scene) -> Lines:
     noted = [point for point in points if point.told and not point.stops]
     least, required = _tightest(scene, strip, pieces, judged_stretches(strip, runs, flecks, touching), flecks)
     thick = [run for run in thin if run not in small]
-    found = [
-        *_line_findings(scene, strip, thick),
-        *point_findings(scene, stopping, TIPS, "stops"),
-        *_vanished(scene, vanishing[gone & ~nearly], pieces),
-        *_shallow(scene, vanishing[~gone & ~nearly], pieces),
-        *_nearly_findings(scene, strip, small, vanishing[nearly], pieces),
-        *point_findings(scene, noted, TIPS, "warns"),
-    ]
+
+    def tell() -> list[Finding]:
+        return [
+            *_line_findings(scene, strip, thick),
+            *point_findings(scene, stopping, TIPS, "stops"),
+            *_vanished(scene, vanishing[gone & ~nearly], pieces),
+            *_shallow(scene, vanishing[~gone & ~nearly], pieces),
+            *_nearly_findings(scene, strip, small, vanishing[nearly], pieces),
+            *point_findings(scene, noted, TIPS, "warns"),
+        ]
+
     tips = len(stopping) + len(noted)
     stops = [*thick, *(point.run for point in stopping)]
     return Lines(
-        findings=tuple(found),
         least=least,
         required=required,
         vanishing=vanishing,
@@ -112,6 +121,7 @@ def judge_lines(scene: Scene) -> Lines:
         runs=runs,
         stops=stops,
         lost=vanishing[~nearly],
+        tell=tell,
     )
 
 

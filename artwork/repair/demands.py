@@ -61,15 +61,16 @@ class Side:
 
 def line_side(scene: Scene) -> Side:
     """The carved side, as the check judges it."""
-    return _side(scene.anatomy.lines, judge_lines(scene))
+    return side_of(scene.anatomy.lines, judge_lines(scene))
 
 
 def land_side(scene: Scene) -> Side:
     """The wood that is left, as the check judges it."""
-    return _side(scene.anatomy.lands, judge_lands(scene))
+    return side_of(scene.anatomy.lands, judge_lands(scene))
 
 
-def _side(axis: Axis, judged: Lines | Lands) -> Side:
+def side_of(axis: Axis, judged: Lines | Lands) -> Side:
+    """One side of what has been judged."""
     strip = judged.strip
     let_be = np.isin(strip.region, judged.flecks)
     kept_so = np.zeros(len(strip.region), bool)

@@ -16,9 +16,12 @@ from artwork.axis import study
 from artwork.axis.anatomy import Anatomy
 from artwork.curves import Contour, Floats, areas_of
 from artwork.cut import Cut, Placement
+from artwork.findings.checking import checked
+from artwork.findings.lands import Lands, judge_lands
+from artwork.findings.lines import Lines, judge_lines
 from artwork.placing import largest_fit, safe_area
 from artwork.repair.clock import Clock
-from artwork.repair.demands import MARGIN, Side, asks_of, land_side, line_side
+from artwork.repair.demands import MARGIN, Side, asks_of, side_of
 from artwork.repair.net import Ints, Net
 from artwork.repair.shifting import Asks, shifts, unfolded
 from artwork.repair.tracing_back import traced_back
@@ -103,9 +106,9 @@ class Art:
         return self.contours, self.drawn, self.rest
 
     @cached_property
-    def crossings(self) -> int:
-        """How many segments meet others between joints."""
-        return len(crossing(self.contours))
+    def crossing(self) -> Ints:
+        """Numbers of the segments that meet others between joints."""
+        return crossing(self.contours)
 
     def since(self, before: tuple[Contour, ...]) -> Floats:
         """Shape (movable, 2): how far each point is from where it was."""
@@ -120,13 +123,15 @@ class State:
         art: what is looked at.
         cut: its outline is in mm of the original placement; the placement's scale is at most 1.
         anatomy, scene: of it.
-        lines, lands: what the check says of both sides.
+        judged: what the check says of its lines and lands.
+        lines, lands: the same, place by place.
     """
 
     art: Art
     cut: Cut
     anatomy: Anatomy
     scene: Scene
+    judged: tuple[Lines, Lands]
     lines: Side
     lands: Side
 
@@ -166,6 +171,11 @@ class State:
     def holds(self) -> bool:
         """Whether nothing stops."""
         return not (self.lines.runs or self.lands.runs or len(self.lines.lost) or len(self.lands.lost))
+
+    @cached_property
+    def carves(self) -> bool:
+        """Whether the full check lets it go."""
+        return self.holds and checked(self.scene, *self.judged).verdict != "will-not-carve"
 
     @cached_property
     def _loops(self) -> list[Polygon]:
@@ -210,7 +220,9 @@ def looked_at(cut: Cut, art: Art) -> State:
     there = placed(cut, art.contours)
     anatomy = traced_back(study(there.outline), art.contours)
     scene = Scene(there, anatomy)
-    return State(art, there, anatomy, scene, line_side(scene), land_side(scene))
+    lines, lands = judge_lines(scene), judge_lands(scene)
+    sides = side_of(anatomy.lines, lines), side_of(anatomy.lands, lands)
+    return State(art, there, anatomy, scene, (lines, lands), *sides)
 
 
 @dataclass(frozen=True)
@@ -279,10 +291,10 @@ def _step(state: State, margin: float, trust: float, rounds: int) -> Art:
 
 def _without_crossing(art: Art, shift: Floats) -> Art:
     """The art moved, less far where curves would cross, and without short segments that stand in the way."""
-    before = art.crossings
+    before = len(art.crossing)
     for part in DAMPING:
         moved = art.moved(shift)
-        where = crossing(moved.contours)
+        where = moved.crossing
         if len(where) <= before:
             return moved
         net = Net.of(art.contours)

@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from artwork.cut import Cut
-from artwork.findings import Check, check
 from artwork.findings.lines import flat_requirement
 from artwork.repair.clock import Clock
 from artwork.repair.demands import MARGIN
@@ -37,14 +36,12 @@ class Mended:
         state: as it is.
         surer: the same before edges that had been moved without need were put back: with more to spare.
         edits: what was filled, cut and left out.
-        check: the full check.
     """
 
     start: State
     state: State
     surer: State
     edits: tuple[Edit, ...]
-    check: Check
 
 
 def mend(cut: Cut, art: Art, clock: Clock) -> Mended | None:
@@ -76,11 +73,8 @@ def _mended(start: State, first: State, manner: Manner, clock: Clock) -> Mended 
     state, margin, before = first, MARGIN, np.inf
     for _ in range(ROUNDS):
         state = touched_up(flowed(state, clock, margin, manner), clock)
-        if state.holds:
-            judged = check(state.cut, state.anatomy)
-            if judged.verdict != "will-not-carve":
-                least, judged = _without_needless(state, judged, clock)
-                return Mended(start, least, state, tuple(made), judged)
+        if state.carves:
+            return Mended(start, _without_needless(state, clock), state, tuple(made))
         if clock.over or state.lack > max(HOPELESS_AREA, HOPELESS * start.lack):
             break
         if state.shortest < min(HAIR, HELPED * before) and margin < MOST_MARGIN:
@@ -107,7 +101,7 @@ def _without(state: State, chosen: list[Edit]) -> State | None:
     return looked_at(state.cut, state.art.remade(contours)) if contours else None
 
 
-def _without_needless(state: State, judged: Check, clock: Clock) -> tuple[State, Check]:
+def _without_needless(state: State, clock: Clock) -> State:
     """Edges that were moved a little without need put back where they were drawn, all that the check lets go.
 
     Those that moved least are tried first, together; where that fails, each half of them.
@@ -129,13 +123,12 @@ def _without_needless(state: State, judged: Check, clock: Clock) -> tuple[State,
             for number, (now, drawn) in enumerate(zip(state.art.contours, state.art.drawn, strict=True))
         )
         back_art = Art(contours, state.art.drawn, state.art.drawn)
-        if back_art.crossings <= state.art.crossings:
+        if len(back_art.crossing) <= len(state.art.crossing):
             tried = looked_at(state.cut, back_art)
-            again = check(tried.cut, tried.anatomy) if tried.holds else None
-            if again is not None and again.verdict != "will-not-carve":
-                state, judged = tried, again
+            if tried.carves:
+                state = tried
                 continue
         if len(rings) > 1:
             half = len(rings) // 2
             waiting += [rings[:half], rings[half:]]
-    return state, judged
+    return state
