@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import log
 from typing import Literal
 
 import shapely
 
+from artwork.axis import study
 from artwork.change import Code
 from artwork.cut import Cut
-from artwork.findings import Check
+from artwork.errors import EngineError
+from artwork.findings import Check, check
 from artwork.remedies import Remedy
-from artwork.repair import Change, ChangeKind, Likeness, Repair, Way
-from artwork.repair.places import laid_alike, likeness_of
+from artwork.repair import Budget, Change, ChangeKind, Likeness, Repair, Way
+from artwork.repair.places import laid_alike, likeness_of, places_of
 from artwork.repair.search import cost_of
+from artwork.repair.strength import sturdier, sturdier_by
+from artwork.shapes import united
 
 VersionKind = Literal[Way, Code]
 COSTS: dict[Code, float] = {
@@ -29,6 +34,8 @@ SAME_SIZE = 0.01
 _KINDS: dict[Code, ChangeKind] = {
     "thicken": "thickened", "thin": "thinned", "resize-and-thicken": "thickened", "resize-and-thin": "thinned",
 }  # fmt: skip
+STRONGER = (0.3, 0.15)
+"""So much more uneven a board may be for a sturdier version, mm: the most that still is the drawing."""
 _UNCHANGED = Likeness(1.0, 1.0, 1.0, 1.0)
 
 
@@ -86,6 +93,46 @@ def of_remedy(cut: Cut, remedy: Remedy) -> Version | None:
     return Version(
         remedy.code, remedy.sentence, remedy.cut, before, remedy.check, _changes(remedy), alike, moved, cost
     )
+
+
+def sturdier_of(cut: Cut, drawn: Cut, budget: Budget) -> Version | None:
+    """A version with more to spare, where it is still the drawing; its cost and distance are what that adds.
+
+    Args:
+        cut: the version as little as it takes.
+        drawn: what was drawn, laid like it, its outline in the same units.
+        budget: time and cancelling, for each strength that is tried.
+    """
+    for by in STRONGER:
+        try:
+            found = sturdier(cut, drawn, by, budget)
+        except EngineError:
+            continue
+        judged = check(found.cut, study(found.cut.outline))
+        if judged.verdict != "will-not-carve":
+            before = laid_alike(drawn, found.cut)
+            return Version(
+                "as-placed",
+                sturdier_by(by),
+                found.cut,
+                before,
+                judged,
+                _by_kind([place.change for place in places_of(before, found.cut)]),
+                found.likeness,
+                found.farthest_mm,
+                cost_of(found.likeness.least, found.farthest_mm),
+            )
+    return None
+
+
+def _by_kind(changes: Sequence[Change]) -> tuple[Change, ...]:
+    """Changes of one place each, told together by their kind."""
+    found = []
+    for kind in dict.fromkeys(change.kind for change in changes):
+        same = [change for change in changes if change.kind == kind]
+        place = united([change.place for change in same])
+        found.append(Change(kind, place, max(change.amount_mm for change in same), len(same)))
+    return tuple(found)
 
 
 def _changes(remedy: Remedy) -> tuple[Change, ...]:

@@ -56,6 +56,7 @@ SIZES: Final[Mapping[str, int]] = {
     "Query.cures": 5,
     "CarvingVersions.versions": 3,
     "CarvingVersions.others": 5,
+    "CarvingVersions.sturdier": 3,
     "VersionChange.areas": 40,
     "Query.models": 6,
     "Workshop.models": 6,

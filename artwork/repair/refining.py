@@ -14,7 +14,6 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from artwork.axis import study
 from artwork.curves import Contour, Floats
 from artwork.cut import Cut
 from artwork.errors import EngineError
@@ -22,13 +21,14 @@ from artwork.findings.wording import at_most
 from artwork.repair.demands import Side, asks_of, feet_rows
 from artwork.repair.edits import grown
 from artwork.repair.net import Net
-from artwork.repair.places import laid_alike, likeness_of, places_of
-from artwork.repair.search import as_they_came, in_units, repairs
+from artwork.repair.places import laid_alike, places_of
+from artwork.repair.search import as_they_came, in_units
 from artwork.repair.shifting import Asks, shifts, unfolded
 from artwork.repair.splicing import NoSeamError, spliced
 from artwork.repair.spots import Sight, Spot
+from artwork.repair.strength import sturdier, sturdier_by
 from artwork.repair.uniting import SAME, UnionError, crossing, joined, less
-from artwork.repair.values import AS_PLACED, Budget, Change, ChangeKind
+from artwork.repair.values import Budget, Change, ChangeKind
 from artwork.shapes import areas, strokes, united
 
 RefineKind = Literal["as-drawn", "thicken", "open", "fill", "leave-out", "sturdier"]
@@ -137,21 +137,9 @@ def _sturdier(cut: Cut, drawn: Cut, by: float) -> Refined:
     """What would carve on a board that much more uneven; as long as enough of the drawing is kept."""
     if by <= 0:
         raise EngineError("not-possible", "Sturdier is by more than 0 mm.", "Choose how much.")
-    strict = replace(cut.allowances, unevenness=cut.allowances.unevenness + by)
-    answer = repairs(replace(cut, allowances=strict), study(cut.outline), (), Budget(MOST_SECONDS), AS_PLACED)
-    if answer.enough and not answer.repairs and answer.reason is None:
-        raise EngineError("wide-enough", "It has as much to spare already.", "Choose more, or leave it so.")
-    if answer.repairs:
-        found = replace(answer.repairs[0].cut, allowances=cut.allowances)
-        alike = likeness_of(laid_alike(drawn, found), found)
-        if alike.is_enough:
-            change = Change("thickened", shapely.Polygon(), by)
-            return Refined(found, change, f"All of it sturdier, for a board uneven by {at_most(by)} more.")
-    raise EngineError(
-        "not-possible",
-        "Made sturdier by that much it would no longer be the drawing.",
-        "Choose less, or make single strokes and gaps wider.",
-    )
+    found = sturdier(cut, drawn, by, Budget(MOST_SECONDS)).cut
+    change = Change("thickened", shapely.Polygon(), by)
+    return Refined(found, change, sturdier_by(by))
 
 
 # ── wider, narrower ─────────────────────────────────────────────────────────────────────────────────────

@@ -200,6 +200,7 @@ _NAMES: Final[dict[str, str]] = {
     "unit": "in which unit an amount is",
     "sent_url": "address of the drawing as it was sent; null where there is none",
     "versions": "the drawings that are proposed, the most alike first",
+    "sturdier": "of some of the versions another one with more to spare for uneven boards",
     "others": "cures that change no drawing",
     "stage": "what is being done, in words",
     "fraction": "how much of it is done, 0 to 1",

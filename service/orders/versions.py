@@ -142,6 +142,10 @@ class Version(Proposal):
     verdict: Verdict
     picture: str
     difference: str | None
+    sturdier_of: Annotated[
+        str | None,
+        Field(description="code of the version that this one is a sturdier one of; null of others"),
+    ] = None
 
 
 @dataclass(frozen=True)
@@ -191,6 +195,7 @@ class VersionSet:
         cures: every remedy, best first.
         reason: where there is no version.
         whole: whether the work has come to its end; before that there may be a first version.
+        sturdier: of some versions another one with more to spare, in their order.
     """
 
     key: str
@@ -202,11 +207,16 @@ class VersionSet:
     reason: NoVersion | None
     made_at: datetime
     whole: bool = True
+    sturdier: tuple[Version, ...] = ()
+
+    def version(self, code: str) -> Version | None:
+        """What is chosen by a code, as little as it takes or sturdier."""
+        return next((each for each in (*self.versions, *self.sturdier) if each.code == code), None)
 
     def files(self) -> frozenset[str]:
         """Every file that it names, by digest."""
         found = {self.outline, self.sent, *(cure.outline for cure in self.cures)}
-        for version in self.versions:
+        for version in (*self.versions, *self.sturdier):
             found |= {version.outline, version.picture, version.difference or version.picture}
         return frozenset(found)
 

@@ -130,6 +130,7 @@ class VersionsOffered:
         versions: at most three, the least visible change first.
         others: remedies that are not among them, best first.
         reason: why there is no version, and what would do.
+        sturdier: of some versions another one with more to spare for uneven boards, chosen by its own code.
     """
 
     carving_id: str
@@ -140,6 +141,7 @@ class VersionsOffered:
     versions: tuple[Version, ...] = ()
     others: tuple[Cure, ...] = ()
     reason: NoVersion | None = None
+    sturdier: tuple[Version, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -34,7 +34,7 @@ def choose_version(
     permit("change", actor.role)
     need_scope(actor, scope_for("change"))
     found = set_of(ctx, hand)
-    version = next((each for each in found.versions if each.code == code), None) if found else None
+    version = found.version(code) if found else None
     if version is None:
         raise ConflictError("version-gone", _GONE)
     return _take(ctx, actor, hand, expected_revision, version, gone="version-gone")

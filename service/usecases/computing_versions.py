@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import shapely
@@ -24,6 +25,8 @@ if TYPE_CHECKING:
     from artwork.versions import Version
 
 MOST_AREAS = 40
+SHARE = 0.2
+"""Of the time for all sturdier versions, how much one try may take."""
 _UNITS = {
     "turned": ChangeUnit.DEGREES,
     "bit": ChangeUnit.DEGREES,
@@ -40,6 +43,7 @@ class FoundVersion:
         outline: packed, of the cut it proposes.
         before: packed outline and placement of what was drawn, laid like it; ``None`` where nothing of the outline
             is changed.
+        sturdier_of: code of the version that it is a sturdier one of.
     """
 
     code: str
@@ -57,6 +61,7 @@ class FoundVersion:
     verdict: Verdict
     outline: bytes
     before: tuple[bytes, Placement] | None
+    sturdier_of: str | None = None
 
 
 @dataclass(frozen=True)
@@ -184,6 +189,51 @@ def _repaired(
     why = answer.reason
     reason = None if why is None else NoVersion(why.sentence, why.helps, _area(why.place))
     return FoundRepairs(found, reason, answer.enough)
+
+
+def find_sturdier(
+    versions: Sequence[tuple[FoundVersion, Laid, Laid]], seconds: float
+) -> tuple[list[FoundVersion], list[str]]:
+    """Of each version one with more to spare, where it is still the drawing; and why where one failed.
+
+    Args:
+        versions: each with how it lies, and what was drawn, laid like it.
+        seconds: of a processor, that all of them together may take.
+    """
+    from artwork.repair import Budget
+    from artwork.versions import sturdier_of
+
+    found, failed, start = [], [], time.thread_time()
+    for version, laid, before in versions:
+        left = seconds - (time.thread_time() - start)
+        if left <= 0:
+            break
+        try:
+            budget = Budget(min(left, SHARE * seconds))
+            stronger = sturdier_of(laid.cut(), before.cut(), budget)
+        except MemoryError:
+            raise
+        except Exception as error:  # noqa: BLE001 - the versions themselves are known, and are not lost for it
+            failed.append(f"{type(error).__name__}: {error}")
+            continue
+        if stronger is not None:
+            found.append(_sturdier(version, _found(stronger, version.code, pack(stronger.cut.outline))))
+    return found, failed
+
+
+def _sturdier(version: FoundVersion, found: FoundVersion) -> FoundVersion:
+    """What was made of a version, told with what had been done for that: from what was drawn."""
+    of_the_whole = tuple(change for change in version.changes if not change.areas)
+    return replace(
+        found,
+        code=f"{version.code}-sturdier",
+        kind=version.kind,
+        sentence=f"{version.sentence} {found.sentence}",
+        changes=(*of_the_whole, *found.changes),
+        farthest_mm=round(version.farthest_mm + found.farthest_mm, 3),
+        cost=round(version.cost + found.cost, 4),
+        sturdier_of=version.code,
+    )
 
 
 def _found(version: Version, code: str, packed: bytes) -> FoundVersion:

@@ -177,6 +177,27 @@ def _repairs(ctx: Context, asked: _Asked, progress: Progress) -> FoundRepairs:
     return _computed(ctx, asked, computing_versions.find_other_repairs, asked.hand.other_bits(asked.laid.at))
 
 
+def _sturdier(
+    ctx: Context, asked: _Asked, progress: Progress, versions: Sequence[FoundVersion]
+) -> Sequence[FoundVersion]:
+    """Of each version whose outline was changed one with more to spare, as far as it is still the drawing."""
+    laid = [(each, asked.laid_like(each), before) for each in versions if (before := _before(asked, each))]
+    if not laid:
+        return ()
+    progress.say("making it sturdier", 0.75)
+    try:
+        found, failed = ctx.compute.run(
+            computing_versions.find_sturdier, laid, ctx.repair_seconds, **_how(ctx, asked)
+        )
+    except EngineError as error:
+        _failed(asked, "sturdier", error)
+        return ()
+    for why in failed:
+        FAILED_PROPOSALS.labels("sturdier").inc()
+        log.warning("a sturdier version failed for carving %s: %s", asked.hand.carving.id, why)
+    return found
+
+
 def _computed(ctx: Context, asked: _Asked, find: Callable[..., FoundRepairs], *more: Any) -> FoundRepairs:
     laid = asked.laid
     try:
@@ -214,28 +235,31 @@ def _drawn(
 ) -> tuple[VersionSet, list[tuple[str, bytes]]]:
     """What is kept, and the files that it names."""
     stops = asked.proof.verdict == "will-not-carve"
-    every = [*repairs.versions, *(cure.version for cure in cures.cures if cure.version and stops)]
-    ranked = _different(sorted(every, key=lambda version: version.cost))
+    found = [*repairs.versions, *(cure.version for cure in cures.cures if cure.version and stops)]
+    ranked = _different(sorted(found, key=lambda version: version.cost))
     shown = foremost(ranked, lambda version: version.kind is VersionKind.AS_PLACED)
+    every = [*shown, *(_sturdier(ctx, asked, progress, shown) if whole else ())]
     progress.say("drawing what will be left", 0.85 if whole else 0.25)
-    pairs = [(asked.laid_like(each), _before(asked, each)) for each in shown]
+    pairs = [(asked.laid_like(each), _before(asked, each)) for each in every]
     pictures = ctx.compute.run(computing_versions.draw_versions, asked.laid, pairs, **_how(ctx, asked))
     files = [asked.outline, *(data for pair in pictures for data in pair if data)]
-    files += [*(each.outline for each in shown), *(each.outline for each in cures.cures)]
+    files += [*(each.outline for each in every), *(each.outline for each in cures.cures)]
     of = put_all(ctx, files)
+    made = tuple(
+        _version(asked, each, of, carved, changed)
+        for each, (carved, changed) in zip(every, pictures[1:], strict=True)
+    )
     kept = VersionSet(
         key=asked.key,
         workshop_id=asked.hand.settings.workshop.id,
         outline=of[asked.outline],
         sent=of[pictures[0][0]],
-        versions=tuple(
-            _version(asked, each, of, carved, changed)
-            for each, (carved, changed) in zip(shown, pictures[1:], strict=True)
-        ),
+        versions=made[: len(shown)],
         cures=tuple(_cure(each, of) for each in cures.cures),
         reason=repairs.reason if not shown else None,
         made_at=ctx.clock.now(),
         whole=whole,
+        sturdier=made[len(shown) :],
     )
     return kept, [(digest, data) for data, digest in of.items()]
 
@@ -277,7 +301,7 @@ def _version(
 
 _SAME = (
     *("code", "kind", "sentence", "changes", "likeness", "farthest_mm", "cost", "slat_key", "bit_key"),
-    *("placement", "width", "height", "verdict"),
+    *("placement", "width", "height", "verdict", "sturdier_of"),
 )
 
 

@@ -75,7 +75,7 @@ def version_picture(ctx: Context, actor: Actor, carving_id: str, code: str, show
     NotFoundError.
     """
     found = set_of(ctx, look_at(ctx, actor, carving_id))
-    version = next((each for each in found.versions if each.code == code), None) if found else None
+    version = found.version(code) if found else None
     digest = getattr(version, _SHOWN[shown], None) if shown in _SHOWN else None
     if found is not None and shown == "sent":
         digest = found.sent
@@ -215,7 +215,15 @@ def _offer(
         shown = {each.code for each in found.versions}
         others = tuple(_cure(each) for each in kept_cures(actor, hand, found) if each.code not in shown)
         return VersionsOffered(
-            carving.id, VersionsState.READY, "", 1.0, key, found.versions, others, found.reason
+            carving.id,
+            VersionsState.READY,
+            "",
+            1.0,
+            key,
+            found.versions,
+            others,
+            found.reason,
+            found.sturdier,
         )
     if job is not None and _on_its_way(job):
         first = found.versions if found else ()

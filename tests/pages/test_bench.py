@@ -157,7 +157,7 @@ def test_the_maker_takes_a_version_and_compares_the_two_proofs(bench, running):
     version = bench.locator(".versions figure", has=bench.get_by_role("button")).first
     expect(version).to_contain_text("As it will be carved", timeout=60_000)
     bench.keyboard.press("c")
-    expect(version.get_by_role("button")).to_be_focused()
+    expect(version.get_by_role("button").first).to_be_focused()
     bench.keyboard.press("Enter")
     settled(bench)
     expect(bench.locator(".verdict").first).to_contain_text("It carves")

@@ -123,6 +123,17 @@ def test_a_version_makes_it_carve_and_what_was_sent_comes_back(somebody):
     expect(page.locator(".versions figure").first).to_be_visible()  # known already
 
 
+def test_a_sturdier_version_is_one_tap_away_on_a_phone(somebody):
+    page = ready(start(somebody(**PHONE), art="thin-ring.svg"))
+    until(page, lambda: page.locator(".sturdier").count() > 0)
+    keep(page, "phone-sturdier")
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    page.get_by_role("button", name="Take the sturdier one").first.click()
+    expect(page.locator("[data-chosen]")).to_contain_text("All of it sturdier")
+    ready(page)
+    expect(page.locator(".verdict").first).to_contain_text("It carves")
+
+
 def test_the_version_that_was_signed_is_what_the_machine_gets(somebody):
     """Read by others: hashlib for what was signed, ezdxf for the drawing, shapely (densified) for the distance."""
     client, maker = somebody(), somebody()

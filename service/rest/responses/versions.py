@@ -29,6 +29,7 @@ class VersionsBody:
 
     sent_url: str | None
     versions: tuple[VersionBody, ...]
+    sturdier: tuple[VersionBody, ...]
     others: tuple[CureBody, ...]
 
 
@@ -47,6 +48,7 @@ def versions_body(offered: VersionsOffered) -> VersionsBody:
         offered,
         sent_url=f"{base}/{offered.versions[0].code}/sent.webp{named}" if offered.versions else None,
         versions=tuple(_version(each, base, named) for each in offered.versions),
+        sturdier=tuple(_version(each, base, named) for each in offered.sturdier),
         others=tuple(map(cure_body, offered.others)),
     )
 

@@ -13,17 +13,20 @@ import pytest
 import shapely
 from shapely import LineString, Point, box
 
+from artwork import versions
 from artwork.axis import study
 from artwork.curves import Contour
 from artwork.cut import Cut, Placement
 from artwork.errors import EngineError
 from artwork.findings import check
+from artwork.findings.wording import at_most
 from artwork.outline import Outline
-from artwork.repair import AS_PLACED, repairs
+from artwork.repair import AS_PLACED, Budget, repairs
 from artwork.repair.places import laid_alike, places_of
 from artwork.repair.refining import Refinement, refined
 from artwork.repair.splicing import NoSeamError, spliced
 from artwork.repair.spots import Sight
+from artwork.versions import STRONGER, sturdier_of
 from seeds.shop import load
 
 SHOP = load()
@@ -158,6 +161,34 @@ def test_all_of_it_gets_sturdier_while_it_is_still_the_drawing(version):
     with pytest.raises(EngineError) as refusal:
         refined(after, BARS, Refinement("sturdier", 0.0, 0.0, 0.1))
     assert refusal.value.code == "wide-enough"
+
+
+@pytest.mark.parametrize("by", STRONGER)
+def test_a_sturdier_version_carves_on_a_rougher_board_and_is_told_from_what_was_drawn(
+    version, monkeypatch, by
+):
+    monkeypatch.setattr(versions, "STRONGER", (by,))
+    found = sturdier_of(version, laid_alike(BARS, version), Budget(6.0))
+    rough = replace(BARS.allowances, unevenness=BARS.allowances.unevenness + by)
+    for cut, allowances, stops in (
+        (found.cut, BARS.allowances, False),
+        (found.cut, rough, False),
+        (version, rough, True),
+    ):
+        judged = check(replace(cut, allowances=allowances), study(cut.outline))
+        assert (judged.verdict == "will-not-carve") is stops
+    assert found.likeness.is_enough and found.check.verdict != "will-not-carve"
+    thick = next(change for change in found.changes if change.kind == "thickened")
+    grown = [width(found.cut, *middle(version, number)) - 1.2 for number in (0, 1)]
+    assert thick.amount_mm >= max(grown) / 2 - 0.03
+    assert min(grown) > max(width(version, *middle(version, number)) - 1.2 for number in (0, 1)) + 0.8 * by
+    assert at_most(by) in found.sentence
+
+
+def test_where_more_would_no_longer_be_the_drawing_no_sturdier_version_is_made(version):
+    """Held against another drawing, the version keeps too little from the start."""
+    other = laid(*(disc(x, y, 3.0) for x in range(-28, 29, 8) for y in range(-18, 25, 8)))
+    assert sturdier_of(version, laid_alike(other, version), Budget(6.0)) is None
 
 
 def test_wood_or_a_groove_takes_the_place():

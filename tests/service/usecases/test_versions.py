@@ -115,6 +115,58 @@ def test_the_chosen_version_is_carved_and_the_record_says_who_chose_what(world: 
     assert (entry.facts["outline"], entry.facts["instead_of"]) == (now.outline, carving.outline)
 
 
+def test_a_sturdier_one_is_offered_beside_a_version_and_chosen_like_it(world: World):
+    whole, carving = stopped(world)
+    client = world.client(whole.order.id)
+    offered = versions.list_versions(world.ctx, client, carving.id)
+    (least,), (sturdier,) = offered.versions, offered.sturdier
+    assert (sturdier.code, sturdier.sturdier_of, least.sturdier_of) == (
+        f"{least.code}-sturdier",
+        least.code,
+        None,
+    )
+    assert sturdier.outline != least.outline
+    assert {sturdier.outline, sturdier.picture, sturdier.difference} <= privacy_and_audit.wanted_blobs(
+        world.ctx
+    )
+    for shown in ("carved", "changed"):
+        found = versions.version_picture(world.ctx, client, carving.id, sturdier.code, shown)
+        assert found.digest in {sturdier.picture, sturdier.difference}
+    choosing.choose_version(world.ctx, client, carving.id, carving.revision, sturdier.code)
+    world.work()
+    after = world.look(whole)
+    assert world.blobs.get(only(after).outline).endswith(b" repaired sturdier")
+    assert after.proofs[0].outline == only(after).outline
+    assert only(after).version.sentence == sturdier.sentence and only(after).version.chosen_by == client.role
+    (entry,) = entries(world, whole)
+    assert entry.actor == client.identity and entry.facts["sentence"] == sturdier.sentence
+    assert entry.facts["outline"] == sturdier.outline
+
+
+def test_the_first_version_does_not_wait_for_a_sturdier_one_nor_is_lost_with_it(world: World, monkeypatch):
+    seen = []
+
+    def looking_meanwhile(*_asked):
+        seen.append(versions.list_versions(world.ctx, world.maker, only(whole).id))
+        return [], ["GEOSException: side location conflict"]
+
+    whole = world.upload(world.place())
+    monkeypatch.setattr(world.compute, "find_sturdier", looking_meanwhile)
+    cutting.place(world.ctx, world.maker, only(whole).id, only(whole).revision, Placement(0.0, 300.0, TINY))
+    world.work()
+    (meanwhile,) = seen
+    assert meanwhile.state is VersionsState.WORKING
+    assert ([each.code for each in meanwhile.versions], meanwhile.sturdier) == (["as-placed"], ())
+    offered = versions.list_versions(world.ctx, world.maker, only(whole).id)
+    assert (offered.state, offered.versions, offered.sturdier) == (
+        VersionsState.READY,
+        meanwhile.versions,
+        (),
+    )
+    failed = REGISTRY.get_sample_value("slatproof_failed_proposals_total", {"proposal": "sturdier"})
+    assert failed is not None and failed >= 1
+
+
 def test_what_was_sent_comes_back_as_it_lay(world: World):
     whole, carving = stopped(world)
     with pytest.raises(ConflictError, match="nothing to undo"):

@@ -229,6 +229,15 @@ class CannedCompute(HereCompute):
     ) -> Any:
         return FoundRepairs((), None)
 
+    def find_sturdier(self, versions: Any, _seconds: float) -> Any:
+        return [
+            replace(
+                each, code=f"{each.code}-sturdier", sturdier_of=each.code, outline=each.outline + b" sturdier",
+                sentence=f"{each.sentence} All of it sturdier.",
+            )
+            for each, _, _ in versions
+        ], []  # fmt: skip
+
     def draw_versions(self, _sent: Any, versions: Any) -> Any:
         return [(b"sent", b""), *((b"carved", b"changed" if before else b"") for _, before in versions)]
 
