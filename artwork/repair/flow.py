@@ -105,6 +105,12 @@ class Art:
     def _all(self) -> tuple[tuple[Contour, ...], ...]:
         return self.contours, self.drawn, self.rest
 
+    @property
+    def edited(self) -> bool:
+        """Whether more has been done to it than to move its points."""
+        drawn = zip(self.rest, self.drawn, strict=True)
+        return not all(np.array_equal(rest.knots, drawn.knots) for rest, drawn in drawn)
+
     @cached_property
     def crossing(self) -> Ints:
         """Numbers of the segments that meet others between joints."""
@@ -266,15 +272,15 @@ def flowed(state: State, clock: Clock, margin: float = MARGIN, manner: Manner | 
 
 def _polished(state: State, clock: Clock, margin: float, rounds: int) -> State:
     """Little steps with ever more margin, where what is still lacking is little."""
-    best = state
+    best, spoilt = state, 0
     for number in range(POLISH):
-        if state.holds or clock.over or best.lack > LITTLE or best.shortest > NEARLY:
+        if state.holds or clock.over or best.lack > LITTLE or best.shortest > NEARLY or spoilt > 1:
             break
         state = looked_at(state.cut, _step(state, margin + number * POLISH_MARGIN, POLISH_TRUST, rounds))
         if state.lack < best.lack:
             best = state
         elif state.lack > 2 * best.lack + 0.5:
-            state = best
+            state, spoilt = best, spoilt + 1
     return state if state.holds else best
 
 

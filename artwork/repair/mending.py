@@ -111,24 +111,33 @@ def _without_needless(state: State, clock: Clock) -> State:
         for now, drawn in zip(state.art.contours, state.art.drawn, strict=True)
     ]
     moved = [number for number in np.argsort(shift).tolist() if shift[number] > 0]
+    failed = set() if state.art.edited else {frozenset(moved)}  # all of them back is what was sent
+    back: frozenset[int] = frozenset()
     waiting, tries = [moved], 0
     while waiting and tries < MOST_TRIES and not clock.over:
         rings = waiting.pop(0)
-        if not rings:
-            continue
-        tries += 1
-        back = set(rings)
-        contours = tuple(
-            drawn if number in back else now
-            for number, (now, drawn) in enumerate(zip(state.art.contours, state.art.drawn, strict=True))
-        )
-        back_art = Art(contours, state.art.drawn, state.art.drawn)
-        if len(back_art.crossing) <= len(state.art.crossing):
-            tried = looked_at(state.cut, back_art)
-            if tried.carves:
-                state = tried
+        wanted = back | set(rings)
+        if rings and wanted not in failed:
+            tries += 1
+            tried = _put_back(state, wanted)
+            if tried is not None:
+                state, back = tried, wanted
                 continue
+            failed.add(wanted)
         if len(rings) > 1:
             half = len(rings) // 2
             waiting += [rings[:half], rings[half:]]
     return state
+
+
+def _put_back(state: State, rings: frozenset[int]) -> State | None:
+    """Some edges where they were drawn; ``None`` where that does not carve."""
+    contours = tuple(
+        drawn if number in rings else now
+        for number, (now, drawn) in enumerate(zip(state.art.contours, state.art.drawn, strict=True))
+    )
+    art = Art(contours, state.art.drawn, state.art.drawn)
+    if len(art.crossing) > len(state.art.crossing):
+        return None
+    tried = looked_at(state.cut, art)
+    return tried if tried.carves else None
