@@ -108,8 +108,7 @@ class GraphDoor(GraphQL[Graph, None]):
         asked = await super().parse_http_body(request)
         if isinstance(asked, list):
             return asked
-        ranges = negotiating.ranges_of(request.headers.get("accept"))
-        stream, plain = negotiating.stream_for(ranges), negotiating.json_for(ranges)
+        stream, plain = negotiating.acceptable(request.headers.get("accept"))
         listens = await self._is_subscription(asked)
         if stream is not None and (listens or plain is None):
             return replace(asked, protocol=_STREAMS[stream])
@@ -192,7 +191,8 @@ def _was_not_executed(response: GraphQLHTTPResponse) -> bool:
 
 
 def _accepted(headers: Headers) -> str:
-    return negotiating.json_for(negotiating.ranges_of(headers.get("accept"))) or negotiating.PLAIN_JSON
+    _, plain = negotiating.acceptable(headers.get("accept"))
+    return plain or negotiating.PLAIN_JSON
 
 
 def _transport_error(status: int, reason: str, headers: Headers) -> Response:

@@ -15,7 +15,7 @@ from strawberry.schema.schema import StrawberryGraphQLCoreExecutionContext
 
 from schema.budget import BUDGET, too_costly
 from schema.context import Graph
-from schema.planning import Planner, Read
+from schema.planning import Objects, Planner, Read
 
 
 class Executor(StrawberryGraphQLCoreExecutionContext):
@@ -67,12 +67,10 @@ class Executor(StrawberryGraphQLCoreExecutionContext):
         """``Undefined`` where anything about it is unusual; what it was told to count is then forgotten again."""
         spent = self._spent
         try:
-            found = read(source)
+            return read(Objects([source]))[0]
         except Exception:  # noqa: BLE001 - the library meets it again, and says what and where
-            found = Undefined
-        if found is Undefined:
             self._spent = spent
-        return found
+            return Undefined
 
     def _collected(self, kind: GraphQLObjectType, places: Any) -> Mapping[str, Any] | None:
         fields, later, _ = self.collect_subfields(kind, places)

@@ -8,6 +8,7 @@ nothing but event streams, queries come as a stream of one event (GraphQL over S
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import lru_cache
 from typing import Final
 
 from graphql import DocumentNode, OperationDefinitionNode, OperationType
@@ -71,6 +72,13 @@ def stream_for(ranges: tuple[Accepted, ...]) -> str | None:
 def _means_subscriptions(given: Accepted) -> bool:
     spec = given.parameters.get("subscriptionspec", "")
     return spec.startswith("1.0") and given.parameters.get("boundary", "graphql") == "graphql"
+
+
+@lru_cache(maxsize=256)
+def acceptable(accept: str | None) -> tuple[str | None, str | None]:
+    """The stream and the JSON type that a header takes: see :func:`stream_for` and :func:`json_for`."""
+    ranges = ranges_of(accept)
+    return stream_for(ranges), json_for(ranges)
 
 
 def is_subscription(document: DocumentNode, name: str | None) -> bool:

@@ -44,11 +44,6 @@ def field_of(source: object, name: str) -> object:
     return source.get(name) if is_object(type(source)) else getattr(source, name)  # type: ignore[attr-defined]
 
 
-def getter(name: str) -> Callable[[Any], Any]:
-    """As :func:`field_of`, for one name."""
-    return lambda source: source.get(name) if is_object(type(source)) else getattr(source, name)
-
-
 def _is_object(kind: type[Any]) -> bool:
     return issubclass(kind, Mapping)
 

@@ -26,4 +26,4 @@ def is_id(text: str) -> bool:
 
 def ids_among(texts: Iterable[str]) -> list[str]:
     """Those of the texts that could be ids."""
-    return [text for text in texts if is_id(text)]
+    return list(filter(_ID.fullmatch, texts))

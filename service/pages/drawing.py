@@ -53,9 +53,8 @@ class DrawnSlat:
 
     Attributes:
         path: SVG path in the piece's frame, y down.
-        place: where it is within the picture, in percent: left, top, width, height.
-        grain: direction of the grain, degrees, y down.
-        matrix: SVG transform from the slat's frame (y up) into the picture.
+        box: where it is within the picture, as CSS has it, a little wider for fingers; the picture is a container.
+        across: whether the grain runs from left to right.
         size: how large it looks, mm².
     """
 
@@ -63,9 +62,8 @@ class DrawnSlat:
     name: str
     carries_art: bool
     path: str
-    place: tuple[float, float, float, float]
-    grain: float
-    matrix: str
+    box: str
+    across: bool
     bounds: Bounds
 
     @property
@@ -175,32 +173,23 @@ def _piece_view(model: Json) -> PieceView:
 
 def _drawn(slat: Json, rings: list[list[list[float]]], whole: Bounds) -> DrawnSlat:
     own = bounds_of(rings[0])
-    turn = math.radians(slat.get("turn_deg", 0.0))
-    cos, sin = math.cos(turn), math.sin(turn)
-    place = (
-        100 * (own.left - whole.left) / whole.width,
-        100 * (whole.high - own.high) / whole.height,
-        100 * own.width / whole.width,
-        100 * own.height / whole.height,
-    )
-    # (u, v) → (x + cu − sv, −(y + su + cv)), as SVG's matrix(a b c d e f)
-    matrix = (
-        f"matrix({_six(cos)} {_six(-sin)} {_six(-sin)} {_six(-cos)} {short(slat['x'])} {short(-slat['y'])})"
-    )
     return DrawnSlat(
         slat["key"],
         slat["name"],
         slat["carries_art"],
         ring_path(rings),
-        place,
-        -(slat["grain_deg"] + slat.get("turn_deg", 0.0)),
-        matrix,
+        _box(own, whole),
+        not 45 <= -(slat["grain_deg"] + slat.get("turn_deg", 0.0)) % 180 <= 135,
         own,
     )
 
 
-def _six(value: float) -> str:
-    return f"{value:.6f}"
+def _box(own: Bounds, whole: Bounds) -> str:
+    def part(length: float) -> str:
+        return f"{round(100 * length / whole.width, 3)}cqw"
+
+    left, top = part(own.left - whole.left), part(whole.high - own.high)
+    return f"left:calc({left} - 3px);top:{top};width:calc({part(own.width)} + 6px);height:{part(own.height)}"
 
 
 def slat_view(slat: Json, margin: float = 8.0) -> SlatView:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
+from functools import lru_cache
 from typing import Any
 
 from sqlalchemy import (
@@ -29,6 +30,7 @@ from service.orders.proofs import Proof
 from service.store.board_tables import test_boards
 from service.store.mapping import to_json
 from service.store.mark_tables import marks
+from service.store.prepared import Prepared, one_of
 from service.store.program_tables import program_checks
 from service.store.record_tables import batches, record
 from service.store.rows import ARTWORKS, BRIEF_PROOFS, PROOFS, READINGS
@@ -171,14 +173,20 @@ def brief_proofs_by_ids(
 
     ``only`` these fields of them where they can be read alone.
     """
-    those = (proofs.c.id.in_(ids_among(ids)), *reach.within(proofs))
     some = None if only is None else BRIEF_PROOFS.some(only)
-    if some is None:
-        return BRIEF_PROOFS.values(connection.execute(_BRIEF_ROW.where(*those)))
-    query = select(*(_BRIEF_COLUMNS[name] for name in some.columns))
-    if not set(some.columns) <= set(proofs.c.keys()):
+    if some is not None:
+        asked = _proofs_in_part(some.columns, reach.kind)
+        return some.values(asked.rows(connection, {"proofs": ids_among(ids), **reach.values}))
+    those = (proofs.c.id.in_(ids_among(ids)), *reach.within(proofs))
+    return BRIEF_PROOFS.values(connection.execute(_BRIEF_ROW.where(*those)))
+
+
+@lru_cache(maxsize=64)
+def _proofs_in_part(columns: tuple[str, ...], reach: TenantScope) -> Prepared:
+    query = select(*(_BRIEF_COLUMNS[name] for name in columns))
+    if not set(columns) <= set(proofs.c.keys()):
         query = query.join_from(proofs, standings, standings.c.proof_id == proofs.c.id)
-    return some.values(connection.execute(query.where(*those)))
+    return Prepared(query.where(one_of(proofs.c.id, "proofs"), *reach.prepared(proofs)), named=False)
 
 
 def last_refused(connection: Connection, workshop_id: str, most: int) -> list[Proof]:

@@ -93,7 +93,7 @@ def page_of_orders(  # noqa: PLR0917 - who, which, and from where to where
     some = None if only is None else ORDERS.some(only | _KEY_FIELDS)
     columns = tuple(orders.c[name] for name in some.columns) if some else tuple(orders.c)
     if reach.order_id is None and wanted == Wanted(wanted.states, by_due=wanted.by_due, kinds=wanted.kinds):
-        page = _plain_page(columns, wanted, beyond=after is not None)
+        page = _plain_page(columns, wanted, beyond=after is not None, named=some is None)
         key = {} if after is None else {"number": after.number, "due": after.due}
         given = {"workshop": reach.workshop_id, "limit": limit, **key}
         return (some or ORDERS).values(page.rows(connection, given))
@@ -112,7 +112,9 @@ def page_of_orders(  # noqa: PLR0917 - who, which, and from where to where
 
 
 @lru_cache(maxsize=256)
-def _plain_page(columns: tuple[ColumnElement[Any], ...], wanted: Wanted, *, beyond: bool) -> Prepared:
+def _plain_page(
+    columns: tuple[ColumnElement[Any], ...], wanted: Wanted, *, beyond: bool, named: bool
+) -> Prepared:
     """A page that is asked for by states and kinds alone, as most are; prepared for each way of asking."""
     conditions = [orders.c.workshop_id == bindparam("workshop"), *_plain_conditions(wanted)]
     if beyond:
@@ -121,7 +123,7 @@ def _plain_page(columns: tuple[ColumnElement[Any], ...], wanted: Wanted, *, beyo
             bindparam("number", type_=orders.c.number.type),
         )
         conditions.append(_beyond(due, number, by_due=wanted.by_due))
-    return Prepared(_walked(columns, conditions, wanted, bindparam("limit", type_=Integer)))
+    return Prepared(_walked(columns, conditions, wanted, bindparam("limit", type_=Integer)), named=named)
 
 
 def count_orders(connection: Connection, reach: TenantScope, wanted: Wanted) -> int:

@@ -5,20 +5,22 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from sqlalchemy import Connection, delete, insert, select, update
+from sqlalchemy import Connection, bindparam, delete, insert, select, update
 
 from service.orders.ids import ids_among
 from service.orders.machine import Machine, machine_from
 from service.store.machine_tables import machines, releases
+from service.store.prepared import Prepared
 from service.store.sharing import asked_once
 from service.store.tenant_scope import TenantScope
+
+_MACHINE = Prepared(select(machines).where(machines.c.workshop_id == bindparam("workshop")))
 
 
 @asked_once
 def read_machine(connection: Connection, workshop_id: str) -> tuple[Machine, int]:
     """The workshop's machine and its revision; the usual one, revision 0, where nothing was set."""
-    query = select(machines).where(machines.c.workshop_id == workshop_id)
-    row = connection.execute(query).one_or_none()
+    row = _MACHINE.one_or_none(connection, {"workshop": workshop_id})
     return (Machine(), 0) if row is None else (machine_from(row.facts), row.revision)
 
 

@@ -7,7 +7,7 @@ has them under its field's name: ``contact_email``.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, is_dataclass
 from datetime import date, datetime
 from enum import Enum
@@ -75,16 +75,11 @@ class Some(Generic[T]):
 
     Attributes:
         columns: to be selected, in this order.
-        value: the value that such a row holds.
+        values: the values that such rows hold.
     """
 
     columns: tuple[str, ...]
-    value: Callable[[AnyRow], T]
-
-    def values(self, rows: Iterable[AnyRow]) -> list[T]:
-        """The values of several rows."""
-        value = self.value
-        return [value(row) for row in (rows.all() if isinstance(rows, CursorResult) else rows)]
+    values: Callable[[Iterable[Sequence[Any]]], list[T]]
 
 
 class Rows(Generic[T]):
@@ -166,14 +161,21 @@ def _making(kind: Any, fields: Callable[[AnyRow], dict[str, Any]]) -> Any:
 
 
 def _partly(kind: type[T], known: Mapping[str, Defined], names: tuple[str, ...]) -> Some[T]:
+    """What was not read stands in a class of its own, once: a value holds what was."""
+    partial = type(kind.__name__, (kind,), dict.fromkeys(known, NOT_READ))
+
+    def holding(fields: dict[str, Any]) -> Any:
+        made: Any = object.__new__(partial)
+        object.__setattr__(made, "__dict__", fields)
+        return made
+
     named: dict[str, Any] = {f"read_{name}": _reader(known[name]) for name in names}
-    named["unread"] = dict.fromkeys(known, NOT_READ)
     given = (
         f"{name!r}: {f'row[{place}]' if named[f'read_{name}'] is None else f'read_{name}(row[{place}])'}"
         for place, name in enumerate(names)
     )
-    fields = eval(f"lambda row: {{**unread, {', '.join(given)}}}", named)  # noqa: S307 - as above
-    return Some(names, _making(kind, fields))
+    every = f"lambda rows: [holding({{{', '.join(given)}}}) for row in rows]"
+    return Some(names, eval(every, {**named, "holding": holding}))  # noqa: S307 - as above
 
 
 def _reader(field: Defined) -> Callable[[Any], Any] | None:
@@ -191,11 +193,21 @@ def _reader(field: Defined) -> Callable[[Any], Any] | None:
     return (lambda stored: None if stored is None else read(stored)) if field.nullable else read
 
 
+class _Choices(dict[Any, Any]):
+    """A choice's values by what is stored of them."""
+
+    def __init__(self, kind: Any) -> None:
+        super().__init__((each.value, each) for each in kind)
+        self._kind = kind
+
+    def __missing__(self, stored: Any) -> Any:
+        return self._kind(stored)
+
+
 @cache
 def _choice_reader(kind: Any) -> Callable[[Any], Any]:
     """As calling the enum, several times as fast; what it does not know is left to it to refuse."""
-    known = {each.value: each for each in kind}
-    return lambda stored: known.get(stored) or kind(stored)
+    return _Choices(kind).__getitem__
 
 
 @cache

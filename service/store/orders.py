@@ -6,8 +6,10 @@ import secrets
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import datetime
+from functools import lru_cache
+from typing import Any
 
-from sqlalchemy import Connection, bindparam, delete, func, insert, select, update
+from sqlalchemy import Connection, Select, bindparam, delete, func, insert, select, update
 
 from service.orders.definition import blanks, search_texts
 from service.orders.ids import ids_among, is_id
@@ -17,7 +19,7 @@ from service.orders.states import CarvingState, OrderState
 from service.orders.texts import words_of
 from service.store.bells import order_topic, tell
 from service.store.numbering import take_numbers
-from service.store.prepared import Prepared
+from service.store.prepared import Prepared, one_of
 from service.store.rows import CARVINGS, LINES, ORDERS
 from service.store.sharing import asked_once
 from service.store.suite_tables import suite_parts
@@ -182,13 +184,25 @@ def carvings_of_orders(
 ) -> list[Carving]:
     """Their carvings, by line, slat and piece; ``only`` these fields of them where they can be read alone."""
     some = None if only is None else CARVINGS.some(only)
-    query = (
-        select(*((carvings.c[name] for name in some.columns) if some else (carvings,)))
-        .join(lines, lines.c.id == carvings.c.line_id)
-        .where(carvings.c.order_id.in_(ids_among(ids)), *reach.within(carvings))
-        .order_by(lines.c.position, carvings.c.slat_key, carvings.c.piece)
+    if some is not None:
+        asked = _carvings_in_part(some.columns, reach.kind)
+        return some.values(asked.rows(connection, {"orders": ids_among(ids), **reach.values}))
+    those = (carvings.c.order_id.in_(ids_among(ids)), *reach.within(carvings))
+    return CARVINGS.values(connection.execute(_in_their_order(select(carvings)).where(*those)))
+
+
+@lru_cache(maxsize=64)
+def _carvings_in_part(columns: tuple[str, ...], reach: TenantScope) -> Prepared:
+    query = _in_their_order(select(*(carvings.c[name] for name in columns)))
+    those = (one_of(carvings.c.order_id, "orders"), *reach.prepared(carvings))
+    return Prepared(query.where(*those), named=False)
+
+
+def _in_their_order(query: Select[Any]) -> Select[Any]:
+    """Carvings by line, slat and piece."""
+    return query.join(lines, lines.c.id == carvings.c.line_id).order_by(
+        lines.c.position, carvings.c.slat_key, carvings.c.piece
     )
-    return (some or CARVINGS).values(connection.execute(query))
 
 
 def carvings_by_ids(connection: Connection, reach: TenantScope, ids: Sequence[str]) -> list[Carving]:

@@ -11,10 +11,53 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import Connection, Dialect, Select
+from pydantic_core import to_json
+from sqlalchemy import ARRAY, Boolean, ColumnElement, Connection, Dialect, Select, String, bindparam
 from sqlalchemy.exc import DBAPIError
+from sqlalchemy.ext.compiler import compiles
+from sqlalchemy.sql.functions import FunctionElement
+from sqlalchemy.types import TypeDecorator, TypeEngine
 
 Convert = Callable[[Any], Any] | None
+
+
+class Texts(TypeDecorator[Sequence[str]]):
+    """Texts that are given as one value: an array on PostgreSQL, on SQLite one written as JSON."""
+
+    impl = String
+    cache_ok = True
+
+    def load_dialect_impl(self, dialect: Dialect) -> TypeEngine[Any]:
+        """What the database takes."""
+        return dialect.type_descriptor(ARRAY(String()) if dialect.name == "postgresql" else String())
+
+    def process_bind_param(self, value: Sequence[str] | None, dialect: Dialect) -> Any:
+        """As it is given to the driver."""
+        return value if dialect.name == "postgresql" else to_json(value).decode()
+
+
+class _OneOf(FunctionElement[bool]):
+    """A column, and a parameter of texts."""
+
+    type = Boolean()
+    inherit_cache = True
+
+
+@compiles(_OneOf)
+def _in_json(element: Any, compiler: Any, **how: Any) -> str:
+    column, texts = (compiler.process(each, **how) for each in element.clauses)
+    return f"{column} IN (SELECT value FROM json_each({texts}))"  # noqa: S608 - of compiled parts
+
+
+@compiles(_OneOf, "postgresql")
+def _in_array(element: Any, compiler: Any, **how: Any) -> str:
+    column, texts = (compiler.process(each, **how) for each in element.clauses)
+    return f"{column} = ANY ({texts})"
+
+
+def one_of(column: ColumnElement[str], parameter: str) -> ColumnElement[bool]:
+    """That a column's value is among the texts given as ``parameter``, however many there are."""
+    return _OneOf(column, bindparam(parameter, type_=Texts()))
 
 
 class Prepared:
@@ -22,17 +65,20 @@ class Prepared:
 
     Args:
         statement: its columns have different names.
+        named: rows name their values as the columns are named; without, they are tuples.
     """
 
-    def __init__(self, statement: Select[Any]) -> None:
+    def __init__(self, statement: Select[Any], *, named: bool = True) -> None:
         self._statement = statement
+        self._named = named
         self._ready: dict[str, _Ready] = {}
 
     def rows(self, connection: Connection, given: Mapping[str, Any]) -> list[Any]:
-        """Its rows, whose values are named as its columns are. Raises sqlalchemy.exc.DBAPIError as ``execute``."""
+        """Its rows. Raises sqlalchemy.exc.DBAPIError as ``execute``."""
         ready = self._ready.get(connection.dialect.name)
         if ready is None:
-            ready = self._ready[connection.dialect.name] = _Ready.of(self._statement, connection.dialect)
+            ready = _Ready.of(self._statement, connection.dialect, named=self._named)
+            self._ready[connection.dialect.name] = ready
         return ready.rows(connection, given)
 
     def one_or_none(self, connection: Connection, given: Mapping[str, Any]) -> Any:
@@ -52,6 +98,7 @@ class _Ready:
 
     Attributes:
         text: as the driver takes it.
+        names: of the parameters.
         places: parameter → how its value is written; in the order of their places where ``ordered``.
         fixed: values of parameters that are part of the statement.
         row: makes a row of its values.
@@ -60,6 +107,7 @@ class _Ready:
     """
 
     text: str
+    names: tuple[str, ...]
     places: tuple[tuple[str, Convert], ...]
     ordered: bool
     fixed: Mapping[str, Any]
@@ -68,29 +116,28 @@ class _Ready:
     reads: tuple[tuple[int, Callable[[Any], Any]], ...] | None = None
 
     @classmethod
-    def of(cls, statement: Select[Any], dialect: Dialect) -> _Ready:
+    def of(cls, statement: Select[Any], dialect: Dialect, *, named: bool) -> _Ready:
         """Compile it."""
         compiled = statement.compile(dialect=dialect)
-        names = compiled.positiontup if compiled.positional else tuple(compiled.bind_names.values())
+        names = tuple((compiled.positiontup if compiled.positional else compiled.bind_names.values()) or ())
         binds = {name: bind for bind, name in compiled.bind_names.items()}
         places = tuple(
-            (name, binds[name].type.dialect_impl(dialect).bind_processor(dialect)) for name in names or ()
+            (name, binds[name].type.dialect_impl(dialect).bind_processor(dialect)) for name in names
         )
         fixed = {name: bind.value for name, bind in binds.items() if not bind.required}
         columns = list(statement.selected_columns)
-        row = namedtuple("Row", [column.key for column in columns])._make  # type: ignore[attr-defined, misc]
+        row: Any = namedtuple("Row", [str(column.key) for column in columns])  # type: ignore[misc]
         kinds = tuple(column.type.dialect_impl(dialect) for column in columns)
-        return cls(str(compiled), places, bool(compiled.positional), fixed, row, kinds)
+        make = row._make if named else tuple
+        return cls(str(compiled), names, places, bool(compiled.positional), fixed, make, kinds)
 
     def rows(self, connection: Connection, given: Mapping[str, Any]) -> list[Any]:
         """See ``Prepared.rows``."""
         if not connection.in_transaction():
             connection.begin()
         values = {**self.fixed, **given} if self.fixed else given
-        sent: Any = [
-            (name, values[name] if write is None else write(values[name])) for name, write in self.places
-        ]
-        sent = [value for _, value in sent] if self.ordered else dict(sent)
+        written = [values[name] if write is None else write(values[name]) for name, write in self.places]
+        sent: Any = written if self.ordered else dict(zip(self.names, written, strict=True))
         driver: Any = connection.connection.driver_connection
         cursor = driver.cursor()
         for note in connection.dispatch.before_cursor_execute:  # for whoever watches statements

@@ -74,7 +74,7 @@ def update_workshop(connection: Connection, workshop: Workshop) -> None:
 
 
 # Asked for with every page and catalogue, so built once.
-_BY_KEY = select(workshops).where(workshops.c.key == bindparam("key"))
+_BY_KEY = Prepared(select(workshops).where(workshops.c.key == bindparam("key")))
 _ID_BY_KEY = Prepared(select(workshops.c.id).where(workshops.c.key == bindparam("key")))
 _THIS: BindParameter[str] = bindparam("workshop")
 _STAMP = select(
@@ -106,7 +106,7 @@ def find_workshop_by_key(connection: Connection, key: str) -> Workshop | None:
     """One workshop by its public key."""
     if not key.isprintable():
         return None
-    row = connection.execute(_BY_KEY, {"key": key}).one_or_none()
+    row = _BY_KEY.one_or_none(connection, {"key": key})
     return None if row is None else _workshop_of(row)
 
 

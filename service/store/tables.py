@@ -217,15 +217,16 @@ proofs = Table(
     Column(
         "basis", DIGEST, nullable=False
     ),  # of slat, bit and allowances alone: tells when settings have changed
-    Column("facts", JSON_VALUE, nullable=False),
     Column("outline", DIGEST, nullable=False, index=True),
     Column("picture", DIGEST, nullable=False, index=True),
     Column("pieces", Integer, nullable=False),
     Column("verdict", String(24), nullable=False),
     Column("sentence", Text, nullable=False),
-    Column("check", JSON_VALUE, nullable=False),
     Column("remarks", JSON_VALUE, nullable=False),
     Column("made_at", Instant, nullable=False),
+    # The large values last: SQLite reads through a row up to the value it wants.
+    Column("facts", JSON_VALUE, nullable=False),
+    Column("check", JSON_VALUE, nullable=False),
     UniqueConstraint("carving_id", "number"),
 )
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
+from operator import attrgetter
 from typing import Protocol, TypeVar, get_args
 
 from sqlalchemy import Connection
@@ -214,7 +215,7 @@ def orders_by_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[Order 
 def lines_by_order_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[tuple[Line, ...]]:
     """The lines of each order."""
     with _asked(ctx, actor) as (connection, reach):
-        return _grouped(ids, orders.lines_of_orders(connection, reach, ids), lambda line: line.order_id)
+        return _grouped(ids, orders.lines_of_orders(connection, reach, ids), attrgetter("order_id"))
 
 
 def carvings_by_order_ids(
@@ -224,7 +225,7 @@ def carvings_by_order_ids(
     named = None if only is None else only | {"order_id"}
     with _asked(ctx, actor) as (connection, reach):
         found = orders.carvings_of_orders(connection, reach, ids, named)
-        return _grouped(ids, found, lambda each: each.order_id)
+        return _grouped(ids, found, attrgetter("order_id"))
 
 
 def carvings_by_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[Carving | None]:
@@ -236,7 +237,7 @@ def carvings_by_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[Carv
 def artworks_by_order_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[tuple[Artwork, ...]]:
     """The files of each order."""
     with _asked(ctx, actor) as (connection, reach):
-        return _grouped(ids, art.artworks_of_orders(connection, reach, ids), lambda each: each.order_id)
+        return _grouped(ids, art.artworks_of_orders(connection, reach, ids), attrgetter("order_id"))
 
 
 def artworks_by_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[Artwork | None]:
@@ -269,7 +270,7 @@ def brief_proofs_by_ids(
 def proofs_by_carving_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[tuple[Proof, ...]]:
     """Every proof each carving ever had, newest first."""
     with _asked(ctx, actor) as (connection, reach):
-        return _grouped(ids, art.proofs_of_carvings(connection, reach, ids), lambda each: each.carving_id)
+        return _grouped(ids, art.proofs_of_carvings(connection, reach, ids), attrgetter("carving_id"))
 
 
 def jobs_by_order_ids(ctx: Context, actor: Actor, ids: Sequence[str]) -> list[tuple[Job, ...]]:
@@ -309,8 +310,8 @@ def _in_order(ids: Sequence[str], found: Sequence[N]) -> list[N | None]:
 
 def _grouped(ids: Sequence[str], found: Sequence[T], owner: Callable[[T], str]) -> list[tuple[T, ...]]:
     groups: dict[str, list[T]] = {each: [] for each in ids}
-    for each in found:
-        groups[owner(each)].append(each)
+    for each, whose in zip(found, map(owner, found), strict=True):
+        groups[whose].append(each)
     return [tuple(groups[each]) for each in ids]
 
 

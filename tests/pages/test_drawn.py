@@ -119,15 +119,16 @@ def test_a_slat_keeps_its_size_and_stands_upright_in_the_piece():
     assert (slat.bounds.width, slat.bounds.height) == (100, 400)
     assert (slat.bounds.left, slat.bounds.low) == (-40, 20)
     assert slat.path == "M-40 -20L60 -20L60 -420L-40 -420Z"
-    left, top, width, height = slat.place
-    assert width / height == pytest.approx((100 / view.bounds.width) / (400 / view.bounds.height))
-    assert left > 0 and top > 0 and left + width < 100 and top + height < 100
+    # of a picture 160 wide: 30 of margin on every side
+    assert slat.box == "left:calc(18.75cqw - 3px);top:18.75cqw;width:calc(62.5cqw + 6px);height:250.0cqw"
+    assert not slat.across
 
 
 def test_a_turned_slat_is_turned_counter_clockwise():
     turned = SLAT | {"turn_deg": 90.0, "x": 0.0, "y": 0.0}
     view = piece_view({"slats": [turned], "surrounds": []})
     bounds = view.slats[0].bounds
+    assert view.slats[0].across
     assert (round(bounds.left), round(bounds.low), round(bounds.right), round(bounds.high)) == (
         -400,
         -50,

@@ -120,6 +120,16 @@ def test_the_migrations_make_the_catalogue(database):
         assert compare_metadata(MigrationContext.configure(connection), metadata) == []
 
 
+def test_a_proofs_large_values_stand_last_in_its_row(tmp_path):
+    """SQLite reads all that comes before a value in its row: a page of proofs in brief would read all of each."""
+    made = Database(f"sqlite:///{tmp_path}/store.db")
+    upgrade(made)
+    with made.reading() as connection:
+        stored = [column["name"] for column in sa.inspect(connection).get_columns("proofs")]
+    made.close()
+    assert stored == [column.name for column in tables.proofs.columns] and stored[-2:] == ["facts", "check"]
+
+
 def test_migrating_again_changes_nothing(database):
     with database.reading() as connection:
         before = current_revision(connection)

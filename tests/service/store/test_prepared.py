@@ -11,7 +11,7 @@ import sqlalchemy as sa
 
 from service.store.engine import Database
 from service.store.metadata import JSON_VALUE, Instant
-from service.store.prepared import Prepared
+from service.store.prepared import Prepared, one_of
 from service.store.sharing import Shared, asked_once
 
 TABLE = sa.Table(
@@ -56,6 +56,29 @@ def test_errors_are_those_that_sqlalchemy_raises(database: Database):
         Prepared(LATER).rows(connection, {"since": AT})
     with database.reading() as connection:  # on a connection of its own again
         assert connection.scalar(sa.text("SELECT count(*) FROM others")) == 3
+
+
+@pytest.mark.parametrize("kind", ["sqlite", pytest.param("postgres", marks=pytest.mark.postgres)])
+def test_a_list_of_any_length_is_one_parameter(kind: str, request: pytest.FixtureRequest, tmp_path: Path):
+    url = (
+        request.getfixturevalue("postgres_url")
+        if kind == "postgres"
+        else f"sqlite:///{tmp_path / 'db.sqlite'}"
+    )
+    texts = sa.table("texts", sa.column("name", sa.String), sa.column("n", sa.Integer))
+    asked = Prepared(
+        sa.select(texts.c.n).where(one_of(texts.c.name, "names")).order_by(texts.c.n), named=False
+    )
+    made = Database(url)
+    with made.writing() as connection:
+        connection.execute(sa.text("CREATE TABLE texts (name VARCHAR(40), n INTEGER)"))
+        rows = [{"name": f'it\'s "{n}" — ü', "n": n} for n in range(400)]
+        connection.execute(sa.insert(texts), rows)
+    with made.reading() as connection:
+        for wanted in ([], [3], [5, 5, 399, 1000], range(400)):
+            found = asked.rows(connection, {"names": [f'it\'s "{n}" — ü' for n in wanted]})
+            assert found == [(n,) for n in sorted(set(wanted)) if n < 400]
+    made.close()
 
 
 @asked_once
