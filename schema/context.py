@@ -20,7 +20,7 @@ from service.orders.errors import ConflictError, DomainError, TooManyError
 from service.rest.in_thread import in_thread
 from service.rest.one_view import OneByOne, one_view
 from service.rest.operation import Pipeline
-from service.rest.pipeline import UnauthenticatedError, need_actor, who_asks
+from service.rest.understanding import UnauthenticatedError, need_actor, who_asks
 from service.store.wall import within
 from service.usecases import looking, marking
 from service.usecases.answers import OrderAggregate

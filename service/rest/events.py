@@ -16,10 +16,11 @@ from service.orders.actors import Actor
 from service.orders.errors import ConflictError, NotAllowedError, NotFoundError, TooManyError
 from service.rest.hearing import Hearing, hearing
 from service.rest.operation import Pipeline
-from service.rest.pipeline import Endpoint, UnauthenticatedError, need_actor, problem_of, who_asks
+from service.rest.pipeline import Endpoint, problem_of
 from service.rest.raw_json import adapter
 from service.rest.responses.webhooks import EventBody, event_body
 from service.rest.responses.work import job_body
+from service.rest.understanding import UnauthenticatedError, need_actor, who_asks
 from service.store import wall
 from service.store.bells import events_topic, order_topic
 from service.usecases import looking, webhooks

@@ -2,7 +2,7 @@
 
 A page's visit is understood once: who asks is resolved once, everything it reads is one view of the store, and what
 belongs to one act is one transaction. Rules, limits and problems are those of the REST door, because the rows of the
-same table are run in the same way (:func:`service.rest.pipeline.understand`).
+same table are run in the same way (:func:`service.rest.understanding.understand`).
 """
 
 from __future__ import annotations
@@ -26,11 +26,12 @@ from service.orders.errors import NotFoundError
 from service.rest.app import API
 from service.rest.one_view import OneByOne
 from service.rest.operation import Answer, Operation, Pipeline, Received
-from service.rest.pipeline import LARGE_BODY, need_actor, problem_of, understand, who_asks, workshop_in
+from service.rest.pipeline import LARGE_BODY, problem_of
 from service.rest.raw_json import adapter, dump
 from service.rest.receiving import TooLargeError
 from service.rest.route_tree import AddressTree
 from service.rest.table import OPERATIONS
+from service.rest.understanding import need_actor, understand, who_asks, workshop_in
 from service.rest.upload_limiter import TooBusyError
 from service.rest.whence import own_address_of
 from service.store import wall

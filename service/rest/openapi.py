@@ -29,12 +29,12 @@ from service.rest.openapi_parts import (
 from service.rest.openapi_uploads import upload, uploads_of_order
 from service.rest.openapi_words import INTRODUCTION, TAGS
 from service.rest.operation import Operation
-from service.rest.pipeline import LONGEST_KEY
 from service.rest.raw_json import adapter
 from service.rest.receiving import JSON_TYPES
 from service.rest.requests.base import PageQuery
 from service.rest.scopes import SCOPES, takes_tokens, who_may
 from service.rest.table import OPERATIONS
+from service.rest.understanding import LONGEST_KEY
 
 _SHARED = (
     "unauthenticated",

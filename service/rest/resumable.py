@@ -22,8 +22,9 @@ from service.orders.ids import is_id
 from service.orders.uploads import OpenUpload
 from service.rest import problems
 from service.rest.operation import Pipeline
-from service.rest.pipeline import BadRequestError, Endpoint, need_actor, problem_of, who_asks
+from service.rest.pipeline import Endpoint, problem_of
 from service.rest.receiving import TooLargeError, WrongTypeError, chunks_within, content_type
+from service.rest.understanding import BadRequestError, need_actor, who_asks
 from service.rest.whence import own_address_of
 from service.store import wall
 from service.usecases import uploading

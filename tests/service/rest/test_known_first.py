@@ -51,7 +51,7 @@ def test_nobody_is_shut_out_where_last_seen_cannot_be_written(running: Running, 
         written.append("tried")
         raise OperationalError("UPDATE", {}, Exception("database or disk is full"))
 
-    monkeypatch.setattr("service.rest.pipeline.note_use", full)
+    monkeypatch.setattr("service.rest.understanding.note_use", full)
     monkeypatch.setattr("service.access.sessions._SEEN_EVERY", timedelta(seconds=-1))
     assert maker.get("/api/v1/orders").status_code == 200
     assert written == ["tried"]
