@@ -76,6 +76,10 @@ VERSIONS = Limit("versions of order", 24, timedelta(hours=1), "versions")
 VERSIONS_NETWORK = Limit("versions of network", 120, timedelta(hours=1), "versions-of-network")
 """The same for all orders that somebody of one network works on: half an hour of a processor in an hour."""
 UPLOADED = Limit("megabytes from network", 600, timedelta(hours=1), "uploads", bytes_each=1_000_000)
+UPLOADED_BY_TOKEN = Limit(
+    "megabytes of token", 6000, timedelta(hours=1), "uploads-of-token", bytes_each=1_000_000
+)
+"""As many as ten networks may send: a shop's site hands on what all its visitors give it."""
 MINUTE = timedelta(minutes=1)
 KNOWN_BROWSER = "known browser"
 KNOWN_FOR = timedelta(days=90)

@@ -13,6 +13,8 @@ import brotli
 from starlette.requests import Request
 from starlette.responses import Response
 
+from service.rest.files import unless_had
+
 _ROOT = Path(__file__).parent / "static"
 _KEEP = "public, max-age=31536000, immutable"
 _SQUEEZED = frozenset({".css", ".js", ".svg", ".txt"})
@@ -93,14 +95,12 @@ async def serve_asset(request: Request) -> Response:
     return Response(data, headers=headers, media_type=kind)
 
 
-async def serve_site_script(_request: Request) -> Response:
+async def serve_site_script(request: Request) -> Response:
     """The script that sites put a form into their pages with: at one address for good, and for every origin."""
-    headers = {
-        "Cache-Control": "public, max-age=3600",
-        "X-Content-Type-Options": "nosniff",
-        "Cross-Origin-Resource-Policy": "cross-origin",
-    }
-    return Response(_content("js/site-form.js"), headers=headers, media_type="text/javascript")
+    answer = unless_had(request, _content("js/site-form.js"), "text/javascript", "public, max-age=3600")
+    answer.headers["X-Content-Type-Options"] = "nosniff"
+    answer.headers["Cross-Origin-Resource-Policy"] = "cross-origin"
+    return answer
 
 
 async def serve_icon(_request: Request) -> Response:

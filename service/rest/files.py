@@ -7,6 +7,7 @@ from urllib.parse import quote
 
 from anyio import CapacityLimiter, move_on_after, to_thread
 from starlette.datastructures import Headers
+from starlette.requests import Request
 from starlette.responses import Response, StreamingResponse
 
 from service.rest import problems
@@ -27,6 +28,14 @@ HARMLESS = frozenset(
 )
 _LONGEST_WAIT = 3.0  # seconds for a thread, while others wait for files that do not come
 _PLAIN = re.compile(r"[^A-Za-z0-9 ._()-]")
+
+
+def unless_had(request: Request, data: bytes, kind: str, cache: str) -> Response:
+    """What is the same for everybody, sent to whoever does not have it yet; ``cache``: how it may be kept."""
+    headers = {"Cache-Control": cache, "ETag": body_tag(data)}
+    if unchanged(request.headers.get("if-none-match"), headers["ETag"]):
+        return Response(None, 304, headers=headers)
+    return Response(data, headers=headers, media_type=kind)
 
 
 async def serve_blob(blobs: Blobs, file: BlobFile, headers: Headers, files: CapacityLimiter) -> Response:

@@ -27,7 +27,8 @@ HEADERS: Final[dict[str, Header]] = {
         "schema": {"type": "integer", "minimum": 1},
     },
     "RateLimit-Policy": _header(
-        "The limits that count here, each with its quota `q` within `w` seconds, of bytes where `qu` says so "
+        "The limits that count here, each with its quota `q` within `w` seconds, of bytes where `qu` says so: uploads "
+        "of one network (`uploads`) and those of one token (`uploads-of-token`) are counted in bytes "
         "(draft-ietf-httpapi-ratelimit-headers-11).",
         example='"logo-checks";q=120;w=3600',
     ),

@@ -46,12 +46,17 @@ def keep_share(ctx: Context, connection: Connection, workshop_id: str, size: int
 
 
 def count_upload(ctx: Context, actor: Actor, size: int) -> None:
-    """Count the bytes of a file about to be kept, by network. TooManyError."""
-    network = network_of(actor.address)
-    if isinstance(actor, Visitor | Client) and network:
+    """Count the bytes of a file about to be kept, by network; those that come by a token, by token. TooManyError."""
+    if isinstance(actor, ShopSite):
+        limit, subject = rate_limit.UPLOADED_BY_TOKEN, actor.token_id
+    elif isinstance(actor, Visitor | Client):
+        limit, subject = rate_limit.UPLOADED, network_of(actor.address)
+    else:
+        return
+    if subject:
         with ctx.store.writing() as connection:
             weight = 1 + size // _MEGABYTE
-            rate_limit.count_or_refuse(connection, rate_limit.UPLOADED, network, ctx.clock.now(), weight)
+            rate_limit.count_or_refuse(connection, limit, subject, ctx.clock.now(), weight)
 
 
 def count_order(ctx: Context, connection: Connection, actor: Actor, email: str) -> None:

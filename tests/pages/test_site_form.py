@@ -114,3 +114,8 @@ def test_nobody_else_frames_a_page(running: Running):
     assert ("x-frame-options" in framed) == (not named)  # a policy goes before it (HTML §7.5.1)
     script = plain.get("/site-form.js")
     assert script.headers["cross-origin-resource-policy"] == "cross-origin"
+    had = plain.get("/site-form.js", headers={"If-None-Match": script.headers["etag"]})
+    assert (had.status_code, had.content) == (304, b"")
+    assert (
+        had.headers["cross-origin-resource-policy"] == "cross-origin"
+    )  # else a site's page could not keep it

@@ -146,3 +146,12 @@ def test_the_page_to_try_graphql_in_is_there_only_where_asked_for(running: Runni
     assert page.inline == [] and "style" not in page.tags
     script = browser.get(page.loaded[2])
     assert script.headers["content-type"].startswith("text/javascript") and '"/graphql"' in script.text
+
+
+def test_what_changed_is_sent_again_only_where_it_did(running: Running):
+    caller = running.caller()
+    first = caller.get("/reference/changes")
+    assert first.status_code == 200 and first.headers["content-type"].startswith("text/html")
+    again = caller.get("/reference/changes", headers={"If-None-Match": first.headers["etag"]})
+    assert (again.status_code, again.content) == (304, b"")
+    assert caller.get("/reference/changes", headers={"If-None-Match": '"other"'}).content == first.content

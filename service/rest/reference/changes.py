@@ -10,18 +10,20 @@ from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import Response
 
+from service.rest.files import unless_had
 from service.rest.reference.drawing import page
 
 CHANGELOG = Path(__file__).parents[3] / "CHANGELOG.md"
 
 
-async def changes_page(_request: Request) -> Response:
-    """The changelog as a page."""
-    return page("changes.html", changes=_changes())
+async def changes_page(request: Request) -> Response:
+    """The changelog as a page, sent again only where it has changed."""
+    return unless_had(request, _page(), "text/html", "public, max-age=300")
 
 
 @cache
-def _changes() -> Markup:
+def _page() -> bytes:
     """Its links point into the code's own folders, so they are shown as words."""
     drawn = MarkdownIt("commonmark", {"html": False}).disable("link")
-    return Markup(drawn.render(CHANGELOG.read_text(encoding="utf-8")))  # noqa: S704 - HTML in it is shown, not taken
+    text = drawn.render(CHANGELOG.read_text(encoding="utf-8"))
+    return bytes(page("changes.html", changes=Markup(text)).body)  # noqa: S704 - HTML in it is shown, not taken

@@ -14,7 +14,7 @@ from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
-from service.rest.conditional import body_tag, unchanged
+from service.rest.files import unless_had
 
 _HERE = Path(__file__).parent
 _markdown = MarkdownIt("commonmark", {"html": False})
@@ -38,10 +38,7 @@ async def script(_request: Request) -> Response:
 
 def contract(request: Request, data: bytes, kind: str) -> Response:
     """A contract as a document, sent again only where it has changed."""
-    headers = {"Cache-Control": "no-cache", "ETag": body_tag(data)}
-    if unchanged(request.headers.get("if-none-match"), headers["ETag"]):
-        return Response(None, 304, headers=headers)
-    return Response(data, headers=headers, media_type=kind)
+    return unless_had(request, data, kind, "no-cache")
 
 
 def _kept(data: bytes, kind: str) -> Response:

@@ -11,7 +11,7 @@ from sqlalchemy import select
 
 from artwork.errors import EngineError
 from service.access import rate_limit
-from service.orders.actors import Visitor
+from service.orders.actors import Scope, ShopSite, Visitor
 from service.orders.errors import ConflictError, TooManyError
 from service.orders.states import CarvingState
 from service.store.tables import readings
@@ -149,6 +149,26 @@ def test_a_network_sends_so_many_megabytes_an_hour(world: World, monkeypatch):
         artworks.upload_artwork(world.ctx, neighbour, whole.order.id, replace(upload, data=b"z" * 1_500_000))
     assert len(world.ctx.blobs.kept) == kept  # nobody fills the disk by being refused
     other = replace(client, address="2001:db8:0:1::1")
+    artworks.upload_artwork(world.ctx, other, whole.order.id, replace(upload, data=b"z" * 1_500_000))
+
+
+def test_a_token_sends_so_many_megabytes_an_hour_from_wherever(world: World, monkeypatch):
+    monkeypatch.setattr(rate_limit, "UPLOADED_BY_TOKEN", replace(rate_limit.UPLOADED_BY_TOKEN, times=3))
+    monkeypatch.setattr(rate_limit, "UPLOADED", replace(rate_limit.UPLOADED, times=0))  # it has its own
+    whole = world.place()
+    scopes = frozenset({Scope.ORDERS_WRITE})
+    site = ShopSite(world.shop.id, "t1", scopes, address="2001:db8::1")
+    upload = Upload(b"x" * 1_500_000, "a.svg", "image/svg+xml", (only(whole).id,))
+    counted = rate_limit.watch()
+    artworks.upload_artwork(world.ctx, site, whole.order.id, upload)
+    assert [(each.limit.shown, each.left) for each in counted] == [("uploads-of-token", 1)]
+    elsewhere = replace(site, address="2001:db8:9::1")
+    artworks.upload_artwork(world.ctx, elsewhere, whole.order.id, replace(upload, data=b"y" * 1_500_000))
+    kept = len(world.ctx.blobs.kept)
+    with pytest.raises(TooManyError):
+        artworks.upload_artwork(world.ctx, site, whole.order.id, replace(upload, data=b"z" * 1_500_000))
+    assert len(world.ctx.blobs.kept) == kept
+    other = replace(site, token_id="t2")
     artworks.upload_artwork(world.ctx, other, whole.order.id, replace(upload, data=b"z" * 1_500_000))
 
 
