@@ -59,9 +59,12 @@ class ObjectStore:
         }
 
     def _has_bucket(self) -> bool:
-        """The bucket is made by the first write to it, once a volume has joined."""
+        """The bucket is made by the first write to it, once a volume has joined.
+
+        It writes a byte or more: room for the bucket is made then, which takes many times as long as a write.
+        """
         try:
-            bucket(self.url, patience=1).put("made", b"")
+            bucket(self.url, patience=1).put("made", b"made")
             bucket(self.url, patience=1).delete("made")
         except Exception:  # noqa: BLE001 - not up yet, in whatever way
             time.sleep(0.1)
