@@ -22,6 +22,7 @@ from artwork.findings.lines import Lines, judge_lines
 from artwork.placing import largest_fit, safe_area
 from artwork.repair.clock import Clock
 from artwork.repair.demands import MARGIN, Side, asks_of, side_of
+from artwork.repair.likeness import size_of
 from artwork.repair.net import Ints, Net
 from artwork.repair.shifting import Asks, shifts, unfolded
 from artwork.repair.tracing_back import traced_back
@@ -31,6 +32,11 @@ from artwork.shapes import areas, filled, ring_shapes
 from artwork.workpiece import Allowances, Slat
 
 MOST_STEPS = 16
+MOST_BENT, OF_SIZE, MOST_OF_LARGE = 3.0, 0.04, 4.5
+"""No repair is shown that bent a boundary farther than this, mm; of a large drawing, than this share of its size, but
+no more than so many mm."""
+SPARE = 0.3
+"""So much nearer, mm, each step keeps to where it was drawn: the last touches move edges as well."""
 STILL = 0.004
 """Points that would move by less than this, mm, stay where they are."""
 PATIENCE = 3
@@ -104,6 +110,11 @@ class Art:
     @property
     def _all(self) -> tuple[tuple[Contour, ...], ...]:
         return self.contours, self.drawn, self.rest
+
+    @cached_property
+    def most_bent(self) -> float:
+        """How far an edge may be bent, mm: what is bent farther is not shown."""
+        return float(np.clip(OF_SIZE * size_of(self.drawn), MOST_BENT, MOST_OF_LARGE))
 
     @property
     def edited(self) -> bool:
@@ -292,7 +303,26 @@ def _step(state: State, margin: float, trust: float, rounds: int) -> Art:
     size = np.hypot(shift[:, 0], shift[:, 1])
     shift *= np.minimum(1.0, trust / np.maximum(size, trust))[:, None]
     shift[size < STILL] = 0.0
+    shift = not_too_far(net, state.art.since(state.art.drawn), shift, state.art.most_bent - SPARE)
     return _without_crossing(state.art, net.evened(shift, SHORT))
+
+
+def not_too_far(net: Net, before: Floats, shift: Floats, most: float) -> Floats:
+    """The shift, shorter where a point would be bent farther than may be shown.
+
+    Args:
+        net: the curves.
+        before: shape (movable, 2), how far each point is from where it was drawn.
+        shift: shape (movable, 2).
+        most: how far any point may be from where it was drawn, mm, against its ring as a whole.
+    """
+    ring = np.repeat(np.arange(len(net.lengths)), net.lengths)
+    owner = np.concatenate([ring, np.repeat(ring[net.bent], 2)])
+    after = before + shift
+    whole = np.stack([np.bincount(ring, after[: len(ring), axis]) for axis in (0, 1)], axis=1)
+    off = after - (whole / net.lengths[:, None])[owner]
+    far = np.hypot(off[:, 0], off[:, 1])
+    return np.asarray(shift - off * (1 - most / np.maximum(far, most))[:, None])
 
 
 def _without_crossing(art: Art, shift: Floats) -> Art:

@@ -23,17 +23,15 @@ from artwork.repair.changes import Whole, bent, changes_of, farthest, sentence_o
 from artwork.repair.clock import Clock
 from artwork.repair.flow import Art
 from artwork.repair.lettering import stacked
-from artwork.repair.likeness import likeness, size_of
+from artwork.repair.likeness import likeness
 from artwork.repair.mending import Mended, mend
 from artwork.repair.reasons import reason_of, too_much
 from artwork.repair.uniting import SAME
 from artwork.repair.values import AS_PLACED, OTHERWISE, Answer, Budget, Repair, Way, foremost
 from artwork.workpiece import Bit
 
-MOST_MOVED, MOST_ASIDE = 3.0, 6.0
-"""No repair is shown that bent a boundary farther than this, mm, or moved a part farther aside as a whole;"""
-OF_SIZE, MOST_OF_LARGE = 0.04, 4.5
-"""a large drawing may be bent by this share of its size, but no more than so many mm."""
+MOST_ASIDE = 6.0
+"""No repair is shown that moved a part farther aside as a whole than this, mm."""
 MOST_RINGS, MOST_NODES = 1_500, 15_000
 """Drawings of more edges than this are lace or halftone: no local change makes a carving of them."""
 LEAST_TURNED = 0.75
@@ -196,8 +194,7 @@ def _judged(way: _Way, mended: Mended) -> Repair | None:
 def _judged_once(way: _Way, mended: Mended) -> Repair | None:
     state, start = mended.state, mended.start
     far = farthest(state)
-    most = float(np.clip(OF_SIZE * size_of(start.art.contours), MOST_MOVED, MOST_OF_LARGE))
-    if far > MOST_ASIDE or bent(state) > most:
+    if far > MOST_ASIDE or bent(state) > start.art.most_bent:
         return None
     alike = likeness(
         start.art.contours,

@@ -9,6 +9,7 @@ from shapely import box
 from artwork.axis import study
 from artwork.curves import areas_of
 from artwork.repair.demands import feet_of
+from artwork.repair.flow import not_too_far
 from artwork.repair.net import Net
 from artwork.repair.shifting import Asks, shifts
 from artwork.repair.tracing_back import traced_back
@@ -45,6 +46,22 @@ class TestFeet:
         again = traced_back(anatomy, outline.contours)
         net = Net.of(outline.contours)
         assert np.abs(net.places(again.segment, again.share) - anatomy.points).max() < 0.3
+
+
+class TestNotTooFar:
+    def test_a_ring_moves_as_a_whole_as_far_as_it_likes(self):
+        net = Net.of((ellipse(9.0, 5.0), ring(rectangle(20, 0, 5, 5))))
+        aside = np.tile([4.0, 1.0], (net.movable, 1))
+        assert not_too_far(net, aside, aside, 2.0) == pytest.approx(aside)
+
+    def test_a_point_is_bent_no_farther_than_may_be_shown(self):
+        net = Net.of((ring(rectangle(0, 0, 30, 30)), ellipse(3.0, 3.0, 60.0)))
+        before, shift = np.zeros((net.movable, 2)), np.zeros((net.movable, 2))
+        before[0], shift[0] = (2.4, 0.0), (1.6, 0.0)
+        after = before + not_too_far(net, before, shift, 2.0)
+        whole = np.array([1.0, 0.0])  # of four knots one was to be moved by 4 mm
+        assert after[0] - whole == pytest.approx([2.0, 0.0])
+        assert np.delete(after, 0, axis=0) == pytest.approx(0.0)
 
 
 class TestNet:
