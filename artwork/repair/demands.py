@@ -43,6 +43,7 @@ class Side:
         kept_so: shape (n,), places that are narrow and no loss as long as they get no narrower: dead ends, necks.
         lost: numbers of regions that are too narrow everywhere (parts that vanish, islands that break out).
         needs: shape (regions,), mm, what each region needs at its widest.
+        flecks: numbers of regions that are too narrow everywhere, and so small that nobody misses them.
     """
 
     axis: Axis
@@ -52,6 +53,7 @@ class Side:
     kept_so: Bools
     lost: Ints
     needs: Floats
+    flecks: Ints
 
     @property
     def feet(self) -> Ints:
@@ -89,7 +91,7 @@ def side_of(axis: Axis, judged: Lines | Lands) -> Side:
             let_be[run.members] = True
         else:
             kept_so[run.members] = True
-    return Side(axis, strip, tuple(stops), let_be, kept_so, judged.lost, judged.needs)
+    return Side(axis, strip, tuple(stops), let_be, kept_so, judged.lost, judged.needs, judged.flecks)
 
 
 def _tip_of(strip: Strip, run: Run) -> Ints:

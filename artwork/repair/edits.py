@@ -102,9 +102,23 @@ def specks(state: State) -> list[Edit]:
             slit = not lines and width < SLIT * need and reach[region] < SLIT_LENGTH * need
             if slit or (width < SPECK * need and reach[region] < need):
                 shape = state.region(side, region)
-                kind: ChangeKind = "left-out" if lines else "counter-filled"
-                found.append(Edit(kind, grown(shape), not lines, shape.area))
+                found.append(_removed(shape, lines=lines))
+        found += [_removed(state.region(side, region), lines=lines) for region in _in_the_way(state, side)]
     return found
+
+
+def _removed(shape: BaseGeometry, *, lines: bool) -> Edit:
+    """A part left out, or an island of wood carved as well."""
+    return Edit("left-out" if lines else "counter-filled", grown(shape), not lines, shape.area)
+
+
+def _in_the_way(state: State, side: Side) -> list[int]:
+    """Flecks beside which the other side is too narrow: nothing is moved, thinned or cut to spare them."""
+    other = state.lands if side is state.lines else state.lines
+    owner = state.anatomy.ring_piece if side is state.lines else state.anatomy.ring_land
+    members = np.concatenate([np.empty(0, np.int64), *(run.members for run in other.runs)])
+    beside = owner[state.anatomy.ring[other.feet[members]]]
+    return [int(number) for number in np.intersect1d(beside, side.flecks)]
 
 
 def edited(contours: Sequence[Contour], chosen: Sequence[Edit]) -> tuple[Contour, ...]:

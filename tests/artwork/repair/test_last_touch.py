@@ -9,9 +9,10 @@ import pytest
 from shapely import box
 from shapely.affinity import skew
 
+from artwork.axis import study
 from artwork.lettering.setting import set_lines
 from artwork.lettering.typefaces import typeface
-from artwork.repair import Budget, foremost
+from artwork.repair import Budget, foremost, repairs
 from artwork.repair.clock import Clock
 from artwork.repair.edits import specks
 from artwork.repair.flow import Art, State, looked_at
@@ -55,6 +56,25 @@ class TestTubes:
     def test_what_misses_much_is_left_to_moving(self):
         state = state_of(straight(rectangle(0, 0, 0.9, 30), rectangle(10, 0, 6, 30)))
         assert touched_up(state, Clock(Budget())) is state
+
+
+class TestFlecks:
+    def test_what_nobody_misses_is_left_out_where_the_gap_is_wide_enough_without_it(self):
+        """Bars 3 mm apart stand; dust in the gap leaves 1.35 on either side of it. Dust elsewhere stays."""
+        bars = rectangle(-7.5, 0, 6, 40), rectangle(1.5, 0, 6, 40)
+        dust, elsewhere = rectangle(-0.15, 20, 0.3, 0.3), rectangle(30, 30, 0.5, 0.5)
+        outline = straight(*bars, dust, elsewhere)
+        placed = cut(outline)
+        state = state_of(outline)
+        assert len(state.lines.flecks) == 2
+        assert [edit.kind for edit in specks(state)] == ["left-out"]
+        found = [r for r in repairs(placed, study(outline)).repairs if r.way == "as-placed"]
+        assert len(found) == 1
+        after = found[0].cut.outline.contours
+        for kept in (outline.contours[0], outline.contours[1], outline.contours[3]):
+            knots = {tuple(knot) for knot in kept.knots}
+            assert any({tuple(knot) for knot in each.knots} == knots for each in after)
+        assert len(after) == 3
 
 
 class TestRowsThatAreNoLettering:
