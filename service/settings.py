@@ -78,7 +78,7 @@ class Settings(BaseModel):
     ] = 120.0
     repair_seconds: Annotated[
         float, Field(gt=0, le=300, description="processor time of the repairs of one cut that will not carve")
-    ] = 15.0
+    ] = 17.0
     cage: Annotated[
         Literal["best", "required"],
         Field(

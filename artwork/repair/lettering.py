@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -14,7 +15,7 @@ from shapely.geometry.base import BaseGeometry
 
 from artwork.curves import Contour, Floats
 from artwork.outline import polygons
-from artwork.repair.net import Ints
+from artwork.repair.net import TINY, Ints
 from artwork.shapes import areas, united
 
 FLAT = 0.03
@@ -32,6 +33,11 @@ LEVEL, HALF = 0.12, 0.5
 """They stand on one line, or end at one, within this share of their height: at least this share of them."""
 ALONE = 0.06
 """Nothing else stands among them: within their line other pieces have less than this share of their area."""
+REPEATED, BELOW = 0.65, 0.4
+"""Neighbours that overlap by this share, each stretched to a square, repeat a pattern, half of them at least; so do
+pieces that overlap by this share with those that stand below them in columns."""
+COLUMN = 0.5
+"""Pieces stand in columns that lie no farther askew than this times their usual distance."""
 GAP = 1.8
 """Letters of one line are no farther apart than this times their height."""
 
@@ -55,7 +61,9 @@ class Lettering:
         """Finds lines of lettering in a drawing: three and more pieces of like height on one level."""
         pieces = tuple(areas(polygons([contour.polyline(FLAT) for contour in contours])))
         boxes = np.array([piece.bounds for piece in pieces]).reshape(-1, 4)
-        return cls(pieces, boxes, tuple(row for row in _lines(boxes) if _is_lettering(pieces, boxes, row)))
+        rows = _lines(boxes)
+        lines = [row for row in rows if _is_lettering(pieces, boxes, row)]
+        return cls(pieces, boxes, tuple(row for row in lines if not _is_pattern(pieces, boxes, row, rows)))
 
     @cached_property
     def letters(self) -> Ints:
@@ -88,6 +96,43 @@ def _alone(pieces: Sequence[Polygon], boxes: Floats, row: Ints) -> bool:
     near = np.flatnonzero((boxes[:, :2] < high).all(axis=1) & (boxes[:, 2:] > low).all(axis=1))
     others = [pieces[number].intersection(line).area for number in np.setdiff1d(near, row)]
     return bool(sum(others) < ALONE * sum(pieces[number].area for number in row))
+
+
+def _is_pattern(pieces: Sequence[Polygon], boxes: Floats, row: Ints, rows: Sequence[Ints]) -> bool:
+    """Whether one shape comes again and again in a row, or a row again in columns below or above it."""
+    shapes = [_square(pieces[number]) for number in row]
+    if np.median([_overlap(one, other) for one, other in pairwise(shapes)]) > REPEATED:
+        return True
+    middle = (boxes[:, 0] + boxes[:, 2]) / 2
+    distance = np.diff(middle[row]).mean()
+    for other in rows:
+        if other is row or len(other) != len(row):
+            continue
+        askew = np.abs(np.diff(middle[row] - middle[other])).max()
+        if (
+            askew < COLUMN * distance
+            and np.median(
+                [
+                    _overlap(shape, _square(pieces[number]))
+                    for shape, number in zip(shapes, other, strict=True)
+                ]
+            )
+            > BELOW
+        ):
+            return True
+    return False
+
+
+def _square(piece: Polygon) -> BaseGeometry:
+    """The piece stretched to the unit square."""
+    left, low, right, high = piece.bounds
+    across, up = 1 / max(right - left, TINY), 1 / max(high - low, TINY)
+    return affine_transform(piece, [across, 0.0, 0.0, up, -left * across, -low * up]).buffer(0)
+
+
+def _overlap(one: BaseGeometry, other: BaseGeometry) -> float:
+    both = one.intersection(other).area
+    return float(both / max(one.area + other.area - both, TINY))
 
 
 def _lines(boxes: Floats) -> list[Ints]:

@@ -72,7 +72,10 @@ def _mended(start: State, first: State, manner: Manner, clock: Clock) -> Mended 
     made: list[Edit] = []
     state, margin, before = first, MARGIN, np.inf
     for _ in range(ROUNDS):
-        state = touched_up(flowed(state, clock, margin, manner), clock)
+        touched = touched_up(state, clock) if made else state  # after an edit that alone may be enough
+        if not touched.holds:
+            touched = touched_up(flowed(state, clock, margin, manner), clock)
+        state = touched
         if state.carves:
             return Mended(start, _without_needless(state, clock), state, tuple(made))
         if clock.over or state.lack > max(HOPELESS_AREA, HOPELESS * start.lack):

@@ -44,7 +44,7 @@ COSTS: dict[Way, float] = {
 """How much each way changes what people see, beside the likeness and the distances that curves move."""
 UNLIKE, PER_MM = 8.0, 0.15
 """What a drawing that is wholly unlike would cost, and each mm that an edge moved."""
-FIRST_SHARE, FINER_SHARE, SHARE = 0.4, 0.4, 0.2
+FIRST_SHARE, FINER_SHARE, SHARE = 0.5, 0.4, 0.2
 """Of the whole time, how much the first way, a finer bit and any other way may take: with a finer bit most drawings
 get a version, the dense ones among them, which take longest."""
 SHARES: dict[Way, float] = {"as-placed": FIRST_SHARE, "finer-bit": FINER_SHARE}

@@ -168,5 +168,5 @@ class Budget:
         cancelled: asked often; True ends the work at once.
     """
 
-    seconds: float = 15.0
+    seconds: float = 17.0
     cancelled: Callable[[], bool] = never

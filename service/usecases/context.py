@@ -168,7 +168,7 @@ class Context:
     orders_an_hour: int = 0
     requests: RequestBudget = field(default_factory=lambda: RequestBudget(0))
     shares: Shares = field(default_factory=Shares)
-    repair_seconds: float = 15.0
+    repair_seconds: float = 17.0
     breached: Container[str] = ()
     art_limits: ArtLimits = field(default_factory=ArtLimits)
     installed_as: InstalledAs = InstalledAs()

@@ -88,7 +88,7 @@ def chosen(count: int) -> list[Piece]:
 
 
 def tried(
-    found: Iterable[Piece], on: Slat, seconds: float = 15.0, *, finely: bool = False
+    found: Iterable[Piece], on: Slat, seconds: float = 17.0, *, finely: bool = False
 ) -> Iterable[Tried]:
     """Every piece that stops at its largest fit; ``finely``: the first version goes before the fine judge too."""
     for piece in found:

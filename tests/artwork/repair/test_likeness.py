@@ -117,6 +117,21 @@ class TestLetters:
     def test_a_row_of_bricks_is_no_lettering(self):
         assert not Lettering.of(straight(*(rectangle(12 * i, 0, 10, 6) for i in range(5))).contours).lines
 
+    def test_a_pattern_is_no_lettering(self):
+        """One mark again and again in a row; marks that differ, in columns below each other."""
+        mark = [(0, 0), (6, 0), (6, 1), (1, 1), (1, 8), (0, 8)]
+        row = [[(12 * k + x, y) for x, y in mark] for k in range(5)]
+        assert not Lettering.of(straight(*row).contours).lines
+        slanted = [
+            [(12 * k + x * (1 - 0.12 * k) + 0.1 * k * y, 20 * n + y) for x, y in mark]
+            for k in range(5)
+            for n in range(3)
+        ]
+        assert not Lettering.of(straight(*slanted).contours).lines
+
+    def test_two_lines_of_as_many_letters_are_words(self):
+        assert len(Lettering.of(lines("HERON", "LAKES")).lines) == 2
+
     def test_a_closed_counter_is_no_letter_any_more(self):
         word = lines("Harrow")
         counter = next(at for at, each in enumerate(word) if each.area < 0)
