@@ -35,6 +35,7 @@ WORDS: dict[ChangeKind, tuple[str, str]] = {
     "counter-filled": ("small island carved away", "small islands carved away"),
     "end-shortened": ("thin end shortened", "thin ends shortened"),
     "stroke-cut": ("stroke interrupted", "strokes interrupted"),
+    "hatch-thinned": ("stroke of a hatching left out", "strokes of a hatching left out"),
     "left-out": ("small part left out (plain wood)", "small parts left out (plain wood)"),
 }
 BY = {"thickened", "thinned", "gap-opened", "counter-opened", "dot-grown", "moved"}

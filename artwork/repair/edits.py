@@ -10,14 +10,15 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from artwork.curves import Contour, Floats, bounds_of
+from artwork.curves import Contour, bounds_of
 from artwork.findings.runs import Run
-from artwork.repair.demands import Side, feet_of
+from artwork.repair.demands import Side
 from artwork.repair.flow import State
 from artwork.repair.lettering import Lettering
+from artwork.repair.thinning import between_feet, walls_between
 from artwork.repair.uniting import joined, less
 from artwork.repair.values import ChangeKind
-from artwork.shapes import areas, filled, united, ways
+from artwork.shapes import areas, united, ways
 
 APART = 1.6
 """Edits of one round are at least this far apart, mm: each may spare its neighbours."""
@@ -34,7 +35,7 @@ CRUMB = 0.6
 """What a cut leaves loose, smaller than this share of a line's need squared, goes with it."""
 SHARE_A_ROUND = 0.34
 """Of what may be edited, the cheapest share is in one round, whole parts and islands first."""
-WHOLE = frozenset({"left-out", "counter-filled"})
+WHOLE = frozenset({"left-out", "counter-filled", "hatch-thinned"})
 SHORTFALL, LEAST_SHORTFALL = 0.12, 0.0
 """What misses its need by less than this share is left to moving; and where moving helps no more."""
 SPECK = 0.35
@@ -136,7 +137,9 @@ def _of_side(state: State, side: Side, dark: _Darkness, shortfall: float) -> lis
     lines = side is state.lines
     scale = state.scene.scale
     regions = {int(region) for region in side.lost}
-    for region in regions:
+    walls = [] if lines else walls_between(state)
+    found += [Edit("hatch-thinned", grown(wall), False, wall.area) for wall, _ in walls]
+    for region in regions.difference(*(pair for _, pair in walls)):
         shape: BaseGeometry = state.region(side, region)
         weight = DROP if lines else 1.0
         if dark.at(shape) > DARK:
@@ -171,10 +174,7 @@ def _of_side(state: State, side: Side, dark: _Darkness, shortfall: float) -> lis
 
 def strip(state: State, side: Side, run: Run) -> BaseGeometry:
     """The region between the feet of a run's stretches."""
-    members = run.members
-    a, b = (feet_of(state.anatomy, side.strip.places[members, end], side.feet[members]) for end in (0, 1))
-    quads: Floats = np.stack([a[:, 0], b[:, 0], b[:, 1], a[:, 1]], axis=1)
-    return shapely.union_all([quad.convex_hull for quad in filled(quads)])
+    return between_feet(state, side, run.members)
 
 
 def grown(shape: BaseGeometry) -> BaseGeometry:

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 ChangeKind = Literal[
     "thickened", "thinned", "moved", "gap-opened", "gap-filled", "counter-opened", "counter-filled", "dot-grown",
-    "end-shortened", "stroke-cut", "left-out", "letters-spaced", "stacked", "turned", "resized", "bit",
+    "end-shortened", "stroke-cut", "hatch-thinned", "left-out", "letters-spaced", "stacked", "turned", "resized", "bit",
 ]  # fmt: skip
 Way = Literal["as-placed", "turned", "finer-bit", "finer-bit-turned", "stacked"]
 AS_PLACED: frozenset[Way] = frozenset({"as-placed"})
