@@ -35,7 +35,7 @@ CRUMB = 0.6
 """What a cut leaves loose, smaller than this share of a line's need squared, goes with it."""
 SHARE_A_ROUND = 0.34
 """Of what may be edited, the cheapest share is in one round, whole parts and islands first."""
-WHOLE = frozenset({"left-out", "counter-filled", "hatch-thinned"})
+WHOLE = frozenset({"left-out", "counter-filled"})
 SHORTFALL, LEAST_SHORTFALL = 0.12, 0.0
 """What misses its need by less than this share is left to moving; and where moving helps no more."""
 SPECK = 0.35
@@ -122,6 +122,11 @@ def _in_the_way(state: State, side: Side) -> list[int]:
     return [int(number) for number in np.intersect1d(beside, side.flecks)]
 
 
+def hatchings(state: State) -> list[Edit]:
+    """Every other stroke of hatchings whose gaps are far too narrow, before anything is moved."""
+    return [Edit("hatch-thinned", grown(wall), False, wall.area) for wall in walls_between(state)]
+
+
 def edited(contours: Sequence[Contour], chosen: Sequence[Edit]) -> tuple[Contour, ...]:
     """The contours with edits made."""
     result = tuple(contours)
@@ -137,9 +142,7 @@ def _of_side(state: State, side: Side, dark: _Darkness, shortfall: float) -> lis
     lines = side is state.lines
     scale = state.scene.scale
     regions = {int(region) for region in side.lost}
-    walls = [] if lines else walls_between(state)
-    found += [Edit("hatch-thinned", grown(wall), False, wall.area) for wall, _ in walls]
-    for region in regions.difference(*(pair for _, pair in walls)):
+    for region in regions:
         shape: BaseGeometry = state.region(side, region)
         weight = DROP if lines else 1.0
         if dark.at(shape) > DARK:

@@ -10,7 +10,7 @@ from artwork.cut import Cut
 from artwork.findings.lines import flat_requirement
 from artwork.repair.clock import Clock
 from artwork.repair.demands import MARGIN
-from artwork.repair.edits import Edit, edited, edits, specks
+from artwork.repair.edits import Edit, edited, edits, hatchings, specks
 from artwork.repair.flow import Art, Manner, State, flowed, looked_at
 from artwork.repair.tubes import touched_up
 from artwork.repair.uniting import UnionError
@@ -20,6 +20,8 @@ MANNERS = (Manner(), Manner(rounds=8), Manner(bold=0.6))
 """How the flow is tried, one after the other, until one comes to an end."""
 HOPELESS, HOPELESS_AREA = 0.4, 12.0
 """With more than this share of what was lacking still lacking (and this many mm²) edits lead to no likeness."""
+THINNINGS = 2
+"""Of a hatching at most three of four strokes are left out."""
 MOST_TRIES = 9
 """How often putting edges back is tried."""
 WIDER, HAIR, MOST_MARGIN, HELPED = 0.03, 0.12, 0.12, 0.8
@@ -56,15 +58,26 @@ def mend(cut: Cut, art: Art, clock: Clock) -> Mended | None:
     start = looked_at(cut, art)
     if not np.isfinite(flat_requirement(start.scene)):
         return None
-    small = specks(start)
-    first = _without(start, small) if small else None
+    first, made = _cleared(start)
     for manner in MANNERS:
-        found = _mended(start, first or start, manner, clock)
+        found = _mended(start, first, manner, clock)
         if found is not None:
-            return replace(found, edits=(*(small if first is not None else ()), *found.edits))
+            return replace(found, edits=(*made, *found.edits))
         if clock.over:
             break
     return None
+
+
+def _cleared(state: State) -> tuple[State, tuple[Edit, ...]]:
+    """The state without what nobody would enlarge, and with hatchings thinned out; and what was done."""
+    made: list[Edit] = []
+    for find in (specks, *(hatchings for _ in range(THINNINGS))):
+        chosen = find(state)
+        changed = _without(state, chosen) if chosen else None
+        if changed is not None:
+            made += chosen
+            state = changed
+    return state, tuple(made)
 
 
 def _mended(start: State, first: State, manner: Manner, clock: Clock) -> Mended | None:

@@ -18,35 +18,50 @@ FEWEST = 4
 """So many islands in one part that are too small make a hatching: spokes, a lattice, the teeth of a comb."""
 
 
-def walls_between(state: State) -> list[tuple[BaseGeometry, tuple[int, int]]]:
-    """Strokes to leave out, and the two islands that each lies between: both are too small, and become one.
+NARROW = 0.75
+"""Islands that are at least this share as wide as they must be are opened instead."""
+
+
+def walls_between(state: State) -> list[BaseGeometry]:
+    """Strokes to leave out: each lies between two islands that are too small, and become one.
 
     Every island is in one pair at most, and as many of them as can be are: of a wheel every other spoke goes.
     """
-    walls = _walls(state, _of_hatchings(state))
-    return [(between_feet(state, state.lines, walls[pair]), pair) for pair in _paired(set(walls))]
+    walls = _walls(state)
+    crowded = _crowded(state, walls)
+    pairs = _paired({pair for pair in walls if crowded.issuperset(pair)})
+    return [between_feet(state, state.lines, walls[pair]) for pair in pairs]
 
 
-def _of_hatchings(state: State) -> set[int]:
-    """Islands that are lost, of parts that have many such."""
-    owner, lost = state.anatomy.land_owner, state.lands.lost
-    inside = lost[owner[lost] >= 0]
-    parts, count = np.unique(owner[inside], return_counts=True)
-    return set(inside[np.isin(owner[inside], parts[count >= FEWEST])].tolist())
-
-
-def _walls(state: State, islands: set[int]) -> dict[tuple[int, int], Ints]:
-    """The stretches of lines that have one foot on each of two islands, by the two islands."""
-    if not islands:
-        return {}
+def _walls(state: State) -> dict[tuple[int, int], Ints]:
+    """The stretches of lines that have one foot on each of two islands of one part, by the two islands."""
     anatomy, side = state.anatomy, state.lines
     land = anatomy.ring_land[anatomy.ring[side.feet]]
-    between = np.flatnonzero(np.isin(land, list(islands)).all(axis=1) & (land[:, 0] != land[:, 1]))
+    within = (anatomy.land_owner[land] >= 0).all(axis=1)
+    between = np.flatnonzero(within & (land[:, 0] != land[:, 1]))
     found: dict[tuple[int, int], list[int]] = defaultdict(list)
     for stretch in between.tolist():
         one, other = sorted(land[stretch].tolist())
         found[one, other].append(stretch)
     return {pair: np.array(members, np.int64) for pair, members in found.items()}
+
+
+def _crowded(state: State, walls: dict[tuple[int, int], Ints]) -> set[int]:
+    """Islands that will be narrow once the strokes around them are as wide as they must be, where a part has many."""
+    lines, lands, scale = state.lines, state.lands, state.scene.scale
+    lack: dict[int, list[float]] = defaultdict(list)
+    for pair, members in walls.items():
+        wide = 2 * scale * float(np.median(lines.strip.clearance[members]))
+        for island in pair:
+            lack[island].append(max(float(lines.strip.required[members].max()) - wide, 0.0))
+    islands = np.array(sorted(lack), np.int64)
+    taken = np.array([np.mean(lack[island]) for island in islands.tolist()])
+    width = 2 * scale * lands.axis.peak[islands] - taken
+    narrow = width < NARROW * lands.needs[islands]
+    part = state.anatomy.land_owner[islands]
+    parts, count = np.unique(part[narrow], return_counts=True)
+    hatched = np.isin(part, parts[count >= FEWEST])
+    return set(islands[hatched & (width < lands.needs[islands])].tolist())
 
 
 def _paired(pairs: set[tuple[int, int]]) -> list[tuple[int, int]]:

@@ -53,6 +53,7 @@ class ChangeKind(StrEnum):
     DOT_GROWN = "dot-grown"
     END_SHORTENED = "end-shortened"
     STROKE_CUT = "stroke-cut"
+    HATCH_THINNED = "hatch-thinned"
     LEFT_OUT = "left-out"
     LETTERS_SPACED = "letters-spaced"
     STACKED = "stacked"

@@ -189,6 +189,10 @@ _CHANGES = {
     "dot-grown": (N_("small part enlarged by up to"), N_("small parts enlarged by up to")),
     "end-shortened": (N_("thin end left out, as long as"), N_("thin ends left out, as long as")),
     "stroke-cut": (N_("stroke interrupted over"), N_("strokes interrupted over up to")),
+    "hatch-thinned": (
+        N_("stroke of a hatching left out, as long as"),
+        N_("strokes of hatchings left out, as long as"),
+    ),
     "left-out": (N_("small part left out: plain wood"), N_("small parts left out: plain wood")),
     "letters-spaced": (N_("gap between letters widened by"), N_("gaps between letters widened by up to")),
     "stacked": (N_("Set on"), ""),

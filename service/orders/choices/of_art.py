@@ -156,6 +156,7 @@ CHOICES: Final[Mapping[Any, Choice]] = {
             "dot-grown": "small parts are larger",
             "end-shortened": "thin ends are left out",
             "stroke-cut": "strokes are interrupted",
+            "hatch-thinned": "strokes of a hatching are left out",
             "left-out": "small parts are left out: plain wood",
             "letters-spaced": "letters are farther apart",
             "stacked": "set on several lines",
