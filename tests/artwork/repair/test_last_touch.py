@@ -86,7 +86,11 @@ class TestRowsThatAreNoLettering:
 
     def test_strokes_among_others_are_none(self):
         """Three open shapes on one line are letters by themselves, and hatching where others run in between."""
-        strokes = [box(9 * k, 0, 9 * k + 1, 9).union(box(9 * k, 0, 9 * k + 5, 1)) for k in range(3)]
+        stems = [box(9 * k + at, 0, 9 * k + at + 1, 9) for k, at in enumerate((0, 2, 4))]
+        strokes = [
+            stem.union(box(9 * k, y, 9 * k + 5, y + 1))
+            for k, (stem, y) in enumerate(zip(stems, (0, 8, 4), strict=True))
+        ]
         other = [box(9 * k + 2.5, 2, 9 * k + 7, 30) for k in range(3)]
         assert Lettering.of([c for each in strokes for c in outline_of(each).contours]).lines
         assert not Lettering.of([c for each in strokes + other for c in outline_of(each).contours]).lines
