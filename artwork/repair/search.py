@@ -36,6 +36,8 @@ MOST_RINGS, MOST_NODES = 1_500, 15_000
 """Drawings of more edges than this are lace or halftone: no local change makes a carving of them."""
 LEAST_TURNED = 0.75
 """Art is not turned where it would be smaller than this share of what it was."""
+MUCH_LARGER = 1.25
+"""What is larger by this factor when it is turned or set on two lines is tried before a finer bit."""
 GOOD_ENOUGH = 0.45
 """With a repair that costs no more than this no other way is looked for."""
 COSTS: dict[Way, float] = {
@@ -126,6 +128,16 @@ def _ways(cut: Cut, bits: Sequence[Bit]) -> Iterator[_Way]:
     if here is None:
         return
     yield _Way("as-placed", here, cut.outline, _resized(cut, here))
+    yield from sorted(_otherwise(cut, here, bits), key=lambda way: -_much_larger(cut, way))
+
+
+def _much_larger(cut: Cut, way: _Way) -> float:
+    """By which factor art of another way is larger; 1 where that is little: such art is tried first, it lacks least."""
+    larger = way.cut.placement.scale / cut.placement.scale
+    return larger if larger >= MUCH_LARGER else 1.0
+
+
+def _otherwise(cut: Cut, here: Cut, bits: Sequence[Bit]) -> Iterator[_Way]:
     finer = _finest(cut, bits)
     if finer is not None:
         yield _Way("finer-bit", replace(here, bit=finer), cut.outline, (_bit(finer), *_resized(cut, here)))

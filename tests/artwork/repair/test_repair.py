@@ -15,7 +15,7 @@ from artwork.lettering.setting import set_lines
 from artwork.lettering.typefaces import typeface
 from artwork.outline import Outline
 from artwork.placing import largest_fit
-from artwork.repair import Answer, Budget, Repair, repairs
+from artwork.repair import OTHERWISE, Answer, Budget, Repair, repairs
 from artwork.workpiece import Bit
 from seeds.shop import load
 from tests.artwork.drawn import board, cut, ellipse, rectangle, straight
@@ -221,6 +221,17 @@ class TestWhatIsNot:
 
 
 class TestWays:
+    def test_a_word_along_a_narrow_slat_is_found_before_a_finer_bit_has_taken_the_time(self):
+        """Across the slat its letters are 3 mm high, along it four times as large."""
+        outline = set_lines(["Kestrel Point"], typeface("lato-bold")).outline
+        slat = SHOP.model("fernhollow-chair").slat("back-outer-left")
+        placed = Cut(
+            outline, slat, largest_fit(outline, slat, SHOP.allowances), SHOP.bits[0], SHOP.allowances
+        )
+        found = repairs(placed, study(outline), SHOP.bits, Budget(12.0), OTHERWISE).repairs
+        assert found[0].way == "turned" and found[0].likeness.letters_kept
+        assert found[0].cut.placement.scale > 3 * placed.placement.scale
+
     def test_a_finer_bit_is_used_where_it_helps_more(self):
         """A word far too small for the 60° bit on its slat; the shop owns a 30° one."""
         placed = word("HARROW LODGE")
