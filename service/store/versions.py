@@ -23,10 +23,9 @@ _AT_ONCE = 400
 def keep_set(connection: Connection, found: VersionSet) -> None:
     """Store what was worked out, in place of a first part of it; not where another worker was faster."""
     named = {"workshop_id": found.workshop_id, "key": found.key}
-    if any(
-        each.whole or not found.whole for each in sets_by_keys(connection, found.workshop_id, [found.key])
-    ):
-        return
+    for each in sets_by_keys(connection, found.workshop_id, [found.key]):
+        if each.whole or (not found.whole and len(each.versions) >= len(found.versions)):
+            return
     _delete(connection, found.workshop_id, [found.key])
     plain = _adapter().dump_python(found, mode="json", exclude=set(_BESIDE))
     row = named | {"outline": found.outline, "found": plain, "made_at": found.made_at}

@@ -79,9 +79,11 @@ def make_versions(ctx: Context, payload: Mapping[str, Any], progress: Progress) 
         return
     first = _first(ctx, asked, progress)
     if first.versions:
-        _keep(ctx, payload, asked, _drawn(ctx, asked, progress, FoundCures((), ()), first, whole=False))
+        _keep(ctx, payload, asked, _drawn(ctx, asked, progress, FoundCures((), ()), first, part=0.25))
     cures = _cures(ctx, asked, progress)
     repairs = first if first.enough else first.with_more(_repairs(ctx, asked, progress))
+    if len(repairs.versions) > len(first.versions):  # nobody waits for the sturdier ones to see the others
+        _keep(ctx, payload, asked, _drawn(ctx, asked, progress, cures, repairs, part=0.7))
     _keep(ctx, payload, asked, _drawn(ctx, asked, progress, cures, repairs))
 
 
@@ -231,15 +233,22 @@ def _drawn(
     cures: FoundCures,
     repairs: FoundRepairs,
     *,
-    whole: bool = True,
+    part: float = 1.0,
 ) -> tuple[VersionSet, list[tuple[str, bytes]]]:
-    """What is kept, and the files that it names."""
+    """What is kept, and the files that it names.
+
+    Args:
+        ctx, asked, progress: of the work.
+        cures, repairs: what was found.
+        part: how much of the work is done; less than 1 where more is to follow.
+    """
+    whole = part == 1.0
     stops = asked.proof.verdict == "will-not-carve"
     found = [*repairs.versions, *(cure.version for cure in cures.cures if cure.version and stops)]
     ranked = _different(sorted(found, key=lambda version: version.cost))
     shown = foremost(ranked, lambda version: version.kind is VersionKind.AS_PLACED)
     every = [*shown, *(_sturdier(ctx, asked, progress, shown) if whole else ())]
-    progress.say("drawing what will be left", 0.85 if whole else 0.25)
+    progress.say("drawing what will be left", 0.85 if whole else part)
     pairs = [(asked.laid_like(each), _before(asked, each)) for each in every]
     pictures = ctx.compute.run(computing_versions.draw_versions, asked.laid, pairs, **_how(ctx, asked))
     files = [asked.outline, *(data for pair in pictures for data in pair if data)]

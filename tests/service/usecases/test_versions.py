@@ -17,6 +17,7 @@ from service.orders.work import JobKind, JobState
 from service.usecases import artworks, choosing, cutting, jobs, looking, privacy_and_audit, retrying, versions
 from service.usecases.answers import OrderAggregate
 from service.usecases.commands import Upload
+from service.usecases.computing_versions import FoundRepairs
 from service.work.processes import ComputeFaultError
 from tests.service.usecases.world import World, only, refusal
 
@@ -165,6 +166,33 @@ def test_the_first_version_does_not_wait_for_a_sturdier_one_nor_is_lost_with_it(
     )
     failed = REGISTRY.get_sample_value("slatproof_failed_proposals_total", {"proposal": "sturdier"})
     assert failed is not None and failed >= 1
+
+
+def test_the_other_versions_do_not_wait_for_the_sturdier_ones(world: World, monkeypatch):
+    seen, find = [], world.compute.find_sturdier
+
+    def others(outline, at, placement, *more):
+        (first,) = world.compute.find_first_repair(outline, at, placement, *more).versions
+        turned = replace(
+            first, code="turned", kind=VersionKind.TURNED, outline=outline + b" turned", cost=0.1
+        )
+        return FoundRepairs((turned,), None)
+
+    def looking_meanwhile(*asked):
+        seen.append(versions.list_versions(world.ctx, world.maker, only(whole).id))
+        return find(*asked)
+
+    whole = world.upload(world.place())
+    monkeypatch.setattr(world.compute, "find_other_repairs", others)
+    monkeypatch.setattr(world.compute, "find_sturdier", looking_meanwhile)
+    cutting.place(world.ctx, world.maker, only(whole).id, only(whole).revision, Placement(0.0, 300.0, TINY))
+    world.work()
+    (meanwhile,) = seen
+    assert meanwhile.state is VersionsState.WORKING
+    assert [each.code for each in meanwhile.versions] == ["turned", "as-placed"]
+    offered = versions.list_versions(world.ctx, world.maker, only(whole).id)
+    assert (offered.state, offered.versions) == (VersionsState.READY, meanwhile.versions)
+    assert [each.sturdier_of for each in offered.sturdier] == ["turned", "as-placed"]
 
 
 def test_what_was_sent_comes_back_as_it_lay(world: World):
