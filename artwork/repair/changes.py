@@ -13,8 +13,8 @@ from artwork.findings.wording import at_most, counted
 from artwork.repair.aside import Fit
 from artwork.repair.demands import Side
 from artwork.repair.edits import Edit, strip
-from artwork.repair.flow import State
 from artwork.repair.mending import Mended
+from artwork.repair.state import State
 from artwork.repair.values import Change, ChangeKind
 from artwork.shapes import united
 

@@ -13,8 +13,8 @@ from shapely.geometry.base import BaseGeometry
 from artwork.curves import Contour, bounds_of
 from artwork.findings.runs import Run
 from artwork.repair.demands import Side
-from artwork.repair.flow import State
 from artwork.repair.lettering import Lettering
+from artwork.repair.state import State
 from artwork.repair.thinning import between_feet, walls_between
 from artwork.repair.uniting import joined, less
 from artwork.repair.values import ChangeKind

@@ -11,7 +11,8 @@ from artwork.findings.lines import flat_requirement
 from artwork.repair.clock import Clock
 from artwork.repair.demands import MARGIN
 from artwork.repair.edits import Edit, edited, edits, hatchings, specks
-from artwork.repair.flow import Art, Manner, State, flowed, looked_at
+from artwork.repair.flow import Manner, flowed
+from artwork.repair.state import Art, State, looked_at
 from artwork.repair.tubes import touched_up
 from artwork.repair.uniting import UnionError
 

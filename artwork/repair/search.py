@@ -21,11 +21,11 @@ from artwork.placing import largest_fit
 from artwork.repair.aside import Aside
 from artwork.repair.changes import Whole, bent, changes_of, farthest, sentence_of
 from artwork.repair.clock import Clock
-from artwork.repair.flow import Art
 from artwork.repair.lettering import stacked
 from artwork.repair.likeness import likeness
 from artwork.repair.mending import Mended, mend
 from artwork.repair.reasons import reason_of, too_much
+from artwork.repair.state import Art
 from artwork.repair.uniting import SAME
 from artwork.repair.values import AS_PLACED, OTHERWISE, Answer, Budget, Repair, Way, foremost
 from artwork.workpiece import Bit

@@ -10,8 +10,8 @@ from shapely.geometry.base import BaseGeometry
 
 from artwork.curves import Floats
 from artwork.repair.demands import Side, feet_of
-from artwork.repair.flow import State
 from artwork.repair.net import Ints
+from artwork.repair.state import State
 from artwork.shapes import filled
 
 FEWEST = 4

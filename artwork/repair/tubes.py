@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 
 from artwork.repair.clock import Clock
 from artwork.repair.demands import Side
-from artwork.repair.flow import State, looked_at
+from artwork.repair.state import State, looked_at
 from artwork.repair.uniting import UnionError, joined, less
 from artwork.shapes import strokes, united
 

@@ -15,9 +15,9 @@ from artwork.lettering.typefaces import typeface
 from artwork.repair import Budget, foremost, repairs
 from artwork.repair.clock import Clock
 from artwork.repair.edits import specks
-from artwork.repair.flow import Art, State, looked_at
 from artwork.repair.lettering import Lettering
 from artwork.repair.likeness import size_of
+from artwork.repair.state import Art, State, looked_at
 from artwork.repair.tubes import touched_up
 from tests.artwork.drawn import cut, rectangle, straight
 from tests.repairing.pieces import outline_of

@@ -8,7 +8,7 @@ from numpy import arange
 from shapely import LineString, Point, box, union_all
 
 from artwork.repair.edits import edited, hatchings
-from artwork.repair.flow import Art, State, looked_at
+from artwork.repair.state import Art, State, looked_at
 from tests.artwork.drawn import cut
 from tests.repairing.pieces import outline_of
 
