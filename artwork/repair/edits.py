@@ -13,6 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from artwork.curves import Contour, bounds_of
 from artwork.findings.runs import Run
 from artwork.repair.demands import Side
+from artwork.repair.groups import groups
 from artwork.repair.lettering import Lettering
 from artwork.repair.state import State
 from artwork.repair.thinning import between_feet, walls_between
@@ -97,7 +98,8 @@ def specks(state: State) -> list[Edit]:
         lines = side is state.lines
         reach = np.bincount(side.axis.region, side.axis.lengths, len(side.axis.peak)) * state.scene.scale
         least = float(side.strip.required.min(initial=np.inf))
-        for region in side.lost.tolist():
+        spared = np.zeros(len(side.axis.peak), bool) if lines else groups(state.anatomy) >= 0
+        for region in side.lost[~spared[side.lost]].tolist():
             width = 2 * state.scene.scale * float(side.axis.peak[region])
             need = max(float(side.needs[region]), least)
             slit = not lines and width < SLIT * need and reach[region] < SLIT_LENGTH * need

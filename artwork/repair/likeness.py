@@ -16,6 +16,7 @@ import numpy as np
 from artwork.axis.anatomy import Anatomy, Axis
 from artwork.curves import Contour, Floats, bounds_of
 from artwork.repair.aside import Aside
+from artwork.repair.groups import LEAST_KEPT, groups
 from artwork.repair.lettering import letters_kept
 from artwork.repair.net import Ints
 from artwork.repair.values import Likeness
@@ -72,7 +73,8 @@ def likeness(
     islands = _islands_kept(before[1], gone[1], drawn_anatomy.land_owner)
     lines_kept, lands_kept, lines_true, lands_true = shares
     letters = letters_kept(drawn, now, aside.forth)
-    return Likeness(lines_kept, lands_kept, lines_true, lands_true, letters, islands)
+    together = _groups_kept(before[1], gone[1], groups(drawn_anatomy))
+    return Likeness(lines_kept, lands_kept, lines_true, lands_true, letters, islands, together)
 
 
 def _share(samples: _Samples, lost: Floats, least: float) -> float:
@@ -100,6 +102,15 @@ def _islands_kept(lands: _Samples, lost: Floats, owner: Ints) -> float:
     own, away = (np.bincount(part, each, len(count)) for each in (length, gone))
     many = count >= FEWEST_ISLANDS
     return float(1 - (away[many] / own[many]).max(initial=0.0))
+
+
+def _groups_kept(lands: _Samples, lost: Floats, group: Ints) -> bool:
+    """Whether most islands of each group are still there: half of their wood at least."""
+    own, gone = (np.bincount(lands.region, each, len(group)) for each in (lands.length, lost))
+    within = group >= 0
+    total = np.bincount(group[within])
+    kept = np.bincount(group[within], gone[within] <= 0.5 * own[within])
+    return bool((kept >= LEAST_KEPT * total).all())
 
 
 @dataclass(frozen=True, eq=False)

@@ -18,6 +18,9 @@ FEWEST = 4
 """So many islands in one part that are too small make a hatching: spokes, a lattice, the teeth of a comb."""
 
 
+WIDEST, LEAST_LONG = 1.5, 0.4
+"""A stroke of a hatching is narrower than this times what a line needs, and longer than this share of the shorter gap
+beside it: what lies between an eye and a mouth is none."""
 NARROW = 0.75
 """Islands that are at least this share as wide as they must be are opened instead."""
 
@@ -43,7 +46,17 @@ def _walls(state: State) -> dict[tuple[int, int], Ints]:
     for stretch in between.tolist():
         one, other = sorted(land[stretch].tolist())
         found[one, other].append(stretch)
-    return {pair: np.array(members, np.int64) for pair, members in found.items()}
+    walls = {pair: np.array(members, np.int64) for pair, members in found.items()}
+    return {pair: members for pair, members in walls.items() if _is_stroke(state, pair, members)}
+
+
+def _is_stroke(state: State, pair: tuple[int, int], members: Ints) -> bool:
+    """Whether what lies between two islands is a stroke of a hatching: no wider than a line, and as long as they."""
+    strip, scale = state.lines.strip, state.scene.scale
+    wide = 2 * scale * float(np.median(strip.clearance[members]))
+    long = scale * float(strip.lengths[members].sum())
+    beside = scale * float(state.anatomy.land_span[list(pair)].min())
+    return wide < WIDEST * float(strip.required[members].max()) and long > LEAST_LONG * beside
 
 
 def _crowded(state: State, walls: dict[tuple[int, int], Ints]) -> set[int]:

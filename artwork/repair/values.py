@@ -58,6 +58,7 @@ class Likeness:
         lands_true: of the wood now left, how much was left in the drawing.
         letters_kept: whether every letter keeps its parts and its counters.
         islands_kept: of the islands in one part of the drawing, how much is still wood: of the part that lost most.
+        groups_kept: whether of few islands that belong together, eyes say, most are there: of two both.
     """
 
     lines_kept: float
@@ -66,6 +67,7 @@ class Likeness:
     lands_true: float
     letters_kept: bool = True
     islands_kept: float = 1.0
+    groups_kept: bool = True
 
     @property
     def least(self) -> float:
@@ -75,7 +77,8 @@ class Likeness:
     @property
     def is_enough(self) -> bool:
         """Whether people still see the drawing."""
-        return self.least >= LEAST_LIKENESS and self.letters_kept and self.islands_kept >= LEAST_ISLANDS
+        whole = self.letters_kept and self.groups_kept and self.islands_kept >= LEAST_ISLANDS
+        return whole and self.least >= LEAST_LIKENESS
 
 
 @dataclass(frozen=True, eq=False)

@@ -9,6 +9,7 @@ from shapely import LineString, Point, Polygon, box, union_all
 
 from artwork.axis import study
 from artwork.repair.aside import Aside
+from artwork.repair.groups import groups
 from artwork.repair.lettering import Lettering, letters_kept, stacked
 from artwork.repair.likeness import likeness
 from tests.artwork.drawn import rectangle, straight
@@ -101,6 +102,24 @@ class TestLengths:
         eyes = [Point(x, 30).buffer(1.5) for x in (20, 40)]
         drawn, now = outline_of(body.difference(eyes[0].union(eyes[1]))), outline_of(body.difference(eyes[1]))
         assert held(drawn, now).lands_kept < 0.6
+
+    def test_neither_of_two_eyes_may_be_closed(self):
+        """Beside a mane of many gaps, which are no eyes, and of whose length an eye is little."""
+        head = box(0, 0, 60, 40)
+        mane = [box(4 + 5 * k, 4, 6.5 + 5 * k, 18) for k in range(11)]
+        eyes = [Point(x, 30).buffer(1.2) for x in (25, 35)]
+        drawn = outline_of(head.difference(union_all([*mane, *eyes])))
+        one_eye = held(drawn, outline_of(head.difference(union_all([*mane, eyes[0]]))))
+        assert one_eye.least > 0.9 and not one_eye.groups_kept and not one_eye.is_enough
+        fewer_gaps = held(drawn, outline_of(head.difference(union_all([*mane[1:], *eyes]))))
+        assert fewer_gaps.groups_kept
+        assert (groups(study(drawn)) >= 0).sum() == 2
+
+    def test_specks_that_nobody_sees_many_alike_and_unlike_ones_are_no_group(self):
+        head = box(0, 0, 60, 40)
+        for sizes, together in ((2 * [0.2], 0), (7 * [1.2], 0), ([0.8, 3.0], 0), (3 * [1.2], 3)):
+            dots = [Point(10 + 7 * k, 30).buffer(size) for k, size in enumerate(sizes)]
+            assert (groups(study(outline_of(head.difference(union_all(dots))))) >= 0).sum() == together
 
     def test_a_line_more_than_was_drawn_is_told(self):
         bars = straight(rectangle(0, 0, 30, 2))
