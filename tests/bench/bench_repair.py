@@ -17,7 +17,7 @@ from tests.bench.harness import Measured, case
 from tests.repairing.reading import PRESENT, plain, read
 from tests.repairing.sheet import Tried, chosen, slat, tried, verdicts
 
-PIECES = int(os.environ.get("SLATPROOF_REPAIR_PIECES", "60"))
+PIECES = int(os.environ.get("SLATPROOF_REPAIR_PIECES", "40"))
 N = f"{PIECES} pieces"
 
 
