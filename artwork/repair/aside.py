@@ -119,9 +119,7 @@ class _Ring:
     @classmethod
     def of(cls, drawn: Contour, now: Contour) -> _Ring:
         was, became = Net.of((drawn,)), Net.of((now,))
-        count = np.maximum(np.ceil(was.segment_lengths / SPACING), 1).astype(np.int64)
-        segment = np.repeat(np.arange(len(count)), count)
-        t = (np.arange(len(segment)) - np.repeat(np.cumsum(count) - count, count)) / count[segment]
+        segment, t = was.along(SPACING)
         return cls(was.places(segment, t), became.places(segment, t), Fit.of(drawn, now))
 
     def aside(self) -> Floats:

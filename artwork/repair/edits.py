@@ -110,9 +110,9 @@ def specks(state: State) -> list[Edit]:
     return found
 
 
-def _removed(shape: BaseGeometry, *, lines: bool) -> Edit:
-    """A part left out, or an island of wood carved as well."""
-    return Edit("left-out" if lines else "counter-filled", grown(shape), not lines, shape.area)
+def _removed(shape: BaseGeometry, *, lines: bool, weight: float = 1.0) -> Edit:
+    """A part left out, or an island of wood carved as well; ``weight``: of what is lost."""
+    return Edit("left-out" if lines else "counter-filled", grown(shape), not lines, weight * shape.area)
 
 
 def _in_the_way(state: State, side: Side) -> list[int]:
@@ -149,9 +149,7 @@ def _of_side(state: State, side: Side, dark: _Darkness, shortfall: float) -> lis
         weight = DROP if lines else 1.0
         if dark.at(shape) > DARK:
             weight = 1.0 if lines else DROP
-        found.append(
-            Edit("left-out" if lines else "counter-filled", grown(shape), not lines, weight * shape.area)
-        )
+        found.append(_removed(shape, lines=lines, weight=weight))
     for run in side.runs:
         if int(side.strip.region[run.stretch]) in regions:
             continue

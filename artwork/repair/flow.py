@@ -176,8 +176,7 @@ def _blunted(state: State, nodes: float) -> State:
             if run.tapering and len(places):
                 far, near = tree.query(places)
                 found |= set(np.asarray(near)[far < POINTED].tolist())
-    comes = np.empty_like(net.following)
-    comes[net.following] = np.arange(len(comes))
+    comes = net.before
     corners: list[int] = []
     for knot in sorted(found):
         beside = {int(net.following[knot]), int(comes[knot])}
@@ -235,9 +234,7 @@ def _alike(whole: Sequence[Contour], moved: Sequence[Contour]) -> bool:
 
 def _damped(net: Net, shift: Floats, segments: Ints, part: float) -> Floats:
     """Less of the shift for the points of some segments and their neighbours."""
-    before = np.empty_like(net.following)
-    before[net.following] = np.arange(len(before))
-    near = np.unique(np.concatenate([segments, net.following[segments], before[segments]]))
+    near = np.unique(np.concatenate([segments, net.following[segments], net.before[segments]]))
     left = np.ones(len(shift))
     left[net.handles[near].ravel()] = part
     return np.asarray(shift * left[:, None])

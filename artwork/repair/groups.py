@@ -10,7 +10,8 @@ from artwork.axis.anatomy import Anatomy
 from artwork.repair.net import Ints
 
 SEEN = 0.44
-"""Islands narrower than this, mm, are no eyes: hardly anybody sees them (docs/sources.md, 4)."""
+"""An eye tells details of 1′ apart (docs/sources.md, 4), which is so many mm at the 1.5 m from which furniture is
+looked at: islands narrower than this are no eyes of a face."""
 ALIKE, NEAR = 3.0, 5.0
 """Two islands belong together where the longer one is no longer than this times the other, and they are no farther
 apart than this times its length (common practice, no source)."""

@@ -16,7 +16,7 @@ import numpy as np
 from artwork.axis.anatomy import Anatomy, Axis
 from artwork.curves import Contour, Floats, bounds_of
 from artwork.repair.aside import Aside
-from artwork.repair.groups import LEAST_KEPT, groups
+from artwork.repair.groups import LEAST_KEPT, SEEN, groups
 from artwork.repair.lettering import letters_kept
 from artwork.repair.net import Ints
 from artwork.repair.values import Likeness
@@ -24,9 +24,8 @@ from artwork.repair.values import Likeness
 TOLERANCE, OF_SIZE, MOST_TOLERANCE = 0.45, 0.008, 0.9
 """A line is still there where its middle is no farther than this from what is carved, mm: on large drawings this
 share of their size, which is as little to be seen (common practice, no source; found by looking at repairs)."""
-SEEN, LEAST_SEEN = 0.44, 0.2
-"""What is narrower than SEEN, mm, counts by so much less, down to a share: an eye tells details of 1′ apart
-(docs/sources.md, 4), which is 0.44 mm at the 1.5 m from which furniture is looked at."""
+LEAST_SEEN = 0.2
+"""What is narrower than an eye tells apart counts by so much less, down to this share."""
 WIDE = 6.0
 """Wood wider than this, mm, is ground, not figure."""
 PIXEL = 0.12

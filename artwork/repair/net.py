@@ -41,13 +41,10 @@ class Net:
     def of(cls, contours: Sequence[Contour]) -> Net:
         """The curves of some contours."""
         lengths = np.array([len(contour.knots) for contour in contours], np.int64)
-        following = np.arange(1, int(lengths.sum()) + 1)
-        ends = np.cumsum(lengths)
-        following[ends - 1] = ends - lengths
         return cls(
             np.concatenate([contour.knots for contour in contours]),
             np.concatenate([contour.controls for contour in contours]),
-            following,
+            _following(lengths),
             lengths,
         )
 
@@ -76,10 +73,7 @@ class Net:
         lengths = self.lengths + np.bincount(owner[segments], minlength=len(self.lengths))
         knots = np.insert(self.knots, segments + 1, middle, axis=0)
         controls = np.insert(controls, segments + 1, second, axis=0)
-        following = np.arange(1, len(knots) + 1)
-        ends = np.cumsum(lengths)
-        following[ends - 1] = ends - lengths
-        return Net(knots, controls, following, lengths)
+        return Net(knots, controls, _following(lengths), lengths)
 
     def collapsed(self, segments: Ints) -> Net:
         """Without the chosen segments: both their ends become one knot, half way."""
@@ -88,12 +82,8 @@ class Net:
         after = self.following[segments]
         knots[after] = (self.knots[segments] + self.knots[after]) / 2
         lengths = self.lengths - np.bincount(owner[segments], minlength=len(self.lengths))
-        following = np.arange(1, int(lengths.sum()) + 1)
-        ends = np.cumsum(lengths)
-        following[ends - 1] = ends - lengths
-        return Net(
-            np.delete(knots, segments, axis=0), np.delete(self.controls, segments, axis=0), following, lengths
-        )
+        knots, controls = (np.delete(each, segments, axis=0) for each in (knots, self.controls))
+        return Net(knots, controls, _following(lengths), lengths)
 
     def blunted(self, knots: Ints, before: Floats, after: Floats) -> Net:
         """With the chosen corners cut off straight: a point gets an end with two corners, which can part.
@@ -102,9 +92,7 @@ class Net:
             knots: shape (m,), numbers of the corners in order; no two are neighbours.
             before, after: shapes (m,), where the segments that come to each and leave it are cut, as shares of them.
         """
-        comes = np.empty_like(self.following)
-        comes[self.following] = np.arange(len(comes))
-        pieces, comes = self.beziers, comes[knots]
+        pieces, comes = self.beziers, self.before[knots]
         zero, one = np.zeros(len(knots)), np.ones(len(knots))
         _, first, second, end = stretches(pieces[comes], zero, before)
         start, third, fourth, _ = stretches(pieces[knots], after, one)
@@ -116,12 +104,8 @@ class Net:
         moved[knots] = start
         owner = np.repeat(np.arange(len(self.lengths)), self.lengths)
         lengths = self.lengths + np.bincount(owner[knots], minlength=len(self.lengths))
-        following = np.arange(1, int(lengths.sum()) + 1)
-        ends = np.cumsum(lengths)
-        following[ends - 1] = ends - lengths
-        return Net(
-            np.insert(moved, knots, end, axis=0), np.insert(cut, knots, straight, axis=0), following, lengths
-        )
+        corners, controls = np.insert(moved, knots, end, axis=0), np.insert(cut, knots, straight, axis=0)
+        return Net(corners, controls, _following(lengths), lengths)
 
     def collapsible(self, segments: Ints) -> Ints:
         """Those of the segments that can be taken out: no two neighbours, and enough left of each contour."""
@@ -201,6 +185,21 @@ class Net:
         c = np.where(self.is_bent[:, None], self.controls[:, 1], d - third)
         return np.stack([a, b, c, d], axis=1)
 
+    @cached_property
+    def before(self) -> Ints:
+        """Shape (n,): the segment that comes to each knot."""
+        found = np.empty_like(self.following)
+        found[self.following] = np.arange(len(found))
+        return found
+
+    def along(self, spacing: float, fewest: int = 1) -> tuple[Ints, Floats]:
+        """Segments and places on them, in order, about every ``spacing`` mm; at least ``fewest`` on each segment."""
+        count = np.maximum(np.ceil(self.segment_lengths / spacing), fewest).astype(np.int64)
+        segment = np.repeat(np.arange(len(count)), count)
+        return segment, (np.arange(len(segment)) - np.repeat(np.cumsum(count) - count, count)) / count[
+            segment
+        ]
+
     def places(self, segment: Ints, t: Floats) -> Floats:
         """Points on the curves, shape (m, 2)."""
         s = 1 - t
@@ -237,6 +236,14 @@ class Net:
         after = self.leaving[self.following]
         turn = np.abs(np.arctan2(_cross(self.arriving, after), (self.arriving * after).sum(axis=1)))
         return np.asarray(turn < SMOOTH_TURN)
+
+
+def _following(lengths: Ints) -> Ints:
+    """Which segment comes after each, in contours of so many."""
+    following = np.arange(1, int(lengths.sum()) + 1)
+    ends = np.cumsum(lengths)
+    following[ends - 1] = ends - lengths
+    return following
 
 
 def _direction(start: Floats, towards: Floats) -> Floats:

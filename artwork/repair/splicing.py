@@ -63,7 +63,7 @@ def _parted(
     rings, arcs = [], []
     for contour in contours:
         net = Net.of((contour,))
-        segment, t = _looks(net)
+        segment, t = net.along(SPACING, FEWEST)
         is_in = _within(net, segment, t, place)
         turns = np.flatnonzero(is_in != np.roll(is_in, -1))
         if not len(turns):
@@ -75,14 +75,6 @@ def _parted(
             if bool(is_in[(turns[number] + 1) % len(is_in)]) == within:
                 arcs.append(_arc(net, start, edges[(number + 1) % len(edges)]))
     return rings, arcs
-
-
-def _looks(net: Net) -> tuple[np.ndarray, Floats]:
-    """Where a contour is looked at: segments and places on them, in order."""
-    count = np.maximum(np.ceil(net.segment_lengths / SPACING), FEWEST).astype(np.int64)
-    segment = np.repeat(np.arange(len(count)), count)
-    t = (np.arange(len(segment)) - np.repeat(np.cumsum(count) - count, count)) / count[segment]
-    return segment, t
 
 
 def _within(net: Net, segment: np.ndarray, t: Floats, place: BaseGeometry) -> np.ndarray:
