@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import re
-from contextlib import suppress
 
 import pytest
-from playwright.sync_api import Error as PlaywrightError
-from playwright.sync_api import Page, Route, expect
+from playwright.sync_api import Page, expect
 
 from tests.pages.browsing import PHONE
 from tests.pages.steps import (
@@ -45,6 +43,9 @@ SETTLED = f"""async () => {{ {_ORDER}
     return carving.state === "checked" && jobs.every((job) => job.state === "done");
 }}"""
 """Whether all work is over, its last note in the list of work included."""
+
+
+_FREE = {"offline": False, "latency": 0, "downloadThroughput": -1, "uploadThroughput": -1}
 
 
 def settle(page: Page) -> None:
@@ -88,24 +89,16 @@ def test_a_form_without_a_slat_says_so_and_keeps_the_rest(somebody):
 def test_a_reload_in_the_middle_of_an_upload_loses_neither_the_order_nor_the_form(somebody):
     one = somebody()
     page = ready(start(one, art="crest.svg"))
-    held: list[Route] = []
-
-    def hold(route: Route) -> None:
-        held.append(route)  # an upload that never ends
-
-    page.route("**/artworks?**", hold)
+    line = page.context.new_cdp_session(page)
+    line.send("Network.enable")
+    line.send("Network.emulateNetworkConditions", {**_FREE, "uploadThroughput": 2_000})  # four minutes
     page.locator("summary", has_text="Send another file").click()
     page.locator("form.upload [type=file]").set_input_files(file_of("scan.jpg"))
     page.get_by_role("button", name="Send it").click()
     expect(page.locator("form.upload progress")).to_be_visible()
     page.reload()
     expect(page.locator(".verdict").first).to_contain_text("It carves")
-    for route in held:
-        with suppress(
-            PlaywrightError
-        ):  # its page is gone; one that is never answered may keep a browser from closing
-            route.abort()
-    page.unroute("**/artworks?**")
+    line.send("Network.emulateNetworkConditions", _FREE)
     page.locator("summary", has_text="Send another file").click()
     page.locator("form.upload [type=file]").set_input_files(file_of("scan.jpg"))
     with page.expect_response("**/artworks?**") as sent:
@@ -248,7 +241,7 @@ def test_a_slow_connection_shows_words_before_pictures(somebody):
     session = one.context.new_cdp_session(page)
     session.send(
         "Network.emulateNetworkConditions",
-        {"offline": False, "latency": 400, "downloadThroughput": 50_000, "uploadThroughput": 20_000},
+        {**_FREE, "latency": 400, "downloadThroughput": 50_000, "uploadThroughput": 20_000},
     )
     page.goto(f"{one.base}/order/{order_of(page)}/proof", wait_until="commit")
     expect(page.locator(".verdict").first).to_contain_text("It carves", timeout=10_000)
