@@ -29,6 +29,6 @@ def somebody(browser: Browser, running: Running) -> Iterator[Callable[..., Perso
     errors = [error for one in people for error in one.watched.errors]
     strangers = [url for one in people for url in one.watched.strangers]
     for one in people:
-        one.context.close()
+        one.leave()
     assert errors == []
     assert strangers == []

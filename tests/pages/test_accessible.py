@@ -51,8 +51,8 @@ def pages(browser, running):
     opened(client, many)
     sign_in(maker)
     states = client.context.storage_state(), maker.context.storage_state()
-    client.context.close()
-    maker.context.close()
+    client.leave()
+    maker.leave()
     orders = {"bad": bad, "good": good, "many": many.id, "carving": carving, "proof": proof}
     return {**orders, "client": states[0], "maker": states[1]}
 

@@ -23,7 +23,7 @@ def maker_state(browser, running):
     maker = person(browser, running.url)
     sign_in(maker)
     state = maker.context.storage_state()
-    maker.context.close()
+    maker.leave()
     return state
 
 

@@ -11,6 +11,7 @@ from threading import Thread
 from playwright.sync_api import Browser, Page
 
 from service.access import signed_addresses
+from tests.pages.browsing import leave
 from tests.running import API, Caller, Running, art, carvings
 
 PAGE = b"<!doctype html><html lang=en><title>A garden's own page</title><p id=told>"
@@ -69,7 +70,7 @@ def at(browser: Browser, url: str) -> Iterator[Page]:
     page = context.new_page()
     page.goto(url)
     yield page
-    context.close()
+    leave(context)
 
 
 def told_of(page: Page, api: str, token: str) -> str:

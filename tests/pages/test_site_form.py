@@ -15,6 +15,7 @@ from threading import Thread
 import pytest
 from playwright.sync_api import Browser, FrameLocator, Page, expect
 
+from tests.pages.browsing import leave
 from tests.pages.steps import READY_MS, SIGN, file_of
 from tests.running import Running
 
@@ -55,7 +56,7 @@ def own_page(service: str) -> Iterator[str]:
 def page(browser: Browser) -> Iterator[Page]:
     context = browser.new_context(viewport={"width": 1000, "height": 900})
     yield context.new_page()
-    context.close()
+    leave(context)
 
 
 def fill_in(form: FrameLocator) -> None:
