@@ -12,6 +12,15 @@ from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 from playwright.sync_api import Error as PlaywrightError
 
 CHROMIUM = "/usr/bin/chromium"
+# What Playwright leaves out, since only the last list counts, and the pop-ups of the address bar: two documents that
+# Chromium keeps for each window, more work than most of the pages that are looked at.
+_WITHOUT = [
+    *("AvoidUnnecessaryBeforeUnloadCheckSync", "DestroyProfileOnBrowserClose", "HttpsUpgrades"),
+    *("HttpsFirstBalancedModeAutoEnable", "LensOverlay", "MediaRouter", "PaintHolding", "OptimizationHints"),
+    *("ThirdPartyStoragePartitioning", "AvoidCorsURLLoaderRestartOnRedirect", "TcpPortRandomizationWin"),
+    *("NetworkTimeServiceQuerying", "AimEnabled", "PreconnectToSearch"),
+    *("WebUIOmniboxPopup", "WebUIOmniboxAimPopup"),
+]
 FLAGS = [
     "--headless",
     "--no-sandbox",
@@ -24,6 +33,7 @@ FLAGS = [
     "--use-gl=angle",
     "--use-angle=swiftshader",  # a solid is turned without a graphics card
     "--enable-unsafe-swiftshader",
+    f"--disable-features={','.join(_WITHOUT)}",
 ]
 DESKTOP: dict[str, Any] = {"viewport": {"width": 1280, "height": 900}}
 PHONE: dict[str, Any] = {
