@@ -77,14 +77,15 @@ def make_versions(ctx: Context, payload: Mapping[str, Any], progress: Progress) 
     if _known(ctx, payload["workshop"], asked.key):
         _keep(ctx, payload, asked, None)  # another order had them made
         return
+    pictures = _Pictures(ctx, asked)
     first = _first(ctx, asked, progress)
     if first.versions:
-        _keep(ctx, payload, asked, _drawn(ctx, asked, progress, FoundCures((), ()), first, part=0.25))
+        _keep(ctx, payload, asked, _made(pictures, progress, FoundCures((), ()), first, part=0.25))
     cures = _cures(ctx, asked, progress)
     repairs = first if first.enough else first.with_more(_repairs(ctx, asked, progress))
     if len(repairs.versions) > len(first.versions):  # nobody waits for the sturdier ones to see the others
-        _keep(ctx, payload, asked, _drawn(ctx, asked, progress, cures, repairs, part=0.7))
-    _keep(ctx, payload, asked, _drawn(ctx, asked, progress, cures, repairs))
+        _keep(ctx, payload, asked, _made(pictures, progress, cures, repairs, part=0.7))
+    _keep(ctx, payload, asked, _made(pictures, progress, cures, repairs))
 
 
 def _keep(
@@ -226,9 +227,28 @@ def _failed(asked: _Asked, proposal: str, error: EngineError) -> tuple[str, str]
     return proposal, str(error)
 
 
-def _drawn(
-    ctx: Context,
-    asked: _Asked,
+class _Pictures:
+    """Pictures of what was sent and of versions: each is drawn once, however often what there is is kept."""
+
+    def __init__(self, ctx: Context, asked: _Asked) -> None:
+        self.ctx, self.asked = ctx, asked
+        self.sent = b""
+        self._of: dict[FoundVersion, tuple[bytes, bytes]] = {}
+
+    def of(self, versions: Sequence[FoundVersion]) -> list[tuple[bytes, bytes]]:
+        """Of each version what will be carved, and what is different; empty where nothing of its outline is."""
+        ctx, asked = self.ctx, self.asked
+        new = [each for each in versions if each not in self._of]
+        if new or not self.sent:
+            pairs = [(asked.laid_like(each), _before(asked, each)) for each in new]
+            drawn = ctx.compute.run(computing_versions.draw_versions, asked.laid, pairs, **_how(ctx, asked))
+            self.sent = drawn[0][0]
+            self._of |= zip(new, drawn[1:], strict=True)
+        return [self._of[each] for each in versions]
+
+
+def _made(
+    pictures: _Pictures,
     progress: Progress,
     cures: FoundCures,
     repairs: FoundRepairs,
@@ -238,10 +258,11 @@ def _drawn(
     """What is kept, and the files that it names.
 
     Args:
-        ctx, asked, progress: of the work.
+        pictures, progress: of the work.
         cures, repairs: what was found.
         part: how much of the work is done; less than 1 where more is to follow.
     """
+    ctx, asked = pictures.ctx, pictures.asked
     whole = part == 1.0
     stops = asked.proof.verdict == "will-not-carve"
     found = [*repairs.versions, *(cure.version for cure in cures.cures if cure.version and stops)]
@@ -249,20 +270,19 @@ def _drawn(
     shown = foremost(ranked, lambda version: version.kind is VersionKind.AS_PLACED)
     every = [*shown, *(_sturdier(ctx, asked, progress, shown) if whole else ())]
     progress.say("drawing what will be left", 0.85 if whole else part)
-    pairs = [(asked.laid_like(each), _before(asked, each)) for each in every]
-    pictures = ctx.compute.run(computing_versions.draw_versions, asked.laid, pairs, **_how(ctx, asked))
-    files = [asked.outline, *(data for pair in pictures for data in pair if data)]
+    drawn = pictures.of(every)
+    files = [asked.outline, pictures.sent, *(data for pair in drawn for data in pair if data)]
     files += [*(each.outline for each in every), *(each.outline for each in cures.cures)]
     of = put_all(ctx, files)
     made = tuple(
         _version(asked, each, of, carved, changed)
-        for each, (carved, changed) in zip(every, pictures[1:], strict=True)
+        for each, (carved, changed) in zip(every, drawn, strict=True)
     )
     kept = VersionSet(
         key=asked.key,
         workshop_id=asked.hand.settings.workshop.id,
         outline=of[asked.outline],
-        sent=of[pictures[0][0]],
+        sent=of[pictures.sent],
         versions=made[: len(shown)],
         cures=tuple(_cure(each, of) for each in cures.cures),
         reason=repairs.reason if not shown else None,

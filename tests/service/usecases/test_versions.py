@@ -85,6 +85,21 @@ def test_a_first_version_is_offered_while_the_others_are_being_worked_out(world:
     assert versions.list_versions(world.ctx, world.maker, only(whole).id).versions == meanwhile.versions
 
 
+def test_no_version_is_drawn_twice_however_often_what_there_is_is_kept(world: World, monkeypatch):
+    drawn, draw = [], world.compute.draw_versions
+
+    def noting(sent, pairs):
+        drawn.extend(laid.outline for laid, _before in pairs)
+        return draw(sent, pairs)
+
+    monkeypatch.setattr(world.compute, "draw_versions", noting)
+    _whole, carving = stopped(world)
+    offered = versions.list_versions(world.ctx, world.maker, carving.id)
+    named = [world.blobs.get(each.outline) for each in (*offered.versions, *offered.sturdier)]
+    assert len(named) > len(offered.versions) > 0
+    assert sorted(drawn) == sorted(named)
+
+
 def test_what_carves_is_offered_nothing_and_costs_nothing(world: World):
     whole = world.upload(world.place())
     offered = versions.list_versions(world.ctx, world.maker, only(whole).id)
