@@ -53,5 +53,6 @@ def test_a_board_is_made_read_and_weighed_on_a_phone(somebody, running):
     expect(page.get_by_role("heading", name="What your shop does")).to_be_visible()
     assert faults(page) == []
     keep(page, "board-fit")
-    page.get_by_role("link", name="Try it on what was refused and signed lately").click()
+    weigh = page.get_by_role("link", name="Try it on what was refused and signed lately")
+    weigh.click(no_wait_after=True)  # it judges every piece lately refused or signed before it answers
     expect(page.get_by_text("refused pieces would carve", exact=False)).to_be_visible(timeout=60_000)

@@ -6,7 +6,7 @@ import pytest
 from playwright.sync_api import Locator, Page, expect
 
 from tests.pages.browsing import PHONE
-from tests.pages.steps import THIN_RING, sign_in
+from tests.pages.steps import READY_MS, THIN_RING, sign_in
 from tests.running import Caller, Json, Running, carvings, revision
 from tests.waiting import until
 
@@ -116,4 +116,5 @@ def nudge(page: Page, maker: Caller, carving: Json, button: Locator | None) -> N
         else:
             button.click()
     assert now(maker, carving)["revision"] > seen
-    page.reload()
+    # while it is worked on, a page without scripts loads itself again; a reload of ours would come between
+    expect(page.locator('meta[http-equiv="refresh"]')).to_have_count(0, timeout=READY_MS)
