@@ -6,16 +6,16 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
-from shapely import MultiPoint, MultiPolygon, Polygon
+from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from artwork import tooling
 from artwork.axis.flattening import chord_tolerance
-from artwork.curves import Floats
+from artwork.curves import Floats, sampled
 from artwork.cut import Placement
 from artwork.errors import EngineError
 from artwork.outline import Outline
-from artwork.shapes import areas, filled, united
+from artwork.shapes import areas, convex_hull, filled, united
 from artwork.workpiece import Allowances, Slat
 
 ARC_SEGMENTS = 32
@@ -143,9 +143,8 @@ def hull_of(outline: Outline) -> Hull:
     """The hull of an outline."""
     left, low, right, high = outline.bounds
     tolerance = HULL_SHARE * max(outline.size)
-    points = np.concatenate([contour.polyline(tolerance) for contour in outline.contours])
-    centred = points - np.array([(left + right) / 2, (low + high) / 2])
-    hull = MultiPoint(centred).convex_hull.simplify(tolerance)
+    centred = sampled(outline.contours, tolerance).points - np.array([(left + right) / 2, (low + high) / 2])
+    hull = convex_hull(centred).simplify(tolerance)
     # Chords, and the simplified hull's sides, lie up to their tolerance inside the curve; and the check
     # takes off twice the tolerance of its own chords before it says how near the art comes.
     grown = hull.buffer(2 * (tolerance + chord_tolerance(outline)), join_style="mitre", mitre_limit=2.0)

@@ -47,6 +47,13 @@ def filled(rings: list[LinearRing] | Floats) -> list[Polygon]:
     return list(np.atleast_1d(cast("NDArray[Any]", shapely.polygons(rings))))
 
 
+def convex_hull(points: Floats) -> BaseGeometry:
+    """Of points of shape (n, 2), at least two."""
+    return shapely.LineString(
+        points
+    ).convex_hull  # four times as quick as of points, each an object of its own
+
+
 def strokes(lines: Floats) -> list[LineString]:
     """Each of ``lines``, shape (n, 2, 2), as a straight line of its own."""
     return list(np.atleast_1d(cast("NDArray[Any]", shapely.linestrings(lines))))

@@ -164,7 +164,7 @@ client_packages() {  # a generated client and what makes it, apart: they want ot
 
 extensions() {  # compiled parts of the engine; the same files for every Python from 3.11 on (stable ABI)
   local name source library headers
-  for name in axis/_boost program/_sweep repair/_pressing; do
+  for name in axis/_boost program/_sweep repair/_crossing repair/_pressing; do
     source="artwork/$name.cpp" library="artwork/$name.abi3.so"
     [ ! "$library" -nt "$source" ] || continue
     say "the compiled part ${name%/*}"

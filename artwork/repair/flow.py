@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -26,9 +26,11 @@ STILL = 0.004
 PATIENCE = 3
 """So many steps that gain less than GAIN together are a standstill."""
 GAIN = 0.1
-TRUST = 0.6
-"""No point moves farther than this in one step, mm, after one that gained less than QUICK (before it as the manner
-says); less after a step that made things worse."""
+WAIT = 6.0
+"""How much curves resist being moved in one step."""
+BOLD, TRUST = 1.0, 0.6
+"""No point moves farther than this in one step, mm, before and after one that gained less than QUICK; less after a step
+that made things worse."""
 SLOW = 0.2
 """After a step that gained less than this share points are cut off: it may be they that keep the rest from moving."""
 QUICK = 0.3
@@ -52,29 +54,22 @@ DAMPING = (0.5, 0.5, 0.5, 0.5, 0.0, 0.0, 0.0, 0.0)
 """Where curves would cross they go a part as far, again and again; at last they stay where they are."""
 
 
-@dataclass(frozen=True)
-class Manner:
-    """How the flow goes about it: what one manner does not reach another may, and none is the best for all art.
+def flowed(state: State, clock: Clock, margin: float = MARGIN, wait: float = WAIT) -> State:
+    """The art moved until nothing stops, or until that gains nothing more.
 
-    Attributes:
-        bold: how far points may move in the first steps, mm.
-        rounds: how many rounds a step takes at most to find which requirements press.
+    Args:
+        state: the art.
+        clock: when to stop.
+        margin: what is asked for beyond the requirement, mm.
+        wait: how much curves resist being moved in one step (:func:`artwork.repair.shifting.shifts`).
     """
-
-    bold: float = 1.0
-    rounds: int = 12
-
-
-def flowed(state: State, clock: Clock, margin: float = MARGIN, manner: Manner | None = None) -> State:
-    """The art moved until nothing stops, or until that gains nothing more."""
-    manner = manner or Manner()
     cut = state.cut
     lacks = [state.lack]
-    best, trust, nodes = state, manner.bold, NODES * cut.outline.nodes
+    best, trust, nodes = state, BOLD, NODES * cut.outline.nodes
     for _ in range(MOST_STEPS):
         if state.holds or clock.over:
             break
-        state = looked_at(cut, _step(state, margin, trust, manner.rounds))
+        state = looked_at(cut, _step(state, margin, trust, wait))
         lacks.append(state.lack)
         if lacks[-1] > (1 - QUICK) * lacks[-2]:
             trust = min(trust, TRUST)
@@ -92,10 +87,10 @@ def flowed(state: State, clock: Clock, margin: float = MARGIN, manner: Manner | 
                 lacks = [state.lack]
             elif still:
                 break
-    return state if state.holds else _polished(best, clock, margin, manner.rounds)
+    return state if state.holds else _polished(best, clock, margin, wait)
 
 
-def _polished(state: State, clock: Clock, margin: float, rounds: int) -> State:
+def _polished(state: State, clock: Clock, margin: float, wait: float) -> State:
     """Little steps with ever more margin, where what is still lacking is little."""
     best, spoilt, since = state, 0, 0
     for number in range(POLISH):
@@ -103,7 +98,7 @@ def _polished(state: State, clock: Clock, margin: float, rounds: int) -> State:
             break
         if spoilt > 1 or since > PATIENCE:
             break
-        state = looked_at(state.cut, _step(state, margin + number * POLISH_MARGIN, POLISH_TRUST, rounds))
+        state = looked_at(state.cut, _step(state, margin + number * POLISH_MARGIN, POLISH_TRUST, wait))
         since += 1
         if state.lack < best.lack:
             best, since = state, 0
@@ -112,11 +107,11 @@ def _polished(state: State, clock: Clock, margin: float, rounds: int) -> State:
     return state if state.holds else best
 
 
-def _step(state: State, margin: float, trust: float, rounds: int) -> Art:
+def _step(state: State, margin: float, trust: float, wait: float) -> Art:
     net = Net.of(state.art.contours)
     sides = (state.lines, state.lands)
     asks = Asks.joined([*(asks_of(state.scene, side, margin) for side in sides), unfolded(net)])
-    shift = shifts(net, asks, state.art.since(state.art.drawn), state.art.since(state.art.rest), rounds)
+    shift = shifts(net, asks, state.art.since(state.art.drawn), state.art.since(state.art.rest), wait)
     size = np.hypot(shift[:, 0], shift[:, 1])
     shift *= np.minimum(1.0, trust / np.maximum(size, trust))[:, None]
     shift[size < STILL] = 0.0

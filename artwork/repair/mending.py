@@ -11,14 +11,14 @@ from artwork.findings.lines import flat_requirement
 from artwork.repair.clock import Clock
 from artwork.repair.demands import MARGIN
 from artwork.repair.edits import Edit, edited, edits, hatchings, specks
-from artwork.repair.flow import Manner, flowed
+from artwork.repair.flow import WAIT, flowed
 from artwork.repair.state import Art, State, looked_at
 from artwork.repair.tubes import touched_up
 from artwork.repair.uniting import UnionError
 
 ROUNDS = 8
-MANNERS = (Manner(), Manner(rounds=8), Manner(bold=0.6))
-"""How the flow is tried, one after the other, until one comes to an end."""
+WAITS = (WAIT, 2.0, 18.0)
+"""How much curves resist each step, tried one after the other until one comes to an end: none is best for all art."""
 HOPELESS, HOPELESS_AREA = 0.4, 12.0
 """With more than this share of what was lacking still lacking (and this many mm²) edits lead to no likeness."""
 THINNINGS = 2
@@ -60,8 +60,8 @@ def mend(cut: Cut, art: Art, clock: Clock) -> Mended | None:
     if not np.isfinite(flat_requirement(start.scene)):
         return None
     first, made = _cleared(start)
-    for manner in MANNERS:
-        found = _mended(start, first, manner, clock)
+    for wait in WAITS:
+        found = _mended(start, first, wait, clock)
         if found is not None:
             return replace(found, edits=(*made, *found.edits))
         if clock.over:
@@ -81,14 +81,14 @@ def _cleared(state: State) -> tuple[State, tuple[Edit, ...]]:
     return state, tuple(made)
 
 
-def _mended(start: State, first: State, manner: Manner, clock: Clock) -> Mended | None:
-    """In one manner."""
+def _mended(start: State, first: State, wait: float, clock: Clock) -> Mended | None:
+    """With one resistance to each step."""
     made: list[Edit] = []
     state, margin, before = first, MARGIN, np.inf
     for _ in range(ROUNDS):
         touched = touched_up(state, clock) if made else state  # after an edit that alone may be enough
         if not touched.holds:
-            touched = touched_up(flowed(state, clock, margin, manner), clock)
+            touched = touched_up(flowed(state, clock, margin, wait), clock)
         state = touched
         if state.carves:
             return Mended(start, _without_needless(state, clock), state, tuple(made))

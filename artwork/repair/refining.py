@@ -18,6 +18,7 @@ from artwork.curves import Contour, Floats
 from artwork.cut import Cut
 from artwork.errors import EngineError
 from artwork.findings.wording import at_most
+from artwork.repair.crossings import crossing
 from artwork.repair.demands import Side, asks_of, feet_rows
 from artwork.repair.edits import grown
 from artwork.repair.net import Net
@@ -27,7 +28,7 @@ from artwork.repair.shifting import Asks, shifts, unfolded
 from artwork.repair.splicing import NoSeamError, spliced
 from artwork.repair.spots import Sight, Spot
 from artwork.repair.strength import sturdier, sturdier_by
-from artwork.repair.uniting import SAME, UnionError, crossing, joined, less
+from artwork.repair.uniting import SAME, UnionError, joined, less
 from artwork.repair.values import Budget, Change, ChangeKind
 from artwork.shapes import areas, strokes, united
 

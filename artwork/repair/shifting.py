@@ -28,6 +28,8 @@ BEND = 30.0
 """Resistance of a smooth joint to becoming a corner."""
 ASK = 400.0
 """Weight of what lines and lands ask for."""
+ROUNDS = 12
+"""At most so many until it is clear which requirements press."""
 FOLDABLE, SHRINKING, FOLDING = 1.2, 0.8, 0.1
 """Segments shorter than this, mm, lose no more than this share of their length in one step; weight of that, mm."""
 GAUSS = np.array([0.06943184, 0.33000948, 0.66999052, 0.93056816])
@@ -78,7 +80,7 @@ def unfolded(net: Net) -> Asks:
     )
 
 
-def shifts(net: Net, asks: Asks, drawn: Floats, rest: Floats, rounds: int = 12) -> Floats:
+def shifts(net: Net, asks: Asks, drawn: Floats, rest: Floats, wait: float = 0.0) -> Floats:
     """Shape (movable, 2): the least shifts that meet what is asked, or come nearest to it.
 
     Args:
@@ -86,13 +88,15 @@ def shifts(net: Net, asks: Asks, drawn: Floats, rest: Floats, rounds: int = 12) 
         asks: what is asked of them.
         drawn: shape (movable, 2), how far each point already is from where it was drawn.
         rest: shape (movable, 2), how far it is from where it lay in the shape that the curves keep to.
-        rounds: at most so many until it is clear which requirements press.
+        wait: resistance to being moved in this step, per mm² of curve length and shift, beside that to be moved at
+            all: without it curves of requirements that contradict each other are flung to and fro.
     """
     count = net.movable
     place, shape = _resistance(net)
     pull = -(place @ drawn.T.ravel() + shape @ rest.T.ravel())
-    asked = Pressing(place + shape, _rows(net, asks, count), asks.lack, ASK * asks.weight, pull)
-    found = press(asked, rounds)
+    resistance = (1 + wait / STAY) * place + shape
+    asked = Pressing(resistance, _rows(net, asks, count), asks.lack, ASK * asks.weight, pull)
+    found = press(asked, ROUNDS)
     return np.stack([found[:count], found[count:]], axis=1)
 
 

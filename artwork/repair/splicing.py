@@ -11,8 +11,8 @@ from scipy.spatial import cKDTree
 from shapely.geometry.base import BaseGeometry
 
 from artwork.curves import Contour, Floats, stretches
+from artwork.repair.crossings import crossing
 from artwork.repair.net import Net
-from artwork.repair.uniting import crossing
 
 SEAM = 0.15
 """At the edge of the place both drawings' curves are no farther apart than this, mm; else there is no seam."""

@@ -7,30 +7,32 @@ from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 
 import numpy as np
-import shapely
 from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from artwork.axis import study
 from artwork.axis.anatomy import Anatomy
-from artwork.curves import Contour, Floats
+from artwork.curves import Contour, Floats, sampled
 from artwork.cut import Cut, Placement
 from artwork.findings.checking import checked
 from artwork.findings.lands import Lands, judge_lands
 from artwork.findings.lines import Lines, judge_lines
 from artwork.placing import largest_fit, safe_area
+from artwork.repair.crossings import crossing
 from artwork.repair.demands import Side, side_of
 from artwork.repair.likeness import size_of
 from artwork.repair.net import Ints, Net
 from artwork.repair.tracing_back import traced_back
-from artwork.repair.uniting import crossing, followed
+from artwork.repair.uniting import followed
 from artwork.scene import Scene
-from artwork.shapes import areas, filled, ring_shapes
+from artwork.shapes import areas, convex_hull, filled, ring_shapes
 from artwork.workpiece import Allowances, Slat
 
 MOST_BENT, OF_SIZE, MOST_OF_LARGE = 3.0, 0.04, 4.5
 """No repair is shown that bent a boundary farther than this, mm; of a large drawing, than this share of its size, but
 no more than so many mm."""
+FINE = 0.01
+"""Chords for looking whether art lies within its room, mm."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -190,10 +192,9 @@ def placed(cut: Cut, contours: tuple[Contour, ...]) -> Cut:
     outside = np.concatenate(
         [np.concatenate([each.knots, each.controls.reshape(-1, 2)]) for each in contours]
     )
-    if area.contains(shapely.MultiPoint(outside[~np.isnan(outside[:, 0])]).convex_hull):
+    if area.contains(convex_hull(outside[~np.isnan(outside[:, 0])])):
         return replace(cut, outline=outline, placement=here)  # curves stay within their control points
-    points = np.concatenate([contour.polyline(0.01) for contour in contours])
-    if area.contains(shapely.MultiPoint(points).convex_hull):
+    if area.contains(convex_hull(sampled(contours, FINE).points)):
         return replace(cut, outline=outline, placement=here)
     fit = largest_fit(outline, cut.slat, cut.allowances)
     return replace(cut, outline=outline, placement=replace(fit, scale=min(fit.scale, 1.0)))

@@ -13,10 +13,10 @@ import shapely
 from scipy.spatial import cKDTree
 from shapely.geometry.base import BaseGeometry
 
-from artwork.curves import Contour, Floats, areas_of, sampled
+from artwork.curves import Contour, Floats, areas_of
 from artwork.lettering.letterforms import contours_of, path_of
 from artwork.repair.net import Ints
-from artwork.shapes import areas, strokes
+from artwork.shapes import areas
 
 SAME = 1e-3
 """Points nearer than this, mm, are the same one before and after an operation."""
@@ -26,23 +26,10 @@ SPUR, LEAST_KNOTS = 1.0, 3
 """Ways out and back shorter than this, mm, are such litter as well; no contour is left with fewer knots."""
 NUDGES = (0.0, 0.004, 0.011, 0.023)
 """Where the library fails on edges that all but touch, the shape is tried this much wider, mm."""
-FLAT = 0.02
-"""Chords for looking whether curves cross, mm."""
 
 
 class UnionError(Exception):
     """The library found no way to unite or subtract."""
-
-
-def crossing(contours: Sequence[Contour]) -> Ints:
-    """Numbers of the segments, counted over all contours, that meet themselves or others between joints."""
-    found = sampled(contours, FLAT)
-    after = np.arange(1, len(found.points) + 1)
-    after[found.starts[1:] - 1] = found.starts[:-1]
-    lines = strokes(np.stack([found.points, found.points[after]], axis=1))
-    first, second = shapely.STRtree(lines).query(lines, predicate="intersects")
-    apart = (first < second) & (after[first] != second) & (after[second] != first)
-    return np.unique(found.segment[np.concatenate([first[apart], second[apart]])])
 
 
 def mended(contours: Sequence[Contour]) -> tuple[Contour, ...] | None:

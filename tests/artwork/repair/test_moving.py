@@ -8,12 +8,13 @@ from shapely import box
 
 from artwork.axis import study
 from artwork.curves import areas_of
+from artwork.repair.crossings import crossing
 from artwork.repair.demands import feet_of
 from artwork.repair.flow import not_too_far
 from artwork.repair.net import Net
 from artwork.repair.shifting import Asks, shifts
 from artwork.repair.tracing_back import traced_back
-from artwork.repair.uniting import crossing, followed, joined, less, mended
+from artwork.repair.uniting import followed, joined, less, mended
 from tests.artwork.drawn import ellipse, rectangle, ring, straight
 from tests.repairing.pieces import faces, pieces
 
@@ -115,6 +116,26 @@ class TestStep:
         moved = shifts(net, asks, still, still)
         assert moved[:, 1] == pytest.approx([-0.25, -0.25, 0.25, 0.25], abs=0.005)
         assert np.abs(moved[:, 0]).max() < 0.01
+
+    def test_curves_that_wait_come_to_the_same_step_by_step(self):
+        """A side that is asked to lie 1 mm farther right is there in no more than twelve steps."""
+        net = Net.of((ring(rectangle(0, 0, 4, 4)),))
+        drawn, there = net.points, net.points
+        first = None
+        for _ in range(12):
+            lack = float(1.0 - (there - drawn)[1, 0])
+            asks = Asks(
+                segment=np.array([[1, 1]]),
+                t=np.array([[0.5, 0.5]]),
+                normal=np.array([[[1.0, 0.0], [0.0, 0.0]]]),
+                lack=np.array([lack]),
+                weight=np.array([1.0]),
+            )
+            moved = shifts(net.moved(there - drawn), asks, there - drawn, there - drawn, wait=60.0)
+            first = float(moved[1, 0]) if first is None else first
+            there = there + moved
+        assert 0.1 < first < 0.7  # by far not all at once
+        assert (there - drawn)[1:3, 0] == pytest.approx([1.0, 1.0], abs=0.03)
 
     def test_nothing_asked_moves_nothing(self):
         net = Net.of((ellipse(5.0, 5.0),))
