@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import cos, pi, sin
 
+import numpy as np
 from numpy import arange
 from shapely import LineString, Point, Polygon, box, union_all
 
@@ -170,6 +171,18 @@ class TestLetters:
         from artwork.repair.uniting import joined
 
         assert not letters_kept(word, joined(word, polygons([each.polyline(0.05) for each in bridge])))
+
+    def test_a_letter_that_grows_more_than_its_neighbours_stands_out(self):
+        word = lines("Harrow")
+        last = max(range(len(word)), key=lambda at: word[at].knots[:, 0].max())
+        middle = np.array([0.0, float(word[last].knots[:, 1].mean())])
+
+        def higher(at: int, by: float):
+            return word[at].moved(np.diag([1.0, by]), middle * (1 - by))
+
+        for by, kept in ((1.1, True), (1.3, False), (0.75, False)):
+            assert letters_kept(word, (*word[:last], higher(last, by), *word[last + 1 :])) is kept
+            assert letters_kept(word, tuple(higher(at, by) for at in range(len(word))))
 
     def test_words_are_set_on_two_lines_letter_by_letter(self):
         one = lines("Heron Lake")
