@@ -108,7 +108,8 @@ def piece_view(ctx: Context, actor: Actor, order_id: str, line_id: str, wood: st
         whole.order.workshop_id,
         model.layout.key,
         model.revision,
-        *sorted(p.id for p in proofs),
+        # what is cut, not for whom: orders with the same art share it
+        *sorted((proof.digest, proof.picture) for proof in proofs),
         *sorted(mark.id for mark in own),
         wood,
     )
