@@ -29,7 +29,7 @@ def said(running: Running) -> list[str]:
         env=os.environ | {"SLATPROOF": running.url, "PASSWORD": load().password},
         capture_output=True,
         text=True,
-        timeout=120,
+        timeout=280,  # it waits for work in many steps; it is no measure of speed, and ends before its process is ended
         check=False,
     )
     assert done.returncode == 0, f"{done.stderr}\n{done.stdout}"
