@@ -129,8 +129,8 @@ def test_a_sturdier_version_is_one_tap_away_on_a_phone(somebody):
     keep(page, "phone-sturdier")
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
     page.get_by_role("button", name="Take the sturdier one").first.click()
-    expect(page.locator("[data-chosen]")).to_contain_text("All of it sturdier")
     ready(page)
+    expect(page.locator("[data-chosen]")).to_contain_text("All of it sturdier")
     expect(page.locator(".verdict").first).to_contain_text("It carves")
 
 
@@ -139,8 +139,8 @@ def test_the_version_that_was_signed_is_what_the_machine_gets(somebody):
     client, maker = somebody(), somebody()
     page = ready(start(client, art="thin-ring.svg"))
     page.get_by_role("button", name="Take this version").first.click()
-    expect(page.locator("[data-chosen]")).to_be_visible()
     ready(page)
+    expect(page.locator("[data-chosen]")).to_be_visible()
     page.goto(f"{client.base}/order/{order_of(page)}/proof")
     digest = page.locator("[name=shown]").first.get_attribute("value").split(":")[1]
     sign(page)
