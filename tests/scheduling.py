@@ -44,3 +44,9 @@ class WholeFiles(LoadFileScheduling):
         for other in self.assigned_work:
             self._reschedule(other)
         return died_at
+
+    def _reschedule(self, node: WorkerController) -> None:
+        """Give a process more to do. It begins its last test only once it knows what comes after, or that nothing does."""
+        super()._reschedule(node)
+        if not node.shutting_down and self._pending_of(self.assigned_work[node]) < 2:
+            self._reschedule(node)
