@@ -46,7 +46,7 @@ class WholeFiles(LoadFileScheduling):
         return died_at
 
     def _reschedule(self, node: WorkerController) -> None:
-        """Give a process more to do. It begins its last test only once it knows what comes after, or that nothing does."""
+        """Give a process more to do: it begins its last test only when it knows what comes after."""
         super()._reschedule(node)
         if not node.shutting_down and self._pending_of(self.assigned_work[node]) < 2:
             self._reschedule(node)
