@@ -23,19 +23,10 @@ def test_what_a_process_that_died_has_left_is_run_and_the_run_ends(tmp_path: Pat
     for number in range(12):
         (tmp_path / f"test_{number:02}.py").write_text("def test_one(): pass\n\ndef test_two(): pass\n")
     (tmp_path / "test_05.py").write_text(DIES)
-    how = ["-n", "2", "--dist", "loadfile", "--no-loadscope-reorder", "--max-worker-restart", "2"]
+    how = ["-q", "-p", "xdist", "-p", "no:cacheprovider"]
+    how += ["-n", "2", "--dist", "loadfile", "--no-loadscope-reorder", "--max-worker-restart", "2"]
     run = subprocess.run(
-        [
-            sys.executable,
-            "-m",
-            "pytest",
-            "-q",
-            "-p",
-            "no:cacheprovider",
-            *how,
-            f"--rootdir={tmp_path}",
-            tmp_path,
-        ],
+        [sys.executable, "-m", "pytest", *how, f"--rootdir={tmp_path}", tmp_path],
         env={"PYTHONPATH": str(ROOT), "PATH": "/usr/bin:/bin", "PYTEST_DISABLE_PLUGIN_AUTOLOAD": "1"},
         cwd=tmp_path,
         capture_output=True,
