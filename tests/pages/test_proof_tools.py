@@ -23,8 +23,11 @@ def order(running) -> Ready:
     return ready_order(running)
 
 
+SOLID_MS = 60_000  # a solid is drawn without a graphics card: on a busy machine a frame takes seconds
+
+
 def picture_of(page: Page, what: str) -> Image.Image:
-    return Image.open(io.BytesIO(page.locator(what).first.screenshot())).convert("RGB")
+    return Image.open(io.BytesIO(page.locator(what).first.screenshot(timeout=SOLID_MS))).convert("RGB")
 
 
 def differ(a: Image.Image, b: Image.Image) -> float:
