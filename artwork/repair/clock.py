@@ -16,8 +16,12 @@ class Clock:
 
     def part(self, seconds: float) -> Clock:
         """A clock for so many seconds of those that are left."""
-        left = max(self._end - time.thread_time(), 0.0)
-        return Clock(Budget(min(left, seconds), self._budget.cancelled))
+        return Clock(Budget(min(self.left, seconds), self._budget.cancelled))
+
+    @property
+    def left(self) -> float:
+        """Seconds until the time is up; 0 after it."""
+        return max(self._end - time.thread_time(), 0.0)
 
     @property
     def over(self) -> bool:

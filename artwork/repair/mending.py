@@ -23,6 +23,8 @@ HOPELESS, HOPELESS_AREA = 0.4, 12.0
 """With more than this share of what was lacking still lacking (and this many mm²) edits lead to no likeness."""
 THINNINGS = 2
 """Of a hatching at most three of four strokes are left out."""
+FEWEST_LOOKS = 6
+"""Where the time is not enough to look so many times nothing is begun: no dense drawing was ever mended in fewer."""
 MOST_TRIES = 9
 """How often putting edges back is tried."""
 WIDER, HAIR, MOST_MARGIN, HELPED = 0.03, 0.12, 0.12, 0.8
@@ -56,8 +58,10 @@ def mend(cut: Cut, art: Art, clock: Clock) -> Mended | None:
         clock: when to stop.
     """
     cut = replace(cut, outline=cut.placed())  # the size of a traced picture's pixels is in mm with the rest
+    before = clock.left
     start = looked_at(cut, art)
-    if not np.isfinite(flat_requirement(start.scene)):
+    too_long = clock.left < FEWEST_LOOKS * (before - clock.left)
+    if too_long or not np.isfinite(flat_requirement(start.scene)):
         return None
     first, made = _cleared(start)
     for wait in WAITS:

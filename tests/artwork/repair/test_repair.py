@@ -15,7 +15,9 @@ from artwork.lettering.setting import set_lines
 from artwork.lettering.typefaces import typeface
 from artwork.outline import Outline
 from artwork.placing import largest_fit
-from artwork.repair import OTHERWISE, Answer, Budget, Repair, repairs
+from artwork.repair import OTHERWISE, Answer, Budget, Repair, mending, repairs
+from artwork.repair.clock import Clock
+from artwork.repair.state import Art, looked_at
 from artwork.workpiece import Bit
 from seeds.shop import load
 from tests.artwork.drawn import board, cut, ellipse, rectangle, straight
@@ -239,3 +241,22 @@ class TestWays:
         assert found.repairs
         assert all(repair.check.verdict != "will-not-carve" for repair in found.repairs)
         assert len({repair.way for repair in found.repairs}) == len(found.repairs) <= 3
+
+
+def test_what_the_time_would_not_do_for_is_not_begun(monkeypatch):
+    """A look that takes a quarter of the time: the drawing is looked at once, and nothing is moved."""
+    looks = []
+
+    class Slow(Clock):
+        @property
+        def left(self) -> float:
+            return 4.0 - len(looks)
+
+    def looked(*asked):
+        looks.append(looked_at(*asked))
+        return looks[-1]
+
+    monkeypatch.setattr(mending, "looked_at", looked)
+    placed = cut(thin_frame())
+    assert mending.mend(placed, Art.new(placed.placed().contours), Slow(Budget())) is None
+    assert len(looks) == 1
