@@ -10,7 +10,7 @@ import shapely
 from numpy.typing import NDArray
 
 from artwork.curves import Floats
-from artwork.shapes import beside_on_ring, filled, ring_shapes
+from artwork.shapes import beside_on_ring, convex_hull, filled, ring_shapes
 
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
@@ -169,8 +169,7 @@ class Anatomy:
     @cached_property
     def hull(self) -> Floats:
         """Corners of the convex hull, shape (h, 2), counter-clockwise, first not repeated."""
-        hull = shapely.convex_hull(shapely.linestrings(self.points))  # of points one by one it takes long
-        return np.asarray(shapely.get_coordinates(hull)[:-1])
+        return np.asarray(shapely.get_coordinates(convex_hull(self.points))[:-1])
 
     @cached_property
     def _neighbours(self) -> tuple[Ints, Ints]:

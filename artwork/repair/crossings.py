@@ -12,7 +12,8 @@ import numpy as np
 import shapely
 
 from artwork.curves import Contour, sampled
-from artwork.repair.net import Ints
+from artwork.repair.net import Ints, Net
+from artwork.repair.pressing import plain
 from artwork.shapes import strokes
 
 try:
@@ -26,10 +27,9 @@ FLAT = 0.02
 
 def by_extension(contours: Sequence[Contour]) -> Ints:
     """Numbers of the segments, counted over all contours, that meet themselves or others between joints."""
-    knots = np.concatenate([contour.knots for contour in contours], dtype=np.float64)
-    controls = np.concatenate([contour.controls for contour in contours], dtype=np.float64)
-    lengths = np.array([len(contour.knots) for contour in contours], np.int64)
-    return np.frombuffer(_crossing.crossing(knots.data, controls.data, lengths.data, FLAT), np.int64)
+    net = Net.of(contours)
+    found = _crossing.crossing(plain(net.knots), plain(net.controls), plain(net.lengths, np.int64), FLAT)
+    return np.frombuffer(found, np.int64)
 
 
 def by_shapely(contours: Sequence[Contour]) -> Ints:

@@ -50,9 +50,9 @@ def by_extension(asked: Pressing, rounds: int) -> Floats:
     found = _pressing.press(
         _compressed(asked.resistance),
         _compressed(asked.rows),
-        _plain(asked.lack),
-        _plain(asked.weight),
-        _plain(asked.pull),
+        plain(asked.lack),
+        plain(asked.weight),
+        plain(asked.pull),
         rounds,
         CLEAR,
         HALVINGS,
@@ -61,10 +61,11 @@ def by_extension(asked: Pressing, rounds: int) -> Floats:
 
 
 def _compressed(matrix: csr_array) -> tuple[memoryview, memoryview, memoryview]:
-    return _plain(matrix.indptr, np.int32), _plain(matrix.indices, np.int32), _plain(matrix.data)
+    return plain(matrix.indptr, np.int32), plain(matrix.indices, np.int32), plain(matrix.data)
 
 
-def _plain(values: np.ndarray, kind: type = np.float64) -> memoryview:
+def plain(values: np.ndarray, kind: type = np.float64) -> memoryview:
+    """Numbers as our extensions take them: in order, of one kind."""
     return np.ascontiguousarray(values, kind).data
 
 

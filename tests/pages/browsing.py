@@ -35,6 +35,7 @@ FLAGS = [
     "--enable-unsafe-swiftshader",
     f"--disable-features={','.join(_WITHOUT)}",
 ]
+_EMPTY = "about:blank"
 DESKTOP: dict[str, Any] = {"viewport": {"width": 1280, "height": 900}}
 PHONE: dict[str, Any] = {
     "viewport": {"width": 390, "height": 844},
@@ -106,9 +107,6 @@ def leave(context: BrowserContext) -> None:
                 if "interrupted by another navigation" not in str(error):  # the page's own came between
                     raise
     context.close()
-
-
-_EMPTY = "about:blank"
 
 
 @contextmanager

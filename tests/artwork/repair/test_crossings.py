@@ -8,6 +8,7 @@ import pytest
 from artwork.curves import Contour
 from artwork.repair import crossings
 from artwork.repair.crossings import by_extension, by_shapely
+from tests.artwork.drawn import ring
 
 BOTH = pytest.mark.parametrize("crossing", [by_extension, by_shapely])
 
@@ -16,10 +17,6 @@ BOTH = pytest.mark.parametrize("crossing", [by_extension, by_shapely])
 def extension(request):
     if "by_shapely" not in request.node.name:
         pytest.importorskip("artwork.repair._crossing", reason="the extension has not been built here")
-
-
-def straight(*points: tuple[float, float]) -> Contour:
-    return Contour(np.array(points, float), np.full((len(points), 2, 2), np.nan))
 
 
 def wild(rings: int, seed: int, spread: float) -> list[Contour]:
@@ -31,11 +28,9 @@ def wild(rings: int, seed: int, spread: float) -> list[Contour]:
         knots = random.uniform(0, 60, 2) + random.uniform(-spread, spread, (count, 2))
         controls = knots[:, None] + random.uniform(-spread, spread, (count, 2, 2))
         controls[random.random(count) < 0.5] = np.nan
-        if (
-            random.random() < 0.4
-        ):  # lines that touch, or lie on each other; points on cubics are rounded differently
-            knots, controls = np.rint(knots), np.full((count, 2, 2), np.nan)
-        found.append(Contour(knots, controls))
+        # Lines that touch, or lie on each other. Points on cubics are rounded differently by the two.
+        on_a_grid = random.random() < 0.4
+        found.append(ring(np.rint(knots)) if on_a_grid else Contour(knots, controls))
     return found
 
 
@@ -48,13 +43,13 @@ def test_both_find_the_same(seed, spread):
 
 @BOTH
 def test_joints_may_be_shared_and_nothing_else(crossing):
-    square = straight((0, 0), (10, 0), (10, 10), (0, 10))
+    square = ring([(0, 0), (10, 0), (10, 10), (0, 10)])
     assert crossing([square]).tolist() == []
-    bow = straight((0, 0), (10, 10), (10, 0), (0, 10))
+    bow = ring([(0, 0), (10, 10), (10, 0), (0, 10)])
     assert crossing([bow]).tolist() == [0, 2]
-    touching = straight((10, 5), (14, 3), (14, 7))
+    touching = ring([(10, 5), (14, 3), (14, 7)])
     assert crossing([square, touching]).tolist() == [1, 4, 6]
-    apart = straight((10.001, 5), (14, 3), (14, 7))
+    apart = ring([(10.001, 5), (14, 3), (14, 7)])
     assert crossing([square, apart]).tolist() == []
 
 
@@ -78,6 +73,6 @@ def test_arrays_that_do_not_fit_are_refused():
 
 @BOTH
 def test_a_ring_of_one_point_and_points_on_each_other_are_no_harm(crossing):
-    dot = straight((1, 1))
+    dot = ring([(1, 1)])
     assert crossing([dot]).tolist() == []
     assert crossing([dot, dot]).tolist() == [0, 1]
