@@ -12,6 +12,7 @@ from artwork.repair.clock import Clock
 from artwork.repair.demands import MARGIN
 from artwork.repair.edits import Edit, edited, edits, hatchings, specks
 from artwork.repair.flow import WAIT, flowed
+from artwork.repair.needless import without_needless
 from artwork.repair.state import Art, State, looked_at
 from artwork.repair.tubes import touched_up
 from artwork.repair.uniting import UnionError
@@ -25,8 +26,6 @@ THINNINGS = 2
 """Of a hatching at most three of four strokes are left out."""
 FEWEST_LOOKS = 6
 """Where the time is not enough to look so many times nothing is begun: no dense drawing was ever mended in fewer."""
-MOST_TRIES = 9
-"""How often putting edges back is tried."""
 WIDER, HAIR, MOST_MARGIN, HELPED = 0.03, 0.12, 0.12, 0.8
 """Where all that stops misses less than a hair, no edit is made but the margin widened, mm; again if what misses is
 by then no more than this share of what it was."""
@@ -95,7 +94,7 @@ def _mended(start: State, first: State, wait: float, clock: Clock) -> Mended | N
             touched = touched_up(flowed(state, clock, margin, wait), clock)
         state = touched
         if state.carves:
-            return Mended(start, _without_needless(state, clock), state, tuple(made))
+            return Mended(start, without_needless(state, clock), state, tuple(made))
         if clock.over or state.lack > max(HOPELESS_AREA, HOPELESS * start.lack):
             break
         if state.shortest < min(HAIR, HELPED * before) and margin < MOST_MARGIN:
@@ -120,45 +119,3 @@ def _without(state: State, chosen: list[Edit]) -> State | None:
     except UnionError:
         return None
     return looked_at(state.cut, state.art.remade(contours)) if contours else None
-
-
-def _without_needless(state: State, clock: Clock) -> State:
-    """Edges that were moved a little without need put back where they were drawn, all that the check lets go.
-
-    Those that moved least are tried first, together; where that fails, each half of them.
-    """
-    shift = [
-        float(np.hypot(*(now.knots - drawn.knots).T).max(initial=0.0))
-        for now, drawn in zip(state.art.contours, state.art.drawn, strict=True)
-    ]
-    moved = [number for number in np.argsort(shift).tolist() if shift[number] > 0]
-    failed = set() if state.art.edited else {frozenset(moved)}  # all of them back is what was sent
-    back: frozenset[int] = frozenset()
-    waiting, tries = [moved], 0
-    while waiting and tries < MOST_TRIES and not clock.over:
-        rings = waiting.pop(0)
-        wanted = back | set(rings)
-        if rings and wanted not in failed:
-            tries += 1
-            tried = _put_back(state, wanted)
-            if tried is not None:
-                state, back = tried, wanted
-                continue
-            failed.add(wanted)
-        if len(rings) > 1:
-            half = len(rings) // 2
-            waiting += [rings[:half], rings[half:]]
-    return state
-
-
-def _put_back(state: State, rings: frozenset[int]) -> State | None:
-    """Some edges where they were drawn; ``None`` where that does not carve."""
-    contours = tuple(
-        drawn if number in rings else now
-        for number, (now, drawn) in enumerate(zip(state.art.contours, state.art.drawn, strict=True))
-    )
-    art = Art(contours, state.art.drawn, state.art.drawn)
-    if len(art.crossing) > len(state.art.crossing):
-        return None
-    tried = looked_at(state.cut, art)
-    return tried if tried.carves else None
