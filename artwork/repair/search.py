@@ -89,9 +89,7 @@ def repairs(
     left = 1.0 if "as-placed" in ways else 1.0 - FIRST_SHARE  # the rest of what all ways may take
     whole = Clock(replace(budget, seconds=left * budget.seconds))
     found: list[Repair] = []
-    for way in _ways(cut, bits):
-        if way.way not in ways:
-            continue
+    for way in _ways(cut, bits, ways):
         if whole.over or _enough(found):
             break
         mended = _mended(way, whole.part(SHARES.get(way.way, SHARE) * budget.seconds))
@@ -123,12 +121,15 @@ def cost_of(likeness: float, farthest_mm: float) -> float:
     return UNLIKE * (1 - likeness) + PER_MM * farthest_mm
 
 
-def _ways(cut: Cut, bits: Sequence[Bit]) -> Iterator[_Way]:
+def _ways(cut: Cut, bits: Sequence[Bit], wanted: Collection[Way]) -> Iterator[_Way]:
     here = _laid(cut, cut.outline, cut.placement.rotation_deg, cut.bit)
     if here is None:
         return
-    yield _Way("as-placed", here, cut.outline, _resized(cut, here))
-    yield from sorted(_otherwise(cut, here, bits), key=lambda way: -_much_larger(cut, way))
+    if "as-placed" in wanted:
+        yield _Way("as-placed", here, cut.outline, _resized(cut, here))
+    if not OTHERWISE.isdisjoint(wanted):
+        others = (way for way in _otherwise(cut, here, bits) if way.way in wanted)
+        yield from sorted(others, key=lambda way: -_much_larger(cut, way))
 
 
 def _much_larger(cut: Cut, way: _Way) -> float:
