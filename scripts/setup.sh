@@ -182,7 +182,7 @@ setup() {
   command_of_this_checkout
   extensions
   [ "$1" = dev ] || return 0
-  debian_packages potrace chromium curl jq fonts-dejavu-core fonts-liberation fonts-urw-base35 locales librsvg2-tests openclipart-svg tesseract-ocr
+  debian_packages potrace chromium-headless-shell curl jq fonts-dejavu-core fonts-liberation fonts-urw-base35 locales librsvg2-tests openclipart-svg tesseract-ocr
   command -v npm >/dev/null || debian_packages nodejs npm
   node_packages tests/npm
   client_packages

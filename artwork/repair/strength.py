@@ -9,7 +9,7 @@ from artwork.cut import Cut
 from artwork.errors import EngineError
 from artwork.findings.wording import at_most
 from artwork.repair.places import laid_alike, likeness_of
-from artwork.repair.search import repairs
+from artwork.repair.search import FIRST_SHARE, repairs
 from artwork.repair.values import AS_PLACED, Budget, Likeness
 
 
@@ -47,7 +47,8 @@ def sturdier(cut: Cut, drawn: Cut, by: float, budget: Budget) -> Sturdier:
             was drawn would be kept.
     """
     strict = replace(cut.allowances, unevenness=cut.allowances.unevenness + by)
-    answer = repairs(replace(cut, allowances=strict), study(cut.outline), (), budget, AS_PLACED)
+    alone = replace(budget, seconds=budget.seconds / FIRST_SHARE)  # no other way is tried: all of it is for this one
+    answer = repairs(replace(cut, allowances=strict), study(cut.outline), (), alone, AS_PLACED)
     if answer.enough and not answer.repairs and answer.reason is None:
         raise EngineError("wide-enough", "It has as much to spare already.", "Choose more, or leave it so.")
     if answer.repairs:

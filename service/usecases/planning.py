@@ -11,6 +11,7 @@ from service.boards.wood_plan import WoodPlan, plan_wood, refuse_unplannable
 from service.orders.actors import Actor, Role
 from service.orders.errors import ConflictError, InvalidError
 from service.store import machines
+from service.store.shop import settings_stamp
 from service.usecases.batch_sheets import words_of_impossible
 from service.usecases.context import Context
 from service.usecases.freezing import marks_of_order
@@ -38,9 +39,10 @@ def plan_work(ctx: Context, actor: Actor, order_id: str) -> WorkPlan:
     does not come out of the boards of the workshop's settings, for its thickness or its size.
     """
     need_role(actor, "plan the work", Role.MAKER, Role.HELPER)
+    with ctx.store.reading() as connection:  # before the settings: what is kept under it is never of older ones
+        stamp = settings_stamp(connection, actor.workshop_id)
+        machine, revision = machines.read_machine(connection, actor.workshop_id)
     whole, settings = get_order(ctx, actor, order_id), get_settings(ctx, actor)
-    with ctx.store.reading() as connection:
-        machine, _ = machines.read_machine(connection, actor.workshop_id)
     marked = marks_of_order(ctx, whole)
     own = [(each.line, float(each.mark.check["figures"]["minutes"])) for each in marked]
     try:
@@ -55,7 +57,12 @@ def plan_work(ctx: Context, actor: Actor, order_id: str) -> WorkPlan:
         )  # here: what a process raises besides refusals is a fault of ours
     except InvalidError as impossible:
         raise ConflictError("no-board", words_of_impossible(impossible)) from None
-    boards = ctx.compute.run(plan_wood, parts, stocks, wait=_WAIT)
+    pieces = tuple((line.position, line.model_key, line.quantity) for line in whole.lines)
+    of_what = ("boards", actor.workshop_id, stamp, revision, pieces)
+    boards: WoodPlan | None = ctx.kept.get(of_what)
+    if boards is None:
+        boards = ctx.compute.run(plan_wood, parts, stocks, wait=_WAIT)
+        ctx.kept.put(of_what, boards)
     works = order_works(
         whole.lines, whole.carvings, whole.proofs, settings, pace, boards=len(boards.boards), own_marks=own
     )

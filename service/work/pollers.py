@@ -21,10 +21,22 @@ from service.work.lanes import Lane
 
 IDLE_SECONDS = 10.0
 """Between two looks where nothing was rung for a while: a bell may have been missed, and waits end unrung."""
-
-
 BUSY_SECONDS = 10.0
-"""After a ring, so long it is looked often: what ends here makes place for more."""
+"""After a ring, so long it is looked often: the engine counts a place as taken a moment longer than work is at it, and
+what is tried again later rings nobody."""
+SLOWING = 0.25
+"""The longer ago the ring, the longer between two looks, by this share: every look costs some processor."""
+
+
+def pause(often: float, since: float, idle: float | None) -> float | None:
+    """Seconds until the next look, so many seconds after the last ring.
+
+    Args:
+        often: just after a ring.
+        since: the ring.
+        idle: where nothing was rung for a while; ``None`` for no end.
+    """
+    return max(often, SLOWING * since) if since < BUSY_SECONDS else idle
 
 
 class Bell:
@@ -37,7 +49,7 @@ class Bell:
         """A bell that counts as rung once, for what was asked for before anybody listened.
 
         Args:
-            often: seconds between two looks for a while after a ring.
+            often: seconds between two looks just after a ring.
             always_often: whether not all that would ring is heard.
         """
         self._often = often
@@ -66,8 +78,7 @@ class Bell:
 
     def wait(self, timeout: float | None = None) -> bool:
         """Until it is rung or ended, at most so long; whether it has ended. For one who waits."""
-        if self._always_often() or time.monotonic() - self._last < BUSY_SECONDS:
-            timeout = self._often
+        timeout = pause(self._often, 0.0 if self._always_often() else time.monotonic() - self._last, timeout)
         with self._state:
             self._state.wait_for(lambda: self._ended or self._rings != self._heard, timeout)
             self._heard = self._rings

@@ -54,8 +54,8 @@ def test_webhooks_are_the_makers(running: Running):
     made: Any = maker.request("POST", f"{API}/webhooks", json={"url": url, "kinds": ["order"]})
     assert made.status_code == 201 and made.json()["secret"].startswith("whsec_")
     hook = made.json()["id"]
-    listed = maker.do("GET", "/webhooks")["items"]
-    assert [(each["id"], each["url"]) for each in listed] == [(hook, url)] and "secret" not in listed[0]
+    (listed,) = (each for each in maker.do("GET", "/webhooks")["items"] if each["id"] == hook)
+    assert listed["url"] == url and "secret" not in listed
     renewed = maker.do("POST", f"/webhooks/{hook}/secrets", status=201)
     assert renewed["secret"] != made.json()["secret"] and renewed["earlier_until"]
     assert maker.do("GET", f"/webhooks/{hook}/deliveries")["items"] == []
@@ -64,4 +64,4 @@ def test_webhooks_are_the_makers(running: Running):
     assert site(running).get(f"{API}/webhooks").status_code == 403
     assert running.caller().get(f"{API}/events").status_code == 401
     maker.do("DELETE", f"/webhooks/{hook}", status=204)
-    assert maker.do("GET", "/webhooks")["items"] == []
+    assert hook not in {each["id"] for each in maker.do("GET", "/webhooks")["items"]}

@@ -4,11 +4,12 @@ on partitioned queues: https://docs.dbos.dev/python/tutorials/queue-tutorial).""
 from __future__ import annotations
 
 import threading
+from itertools import pairwise
 
 import pytest
 
 from service.work.lanes import HOUSE, PATIENT_LANE, QUICK, RUSH, SLOW, lanes, most_at_once, options_of
-from service.work.pollers import Bell
+from service.work.pollers import Bell, pause
 from tests.waiting import until
 
 
@@ -50,3 +51,15 @@ def test_a_bell_wakes_its_waiter_and_remembers_a_ring_that_came_before():
     bell.end()
     assert bell.wait(60) is True
     assert bell.is_set()
+
+
+def test_looks_grow_rarer_after_a_ring_and_none_comes_much_too_late():
+    at, looks = 0.0, [0.0]
+    while (wait := pause(0.1, at, None)) is not None:
+        at += wait
+        looks.append(at)
+    assert len(looks) < 25, "not a hundred, as many as there are tenths of a second"
+    gaps = [(later - earlier, earlier) for earlier, later in pairwise(looks)]
+    assert all(gap <= max(0.1, 0.25 * earlier) + 1e-9 for gap, earlier in gaps)
+    assert looks[-1] >= 10
+    assert pause(0.1, 10.0, 10.0) == 10.0
