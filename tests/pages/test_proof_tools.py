@@ -95,7 +95,8 @@ def test_the_print_is_on_several_sheets_with_a_bar_of_100_mm(somebody, order, pa
 
 
 def test_the_slat_is_turned_in_3d_by_keys_and_only_fetched_when_asked_for(somebody, order):
-    page = opened(somebody(viewport={"width": 420, "height": 460}), order, "/proof")
+    still = {"viewport": {"width": 420, "height": 460}, "reduced_motion": "reduce"}
+    page = opened(somebody(**still), order, "/proof")
     fetched: list[str] = []
     page.on("request", lambda request: fetched.append(request.url))
     page.wait_for_load_state("networkidle")

@@ -38,7 +38,13 @@ export async function showSolid(frame, address, button, close) {
   controls.minDistance = 0.03;
   controls.maxDistance = size.length() * 4;
 
-  const draw = () => renderer.render(scene, camera);
+  let due = 0; // one picture a frame, however much happens in between: a device without a graphics card takes long for each
+  const draw = () => {
+    due ||= requestAnimationFrame(() => {
+      due = 0;
+      renderer.render(scene, camera);
+    });
+  };
   const fit = () => {
     const width = frame.clientWidth - 24;
     const height = Math.min(Math.max(360, width), window.innerHeight * 0.8);
@@ -82,6 +88,7 @@ export async function showSolid(frame, address, button, close) {
   const flat = [...frame.children];
   const stop = () => {
     canvas.remove();
+    cancelAnimationFrame(due);
     controls.dispose();
     renderer.dispose();
     window.removeEventListener("resize", fit);
