@@ -47,7 +47,8 @@ def sturdier(cut: Cut, drawn: Cut, by: float, budget: Budget) -> Sturdier:
             was drawn would be kept.
     """
     strict = replace(cut.allowances, unevenness=cut.allowances.unevenness + by)
-    alone = replace(budget, seconds=budget.seconds / FIRST_SHARE)  # no other way is tried: all of it is for this one
+    # No other way is tried: the art as it lies has all of the time.
+    alone = replace(budget, seconds=budget.seconds / FIRST_SHARE)
     answer = repairs(replace(cut, allowances=strict), study(cut.outline), (), alone, AS_PLACED)
     if answer.enough and not answer.repairs and answer.reason is None:
         raise EngineError("wide-enough", "It has as much to spare already.", "Choose more, or leave it so.")

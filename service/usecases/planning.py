@@ -39,7 +39,8 @@ def plan_work(ctx: Context, actor: Actor, order_id: str) -> WorkPlan:
     does not come out of the boards of the workshop's settings, for its thickness or its size.
     """
     need_role(actor, "plan the work", Role.MAKER, Role.HELPER)
-    with ctx.store.reading() as connection:  # before the settings: what is kept under it is never of older ones
+    # The stamp is read before the settings: what is kept under it is never of older ones.
+    with ctx.store.reading() as connection:
         stamp = settings_stamp(connection, actor.workshop_id)
         machine, revision = machines.read_machine(connection, actor.workshop_id)
     whole, settings = get_order(ctx, actor, order_id), get_settings(ctx, actor)
