@@ -15,11 +15,11 @@ from artwork.repair.state import Art, State, looked_at
 from tests.artwork.drawn import cut
 from tests.artwork.repair.test_repair import thin_frame, word
 
-TIME = Clock(Budget(60.0))
+SECONDS = 60.0
 
 
 def mended(placed: Cut) -> Mended:
-    found = mend(placed, Art.new(placed.placed().contours), TIME)
+    found = mend(placed, Art.new(placed.placed().contours), Clock(Budget(SECONDS)))
     assert found is not None
     return found
 
@@ -62,7 +62,7 @@ def test_an_edge_moved_without_need_goes_back_exactly_and_no_other(monkeypatch):
     assert bar in moved(strayed)
     looks = []
     monkeypatch.setattr(needless, "looked_at", lambda *given: looks.append(given) or looked_at(*given))
-    back = without_needless(strayed, TIME)
+    back = without_needless(strayed, Clock(Budget(SECONDS)))
     assert moved(back) == moved(found.state)
     assert np.array_equal(back.art.contours[bar].knots, found.state.art.drawn[bar].knots)
     assert len(looks) == 1, "what each place would lose is told without looking"
