@@ -16,6 +16,7 @@ from artwork.repair.values import (
     Repair,
     Way,
     foremost,
+    much_larger_turned,
 )
 
 if TYPE_CHECKING:
@@ -33,6 +34,7 @@ __all__ = [
     "Repair",
     "Way",
     "foremost",
+    "much_larger_turned",
     "repairs",
 ]
 

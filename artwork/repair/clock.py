@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from dataclasses import replace
 
 from artwork.repair.values import Budget
 
@@ -16,7 +17,7 @@ class Clock:
 
     def part(self, seconds: float) -> Clock:
         """A clock for so many seconds of those that are left."""
-        return Clock(Budget(min(self.left, seconds), self._budget.cancelled))
+        return Clock(replace(self._budget, seconds=min(self.left, seconds)))
 
     @property
     def left(self) -> float:

@@ -27,7 +27,7 @@ from artwork.repair.mending import Mended, mend
 from artwork.repair.reasons import reason_of, too_much
 from artwork.repair.state import Art
 from artwork.repair.uniting import SAME
-from artwork.repair.values import AS_PLACED, OTHERWISE, Answer, Budget, Repair, Way, foremost
+from artwork.repair.values import AS_PLACED, MUCH_LARGER, OTHERWISE, Answer, Budget, Repair, Way, foremost
 from artwork.workpiece import Bit
 
 MOST_ASIDE = 6.0
@@ -36,8 +36,6 @@ MOST_RINGS, MOST_NODES = 1_500, 15_000
 """Drawings of more edges than this are lace or halftone: no local change makes a carving of them."""
 LEAST_TURNED = 0.75
 """Art is not turned where it would be smaller than this share of what it was."""
-MUCH_LARGER = 1.25
-"""What is larger by this factor when it is turned or set on two lines is tried before a finer bit."""
 GOOD_ENOUGH = 0.45
 """With a repair that costs no more than this no other way is looked for."""
 COSTS: dict[Way, float] = {
@@ -87,7 +85,7 @@ def repairs(
         return Answer((), too_much(cut, anatomy), enough=True)
     budget = budget or Budget()
     left = 1.0 if "as-placed" in ways else 1.0 - FIRST_SHARE  # the rest of what all ways may take
-    whole = Clock(replace(budget, seconds=left * budget.seconds))
+    whole = Clock(replace(budget, seconds=left * budget.seconds - budget.spent))
     found: list[Repair] = []
     for way in _ways(cut, bits, ways):
         if whole.over or _enough(found):

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from artwork.axis import Anatomy
     from artwork.cut import Cut
     from artwork.findings import Check
+    from artwork.workpiece import Slat
 
 ChangeKind = Literal[
     "thickened", "thinned", "moved", "gap-opened", "gap-filled", "counter-opened", "counter-filled", "dot-grown",
@@ -138,6 +139,8 @@ class Answer:
     enough: bool = False
 
 
+MUCH_LARGER = 1.25
+"""What is larger by this factor when it is turned or set on two lines is tried before a finer bit."""
 MOST = 3
 """So many versions are offered."""
 Ranked = TypeVar("Ranked")
@@ -167,9 +170,25 @@ class Budget:
     """How long repair may take.
 
     Attributes:
-        seconds: processor seconds of this thread; what was found until then is returned.
+        seconds: processor seconds of this thread, for all ways together; what was found until then is returned.
+        spent: of those, what other ways have taken before.
         cancelled: asked often; True ends the work at once.
     """
 
     seconds: float = 17.0
+    spent: float = 0.0
     cancelled: Callable[[], bool] = never
+
+
+def much_larger_turned(width: float, height: float, slat: Slat) -> bool:
+    """Whether art can be much larger turned by a quarter than as it lies: then little lacks, and it is soon mended.
+
+    Told from boxes alone.
+
+    Args:
+        width, height: of the art as it lies, mm.
+        slat: what it lies on.
+    """
+    left, low, right, high = slat.outline.bounds
+    wide, high = right - left, high - low
+    return min(wide / height, high / width) >= MUCH_LARGER * max(1.0, min(wide / width, high / height))

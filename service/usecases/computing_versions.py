@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 MOST_AREAS = 40
 SHARE = 0.2
 """Of the time for all sturdier versions, how much one try may take."""
+_TURNED: frozenset[Way] = frozenset({"turned"})
 _UNITS = {
     "turned": ChangeUnit.DEGREES,
     "bit": ChangeUnit.DEGREES,
@@ -100,16 +101,19 @@ class FoundRepairs:
     Attributes:
         reason: why there is none.
         enough: whether looking for others is of no use.
+        seconds: of a processor, that looking has taken.
     """
 
     versions: tuple[FoundVersion, ...]
     reason: NoVersion | None
     enough: bool = False
+    seconds: float = 0.0
 
     def with_more(self, more: FoundRepairs) -> FoundRepairs:
         """Together with what was found afterwards."""
         versions = tuple(sorted((*self.versions, *more.versions), key=lambda version: version.cost))
-        return FoundRepairs(versions, None if versions else more.reason, enough=True)
+        reason = None if versions else more.reason
+        return FoundRepairs(versions, reason, self.enough or more.enough, self.seconds + more.seconds)
 
 
 def find_cures(
@@ -148,47 +152,54 @@ def find_cures(
     return FoundCures(tuple(cures), tuple(failed))
 
 
-def find_first_repair(
-    outline: bytes, at: Circumstances, placement: Placement, seconds: float
-) -> FoundRepairs:
+def find_turned_repair(laid: Laid, seconds: float) -> FoundRepairs:
+    """The repaired drawing turned by a quarter. Arguments as for :func:`find_first_repair`."""
+    return _repaired(laid, (), seconds, ways=_TURNED)
+
+
+def find_first_repair(laid: Laid, seconds: float) -> FoundRepairs:
     """The repaired drawing that lies as a cut that will not carve lies, with its bit.
 
     Args:
+        laid: the cut.
         seconds: of a processor, that all versions together may take.
     """
     from artwork.repair import AS_PLACED
 
-    return _repaired(outline, at, placement, (), seconds, ways=AS_PLACED)
+    return _repaired(laid, (), seconds, ways=AS_PLACED)
 
 
 def find_other_repairs(
-    outline: bytes, at: Circumstances, placement: Placement, bits: Sequence[Bit], seconds: float
+    laid: Laid, bits: Sequence[Bit], turned: FoundRepairs | None, seconds: float
 ) -> FoundRepairs:
-    """Repaired drawings that lie otherwise than a cut that will not carve, or are cut with another bit."""
+    """Repaired drawings that lie otherwise than a cut that will not carve, or are cut with another bit.
+
+    Args:
+        laid: the cut.
+        bits: other bits that the workshop has.
+        turned: what was found of the drawing turned by a quarter, where that was tried before.
+        seconds: of a processor, that all versions together may take.
+    """
     from artwork.repair import OTHERWISE
 
-    return _repaired(outline, at, placement, bits, seconds, ways=OTHERWISE)
+    if turned is None:
+        return _repaired(laid, bits, seconds, ways=OTHERWISE)
+    return _repaired(laid, bits, seconds, ways=OTHERWISE - _TURNED, spent=turned.seconds)
 
 
 def _repaired(
-    outline: bytes,
-    at: Circumstances,
-    placement: Placement,
-    bits: Sequence[Bit],
-    seconds: float,
-    *,
-    ways: Collection[Way],
+    laid: Laid, bits: Sequence[Bit], seconds: float, *, ways: Collection[Way], spent: float = 0.0
 ) -> FoundRepairs:
     from artwork.repair import Budget, repairs
     from artwork.versions import of_repair
 
-    drawn, anatomy = outline_of(outline), anatomy_of(outline)
-    cut = Cut(drawn, at.slat, placement, at.bit, at.allowances)
-    answer = repairs(cut, anatomy, bits, Budget(seconds=seconds), ways)
+    cut, anatomy = laid.cut(), anatomy_of(laid.outline)
+    start = time.thread_time()
+    answer = repairs(cut, anatomy, bits, Budget(seconds, spent), ways)
     found = tuple(_found(of_repair(each), each.way, pack(each.cut.outline)) for each in answer.repairs)
     why = answer.reason
     reason = None if why is None else NoVersion(why.sentence, why.helps, _area(why.place))
-    return FoundRepairs(found, reason, answer.enough)
+    return FoundRepairs(found, reason, answer.enough, time.thread_time() - start)
 
 
 def find_sturdier(

@@ -18,14 +18,23 @@ from pathlib import Path
 import cv2
 import numpy as np
 
-from artwork.axis import study
+from artwork.axis import Anatomy, study
 from artwork.curves import Contour, bounds_of
 from artwork.cut import Cut
 from artwork.errors import EngineError
 from artwork.findings import Check, check
 from artwork.outline import Outline
 from artwork.placing import largest_fit
-from artwork.repair import AS_PLACED, OTHERWISE, Answer, Budget, foremost, repairs
+from artwork.repair import (
+    AS_PLACED,
+    OTHERWISE,
+    Answer,
+    Budget,
+    Repair,
+    foremost,
+    much_larger_turned,
+    repairs,
+)
 from artwork.shapes import polygonal
 from artwork.workpiece import Slat
 from seeds.shop import load
@@ -103,18 +112,34 @@ def tried(
         before = check(placed, anatomy)
         if before.verdict != "will-not-carve":
             continue
-        start = time.thread_time()
-        answer = repairs(placed, anatomy, (), Budget(seconds), AS_PLACED)  # in two steps, as the service does
-        first = time.thread_time() - start
-        if not answer.enough:
-            more = repairs(placed, anatomy, SHOP.bits, Budget(seconds), OTHERWISE)
-            both = tuple(sorted((*answer.repairs, *more.repairs), key=lambda each: each.cost))
-            first = first if answer.repairs else time.thread_time() - start
-            offered = foremost(both, lambda repair: repair.way == "as-placed")
-            answer = Answer(offered, None if both else more.reason)
-        took = time.thread_time() - start
+        answer, first, took = _in_steps(placed, anatomy, before, seconds)
         lost = tuple(each.way for each in answer.repairs[:1] if not judge(each.cut).whole) if finely else ()
         yield Tried(piece, placed, before, answer, took, first, lost)
+
+
+def _in_steps(placed: Cut, anatomy: Anatomy, before: Check, seconds: float) -> tuple[Answer, float, float]:
+    """What is offered, found step by step as the service does; processor seconds to the first and to all."""
+    start = time.thread_time()
+    width, height = before.figures.width, before.figures.height
+    every: list[Repair] = []
+    enough, first, spent = False, 0.0, 0.0
+    otherwise = OTHERWISE
+    if much_larger_turned(width, height, placed.slat):
+        turned = repairs(placed, anatomy, (), Budget(seconds), {"turned"})
+        every, enough, otherwise = [*turned.repairs], turned.enough, OTHERWISE - {"turned"}
+        spent = time.thread_time() - start
+        first = spent if every else 0.0
+    answer = repairs(placed, anatomy, (), Budget(seconds), AS_PLACED)
+    every += answer.repairs
+    if every and not first:
+        first = time.thread_time() - start
+    if not (enough or answer.enough):
+        answer = repairs(placed, anatomy, SHOP.bits, Budget(seconds, spent), otherwise)
+        every += answer.repairs
+    took = time.thread_time() - start
+    ranked = sorted(every, key=lambda each: each.cost)
+    offered = foremost(ranked, lambda repair: repair.way == "as-placed")
+    return Answer(offered, None if every else answer.reason), first or took, took
 
 
 def figures(found: Sequence[Tried]) -> dict[str, object]:

@@ -15,7 +15,7 @@ from artwork.lettering.setting import set_lines
 from artwork.lettering.typefaces import typeface
 from artwork.outline import Outline
 from artwork.placing import largest_fit
-from artwork.repair import OTHERWISE, Answer, Budget, Repair, mending, repairs
+from artwork.repair import OTHERWISE, Answer, Budget, Repair, mending, much_larger_turned, repairs
 from artwork.repair.clock import Clock
 from artwork.repair.state import Art, looked_at
 from artwork.workpiece import Bit
@@ -260,3 +260,23 @@ def test_what_the_time_would_not_do_for_is_not_begun(monkeypatch):
     placed = cut(thin_frame())
     assert mending.mend(placed, Art.new(placed.placed().contours), Slow(Budget())) is None
     assert len(looks) == 1
+
+
+class TestTurned:
+    @pytest.mark.parametrize(
+        ("width", "height", "larger"),
+        [
+            pytest.param(60.0, 12.0, True, id="a word across a slat that stands"),
+            pytest.param(12.0, 60.0, False, id="a word along it"),
+            pytest.param(50.0, 50.0, False, id="a square"),
+            pytest.param(2.0, 2.0, False, id="what is small, and could be larger as it lies"),
+            pytest.param(8.0, 2.0, True, id="a small word that could be larger, and turned larger still"),
+        ],
+    )
+    def test_what_is_much_larger_turned_is_told_from_its_box(self, width, height, larger):
+        assert much_larger_turned(width, height, board(64.0, 300.0)) is larger
+
+    def test_what_other_ways_have_spent_is_not_spent_again(self):
+        placed = word("Quillfern")
+        spent = Budget(17.0, spent=17.0)
+        assert repairs(placed, study(placed.outline), (), spent, OTHERWISE).repairs == ()

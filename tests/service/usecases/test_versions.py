@@ -14,7 +14,17 @@ from service.orders.order import Carving
 from service.orders.record import EntryKind
 from service.orders.versions import VersionKind, VersionsState
 from service.orders.work import JobKind, JobState
-from service.usecases import artworks, choosing, cutting, jobs, looking, privacy_and_audit, retrying, versions
+from service.usecases import (
+    artworks,
+    choosing,
+    cutting,
+    jobs,
+    looking,
+    privacy_and_audit,
+    retrying,
+    version_work,
+    versions,
+)
 from service.usecases.answers import OrderAggregate
 from service.usecases.commands import Upload
 from service.usecases.computing_versions import FoundRepairs
@@ -186,11 +196,10 @@ def test_the_first_version_does_not_wait_for_a_sturdier_one_nor_is_lost_with_it(
 def test_the_other_versions_do_not_wait_for_the_sturdier_ones(world: World, monkeypatch):
     seen, find = [], world.compute.find_sturdier
 
-    def others(outline, at, placement, *more):
-        (first,) = world.compute.find_first_repair(outline, at, placement, *more).versions
-        turned = replace(
-            first, code="turned", kind=VersionKind.TURNED, outline=outline + b" turned", cost=0.1
-        )
+    def others(laid, *more):
+        (first,) = world.compute.find_first_repair(laid, *more).versions
+        outline = laid.outline + b" turned"
+        turned = replace(first, code="turned", kind=VersionKind.TURNED, outline=outline, cost=0.1)
         return FoundRepairs((turned,), None)
 
     def looking_meanwhile(*asked):
@@ -208,6 +217,41 @@ def test_the_other_versions_do_not_wait_for_the_sturdier_ones(world: World, monk
     offered = versions.list_versions(world.ctx, world.maker, only(whole).id)
     assert (offered.state, offered.versions) == (VersionsState.READY, meanwhile.versions)
     assert [each.sturdier_of for each in offered.sturdier] == ["turned", "as-placed"]
+
+
+def test_what_is_much_larger_turned_is_shown_before_the_art_as_it_lies_is_tried(world: World, monkeypatch):
+    seen, told, find = [], [], world.compute.find_first_repair
+
+    def turned(laid, *more):
+        (first,) = find(laid, *more).versions
+        outline = laid.outline + b" turned"
+        lying = replace(first, code="turned", kind=VersionKind.TURNED, outline=outline, cost=0.6)
+        return FoundRepairs((lying,), None, seconds=0.5)
+
+    def looking_meanwhile(*asked):
+        seen.append(versions.list_versions(world.ctx, world.maker, only(whole).id))
+        return find(*asked)
+
+    def others(_laid, _bits, found, _seconds):
+        told.append(found)
+        return FoundRepairs((), None)
+
+    whole = world.upload(world.place())
+    monkeypatch.setattr(version_work, "much_larger_turned", lambda *_: True)
+    monkeypatch.setattr(world.compute, "find_turned_repair", turned)
+    monkeypatch.setattr(world.compute, "find_first_repair", looking_meanwhile)
+    monkeypatch.setattr(world.compute, "find_other_repairs", others)
+    cutting.place(world.ctx, world.maker, only(whole).id, only(whole).revision, Placement(0.0, 300.0, TINY))
+    world.work()
+    (meanwhile,) = seen
+    assert (meanwhile.state, [each.code for each in meanwhile.versions]) == (
+        VersionsState.WORKING,
+        ["turned"],
+    )
+    offered = versions.list_versions(world.ctx, world.maker, only(whole).id)
+    assert [each.code for each in offered.versions] == ["as-placed", "turned"]
+    (found,) = told
+    assert found.seconds == 0.5, "it is not tried once more, and what it took is not spent twice"
 
 
 def test_what_was_sent_comes_back_as_it_lay(world: World):

@@ -57,7 +57,7 @@ from service.usecases import (
 from service.usecases.answers import OrderAggregate
 from service.usecases.commands import LineContent, OrderContent, Upload
 from service.usecases.computing import JudgedCut, ReadArt
-from service.usecases.computing_versions import FoundCure, FoundCures, FoundRepairs, FoundVersion
+from service.usecases.computing_versions import FoundCure, FoundCures, FoundRepairs, FoundVersion, Laid
 from service.usecases.context import Context
 from service.work import programs
 
@@ -213,9 +213,8 @@ class CannedCompute(HereCompute):
         )  # fmt: skip
         return FoundCures(cures, (("carve-background", "GEOSException: side location conflict"),))
 
-    def find_first_repair(
-        self, outline: bytes, at: Circumstances, placement: Placement, *_others: Any
-    ) -> Any:
+    def find_first_repair(self, laid: Laid, *_others: Any) -> Any:
+        outline, at, placement = laid.outline, laid.at, laid.placement
         change = VersionChange(ChangeKind.THICKENED, 0.4, ChangeUnit.MM, 3, (Area(0.0, 300.0, 4.0, 302.0),))
         version = FoundVersion(
             "as-placed", VersionKind.AS_PLACED, "3 strokes thickened by up to 0.40 mm.", (change,), 0.97, 0.2, 0.3,
@@ -224,9 +223,10 @@ class CannedCompute(HereCompute):
         )  # fmt: skip
         return FoundRepairs((version,), None)
 
-    def find_other_repairs(
-        self, _outline: bytes, _at: Circumstances, _placement: Placement, *_others: Any
-    ) -> Any:
+    def find_turned_repair(self, _laid: Laid, *_others: Any) -> Any:
+        return FoundRepairs((), None)
+
+    def find_other_repairs(self, _laid: Laid, *_others: Any) -> Any:
         return FoundRepairs((), None)
 
     def find_sturdier(self, versions: Any, _seconds: float) -> Any:

@@ -13,7 +13,7 @@ const WORDS = {
 const STAGES = new Set([
   N_("waiting"), N_("beginning"), N_("reading"), N_("checking"), N_("placing"), N_("keeping"), N_("done"), N_("cutting by slat"),
   N_("another size, place or bit"), N_("turned, on two lines, with another bit"), N_("thickening, opening, moving apart"),
-  N_("drawing what will be left"), N_("making it sturdier"),
+  N_("turned by a quarter"), N_("drawing what will be left"), N_("making it sturdier"),
 ]);
 
 // `seen` is the activity of the order when the page was drawn: what happened since is shown as soon as it is heard of.
