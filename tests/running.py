@@ -178,7 +178,7 @@ def settings_for(folder: Path, **changes: Any) -> Settings:
                 "seed": True,
                 "orders_an_hour": 0,
                 "requests_a_minute": 0,
-                "repair_seconds": 6.0,
+                "repair_seconds": 3.0,
             }
             | changes
         )

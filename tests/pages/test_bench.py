@@ -10,7 +10,7 @@ from playwright.sync_api import Page, expect
 from service.pages.calling import Api
 from service.rest.in_process import Visit
 from tests.pages.orders import Ready, ready_order, signed_order
-from tests.pages.steps import sign_in
+from tests.pages.steps import READY_MS, sign_in
 
 pytestmark = pytest.mark.browser
 
@@ -149,7 +149,7 @@ def at(page: Page, order: Ready) -> Page:
 
 
 def settled(page: Page) -> None:
-    expect(page.locator(".working")).to_have_count(0, timeout=30_000)
+    expect(page.locator(".working")).to_have_count(0, timeout=READY_MS)
 
 
 def test_the_maker_takes_a_version_and_compares_the_two_proofs(bench, running):
