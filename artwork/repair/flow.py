@@ -128,11 +128,10 @@ def not_too_far(net: Net, before: Floats, shift: Floats, most: float) -> Floats:
         shift: shape (movable, 2).
         most: how far any point may be from where it was drawn, mm, against its ring as a whole.
     """
-    ring = np.repeat(np.arange(len(net.lengths)), net.lengths)
-    owner = np.concatenate([ring, np.repeat(ring[net.bent], 2)])
     after = before + shift
-    whole = np.stack([np.bincount(ring, after[: len(ring), axis]) for axis in (0, 1)], axis=1)
-    off = after - (whole / net.lengths[:, None])[owner]
+    knots = after[: len(net.ring)]
+    whole = np.stack([np.bincount(net.ring, knots[:, axis]) for axis in (0, 1)], axis=1)
+    off = after - (whole / net.lengths[:, None])[net.owner]
     far = np.hypot(off[:, 0], off[:, 1])
     return np.asarray(shift - off * (1 - most / np.maximum(far, most))[:, None])
 

@@ -41,11 +41,8 @@ def without_needless(state: State, clock: Clock) -> State:
 
 
 def _moved(art: Art) -> Ints:
-    shift = [
-        float(np.hypot(*(now.knots - drawn.knots).T).max(initial=0.0))
-        for now, drawn in zip(art.contours, art.drawn, strict=True)
-    ]
-    return np.flatnonzero(np.array(shift) > 0)
+    pairs = zip(art.contours, art.drawn, strict=True)
+    return np.flatnonzero([not np.array_equal(now.knots, drawn.knots) for now, drawn in pairs])
 
 
 def put_back(state: State, rings: frozenset[int]) -> State | None:
@@ -72,9 +69,8 @@ class _Room:
 
     def __init__(self, state: State, net: Net, back: Floats) -> None:
         asks = Asks.joined([asks_of(state.scene, side, 0.0) for side in (state.lines, state.lands)])
-        ring = np.repeat(np.arange(len(net.lengths)), net.lengths)
         self._count = len(net.lengths)
-        self._rings = ring[asks.segment]
+        self._rings = net.ring[asks.segment]
         self._least = np.minimum(asks.lack, 0.0)  # what is let be as it is must lose nothing
         gains = [
             _gain(net, back, asks.segment[:, side], asks.t[:, side], asks.normal[:, side]) for side in (0, 1)

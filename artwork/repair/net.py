@@ -69,19 +69,17 @@ class Net:
         controls = self.controls.copy()
         controls[segments] = np.where(bent, np.stack([ab, abc], axis=1), np.nan)
         second = np.where(bent, np.stack([bcd, cd], axis=1), np.nan)
-        owner = np.repeat(np.arange(len(self.lengths)), self.lengths)
-        lengths = self.lengths + np.bincount(owner[segments], minlength=len(self.lengths))
+        lengths = self.lengths + np.bincount(self.ring[segments], minlength=len(self.lengths))
         knots = np.insert(self.knots, segments + 1, middle, axis=0)
         controls = np.insert(controls, segments + 1, second, axis=0)
         return Net(knots, controls, _following(lengths), lengths)
 
     def collapsed(self, segments: Ints) -> Net:
         """Without the chosen segments: both their ends become one knot, half way."""
-        owner = np.repeat(np.arange(len(self.lengths)), self.lengths)
         knots = self.knots.copy()
         after = self.following[segments]
         knots[after] = (self.knots[segments] + self.knots[after]) / 2
-        lengths = self.lengths - np.bincount(owner[segments], minlength=len(self.lengths))
+        lengths = self.lengths - np.bincount(self.ring[segments], minlength=len(self.lengths))
         knots, controls = (np.delete(each, segments, axis=0) for each in (knots, self.controls))
         return Net(knots, controls, _following(lengths), lengths)
 
@@ -102,24 +100,32 @@ class Net:
             cut[segments] = np.where(bent, np.stack([inner, outer], axis=1), np.nan)
         moved = self.knots.copy()
         moved[knots] = start
-        owner = np.repeat(np.arange(len(self.lengths)), self.lengths)
-        lengths = self.lengths + np.bincount(owner[knots], minlength=len(self.lengths))
+        lengths = self.lengths + np.bincount(self.ring[knots], minlength=len(self.lengths))
         corners, controls = np.insert(moved, knots, end, axis=0), np.insert(cut, knots, straight, axis=0)
         return Net(corners, controls, _following(lengths), lengths)
 
     def collapsible(self, segments: Ints) -> Ints:
         """Those of the segments that can be taken out: no two neighbours, and enough left of each contour."""
-        owner = np.repeat(np.arange(len(self.lengths)), self.lengths)
         left = self.lengths.copy()
         chosen: list[int] = []
         taken: set[int] = set()
         for number in segments[np.argsort(self.segment_lengths[segments])].tolist():
             near = {number, int(self.following[number])}
-            if left[owner[number]] > FEWEST and not near & taken and number not in taken:
+            if left[self.ring[number]] > FEWEST and not near & taken and number not in taken:
                 chosen.append(number)
-                left[owner[number]] -= 1
+                left[self.ring[number]] -= 1
                 taken |= near
         return np.sort(np.array(chosen, np.int64))
+
+    @cached_property
+    def ring(self) -> Ints:
+        """Shape (n,): number of the contour that each knot, and the segment that begins there, is of."""
+        return np.repeat(np.arange(len(self.lengths)), self.lengths)
+
+    @cached_property
+    def owner(self) -> Ints:
+        """Shape (movable,): number of the contour that each point is of."""
+        return np.concatenate([self.ring, np.repeat(self.ring[self.bent], 2)])
 
     @cached_property
     def bent(self) -> Ints:

@@ -11,7 +11,7 @@ import shapely
 
 from artwork.cut import Cut, Placement
 from artwork.findings.values import Verdict
-from artwork.outline_file import pack, unpack
+from artwork.outline_file import pack
 from artwork.workpiece import Bit, Slat
 from service.orders.cuts import Circumstances
 from service.orders.versions import Area, ChangeKind, ChangeUnit, NoVersion, VersionChange, VersionKind
@@ -291,7 +291,7 @@ class Laid:
 
     def cut(self) -> Cut:
         """As the engine has it."""
-        return Cut(unpack(self.outline), self.at.slat, self.placement, self.at.bit, self.at.allowances)
+        return Cut(outline_of(self.outline), self.at.slat, self.placement, self.at.bit, self.at.allowances)
 
 
 def draw_versions(sent: Laid, versions: Sequence[tuple[Laid, Laid | None]]) -> list[tuple[bytes, bytes]]:

@@ -33,9 +33,7 @@ def moved(state: State) -> list[int]:
 def aside(state: State, number: int, by: float) -> State:
     """The state with one more edge moved aside, mm."""
     net = Net.of(state.art.contours)
-    ring = np.repeat(np.arange(len(net.lengths)), net.lengths)
-    owner = np.concatenate([ring, np.repeat(ring[net.bent], 2)])
-    art = state.art.moved(np.where(owner == number, by, 0.0)[:, None] * [1.0, 0.0])
+    art = state.art.moved(np.where(net.owner == number, by, 0.0)[:, None] * [1.0, 0.0])
     return looked_at(state.cut, art)
 
 
