@@ -104,5 +104,8 @@ def polygonal(shape: shapely.Geometry) -> MultiPolygon:
 
 
 def united(shapes: list[BaseGeometry]) -> BaseGeometry:
-    """Their union; empty for none."""
-    return shapely.union_all(shapes)
+    """Their union; empty for none. Of an edge that crosses itself (chords of a tight bend may) its loops count."""
+    sound: NDArray[Any] = np.array(shapes, object)
+    crossed = ~shapely.is_valid(sound)
+    sound[crossed] = shapely.make_valid(sound[crossed])
+    return shapely.union_all(sound)

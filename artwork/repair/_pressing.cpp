@@ -1,11 +1,13 @@
 // The least shifts that meet what is asked: which requirements press is found in rounds, each a sparse solve.
 //
-//   press(resistance, rows, lack, weight, pull, rounds, clear, halvings) -> float64 shifts as bytes
+//   press(resistance, rows, lack, weight, pull, most, held, rounds, clear, halvings) -> float64 shifts as bytes
 //     resistance, rows   (starts int32, columns int32, values float64): compressed rows; the first square and symmetric
 //     lack, weight       float64 of each row
 //     pull               float64 of each unknown
+//     most, held         how far a point may go, and the weight of that
 //
-// Least is  x' resistance x / 2 - pull' x + sum weight max(lack - rows x, 0)^2 / 2.
+// Least is  x' resistance x / 2 - pull' x + sum weight max(lack - rows x, 0)^2 / 2
+//           + sum over points held max(|shift| - most, 0)^2 / 2.
 //
 // Unknown u and unknown u + n/2 are the two coordinates of one point, so everything is kept in blocks of two by two. The
 // order of elimination is of least degree over all that may press, found once. A round takes in the rows that have begun
@@ -34,6 +36,7 @@ using Ints = std::vector<std::int32_t>;
 using Floats = std::vector<double>;
 
 constexpr double LEAST_PIVOT = 1e-12;  // below it is what rounding has left of nothing
+constexpr double ROUNDING = 1e-9;      // of the slope at the beginning of a way so much at its end is none
 
 struct Rows {
     const std::int32_t* start;
@@ -47,7 +50,7 @@ struct Problem {
     const double *lack, *weight, *pull;
     std::int32_t unknowns;
     int rounds, halvings;
-    double clear;
+    double clear, most, held;
 };
 
 // What a row asks of one point.
@@ -209,14 +212,31 @@ class Matrix {
         }
     }
 
+    // Points that have gone too far are held back: with this second derivative, block by block (all as they stand).
+    void hold(const std::vector<Block>& held) {
+        held_.resize(points_);
+        for (std::int32_t point = 0; point < points_; ++point) held_[place_[point]] = held[point];
+    }
+
     std::int32_t points() const { return points_; }
     std::int32_t place(std::int32_t point) const { return place_[point]; }
 
     // Every block of a column that is in use, with its row.
     template <typename Take>
     void column(std::int32_t k, Take take) const {
-        for (auto at = start_[k]; at < start_[k + 1]; ++at)
-            if (uses_[at] > 0) take(row_[at], block_[at]);
+        for (auto at = start_[k]; at < start_[k + 1]; ++at) {
+            if (uses_[at] == 0) continue;
+            if (row_[at] != k) {
+                take(row_[at], block_[at]);
+                continue;
+            }
+            Block own = block_[at];
+            own.xx += held_[k].xx;
+            own.xy += held_[k].xy;
+            own.yx += held_[k].yx;
+            own.yy += held_[k].yy;
+            take(k, own);
+        }
     }
 
   private:
@@ -225,7 +245,7 @@ class Matrix {
     std::int32_t points_;
     Ints place_, row_, uses_;
     std::vector<std::size_t> start_;
-    std::vector<Block> block_;
+    std::vector<Block> block_, held_;
     std::vector<Ints> slots_;  // of each row that has pressed, the blocks that it is in
 
     std::int32_t slot(std::int32_t line, std::int32_t column) const {
@@ -380,23 +400,47 @@ Floats times(const Rows& rows, const Floats& x) {
 
 double dot(const Floats& a, const Floats& b) { return std::inner_product(a.begin(), a.end(), b.begin(), 0.0); }
 
-// How much of a way to go: as far as what is lacking and the curves' resistance together grow less.
-double part_of(const Problem& problem, const Floats& made, const Floats& gain, double against, double bent) {
+// How much of a way to go: as far as what is lacking, the curves' resistance and what is gone too far together grow less.
+double part_of(const Problem& problem, const Floats& made, const Floats& gain, const Floats& found, const Floats& way,
+               double against, double bent) {
+    const auto points = problem.unknowns / 2;
     const auto slope = [&](double part) {
-        double sum = 0.0;
+        double sum = against + part * bent;
         for (std::int32_t row = 0; row < problem.rows.count; ++row) {
             const double missed = problem.lack[row] - made[row] - part * gain[row];
-            if (missed > 0.0) sum += problem.weight[row] * missed * gain[row];
+            if (missed > 0.0) sum -= problem.weight[row] * missed * gain[row];
         }
-        return against + part * bent - sum;
+        for (std::int32_t i = 0; i < points; ++i) {
+            const double x = found[i] + part * way[i], y = found[i + points] + part * way[i + points];
+            const double far = std::hypot(x, y);
+            if (far > problem.most)
+                sum += problem.held * (1 - problem.most / far) * (x * way[i] + y * way[i + points]);
+        }
+        return sum;
     };
-    if (slope(1.0) <= 0.0) return 1.0;
+    if (slope(1.0) <= -ROUNDING * against) return 1.0;
     double low = 0.0, high = 1.0;
     for (int halving = 0; halving < problem.halvings; ++halving) {
         const double middle = (low + high) / 2;
         (slope(middle) < 0.0 ? low : high) = middle;
     }
-    return low > 0.0 ? low : high;
+    return high;  // where what begins to press is known to the next round
+}
+
+// Of each point that has gone too far the second derivative of what that costs; `right` gets what goes with it.
+std::vector<Block> held_back(const Problem& problem, const Floats& found, Floats& right) {
+    const auto points = problem.unknowns / 2;
+    std::vector<Block> blocks(points);
+    for (std::int32_t i = 0; i < points; ++i) {
+        const double far = std::hypot(found[i], found[i + points]);
+        if (far <= problem.most) continue;
+        const double x = found[i] / far, y = found[i + points] / far, share = problem.most / far;
+        blocks[i] = {problem.held * (1 - share * y * y), problem.held * share * x * y, problem.held * share * x * y,
+                     problem.held * (1 - share * x * x)};
+        right[i] += problem.held * problem.most * x;
+        right[i + points] += problem.held * problem.most * y;
+    }
+    return blocks;
 }
 
 Floats pressed(const Problem& problem) {
@@ -418,6 +462,7 @@ Floats pressed(const Problem& problem) {
             for (auto at = problem.rows.start[row]; at < problem.rows.start[row + 1]; ++at)
                 right[problem.rows.column[at]] += by * problem.rows.value[at];
         }
+        matrix.hold(held_back(problem, found, right));
         factors.make();
         Floats way = factors.solved(right);
         for (std::int32_t i = 0; i < problem.unknowns; ++i) way[i] -= found[i];
@@ -425,7 +470,7 @@ Floats pressed(const Problem& problem) {
         Floats slope = times(problem.resistance, found);
         for (std::int32_t i = 0; i < problem.unknowns; ++i) slope[i] -= problem.pull[i];
         // Not all the way: on it others may begin to press, which this round did not know of.
-        const double part = part_of(problem, made, gain, dot(way, slope), dot(way, bent));
+        const double part = part_of(problem, made, gain, found, way, dot(way, slope), dot(way, bent));
         double farthest = 0.0;
         for (std::int32_t i = 0; i < problem.unknowns; ++i) {
             found[i] += part * way[i];
@@ -488,8 +533,9 @@ class Compressed {
 PyObject* press(PyObject*, PyObject* arguments) {
     PyObject *own[3], *asked[3], *lack, *weight, *pull;
     Problem problem{};
-    if (!PyArg_ParseTuple(arguments, "(OOO)(OOO)OOOidi", &own[0], &own[1], &own[2], &asked[0], &asked[1], &asked[2],
-                          &lack, &weight, &pull, &problem.rounds, &problem.clear, &problem.halvings))
+    if (!PyArg_ParseTuple(arguments, "(OOO)(OOO)OOOddidi", &own[0], &own[1], &own[2], &asked[0], &asked[1], &asked[2],
+                          &lack, &weight, &pull, &problem.most, &problem.held, &problem.rounds, &problem.clear,
+                          &problem.halvings))
         return nullptr;
     Compressed resistance, rows;
     Buffer lacks, weights, pulls;

@@ -10,6 +10,8 @@ def press(
     lack: Buffer,
     weight: Buffer,
     pull: Buffer,
+    most: float,
+    held: float,
     rounds: int,
     clear: float,
     halvings: int,

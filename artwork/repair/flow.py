@@ -12,8 +12,9 @@ from artwork.axis.anatomy import Anatomy
 from artwork.curves import Contour, Floats, areas_of
 from artwork.repair.clock import Clock
 from artwork.repair.demands import MARGIN, asks_of
+from artwork.repair.folds import folds_of
 from artwork.repair.net import Ints, Net
-from artwork.repair.shifting import Asks, shifts, unfolded
+from artwork.repair.shifting import Asks, shifts
 from artwork.repair.state import Art, State, looked_at
 from artwork.repair.uniting import mended
 from artwork.scene import Scene
@@ -110,12 +111,13 @@ def _polished(state: State, clock: Clock, margin: float, wait: float) -> State:
 def _step(state: State, margin: float, trust: float, wait: float) -> Art:
     net = Net.of(state.art.contours)
     sides = (state.lines, state.lands)
-    asks = Asks.joined([*(asks_of(state.scene, side, margin) for side in sides), unfolded(net)])
-    shift = shifts(net, asks, state.art.since(state.art.drawn), state.art.since(state.art.rest), wait)
+    asks = Asks.joined([asks_of(state.scene, side, margin) for side in sides])
+    drawn, rest = state.art.since(state.art.drawn), state.art.since(state.art.rest)
+    shift = shifts(net, asks, drawn, rest, wait=wait, most=trust)
     size = np.hypot(shift[:, 0], shift[:, 1])
     shift *= np.minimum(1.0, trust / np.maximum(size, trust))[:, None]
     shift[size < STILL] = 0.0
-    shift = not_too_far(net, state.art.since(state.art.drawn), shift, state.art.most_bent - SPARE)
+    shift = not_too_far(net, drawn, shift, state.art.most_bent - SPARE)
     return _without_crossing(state.art, net.evened(shift, SHORT))
 
 
@@ -140,7 +142,7 @@ def _without_crossing(art: Art, shift: Floats) -> Art:
     """The art moved, less far where curves would cross, and without short segments that stand in the way."""
     before = len(art.crossing)
     for part in DAMPING:
-        moved = art.moved(shift)
+        moved = _unfolded(art.moved(shift))
         where = moved.crossing
         if len(where) <= before:
             return moved
@@ -157,6 +159,12 @@ def _without_crossing(art: Art, shift: Floats) -> Art:
                 return moved.remade(whole)
         shift = _damped(net, shift, where, part)
     return art
+
+
+def _unfolded(art: Art) -> Art:
+    """The art with loops at joints cut off."""
+    folds = folds_of(Net.of(art.contours), art.crossing)
+    return art.trimmed(folds) if folds.there else art
 
 
 def _blunted(state: State, nodes: float) -> State:

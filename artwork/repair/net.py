@@ -104,6 +104,26 @@ class Net:
         corners, controls = np.insert(moved, knots, end, axis=0), np.insert(cut, knots, straight, axis=0)
         return Net(corners, controls, _following(lengths), lengths)
 
+    def trimmed(self, start: Floats, end: Floats) -> Net:
+        """With every segment from one share of it to another alone; what meets at a joint then meets half way.
+
+        Args:
+            start, end: shapes (n,); 0 and 1 where nothing is cut off.
+        """
+        shorter = np.flatnonzero((start > 0) | (end < 1))
+        stretch = np.stack(stretches(self.beziers[shorter], start[shorter], end[shorter]), axis=1)
+        pieces = self.beziers.copy()
+        pieces[shorter] = stretch
+        joints = np.unique(np.concatenate([shorter, self.following[shorter]]))
+        knots = self.knots.copy()
+        knots[joints] = (pieces[self.before[joints], 3] + pieces[joints, 0]) / 2
+        controls = self.controls.copy()
+        beside = np.unique(np.concatenate([joints, self.before[joints]]))
+        beside = beside[self.is_bent[beside]]
+        controls[beside, 0] = pieces[beside, 1] + knots[beside] - pieces[beside, 0]
+        controls[beside, 1] = pieces[beside, 2] + knots[self.following[beside]] - pieces[beside, 3]
+        return Net(knots, controls, self.following, self.lengths)
+
     def collapsible(self, segments: Ints) -> Ints:
         """Those of the segments that can be taken out: no two neighbours, and enough left of each contour."""
         left = self.lengths.copy()

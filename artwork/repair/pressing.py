@@ -23,19 +23,24 @@ except ImportError:  # a machine without a compiler
 
 CLEAR = 0.002
 """It is clear which requirements press once no point would move by more than this, mm."""
-HALVINGS = 8
+HALVINGS = 12
 """How often the way is halved on which a round goes too far."""
+ROUNDING = 1e-9
+"""Of the slope at the beginning of a way so much at its end is none."""
 
 
 @dataclass(frozen=True, eq=False)
 class Pressing:
-    """Least is ``½ x·resistance·x − pull·x + ½ Σ weight · max(lack − rows·x, 0)²``.
+    """Least is ``½ x·resistance·x − pull·x + ½ Σ weight·max(lack − rows·x, 0)² + ½ Σ held·max(|shift| − most, 0)²``.
+
+    The last sum is over the points: none is to go farther than ``most``, and others make up for it.
 
     Attributes:
         resistance: shape (n, n), symmetric and positive; unknown ``i`` and unknown ``i + n/2`` are of one point.
         rows: shape (m, n).
         lack, weight: shape (m,).
         pull: shape (n,).
+        most, held: mm; weight.
     """
 
     resistance: csr_array
@@ -43,6 +48,8 @@ class Pressing:
     lack: Floats
     weight: Floats
     pull: Floats
+    most: float
+    held: float
 
 
 def by_extension(asked: Pressing, rounds: int) -> Floats:
@@ -53,6 +60,8 @@ def by_extension(asked: Pressing, rounds: int) -> Floats:
         plain(asked.lack),
         plain(asked.weight),
         plain(asked.pull),
+        asked.most,
+        asked.held,
         rounds,
         CLEAR,
         HALVINGS,
@@ -80,43 +89,68 @@ def by_scipy(asked: Pressing, rounds: int) -> Floats:
         pressing = lack > made
         chosen = rows[np.flatnonzero(pressing)]
         scaled = chosen.T.tocsr() * weight[pressing][None, :]
-        matrix = csc_array(resistance + scaled @ chosen)
+        back, goes = _held_back(asked, found)
+        matrix = csc_array(resistance + scaled @ chosen + back)
         # Symmetric and positive: an order of elimination for such, without pivoting, keeps the factors sparse.
         goal = splu(
             matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
-        ).solve(pull + scaled @ lack[pressing])
+        ).solve(pull + scaled @ lack[pressing] + goes)
         way = goal - found
         gain = rows @ way
         bent, against = resistance @ way, float(way @ (resistance @ found - pull))
         # Not all the way: on it others may begin to press, which this round did not know of.
-        part = _part(lack - made, gain, weight, (against, float(way @ bent)))
+        part = _part(asked, (lack - made, gain), (found, way), (against, float(way @ bent)))
         found, made = found + part * way, made + part * gain
         if part * float(np.abs(way).max(initial=0.0)) < CLEAR:
             break
     return found
 
 
-def _part(lack: Floats, gain: Floats, weight: Floats, curves: tuple[float, float]) -> float:
-    """How much of a way to go: as far as what is lacking and the curves' resistance together grow less.
+def _held_back(asked: Pressing, found: Floats) -> tuple[csc_array, Floats]:
+    """Second derivative of what it costs that points have gone too far, and what goes with it on the right side."""
+    x, y = found.reshape(2, -1)
+    count = len(x)
+    far = np.hypot(x, y)
+    over = np.flatnonzero(far > asked.most)
+    x, y, share = x[over] / far[over], y[over] / far[over], asked.most / far[over]
+    mixed = share * x * y
+    value = asked.held * np.concatenate([1 - share * y * y, mixed, mixed, 1 - share * x * x])
+    row = np.concatenate([over, over, over + count, over + count])
+    column = np.concatenate([over, over + count, over, over + count])
+    goes = np.zeros(2 * count)
+    goes[over], goes[over + count] = asked.held * asked.most * x, asked.held * asked.most * y
+    return csc_array((value, (row, column)), shape=(2 * count, 2 * count)), goes
+
+
+def _part(
+    asked: Pressing, rows: tuple[Floats, Floats], points: tuple[Floats, Floats], curves: tuple[float, float]
+) -> float:
+    """How much of a way to go: as far as what is lacking, the curves' resistance and what is gone too far together
+    grow less.
 
     Args:
-        lack: of each row, mm.
-        gain: of each row on the whole way, mm.
-        weight: of each row.
+        asked: the whole.
+        rows: what each still lacks, mm, and gains on the whole way.
+        points: where they are, and the way.
         curves: slope of the curves' resistance along the way, at its beginning and by how much that grows.
     """
+    (lack, gain), (found, way) = rows, points
 
     def slope(part: float) -> float:
         missed = np.maximum(lack - part * gain, 0.0)
-        return curves[0] + part * curves[1] - float((weight * missed * gain).sum())
+        there = (found + part * way).reshape(2, -1)
+        far = np.hypot(*there)
+        over = 1 - asked.most / np.maximum(far, asked.most) if np.isfinite(asked.most) else np.zeros_like(far)
+        beyond = asked.held * float((over * there * way.reshape(2, -1)).sum())
+        return curves[0] + part * curves[1] - float((asked.weight * missed * gain).sum()) + beyond
 
-    if slope(1.0) <= 0:
+    if slope(1.0) <= -ROUNDING * curves[0]:
         return 1.0
     low, high = 0.0, 1.0
     for _ in range(HALVINGS):
         middle = (low + high) / 2
         low, high = (middle, high) if slope(middle) < 0 else (low, middle)
-    return low or high
+    return high  # where what begins to press is known to the next round
 
 
 press: Callable[[Pressing, int], Floats] = by_scipy if _pressing is None else by_extension

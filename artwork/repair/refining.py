@@ -24,7 +24,7 @@ from artwork.repair.edits import grown
 from artwork.repair.net import Net
 from artwork.repair.places import laid_alike, places_of
 from artwork.repair.search import as_they_came, in_units
-from artwork.repair.shifting import Asks, shifts, unfolded
+from artwork.repair.shifting import Asks, shifts
 from artwork.repair.splicing import NoSeamError, spliced
 from artwork.repair.spots import Sight, Spot
 from artwork.repair.strength import sturdier, sturdier_by
@@ -239,7 +239,7 @@ def _step(sight: Sight, spot: Spot, wanted: float, fixed: _Reach, *, carved: boo
     may_change = side.let_be.copy()
     may_change[spot.members] = True
     held = [asks_of(sight.scene, each, 0.0) for each in (replace(side, let_be=may_change), other)]
-    asks = Asks.joined([_asked(sight, side, spot, wanted), *map(_held, held), unfolded(net)])
+    asks = Asks.joined([_asked(sight, side, spot, wanted), *map(_held, held)])
     unmoved = np.zeros((net.movable, 2))  # the curves keep to the drawing as the maker sees it
     shift = shifts(net, asks, unmoved, unmoved)
     shift *= fixed.share(net.points)[:, None]

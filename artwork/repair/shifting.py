@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.sparse import coo_array, csr_array
+from scipy.sparse import coo_array, csr_array, vstack
 
 from artwork.curves import Floats
 from artwork.repair.net import Ints, Net
@@ -28,10 +28,13 @@ BEND = 30.0
 """Resistance of a smooth joint to becoming a corner."""
 ASK = 400.0
 """Weight of what lines and lands ask for."""
-ROUNDS = 12
+HELD = 200.0
+"""Weight of what a point goes too far in one step: others make up for it, which they do not where it is cut short."""
+ROUNDS = 16
 """At most so many until it is clear which requirements press."""
-FOLDABLE, SHRINKING, FOLDING = 1.2, 0.8, 0.1
-"""Segments shorter than this, mm, lose no more than this share of their length in one step; weight of that, mm."""
+FOLDABLE, SHRINKING, FOLDING = 1.2, 0.4, 0.1
+"""Segments shorter than this, mm, and the legs of curves' control polygons lose no more than this share of their length
+in one step; weight of that, mm."""
 GAUSS = np.array([0.06943184, 0.33000948, 0.66999052, 0.93056816])
 GAUSS_WEIGHT = np.array([0.17392742, 0.32607258, 0.32607258, 0.17392742])
 TINY = 1e-9
@@ -64,23 +67,9 @@ class Asks:
         return cls(*(np.concatenate([getattr(each, name) for each in several]) for name in names))
 
 
-def unfolded(net: Net) -> Asks:
-    """Rows by which short segments keep their direction: none is turned about by what their neighbours do."""
-    chosen = np.flatnonzero(net.segment_lengths < FOLDABLE)
-    way = net.knots[net.following[chosen]] - net.knots[chosen]
-    far = np.hypot(way[:, 0], way[:, 1])
-    chosen, way, far = chosen[far > 0], way[far > 0], far[far > 0]
-    along = way / far[:, None]
-    return Asks(
-        segment=np.repeat(chosen[:, None], 2, axis=1),
-        t=np.tile([0.0, 1.0], (len(chosen), 1)),
-        normal=np.stack([-along, along], axis=1),
-        lack=-SHRINKING * far,
-        weight=np.full(len(chosen), FOLDING),
-    )
-
-
-def shifts(net: Net, asks: Asks, drawn: Floats, rest: Floats, wait: float = 0.0) -> Floats:
+def shifts(
+    net: Net, asks: Asks, drawn: Floats, rest: Floats, *, wait: float = 0.0, most: float = np.inf
+) -> Floats:
     """Shape (movable, 2): the least shifts that meet what is asked, or come nearest to it.
 
     Args:
@@ -90,14 +79,51 @@ def shifts(net: Net, asks: Asks, drawn: Floats, rest: Floats, wait: float = 0.0)
         rest: shape (movable, 2), how far it is from where it lay in the shape that the curves keep to.
         wait: resistance to being moved in this step, per mm² of curve length and shift, beside that to be moved at
             all: without it curves of requirements that contradict each other are flung to and fro.
+        most: how far points should go at most, mm.
     """
     count = net.movable
     place, shape = _resistance(net)
     pull = -(place @ drawn.T.ravel() + shape @ rest.T.ravel())
-    resistance = (1 + wait / STAY) * place + shape
-    asked = Pressing(resistance, _rows(net, asks, count), asks.lack, ASK * asks.weight, pull)
+    kept = _kept(net)
+    asked = Pressing(
+        (1 + wait / STAY) * place + shape,
+        vstack([_rows(net, asks, count), kept.rows], format="csr"),
+        np.concatenate([asks.lack, kept.lack]),
+        ASK * np.concatenate([asks.weight, np.full(len(kept.lack), FOLDING)]),
+        pull,
+        most,
+        HELD,
+    )
     found = press(asked, ROUNDS)
     return np.stack([found[:count], found[count:]], axis=1)
+
+
+@dataclass(frozen=True, eq=False)
+class _Kept:
+    """Rows by which nothing is turned about: shape (m, 2 · movable), and what each may lose, shape (m,), below 0."""
+
+    rows: csr_array
+    lack: Floats
+
+
+def _kept(net: Net) -> _Kept:
+    """The legs of curves' control polygons and the chords of short segments keep their direction.
+
+    A control point that passed its own knot would make a loop there: such a curve crosses its neighbour.
+    """
+    handles, points, count = net.handles, net.points, net.movable
+    short = handles[net.segment_lengths < FOLDABLE]
+    bent = handles[net.bent]
+    ends = np.concatenate([short[:, [0, 3]], bent[:, :2], bent[:, 1:3], bent[:, 2:]])
+    way = points[ends[:, 1]] - points[ends[:, 0]]
+    far = np.hypot(way[:, 0], way[:, 1])
+    ends, way, far = ends[far > 0], way[far > 0], far[far > 0]
+    along = way / far[:, None]
+    row = np.tile(np.arange(len(ends)), 4)
+    column = np.concatenate([ends[:, side] + axis * count for axis in (0, 1) for side in (0, 1)])
+    value = np.concatenate([sign * along[:, axis] for axis in (0, 1) for sign in (-1, 1)])
+    rows = coo_array((value, (row, column)), shape=(len(ends), 2 * count)).tocsr()
+    return _Kept(rows, -SHRINKING * far)
 
 
 def _rows(net: Net, asks: Asks, count: int) -> csr_array:

@@ -20,6 +20,7 @@ from artwork.findings.lines import Lines, judge_lines
 from artwork.placing import largest_fit, safe_area
 from artwork.repair.crossings import crossing
 from artwork.repair.demands import Side, side_of
+from artwork.repair.folds import Folds
 from artwork.repair.likeness import size_of
 from artwork.repair.net import Ints, Net
 from artwork.repair.tracing_back import traced_back
@@ -75,6 +76,10 @@ class Art:
     def blunted(self, knots: Ints, before: Floats, after: Floats) -> Art:
         """With the chosen corners cut off straight."""
         return Art(*(Net.of(each).blunted(knots, before, after).contours() for each in self._all))
+
+    def trimmed(self, folds: Folds) -> Art:
+        """With folds at joints cut off."""
+        return Art(*(Net.of(each).trimmed(folds.start, folds.end).contours() for each in self._all))
 
     @property
     def _all(self) -> tuple[tuple[Contour, ...], ...]:

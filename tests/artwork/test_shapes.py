@@ -63,3 +63,22 @@ def test_faces_that_overlap_are_joined(faces, area):
     joined = _joined(np.array(faces))
     assert joined.is_valid
     assert joined.area == pytest.approx(area)
+
+
+POINTS = st.lists(st.tuples(st.integers(0, 20), st.integers(0, 20)), min_size=4, max_size=9, unique=True)
+
+
+@given(crossed=st.lists(POINTS, min_size=1, max_size=4))
+def test_edges_that_cross_themselves_are_united(crossed):
+    """What ended the search for versions: the geometry library takes no such shape for a union."""
+    rings = [Polygon(points) for points in crossed]
+    found = shapes.united(list(rings))
+    x, y = (each.ravel() for each in np.meshgrid(np.arange(0.13, 20, 0.7), np.arange(0.17, 20, 0.7)))
+    inside = np.any([parity_at([ring.exterior], x, y) for ring in rings], axis=0)
+    near = shapely.distance(shapely.MultiLineString([ring.exterior for ring in rings]), shapely.points(x, y))
+    clear = near > 1e-6
+    assert (shapely.contains_xy(found, x, y) == inside)[clear].all()
+
+
+def test_a_union_of_nothing_is_empty():
+    assert shapes.united([]).is_empty

@@ -137,6 +137,27 @@ class TestStep:
         assert 0.1 < first < 0.7  # by far not all at once
         assert (there - drawn)[1:3, 0] == pytest.approx([1.0, 1.0], abs=0.03)
 
+    def test_no_control_point_passes_its_knot(self):
+        """The sharp ends of a lens are asked to draw back by 1 mm: more than its curvature there has room for."""
+        net = Net.of((ellipse(6.0, 0.8),))
+        segment, t = net.along(0.3)
+        velocity = net.velocities(segment, t)
+        inwards = np.stack([-velocity[:, 1], velocity[:, 0]], axis=1)
+        inwards /= np.hypot(*inwards.T)[:, None]
+        count = len(segment)
+        asks = Asks(
+            segment=np.repeat(segment[:, None], 2, axis=1),
+            t=np.repeat(t[:, None], 2, axis=1),
+            normal=np.stack([inwards, 0 * inwards], axis=1),
+            lack=np.where(np.abs(net.places(segment, t)[:, 0]) > 5.0, 1.0, 0.0),
+            weight=np.full(count, 0.3),
+        )
+        still = np.zeros((net.movable, 2))
+        moved = net.moved(shifts(net, asks, still, still))
+        before, after = (np.diff(each.beziers, axis=1) for each in (net, moved))
+        kept = (before * after).sum(axis=2) / (before**2).sum(axis=2)
+        assert kept.min() > 0.3
+
     def test_nothing_asked_moves_nothing(self):
         net = Net.of((ellipse(5.0, 5.0),))
         still = np.zeros((net.movable, 2))
