@@ -1,8 +1,8 @@
-"""Art that is lettering: which pieces are letters, and whether a repair keeps them letters."""
+"""Art that is lettering: which pieces are letters, and words set on two lines."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -38,11 +38,14 @@ REPEATED, BELOW = 0.65, 0.4
 pieces that overlap by this share with those that stand below them in columns."""
 COLUMN = 0.5
 """Pieces stand in columns that lie no farther askew than this times their usual distance."""
-UNEVEN = 1.2
-"""A letter that grows by this factor more, or less, than most of its line stands out (judged by eye on 22 words: up to
-1.14 nobody sees it, at 1.22 the word looks like cut-out letters)."""
 GAP = 1.8
 """Letters of one line are no farther apart than this times their height."""
+WORD_GAP = 1.7
+"""A gap this many times the usual one between letters parts words ..."""
+WORD_SPACE = 0.24
+"""... if it is also this share of the line's height (common practice, no source)."""
+LEADING = 1.5
+"""Distance of the two lines, of the letters' height."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -158,53 +161,21 @@ def _lines(boxes: Floats) -> list[Ints]:
     return [np.array(row, np.int64) for row in rows if len(row) >= LEAST_LETTERS]
 
 
-def letters_kept(
-    drawn: Sequence[Contour], now: Sequence[Contour], forth: Callable[[Floats], Floats] = np.asarray
-) -> bool:
-    """Whether every letter is still one piece of its own with as many counters, and as high among its neighbours.
-
-    Args:
-        drawn, now: contours.
-        forth: where places of the drawing are now, shape (n, 2).
-    """
-    before = Lettering.of(drawn)
-    if not len(before.letters):
-        return True
-    after = areas(polygons([contour.polyline(FLAT) for contour in now]))
-    if not after:
-        return False
-    tree = shapely.STRtree(after)
-    taken: dict[int, int] = {}
-    for number in before.letters.tolist():
-        letter = before.pieces[number]
-        edge = shapely.get_coordinates(letter.exterior)
-        x, y = (forth(edge) - edge).mean(axis=0)
-        letter = affine_transform(letter, [1.0, 0.0, 0.0, 1.0, float(x), float(y)])
-        found = [int(k) for k in tree.query(letter, predicate="intersects")]
-        shared = [float(after[k].intersection(letter).area) for k in found]
-        own = [
-            k for k, area in zip(found, shared, strict=True) if area > 0.15 * min(letter.area, after[k].area)
-        ]
-        if len(own) != 1 or own[0] in taken.values() or len(after[own[0]].interiors) != len(letter.interiors):
-            return False
-        taken[number] = own[0]
-    return all(_even(before.boxes[line], [after[taken[number]] for number in line]) for line in before.lines)
+def gaps_between(boxes: Floats) -> Floats:
+    """Shape (n − 1,): between boxes (n, 4) from left to right; below 0 where they overlap."""
+    return np.asarray(boxes[1:, 0] - np.maximum.accumulate(boxes[:, 2])[:-1])
 
 
-def _even(boxes: Floats, letters: Sequence[Polygon]) -> bool:
-    """Whether the letters of a line have grown alike: one that did not stands out of its word."""
-    _, low, _, high = np.array([letter.bounds for letter in letters]).T
-    grown = (high - low) / (boxes[:, 3] - boxes[:, 1])
-    uneven = grown / np.median(grown)
-    return bool(uneven.max() < UNEVEN and uneven.min() > 1 / UNEVEN)
+def usual_gap(gaps: Floats) -> float:
+    """The median of those that are open; infinite where none is."""
+    return float(np.median(gaps[gaps > 0])) if (gaps > 0).any() else float("inf")
 
 
-WORD_GAP = 1.7
-"""A gap this many times the usual one between letters parts words ..."""
-WORD_SPACE = 0.24
-"""... if it is also this share of the line's height (common practice, no source)."""
-LEADING = 1.5
-"""Distance of the two lines, of the letters' height."""
+def word_spaces(boxes: Floats, height: float | None = None) -> Ints:
+    """Which of the gaps between boxes, from left to right, part words; ``height``: of the line, if not of the boxes."""
+    gaps = gaps_between(boxes)
+    high = boxes[:, 3].max() - boxes[:, 1].min() if height is None else height
+    return np.flatnonzero(gaps > max(WORD_GAP * usual_gap(gaps), WORD_SPACE * high))
 
 
 def stacked(contours: Sequence[Contour]) -> tuple[Contour, ...] | None:
@@ -219,15 +190,11 @@ def stacked(contours: Sequence[Contour]) -> tuple[Contour, ...] | None:
     middle = (found.boxes[others, 1] + found.boxes[others, 3]) / 2
     if ((middle < low) | (middle > high)).any():
         return None  # something stands above or below the line: no lettering alone
-    left_to_right = np.argsort(found.boxes[:, 0], kind="stable")
-    lefts, rights = found.boxes[left_to_right, 0], np.maximum.accumulate(found.boxes[left_to_right, 2])
-    gaps = lefts[1:] - rights[:-1]
-    open_gaps = gaps[gaps > 0]
-    if not len(open_gaps):
-        return None
-    words = np.flatnonzero(gaps > max(WORD_GAP * np.median(open_gaps), WORD_SPACE * (high - low)))
+    boxes = found.boxes[np.argsort(found.boxes[:, 0], kind="stable")]
+    words = word_spaces(boxes, high - low)
     if not len(words):
         return None
+    lefts, rights = boxes[:, 0], np.maximum.accumulate(boxes[:, 2])
     whole = (lefts[0] + rights[-1]) / 2
     break_at = words[np.argmin(np.abs((rights[words] + lefts[words + 1]) / 2 - whole))]
     cut_x = (rights[break_at] + lefts[break_at + 1]) / 2

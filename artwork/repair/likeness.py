@@ -17,7 +17,7 @@ from artwork.axis.anatomy import Anatomy, Axis
 from artwork.curves import Contour, Floats, bounds_of
 from artwork.repair.aside import Aside
 from artwork.repair.groups import LEAST_KEPT, SEEN, groups
-from artwork.repair.lettering import letters_kept
+from artwork.repair.legible import Middles, letters_kept
 from artwork.repair.net import Ints
 from artwork.repair.values import Likeness
 
@@ -71,7 +71,8 @@ def likeness(
             shares.append(_share(samples, gone[-1], least))
     islands = _islands_kept(before[1], gone[1], drawn_anatomy.land_owner)
     lines_kept, lands_kept, lines_true, lands_true = shares
-    letters = letters_kept(drawn, now, aside.forth)
+    middles = tuple(Middles(lines.places, lines.length) for lines, _ in (before, after))
+    letters = letters_kept(drawn, now, aside.forth, (middles[0], middles[1]))
     together = _groups_kept(before[1], gone[1], groups(drawn_anatomy))
     return Likeness(lines_kept, lands_kept, lines_true, lands_true, letters, islands, together)
 

@@ -9,9 +9,11 @@ from numpy import arange
 from shapely import LineString, Point, Polygon, box, union_all
 
 from artwork.axis import study
+from artwork.outline import Outline
 from artwork.repair.aside import Aside
 from artwork.repair.groups import groups
-from artwork.repair.lettering import Lettering, letters_kept, stacked
+from artwork.repair.legible import Middles, letters_kept
+from artwork.repair.lettering import Lettering, gaps_between, stacked, word_spaces
 from artwork.repair.likeness import likeness
 from tests.artwork.drawn import rectangle, straight
 from tests.repairing.pieces import faces, outline_of
@@ -33,6 +35,11 @@ def lines(*texts: str):
     import numpy as np
 
     return tuple(each.moved(np.eye(2) * scale, np.zeros(2)) for each in outline.contours)
+
+
+def middles(contours) -> Middles:
+    axis = study(Outline(tuple(contours))).lines
+    return Middles(axis.places.mean(axis=1), axis.lengths)
 
 
 class TestLengths:
@@ -183,6 +190,41 @@ class TestLetters:
         for by, kept in ((1.1, True), (1.3, False), (0.75, False)):
             assert letters_kept(word, (*word[:last], higher(last, by), *word[last + 1 :])) is kept
             assert letters_kept(word, tuple(higher(at, by) for at in range(len(word))))
+
+    def test_a_letter_of_another_shape_is_another_letter(self):
+        """The last letter upside down: as many pieces and counters, in the same box."""
+        word = lines("Harrow")
+        last = max(range(len(word)), key=lambda at: word[at].knots[:, 0].max())
+        low, high = word[last].knots[:, 1].min(), word[last].knots[:, 1].max()
+        turned = word[last].moved(np.diag([1.0, -1.0]), np.array([0.0, low + high])).reversed()
+        other = (*word[:last], turned, *word[last + 1 :])
+        assert letters_kept(word, other)  # by its pieces alone
+        assert letters_kept(word, word, middles=(middles(word), middles(word)))
+        assert not letters_kept(word, other, middles=(middles(word), middles(other)))
+
+    def test_bolder_letters_are_the_same_letters(self):
+        from artwork.outline import polygons
+        from artwork.repair.uniting import joined
+
+        word = lines("Harrow")
+        bolder = joined(word, polygons([each.polyline(0.05) for each in word]).boundary.buffer(0.35))
+        assert letters_kept(word, bolder, middles=(middles(word), middles(bolder)))
+
+    def test_words_that_ran_together_are_one_word(self):
+        two = lines("Heron Lake")
+        found = Lettering.of(two)
+        boxes = found.boxes[found.lines[0]]
+        (space,) = word_spaces(boxes)
+        starts, wide = boxes[space + 1, 0] - 0.01, gaps_between(boxes)[space]
+
+        def nearer(by: float):
+            return tuple(
+                each.moved(np.eye(2), np.array([-by if each.knots[:, 0].min() >= starts else 0.0, 0.0]))
+                for each in two
+            )
+
+        assert letters_kept(two, nearer(0.2 * wide))
+        assert not letters_kept(two, nearer(0.8 * wide))
 
     def test_words_are_set_on_two_lines_letter_by_letter(self):
         one = lines("Heron Lake")
