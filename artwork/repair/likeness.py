@@ -71,8 +71,7 @@ def likeness(
             shares.append(_share(samples, gone[-1], least))
     islands = _islands_kept(before[1], gone[1], drawn_anatomy.land_owner)
     lines_kept, lands_kept, lines_true, lands_true = shares
-    middles = tuple(Middles(lines.places, lines.length) for lines, _ in (before, after))
-    letters = letters_kept(drawn, now, aside.forth, (middles[0], middles[1]))
+    letters = letters_kept(drawn, now, aside.forth, (before[0], after[0]))
     together = _groups_kept(before[1], gone[1], groups(drawn_anatomy))
     return Likeness(lines_kept, lands_kept, lines_true, lands_true, letters, islands, together)
 
@@ -114,17 +113,13 @@ def _groups_kept(lands: _Samples, lost: Floats, group: Ints) -> bool:
 
 
 @dataclass(frozen=True, eq=False)
-class _Samples:
-    """Points along an axis.
+class _Samples(Middles):
+    """Points along an axis; each stands for less where hardly anybody sees it.
 
     Attributes:
-        places: shape (n, 2).
-        length: shape (n,), mm that each stands for, less where hardly anybody sees it.
         region: shape (n,), the part or the island that it is in.
     """
 
-    places: Floats
-    length: Floats
     region: Ints
 
 

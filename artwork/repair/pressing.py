@@ -27,6 +27,7 @@ HALVINGS = 12
 """How often the way is halved on which a round goes too far."""
 ROUNDING = 1e-9
 """Of the slope at the beginning of a way so much at its end is none."""
+TINY = 1e-12
 
 
 @dataclass(frozen=True, eq=False)
@@ -140,7 +141,7 @@ def _part(
         missed = np.maximum(lack - part * gain, 0.0)
         there = (found + part * way).reshape(2, -1)
         far = np.hypot(*there)
-        over = 1 - asked.most / np.maximum(far, asked.most) if np.isfinite(asked.most) else np.zeros_like(far)
+        over = np.maximum(far - asked.most, 0.0) / np.maximum(far, TINY)
         beyond = asked.held * float((over * there * way.reshape(2, -1)).sum())
         return curves[0] + part * curves[1] - float((asked.weight * missed * gain).sum()) + beyond
 

@@ -9,12 +9,13 @@ from numpy import arange
 from shapely import LineString, Point, Polygon, box, union_all
 
 from artwork.axis import study
-from artwork.outline import Outline
+from artwork.outline import Outline, polygons
 from artwork.repair.aside import Aside
 from artwork.repair.groups import groups
 from artwork.repair.legible import Middles, letters_kept
 from artwork.repair.lettering import Lettering, gaps_between, stacked, word_spaces
 from artwork.repair.likeness import likeness
+from artwork.repair.uniting import joined
 from tests.artwork.drawn import rectangle, straight
 from tests.repairing.pieces import faces, outline_of
 
@@ -174,9 +175,6 @@ class TestLetters:
             type(each)(each.knots * (60, 3) + (left, 8), each.controls * (60, 3) + (left, 8))
             for each in whole
         )
-        from artwork.outline import polygons
-        from artwork.repair.uniting import joined
-
         assert not letters_kept(word, joined(word, polygons([each.polyline(0.05) for each in bridge])))
 
     def test_a_letter_that_grows_more_than_its_neighbours_stands_out(self):
@@ -203,9 +201,6 @@ class TestLetters:
         assert not letters_kept(word, other, middles=(middles(word), middles(other)))
 
     def test_bolder_letters_are_the_same_letters(self):
-        from artwork.outline import polygons
-        from artwork.repair.uniting import joined
-
         word = lines("Harrow")
         bolder = joined(word, polygons([each.polyline(0.05) for each in word]).boundary.buffer(0.35))
         assert letters_kept(word, bolder, middles=(middles(word), middles(bolder)))
